@@ -1,0 +1,186 @@
+"""resin.py: the file of formats.md, what it refuses, and that it comes back as it went."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import tomlkit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tintmix.errors import TintmixError
+from tintmix.resin import (
+    HAZARDS,
+    BadResin,
+    BadTable,
+    FileMissing,
+    FileTooLarge,
+    FormatMissing,
+    FormatTooNew,
+    NotText,
+    NotToml,
+    Part,
+    Resin,
+    load_toml,
+    read_resin,
+    resin_from_table,
+    resin_to_table,
+)
+
+EXAMPLE = """\
+format = 1
+name = "clear casting resin, invented"
+refractive_index = 1.50
+density_g_per_cm3 = 1.06
+max_total_phr = 1.5
+takes_pigment = "B"              # the part that pigment goes into
+pot_life_min = 8
+demould_h = 24
+cure = "24 h at 23 °C, 4 h at 65 °C"
+[[part]]
+name = "A"
+parts_by_weight = 100
+hazard = "isocyanate"
+[[part]]
+name = "B"
+parts_by_weight = 90
+hazard = "none"
+"""
+"""formats.md, "Resin"."""
+
+
+def test_reads_the_example_of_the_format(tmp_path: Path) -> None:
+    path = tmp_path / "resin.toml"
+    path.write_text(EXAMPLE, encoding="utf-8")
+    resin = read_resin(path)
+    assert resin == Resin(
+        "clear casting resin, invented", 1.5, 1.06, 1.5, "B", 8.0, 24.0, "24 h at 23 °C, 4 h at 65 °C",
+        (Part("A", 100.0, "isocyanate"), Part("B", 90.0, "none")),
+    )  # fmt: skip
+    assert resin.has_hazard("isocyanate")
+    assert not resin.has_hazard("styrene")
+    assert isinstance(resin.pot_life_min, float)
+
+
+def test_everything_has_a_default() -> None:
+    resin = resin_from_table({}, "set.toml")
+    assert resin == Resin()
+    assert resin.refractive_index == 1.5
+    assert resin.parts == ()
+
+
+def test_windows_line_ends_and_byte_order_mark(tmp_path: Path) -> None:
+    path = tmp_path / "resin.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + EXAMPLE.replace("\n", "\r\n").encode("utf-8"))
+    assert read_resin(path).max_total_phr == 1.5
+
+
+_numbers = st.floats(0.31, 5)
+_names = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), min_size=1, max_size=20).filter(str.strip)
+_parts = st.lists(
+    st.builds(Part, _names, _numbers, st.sampled_from(HAZARDS), st.none() | _numbers),
+    max_size=3,
+    unique_by=lambda part: part.name,
+)
+_resins = st.builds(
+    Resin, _names, st.floats(1.3, 1.8), st.none() | _numbers, st.none() | _numbers, st.none(), st.none() | _numbers,
+    st.none() | _numbers, st.just("") | _names, _parts.map(tuple),
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(_resins)
+def test_table_round_trip(resin: Resin) -> None:
+    table = resin_to_table(resin)
+    assert resin_from_table(table, "here") == resin
+    assert resin_from_table(tomlkit.parse(tomlkit.dumps(table)).unwrap(), "here") == resin
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ({"refractive_indx": 1.5}, "did you mean refractive_index?"),
+        ({"name": "r", "part": [{"nam": "A", "parts_by_weight": 1}]}, "did you mean name?"),
+        ({"part": [{"name": "A"}]}, "part 1 has no parts_by_weight"),
+        ({"part": {"name": "A"}}, "[[part]]"),
+        ({"part": [1]}, "[[part]]"),
+        ({"part": [{"name": "A", "parts_by_weight": 1}] * 21}, "at most 20"),
+    ],
+)
+def test_bad_tables(table: dict[str, object], said: str) -> None:
+    with pytest.raises(BadTable) as error:
+        resin_from_table(table, "set.toml, [resin]")
+    assert str(error.value).startswith("set.toml, [resin]: ")
+    assert said in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ({"refractive_index": 15}, "at most 2"),
+        ({"refractive_index": "1.5"}, "not a number"),
+        ({"refractive_index": True}, "not a number"),
+        ({"refractive_index": float("nan")}, "must be"),
+        ({"density_g_per_cm3": float("inf")}, "must be"),
+        ({"density_g_per_cm3": 10**400}, "must be"),
+        ({"max_total_phr": -1}, "above 0"),
+        ({"pot_life_min": 0}, "above 0"),
+        ({"name": ""}, "empty name"),
+        ({"name": 3}, "not text"),
+        ({"cure": "x" * 501}, "at most 500"),
+        ({"takes_pigment": "B"}, "no part at all"),
+        ({"takes_pigment": "C", "part": [{"name": "A", "parts_by_weight": 1}]}, "lists A"),
+        ({"part": [{"name": "A", "parts_by_weight": 0}]}, "above 0"),
+        ({"part": [{"name": "A", "parts_by_weight": 1, "hazard": "isocyanat"}]}, "did you mean isocyanate?"),
+        ({"part": [{"name": "A", "parts_by_weight": 1}, {"name": "A", "parts_by_weight": 1}]}, "two parts"),
+    ],
+)
+def test_bad_resins(table: dict[str, object], said: str) -> None:
+    with pytest.raises(BadResin) as error:
+        resin_from_table(table, "resin.toml")
+    assert str(error.value).startswith("resin.toml: ")
+    assert said in str(error.value)
+    assert "\n" not in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("content", "cause"),
+    [
+        (b"", FormatMissing),
+        (b"format = 0", FormatMissing),
+        (b"format = true", FormatMissing),
+        (b'format = "1"', FormatMissing),
+        (b"format = 2", FormatTooNew),
+        (b"format = 1\nname = ", NotToml),
+        (b"format = 1\nformat = 1", NotToml),
+        (b"a = " + b"[" * 1500 + b"]" * 400, NotToml),
+        (b"a" * 3000, NotToml),
+        (b"a = 1" + b"0" * 1500, FormatMissing),
+        (b"\xff\xfef\0o\0", NotText),
+        (b'name = "caf\xe9"', NotText),
+        (b"PK\x03\x04\0\0", NotText),
+        (b"#" * 100_001, FileTooLarge),
+    ],
+)
+def test_files_that_are_none(tmp_path: Path, content: bytes, cause: type[TintmixError]) -> None:
+    path = tmp_path / "resin.toml"
+    path.write_bytes(content)
+    with pytest.raises(cause) as error:
+        read_resin(path)
+    assert "resin.toml" in str(error.value)
+
+
+def test_file_that_is_not_there(tmp_path: Path) -> None:
+    for path in (tmp_path / "none.toml", tmp_path, Path("a\0b"), tmp_path / ("x" * 5000)):
+        with pytest.raises(TintmixError):
+            load_toml(path, "a resin file")
+    with pytest.raises(FileMissing, match="a resin file is needed there"):
+        load_toml(tmp_path / "none.toml", "a resin file")
+
+
+def test_names_the_line_that_is_not_text(tmp_path: Path) -> None:
+    path = tmp_path / "resin.toml"
+    path.write_bytes(b'format = 1\nname = "caf\xe9"\n')
+    with pytest.raises(NotText, match="line 2"):
+        read_resin(path)

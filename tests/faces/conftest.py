@@ -1,0 +1,87 @@
+"""A model of the demo chips, made once; and a way to call the command line as a user does, in this process."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tintmix.desk.demo import demo
+from tintmix.desk.fit import fit_sets
+from tintmix.faces.cli.main import run
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a call left: its exit status, and what stands on standard output and standard error."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def json(self) -> dict[str, Any]:
+        def refuse(word: str) -> float:
+            raise AssertionError(f"{word} in JSON")
+
+        loaded = json.loads(self.out, parse_constant=refuse)
+        assert isinstance(loaded, dict)
+        return loaded
+
+
+Call = Callable[..., Said]
+Refused = Callable[..., str]
+
+
+@pytest.fixture
+def call(capfd: pytest.CaptureFixture[str]) -> Call:
+    def calling(*arguments: object) -> Said:
+        capfd.readouterr()
+        status = run([str(argument) for argument in arguments])
+        captured = capfd.readouterr()
+        return Said(status, captured.out, captured.err)
+
+    return calling
+
+
+@pytest.fixture
+def refused(call: Call) -> Refused:
+    """A call that has to be refused: exit 2, nothing on standard output, one line on standard error, which is returned."""
+
+    def refusing(*arguments: object) -> str:
+        said = call(*arguments)
+        assert said.status == 2, said
+        assert said.out == ""
+        assert said.err.startswith("tintmix: ")
+        assert said.err.count("\n") == 1
+        assert said.err.endswith("\n")
+        assert "Traceback" not in said.err
+        assert "this is a fault of the program" not in said.err
+        return said.err
+
+    return refusing
+
+
+@pytest.fixture(scope="session")
+def model(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("models") / "deck.json"
+    fit_sets([demo("deck-prism-colours")], path)
+    return path
+
+
+@pytest.fixture(scope="session")
+def cup(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("models") / "cup.json"
+    fit_sets([demo("one-cup")], path)
+    return path
+
+
+@pytest.fixture
+def target() -> Path:
+    return demo("targets", "sea-green-glass.toml")

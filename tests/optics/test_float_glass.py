@@ -1,0 +1,39 @@
+"""The thickness law and the faces together, on real glass: measured absorption against published transmittance."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.reference.absorbers import read_columns
+from tintmix.optics.absorption import LN10, transmit
+from tintmix.optics.detector import luminous
+from tintmix.optics.plate import external_transmittance, plate_reflectance
+from tintmix.optics.spectrum import to_grid
+
+# Soda-lime float glass in the visible, as the figure in design/measures.md has it.
+INDEX = 1.525
+
+
+def published():
+    path = Path(__file__).parent.parent / "authorities" / "float_glass_published.csv"
+    with path.open(encoding="utf-8") as lines:
+        rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
+    return [(row["glass"], float(row["thickness_mm"]), float(row["Tv"]), float(row["Rv"])) for row in rows]
+
+
+def test_fourteen_thicknesses():
+    assert len(published()) == 14
+
+
+@pytest.mark.parametrize(("glass", "thickness_mm", "seen", "reflected"), published())
+def test_visible_transmittance_and_reflectance(glass, thickness_mm, seen, reflected):
+    # Rubin 1985 gives the natural-log coefficient. Tolerances: data README, published values are rounded and glasses differ.
+    table = read_columns("soda_lime_glass.csv")
+    absorbance = to_grid(table["nm"], table[glass] / LN10)
+    internal = transmit(absorbance * thickness_mm)
+    assert np.isfinite(internal).all()
+    photopic = luminous("D65")
+    assert external_transmittance(internal, INDEX) @ photopic == pytest.approx(seen, abs=0.015)
+    assert plate_reflectance(internal, INDEX) @ photopic == pytest.approx(reflected, abs=0.0015)

@@ -1,0 +1,107 @@
+"""The truth behind swatches/: five invented pigments, an invented resin, and an invented sea-green glass, on 1 nm.
+
+Nothing here is measured and nothing stands for a product. The curves have the shapes such things have: bands of
+unequal width with a shoulder, long tails, a resin that yellows toward the violet, a glass whose red-absorbing band
+reaches in from the infrared.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tests.reference import batched, slow
+from tests.reference.absorbers import band
+from tests.reference.slow import NM, Array
+
+PIGMENTS = ("blue", "green", "brown", "violet", "yellow")
+INDEX = 1.50
+GLASS_INDEX = 1.52
+
+
+def absorptivity() -> Array:
+    """Decadic absorbance per mm and phr (5, 421), in the order of PIGMENTS."""
+    blue = (
+        band(612, 34, 1.25, (1.9, 1.5)) + 0.62 * band(672, 22, 1.1, (1.8, 1.6)) + 0.24 * band(352, 34, 1.1, (1.5, 1.5))
+    )
+    green = (
+        band(652, 36, 1.2, (1.8, 1.5)) + 0.55 * band(418, 30, 1.0, (1.4, 1.6)) + 0.35 * band(596, 30, 1.2, (1.6, 1.5))
+    )
+    brown = np.exp(-(NM - 400) / 95) + 0.10 * band(470, 45, 1.0, (1.5, 1.5)) + 0.035
+    violet = (
+        band(556, 27, 1.3, (2.0, 1.4)) + 0.55 * band(592, 17, 1.0, (2.2, 1.6)) + 0.10 * band(380, 30, 1.0, (1.6, 1.5))
+    )
+    yellow = band(428, 30, 1.2, (2.3, 1.5)) + 0.45 * band(462, 17, 1.0, (2.3, 1.6))
+    peaks = (1.05, 0.80, 0.55, 0.95, 0.60)
+    floors = (0.0020, 0.0025, 0.0, 0.0030, 0.0008)
+    curves = (blue, green, brown, violet, yellow)
+    return np.array([peak * (c / c[40:].max() + floor) for peak, c, floor in zip(peaks, curves, floors, strict=True)])
+
+
+def resin_base() -> Array:
+    """Absorption of the untinted resin per mm (421,), decadic."""
+    return np.asarray(0.00035 + 0.0016 * np.exp(-(NM - 400) / 38), dtype=np.float64)
+
+
+def sea_green_glass() -> Array:
+    """Absorption of the sea-green glass per mm (421,), decadic."""
+    infrared = band(790, 85, 0.80, (2.4, 2.6))
+    shoulder = band(638, 40, 1.2, (1.5, 1.5))
+    violet_edge = np.exp(-(NM - 380) / 30)
+    per_mm = 0.0038 + 0.040 * infrared + 0.021 * shoulder + 0.055 * violet_edge
+    return np.asarray(1.12 * per_mm, dtype=np.float64)
+
+
+def factor(doses_phr: Array, thickness_mm: float) -> Array:
+    """External transmittance (421,) of a section with doses (5,), by the slow reference."""
+    absorbance = slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity())
+    return slow.through_plate(slow.internal_transmittance(absorbance), INDEX)
+
+
+def glass_factor(thickness_mm: float) -> Array:
+    """External transmittance (421,) of the sea-green glass."""
+    return slow.through_plate(slow.internal_transmittance(thickness_mm * sea_green_glass()), GLASS_INDEX)
+
+
+def insert_factor(doses_phr: Array, thickness_mm: float, reflectance: Array, *, narrow: bool) -> Array:
+    """Radiance factor (421,) of an insert behind a section, light at 45 degrees."""
+    internal = slow.internal_transmittance(
+        slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity())
+    )
+    pairs = zip(internal, reflectance, strict=True)
+    return np.array([slow.insert_radiance_factor(float(t), float(r), INDEX, narrow=narrow) for t, r in pairs])
+
+
+def doses(**phr: float) -> Array:
+    """Doses (5,) by name."""
+    return np.array([phr.get(name, 0.0) for name in PIGMENTS])
+
+
+def brass() -> Array:
+    """An invented satin brass: reflectance (421,), low in the blue, rising steeply near 510 nm."""
+    return np.asarray(0.17 + 0.43 / (1 + np.exp(-(NM - 515) / 22)) + 0.05 * (NM - 550) / 200, dtype=np.float64)
+
+
+def best_recipe(sections_mm: tuple[float, ...], wanted_lab: Array, chosen: tuple[str, ...]) -> tuple[Array, float]:
+    """Doses (5,) of the chosen pigments whose worst CIEDE2000 over the sections is about least, and that worst.
+
+    By the true absorbers: what a perfect fit and a perfect search would find.
+    """
+    from scipy.optimize import least_squares
+
+    thickness = np.array(sections_mm)
+    base, strengths = resin_base(), absorptivity()
+    columns = [PIGMENTS.index(name) for name in chosen]
+
+    def mixture(log_doses: Array) -> Array:
+        mix = np.zeros(len(PIGMENTS))
+        mix[columns] = np.exp(log_doses)
+        return mix
+
+    def apart(log_doses: Array, power: float) -> Array:
+        internal = batched.internal(np.tile(mixture(log_doses), (len(thickness), 1)), thickness, base, strengths)
+        return slow.delta_e00(wanted_lab, batched.lab(batched.plate(internal, INDEX))) ** power
+
+    at = np.log(np.full(len(chosen), 0.01))
+    for power in (1.0, 2.0, 4.0):
+        at = np.asarray(least_squares(apart, at, args=(power,)).x)
+    return mixture(at), float(apart(at, 1.0).max())

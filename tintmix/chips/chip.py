@@ -1,0 +1,370 @@
+"""Chips, how they were read, and the set that holds them. Values only; the files are read and written in folder.py."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.chips.canonical import canonical_json, digest
+from tintmix.chips.errors import BadChip
+from tintmix.resin import Resin, plain, resin_to_table
+
+THICKEST_MM = 500.0
+DOSE_CEILING_PHR = 100.0
+MIX = "mix"
+"""The one pigment of a one-cup set: the whole mix, dose 1 for the cup as poured."""
+
+Kind = Literal["spectrum", "colour", "camera"]
+RelativeTo = Literal["air", "untinted", "faces removed", "white tile"]
+Geometry = Literal["total", "regular", "45/0", "d/8"]
+Contact = Literal["dry", "wetted"]
+Unit = Literal["fraction", "percent"]
+Space = Literal["Lab", "XYZ"]
+Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
+"""Wavelengths (M,) in nm, and a value at each, (M,) for a light, (M, 3) for a camera."""
+
+KINDS = ("spectrum", "colour", "camera")
+_CHOICES: Mapping[str, tuple[Any, ...]] = {
+    "kind": KINDS,
+    "relative_to": ("air", "untinted", "faces removed", "white tile"),
+    "geometry": ("total", "regular", "45/0", "d/8"),
+    "contact": ("dry", "wetted"),
+    "unit": ("fraction", "percent"),
+    "observer": (2, 10),
+    "space": (None, "Lab", "XYZ"),
+}
+
+
+def default_reading_spread(kind: str, camera: str = "") -> float:
+    """One standard deviation of a reading where none is given: a fraction, of each of L*, a*, b*, or relative (camera).
+
+    Common practice: repeatability of bench and hand-held instruments; of a raw photo 1 %, of a rendered one 3 %.
+    """
+    if kind == "spectrum":
+        return 0.003
+    if kind == "colour":
+        return 0.3
+    return 0.03 if camera == "rendered" else 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How a set was read. Everything but `kind` has a default (formats of set.toml, [reading]).
+
+    kind: "spectrum", "colour" or "camera". relative_to: what a value was divided by: "air" (bare light), "untinted" (a
+    clear chip of that thickness), "faces removed" (internal), "white tile" (reflection of a chip that lies on a measured
+    white, against a perfect white). geometry: "total" or "regular"; on a tile "45/0" or "d/8" (sphere, gloss excluded).
+    tile, tile_lab, contact: the tile's spectrum (a CSV file's name; the set holds the curve) or its colour under `light`,
+    and whether air or a liquid lies between it and the chip. unit: of the file; values
+    in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
+    name likewise, or "rendered". reading_spread: fraction (spectrum), of each of L*, a*, b* (colour), relative
+    (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of a spectrum. space: of a
+    colour. Raises BadChip.
+
+    >>> Reading("camera").geometry, Reading("colour").reading_spread
+    ('regular', 0.3)
+    """
+
+    kind: Kind
+    relative_to: RelativeTo = "air"
+    geometry: Geometry = None  # type: ignore[assignment]  # by kind, below
+    unit: Unit = "fraction"
+    light: str = "D65"
+    observer: int = 10
+    camera: str = "rendered"
+    reading_spread: float = None  # type: ignore[assignment]  # by kind, below
+    zero_spread: float = 0.001
+    dose_spread: float = 0.02
+    thickness_spread_mm: float = 0.05
+    wavelengths_nm: tuple[float, ...] | None = None
+    space: Space | None = None
+    tile: str = ""
+    tile_lab: tuple[float, float, float] | None = None
+    contact: Contact = "dry"
+
+    def __post_init__(self) -> None:
+        if self.geometry is None:
+            usual = "45/0" if self.on_tile else "regular" if self.kind == "camera" else "total"
+            object.__setattr__(self, "geometry", usual)
+        if self.reading_spread is None:
+            object.__setattr__(self, "reading_spread", default_reading_spread(self.kind, self.camera))
+        if self.kind == "colour" and self.space is None:
+            object.__setattr__(self, "space", "Lab")
+        for name, allowed in _CHOICES.items():
+            if getattr(self, name) not in allowed:
+                said = ", ".join(str(a) for a in allowed if a is not None)
+                raise BadChip(f"a reading's {name} is {plain(getattr(self, name))}; it must be one of {said}")
+        for name in ("reading_spread", "zero_spread", "dose_spread", "thickness_spread_mm"):
+            object.__setattr__(self, name, _number(getattr(self, name), f"a reading's {name}", 0.0, 100.0))
+        self._check_tile()
+        if self.reading_spread == 0:
+            raise BadChip("a reading's reading_spread is 0; no instrument is that good, give a small number")
+        if self.wavelengths_nm is not None:
+            nm = tuple(_number(w, "a wavelength", 1.0, 1e5) for w in self.wavelengths_nm)
+            if any(b <= a for a, b in pairwise(nm)):
+                raise BadChip("a reading's wavelengths must rise, each once")
+            object.__setattr__(self, "wavelengths_nm", nm)
+
+    def _check_tile(self) -> None:
+        if not self.on_tile:
+            if self.geometry in ("45/0", "d/8"):
+                raise BadChip(f'a reading\'s geometry is {self.geometry}, which belongs to relative_to = "white tile"')
+            return
+        if self.kind == "camera":
+            raise BadChip('a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel')
+        if self.geometry not in ("45/0", "d/8"):
+            raise BadChip(f'a reading on a white tile has geometry = "{self.geometry}"; it must be "45/0" or "d/8"')
+        if bool(self.tile) == (self.tile_lab is not None):
+            raise BadChip("a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two")
+        if self.tile_lab is not None:
+            lab = tuple(_number(v, "a tile_lab value", -200.0, 200.0) for v in self.tile_lab)
+            if len(lab) != 3 or not 50.0 <= lab[0] <= 105.0:
+                raise BadChip("tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")
+            object.__setattr__(self, "tile_lab", lab)
+
+    @property
+    def on_tile(self) -> bool:
+        """Whether it is the reflection of chips that lie on a measured white."""
+        return self.relative_to == "white tile"
+
+    @property
+    def channels(self) -> int:
+        """Values in one reading of this kind; 0 for a spectrum whose wavelengths are not known."""
+        return len(self.wavelengths_nm or ()) if self.kind == "spectrum" else 3
+
+
+@dataclass(frozen=True, slots=True)
+class Pigment:
+    """What is dosed. stock: the bottle its cups were dosed from. max_phr: per 100 g of mixed resin. None: not said."""
+
+    name: str
+    lot: str = ""
+    stock: str = ""
+    carrier: str = ""
+    kind: str = "transparent"
+    max_phr: float | None = None
+    density_g_per_cm3: float | None = None
+    price_per_g: float | None = None
+
+    def __post_init__(self) -> None:
+        problem = pigment_name_problem(self.name)
+        if problem:
+            raise BadChip(f"a pigment's name, {plain(self.name)!r}, {problem}")
+        for name, lowest, highest in (
+            ("max_phr", 0.0, 1e3),
+            ("density_g_per_cm3", 0.1, 25.0),
+            ("price_per_g", 0.0, 1e6),
+        ):
+            value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, _number(value, f"{self.name}'s {name}", lowest, highest))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What was weighed for a cup, in grams. pigments_g: one a pigment, None where its dose was given in phr."""
+
+    pigments_g: tuple[float | None, ...]
+    resin_g: float | None = None
+    scale_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """A small plate of known doses and thickness, and what was read of it.
+
+    doses_phr: one a pigment of the set, in its order, grams per 100 g of mixed resin. values: the reading, fractions
+    (spectrum, camera) or as its space has it (colour); empty where the chip has not been read. dose_spreads: relative,
+    one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts; left_out: why
+    tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread: its own, where
+    repeated readings told it. row: in its file. Raises BadChip.
+    """
+
+    name: str
+    cup: str
+    doses_phr: tuple[float, ...]
+    thickness_mm: float
+    values: tuple[float, ...] = ()
+    dose_spreads: tuple[float, ...] = ()
+    haze: float | None = None
+    use: bool = True
+    note: str = ""
+    row: int = field(default=0, compare=False)
+    left_out: str = ""
+    weights: Weights | None = None
+    check: bool = False
+    reading_spread: float | None = None
+    haze_word: str = ""
+
+    def __post_init__(self) -> None:
+        for what, text in (("name", self.name), ("cup", self.cup)):
+            problem = chip_name_problem(text)
+            if problem:
+                raise BadChip(f"a chip's {what}, {plain(text)!r}, {problem}")
+        where = f"chip {plain(self.name)}"
+        thickness = _number(self.thickness_mm, f"{where}: the thickness in mm", 0.0, THICKEST_MM)
+        if thickness == 0:
+            raise BadChip(f"{where}: a thickness of 0 mm; it must be above 0 and at most {THICKEST_MM:g} mm")
+        object.__setattr__(self, "thickness_mm", thickness)
+        doses = tuple(_number(d, f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR) for d in self.doses_phr)
+        object.__setattr__(self, "doses_phr", doses)
+        values = tuple(_number(v, f"{where}: a reading", -1e6, 1e6) for v in self.values)
+        object.__setattr__(self, "values", values)
+        spreads = tuple(_number(s, f"{where}: a dose spread", 0.0, 1e6) for s in self.dose_spreads)
+        object.__setattr__(self, "dose_spreads", spreads)
+        if self.haze is not None:
+            object.__setattr__(self, "haze", _number(self.haze, f"{where}: the haze, a fraction", 0.0, 1.0))
+        if self.reading_spread is not None:
+            spread = _number(self.reading_spread, f"{where}: the reading spread", 0.0, 100.0)
+            if spread == 0:
+                raise BadChip(f"{where}: a reading spread of 0; no instrument is that good, give a small number")
+            object.__setattr__(self, "reading_spread", spread)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether no pigment is in it."""
+        return not any(self.doses_phr)
+
+    @property
+    def is_read(self) -> bool:
+        """Whether it has a reading."""
+        return len(self.values) > 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChipSet:
+    """All chips of one resin, with how they were read.
+
+    Sets are equal when all but folder, warnings and defaults_used is equal. defaults_used: name → value of every
+    default that a reader filled in. light_curve, camera_curve, tile_curve: (nm, values) where `reading.light`,
+    `reading.camera`, `reading.tile` name a CSV file. Chips without dose spreads get the reading's. Raises BadChip.
+
+    >>> one = ChipSet(Reading("colour"), (Pigment("blue"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
+    >>> one.chips[0].dose_spreads, one.is_one_cup, len(one.digest())
+    ((0.02,), False, 64)
+    """
+
+    reading: Reading
+    pigments: tuple[Pigment, ...]
+    chips: tuple[Chip, ...]
+    resin: Resin = field(default_factory=Resin)
+    title: str = ""
+    folder: Path | None = None
+    defaults_used: Mapping[str, Any] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+    light_curve: Curve | None = None
+    camera_curve: Curve | None = None
+    tile_curve: Curve | None = None
+
+    def __post_init__(self) -> None:
+        names = [pigment.name for pigment in self.pigments]
+        if len(set(names)) < len(names):
+            raise BadChip("two pigments of a set have the same name; give each its own")
+        if MIX in names and len(names) > 1:
+            raise BadChip(
+                f"the pigment {MIX!r} stands for the whole mix of a one-cup set and cannot be beside others; rename it"
+            )
+        seen: set[str] = set()
+        chips = []
+        for chip in self.chips:
+            if chip.name in seen:
+                raise BadChip(f"two chips are called {plain(chip.name)!r}; give each its own name")
+            seen.add(chip.name)
+            if len(chip.doses_phr) != len(names):
+                raise BadChip(f"chip {plain(chip.name)} has {len(chip.doses_phr)} doses for {len(names)} pigments")
+            if chip.is_read and len(chip.values) != self.reading.channels:
+                raise BadChip(
+                    f"chip {plain(chip.name)} has {len(chip.values)} values; "
+                    f"a reading of this set has {self.reading.channels}"
+                )
+            if len(chip.dose_spreads) != len(names):
+                if chip.dose_spreads:
+                    raise BadChip(
+                        f"chip {plain(chip.name)} has {len(chip.dose_spreads)} dose spreads for {len(names)} pigments"
+                    )
+                chip = replace(chip, dose_spreads=(self.reading.dose_spread,) * len(names))
+            chips.append(chip)
+        object.__setattr__(self, "chips", tuple(chips))
+
+    @property
+    def is_one_cup(self) -> bool:
+        """Whether the whole mix is the one pigment."""
+        return len(self.pigments) == 1 and self.pigments[0].name == MIX
+
+    def canonical(self) -> dict[str, Any]:
+        """All that the set says, as plain tables: what `digest` and `==` go by."""
+        return {
+            "title": self.title,
+            "resin": resin_to_table(self.resin),
+            "reading": _table(self.reading),
+            "pigments": [_table(pigment) for pigment in self.pigments],
+            "chips": [
+                {k: v for k, v in _table(chip).items() if k != "row"}
+                | {"weights": None if chip.weights is None else _table(chip.weights)}
+                for chip in self.chips
+            ],
+            "light_curve": None if self.light_curve is None else [np.asarray(part) for part in self.light_curve],
+            "camera_curve": None if self.camera_curve is None else [np.asarray(part) for part in self.camera_curve],
+        } | ({} if self.tile_curve is None else {"tile_curve": [np.asarray(part) for part in self.tile_curve]})
+
+    def digest(self) -> str:
+        """SHA-256 of the canonical JSON of what the set says."""
+        return digest(self.canonical())
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, ChipSet):
+            return NotImplemented
+        return canonical_json(self.canonical()) == canonical_json(other.canonical())
+
+    def __hash__(self) -> int:
+        return hash(self.digest())
+
+
+def pigment_name_problem(name: str) -> str:
+    """Why this cannot be a pigment's name; empty where it can. It heads a column, and stands before "="."""
+    if not name or name != name.strip():
+        return "must not be empty or end in spaces"
+    if len(name) > 60:
+        return "must not be longer than 60 characters"
+    if not name.isprintable() or any(c in name for c in ",;=\"'"):
+        return "must be printable and hold no comma, semicolon, quote or equals sign"
+    return ""
+
+
+def chip_name_problem(name: str) -> str:
+    """Why this cannot be the name of a chip or a cup; empty where it can."""
+    if not name or name != name.strip():
+        return "must not be empty or end in spaces"
+    if len(name) > 80 or not name.isprintable():
+        return "must be printable and at most 80 characters"
+    return ""
+
+
+_SAID_WHEN_SET = {"check": False, "reading_spread": None, "haze_word": "", "tile": "", "tile_lab": None, "contact": "dry"}
+# Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
+
+
+def _table(value: Any) -> dict[str, Any]:
+    table = {f.name: getattr(value, f.name) for f in fields(value)}
+    if isinstance(value, Reading):
+        table = {k: v for k, v in table.items() if k == "reading_spread" or k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]}
+    if isinstance(value, Chip):
+        table = {k: v for k, v in table.items() if k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]}
+    return table
+
+
+def _number(value: Any, what: str, lowest: float, highest: float) -> float:
+    try:
+        number = float(value)
+    except (TypeError, ValueError, OverflowError):
+        raise BadChip(f"{what} is {plain(value)}, which is not a number") from None
+    if not (math.isfinite(number) and lowest <= number <= highest):
+        raise BadChip(f"{what} is {number:.6g}; it must be from {lowest:g} to {highest:g}")
+    return number

@@ -1,0 +1,185 @@
+"""What the header row of chips.csv says: which column holds what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from tintmix.chips.chip import MIX, Space, pigment_name_problem
+from tintmix.chips.errors import BadColumns
+from tintmix.chips.table import Sheet, number_of, say
+from tintmix.resin import did_you_mean
+
+FIXED = ("chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "note", "use")
+SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
+MUST_COVER_NM = (400.0, 700.0)
+WIDEST_GAP_NM = 50.0
+_SPACES: dict[str, tuple[str, ...]] = {"Lab": ("L", "a", "b"), "XYZ": ("X", "Y", "Z"), "RGB": ("R", "G", "B")}
+_LETTERS = {letter for letters in _SPACES.values() for letter in letters}
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """A pigment's column: its dose in phr, or its weight in grams."""
+
+    pigment: str
+    column: int
+    in_grams: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Where each thing stands. fixed: name → column. values: the reading's columns, in order."""
+
+    header: tuple[str, ...]
+    fixed: dict[str, int]
+    doses: tuple[Dose, ...]
+    values: tuple[int, ...]
+    wavelengths_nm: tuple[float, ...] | None
+    space: Space | None
+
+
+def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
+    """The header of chips.csv, for a reading of this kind. Raises BadColumns with all that is wrong."""
+    problems: list[str] = []
+    fixed: dict[str, int] = {}
+    doses: list[Dose] = []
+    letters: dict[str, int] = {}
+    waves: list[tuple[float, int]] = []
+    seen: set[str] = set()
+    for column, name in enumerate(sheet.header):
+        if not name:
+            if any(len(cells) > column and cells[column] for _, cells in sheet.rows):
+                problems.append(f"column {column + 1} has no name, but cells below it are filled; name it, or empty it")
+            continue
+        if name in seen:
+            problems.append(f"{say(name)} stands there twice; take one out")
+            continue
+        seen.add(name)
+        wavelength = number_of(name.removesuffix("nm").rstrip(), sheet.decimal_comma)
+        if name in FIXED:
+            fixed[name] = column
+        elif wavelength is not None:
+            waves.append((wavelength, column))
+        elif name in _LETTERS:
+            letters[name] = column
+        elif name.endswith(("_phr", "_g")):
+            problems += _dose(name, column, doses)
+        else:
+            known = [*FIXED, *(f"{d.pigment}_phr" for d in doses)]
+            problems.append(f"{say(name)} is no column of a chip table; {did_you_mean(name, known)}")
+    problems += [
+        f"there is no column {say(needed)}; add it" for needed in ("chip", "thickness_mm") if needed not in fixed
+    ]
+    if not doses:
+        problems.append(
+            'no pigment is dosed; add a column such as "blue_phr" ("mix_phr" for the one cup of a ready mix)'
+        )
+    if any(d.pigment == MIX for d in doses) and len(doses) > 1:
+        problems.append(
+            '"mix" stands for the whole mix of a one-cup set and cannot be beside other pigments; rename it'
+        )
+    if any(d.in_grams for d in doses) and "resin_g" not in fixed:
+        problems.append('pigment is given in grams, but there is no column "resin_g"; add it')
+    if not any(d.in_grams for d in doses):
+        problems += [
+            f'{say(name)} needs pigment in grams, in a column such as "blue_g"'
+            for name in ("resin_g", "scale_g")
+            if name in fixed
+        ]
+    space, values, more = _reading(kind, waves, letters)
+    problems += more
+    if problems:
+        raise BadColumns(where, problems)
+    wavelengths = tuple(nm for nm, _ in waves) if kind == "spectrum" else None
+    return Columns(sheet.header, fixed, tuple(doses), values, wavelengths, space)
+
+
+def _dose(name: str, column: int, doses: list[Dose]) -> list[str]:
+    in_grams = name.endswith("_g")
+    pigment = name.removesuffix("_g" if in_grams else "_phr")
+    problem = pigment_name_problem(pigment)
+    if problem:
+        return [f"{say(name)}: a pigment's name {problem}"]
+    if any(d.pigment == pigment for d in doses):
+        return [f"{say(pigment)} is given both in phr and in grams; keep one of the two columns"]
+    if pigment == MIX and in_grams:
+        return ['"mix_g": a one-cup set doses its mix by "mix_phr", 1 for the cup as poured']
+    doses.append(Dose(pigment, column, in_grams))
+    return []
+
+
+def _reading(
+    kind: str, waves: Sequence[tuple[float, int]], letters: dict[str, int]
+) -> tuple[Space | None, tuple[int, ...], list[str]]:
+    """The space and the columns of the reading, and what is wrong with them."""
+    found = [name for name, needed in _SPACES.items() if set(needed) <= set(letters)]
+    wanted = {"colour": ("Lab", "XYZ"), "camera": ("RGB",)}.get(kind, ())
+    here = [name for name in found if name in wanted]
+    # B is a camera's and b a colour's: what is not part of the reading found must not stand there.
+    used = {letter for name in here for letter in _SPACES[name]}
+    stray = [letter for letter in letters if letter not in used]
+    problems: list[str] = []
+    if kind == "spectrum":
+        if not waves:
+            problems.append('kind = "spectrum", but no column is headed by a wavelength' + _other(found, kind))
+        elif letters:
+            problems.append(
+                f"beside the spectrum stand {', '.join(letters)}; a second kind of reading needs a set of its own"
+            )
+        return (
+            None,
+            tuple(column for _, column in waves),
+            problems + (_wavelengths([nm for nm, _ in waves]) if waves else []),
+        )
+    if not here:
+        needed = " or ".join(", ".join(_SPACES[name]) for name in wanted)
+        other = _other(found, kind) or (', though there are wavelengths: is kind = "spectrum" meant?' if waves else "")
+        problems.append(f'kind = "{kind}" needs the columns {needed}{other}')
+        return None, (), problems
+    if len(here) > 1:
+        problems.append("there are both L, a, b and X, Y, Z; keep one of the two")
+    elif stray or waves:
+        extra = [*stray, *(f"{nm:g}" for nm, _ in waves[:3])]
+        problems.append(f"beside the reading stand {', '.join(extra)}; a second kind of reading needs a set of its own")
+    space: Space | None = None if kind == "camera" else ("Lab" if here[0] == "Lab" else "XYZ")
+    return space, tuple(letters[letter] for letter in _SPACES[here[0]]), problems
+
+
+def _other(found: Sequence[str], kind: str) -> str:
+    for name in found:
+        other = "camera" if name == "RGB" else "colour"
+        if other != kind:
+            return f', though there are {", ".join(_SPACES[name])}: is kind = "{other}" meant?'
+    return ""
+
+
+def _wavelengths(nm: Sequence[float]) -> list[str]:
+    problems = []
+    outside = [w for w in nm if not SHORTEST_NM <= w <= LONGEST_NM]
+    if outside:
+        problems.append(
+            f"the wavelength {outside[0]:g} nm lies outside {SHORTEST_NM:g} to {LONGEST_NM:g} nm; take its column out"
+        )
+    for before, after in pairwise(nm):
+        if after == before:
+            problems.append(f"the wavelength {after:g} nm stands there twice; take one column out")
+            return problems
+        if after < before:
+            problems.append(
+                f"the wavelengths are out of order ({after:g} nm follows {before:g} nm); "
+                "sort the columns, shortest first"
+            )
+            return problems
+    low, high = MUST_COVER_NM
+    if nm[0] > low or nm[-1] < high:
+        problems.append(f"the spectrum covers {nm[0]:g} to {nm[-1]:g} nm; it must cover {low:g} to {high:g} nm")
+        return problems
+    for before, after in pairwise(nm):
+        if after - before > WIDEST_GAP_NM and before < high and after > low:
+            problems.append(
+                f"the wavelengths leave out {before:g} to {after:g} nm; "
+                f"at most {WIDEST_GAP_NM:g} nm may lie between two"
+            )
+    return problems

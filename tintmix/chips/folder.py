@@ -1,0 +1,240 @@
+"""The only reader and writer of a chip-set folder: set.toml, chips.csv, and the files that set.toml names."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from tintmix.chips.checks import check_unit, check_values, leave_out_hazy, set_warnings
+from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment
+from tintmix.chips.columns import Columns, read_columns
+from tintmix.chips.curve_file import curve_text
+from tintmix.chips.errors import BadChip, BadChips, BadColumns, NoChips, NoFolder, PigmentsDisagree
+from tintmix.chips.rows import RowReader
+from tintmix.chips.set_file import SET_FORMAT, Setting, read_setting
+from tintmix.chips.table import TABLE_BYTES, cell_of, read_sheet
+from tintmix.chips.write import made_at, made_by, write_files
+from tintmix.errors import TintmixError
+from tintmix.resin import load_text, plain, resin_to_table
+
+SET_NAME = "set.toml"
+CHIPS_NAME = "chips.csv"
+
+
+def read_chips(path: str | Path) -> ChipSet:
+    """A chip set from its folder (or from the set.toml in it).
+
+    Everything but the kind of reading and the chips has a default; `ChipSet.defaults_used` states those that were
+    filled in, and `ChipSet.warnings` what is allowed but worth knowing. Raises errors of chips/errors.py and resin.py,
+    all TintmixError, and BadChips for all bad cells of the table at once.
+    """
+    folder = Path(path)
+    try:
+        if folder.name == SET_NAME and folder.is_file():
+            folder = folder.parent
+        if not folder.exists():
+            raise NoFolder(plain(str(path), 300), "there is no such folder")
+        if not folder.is_dir():
+            raise NoFolder(plain(str(path), 300), "this is no folder")
+    except (OSError, ValueError) as error:
+        raise NoFolder(
+            plain(str(path), 300), getattr(error, "strerror", None) or "this is no name of a folder"
+        ) from None
+    setting = read_setting(folder / SET_NAME)
+    text = load_text(folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
+    return replace(parse_chips(text, setting, folder / CHIPS_NAME), folder=folder)
+
+
+def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
+    """A chip set from the text of chips.csv and what set.toml says. Raises as `read_chips`."""
+    sheet = read_sheet(text, where, key="chip")
+    columns = read_columns(sheet, setting.reading.kind, where)
+    pigments = _pigments(columns, setting, where)
+    if not sheet.rows:
+        raise NoChips(where)
+    reading = replace(setting.reading, wavelengths_nm=columns.wavelengths_nm, space=columns.space)
+    reader = RowReader(columns, reading, sheet.decimal_comma)
+    chips = [chip for row, cells in sheet.rows if (chip := reader.chip(row, cells)) is not None]
+    warnings = list(setting.warnings) + check_unit(reading, chips, where)
+    headers = [sheet.header[column] for column in columns.values]
+    bad, more = check_values(reading, chips, headers, setting.resin.refractive_index)
+    if reader.bad or bad:
+        raise BadChips(where, sorted([*reader.bad, *bad], key=lambda cell: cell.row))
+    chips, hazy = leave_out_hazy(chips)
+    warnings += more + hazy + set_warnings(setting, pigments, chips, columns.wavelengths_nm)
+    return ChipSet(
+        reading,
+        pigments,
+        tuple(chips),
+        setting.resin,
+        setting.title,
+        None,
+        setting.defaults_used,
+        tuple(warnings),
+        setting.light_curve,
+        setting.camera_curve,
+    )
+
+
+def write_chips(chips: ChipSet, folder: str | Path) -> Path:
+    """Writes set.toml, chips.csv and the curves that the set holds; returns the folder, made where its parent exists.
+
+    `read_chips` reads the same set back. A set.toml that already says the same is left as it is. Either all files are
+    written or none. Defaults that a reader filled in are left out, so that they stay defaults. Raises CannotWrite,
+    BadEpoch, and BadChip where the set holds what a folder cannot say.
+    """
+    target = Path(folder)
+    files = {CHIPS_NAME: chips_text(chips)}
+    if not _already_says(target / SET_NAME, chips):
+        files[SET_NAME] = set_text(chips)
+    for name, curve, heads in (
+        (chips.reading.light, chips.light_curve, ("power",)),
+        (chips.reading.camera, chips.camera_curve, ("R", "G", "B")),
+    ):
+        if curve is None:
+            continue
+        if not name.lower().endswith(".csv") or Path(name).is_absolute() or ".." in Path(name).parts:
+            raise BadChip(f"the set holds a curve for {plain(name)!r}, which names no CSV file beside set.toml")
+        nm, values = curve
+        table = values.reshape(len(nm), -1)
+        files[name] = curve_text(nm, {head: table[:, i] for i, head in enumerate(heads)})
+    write_files(target, files)
+    return target
+
+
+def _already_says(path: Path, chips: ChipSet) -> bool:
+    """Whether a set.toml stands there that says the same: it is then left as its maker wrote it, comments and all."""
+    try:
+        if not path.is_file():
+            return False
+        found = read_setting(path)
+        here = replace(
+            chips,
+            reading=replace(found.reading, wavelengths_nm=chips.reading.wavelengths_nm, space=chips.reading.space),
+            resin=found.resin,
+            title=found.title,
+            light_curve=found.light_curve,
+            camera_curve=found.camera_curve,
+        )
+    except (TintmixError, OSError, ValueError):
+        return False
+    pigments = {p.name: p for p in chips.pigments}
+    found_pigments = {p.name: p for p in chips.pigments if chips.is_one_cup} | dict(found.pigments)
+    return here == chips and found_pigments == pigments and dict(found.defaults_used) == dict(chips.defaults_used)
+
+
+def set_text(chips: ChipSet) -> str:
+    """set.toml of a set."""
+    import tomlkit
+
+    defaults = chips.defaults_used
+    document = tomlkit.document()
+    document["format"] = SET_FORMAT
+    if chips.title:
+        document["title"] = chips.title
+    document["made_by"] = made_by()
+    document["made_at"] = made_at()
+    resin = {k: v for k, v in resin_to_table(chips.resin).items() if k not in defaults}
+    document["resin"] = tomlkit.item(resin)
+    document["reading"] = tomlkit.item(_reading_table(chips))
+    tables = tomlkit.table(is_super_table=True)
+    for pigment in chips.pigments:
+        tables[pigment.name] = tomlkit.item(_pigment_table(pigment))
+    document["pigments"] = tables
+    return tomlkit.dumps(document)
+
+
+def chips_text(chips: ChipSet) -> str:
+    """chips.csv of a set."""
+    grams = _in_grams(chips)
+    hundredths = chips.reading.unit == "percent" and chips.reading.kind != "colour"
+    with_cup = any(chip.cup != chip.name for chip in chips.chips)
+    with_haze = any(chip.haze is not None for chip in chips.chips)
+    with_note = any(chip.note for chip in chips.chips)
+    with_use = any(_said_no(chip) for chip in chips.chips)
+    header = ["chip", *(["cup"] if with_cup else []), "thickness_mm"]
+    header += [f"{p.name}_{'g' if g else 'phr'}" for p, g in zip(chips.pigments, grams, strict=True)]
+    header += ["resin_g", "scale_g"] if any(grams) else []
+    header += ["haze_percent"] if with_haze else []
+    values = _value_heads(chips)
+    header += values
+    header += ["use"] if with_use else []
+    header += ["note"] if with_note else []
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(header)
+    for chip in chips.chips:
+        row = [chip.name, *([chip.cup] if with_cup else []), cell_of(chip.thickness_mm)]
+        for p, in_grams in enumerate(grams):
+            dose = chip.weights.pigments_g[p] if in_grams and chip.weights else chip.doses_phr[p]
+            row.append(cell_of(dose) if dose else "")
+        if any(grams):
+            row += [cell_of(chip.weights.resin_g), cell_of(chip.weights.scale_g)] if chip.weights else ["", ""]
+        row += [cell_of(chip.haze, hundredths=True)] if with_haze else []
+        row += [cell_of(v, hundredths) for v in chip.values] if chip.is_read else [""] * len(values)
+        row += ["no" if _said_no(chip) else ""] if with_use else []
+        row += [chip.note] if with_note else []
+        writer.writerow(row)
+    return stream.getvalue()
+
+
+def _said_no(chip: Chip) -> bool:
+    return not chip.use and not chip.left_out
+
+
+def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:
+    """The pigments in the table's order. Raises PigmentsDisagree."""
+    dosed = [dose.pigment for dose in columns.doses]
+    without_table = [p for p in dosed if p not in setting.pigments]
+    without_column = [p for p in setting.pigments if p not in dosed]
+    if dosed == [MIX]:
+        # The one cup of a ready mix: its only column says all that there is to say.
+        without_table = []
+    if without_table or without_column:
+        raise PigmentsDisagree(where, without_table, without_column)
+    return tuple(setting.pigments.get(p, Pigment(p)) for p in dosed)
+
+
+def _in_grams(chips: ChipSet) -> list[bool]:
+    """Which pigments' columns are weights: those that every chip has weighed."""
+    weights = [chip.weights for chip in chips.chips]
+    columns = []
+    for p in range(len(chips.pigments)):
+        weighed = [w is not None and len(w.pigments_g) > p and w.pigments_g[p] is not None for w in weights]
+        columns.append(bool(weighed) and all(weighed))
+    return columns
+
+
+def _value_heads(chips: ChipSet) -> list[str]:
+    reading = chips.reading
+    if reading.kind == "camera":
+        return ["R", "G", "B"]
+    if reading.kind == "colour":
+        return list(reading.space or "Lab")
+    if not reading.wavelengths_nm:
+        raise BadColumns(SET_NAME, ["a set of spectra needs its wavelengths before it can be written"])
+    return [cell_of(nm) for nm in reading.wavelengths_nm]
+
+
+def _reading_table(chips: ChipSet) -> dict[str, Any]:
+    from tintmix.chips.set_file import DEFAULT_KEYS
+
+    reading = chips.reading
+    table: dict[str, Any] = {"kind": reading.kind}
+    for key in DEFAULT_KEYS[reading.kind]:
+        if key not in chips.defaults_used:
+            table[key] = getattr(reading, key)
+    return table
+
+
+def _pigment_table(pigment: Pigment) -> dict[str, Any]:
+    table: dict[str, Any] = {key: v for key in ("lot", "stock", "carrier") if (v := getattr(pigment, key))}
+    if pigment.kind != "transparent":
+        table["kind"] = pigment.kind
+    for key in ("max_phr", "density_g_per_cm3", "price_per_g"):
+        if getattr(pigment, key) is not None:
+            table[key] = getattr(pigment, key)
+    return table

@@ -1,0 +1,22 @@
+"""Where the shipped swatches are: beside the package in the repository, inside it in an installed wheel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tintmix.desk.errors import DemoMissing
+
+
+def demo(*parts: str) -> Path:
+    """The path of a shipped chip set, target or glass. Raises DemoMissing.
+
+    >>> demo("deck-prism").name
+    'deck-prism'
+    """
+    package = Path(__file__).resolve().parents[1]
+    homes = (package / "swatches", package.parent / "swatches")
+    for home in homes:
+        found = home.joinpath(*parts)
+        if found.exists():
+            return found
+    raise DemoMissing("/".join(parts), homes)

@@ -1,0 +1,95 @@
+"""The pictures of each step. Only this module asks `pictures`, and so matplotlib, for anything."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import numpy as np
+
+from tintmix import pictures
+from tintmix.optics.colour import lab
+from tintmix.optics.detector import Light
+from tintmix.optics.section import Ground, Section
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.model import Look, TintModel
+from tintmix.recipes.aim import Aim, lay
+from tintmix.recipes.solve import Answer
+from tintmix.recipes.target import Target
+
+
+def strengths(model: TintModel, where: Path) -> None:
+    """Each pigment's absorptivity over the spectrum, with its band."""
+    pictures.save_picture(pictures.strengths_picture(model), where)
+
+
+def misfits(model: TintModel, where: Path) -> None:
+    """The chips as read beside what the model makes of them."""
+    pictures.save_picture(pictures.residuals_picture(model), where)
+
+
+def wedge(model: TintModel, look: Look, ground: Ground, where: Path, light: str | Light = "D65") -> None:
+    """The tint from thin to thick, with the sections that were looked at."""
+    figure = pictures.wedge_picture(model, _used(look.doses_phr), look.sections, light, look.observer, behind=ground)
+    pictures.save_picture(figure, where)
+
+
+def answer(model: TintModel, target: Target, found: Answer, where: Path) -> None:
+    """The best recipe, or the untinted resin where there is none: what is wanted beside what will come."""
+    aim = lay(model, target)
+    look = model.look(_best(found), aim.sections, target.light, target.observer)
+    pictures.save_picture(pictures.swatches_picture(look, _wanted(aim), _tolerances(target)), where)
+
+
+def answer_wedge(model: TintModel, target: Target, found: Answer, where: Path) -> None:
+    """The best recipe from thin to thick, and where less light comes through than the target's limit."""
+    figure = pictures.wedge_picture(
+        model, _best(found), lay(model, target).sections, target.light, target.observer, _floor(target)
+    )
+    pictures.save_picture(figure, where)
+
+
+def answer_thickness(model: TintModel, target: Target, found: Answer, where: Path) -> None:
+    """Light through and difference from the target against thickness."""
+    aim = lay(model, target)
+    figure = pictures.thickness_picture(
+        model, _best(found), aim.sections, _wanted(aim), _tolerances(target), target.light, target.observer, _floor(target),
+        _glass_at(aim),
+    )  # fmt: skip
+    pictures.save_picture(figure, where)
+
+
+def _best(found: Answer) -> dict[str, float]:
+    return dict(found.proposals[0].doses_phr) if found.proposals else {}
+
+
+def _used(doses_phr: Mapping[str, float]) -> dict[str, float]:
+    return {name: dose for name, dose in doses_phr.items() if dose}
+
+
+def _wanted(aim: Aim) -> list[Array | None]:
+    wanted: list[Array | None] = [None] * len(aim.sections)
+    for place, colour in zip(aim.coloured, aim.target_lab, strict=True):
+        wanted[place] = colour
+    return wanted
+
+
+def _tolerances(target: Target) -> list[float | None]:
+    return [section.tolerance for section in target.sections]
+
+
+def _floor(target: Target) -> float | None:
+    return target.limits.luminous_transmittance or None
+
+
+def _glass_at(aim: Aim) -> Callable[[Array], Array] | None:
+    """The glass piece's colour at any thickness, before the bare light."""
+    glass = aim.glass
+    if glass is None:
+        return None
+
+    def at(thickness_mm: Array) -> Array:
+        factors = np.array([glass.factor(Section("", float(t))) for t in thickness_mm])
+        return lab(factors @ aim.detector.weights, aim.detector.bare)
+
+    return at

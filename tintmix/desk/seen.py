@@ -1,0 +1,61 @@
+"""Under what a tint is seen: a light by name or by file, and what lies behind it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+
+from tintmix.desk.errors import BadInsert
+from tintmix.optics.colour import lab, xyz_of_srgb
+from tintmix.optics.detector import Light, eye, light, light_from_spectrum
+from tintmix.optics.insert import smoothest_reflectance
+from tintmix.optics.section import DARK, PANEL, WHITE, Ground
+from tintmix.optics.spectrum import GRID_NM, Array
+
+GROUNDS = {"panel": PANEL, "white": WHITE, "dark": DARK}
+Colour = tuple[float, float, float]
+
+
+def light_of(named: str) -> str | Light:
+    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises UnknownLight, and what is
+    wrong with the file."""
+    if not named.lower().endswith(".csv"):
+        light(named)
+        return named
+    from tintmix.chips.curve_file import read_curve
+
+    nm, columns = read_curve(named)
+    power = columns.get("power", next(iter(columns.values())))
+    return light_from_spectrum(Path(named).name, nm, power)
+
+
+def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str | Light, observer: int) -> Ground:
+    """An insert behind the resin: its L*a*b*, its "#rrggbb" (the smoothest spectrum of that colour), or a CSV file of its
+    reflectance (nm, fraction). width_mm matters below about four thicknesses (physics §11). Raises BadInsert.
+    """
+    if isinstance(insert, str) and insert.lower().endswith(".csv"):
+        return Ground("insert", tuple(_reflectance(insert).tolist()), width_mm)
+    detector = eye(seen_under, observer)
+    if isinstance(insert, str):
+        if not re.fullmatch("#[0-9a-fA-F]{6}", insert):
+            raise BadInsert(insert)
+        colour: Array = lab(xyz_of_srgb(insert, detector.bare), detector.bare)
+    else:
+        colour = np.array(insert, dtype=np.float64)
+        if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
+            raise BadInsert("lab=" + ",".join(f"{value:g}" for value in insert))
+    return Ground("insert", tuple(smoothest_reflectance(colour, seen_under, observer).tolist()), width_mm)
+
+
+def _reflectance(path: str) -> Array:
+    from tintmix.chips.curve_file import read_curve
+
+    nm, columns = read_curve(path)
+    values = columns.get("reflectance", next(iter(columns.values())))
+    if nm[0] > 400 or nm[-1] < 700:
+        raise BadInsert(path, f"it covers {nm[0]:g} to {nm[-1]:g} nm, and a colour needs 400 to 700 nm")
+    if np.any(values < 0) or np.any(values > 1.05):
+        raise BadInsert(path, "a reflectance is a fraction from 0 to 1; per cent: divide by 100")
+    return np.interp(GRID_NM, nm, np.clip(values, 0.0, 1.0))

@@ -1,0 +1,135 @@
+"""The entry: a group whose commands are imported only when they are called, and the one place where errors become sentences."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any, NoReturn
+
+import click
+
+from tintmix import __version__
+from tintmix.errors import TintmixError
+
+COMMANDS = {
+    "tour": "The whole job on the shipped demo chips, told step by step.",
+    "fit": "Learn from measured chips how strongly each pigment colours the resin.",
+    "look": "See what a dose will look like at each thickness.",
+    "solve": "Find the doses that reach a target tint, or why none can.",
+}
+"""Each command and what it does in a line. Its module is tintmix.faces.cli.<name>, its function <name>."""
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+READER_GONE = 141
+
+
+class Desk(click.Group):
+    """Knows the commands by name; imports one when it is called for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands, in the order of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"tintmix.faces.cli.{cmd_name}"), cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing any of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Desk, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, message="tintmix %(version)s")
+@click.pass_context
+def tintmix(ctx: click.Context) -> None:
+    """Tint clear casting resin on purpose: from a few measured test chips to the doses that reach a target tint where the part
+    is thin and where it is thick.
+
+    Doses are in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together.
+
+    \b
+    Start here:
+      tintmix tour                                      watch the whole job on the demo
+      tintmix fit my-chips --model my.json              learn from your own chips
+      tintmix look my.json --dose blue=0.02 --at 60     how dark will it be at 60 mm?
+      tintmix solve my.json target.toml                 what do I add to get that tint?
+    """
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run a command and end the process: 0 when answered, 2 with one sentence on standard error when the input is bad."""
+    # Looking for other packages' plugins costs 10 ms of every start, and none has business here.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    if not os.environ.get("TINTMIX_DEBUG"):
+        import warnings
+
+        warnings.simplefilter("ignore")
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; its exit status. Nothing that goes wrong gets past here as a traceback, unless TINTMIX_DEBUG is set."""
+    try:
+        status: Any = tintmix.main(args=arguments, prog_name="tintmix", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        return _say("stopped before it was done; nothing was written.", INTERRUPTED)
+    except SystemExit as leave:
+        # Click's own way of saying that the reader of our output has gone.
+        return READER_GONE if leave.code == 1 else int(leave.code or 0)
+    except BrokenPipeError:
+        # Whoever read our output has gone; Python would complain once more when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return READER_GONE
+    except Exception as problem:
+        if os.environ.get("TINTMIX_DEBUG"):
+            raise
+        return _say(sentence(problem), BAD_INPUT)
+
+
+def sentence(problem: Exception) -> str:
+    """One line for the maker, whatever went wrong."""
+    if isinstance(problem, TintmixError):
+        return str(problem)
+    if isinstance(problem, click.UsageError):
+        told = problem.format_message().rstrip(".")
+        context = problem.ctx.command_path if problem.ctx else "tintmix"
+        return f"{told}. `{context} --help` tells more."
+    if isinstance(problem, click.ClickException):
+        return problem.format_message()
+    if isinstance(problem, MemoryError):
+        return "this machine has not enough memory for that; ask for fewer sections or use fewer chips at once."
+    if isinstance(problem, RecursionError):
+        return "a file is nested too deeply to be read; make it again."
+    if isinstance(problem, OSError):
+        where = f"{problem.filename}: " if problem.filename else ""
+        return f"{where}the system refused ({(problem.strerror or type(problem).__name__).lower()})."
+    return (
+        f"something went wrong inside tintmix ({type(problem).__name__}: {problem}); this is a fault of the program. "
+        "Set TINTMIX_DEBUG=1 to see where, and report it with the files that you used."
+    )
+
+
+def _say(told: str, status: int) -> int:
+    line = " ".join("".join(c if c.isprintable() else " " for c in told).split())
+    try:
+        click.echo(f"tintmix: {line}", err=True)
+    except OSError:
+        pass
+    return status

@@ -1,0 +1,100 @@
+"""Text for a terminal: aligned tables, wrapped sentences, and blocks of colour where the terminal can show them."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from json import dumps
+from typing import Any
+
+import click
+
+
+def say_json(body: Mapping[str, Any]) -> None:
+    """One JSON object on standard output."""
+    click.echo(dumps(body, allow_nan=False))
+
+
+def say(text: str = "", indent: str = "") -> None:
+    """A sentence or more, wrapped to the terminal."""
+    click.echo(wrapped(text, indent))
+
+
+def wrapped(text: str, indent: str = "") -> str:
+    """Text folded to the width of the terminal, at most 100 columns, each line indented."""
+    width = max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
+    return textwrap.fill(text, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False) or indent
+
+
+def shows_colour() -> bool:
+    """Whether standard output is a terminal that shows 24-bit colour, and nobody asked it not to (NO_COLOR)."""
+    able = os.environ.get("COLORTERM", "").lower() in ("truecolor", "24bit") and os.environ.get("TERM") != "dumb"
+    return able and not os.environ.get("NO_COLOR") and sys.stdout.isatty()
+
+
+def block(colour_hex: str, columns: int = 6) -> str:
+    """A block of colour, or nothing where it cannot be shown."""
+    if not shows_colour():
+        return ""
+    red, green, blue = (int(colour_hex[at : at + 2], 16) for at in (1, 3, 5))
+    return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> str:
+    """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
+    anything in them are left out.
+
+    >>> print(table(["chip", "mm"], [["b1", "3"], ["clear", "12"]], indent=""))
+    chip   mm
+    b1      3
+    clear  12
+    """
+    cells = [[str(cell) for cell in row] for row in rows]
+    kept = [c for c in range(len(heads)) if any(row[c] for row in cells)]
+    lines = [[heads[c] for c in kept]] + [[row[c] for c in kept] for row in cells]
+    widths = [max(map(_columns, column)) for column in zip(*lines, strict=True)]
+    set_left = {kept.index(c) for c in left if c in kept}
+    out = []
+    for line in lines:
+        parts = []
+        for c, cell in enumerate(line):
+            gap = " " * (widths[c] - _columns(cell))
+            parts.append(cell + gap if c in set_left else gap + cell)
+        out.append((indent + "  ".join(parts)).rstrip())
+    return "\n".join(out)
+
+
+def percent(fraction: float) -> str:
+    """A fraction in per cent, as fine as it is small.
+
+    >>> percent(0.7123), percent(0.0312), percent(0.00041)
+    ('71 %', '3.1 %', '0.041 %')
+    """
+    value = 100 * fraction
+    return f"{value:.0f} %" if value >= 9.95 else f"{value:.2g} %"
+
+
+def phr(dose: float) -> str:
+    """A dose to three figures.
+
+    >>> phr(0.021), phr(0.3)
+    ('0.0210', '0.300')
+    """
+    return "0" if dose == 0 else f"{float(f'{dose:.3g}'):#.3g}"
+
+
+def _columns(text: str) -> int:
+    """Columns a cell takes on the screen: escape sequences take none."""
+    shown, skip = 0, False
+    for character in text:
+        if character == "\x1b":
+            skip = True
+        elif skip:
+            skip = character != "m"
+        elif not unicodedata.combining(character):
+            shown += 2 if unicodedata.east_asian_width(character) in "WF" else 1
+    return shown

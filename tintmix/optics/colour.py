@@ -1,0 +1,153 @@
+"""XYZ, L*a*b* and the screen: CIE 15 and ISO/CIE 11664-4, CAT16, IEC 61966-2-1."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.optics.errors import BadColour
+from tintmix.optics.spectrum import Array
+
+_EPSILON = 216.0 / 24389.0
+_KAPPA = 24389.0 / 27.0
+
+_RGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+"""IEC 61966-2-1, linear sRGB to XYZ (Y of white = 1)."""
+_XYZ_TO_RGB = np.linalg.inv(_RGB_TO_XYZ)
+_SRGB_WHITE = _RGB_TO_XYZ.sum(axis=1)
+
+_CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.045854], [-0.002079, 0.048952, 0.953127]])
+"""Li et al., Color Res. Appl. 42, 703 (2017)."""
+
+_INSIDE = 5e-4
+"""How far a linear channel may lie outside 0…1 and still be called inside: less than a step of eight bits."""
+LIFT_BELOW = 20.0
+"""L* below which a second, exposure-lifted swatch is shown."""
+_LIFT_TO = 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """Colours for a screen. rgb: (…, 3), encoded, clipped to 0…1. inside_srgb: (…), recorded before clipping. hex:
+    '#rrggbb' each.
+    """
+
+    rgb: Array
+    inside_srgb: NDArray[np.bool_]
+
+    @property
+    def hex(self) -> list[str]:
+        """The colours, flattened, as '#rrggbb'."""
+        levels = np.rint(self.rgb.reshape(-1, 3) * 255).astype(int)
+        return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in levels]
+
+
+def lab(xyz: Array, white: Array) -> Array:
+    """L*a*b* (…, 3) of XYZ (…, 3) against a white (3,). CIE 15:2018 §8.2.1, with the linear part near black.
+
+    >>> lab(np.array([50.0, 50.0, 50.0]), np.array([100.0, 100.0, 100.0])).round(4).tolist()
+    [76.0693, 0.0, 0.0]
+    """
+    f = _f(xyz / white)
+    out = np.empty(f.shape)
+    out[..., 0] = 116.0 * f[..., 1] - 16.0
+    out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
+    out[..., 2] = 200.0 * (f[..., 1] - f[..., 2])
+    return out
+
+
+def lab_with_slope(xyz: Array, white: Array) -> tuple[Array, Array]:
+    """L*a*b* (…, 3) and its Jacobian (…, 3, 3) by XYZ."""
+    ratio = xyz / white
+    root = np.cbrt(np.maximum(ratio, _EPSILON))
+    bright = ratio > _EPSILON
+    f = np.where(bright, root, (_KAPPA * ratio + 16.0) / 116.0)
+    slope = np.where(bright, 1.0 / (3.0 * root * root), _KAPPA / 116.0) / white
+    out = np.empty(f.shape)
+    out[..., 0] = 116.0 * f[..., 1] - 16.0
+    out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
+    out[..., 2] = 200.0 * (f[..., 1] - f[..., 2])
+    jacobian = np.zeros((*f.shape, 3))
+    jacobian[..., 0, 1] = 116.0 * slope[..., 1]
+    jacobian[..., 1, 0] = 500.0 * slope[..., 0]
+    jacobian[..., 1, 1] = -500.0 * slope[..., 1]
+    jacobian[..., 2, 1] = 200.0 * slope[..., 1]
+    jacobian[..., 2, 2] = -200.0 * slope[..., 2]
+    return out, jacobian
+
+
+def xyz_of_lab(lab_values: Array, white: Array) -> Array:
+    """The inverse of `lab`."""
+    values = np.asarray(lab_values, dtype=np.float64)
+    fy = (values[..., 0] + 16.0) / 116.0
+    f = np.stack([fy + values[..., 1] / 500.0, fy, fy - values[..., 2] / 200.0], axis=-1)
+    cube = f**3
+    return white * np.where(cube > _EPSILON, cube, (116.0 * f - 16.0) / _KAPPA)
+
+
+def screen(xyz: Array, white: Array) -> Screen:
+    """XYZ (…, 3) under a light with this white, as a screen shows it: CAT16 with D = 1, the bare light as #ffffff.
+
+    Clipped only after `inside_srgb` is recorded.
+
+    >>> screen(np.array([95.047, 100.0, 108.883]), np.array([95.047, 100.0, 108.883])).hex
+    ['#ffffff']
+    """
+    linear = np.asarray(xyz, dtype=np.float64) @ _to_linear(white).T
+    inside = np.all((linear >= -_INSIDE) & (linear <= 1.0 + _INSIDE), axis=-1)
+    return Screen(_encode(np.clip(linear, 0.0, 1.0)), inside)
+
+
+def lifted(xyz: Array, white: Array) -> tuple[Screen, int]:
+    """The same colours with the exposure raised by whole stops, so that the lightest of them reaches about L* 50.
+
+    For dark sections only (below L* 20); the number of stops must be written beside them. 0 stops where nothing is
+    dark.
+    """
+    xyz = np.asarray(xyz, dtype=np.float64)
+    lightest = float(np.max(lab(xyz, white)[..., 0]))
+    if lightest >= LIFT_BELOW:
+        return screen(xyz, white), 0
+    wanted = float(xyz_of_lab(np.array([_LIFT_TO, 0.0, 0.0]), white)[1])
+    stops = int(np.clip(np.floor(np.log2(wanted / max(float(np.max(xyz[..., 1])), 1e-9))), 1, 20))
+    return screen(xyz * 2.0**stops, white), stops
+
+
+def xyz_of_srgb(colour: str, white: Array) -> Array:
+    """The XYZ (3,) under a light with this white that `screen` shows as '#rrggbb'; its exact inverse. Raises BadColour.
+
+    >>> white = np.array([95.047, 100.0, 108.883])
+    >>> screen(xyz_of_srgb("#cfe8dc", white), white).hex
+    ['#cfe8dc']
+    """
+    if not isinstance(colour, str) or not re.fullmatch(r"#?[0-9a-fA-F]{6}", colour.strip()):
+        raise BadColour(colour)
+    digits = colour.strip().lstrip("#")
+    encoded = np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
+    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
+    return np.asarray(np.linalg.solve(_to_linear(white), linear), dtype=np.float64)
+
+
+def linear_srgb_matrix(white: Array) -> Array:
+    """M (3, 3): linear sRGB = M @ XYZ, adapted by CAT16 from this white, bare light = (1, 1, 1)."""
+    return _to_linear(white)
+
+
+def _to_linear(white: Array) -> Array:
+    gain = (_CAT16 @ _SRGB_WHITE) / (_CAT16 @ white)
+    return _XYZ_TO_RGB @ np.linalg.solve(_CAT16, gain[:, None] * _CAT16)
+
+
+def _encode(linear: Array) -> Array:
+    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-12) ** (1 / 2.4) - 0.055)
+
+
+def _f(ratio: Array) -> Array:
+    out = np.cbrt(ratio)
+    dark = ratio <= _EPSILON
+    if np.any(dark):
+        out[dark] = (_KAPPA * ratio[dark] + 16.0) / 116.0
+    return out

@@ -1,0 +1,236 @@
+"""Detectors: every instrument is a linear functional of the transmitted spectrum, a table of weights (wavelengths x
+channels).
+
+The eye under a light, a raw camera on a light panel, a rendered photo. The tables of the CIE lights ship with the
+package and are read when first asked for; numpy alone is needed.
+"""
+
+from __future__ import annotations
+
+import os.path
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from tintmix.optics.colour import linear_srgb_matrix
+from tintmix.optics.errors import (
+    CameraUnusable,
+    DetectorShape,
+    LightUnusable,
+    SpectrumRange,
+    SpectrumShape,
+    UnknownLight,
+    UnknownObserver,
+)
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths
+from tintmix.optics.weights import grid_weights, tristimulus_weights
+
+_TABLES = os.path.join(os.path.dirname(__file__), "tables")
+
+
+def _read_only(values: Array) -> Array:
+    """The same numbers, not to be written to by whoever gets them."""
+    view = values.view()
+    view.setflags(write=False)
+    return view
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Detector:
+    """weights: (K, C), read only; `reading = T @ weights` for the transmitted part T (…, K) of the bare light.
+
+    Raises DetectorShape where the weights are not finite or not on the working grid.
+    """
+
+    name: str
+    weights: Array
+    kind: Literal["eye", "camera", "rendered"]
+
+    def __post_init__(self) -> None:
+        if self.weights.ndim != 2 or len(self.weights) != len(GRID_NM) or not np.isfinite(self.weights).all():
+            raise DetectorShape(self.name, self.weights.shape, len(GRID_NM))
+        object.__setattr__(self, "weights", _read_only(self.weights))
+
+    @property
+    def bare(self) -> Array:
+        """What it reads of the bare light (C,): the white of an eye, 1 for a camera."""
+        return np.asarray(self.weights.sum(axis=0))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Light:
+    """A light: its relative power (421,), read only, from 360 to 780 nm at 1 nm. Raises LightUnusable."""
+
+    name: str
+    power_1nm: Array
+
+    def __post_init__(self) -> None:
+        power = self.power_1nm
+        if power.shape != FINE_NM.shape or not np.isfinite(power).all() or power.min() < 0:
+            raise LightUnusable(self.name, "its power is not a finite number of zero or more at every wavelength")
+        if not power[(FINE_NM >= 400) & (FINE_NM <= 700)].any():
+            raise LightUnusable(self.name, "it is dark from 400 to 700 nm")
+        object.__setattr__(self, "power_1nm", _read_only(power))
+
+
+def known_lights() -> tuple[str, ...]:
+    """The CIE illuminants that ship with tables, in order of name."""
+    return _names()
+
+
+@cache
+def _names() -> tuple[str, ...]:
+    return tuple(line for line in _lines("lights.txt") if line and not line.startswith("#"))
+
+
+def light(name: str) -> Light:
+    """A CIE light by name, in either case. Raises UnknownLight, which lists the known ones.
+
+    >>> light("led-b3").name
+    'LED-B3'
+    """
+    official = _official(name)
+    return Light(official, _table(f"power/{official}.csv")[:, 1])
+
+
+def light_from_spectrum(name: str, nm: ArrayLike, power: ArrayLike) -> Light:
+    """A light of one's own from a spectrum (nm rising, relative power), which must cover 400-700 nm.
+
+    Interpolated linearly to 1 nm, as CIE 15 has it for illuminants (finer spectra: averaged over each nanometre, so
+    that no narrow line falls between two of them); beyond its ends, where the eye sees little, the nearest value is
+    taken. A CIE light given as published, at 5 nm, comes out as the shipped one. Raises SpectrumUnordered,
+    SpectrumShape, SpectrumRange, LightUnusable.
+
+    >>> light_from_spectrum("flat", [400, 550, 700], [1, 1, 1]).power_1nm[[0, -1]].tolist()
+    [1.0, 1.0]
+    """
+    what = f"light {name!r}"
+    wavelengths, values = _curve(what, nm, power)
+    if values.ndim != 1:
+        raise SpectrumShape(f"{what}: {len(wavelengths)} wavelengths, but powers of shape {values.shape}")
+    if wavelengths[0] > 400 or wavelengths[-1] < 700:
+        raise SpectrumRange(what, float(wavelengths[0]), float(wavelengths[-1]), 400, 700)
+    return Light(name, _each_nanometre(wavelengths, values[:, None], held=True)[:, 0])
+
+
+def eye(light_or_name: Light | str, observer: int = 10) -> Detector:
+    """The eye under a light: T @ weights = XYZ with Y of the bare light = 100; ASTM E308 with E2022 weights, end bands
+    folded.
+
+    observer: 2 (CIE 1931) or 10 (CIE 1964), degrees. Raises UnknownLight, UnknownObserver.
+
+    >>> eye("D65", 10).bare.round(2).tolist()
+    [94.81, 100.0, 107.3]
+    """
+    if observer not in (2, 10):
+        raise UnknownObserver(observer)
+    if isinstance(light_or_name, str):
+        return _eye(_official(light_or_name), observer)
+    matching = _colour_matching(observer)
+    return Detector(f"{light_or_name.name}/{observer}", tristimulus_weights(matching, light_or_name.power_1nm), "eye")
+
+
+def luminous(light_or_name: Light | str) -> Array:
+    """Weights (K,) that sum to 1: T @ weights is the luminous transmittance by V(λ), the 2° ȳ, whatever observer
+    colours use.
+    """
+    weights = eye(light_or_name, 2).weights[:, 1]
+    return np.asarray(weights / weights.sum())
+
+
+def camera(nm: ArrayLike, sensitivities: ArrayLike, panel: Light | str) -> Detector:
+    """A raw camera on a light panel: each channel as a part of what it reads of the bare panel.
+
+    nm: (M,), sensitivities: (M, C), interpolated linearly to 1 nm and zero beyond their ends. Raises SpectrumUnordered,
+    SpectrumShape, CameraUnusable.
+
+    >>> camera([400, 500, 600, 700], [[0, 0, 1], [0, 1, 1], [1, 1, 0], [1, 0, 0]], "LED-B3").bare.round(12).tolist()
+    [1.0, 1.0, 1.0]
+    """
+    wavelengths, table = _curve("camera", nm, sensitivities)
+    if table.ndim != 2:
+        raise CameraUnusable(f"sensitivities of shape {table.shape}")
+    lit = light(panel) if isinstance(panel, str) else panel
+    weights = grid_weights(_each_nanometre(wavelengths, table, held=False) * lit.power_1nm[:, None])
+    total = weights.sum(axis=0)
+    if np.any(total <= 0):
+        raise CameraUnusable(f"channel {int(np.argmax(total <= 0)) + 1} sees nothing of the light {lit.name!r}")
+    return Detector(f"camera on {lit.name}", weights / total, "camera")
+
+
+def rendered(panel: Light | str) -> Detector:
+    """A rendered photo: linear sRGB of the light that comes through, each channel as a part of the bare panel's.
+
+    Through the 2° XYZ, adapted by CAT16 from the panel's white: what a camera's own processing aims at, with an error
+    of its own.
+
+    >>> rendered("A").bare.round(12).tolist()
+    [1.0, 1.0, 1.0]
+    """
+    tristimulus = eye(panel, 2)
+    name = tristimulus.name.removesuffix("/2")
+    return Detector(f"photo on {name}", tristimulus.weights @ linear_srgb_matrix(tristimulus.bare).T, "rendered")
+
+
+def _curve(what: str, nm: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
+    wavelengths = checked_wavelengths(nm, what)
+    table = np.asarray(values, dtype=np.float64)
+    if len(wavelengths) < 3:
+        raise SpectrumShape(f"{what}: {len(wavelengths)} wavelengths, and at least three are needed")
+    if table.ndim == 0 or len(table) != len(wavelengths) or not np.isfinite(table).all():
+        raise SpectrumShape(
+            f"{what}: {len(wavelengths)} wavelengths, but values of shape {table.shape}, or some that are no numbers"
+        )
+    return wavelengths, table
+
+
+def _each_nanometre(nm: Array, table: Array, held: bool) -> Array:
+    """(421, C) of a table (M, C): linear between its rows; beyond its ends held, or zero."""
+    ends = {} if held else {"left": 0.0, "right": 0.0}
+    if np.median(np.diff(nm)) >= 1.0:
+        return np.stack([np.interp(FINE_NM, nm, column, **ends) for column in table.T], axis=1)
+    # The mean over λ ± ½ nm of the straight lines between rows, from their running integral; exact at the rows added
+    # for it.
+    edges = np.concatenate([FINE_NM - 0.5, FINE_NM[-1:] + 0.5])
+    at = np.union1d(nm, edges)
+    lines = np.stack([np.interp(at, nm, column, **ends) for column in table.T], axis=1)
+    areas = 0.5 * (lines[1:] + lines[:-1]) * np.diff(at)[:, None]
+    running = np.concatenate([np.zeros((1, table.shape[1])), np.cumsum(areas, axis=0)])
+    return np.asarray(np.diff(running[np.searchsorted(at, edges)], axis=0))
+
+
+@cache
+def _official(name: str) -> str:
+    for known in _names():
+        if isinstance(name, str) and known.lower() == name.strip().lower():
+            return known
+    raise UnknownLight(name, _names())
+
+
+@cache
+def _eye(name: str, observer: int) -> Detector:
+    table = _table(f"weights/{name}.csv")
+    if not np.array_equal(table[:, 0], GRID_NM):
+        raise SpectrumShape(f"the shipped table of {name} is damaged; install tintmix again")
+    weights = np.ascontiguousarray(table[:, 1:4] if observer == 2 else table[:, 4:7])
+    return Detector(f"{name}/{observer}", weights, "eye")
+
+
+@cache
+def _colour_matching(observer: int) -> Array:
+    return _table("colour_matching.csv")[:, 1:4] if observer == 2 else _table("colour_matching.csv")[:, 4:7]
+
+
+@cache
+def _table(name: str) -> Array:
+    rows = [line.split(",") for line in _lines(name) if line[:1].isdigit()]
+    return np.array(rows, dtype=np.float64)
+
+
+def _lines(name: str) -> list[str]:
+    # Not importlib.resources: importing that takes longer than all the rest of this room together.
+    with open(os.path.join(_TABLES, name), encoding="ascii") as table:
+        return table.read().splitlines()

@@ -1,0 +1,279 @@
+"""An insert, or a ground, seen through the resin that lies on it. Physics §11; Williams and Clapper, J. Opt. Soc. Am.
+43, 595 (1953).
+
+Optical contact, a matt (Lambertian) ground, light at 45° or from all sides, seen along the normal, specular reflection
+left out. The two integrals of the theory, r(τ) and t_d(τ), depend on one variable: they are tabulated once per
+refractive index on √(−ln τ), where they are smooth, and read by cubic Hermite interpolation to better than 1e-8.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from tintmix.optics.colour import lab, xyz_of_lab
+from tintmix.optics.detector import Light, eye
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.errors import ReflectanceUnreachable, RefractiveIndexOutOfRange
+from tintmix.optics.plate import HIGHEST_INDEX, face_reflectance
+from tintmix.optics.spectrum import Array
+
+_LARGEST_ROOT = 8.0
+"""√(−ln τ) up to which the tables reach: τ = 1.6e-28, darker than any section."""
+_INTERVALS = 2048
+_DARKEST = math.exp(-(_LARGEST_ROOT**2))
+_PENALTY = 1e8
+_MOST_ROUNDS = 100
+_MISS = 2.0
+"""ΔE00 by which the nearest surface colour may miss the one asked for."""
+
+
+def walsh(refractive_index: float) -> float:
+    """Internal diffuse reflectance of the resin's face towards air, by Walsh's closed form for the outer face.
+
+    r_i = 1 − (1 − r_e)/n², r_e = 1/2 + (n−1)(3n+1)/(6(n+1)²) + n²(n²−1)²/(n²+1)³ · ln((n−1)/(n+1)) −
+    2n³(n²+2n−1)/((n²+1)(n⁴−1)) + 8n⁴(n⁴+1)/((n²+1)(n⁴−1)²) · ln n.  J. W. T. Walsh (1926), quoted from memory; checked
+    against quadrature. Raises RefractiveIndexOutOfRange.
+
+    >>> round(walsh(1.5), 6)
+    0.596346
+    """
+    n = _checked(refractive_index)
+    square, fourth = n * n, n**4
+    outer = (
+        0.5
+        + (n - 1) * (3 * n + 1) / (6 * (n + 1) ** 2)
+        + square * (square - 1) ** 2 / (square + 1) ** 3 * math.log((n - 1) / (n + 1))
+        - 2 * n**3 * (square + 2 * n - 1) / ((square + 1) * (fourth - 1))
+        + 8 * fourth * (fourth + 1) / ((square + 1) * (fourth - 1) ** 2) * math.log(n)
+    )
+    return 1.0 - (1.0 - outer) / square
+
+
+def radiance_factor(
+    internal: Array, reflectance: Array | float, refractive_index: float, narrow: bool = False, diffuse: bool = False
+) -> Array:
+    """Radiance factor β of a ground of reflectance R under resin of internal transmittance τ (normal passage).
+
+    β = T(45°) T(0°) τ^(1 + sec θ₁) R / {n² [1 − R r(τ)]}, sin θ₁ = sin 45°/n; r(τ) = 2∫ρᵢ(μ) τ^(2/μ) μ dμ. diffuse:
+    light from all sides, T(45°) τ^(sec θ₁) replaced by t_d = 2n²∫(1 − ρᵢ) τ^(1/μ) μ dμ. narrow: the ground is narrower
+    than about four thicknesses, light that went through the face and back does not return to it: the bracket is 1.
+    internal: (…, K); reflectance: (K,) or a number; returns (…, K). β may slightly exceed 1: it is no energy (physics
+    §11).
+
+    >>> radiance_factor(np.array([1.0, 0.8]), 0.9, 1.5).round(6).tolist()
+    [0.787215, 0.287918]
+    """
+    return _through(internal, reflectance, refractive_index, narrow, diffuse, False)[0]
+
+
+def radiance_factor_with_slope(
+    internal: Array, reflectance: Array | float, refractive_index: float, narrow: bool = False, diffuse: bool = False
+) -> tuple[Array, Array]:
+    """β of `radiance_factor` and its slope dβ/dτ, both (…, K).
+
+    >>> beta, slope = radiance_factor_with_slope(np.array([0.5]), 0.9, 1.5)
+    >>> ahead = radiance_factor(np.array([0.5 + 1e-5]), 0.9, 1.5)
+    >>> bool(np.isclose((ahead - beta)[0] / 1e-5, slope[0], rtol=1e-4))
+    True
+    """
+    return _through(internal, reflectance, refractive_index, narrow, diffuse, True)
+
+
+def smoothest_reflectance(lab_values: ArrayLike, light: Light | str = "D65", observer: int = 10) -> Array:
+    """The smoothest reflectance (K,) between 0 and 1 that has this L*a*b* (3,) under a light (bare light as white).
+
+    min Σ (R_{k+1} − R_k)² with the colour as a constraint and 0 ≤ R ≤ 1: G. A. van Trigt's smoothest reflectance
+    function, J. Opt. Soc. Am. A 7, 1891 (1990; from memory). A convex quadratic programme, solved by a primal-dual
+    interior-point method (Nocedal and Wright, *Numerical Optimization*, ch. 16.6). A colour that no surface can have
+    is missed by as little as possible; by more than ΔE00 2 it raises ReflectanceUnreachable.
+
+    >>> from tintmix.optics.detector import eye
+    >>> from tintmix.optics.colour import lab
+    >>> detector = eye("D65", 10)
+    >>> painted = smoothest_reflectance([50.0, 20.0, 20.0], "D65", 10)
+    >>> lab(painted @ detector.weights, detector.bare).round(4).tolist()
+    [50.0, 20.0, 20.0]
+    """
+    wanted = np.asarray(lab_values, dtype=np.float64)
+    detector = eye(light, observer)
+    part = detector.weights / detector.bare
+    found = _least_rough(part, xyz_of_lab(wanted, detector.bare) / detector.bare)
+    missed = float(delta_e00(wanted, lab(found @ detector.weights, detector.bare)))
+    if not missed <= _MISS:
+        raise ReflectanceUnreachable(wanted.tolist(), detector.name, missed)
+    return found
+
+
+def _least_rough(part: Array, wanted: Array) -> Array:
+    """min ½ ΣΔR² + M/2 |partᵀR − wanted|², 0 ≤ R ≤ 1, M large: the penalty gives way only where no R does it."""
+    size = len(part)
+    step = np.diff(np.eye(size), axis=0)
+    rough = step.T @ step
+    found, multiplier = np.full(size, 0.5), np.zeros(3)
+    # 1 − found, carried along: at a bound a difference would be rounding.
+    room = 1.0 - found
+    low, high = np.ones(size), np.ones(size)
+    system = np.zeros((size + 3, size + 3))
+    system[:size, size:], system[size:, :size] = -part, part.T
+    system[size:, size:] = np.eye(3) / _PENALTY
+    diagonal = np.arange(size)
+    for _ in range(_MOST_ROUNDS):
+        gap = float(low @ found + high @ room) / (2 * size)
+        slope = rough @ found - part @ multiplier - low + high
+        off = part.T @ found + multiplier / _PENALTY - wanted
+        scale = 1.0 + np.abs(multiplier).max()
+        if max(gap, np.abs(slope).max(), np.abs(off).max()) < 1e-12 * scale:
+            break
+        centre = 0.1 * gap
+        system[:size, :size] = rough
+        system[diagonal, diagonal] += low / found + high / room
+        right = np.concatenate([-slope - low + centre / found + high - centre / room, -off])
+        moved = np.linalg.solve(system, right)
+        d_found, d_multiplier = moved[:size], moved[size:]
+        d_low = centre / found - low - low / found * d_found
+        d_high = centre / room - high + high / room * d_found
+        stride = _stride((found, d_found), (room, -d_found), (low, d_low), (high, d_high))
+        found, room = found + stride * d_found, room - stride * d_found
+        multiplier = multiplier + stride * d_multiplier
+        low, high = low + stride * d_low, high + stride * d_high
+    return np.asarray(np.clip(found, 0.0, 1.0))
+
+
+def _stride(*pairs: tuple[Array, Array]) -> float:
+    """The part of a step, at most 1, after which all that has to be above zero is."""
+    longest = 1.0
+    for value, change in pairs:
+        falling = change < 0
+        if falling.any():
+            longest = min(longest, 0.995 * float(np.min(-value[falling] / change[falling])))
+    return longest
+
+
+def _through(
+    internal: Array, reflectance: Array | float, refractive_index: float, narrow: bool, diffuse: bool, sloping: bool
+) -> tuple[Array, Array]:
+    n = _checked(refractive_index)
+    tau = np.asarray(internal, dtype=np.float64)
+    bounded = np.clip(tau, _DARKEST, 1.0)
+    out = 1.0 - float(face_reflectance(n))
+    tables, place = _tables(n), _place(bounded)
+    # β = τ^power · share · R/(1 − R r); the share of light at 45° is constant, that of diffuse light is t_d/τ.
+    if diffuse:
+        power, share = 2.0, tables.entry.at(place) * (out / n**2)
+    else:
+        secant = 1.0 / math.sqrt(1.0 - 0.5 / n**2)
+        power, share = 1.0 + secant, np.asarray(out * _transmittance_at_45(n) / n**2)
+    below = bounded ** (power - 1.0) * share * reflectance
+    rate: float | Array = power
+    if not narrow:
+        room = 1.0 / (1.0 - reflectance * tables.back.at(place))
+        below = below * room
+        if sloping:
+            # d ln β/d ln τ; x = −ln τ.
+            rate = rate - reflectance * room * tables.back_slope.at(place)
+    if diffuse and sloping:
+        rate = rate - tables.entry_slope.at(place) / tables.entry.at(place)
+    return np.asarray(below * tau), np.asarray(below * rate) if sloping else below
+
+
+def _checked(refractive_index: float) -> float:
+    n = float(refractive_index)
+    if not 1.0 < n <= HIGHEST_INDEX:
+        raise RefractiveIndexOutOfRange(n)
+    return n
+
+
+def _transmittance_at_45(n: float) -> float:
+    """T(45°) of the face, unpolarised."""
+    outside = math.sqrt(0.5)
+    inside = math.sqrt(1.0 - 0.5 / n**2)
+    crosswise = (outside - n * inside) / (outside + n * inside)
+    along = (n * outside - inside) / (n * outside + inside)
+    return 1.0 - 0.5 * (crosswise**2 + along**2)
+
+
+class _Place(NamedTuple):
+    """Where in the tables: the interval, and the four Hermite weights."""
+
+    interval: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+    value0: Array
+    value1: Array
+    slope0: Array
+    slope1: Array
+
+
+class _Table(NamedTuple):
+    values: Array
+    slopes: Array
+
+    def at(self, place: _Place) -> Array:
+        low = place.interval
+        high = low + 1
+        return np.asarray(
+            place.value0 * self.values[low]
+            + place.value1 * self.values[high]
+            + place.slope0 * self.slopes[low]
+            + place.slope1 * self.slopes[high]
+        )
+
+
+class _Tables(NamedTuple):
+    """r and dr/dx, t_d/τ and its d/dx; x = −ln τ; nodes even in √x, slopes by √x and for one interval."""
+
+    back: _Table
+    back_slope: _Table
+    entry: _Table
+    entry_slope: _Table
+
+
+def _place(bounded: Array) -> _Place:
+    step = _LARGEST_ROOT / _INTERVALS
+    at = np.sqrt(np.maximum(-np.log(bounded), 0.0)) / step
+    interval = np.minimum(at.astype(np.intp), _INTERVALS - 1)
+    u = at - interval
+    rest = 1.0 - u
+    value1 = u * u * (3.0 - 2.0 * u)
+    return _Place(interval, 1.0 - value1, value1, u * rest * rest, -u * u * rest)
+
+
+@cache
+def _tables(n: float) -> _Tables:
+    root = np.linspace(0.0, _LARGEST_ROOT, _INTERVALS + 1)
+    x = root**2
+    # Beyond the critical angle ρᵢ = 1: μ = μ_c e^−y spreads the fast end at grazing angles.
+    critical = math.sqrt(1.0 - 1.0 / n**2)
+    y, dy = _panels(0.0, 20.0, 8, 16)
+    grazing, grazing_weight = critical * np.exp(-y), 2.0 * (critical * np.exp(-y)) ** 2 * dy
+    # Inside it, by the cosine c in air: μ dμ = c dc/n², and the square root at the critical angle is gone.
+    c, dc = _panels(0.0, 1.0, 2, 32)
+    steep = np.sqrt(1.0 - (1.0 - c**2) / n**2)
+    reflected = 0.5 * (((n * steep - c) / (n * steep + c)) ** 2 + ((steep - n * c) / (steep + n * c)) ** 2)
+    mu = np.concatenate([grazing, steep])
+    weight = np.concatenate([grazing_weight, 2.0 * reflected * c * dc / n**2])
+    faded = np.exp(-2.0 * x[:, None] / mu) * weight
+    by_x = -2.0 * faded @ (1.0 / mu)
+    # At x = 0 the second derivative is infinite as ln x; times dx/d√x = 2√x it is 0.
+    curve = 4.0 * faded @ (1.0 / mu**2)
+    scale = 2.0 * root * (_LARGEST_ROOT / _INTERVALS)
+    longer = 1.0 / steep - 1.0
+    entering = np.exp(-x[:, None] * longer) * (2.0 * (1.0 - reflected) * c * dc)
+    entry_by_x = -entering @ longer
+    return _Tables(
+        _Table(faded.sum(axis=1), by_x * scale),
+        _Table(by_x, curve * scale),
+        _Table(entering.sum(axis=1), entry_by_x * scale),
+        _Table(entry_by_x, (entering @ longer**2) * scale),
+    )
+
+
+def _panels(low: float, high: float, panels: int, points: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss-Legendre quadrature, panel after panel."""
+    x, w = np.polynomial.legendre.leggauss(points)
+    half = 0.5 * (high - low) / panels
+    middle = low + half * (2 * np.arange(panels) + 1)
+    return (middle[:, None] + half * x).ravel(), np.tile(half * w, panels)

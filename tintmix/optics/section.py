@@ -1,0 +1,99 @@
+"""A place on the part, with its thickness and what is behind it, and how the light of that place is seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.errors import GroundUnusable, SectionThickness
+from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope
+from tintmix.optics.plate import external_transmittance, external_with_slope
+from tintmix.optics.spectrum import GRID_NM, Array
+
+THICKEST_MM = 1000.0
+NARROW = 4.0
+"""An insert narrower than this many thicknesses gets no light that was reflected back and forth (physics §11)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What is behind a section: bare light (reflectance None), or a diffuse ground in contact with the resin.
+
+    reflectance: one number for every band, or K of them (a tuple or an array; kept as a tuple, so that grounds compare
+    and hash), 0…1. width_mm: of an insert, None for a wide one. Raises GroundUnusable.
+
+    >>> Ground("insert", np.full(41, 0.5), 6.0) == Ground("insert", np.full(41, 0.5), 6.0)
+    True
+    """
+
+    name: str
+    reflectance: tuple[float, ...] | float | Array | None = None
+    width_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.width_mm is not None and not self.width_mm > 0:
+            raise GroundUnusable(self.name, f"an insert {self.width_mm:g} mm wide cannot be; the width is above 0 mm")
+        if self.reflectance is None:
+            return
+        values = np.asarray(self.reflectance, dtype=np.float64)
+        if values.shape not in ((), GRID_NM.shape) or not np.all((values >= 0) & (values <= 1)):
+            raise GroundUnusable(
+                self.name, f"a reflectance is 0 to 1 (per cent: divide by 100), one number or {len(GRID_NM)} of them"
+            )
+        kept = float(values) if values.ndim == 0 else tuple(values.tolist())
+        object.__setattr__(self, "reflectance", kept)
+
+    @property
+    def is_panel(self) -> bool:
+        """Whether the bare light is behind it."""
+        return self.reflectance is None
+
+
+PANEL = Ground("panel")
+WHITE = Ground("white", 0.85)
+DARK = Ground("dark", 0.04)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A named place with its thickness in mm and its ground. Raises SectionThickness.
+
+    >>> Section("flange", 8.0).ground.name
+    'panel'
+    """
+
+    name: str
+    thickness_mm: float
+    ground: Ground = PANEL
+
+    def __post_init__(self) -> None:
+        if not (np.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
+            raise SectionThickness(self.name, self.thickness_mm)
+
+
+def seen(internal: Array, section: Section, refractive_index: float) -> Array:
+    """The factor (…, K) by which light comes to the eye from a section of internal transmittance τ (…, K).
+
+    Before the bare light: the plate's transmittance in air. Before a ground: its radiance factor, lit at 45° and seen
+    at 0°.
+    """
+    ground = section.ground
+    if ground.reflectance is None:
+        return external_transmittance(internal, refractive_index)
+    return radiance_factor(internal, np.asarray(ground.reflectance), refractive_index, narrow=_is_narrow(section))
+
+
+def seen_with_slope(internal: Array, section: Section, refractive_index: float) -> tuple[Array, Array]:
+    """The factor and its derivative by τ."""
+    ground = section.ground
+    if ground.reflectance is None:
+        return external_with_slope(internal, refractive_index)
+    return radiance_factor_with_slope(
+        internal, np.asarray(ground.reflectance), refractive_index, narrow=_is_narrow(section)
+    )
+
+
+def _is_narrow(section: Section) -> bool:
+    width = section.ground.width_mm
+    return width is not None and width < NARROW * section.thickness_mm

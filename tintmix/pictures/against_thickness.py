@@ -1,0 +1,232 @@
+"""Light through, and distance from the target, against thickness, each with its band."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, NullLocator
+
+from tintmix.optics.detector import Light
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.section import Section
+from tintmix.optics.spectrum import Array
+from tintmix.pictures import words
+from tintmix.pictures.errors import NothingToShow, TargetsDisagree, TooManySections
+from tintmix.pictures.strip import Strip, TooDark, make_strip, pixels, too_dark
+from tintmix.pictures.style import (
+    HATCHED,
+    INK,
+    MARGIN,
+    SOFT,
+    Sheet,
+    line_height,
+    pale_hatch,
+    picture,
+    shortened,
+    spread,
+    width_of,
+    wrapped,
+)
+from tintmix.pictures.swatches import Compared, compare
+from tintmix.pigments.model import Look, TintModel
+
+MOST_SECTIONS = 12
+
+_WIDTH = 8.6
+_LEFT = MARGIN + 0.62
+_LIGHT_HIGH, _DELTA_HIGH, _COLOUR_HIGH = 2.3, 1.7, 0.16
+_LABEL_WIDTH = 1.5
+_PERCENT_TICKS = (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
+_BAND = "#a9a9a9"
+
+
+@picture
+def thickness_picture(
+    model: TintModel,
+    doses_phr: Mapping[str, float],
+    sections: Sequence[float] | Sequence[Section],
+    target_labs: Sequence[Sequence[float] | Array | None] | None = None,
+    tolerances: Sequence[float | None] | None = None,
+    light: str | Light = "D65",
+    observer: int = 10,
+    floor: float | None = None,
+    target_at: Callable[[Array], Array] | None = None,
+    thickness_range: tuple[float, float] | None = None,
+) -> Figure:
+    """Luminous transmittance against thickness with its 90 % band and floor, and under it ΔE00 to the target.
+
+    target_labs, tolerances: one for each section, None where it has none. target_at: L*a*b* (N, 3) of the target at thicknesses
+    (N,), where a glass piece speaks for all of them: then ΔE00 is a curve too, of the tint before the bare light. Raises
+    NothingToShow, TooManySections, TargetsDisagree, RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    """
+    count = len(sections)
+    if not count:
+        raise NothingToShow("thickness curves", "no section is given")
+    if count > MOST_SECTIONS:
+        raise TooManySections("thickness curves", count, MOST_SECTIONS)
+    look = model.look(doses_phr, list(sections), light, observer)
+    compared = compare(look, [None] * count if target_labs is None else target_labs, tolerances)
+    low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
+    strip = make_strip(model, doses_phr, low, high, light, observer)
+    dark = None if floor is None else too_dark(model, doses_phr, floor, light)
+    has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
+
+    inner = _WIDTH - 2 * MARGIN
+    doses = {"mix": look.doses_phr["mix"]} if model.is_one_cup else look.doses_phr
+    title = wrapped(words.capital(words.recipe(doses)), "title", inner)
+    under = wrapped(f"{words.capital(words.light_and_observer(look.light, look.observer))}, over the bare light.", "body", inner)
+    notes = [line for note in _notes(look, has_delta, dark) for line in wrapped(note, "small", inner)]
+    under_top = MARGIN + len(title) * line_height("title") + 0.03
+    names_top = under_top + len(under) * line_height("body") + 0.12
+    light_top = names_top + 2 * line_height("small") + 0.22
+    colour_top = light_top + _LIGHT_HIGH + 0.06
+    delta_top = colour_top + _COLOUR_HIGH + 0.06
+    end = delta_top + (_DELTA_HIGH if has_delta else -0.06)
+    notes_top = end + 0.62
+    sheet = Sheet(_WIDTH, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
+    sheet.write(MARGIN, MARGIN, "\n".join(title), "title")
+    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
+    wide = _WIDTH - MARGIN - _LEFT
+    upper = sheet.graph(_LEFT, light_top, wide, _LIGHT_HIGH)
+    upper.set_label("light")
+    _draw_light(upper, strip, look, dark)
+    colours = sheet.bare(_LEFT, colour_top, wide, _COLOUR_HIGH)
+    colours.set_label("mean strip")
+    colours.imshow(pixels(strip.xyz, strip.white_xyz, 1200), extent=(low, high, 0, 1), aspect="auto", interpolation="none")
+    panels = [upper]
+    if has_delta:
+        lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
+        lower.set_label("delta")
+        _draw_delta(lower, model, doses_phr, strip, look, compared, target_at, light, observer)
+        panels.append(lower)
+    for axes in panels:
+        axes.set_xlim(low, high)
+        axes.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+        axes.tick_params(axis="x", labelbottom=False, length=0)
+        for section in look.sections:
+            axes.axvline(section.thickness_mm, color=SOFT, linewidth=0.8, zorder=1.5)
+    # The lowest axes carry the thickness: the colours where nothing is drawn under them.
+    bottom = panels[-1] if has_delta else colours
+    bottom.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+    bottom.set_xlim(low, high)
+    bottom.tick_params(axis="x", labelbottom=True, length=3)
+    bottom.set_xlabel("thickness, mm", labelpad=4)
+    _name_sections(sheet, look, names_top, light_top, _LEFT, wide, low, high)
+    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
+    return sheet.figure
+
+
+def _name_sections(
+    sheet: Sheet, look: Look, top: float, graph_top: float, left: float, wide: float, low: float, high: float
+) -> None:
+    """Names over the graph, moved apart where they would meet, each tied to its line."""
+    order = sorted(
+        (s for s, section in enumerate(look.sections) if low <= section.thickness_mm <= high),
+        key=lambda s: look.sections[s].thickness_mm,
+    )
+    room = min(_LABEL_WIDTH, wide / max(len(order), 1) - 0.08)
+    names = [words.label_of(look.sections[s]) for s in order]
+    lines = [(shortened(name, "small", room) if name else "", shortened(thickness, "small", room)) for name, thickness in names]
+    places = [left + (look.sections[s].thickness_mm - low) / (high - low) * wide for s in order]
+    sizes = [max(width_of(a, "small"), width_of(b, "small")) + 0.1 for a, b in lines]
+    below = top + 2 * line_height("small")
+    for x, centre, (name, thickness) in zip(places, spread(places, sizes, left, left + wide + 0.05), lines, strict=True):
+        if name:
+            sheet.write(centre, below - line_height("small"), name, "small", ha="center", va="bottom")
+        sheet.write(centre, below, thickness, "small", ha="center", va="bottom")
+        sheet.line([centre, centre, x, x], [below + 0.02, below + 0.05, graph_top - 0.05, graph_top], color=SOFT, linewidth=0.8)
+
+
+def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> None:
+    percent = [100 * np.maximum(values, 1e-9) for values in (strip.luminous_low, strip.luminous, strip.luminous_high)]
+    axes.set_yscale("log")
+    lowest = min(float(percent[0].min()), 100 * dark.floor * 0.6 if dark else np.inf)
+    bottom = min(max(lowest * 0.8, 0.008), 40.0)
+    axes.set_ylim(bottom, 115)
+    axes.fill_between(strip.thickness_mm, percent[0], percent[2], color=_BAND, linewidth=0, zorder=2)
+    axes.plot(strip.thickness_mm, percent[1], color=INK, zorder=3)
+    thickness = [section.thickness_mm for section in look.sections]
+    axes.plot(
+        thickness, 100 * look.luminous_transmittance, color=INK, marker="o", markersize=5.5, linestyle="none", zorder=4,
+        markeredgecolor="#ffffff", markeredgewidth=0.8,
+    )  # fmt: skip
+    step = 1 if bottom < 0.9 else 0
+    ticks = [tick for tick in _PERCENT_TICKS if tick >= bottom and (not step or f"{tick:g}".strip("0.") in ("1", "5") or tick == 100)]
+    if bottom > 8:
+        ticks = [tick for tick in (100, 80, 60, 50, 40, 30, 20, 10) if tick >= bottom]
+    axes.yaxis.set_major_locator(FixedLocator(ticks))
+    axes.yaxis.set_minor_locator(NullLocator())
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.set_ylabel("light through, %")
+    if dark is None:
+        return
+    floor = 100 * dark.floor
+    with pale_hatch():
+        axes.axhspan(bottom, floor, zorder=0.4, linewidth=0, **(HATCHED | {"facecolor": "none", "edgecolor": "#bcbcbc"}))
+    axes.axhline(floor, color=INK, linewidth=1.0, linestyle=(0, (5, 2)), zorder=2.5)
+    low, high = float(strip.thickness_mm[0]), float(strip.thickness_mm[-1])
+    told = f"floor, {words.share(dark.floor)}"
+    if low < dark.thickness_mm < high:
+        told += f": too dark from {words.millimetres(dark.thickness_mm)}"
+        axes.plot([dark.thickness_mm], [floor], color=INK, marker="D", markersize=6, linestyle="none", zorder=5, gid="too dark mark")
+    axes.annotate(
+        told, (0, floor), xycoords=("axes fraction", "data"), xytext=(5, -4), textcoords="offset points", ha="left", va="top",
+        bbox={"facecolor": "#dadada", "edgecolor": "none", "pad": 1.5}, zorder=6, fontsize=8,
+    )  # fmt: skip
+
+
+def _draw_delta(
+    axes: Axes,
+    model: TintModel,
+    doses_phr: Mapping[str, float],
+    strip: Strip,
+    look: Look,
+    compared: Sequence[Compared],
+    target_at: Callable[[Array], Array] | None,
+    light: str | Light,
+    observer: int,
+) -> None:
+    top = 0.0
+    if target_at is not None:
+        at = strip.thickness_mm[strip.thickness_mm > 0][::4]
+        curve = model.look(doses_phr, at.tolist(), light, observer)
+        wanted = np.asarray(target_at(at), dtype=np.float64)
+        if wanted.shape != (len(at), 3):
+            raise TargetsDisagree("target colours", len(wanted), len(at))
+        band = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
+        apart = np.asarray(delta_e00(curve.lab, wanted))
+        axes.fill_between(at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=_BAND, linewidth=0, zorder=2)
+        axes.plot(at, apart, color=INK, zorder=3)
+        top = float(np.max(band[1]))
+    for one, section in zip(compared, look.sections, strict=True):
+        if one.target_lab is None:
+            continue
+        at_mm = section.thickness_mm
+        axes.plot([at_mm, at_mm], [one.least, one.most], color="#ffffff", linewidth=4.2, zorder=4)
+        axes.plot([at_mm, at_mm], [one.least, one.most], color=INK, linewidth=2.4, zorder=4)
+        axes.plot(
+            [at_mm], [one.delta_e00], color=INK, marker="o", markersize=5.5, markeredgecolor="#ffffff", markeredgewidth=0.8, zorder=5
+        )
+        top = max(top, one.most)
+        if one.tolerance is not None:
+            axes.plot([at_mm], [one.tolerance], color=INK, marker="_", markersize=13, markeredgewidth=1.6, zorder=4)
+            top = max(top, one.tolerance)
+    axes.set_ylim(0, 1.15 * max(top, 0.5))
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 5, 10]))
+    axes.set_ylabel("ΔE₀₀ to the target")
+
+
+def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
+    told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
+    if has_delta:
+        told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a section is its tolerance.")
+    if dark is not None and np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
+        told.append(
+            f"The floor is reached between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm with 9 chances in 10."
+        )
+    return told + [words.capital(warning) for warning in look.warnings]
+
+

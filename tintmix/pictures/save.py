@@ -1,0 +1,73 @@
+"""A figure into a file that appears whole or not at all, the same bytes for the same figure."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Mapping
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from tintmix.pictures.errors import ENDINGS, PictureEnding, PictureFolderMissing, PictureNotWritable
+from tintmix.pictures.style import DOTS_PER_INCH, drawing
+
+_MAKER = "tintmix"
+
+
+def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
+    """Write a figure as PNG, SVG or PDF, by the ending of the file's name; the path that was written.
+
+    The file is made beside its place under another name and moved there when it is whole. The date inside comes from
+    SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises PictureEnding,
+    PictureFolderMissing, PictureNotWritable.
+    """
+    target = Path(where)
+    ending = target.suffix.lower()
+    if ending not in ENDINGS:
+        raise PictureEnding(where)
+    try:
+        if not target.parent.is_dir():
+            raise PictureFolderMissing(where, target.parent)
+        if target.is_dir():
+            raise PictureNotWritable(where, "it is a folder")
+        real = Path(os.path.realpath(target))
+        if real.exists() and not os.access(real, os.W_OK):
+            raise PictureNotWritable(where, "the file is write-protected")
+        waiting = real.with_name(f".{_MAKER}-{secrets.token_hex(6)}{ending}")
+        try:
+            with open(waiting, "xb") as handle, drawing():
+                figure.savefig(
+                    handle, format=ending[1:], dpi=DOTS_PER_INCH, facecolor=figure.get_facecolor(), metadata=_metadata(ending)
+                )
+            os.replace(waiting, real)
+        finally:
+            waiting.unlink(missing_ok=True)
+    except (OSError, ValueError) as problem:
+        raise PictureNotWritable(where, _reason(problem)) from None
+    return target
+
+
+def _reason(problem: Exception) -> str:
+    if isinstance(problem, PermissionError):
+        return "you may not write there"
+    return str(getattr(problem, "strerror", None) or problem).lower()
+
+
+def _metadata(ending: str) -> Mapping[str, Any]:
+    made = _made_at()
+    if ending == ".png":
+        return {"Software": _MAKER} | ({} if made is None else {"Creation Time": made.isoformat()})
+    if ending == ".svg":
+        return {"Creator": _MAKER, "Date": None if made is None else made.isoformat()}
+    return {"Creator": _MAKER, "Producer": _MAKER, "CreationDate": made}
+
+
+def _made_at() -> datetime | None:
+    told = os.environ.get("SOURCE_DATE_EPOCH", "").strip()
+    try:
+        return datetime.fromtimestamp(int(told), timezone.utc) if told else None
+    except (ValueError, OverflowError, OSError):
+        return None

@@ -1,0 +1,333 @@
+"""The wedge: a tint from thin to thick as it will look, its sections, where it becomes too dark, and how sure all that is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from tintmix.optics.colour import lifted
+from tintmix.optics.detector import Light
+from tintmix.optics.section import PANEL, Ground, Section
+from tintmix.pictures import words
+from tintmix.pictures.cards import Card, card_rows, draw_cards
+from tintmix.pictures.errors import NothingToShow, TooManySections
+from tintmix.pictures.strip import (
+    LIFT_BELOW_L,
+    Lift,
+    Strip,
+    TooDark,
+    lifts,
+    make_strip,
+    outside_srgb,
+    pixels,
+    runs,
+    too_dark,
+)
+from tintmix.pictures.style import FAINT, HATCHED, INK, MARGIN, SOFT, Sheet, line_height, picture, spread, width_of, wrapped
+from tintmix.pigments.model import Look, TintModel
+
+MOST_SECTIONS = 16
+
+_WIDTH = 10.0
+_GUTTER = 1.45
+_BARE = 0.34
+_GAP = 0.06
+_CARD = 1.22
+_BETWEEN_CARDS = 0.14
+_COLUMNS = 1600
+_SIDE, _MIDDLE = 0.2, 0.92
+_LIFT = 0.36
+_RAIL = 0.13
+_AXIS = 0.3
+_LEADERS = 0.46
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """All that is shown."""
+
+    look: Look
+    doses: Mapping[str, float]
+    strip: Strip
+    ground: Ground
+    dark: TooDark | None
+    lifts: tuple[Lift, ...]
+    outside: list[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Where the strip lies on the sheet, in inches, and what it spans, in mm. Rows that are not there have their top at None."""
+
+    left: float
+    right: float
+    low_mm: float
+    high_mm: float
+    dark: float | None
+    outside: float | None
+    lift: float | None
+    strip: float
+
+    @property
+    def strip_end(self) -> float:
+        """The lower edge of the strip."""
+        return self.strip + 2 * _SIDE + _MIDDLE
+
+    @property
+    def width(self) -> float:
+        """Of the strip."""
+        return self.right - self.left
+
+    def x(self, thickness_mm: float) -> float:
+        """Where a thickness stands; one beyond the strip, at its end."""
+        share = (thickness_mm - self.low_mm) / (self.high_mm - self.low_mm)
+        return self.left + min(max(share, 0.0), 1.0) * self.width
+
+
+@picture
+def wedge_picture(
+    model: TintModel,
+    doses_phr: Mapping[str, float],
+    sections: Sequence[float] | Sequence[Section],
+    light: str | Light = "D65",
+    observer: int = 10,
+    floor: float | None = None,
+    behind: Ground = PANEL,
+    thickness_range: tuple[float, float] | None = None,
+) -> Figure:
+    """A tint as a continuous strip from thin to thick, as it looks over the bare light, with what is known at its sections.
+
+    sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the strip is seen over
+    the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark. thickness_range: of the strip,
+    mm; by itself it runs from nothing to a little beyond the thickest section. Raises NothingToShow, TooManySections,
+    RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    """
+    if not len(sections):
+        raise NothingToShow("wedge", "no section is given")
+    if len(sections) > MOST_SECTIONS:
+        raise TooManySections("wedge", len(sections), MOST_SECTIONS)
+    given = model.look(doses_phr, list(sections), light, observer, behind).sections
+    look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
+    ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
+    low, high = thickness_range or (0.0, words.nice_end(look.sections[-1].thickness_mm))
+    strip = make_strip(model, doses_phr, low, high, light, observer, ground)
+    parts = lifts(strip)
+    at = strip.thickness_mm
+    return _draw(
+        _Scene(
+            look=look,
+            doses={"mix": look.doses_phr["mix"]} if model.is_one_cup else look.doses_phr,
+            strip=strip,
+            ground=ground,
+            dark=None if floor is None else too_dark(model, doses_phr, floor, light),
+            lifts=parts,
+            outside=[(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))],
+        )
+    )
+
+
+def _draw(scene: _Scene) -> Figure:
+    look, count = scene.look, len(scene.look.sections)
+    width = max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD)
+    inner = width - 2 * MARGIN
+    title = wrapped(words.capital(words.recipe(scene.doses)), "title", inner)
+    seen = f"As it looks {words.over(scene.ground)}, from thin to thick. {words.capital(words.light_and_observer(look.light, look.observer))}."
+    under = wrapped(seen, "body", inner)
+    notes = [line for note in _notes(scene) for line in wrapped(note, "small", inner)]
+    cards, rows = _cards(look), card_rows(look)
+
+    # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
+    under_top = MARGIN + len(title) * line_height("title") + 0.03
+    frame = _framed(scene, width, under_top + len(under) * line_height("body") + 0.12)
+    cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
+    room = (width - MARGIN - frame.left + _BETWEEN_CARDS) / count
+    wide = min(_CARD, room) - _BETWEEN_CARDS
+    notes_top = cards_top + draw_cards(None, cards, rows, [0.0] * count, 0.0, wide, MARGIN) + 0.14
+    sheet = Sheet(width, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
+
+    sheet.write(MARGIN, MARGIN, "\n".join(title), "title")
+    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
+    _draw_strip(sheet, frame, scene.strip, "bare\nlight" if scene.ground.is_panel else "pure\nwhite")
+    if frame.lift is not None:
+        _draw_lifts(sheet, frame, scene, frame.lift)
+    if frame.outside is not None:
+        _draw_outside(sheet, frame, scene.outside, frame.outside)
+    if scene.dark is not None and frame.dark is not None:
+        lifted_from = float(scene.strip.thickness_mm[scene.lifts[0].first]) if scene.lifts else frame.high_mm
+        _draw_too_dark(sheet, frame, scene.dark, lifted_from, frame.dark)
+    wanted = [frame.x(section.thickness_mm) for section in look.sections]
+    half_gap = _BETWEEN_CARDS / 2
+    centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
+    for section, centre in zip(look.sections, centres, strict=True):
+        if frame.low_mm <= section.thickness_mm <= frame.high_mm:
+            _draw_leader(sheet, frame.x(section.thickness_mm), frame.strip_end, centre, cards_top)
+    draw_cards(sheet, cards, rows, centres, cards_top, wide, MARGIN)
+    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
+    return sheet.figure
+
+
+def _framed(scene: _Scene, width: float, top: float) -> _Frame:
+    dark = outside = lift = None
+    if scene.dark is not None:
+        dark = top + 0.22
+        top = dark + _RAIL + 0.02
+    if scene.outside:
+        outside = top + 0.08
+        top = outside + _RAIL
+    if scene.lifts:
+        lift = top + 0.24
+        top = lift + _LIFT
+    low, high = float(scene.strip.thickness_mm[0]), float(scene.strip.thickness_mm[-1])
+    return _Frame(MARGIN + _GUTTER, width - MARGIN, low, high, dark, outside, lift, top + _AXIS)
+
+
+def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
+    middle, lower = frame.strip + _SIDE, frame.strip + _SIDE + _MIDDLE
+    for name, told, xyz, at, tall in (
+        ("lighter strip", "if lighter", strip.lighter_xyz, frame.strip, _SIDE),
+        ("mean strip", "as expected", strip.xyz, middle, _MIDDLE),
+        ("darker strip", "if darker", strip.darker_xyz, lower, _SIDE),
+    ):
+        _paint(sheet, frame, name, pixels(xyz, strip.white_xyz, _COLUMNS), at, tall)
+        sheet.write(MARGIN, at + tall / 2, told, "small", va="center")
+    for edge in (middle, lower):
+        sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=INK)
+    ruler = sheet.bare(frame.left, frame.strip, frame.width, frame.strip_end - frame.strip)
+    ruler.set_label("ruler")
+    ruler.set_xlim(frame.low_mm, frame.high_mm)
+    ruler.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+    ruler.xaxis.tick_top()
+    ruler.tick_params(axis="x", pad=2)
+    sheet.write(MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
+    left = frame.left - _GAP - _BARE
+    sheet.box(left, frame.strip, _BARE, frame.strip_end - frame.strip, facecolor="#ffffff").set_gid("white")
+    sheet.write(left + _BARE / 2, frame.strip - 0.04, white, "small", ha="center", va="bottom", colour=SOFT)
+
+
+def _paint(sheet: Sheet, frame: _Frame, name: str, row: NDArray[np.uint8], top: float, tall: float) -> None:
+    axes = sheet.bare(frame.left, top, frame.width, tall)
+    axes.set_label(name)
+    axes.imshow(row, extent=(frame.low_mm, frame.high_mm, 0.0, 1.0), aspect="auto", interpolation="none")
+
+
+def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float, top: float) -> None:
+    """A rail above the strip, hatched where too little light comes through, with the spread of where that begins."""
+    middle = top + _RAIL / 2
+    sheet.line([frame.left, frame.right], [middle, middle], color=FAINT)
+    sheet.write(MARGIN, middle, f"less than {words.share(dark.floor)} light", "small", va="center")
+    x = frame.x(dark.thickness_mm)
+    if x < frame.right:
+        sheet.box(x, top, frame.right - x, _RAIL, linewidth=0.6, **HATCHED).set_gid("too dark")
+    told = _too_dark_label(dark, frame)
+    at = x if frame.left < x < frame.right else frame.left
+    sheet.write(min(at, frame.right - width_of(told, "strong")), top - 0.02, told, "strong", va="bottom")
+    if not frame.left < x < frame.right:
+        return
+    sheet.line([frame.x(dark.thinnest_mm), frame.x(dark.thickest_mm)], [middle, middle], color=INK, linewidth=2.4)
+    tall = [(top, top + _RAIL), (frame.strip, frame.strip_end)]
+    if frame.lift is not None and dark.thickness_mm > lifted_from_mm:
+        tall.append((frame.lift, frame.lift + _LIFT))
+    for start, end in tall:
+        sheet.line([x, x], [start, end], color="#ffffff", linewidth=1.4)
+        sheet.line([x, x], [start, end], color=INK, linewidth=1.4, linestyle=(0, (2.6, 2.6))).set_gid("too dark mark")
+
+
+def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
+    if dark.thickness_mm <= frame.low_mm:
+        return "too dark at every thickness shown"
+    if dark.thickness_mm >= frame.high_mm:
+        return "light enough at every thickness shown"
+    return f"too dark from {words.millimetres(dark.thickness_mm)}"
+
+
+def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, float]], top: float) -> None:
+    """A bracket over those parts of the strip that a screen cannot show as they are."""
+    middle = top + _RAIL / 2
+    sheet.write(MARGIN, middle, "outside sRGB", "small", va="center")
+    for low, high in outside:
+        ends = frame.x(low), frame.x(high)
+        sheet.line([ends[0], ends[0], ends[1], ends[1]], [middle + 0.06, middle, middle, middle + 0.06], color=INK, linewidth=0.9)
+
+
+def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
+    """The dark part once more at longer exposures, each labelled with its stops."""
+    strip = scene.strip
+    sheet.write(MARGIN, top + _LIFT / 2, "the dark part,\nlonger exposure", "small", va="center")
+    axes = sheet.bare(frame.left, top, frame.width, _LIFT)
+    axes.set_label("lifted strip")
+    labels, places = [], []
+    for lift in scene.lifts:
+        last = min(lift.last, len(strip.xyz) - 1)
+        first = min(lift.first, last - 1)
+        ends = float(strip.thickness_mm[first]), float(strip.thickness_mm[last])
+        row = pixels(strip.xyz[first : last + 1] * 2.0**lift.stops, strip.white_xyz, _COLUMNS)
+        axes.imshow(row, extent=(*ends, 0.0, 1.0), aspect="auto", interpolation="none")
+        labels.append(f"exposure +{lift.stops} stop{'s' if lift.stops > 1 else ''}")
+        places.append(frame.x(ends[0]) + width_of(labels[-1], "small") / 2)
+    axes.set_xlim(frame.low_mm, frame.high_mm)
+    sizes = [width_of(label, "small") + 0.16 for label in labels]
+    for label, at in zip(labels, spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
+        sheet.write(at, top - 0.03, label, "small", ha="center", va="bottom")
+
+
+def _draw_leader(sheet: Sheet, x: float, top: float, centre: float, cards_top: float) -> None:
+    turns = [top + 0.05, top + 0.15, cards_top - 0.14, cards_top - 0.04]
+    sheet.line([x, x, centre, centre], turns, color=INK, linewidth=0.9)
+    sheet.line([x], [top + 0.06], color=INK, marker="^", markersize=4.5, linestyle="none", markeredgewidth=0)
+
+
+def _cards(look: Look) -> list[Card]:
+    shown = look.screen.rgb
+    cards = []
+    for s, section in enumerate(look.sections):
+        name, thickness = words.label_of(section)
+        lift = None
+        if look.lab[s, 0] < LIFT_BELOW_L:
+            brighter, stops = lifted(look.xyz[s], look.white_xyz)
+            lift = (brighter.rgb, stops)
+        cards.append(Card(name, thickness, shown[s], lift))
+    return cards
+
+
+def _notes(scene: _Scene) -> list[str]:
+    look = scene.look
+    told = [
+        "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter than the upper one, "
+        "with 1 in 20 darker than the lower one."
+    ]
+    if scene.dark is not None:
+        told.append(_dark_note(scene.dark))
+    if scene.lifts:
+        told.append("Where L* is below 20 a screen hardly shows a colour; there it is shown once more as a longer exposure would.")
+    if scene.outside:
+        told.append(f"From {words.spans(scene.outside)} the colour lies outside sRGB; a screen shows the nearest that it can.")
+    odd = [
+        f"{name or thickness}, {words.over(section.ground)}"
+        for section, inside in zip(look.sections, look.screen.inside_srgb, strict=True)
+        for name, thickness in [words.label_of(section)]
+        if not inside and section.ground != scene.ground
+    ]
+    if odd:
+        told.append(f"Outside sRGB too: {'; '.join(odd)}.")
+    if look.haze is not None:
+        told.append("Haze is an upper bound where a section is dark.")
+    return told + [words.capital(warning) for warning in look.warnings]
+
+
+def _dark_note(dark: TooDark) -> str:
+    floor = words.share(dark.floor)
+    if dark.thickness_mm <= 0:
+        return f"At no thickness does {floor} of the light come through."
+    if not np.isfinite(dark.thickness_mm):
+        return f"At every thickness up to 1000 mm at least {floor} of the light comes through."
+    sure = ""
+    if np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
+        sure = f" (9 chances in 10 that this lies between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm)"
+    return f"Less than {floor} of the light comes through from {dark.thickness_mm:.3g} mm on{sure}."
+
+

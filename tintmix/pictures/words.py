@@ -1,0 +1,122 @@
+"""Numbers and values in words, the same on every picture. No drawing here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from tintmix.optics.section import Ground, Section
+
+_OVER = {"panel": "over the bare light", "white": "on white", "dark": "on dark", "insert": "before the insert"}
+_BEHIND = {"panel": "bare light", "white": "white", "dark": "dark", "insert": "insert"}
+
+
+def percent(fraction: float) -> str:
+    """A share of the light with the digits that matter.
+
+    >>> percent(0.7132), percent(0.0834), percent(0.00213), percent(0.0)
+    ('71 %', '8.3 %', '0.21 %', '0 %')
+    """
+    value = 100 * fraction
+    if value >= 9.95:
+        return f"{value:.0f} %"
+    if value >= 0.995:
+        return f"{value:.1f} %"
+    if value >= 0.00995:
+        return f"{value:.2f} %"
+    return "under 0.01 %" if value > 0 else "0 %"
+
+
+def share(fraction: float) -> str:
+    """A share that was given, as short as it was given.
+
+    >>> share(0.08), share(0.125)
+    ('8 %', '12.5 %')
+    """
+    return f"{100 * fraction:.4g} %"
+
+
+def number(value: float, digits: int = 1) -> str:
+    """A number with a real minus sign, and no minus before a zero.
+
+    >>> number(-12.04), number(-0.02)
+    ('−12.0', '0.0')
+    """
+    told = f"{value:.{digits}f}"
+    if float(told) == 0:
+        told = told.lstrip("-")
+    return told.replace("-", "−")
+
+
+def millimetres(value: float) -> str:
+    """A thickness that was found, not given: a tenth of a millimetre under 20 mm.
+
+    >>> millimetres(7.24), millimetres(52.6)
+    ('7.2 mm', '53 mm')
+    """
+    return f"{value:.1f} mm" if value < 19.95 else f"{value:.0f} mm"
+
+
+def recipe(doses_phr: Mapping[str, float]) -> str:
+    """Doses in a line, which breaks between pigments alone.
+
+    >>> recipe({"blue": 0.021, "green": 0.0, "brown": 0.3}).replace("\N{NO-BREAK SPACE}", " ")
+    'blue 0.021 phr, brown 0.3 phr'
+    >>> recipe({"mix": 0.5}), recipe({})
+    ('0.5 × the cup as poured', 'untinted resin')
+    """
+    if list(doses_phr) == ["mix"]:
+        return "the cup as poured" if doses_phr["mix"] == 1 else f"{doses_phr['mix']:.4g} × the cup as poured"
+    used = [f"{name}\N{NO-BREAK SPACE}{dose:.3g}\N{NO-BREAK SPACE}phr" for name, dose in doses_phr.items() if dose > 0]
+    return ", ".join(used) or "untinted resin"
+
+
+def capital(sentence: str) -> str:
+    """The sentence with a capital letter in front, the rest as it is."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+def over(ground: Ground) -> str:
+    """How a section is seen, after the word "seen"."""
+    return _OVER.get(ground.name, f"before {ground.name}")
+
+
+def behind(ground: Ground) -> str:
+    """What is behind a section, in a cell of a table."""
+    return _BEHIND.get(ground.name, ground.name)
+
+
+def light_and_observer(light: str, observer: int) -> str:
+    """The conditions, for the line under a title."""
+    return f"light {light}, {observer}° observer"
+
+
+def label_of(section: Section) -> tuple[str, str]:
+    """A section's name, empty where it is only its thickness, and its thickness."""
+    thickness = f"{section.thickness_mm:g} mm"
+    name = " ".join(section.name.split())
+    return ("" if name in ("", thickness) else name), thickness
+
+
+def nice_end(thickest_mm: float) -> float:
+    """Where a strip should end that shows a section of this thickness: a twelfth beyond, rounded up.
+
+    >>> nice_end(60.0), nice_end(8.0), nice_end(0.5)
+    (65.0, 9.0, 0.55)
+    """
+    beyond = thickest_mm * (13 / 12)
+    step = 10.0 ** math.floor(math.log10(beyond)) / 2
+    for part in (step / 10, step / 5, step / 2, step):
+        if math.ceil(beyond / part - 1e-9) <= 20:
+            step = part
+            break
+    return round(math.ceil(beyond / step - 1e-9) * step, 9)
+
+
+def spans(pairs: Sequence[tuple[float, float]]) -> str:
+    """Ranges of thickness in words.
+
+    >>> spans([(0.0, 4.2), (30.0, 65.0)])
+    '0 to 4.2 mm and 30 to 65 mm'
+    """
+    return " and ".join(f"{low:.3g} to {high:.3g} mm" for low, high in pairs)

@@ -1,0 +1,246 @@
+"""How well the model explains its own chips, which of them it doubts, and how it predicts each from the others."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10, internal_absorbance
+from tintmix.optics.colour import lab
+from tintmix.optics.detector import Detector, eye
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.plate import external_transmittance
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.advice import advise
+from tintmix.pigments.departure import Departure
+from tintmix.pigments.gather import Gathered, detector_of
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.posterior import Mixture
+
+DOUBT_CHIP = 25.0
+"""Squared misfit, over what chance gives, past which a chip is doubted (three numbers: one sound chip in 60 000)."""
+DOUBT_CUP = 4.5
+"""Standard deviations of its dose error past which a cup is doubted."""
+_MODES_REPORTED = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """For each row: absorptivities (N, 1 + P, K) as the other chips give them, and the squared misfit of the row to them."""
+
+    spectra: Array
+    misfit: Array
+
+
+def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
+    """Each chip predicted from the others, without a new fit: one Newton step of the joint mode with the chip's rows taken away.
+
+    δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = Jᵢ Σ Jᵢᵀ, Σ the posterior covariance. Cook and Weisberg, *Residuals and Influence in
+    Regression* (1982) ch. 3, with the prior as extra rows.
+    """
+    forward, fit = mixture.forward.take(np.array([g])), mixture.fit
+    rows = forward.rows
+    covariance = np.linalg.inv(fit.precision[g])
+    count = len(forward.observations.doses)
+    z = np.repeat(fit.z[g][None], count, axis=0)
+    misfit = np.zeros(count)
+    root = np.sqrt(fit.weight[g])
+    for i in range(count):
+        mine = np.flatnonzero(rows == i)
+        jacobian = fit.jacobian[g][mine]
+        residual = fit.residual[g][mine]
+        reach = covariance @ jacobian.T
+        # A band or channel seen by nobody else has leverage 1; the floor keeps the step finite, and the prior bounds it.
+        remain = np.eye(len(mine)) - jacobian @ reach
+        values, vectors = np.linalg.eigh(0.5 * (remain + remain.T))
+        values = np.maximum(values, 1e-3)
+        turned = vectors.T @ residual
+        z[i] += np.clip(reach @ (vectors @ (turned / values)) * root[i], -3.0, 3.0)
+        misfit[i] = float((turned**2 / values).sum())
+    return LeftOut(np.stack(forward.absorptivities(z), axis=1), misfit)
+
+
+def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
+    """What `fit --json` prints, but for the seconds."""
+    observations = gathered.observations
+    left_out = _left_out_mixture(mixture)
+    doubted, cups = _doubts(gathered, mixture, left_out.misfit)
+    measured = _measured_labs(gathered)
+    effective = model.effective(_nominal(gathered))
+    fitted = _predicted_labs(gathered, np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM))),
+                             np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape)), effective)  # fmt: skip
+    others = _predicted_labs(gathered, left_out.spectra[:, 0], left_out.spectra[:, 1:], effective)
+    inside = delta_e00(measured, fitted)
+    outside = delta_e00(measured, others)
+    advice = advise(gathered, model)
+    sets = gathered.sets
+    return {
+        "chips": [
+            {
+                "chip": chip.name,
+                "set": sets[s].title,
+                "cup": chip.cup,
+                "thickness_mm": chip.thickness_mm,
+                "delta_e00": float(inside[r]),
+                "left_out_delta_e00": float(outside[r]),
+                "measured_lab": measured[r].tolist(),
+                "fitted_lab": fitted[r].tolist(),
+                "doubted": bool(doubted[r]),
+            }
+            for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True))
+        ],
+        "cups": cups,
+        "pigments": {
+            name: {
+                "highest_phr": float(model.highest_phr[p]),
+                "lot": model.lots.get(name, ""),
+                "departure": {
+                    "k": departures[p].k,
+                    "log_evidence": departures[p].log_evidence,
+                    "used": departures[p].used,
+                },
+                "readings_that_would_help": advice.by_pigment[p],
+            }
+            for p, name in enumerate(model.pigments)
+        },
+        "next_cup": advice.sentence,
+        "fit_delta_e00": _summary(inside),
+        "left_out_delta_e00": _summary(outside),
+        "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
+        "thickest_mm": model.thickest_mm,
+        "defaults_used": _defaults(gathered),
+        "warnings": [warning for chips in sets for warning in chips.warnings],
+    }
+
+
+def _left_out_mixture(mixture: Mixture) -> LeftOut:
+    """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best overall."""
+    modes = np.argsort(-mixture.weights)[:4]
+    modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
+    parts = [leave_one_out(mixture, int(g)) for g in modes]
+    weights = mixture.weights[modes] / mixture.weights[modes].sum()
+    spectra = sum(w * part.spectra for w, part in zip(weights, parts, strict=True))
+    misfit = sum(w * part.misfit for w, part in zip(weights, parts, strict=True))
+    return LeftOut(np.asarray(spectra), np.asarray(misfit))
+
+
+def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array, list[dict[str, Any]]]:
+    """Which rows are doubted, and each cup's dose factor. A cup whose dose is doubted takes its chips along."""
+    observations = gathered.observations
+    layout = mixture.forward.layout
+    size = np.bincount(mixture.forward.rows, minlength=len(observations.doses))
+    # Chi-square of m numbers set beside that of three: mean m, spread √(2m) (Wilson and Hilferty's cube root).
+    cube = (misfit / size) ** (1 / 3)
+    normal = (cube - (1 - 2 / (9 * size))) / np.sqrt(2 / (9 * size))
+    limit = ((DOUBT_CHIP / 3) ** (1 / 3) - (1 - 2 / 27)) / np.sqrt(2 / 27)
+    doubted = normal > limit
+    errors = mixture.weights @ mixture.fit.z[:, layout.doses]
+    cups: list[dict[str, Any]] = []
+    for cup in dict.fromkeys(observations.cups):
+        rows = [r for r, name in enumerate(observations.cups) if name == cup]
+        loads = observations.dose_loads[rows]
+        mine = np.flatnonzero(observations.heavy & np.any(loads != 0, axis=(0, 1)))
+        if not len(mine):
+            continue
+        worst = mine[np.abs(errors[mine]).argmax()]
+        spread = loads[:, :, worst].max()
+        wrong = bool(abs(errors[worst]) > DOUBT_CUP)
+        cups.append({"cup": cup, "dose_factor": float(np.exp(spread * errors[worst])), "doubted": wrong})
+        if wrong:
+            doubted[rows] = True
+    return doubted, cups
+
+
+def _nominal(gathered: Gathered) -> Array:
+    nominal = np.zeros((len(gathered.chips), len(gathered.pigments)))
+    for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True)):
+        for pigment, dose in zip(gathered.sets[s].pigments, chip.doses_phr, strict=True):
+            nominal[r, gathered.pigments.index(pigment.name)] = dose
+    return nominal
+
+
+def _colour_detector(gathered: Gathered, s: int) -> Detector:
+    """Under which eye a set's chips are compared: its own for colours, D65/10° for spectra, the panel's 2° for photos."""
+    chips = gathered.sets[s]
+    if chips.reading.kind == "colour":
+        detector = detector_of(chips)
+        assert detector is not None
+        return detector
+    return eye("D65", 10)
+
+
+def _measured_labs(gathered: Gathered) -> Array:
+    """Each row's own reading as L*a*b*."""
+    observations = gathered.observations
+    out = np.zeros((len(observations.doses), 3))
+    for reading in observations.readings:
+        s = gathered.set_of[int(reading.chips[0])]
+        if reading.form == "lab":
+            out[reading.chips] = reading.observed
+        elif reading.form == "bands":
+            detector = _colour_detector(gathered, s)
+            out[reading.chips] = lab(reading.observed @ _folded(detector, reading.bands), detector.bare)
+        else:
+            out[reading.chips] = _primaries_lab(reading.observed)
+    return out
+
+
+def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:
+    """What the instrument of each row would have read of base (N, K), absorptivity (N, P, K), doses (N, P), as L*a*b*."""
+    observations = gathered.observations
+    n = observations.refractive_index
+    absorbance = internal_absorbance(base, absorptivity, effective, observations.thickness_mm)
+    internal = np.exp(-LN10 * absorbance)
+    out = np.zeros((len(absorbance), 3))
+    for reading in observations.readings:
+        rows = reading.chips
+        s = gathered.set_of[int(rows[0])]
+        light = internal[rows] if reading.relative == "faces removed" else external_transmittance(internal[rows], n)
+        if reading.relative == "untinted":
+            clear = np.exp(-LN10 * observations.thickness_mm[rows, None] * base[rows])
+            light = light / external_transmittance(clear, n)
+        light = light * reading.regular[:, None]
+        if reading.form == "lab":
+            assert reading.weights is not None and reading.white is not None
+            out[rows] = lab(light @ reading.weights, reading.white)
+        elif reading.form == "bands":
+            detector = _colour_detector(gathered, s)
+            out[rows] = lab(light[:, reading.bands] @ _folded(detector, reading.bands), detector.bare)
+        else:
+            assert reading.weights is not None
+            out[rows] = _primaries_lab(light @ reading.weights)
+    return out
+
+
+def _folded(detector: Detector, bands: Array | None) -> Array:
+    """Weights for readings that stop early: those of the missing bands go to the nearest band read (ASTM E308 §7.3)."""
+    assert bands is not None
+    nearest = np.abs(np.arange(len(GRID_NM))[:, None] - bands).argmin(axis=1)
+    out = np.zeros((len(bands), detector.weights.shape[1]))
+    np.add.at(out, nearest, detector.weights)
+    return out
+
+
+_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+"""IEC 61966-2-1. Camera channels as if they were linear sRGB: only to put their misfits on a scale the eye knows."""
+
+
+def _primaries_lab(channels: Array) -> Array:
+    return lab(np.clip(channels, 0.0, None) @ _SRGB_TO_XYZ.T, _SRGB_TO_XYZ.sum(axis=1))
+
+
+def _summary(values: Array) -> dict[str, float]:
+    return {
+        "median": float(np.median(values)),
+        "p95": float(np.quantile(values, 0.95)),
+        "worst": float(values.max()),
+    }
+
+
+def _defaults(gathered: Gathered) -> dict[str, Any]:
+    merged: dict[str, Any] = {}
+    for chips in gathered.sets:
+        merged.update(chips.defaults_used)
+    return merged

@@ -1,0 +1,81 @@
+"""Chips to a TintModel: the whole posterior, the doubts about single chips, and what to pour next."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tintmix.chips.chip import ChipSet
+from tintmix.optics.spectrum import GRID_NM
+from tintmix.pigments.check import report
+from tintmix.pigments.departure import judge
+from tintmix.pigments.draws import Draws, draw
+from tintmix.pigments.gather import Gathered, gather
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import rounded
+from tintmix.pigments.posterior import posterior
+
+
+def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
+    """A Beer-Lambert model of every pigment in the sets, with its posterior; `.report` holds what `fit --json` prints.
+
+    One set, or several that become one fit: cups and chips are matched by name, so that a few chips read by a colorimeter
+    sharpen many read by a camera. Deterministic: the same chips give the same model to the last digit. Raises NothingToFit,
+    PigmentWithoutChips, SetsDisagree.
+    """
+    started = time.perf_counter()
+    sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
+    gathered = gather(sets)
+    mixture = posterior(gathered.observations)
+    departures = judge(gathered.observations, mixture)
+    used = tuple((d.pigment, d.spread) for d in departures if d.used)
+    if used:
+        mixture = posterior(gathered.observations, used)
+    draws = draw(mixture)
+    model = _assemble(gathered, draws)
+    told = report(gathered, mixture, model, departures)
+    told["seconds"] = time.perf_counter() - started
+    return replace(model, report=told)
+
+
+def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
+    sets = gathered.sets
+    nominal = np.zeros((len(gathered.chips), len(gathered.pigments)))
+    limits = np.full(len(gathered.pigments), np.inf)
+    lots: dict[str, str] = {}
+    for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True)):
+        for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
+            nominal[r, gathered.pigments.index(pigment.name)] = dose
+    for chips in sets:
+        for pigment in chips.pigments:
+            p = gathered.pigments.index(pigment.name)
+            if pigment.max_phr is not None:
+                limits[p] = min(limits[p], pigment.max_phr)
+            if pigment.lot:
+                lots[pigment.name] = pigment.lot
+    base, absorptivity = rounded(draws.base), rounded(draws.absorptivity)
+    departure = draws.departure.astype("<f4").astype(np.float64)
+    digest = hashlib.sha256("".join(chips.digest() for chips in sets).encode()).hexdigest()
+    return TintModel(
+        pigments=gathered.pigments,
+        wavelengths_nm=GRID_NM,
+        base_per_mm=base.mean(axis=0),
+        absorptivity=absorptivity.mean(axis=0),
+        draws_base=base,
+        draws_absorptivity=absorptivity,
+        draws_departure=departure,
+        departure_per_phr=departure.mean(axis=0),
+        volume_per_phr=gathered.volume_per_phr,
+        refractive_index=sets[0].resin.refractive_index,
+        highest_phr=nominal.max(axis=0),
+        thickest_mm=float(gathered.observations.thickness_mm.max()),
+        max_phr=limits,
+        haze=gathered.haze,
+        resin=sets[0].resin,
+        lots=lots,
+        chips_digest=sets[0].digest() if len(sets) == 1 else digest,
+    )

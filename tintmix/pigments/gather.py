@@ -1,0 +1,201 @@
+"""Chip sets into `Observations`: several sets become one fit, with cups and chips matched by name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.chips.chip import Chip, ChipSet
+from tintmix.optics.absorption import effective_doses
+from tintmix.optics.colour import lab
+from tintmix.optics.detector import Detector, Light, camera, eye, light, light_from_spectrum, rendered
+from tintmix.optics.plate import external_transmittance, internal_transmittance
+from tintmix.optics.spectrum import GRID_NM, Array, to_grid
+from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
+from tintmix.pigments.haze import fit_haze
+from tintmix.pigments.model import HazeLaw
+from tintmix.pigments.observations import CENSOR_BELOW, Observations, Readings
+
+BOTTLE_SPREAD = 0.01
+"""Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common practice)."""
+_ABSORBANCE_CEILING = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What the fit works on, and what the sets share. detectors: one a set, to compare colours by (None: spectra, D65/10°)."""
+
+    observations: Observations
+    pigments: tuple[str, ...]
+    volume_per_phr: Array
+    haze: HazeLaw | None
+    chips: tuple[Chip, ...]
+    set_of: tuple[int, ...]
+    sets: tuple[ChipSet, ...]
+
+
+def usable(chips: ChipSet) -> list[Chip]:
+    """The chips of a set that have a reading and are not left out."""
+    return [chip for chip in chips.chips if chip.use and len(chip.values)]
+
+
+def gather(sets: Sequence[ChipSet]) -> Gathered:
+    """All chips of all sets as arrays. Raises NothingToFit, PigmentWithoutChips, SetsDisagree."""
+    first = sets[0]
+    where = ", ".join(chips.title or "this set" for chips in sets)
+    for other in sets[1:]:
+        if other.resin.refractive_index != first.resin.refractive_index:
+            raise SetsDisagree("refractive index", first.resin.refractive_index, other.resin.refractive_index)
+        if other.is_one_cup != first.is_one_cup:
+            raise SetsDisagree("kind of dose", "parts of one mix", "phr")
+    pigments = tuple(dict.fromkeys(p.name for chips in sets for p in chips.pigments))
+    rows: list[tuple[int, Chip]] = [(s, chip) for s, chips in enumerate(sets) for chip in usable(chips)]
+    if not rows:
+        raise NothingToFit(where)
+    doses = np.zeros((len(rows), len(pigments)))
+    for r, (s, chip) in enumerate(rows):
+        for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
+            doses[r, pigments.index(pigment.name)] = dose
+    for p, pigment in enumerate(pigments):
+        if not np.any(doses[:, p] > 0):
+            raise PigmentWithoutChips(pigment, where)
+    volume = _volume_per_phr(sets, pigments)
+    concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
+    thickness = np.array([chip.thickness_mm for _, chip in rows])
+    hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
+    haze_law = fit_haze(concentration, thickness, hazes)
+    loads, heavy, names = _dose_nuisances(sets, rows, pigments)
+    poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
+    spread = np.zeros(len(poured_names))
+    for s, chip in rows:
+        spread[poured_names.index(chip.name)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
+    n = first.resin.refractive_index
+    readings = []
+    for s, chips in enumerate(sets):
+        index = np.array([r for r, (owner, _) in enumerate(rows) if owner == s], dtype=int)
+        if len(index):
+            regular = np.ones(len(index))
+            if chips.reading.geometry == "regular":
+                told = np.where(np.isnan(hazes[index]), 0.0, hazes[index])
+                law = told if haze_law is None else haze_law.at(concentration[index], thickness[index])
+                regular = 1.0 - np.where(np.isnan(hazes[index]), law, told)
+            readings += _readings(chips, [rows[r][1] for r in index], index, regular, n)
+    observations = Observations(
+        pigments=pigments,
+        doses=concentration,
+        thickness_mm=thickness,
+        dose_loads=loads,
+        heavy=heavy,
+        poured=np.array([poured_names.index(chip.name) for _, chip in rows]),
+        thickness_spread=spread,
+        known_per_mm=np.zeros((len(rows), len(GRID_NM))),
+        readings=tuple(readings),
+        refractive_index=n,
+        names=tuple(chip.name for _, chip in rows),
+        cups=tuple(chip.cup for _, chip in rows),
+        nuisances=names,
+    )
+    return Gathered(
+        observations, pigments, volume, haze_law, tuple(c for _, c in rows), tuple(s for s, _ in rows), tuple(sets)
+    )
+
+
+def detector_of(chips: ChipSet) -> Detector | None:
+    """How a set was read, as a detector; None for spectra."""
+    reading = chips.reading
+    if reading.kind == "spectrum":
+        return None
+    seen_under: Light = (
+        light(reading.light) if chips.light_curve is None else light_from_spectrum(reading.light, *chips.light_curve)
+    )
+    if reading.kind == "colour":
+        return eye(seen_under, reading.observer)
+    if reading.camera == "rendered":
+        return rendered(seen_under)
+    assert chips.camera_curve is not None
+    return camera(*chips.camera_curve, seen_under)
+
+
+def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array:
+    """ρ_resin/(100 ρ_pigment); an unknown density of the pigment is taken as the resin's (physics §1)."""
+    if sets[0].is_one_cup:
+        return np.zeros(len(pigments))
+    resin = sets[0].resin.density_g_per_cm3
+    volume = np.full(len(pigments), 0.01)
+    for chips in sets:
+        for pigment in chips.pigments:
+            if pigment.density_g_per_cm3 and resin:
+                volume[pigments.index(pigment.name)] = resin / (100 * pigment.density_g_per_cm3)
+    return volume
+
+
+def _dose_nuisances(
+    sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
+) -> tuple[Array, Array, tuple[str, ...]]:
+    """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock bottle."""
+    loads: dict[tuple[str, str], Array] = {}
+    for r, (s, chip) in enumerate(rows):
+        for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):
+            if dose <= 0 or (sets[s].is_one_cup and dose == 1.0):
+                # The cup as poured is dose 1 by definition: no scale stands between it and the part.
+                continue
+            p = pigments.index(pigment.name)
+            shared = spread == sets[s].reading.dose_spread
+            key = ("cup", chip.cup) if shared else ("cup", f"{chip.cup}\0{pigment.name}")
+            loads.setdefault(key, np.zeros((len(rows), len(pigments))))[r, p] = spread
+            if pigment.stock:
+                bottle = ("bottle", f"{pigment.name} {pigment.stock}")
+                loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD
+    if not loads:
+        return np.zeros((len(rows), len(pigments), 0)), np.zeros(0, dtype=bool), ()
+    heavy = np.array([kind == "cup" for kind, _ in loads])
+    return np.stack(list(loads.values()), axis=-1), heavy, tuple(name.split("\0")[0] for _, name in loads)
+
+
+def _readings(chips: ChipSet, rows: list[Chip], index: Array, regular: Array, n: float) -> list[Readings]:
+    reading = chips.reading
+    values = np.array([chip.values for chip in rows], dtype=np.float64)
+    relative = reading.relative_to
+    if reading.kind == "spectrum":
+        assert reading.wavelengths_nm is not None
+        return [
+            _spectra(np.asarray(reading.wavelengths_nm), values, reading.reading_spread, relative, index, regular, n)
+        ]
+    detector = detector_of(chips)
+    assert detector is not None
+    if reading.kind == "colour":
+        observed = lab(values, detector.bare) if reading.space == "XYZ" else values
+        return [
+            Readings(
+                "lab", index, observed, np.full(observed.shape, reading.reading_spread), relative, regular,
+                weights=detector.weights, white=detector.bare,
+            )
+        ]  # fmt: skip
+    spread = np.hypot(reading.reading_spread * np.abs(values), reading.zero_spread)
+    censored = values < CENSOR_BELOW if reading.camera == "rendered" else None
+    if censored is not None:
+        values = np.where(censored, CENSOR_BELOW, values)
+    return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
+
+
+def _spectra(
+    nm: Array, values: Array, spread: float, relative: str, index: Array, regular: Array, n: float
+) -> Readings:
+    """Spectra on the working grid: as read where they were read on it, else through the internal absorbance."""
+    on_grid = np.isin(nm, GRID_NM)
+    kept = nm[on_grid]
+    if len(kept) and np.all(np.diff(kept) == 10) and len(nm) == len(kept):
+        return Readings("bands", index, values[:, on_grid], np.full((len(index), len(kept)), spread), relative, regular,
+                        bands=np.searchsorted(GRID_NM, kept))  # fmt: skip
+    internal = (
+        internal_transmittance(np.clip(values, 1e-4, None), n) if relative == "air" else np.clip(values, 1e-4, None)
+    )
+    absorbance = to_grid(nm, np.minimum(-np.log10(internal), _ABSORBANCE_CEILING), weight=values.clip(1e-3) ** 2)
+    # A finer reading averages its noise over the 10 nm of a band.
+    noise = min(1.0, float(np.sqrt(np.median(np.diff(nm)) / 10.0)))
+    bands = np.flatnonzero(np.isfinite(absorbance).all(axis=0))
+    tau = 10.0 ** -absorbance[:, bands]
+    observed = external_transmittance(tau, n) if relative == "air" else tau
+    return Readings("bands", index, observed, np.full(observed.shape, spread * noise), relative, regular, bands=bands)

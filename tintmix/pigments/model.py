@@ -1,0 +1,306 @@
+"""What the chips taught: the absorptivity of each pigment in the resin, with its uncertainty, and what follows from it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from tintmix.optics.absorption import LN10, effective_doses, haze
+from tintmix.optics.colour import Screen, lab, screen
+from tintmix.optics.detector import Light, eye, luminous
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.plate import external_transmittance, face_reflectance
+from tintmix.optics.section import PANEL, Ground, Section, seen
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.errors import DoseOutOfRange, ThicknessOutOfRange, UnknownPigment
+from tintmix.resin import Resin
+
+_CHUNK = 2048
+"""Rows worked at once in `predict_lab`: 2048 × 41 numbers stay in a core's second-level cache."""
+
+
+@dataclass(frozen=True, slots=True)
+class HazeLaw:
+    """Scatter of the resin and of each pigment: H = 1 − (1 − surface) · exp(−t (base + Σ c s)) (physics §10)."""
+
+    surface: float
+    base_per_mm: float
+    per_mm_phr: Array
+
+    def at(self, effective: Array, thickness_mm: Array) -> Array:
+        """Haze (fraction) of a section, an upper bound where it is dark. Shapes broadcast; doses on the last axis."""
+        return haze(effective, thickness_mm, self.surface, self.base_per_mm, self.per_mm_phr)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a tint looks like at S sections: means over the posterior, and how far they may be off.
+
+    lab, xyz: (S, 3), each the mean over the draws, against the bare light as white. lab_covariance: (S, 3, 3).
+    joint_lab_covariance: (3S, 3S), since thin and thick err together. transmittance: (S, 41), external.
+    luminous_transmittance: (S,), by V(λ), bare light = 1. delta_e00_95: (S,), 95 % of the posterior lies within it.
+    haze: (S,) fractions, or None where no chip told of haze. lab_draws: (D, S, 3). luminous_draws: (D, S).
+    """
+
+    sections: tuple[Section, ...]
+    light: str
+    observer: int
+    white_xyz: Array
+    doses_phr: Mapping[str, float]
+    xyz: Array
+    lab: Array
+    lab_covariance: Array
+    joint_lab_covariance: Array
+    luminous_transmittance: Array
+    transmittance: Array
+    delta_e00_95: Array
+    haze: Array | None
+    lab_draws: Array
+    luminous_draws: Array
+    dose_extrapolated: bool
+    thickness_extrapolated: tuple[bool, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def screen(self) -> Screen:
+        """The colours for a screen, bare light white."""
+        return screen(self.xyz, self.white_xyz)
+
+
+@dataclass(frozen=True, slots=True)
+class ManyLooks:
+    """Posterior means for N dose vectors at S sections: lab, lab_draws (N, D, S, 3), luminous (N, S), haze (N, S) or None."""
+
+    lab: Array
+    lab_draws: Array
+    luminous: Array
+    haze: Array | None
+
+
+@dataclass(frozen=True, slots=True)
+class TintModel:
+    """A Beer-Lambert model of every pigment in one resin, with the posterior as equally weighted draws.
+
+    A(λ) = t · [a₀(λ) + Σₚ cₚ εₚ(λ)], decadic, t in mm, c in phr (grams per 100 g of mixed resin), corrected for the pigments'
+    own volume, c/(1 + k c) where the chips demanded it. K = 41 wavelengths, P pigments, D draws.
+
+    base_per_mm: (K,), absorptivity: (P, K): means over the draws. draws_base: (D, K), draws_absorptivity: (D, P, K),
+    draws_departure: (D, P). volume_per_phr: (P,), ρ_resin/(100 ρₚ), zero for a one-cup mix. highest_phr: (P,), the strongest
+    chip; max_phr: (P,), what set.toml allows (infinite where it says nothing).
+    """
+
+    pigments: tuple[str, ...]
+    wavelengths_nm: Array
+    base_per_mm: Array
+    absorptivity: Array
+    draws_base: Array
+    draws_absorptivity: Array
+    draws_departure: Array
+    departure_per_phr: Array
+    volume_per_phr: Array
+    refractive_index: float
+    highest_phr: Array
+    thickest_mm: float
+    max_phr: Array
+    haze: HazeLaw | None = None
+    resin: Resin | None = None
+    lots: Mapping[str, str] = field(default_factory=dict)
+    chips_digest: str = ""
+    report: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def is_one_cup(self) -> bool:
+        """Whether the whole mix is the one pigment: dose 1 is the cup as poured."""
+        return self.pigments == ("mix",)
+
+    def dose_vector(self, doses_phr: Mapping[str, float]) -> Array:
+        """Doses in the model's order of pigments; those not named are 0. Raises UnknownPigment, DoseOutOfRange."""
+        vector = np.zeros(len(self.pigments))
+        for pigment, dose in doses_phr.items():
+            if pigment not in self.pigments:
+                raise UnknownPigment(pigment, self.pigments)
+            if not (np.isfinite(dose) and dose >= 0):
+                raise DoseOutOfRange(pigment, float(dose))
+            vector[self.pigments.index(pigment)] = dose
+        return vector
+
+    def effective(self, doses_phr: ArrayLike) -> Array:
+        """Doses (…, P) as the mean model takes them: volume concentration, then the departure from Beer's law."""
+        return effective_doses(np.asarray(doses_phr, dtype=np.float64), self.volume_per_phr, self.departure_per_phr)
+
+    def predict_lab(
+        self, doses_phr: ArrayLike, thickness_mm: ArrayLike, light: str | Light = "D65", observer: int = 10
+    ) -> Array:
+        """L*a*b* of N (dose vector, thickness) pairs from the mean absorptivities, a plate in air over bare light.
+
+        doses_phr: (N, P) or (P,); thickness_mm: (N,) or a number. Returns (N, 3). No covariance: for that, `look`.
+        A million pairs take about as long as the exponentials alone.
+        """
+        doses = np.atleast_2d(np.asarray(doses_phr, dtype=np.float64))
+        count = max(len(doses), np.size(thickness_mm))
+        doses = np.broadcast_to(doses, (count, len(self.pigments)))
+        thickness = np.broadcast_to(np.asarray(thickness_mm, dtype=np.float64), (count,))
+        detector = eye(light, observer)
+        rho = face_reflectance(self.refractive_index)
+        spectra = -LN10 * np.vstack([self.base_per_mm, self.absorptivity])
+        weights = detector.weights * (1 - rho) ** 2
+        xyz = np.empty((count, 3))
+        internal = np.empty((min(_CHUNK, count), len(self.wavelengths_nm)))
+        gain = np.empty_like(internal)
+        path = np.empty((len(internal), len(spectra)))
+        for start in range(0, count, _CHUNK):
+            stop = min(start + _CHUNK, count)
+            tau, div, amount = internal[: stop - start], gain[: stop - start], path[: stop - start]
+            amount[:, 0] = 1.0
+            amount[:, 1:] = self.effective(doses[start:stop])
+            amount *= thickness[start:stop, None]
+            np.matmul(amount, spectra, out=tau)
+            np.exp(tau, out=tau)
+            np.multiply(tau, tau, out=div)
+            div *= -(rho**2)
+            div += 1.0
+            tau /= div
+            np.matmul(tau, weights, out=xyz[start:stop])
+        return lab(xyz, detector.bare)
+
+    def look(
+        self,
+        doses_phr: Mapping[str, float],
+        thickness_mm: float | Sequence[float] | Sequence[Section],
+        light: str | Light = "D65",
+        observer: int = 10,
+        behind: Ground = PANEL,
+    ) -> Look:
+        """The colour at each thickness (or section), with its uncertainty over the whole posterior.
+
+        thickness_mm: millimetres, or Sections that bring their own ground. Raises UnknownPigment, DoseOutOfRange,
+        ThicknessOutOfRange.
+        """
+        sections = _as_sections(thickness_mm, behind)
+        doses = self.dose_vector(doses_phr)
+        detector, photopic = eye(light, observer), luminous(light)
+        factor = self._seen_draws(doses[None], sections, self.refractive_index)[0]
+        xyz = factor @ detector.weights
+        lab_draws = lab(xyz, detector.bare)
+        plate = factor
+        if not all(section.ground.is_panel for section in sections):
+            plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
+            plate = self._seen_draws(doses[None], plain, self.refractive_index)[0]
+        luminous_draws = plate @ photopic
+        mean = lab_draws.mean(axis=0)
+        off = (lab_draws - mean).reshape(len(lab_draws), -1)
+        joint = off.T @ off / max(len(off) - 1, 1)
+        blocks = np.stack([joint[3 * s : 3 * s + 3, 3 * s : 3 * s + 3] for s in range(len(sections))])
+        thicknesses = np.array([s.thickness_mm for s in sections])
+        too_strong = bool(np.any(doses > self.highest_phr * (1 + 1e-9)))
+        too_thick = tuple(bool(t > self.thickest_mm * (1 + 1e-9)) for t in thicknesses)
+        return Look(
+            sections=sections,
+            light=detector.name.split("/")[0] if isinstance(light, str) else light.name,
+            observer=observer,
+            white_xyz=detector.bare,
+            doses_phr=dict(zip(self.pigments, doses.tolist(), strict=True)),
+            xyz=xyz.mean(axis=0),
+            lab=mean,
+            lab_covariance=blocks,
+            joint_lab_covariance=joint,
+            luminous_transmittance=luminous_draws.mean(axis=0),
+            transmittance=plate.mean(axis=0),
+            delta_e00_95=np.quantile(delta_e00(lab_draws, mean), 0.95, axis=0),
+            haze=None if self.haze is None else self.haze.at(self.effective(doses), thicknesses),
+            lab_draws=lab_draws,
+            luminous_draws=luminous_draws,
+            dose_extrapolated=too_strong,
+            thickness_extrapolated=too_thick,
+            warnings=self._warnings(doses, thicknesses, too_strong),
+        )
+
+    def look_many(
+        self, doses_phr: Array, sections: Sequence[Section], light: str | Light = "D65", observer: int = 10
+    ) -> ManyLooks:
+        """Posterior-mean colours of N dose vectors (N, P) at the sections; the same means as `look` gives one at a time."""
+        sections = tuple(sections)
+        detector, photopic = eye(light, observer), luminous(light)
+        factor = self._seen_draws(doses_phr, sections, self.refractive_index)
+        lab_draws = lab(factor @ detector.weights, detector.bare)
+        plate = factor
+        if not all(section.ground.is_panel for section in sections):
+            plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
+            plate = self._seen_draws(doses_phr, plain, self.refractive_index)
+        thicknesses = np.array([s.thickness_mm for s in sections])
+        return ManyLooks(
+            lab=lab_draws.mean(axis=1),
+            lab_draws=lab_draws,
+            luminous=(plate @ photopic).mean(axis=1),
+            haze=None if self.haze is None else self.haze.at(self.effective(doses_phr)[:, None, :], thicknesses),
+        )
+
+    def lab_draws(
+        self, doses_phr: ArrayLike, thickness_mm: ArrayLike, light: str | Light = "D65", observer: int = 10
+    ) -> Array:
+        """L*a*b* (D, N, 3) of N (dose vector, thickness) pairs under every draw, a plate in air over bare light."""
+        doses = np.atleast_2d(np.asarray(doses_phr, dtype=np.float64))
+        detector = eye(light, observer)
+        effective = effective_doses(doses[None], self.volume_per_phr, self.draws_departure[:, None, :])
+        per_mm = self.draws_base[:, None, :] + np.matmul(effective, self.draws_absorptivity)
+        internal = np.exp(-LN10 * np.asarray(thickness_mm, dtype=np.float64)[..., None] * per_mm)
+        return lab(external_transmittance(internal, self.refractive_index) @ detector.weights, detector.bare)
+
+    def digest(self) -> str:
+        """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
+        sha = hashlib.sha256()
+        sha.update("\0".join(self.pigments).encode())
+        for part in (
+            self.wavelengths_nm, self.draws_base, self.draws_absorptivity, self.draws_departure, self.volume_per_phr,
+            np.array([self.refractive_index, self.thickest_mm]), self.highest_phr, self.max_phr,
+        ):  # fmt: skip
+            sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
+        if self.haze is not None:
+            law = self.haze
+            sha.update(np.array([law.surface, law.base_per_mm, *law.per_mm_phr], dtype="<f8").tobytes())
+        return sha.hexdigest()
+
+    def _seen_draws(self, doses: Array, sections: tuple[Section, ...], n: float) -> Array:
+        """Factors (N, D, S, K) by which the light of each section is seen, one for every draw."""
+        effective = effective_doses(doses[:, None, :], self.volume_per_phr, self.draws_departure)
+        used = np.flatnonzero(np.any(doses > 0, axis=0))
+        spectra = self.draws_absorptivity[:, used]
+        per_mm = self.draws_base + np.einsum("ndp,dpk->ndk", effective[..., used], spectra)
+        out = np.empty((*per_mm.shape[:2], len(sections), per_mm.shape[-1]))
+        for s, section in enumerate(sections):
+            out[:, :, s] = seen(np.exp((-LN10 * section.thickness_mm) * per_mm), section, n)
+        return out
+
+    def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:
+        told = []
+        if too_strong:
+            over = [
+                f"{p} {dose:.4g} phr (strongest chip {top:.4g} phr)"
+                for p, dose, top in zip(self.pigments, doses, self.highest_phr, strict=True)
+                if dose > top * (1 + 1e-9)
+            ]
+            told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
+        if np.any(thicknesses > self.thickest_mm * (1 + 1e-9)):
+            told.append(
+                f"thicker than any chip: {thicknesses.max():g} mm (thickest chip {self.thickest_mm:g} mm); "
+                "the prediction rests on Beer's law beyond what was measured."
+            )
+        return tuple(told)
+
+
+def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind: Ground) -> tuple[Section, ...]:
+    values: Sequence[float | Section] = [thickness] if isinstance(thickness, (int, float)) else thickness
+    sections = []
+    for value in values:
+        if isinstance(value, Section):
+            sections.append(value)
+            continue
+        if not (np.isfinite(value) and 0 < value <= 1000):
+            raise ThicknessOutOfRange(float(value))
+        sections.append(Section(f"{value:g} mm", float(value), behind))
+    return tuple(sections)

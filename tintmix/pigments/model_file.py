@@ -1,0 +1,185 @@
+"""A TintModel as a JSON file, and back. Loading needs numpy alone.
+
+Readable where a person may look (mean curves, doses, lots), compact where nobody will: the draws are kept as 32-bit floats of
+log absorptivity in base64. The model is rounded to that precision when it is made, so that a saved model and the one in
+memory predict the same to the last digit.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.errors import CannotWrite, ModelTooNew, ModelUnreadable
+from tintmix.pigments.model import HazeLaw, TintModel
+from tintmix.resin import resin_from_table, resin_to_table
+
+FORMAT = 1
+_LARGEST_BYTES = 200_000_000
+
+
+def save_model(model: TintModel, path: str | os.PathLike[str]) -> None:
+    """Write the model, whole or not at all. Raises CannotWrite."""
+    target = Path(path)
+    text = json.dumps(model_to_table(model), ensure_ascii=False, allow_nan=False, indent=1)
+    try:
+        handle, name = tempfile.mkstemp(dir=target.parent or Path("."), prefix=f".{target.name}.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text + "\n")
+            os.replace(name, target)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise CannotWrite(path, error.strerror or str(error)) from None
+
+
+def load_model(path: str | os.PathLike[str]) -> TintModel:
+    """Read a model. Raises ModelUnreadable, ModelTooNew."""
+    source = Path(path)
+    try:
+        if source.stat().st_size > _LARGEST_BYTES:
+            raise ModelUnreadable(path, f"larger than {_LARGEST_BYTES // 1_000_000} MB")
+        table = json.loads(source.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ModelUnreadable(path, error.strerror or str(error)) from None
+    except UnicodeDecodeError:
+        raise ModelUnreadable(path, "not a text file") from None
+    except (json.JSONDecodeError, RecursionError):
+        raise ModelUnreadable(path, "not JSON, or cut off") from None
+    return model_from_table(table, path)
+
+
+def model_to_table(model: TintModel) -> dict[str, Any]:
+    """The model as plain values for JSON."""
+    return {
+        "format": FORMAT,
+        "is": "tintmix model",
+        "made_by": _made_by(),
+        "made_at": _made_at(),
+        "pigments": [
+            {
+                "name": name,
+                "lot": model.lots.get(name, ""),
+                "highest_phr": float(model.highest_phr[p]),
+                "max_phr": float(model.max_phr[p]) if np.isfinite(model.max_phr[p]) else None,
+                "volume_per_phr": float(model.volume_per_phr[p]),
+                "absorptivity_per_mm_phr": model.absorptivity[p].tolist(),
+            }
+            for p, name in enumerate(model.pigments)
+        ],
+        "wavelengths_nm": model.wavelengths_nm.tolist(),
+        "base_per_mm": model.base_per_mm.tolist(),
+        "refractive_index": model.refractive_index,
+        "thickest_mm": model.thickest_mm,
+        "haze": None
+        if model.haze is None
+        else {
+            "surface": model.haze.surface,
+            "base_per_mm": model.haze.base_per_mm,
+            "per_mm_phr": np.asarray(model.haze.per_mm_phr).tolist(),
+        },
+        "resin": None if model.resin is None else resin_to_table(model.resin),
+        "chips": model.chips_digest,
+        "draws": {
+            "count": len(model.draws_base),
+            "log_base": _pack(np.log(model.draws_base)),
+            "log_absorptivity": _pack(np.log(model.draws_absorptivity)),
+            "departure_per_phr": _pack(model.draws_departure),
+        },
+        "report": dict(model.report),
+    }
+
+
+def model_from_table(table: Any, where: object) -> TintModel:
+    """The model from plain values. Raises ModelUnreadable, ModelTooNew."""
+    if not isinstance(table, Mapping) or table.get("is") != "tintmix model":
+        raise ModelUnreadable(where, "it does not say that it is one")
+    if not isinstance(table.get("format"), int):
+        raise ModelUnreadable(where, "it names no format")
+    if table["format"] > FORMAT:
+        raise ModelTooNew(where, table["format"], FORMAT)
+    try:
+        return _from_table(table, where)
+    except (KeyError, TypeError, ValueError, AttributeError, binascii.Error) as error:
+        raise ModelUnreadable(where, f"a part is missing or wrong: {error}") from None
+
+
+def rounded(draws: Array) -> Array:
+    """Positive draws as the file will keep them."""
+    return np.exp(np.log(draws).astype("<f4").astype(np.float64))
+
+
+def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
+    pigments = table["pigments"]
+    count, bands, draws = len(pigments), len(GRID_NM), int(table["draws"]["count"])
+    if not np.array_equal(table["wavelengths_nm"], GRID_NM):
+        raise ValueError("its wavelengths are not 380 to 780 nm by 10")
+    if not (0 < draws <= 100_000 and count):
+        raise ValueError("no draws or no pigments")
+    packed = table["draws"]
+    base = np.exp(_unpack(packed["log_base"], (draws, bands)))
+    absorptivity = np.exp(_unpack(packed["log_absorptivity"], (draws, count, bands)))
+    departure = _unpack(packed["departure_per_phr"], (draws, count))
+    law = table["haze"]
+    return TintModel(
+        pigments=tuple(str(p["name"]) for p in pigments),
+        wavelengths_nm=GRID_NM,
+        base_per_mm=base.mean(axis=0),
+        absorptivity=absorptivity.mean(axis=0),
+        draws_base=base,
+        draws_absorptivity=absorptivity,
+        draws_departure=departure,
+        departure_per_phr=departure.mean(axis=0),
+        volume_per_phr=_finite([p["volume_per_phr"] for p in pigments]),
+        refractive_index=float(_finite(table["refractive_index"])),
+        highest_phr=_finite([p["highest_phr"] for p in pigments]),
+        thickest_mm=float(_finite(table["thickest_mm"])),
+        max_phr=np.array([np.inf if p["max_phr"] is None else float(p["max_phr"]) for p in pigments]),
+        haze=None
+        if law is None
+        else HazeLaw(float(law["surface"]), float(law["base_per_mm"]), _finite(law["per_mm_phr"])),
+        resin=None if table["resin"] is None else resin_from_table(table["resin"], str(where)),
+        lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
+        chips_digest=str(table["chips"]),
+        report=dict(table["report"]),
+    )
+
+
+def _finite(value: Any) -> Array:
+    array = np.asarray(value, dtype=np.float64)
+    if not np.all(np.isfinite(array)):
+        raise ValueError("a number is not finite")
+    return array
+
+
+def _pack(values: Array) -> str:
+    return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode("ascii")
+
+
+def _unpack(text: str, shape: tuple[int, ...]) -> Array:
+    values = np.frombuffer(base64.b64decode(text, validate=True), dtype="<f4").astype(np.float64)
+    return _finite(values.reshape(shape))
+
+
+def _made_by() -> str:
+    from tintmix import __version__
+
+    return f"tintmix {__version__}"
+
+
+def _made_at() -> str:
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    moment = datetime.fromtimestamp(int(epoch), UTC) if epoch else datetime.now(UTC)
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

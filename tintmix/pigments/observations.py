@@ -1,0 +1,131 @@
+"""Chip sets as the arrays that the fit works on: what was poured, what was read, and which errors they share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from tintmix.optics.colour import xyz_of_lab
+from tintmix.optics.spectrum import GRID_NM, Array
+
+CENSOR_BELOW = 0.01
+"""A rendered photo says nothing below this part of the bare light but that it is dark (physics §3)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Readings of n chips by one instrument, in one space.
+
+    chips: (n,) rows of `Observations`. weights: (K, C), or None for a spectrum read on `bands`, indices into the grid. white:
+    (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored`, the chip is known only to read at
+    most `observed`. relative: to what the reading was divided. regular: (n,), the part of the light that a straight-through
+    instrument still sees past the scatter. form says which of the three.
+    """
+
+    form: Literal["bands", "channels", "lab"]
+    chips: Array
+    observed: Array
+    spread: Array
+    relative: Literal["air", "untinted", "faces removed"]
+    regular: Array
+    weights: Array | None = None
+    white: Array | None = None
+    bands: Array | None = None
+    censored: Array | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Observations:
+    """N readings' worth of chips, P pigments, U shared dose errors, M poured chips.
+
+    doses: (N, P) as volume concentration. dose_loads: (N, P, U), the log dose error a unit of each nuisance brings. heavy: (U,),
+    nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured: (N,), which poured chip
+    a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative. known_per_mm: (N, K), absorption
+    of what is not fitted here. A chip read by two instruments has two rows.
+    """
+
+    pigments: tuple[str, ...]
+    doses: Array
+    thickness_mm: Array
+    dose_loads: Array
+    heavy: Array
+    poured: Array
+    thickness_spread: Array
+    known_per_mm: Array
+    readings: tuple[Readings, ...]
+    refractive_index: float
+    names: tuple[str, ...] = ()
+    cups: tuple[str, ...] = ()
+    nuisances: tuple[str, ...] = ()
+
+    @property
+    def has_spectra(self) -> bool:
+        """Whether any instrument gave spectra: then the grid is known band by band, and full rank pays."""
+        return any(reading.form == "bands" for reading in self.readings)
+
+    def restrict(self, rows: Array, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
+        """The same, of some rows and some pigments only; the absorption of what is left out may be given."""
+        rows = np.asarray(rows)
+        place = np.full(len(self.doses), -1)
+        place[rows] = np.arange(len(rows))
+        loads = self.dose_loads[np.ix_(rows, pigments)]
+        used = np.flatnonzero(np.any(loads != 0, axis=(0, 1)))
+        poured, where = np.unique(self.poured[rows], return_inverse=True)
+        readings = []
+        for reading in self.readings:
+            kept = np.flatnonzero(place[reading.chips] >= 0)
+            if not len(kept):
+                continue
+            readings.append(
+                replace(
+                    reading,
+                    chips=place[reading.chips[kept]],
+                    observed=reading.observed[kept],
+                    spread=reading.spread[kept],
+                    regular=reading.regular[kept],
+                    censored=None if reading.censored is None else reading.censored[kept],
+                )
+            )
+        return replace(
+            self,
+            pigments=tuple(self.pigments[p] for p in pigments),
+            doses=self.doses[np.ix_(rows, pigments)],
+            thickness_mm=self.thickness_mm[rows],
+            dose_loads=loads[:, :, used],
+            heavy=self.heavy[used],
+            poured=where,
+            thickness_spread=self.thickness_spread[poured],
+            known_per_mm=self.known_per_mm[rows] if known_per_mm is None else known_per_mm,
+            readings=tuple(readings),
+            names=tuple(self.names[r] for r in rows),
+            cups=tuple(self.cups[r] for r in rows),
+            nuisances=tuple(self.nuisances[u] for u in used),
+        )
+
+
+def grey_absorbance(observations: Observations) -> Array:
+    """A first guess (N,) of each row's internal absorbance, as if it were grey: from the middle of what was read.
+
+    The geometric mean of X, Y and Z, of the channels, or of the bands, over the clear plate's. Good to a factor of
+    two, which is all that the level's prior needs.
+    """
+    n = observations.refractive_index
+    clear = 2 * n / (n * n + 1)
+    guess = np.zeros(len(observations.doses))
+    for reading in observations.readings:
+        if reading.form == "lab":
+            channels = xyz_of_lab(reading.observed, np.ones(3))
+            part = np.exp(np.log(np.maximum(channels, 1e-3)).mean(axis=1))
+        else:
+            part = np.exp(np.log(np.maximum(reading.observed, 1e-3)).mean(axis=1))
+        top = clear if reading.relative == "air" else 1.0
+        guess[reading.chips] = np.maximum(-np.log10(part / top), 1e-4)
+    return guess
+
+
+def band_indices(nm: Array) -> Array:
+    """Indices into the grid of wavelengths that lie on it."""
+    return np.searchsorted(GRID_NM, nm)

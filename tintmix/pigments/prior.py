@@ -1,0 +1,97 @@
+"""What is believed of an absorption spectrum before any chip: smooth over wavelength, of any strength.
+
+x = log ε on the model's grid, Gaussian: covariance s² Matérn-5/2(ℓ) + s_L² + 0.02². The level term lets strengths differ by
+orders of magnitude; smoothness (s, ℓ) is not one value but a few, averaged by evidence. Rasmussen & Williams, *Gaussian
+Processes for Machine Learning* (2006), eq. 4.17 (Matérn) and ch. 5 (evidence).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from tintmix.optics.spectrum import GRID_NM, Array
+
+SMOOTHNESS: tuple[tuple[float, float], ...] = ((1.5, 50.0), (1.5, 80.0), (1.5, 112.0), (1.5, 160.0), (2.0, 240.0))
+"""(s, ℓ in nm) of a pigment's spectrum, from sharp bands to broad ones; the fit averages over them."""
+
+PIGMENT_RANK = 20
+PIGMENT_LEVEL_SPREAD = 1.5
+BASE_RANK = 8
+BASE_SPREAD, BASE_LENGTH_NM, BASE_LEVEL_SPREAD = 1.5, 160.0, 1.5
+BASE_MEAN_LOG = float(np.log(0.003))
+"""Untinted clear resin: about 0.003 per mm, give or take a factor of 4 (common practice for yellowish clear resins)."""
+ROUGHNESS = 0.02
+"""Standard deviation, in log ε, of what is left over after the smooth part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """x = mean + columns @ z with z ~ N(0, I): columns (K, rank)."""
+
+    columns: Array
+
+    @property
+    def rank(self) -> int:
+        """Number of whitened coordinates."""
+        return int(self.columns.shape[1])
+
+    def coordinates(self, shape: Array) -> Array:
+        """The whitened coordinates (…, rank) whose spectrum is closest to `shape` (…, K), a departure from the mean.
+
+        Least squares with the prior as a light ridge, so that a shape outside the basis gives no wild coordinates.
+        """
+        columns = self.columns
+        ridge = columns.T @ columns + 1e-3 * np.eye(self.rank)
+        return np.linalg.solve(ridge, columns.T @ shape[..., None])[..., 0]
+
+
+def matern52(distance: Array, length: float) -> Array:
+    """Matérn covariance with ν = 5/2: (1 + √5 d/ℓ + 5 d²/3ℓ²) exp(−√5 d/ℓ). Rasmussen & Williams eq. 4.17.
+
+    >>> bool(matern52(np.array([0.0]), 80.0)[0] == 1.0)
+    True
+    """
+    u = np.sqrt(5.0) * np.abs(distance) / length
+    return (1 + u + u * u / 3) * np.exp(-u)
+
+
+@cache
+def pigment_basis(spread: float, length_nm: float, rank: int | None = PIGMENT_RANK) -> Basis:
+    """The leading eigenvectors of a pigment's prior covariance, scaled by the root of their eigenvalues."""
+    return _basis(spread, length_nm, PIGMENT_LEVEL_SPREAD, rank)
+
+
+@cache
+def base_basis(rank: int | None = BASE_RANK) -> Basis:
+    """The same for the untinted resin, which is smoother: few coordinates serve."""
+    return _basis(BASE_SPREAD, BASE_LENGTH_NM, BASE_LEVEL_SPREAD, rank)
+
+
+def _basis(spread: float, length_nm: float, level: float, rank: int | None) -> Basis:
+    covariance = spread**2 * matern52(GRID_NM[:, None] - GRID_NM, length_nm) + level**2
+    covariance[np.diag_indices_from(covariance)] += ROUGHNESS**2
+    values, vectors = np.linalg.eigh(covariance)
+    order = np.argsort(values)[::-1][: rank or len(values)]
+    columns = vectors[:, order] * np.sqrt(values[order])
+    # The sign of an eigenvector is free; fixing it keeps results alike between linear-algebra libraries.
+    columns *= np.where(columns[np.abs(columns).argmax(axis=0), np.arange(columns.shape[1])] < 0, -1.0, 1.0)
+    columns.setflags(write=False)
+    return Basis(columns)
+
+
+def start_shapes() -> Array:
+    """Band-shaped departures from a grey level (11, K) from which a search begins, so that no mode is missed.
+
+    The grey level itself; seven peaks (400 … 700 nm, σ 40 nm: one strong band on a weak floor); three windows (500, 550,
+    600 nm, σ 45 nm: light only there).
+    """
+    peaks = [2.5 * _bump(centre, 40.0) - 1.0 for centre in range(400, 701, 50)]
+    windows = [1.0 - 2.5 * _bump(centre, 45.0) for centre in (500, 550, 600)]
+    return np.stack([np.zeros(len(GRID_NM)), *peaks, *windows])
+
+
+def _bump(centre_nm: float, sigma_nm: float) -> Array:
+    return np.exp(-0.5 * ((GRID_NM - centre_nm) / sigma_nm) ** 2)

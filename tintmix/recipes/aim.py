@@ -1,0 +1,202 @@
+"""A target laid onto a model: every array that the search needs, made once."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10
+from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
+from tintmix.optics.detector import Detector, eye, luminous
+from tintmix.optics.insert import smoothest_reflectance
+from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.errors import ColourOutOfSense, LeaveOutUnknown, LimitsContradict
+from tintmix.recipes.glass import GlassLook, look_at_glass
+from tintmix.recipes.target import Curve, Insert, Target, TargetSection
+
+LARGEST_PHR = 100.0
+"""No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, is bounded by the same number."""
+
+_FAR_BELOW = -10.0
+"""X, Y or Z of a stated L*a*b* may come out a little below zero, by a reading error; beyond this it is no colour at all."""
+
+_UNSTRETCHED = 0.8
+"""A pigment whose effective dose grows faster than its dose (k < 0) is searched up to k c = −0.8, as in the fit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One section with a colour, ready for the search.
+
+    into_xyz: (K, 3), detector weights. into_slope: (K, 3P), column 3p + c: −ln 10 · t · ε_p(λ) · W(λ, c), so that the
+    slope of a factor by ln τ times it is dXYZ_c / d(effective dose p).
+    """
+
+    section: Section
+    exponent: float
+    into_xyz: Array
+    into_slope: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """A target on a model. S sections, C of them with a colour, P pigments, K wavelengths.
+
+    coloured: (C,) indices into sections; target_lab (C, 3); tolerance, weight (C,). thickest: index of the section at
+    which floor and ceiling are judged. floor: luminous transmittance, 0 where none. haze_room: what t·(Σ e s) may
+    reach, infinite where there is no ceiling or no haze law. upper: (P,) phr. allowed: pigments that may be used.
+    """
+
+    model: TintModel
+    target: Target
+    sections: tuple[Section, ...]
+    detector: Detector
+    coloured: tuple[int, ...]
+    target_lab: Array
+    tolerance: Array
+    weight: Array
+    places: tuple[Place, ...]
+    thickest: int
+    into_light: Array
+    into_light_slope: Array
+    floor: float
+    total_phr: float
+    haze_slope: Array
+    haze_room: float
+    upper: Array
+    allowed: tuple[int, ...]
+    most_pigments: int
+    glass: GlassLook | None
+    speaking: tuple[bool, ...]
+
+    @property
+    def share(self) -> Array:
+        """√(w / Σw) / tolerance of each coloured section (C,): what a residual is multiplied by."""
+        return np.sqrt(self.weight / self.weight.sum()) / self.tolerance
+
+    @property
+    def judged_mm(self) -> float:
+        """The thickness at which floor and ceiling are judged."""
+        return self.sections[self.thickest].thickness_mm
+
+
+def lay(model: TintModel, target: Target) -> Aim:
+    """The target on this model. Raises LeaveOutUnknown, LimitsContradict, ColourOutOfSense and what a glass piece can raise."""
+    limits = target.limits
+    unknown = [name for name in limits.leave_out if name not in model.pigments]
+    if unknown:
+        raise LeaveOutUnknown(unknown, model.pigments)
+    allowed = tuple(p for p, name in enumerate(model.pigments) if name not in limits.leave_out)
+    if not allowed:
+        raise LimitsContradict(
+            target.source, "leave_out names every pigment that the model has, so nothing is left to tint with"
+        )
+
+    detector, photopic = eye(target.light, target.observer), luminous(target.light)
+    sections = tuple(_section(one, target, detector) for one in target.sections)
+    glass = None if target.glass is None else look_at_glass(target.glass, target, model)
+    colours, speaking = _colours(target, sections, detector, glass)
+    coloured = tuple(s for s, colour in enumerate(colours) if colour is not None)
+    thickest = max(range(len(sections)), key=lambda s: sections[s].thickness_mm)
+    judged = sections[thickest].thickness_mm
+    spectra = model.absorptivity
+    room = math.inf
+    haze_slope = np.zeros(len(model.pigments))
+    if model.haze is not None and limits.haze_percent is not None:
+        law = model.haze
+        haze_slope = judged * np.asarray(law.per_mm_phr, dtype=np.float64)
+        open_part = max(1 - limits.haze_percent / 100, 1e-300)
+        room = math.log((1 - law.surface) / open_part) - judged * law.base_per_mm
+    total = math.inf if limits.total_phr is None else limits.total_phr
+    if model.resin is not None and model.resin.max_total_phr is not None and not model.is_one_cup:
+        total = min(total, model.resin.max_total_phr)
+    count = len(allowed)
+    return Aim(
+        model=model,
+        target=target,
+        sections=sections,
+        detector=detector,
+        coloured=coloured,
+        target_lab=np.array([colours[s] for s in coloured]),
+        tolerance=np.array([target.sections[s].tolerance for s in coloured]),
+        weight=np.array([target.sections[s].weight for s in coloured]),
+        places=tuple(_place(sections[s], detector.weights, spectra) for s in coloured),
+        thickest=thickest,
+        into_light=photopic,
+        into_light_slope=_slopes(judged, photopic[:, None], spectra),
+        floor=limits.luminous_transmittance or 0.0,
+        total_phr=total,
+        haze_slope=haze_slope,
+        haze_room=room,
+        upper=_upper(model),
+        allowed=allowed,
+        most_pigments=count if limits.pigments is None else min(limits.pigments, count),
+        glass=glass,
+        speaking=speaking,
+    )
+
+
+def _upper(model: TintModel) -> Array:
+    upper = np.minimum(model.max_phr, LARGEST_PHR)
+    k = model.departure_per_phr
+    return np.where(k < 0, np.minimum(upper, _UNSTRETCHED / np.maximum(-k, 1e-12)), upper)
+
+
+def _place(section: Section, weights: Array, spectra: Array) -> Place:
+    return Place(section, -LN10 * section.thickness_mm, weights, _slopes(section.thickness_mm, weights, spectra))
+
+
+def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:
+    by_pigment = (-LN10 * thickness_mm) * spectra.T[:, :, None] * weights[:, None, :]
+    return np.ascontiguousarray(by_pigment.reshape(len(weights), -1))
+
+
+def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
+    ground: Ground = {"panel": PANEL, "white": WHITE, "dark": DARK}.get(one.behind, PANEL)
+    if one.insert is not None:
+        ground = Ground("insert", tuple(_reflectance(one.insert, target, detector).tolist()), one.insert.width_mm)
+    return Section(one.name, one.thickness_mm, ground)
+
+
+def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
+    if insert.reflectance is not None:
+        return np.clip(on_grid(insert.reflectance), 0.0, 1.0)
+    if insert.srgb is not None:
+        xyz = xyz_of_srgb(insert.srgb, detector.bare)
+    else:
+        xyz = xyz_of_lab(np.array(insert.lab, dtype=np.float64), detector.bare)
+    return smoothest_reflectance(xyz, target.light, target.observer)
+
+
+def on_grid(curve: Curve) -> Array:
+    """A smooth curve's values on the grid (K,): linear between its points, its end values held beyond them."""
+    return np.interp(GRID_NM, np.array(curve.nm), np.array(curve.values))
+
+
+def _colours(
+    target: Target, sections: tuple[Section, ...], detector: Detector, glass: GlassLook | None
+) -> tuple[list[Array | None], tuple[bool, ...]]:
+    """Target colour of each section, and whether the glass speaks for it."""
+    colours: list[Array | None] = []
+    speaking = []
+    for one, section in zip(target.sections, sections, strict=True):
+        where = f"section {one.name!r}"
+        colour: Array | None = None
+        spoken = False
+        if one.lab is not None:
+            colour = np.array(one.lab, dtype=np.float64)
+            if np.min(xyz_of_lab(colour, detector.bare)) < _FAR_BELOW:
+                raise ColourOutOfSense(where, f"lab = {list(one.lab)}", "one of its X, Y, Z would be far below 0")
+        elif one.xyz is not None:
+            colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
+        elif one.srgb is not None:
+            colour = lab(xyz_of_srgb(one.srgb, detector.bare), detector.bare)
+        elif glass is not None:
+            colour, spoken = lab(glass.factor(section) @ detector.weights, detector.bare), True
+        colours.append(colour)
+        speaking.append(spoken)
+    return colours, tuple(speaking)

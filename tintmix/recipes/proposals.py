@@ -1,0 +1,208 @@
+"""What is told of each dose vector worth showing: its colours, how sure they are, how touchy, and how it looks under other lights."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10
+from tintmix.optics.colour import lab
+from tintmix.optics.detector import eye
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.section import seen
+from tintmix.optics.spectrum import Array
+from tintmix.recipes.aim import Aim
+from tintmix.recipes.choice import Chosen
+from tintmix.recipes.target import light_name
+
+ERROR = 0.05
+"""The error of a dose whose cost in ΔE00 is told: what a drop too much or a poor scale easily makes."""
+
+
+@dataclass(frozen=True, slots=True)
+class SectionMatch:
+    """One section of a proposal. lab: mean over the posterior, as `look` gives it; target_lab, delta_e00: None where only reported.
+
+    delta_e00_95: 95 % of the posterior lies within it of lab. haze: fraction, or None where no chip told of haze.
+    """
+
+    name: str
+    thickness_mm: float
+    behind: str
+    lab: tuple[float, float, float]
+    lab_covariance: Array
+    target_lab: tuple[float, float, float] | None
+    tolerance: float
+    delta_e00: float | None
+    delta_e00_95: float
+    luminous_transmittance: float
+    haze: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """The match under another light: the largest ΔE00 over the sections whose target has a spectrum; whether that was estimated."""
+
+    worst_delta_e00: float
+    estimated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A recipe that was found.
+
+    worst_ratio: largest ΔE00/tolerance, by which proposals are ranked. rms_delta_e00: √(Σ w ΔE² / Σ w).
+    chance_within_tolerance: part of the posterior for which every section is within its tolerance at once.
+    delta_e00_per_5_percent: largest change of any section when that pigment is 5 % too much or too little. under:
+    None where the target has no spectrum.
+    """
+
+    doses_phr: Mapping[str, float]
+    total_phr: float
+    worst_ratio: float
+    worst_delta_e00: float
+    rms_delta_e00: float
+    chance_within_tolerance: float
+    sections: tuple[SectionMatch, ...]
+    delta_e00_per_5_percent: Mapping[str, float]
+    under: Mapping[str, Under] | None
+    dose_extrapolated: bool
+    thickness_extrapolated: bool
+
+    @property
+    def within(self) -> bool:
+        """Whether every section is within its tolerance."""
+        return self.worst_ratio <= 1.0
+
+    def as_table(self) -> dict[str, Any]:
+        """As `solve --json` prints it."""
+        return {
+            "doses_phr": dict(self.doses_phr),
+            "total_phr": self.total_phr,
+            "worst_delta_e00": self.worst_delta_e00,
+            "rms_delta_e00": self.rms_delta_e00,
+            "chance_within_tolerance": self.chance_within_tolerance,
+            "sections": [
+                {
+                    "name": one.name,
+                    "thickness_mm": one.thickness_mm,
+                    "behind": one.behind,
+                    "lab": list(one.lab),
+                    "lab_covariance": one.lab_covariance.tolist(),
+                    "target_lab": None if one.target_lab is None else list(one.target_lab),
+                    "tolerance": one.tolerance,
+                    "delta_e00": one.delta_e00,
+                    "delta_e00_95": one.delta_e00_95,
+                    "luminous_transmittance": one.luminous_transmittance,
+                    "haze_percent": None if one.haze is None else 100 * one.haze,
+                }
+                for one in self.sections
+            ],
+            "delta_e00_per_5_percent": dict(self.delta_e00_per_5_percent),
+            "under": None
+            if self.under is None
+            else {
+                name: {"worst_delta_e00": one.worst_delta_e00, "estimated": one.estimated}
+                for name, one in self.under.items()
+            },
+            "extrapolated": {"dose": self.dose_extrapolated, "thickness": self.thickness_extrapolated},
+        }
+
+
+def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
+    """All that is told of the chosen dose vectors, in their order."""
+    doses, told = chosen.doses, chosen.told
+    coloured = list(aim.coloured)
+    from_mean = delta_e00(told.lab_draws, told.lab[:, None])
+    spread = np.quantile(from_mean, 0.95, axis=1)
+    off = np.round(delta_e00(told.lab[:, coloured], aim.target_lab), 6)
+    within = delta_e00(told.lab_draws[:, :, coloured], aim.target_lab) <= aim.tolerance
+    chance = within.all(axis=2).mean(axis=1)
+    deviation = told.lab_draws - told.lab[:, None]
+    covariance = np.einsum("ndsi,ndsj->nsij", deviation, deviation) / max(told.lab_draws.shape[1] - 1, 1)
+    rms = np.sqrt(off**2 @ aim.weight / aim.weight.sum())
+    ratio = off / aim.tolerance
+    touchy = _touchy(aim, doses)
+    under = _under(aim, doses)
+    model = aim.model
+    too_thick = aim.judged_mm > model.thickest_mm * (1 + 1e-9)
+    return tuple(
+        Proposal(
+            doses_phr={model.pigments[p]: float(doses[i, p]) for p in np.flatnonzero(doses[i] > 0)},
+            total_phr=float(doses[i].sum()),
+            worst_ratio=float(ratio[i].max()),
+            worst_delta_e00=float(off[i].max()),
+            rms_delta_e00=float(rms[i]),
+            chance_within_tolerance=float(chance[i]),
+            sections=tuple(
+                SectionMatch(
+                    name=section.name,
+                    thickness_mm=section.thickness_mm,
+                    behind=section.ground.name,
+                    lab=_triple(told.lab[i, s]),
+                    lab_covariance=covariance[i, s],
+                    target_lab=_triple(aim.target_lab[coloured.index(s)]) if s in coloured else None,
+                    tolerance=aim.target.sections[s].tolerance,
+                    delta_e00=float(off[i, coloured.index(s)]) if s in coloured else None,
+                    delta_e00_95=float(spread[i, s]),
+                    luminous_transmittance=float(told.luminous[i, s]),
+                    haze=None if told.haze is None else float(told.haze[i, s]),
+                )
+                for s, section in enumerate(aim.sections)
+            ),
+            delta_e00_per_5_percent={model.pigments[p]: float(touchy[i, p]) for p in np.flatnonzero(doses[i] > 0)},
+            under=None if under is None else {name: one[i] for name, one in under.items()},
+            dose_extrapolated=bool(np.any(doses[i] > model.highest_phr * (1 + 1e-9))),
+            thickness_extrapolated=bool(too_thick),
+        )
+        for i in range(len(doses))
+    )
+
+
+def factors(aim: Aim, doses: Array) -> Array:
+    """Factors (…, S, K) by which the light of every section is seen, by the mean absorptivities; doses (…, P)."""
+    model = aim.model
+    per_mm = model.base_per_mm + model.effective(doses) @ model.absorptivity
+    return np.stack(
+        [seen(np.exp(-LN10 * one.thickness_mm * per_mm), one, model.refractive_index) for one in aim.sections], axis=-2
+    )
+
+
+def _touchy(aim: Aim, doses: Array) -> Array:
+    """Largest ΔE00 over the sections (N, P) when one dose is 5 % off, either way."""
+    pigments = doses.shape[1]
+    scale = np.stack([1 + ERROR * np.eye(pigments), 1 - ERROR * np.eye(pigments)])
+    varied = doses[:, None, None, :] * scale
+    colours = lab(factors(aim, varied) @ aim.detector.weights, aim.detector.bare)
+    plain = lab(factors(aim, doses) @ aim.detector.weights, aim.detector.bare)
+    largest: Array = delta_e00(colours, plain[:, None, None]).max(axis=(1, 3))
+    return largest
+
+
+def _under(aim: Aim, doses: Array) -> dict[str, list[Under]] | None:
+    """The match under the other lights, where the glass speaks for a section (physics §8).
+
+    Under the first light a small difference is left in most recipes; so that it is not counted as metamerism, the
+    recipe's XYZ under the other light are multiplied by target/recipe under the first.
+    """
+    speaking = [s for s, speaks in enumerate(aim.speaking) if speaks]
+    if aim.glass is None or not speaking:
+        return None
+    sample = factors(aim, doses)[:, speaking]
+    piece = np.stack([aim.glass.factor(aim.sections[s]) for s in speaking])
+    weights = aim.detector.weights
+    scale = (piece @ weights) / np.maximum(sample @ weights, 1e-12)
+    matches: dict[str, list[Under]] = {}
+    for light in aim.target.also_under:
+        other = eye(light, aim.target.observer)
+        seen_then = lab(sample @ other.weights * scale, other.bare)
+        worst = delta_e00(seen_then, lab(piece @ other.weights, other.bare)).max(axis=1)
+        matches[light_name(light)] = [Under(float(value), aim.glass.is_estimated) for value in worst]
+    return matches
+
+
+def _triple(values: Array) -> tuple[float, float, float]:
+    return float(values[0]), float(values[1]), float(values[2])

@@ -1,0 +1,204 @@
+"""recipe.json: the doses, and all that they came from, as canonical JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from tintmix.chips.canonical import canonical_json, digest
+from tintmix.errors import TintmixError
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.aim import lay
+from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable, RecipeUnwritable
+from tintmix.recipes.proposals import Proposal
+from tintmix.recipes.target import Target
+from tintmix.recipes.target_file import target_to_table
+from tintmix.resin import Resin, load_text, resin_from_table, resin_to_table
+
+FORMAT = 1
+_LARGEST_BYTES = 5_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A recipe as it is kept. Tables are plain dicts and lists.
+
+    doses_phr: grams per 100 g of mixed resin. sections: a table each, with name, thickness_mm, behind, the predicted
+    lab and its covariance, target_lab, tolerance. glass: absorbance per mm of the glass piece that was aimed at, so
+    that the recipe can be judged without the curve file; None without one. model, chips: SHA-256 of their canonical
+    content.
+    """
+
+    name: str
+    doses_phr: Mapping[str, float]
+    resin: Resin | None
+    target: Mapping[str, Any]
+    sections: Sequence[Mapping[str, Any]]
+    limits: Mapping[str, Any]
+    lots: Mapping[str, str]
+    model: str
+    chips: str
+    model_file: str
+    glass: Mapping[str, Any] | None = None
+    made_by: str = ""
+    made_at: str = field(default="", compare=False)
+
+    @property
+    def total_phr(self) -> float:
+        """Sum of the doses."""
+        return math.fsum(self.doses_phr.values())
+
+    def digest(self) -> str:
+        """SHA-256 of what the recipe says: of its canonical JSON without made_by and made_at."""
+        table = recipe_to_table(self)
+        return digest({key: value for key, value in table.items() if key not in ("made_by", "made_at")})
+
+
+def make_recipe(
+    model: TintModel, target: Target, proposal: Proposal, name: str = "recipe", model_file: str = ""
+) -> Recipe:
+    """A proposal with all that it came from; made now, or at SOURCE_DATE_EPOCH."""
+    table = target_to_table(target)
+    aim = lay(model, target)
+    glass = None
+    if aim.glass is not None:
+        glass = {
+            "wavelengths_nm": model.wavelengths_nm.tolist(),
+            "absorbance_per_mm": aim.glass.absorbance_per_mm.tolist(),
+            "refractive_index": float(aim.glass.refractive_index),
+            "estimated": aim.glass.is_estimated,
+        }
+    return Recipe(
+        name=name,
+        doses_phr=dict(proposal.doses_phr),
+        resin=model.resin,
+        target=table,
+        sections=proposal.as_table()["sections"],
+        limits=dict(table.get("limits", {})),
+        lots={pigment: model.lots[pigment] for pigment in proposal.doses_phr if pigment in model.lots},
+        model=model.digest(),
+        chips=model.chips_digest,
+        model_file=model_file,
+        glass=glass,
+        made_by=_made_by(),
+        made_at=_made_at(),
+    )
+
+
+def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
+    """The recipe as the values of recipe.json."""
+    return {
+        "format": FORMAT,
+        "name": recipe.name,
+        "doses_phr": dict(recipe.doses_phr),
+        "resin": None if recipe.resin is None else resin_to_table(recipe.resin),
+        "target": dict(recipe.target),
+        "sections": [dict(section) for section in recipe.sections],
+        "limits": dict(recipe.limits),
+        "lots": dict(recipe.lots),
+        "model": recipe.model,
+        "chips": recipe.chips,
+        "model_file": recipe.model_file,
+        "glass": None if recipe.glass is None else dict(recipe.glass),
+        "made_by": recipe.made_by,
+        "made_at": recipe.made_at,
+    }
+
+
+def recipe_from_table(table: Any, where: object) -> Recipe:
+    """The recipe of a table. Raises RecipeUnreadable, RecipeTooNew."""
+    if not isinstance(table, Mapping):
+        raise RecipeUnreadable(where, "it is no JSON object")
+    found = table.get("format")
+    if type(found) is not int or found < 1:
+        raise RecipeUnreadable(where, "it names no format")
+    if found > FORMAT:
+        raise RecipeTooNew(where, found, FORMAT)
+    for key, kind, what in (
+        ("name", str, "a text"), ("doses_phr", Mapping, "a table"), ("target", Mapping, "a table"), ("sections", list, "a list"),
+        ("limits", Mapping, "a table"), ("lots", Mapping, "a table"), ("model", str, "a text"), ("chips", str, "a text"),
+        ("model_file", str, "a text"),
+    ):  # fmt: skip
+        if not isinstance(table.get(key), kind):
+            raise RecipeUnreadable(where, f"its {key} is missing or is not {what}")
+    doses = {}
+    for pigment, dose in table["doses_phr"].items():
+        if isinstance(dose, bool) or not isinstance(dose, int | float) or not 0 <= dose < math.inf:
+            raise RecipeUnreadable(where, f"the dose of {pigment!r} is not a number of zero or more")
+        doses[str(pigment)] = float(dose)
+    if not all(isinstance(section, Mapping) for section in table["sections"]):
+        raise RecipeUnreadable(where, "a section is no table")
+    if not all(isinstance(lot, str) for lot in table["lots"].values()):
+        raise RecipeUnreadable(where, "a lot is no text")
+    resin = table.get("resin")
+    if resin is not None and not isinstance(resin, Mapping):
+        raise RecipeUnreadable(where, "its resin is no table")
+    glass = table.get("glass")
+    if glass is not None and not isinstance(glass, Mapping):
+        raise RecipeUnreadable(where, "its glass is no table")
+    try:
+        made = None if resin is None else resin_from_table(resin, where)
+    except TintmixError as error:
+        raise RecipeUnreadable(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
+    return Recipe(
+        table["name"], doses, made, table["target"], table["sections"], table["limits"], table["lots"], table["model"], table["chips"],
+        table["model_file"], glass, str(table.get("made_by", "")), str(table.get("made_at", "")),
+    )  # fmt: skip
+
+
+def write_recipe(recipe: Recipe, path: str | os.PathLike[str]) -> None:
+    """Write recipe.json, whole or not at all. Raises RecipeUnwritable."""
+    goal = Path(path)
+    text = canonical_json(recipe_to_table(recipe))
+    try:
+        handle, name = tempfile.mkstemp(dir=goal.parent, prefix=f".{goal.name}.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+            os.chmod(name, 0o666 & ~_umask())
+            os.replace(name, goal)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise RecipeUnwritable(path, str(reason).lower()) from None
+
+
+def read_recipe(path: str | os.PathLike[str]) -> Recipe:
+    """Read recipe.json. Raises RecipeUnreadable, RecipeTooNew, and what `load_text` raises."""
+    text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
+    try:
+        table = json.loads(text, parse_constant=_refuse)
+    except (ValueError, RecursionError):
+        raise RecipeUnreadable(path, "not JSON, or cut off") from None
+    return recipe_from_table(table, path)
+
+
+def _refuse(word: str) -> float:
+    raise ValueError(word)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _made_by() -> str:
+    from tintmix import __version__
+
+    return f"tintmix {__version__}"
+
+
+def _made_at() -> str:
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    moment = datetime.fromtimestamp(int(epoch), UTC) if epoch.isdigit() else datetime.now(UTC)
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

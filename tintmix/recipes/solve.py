@@ -1,0 +1,193 @@
+"""Model and target in; ranked recipes out, or why none can be had."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.model import TintModel
+from tintmix.recipes import says
+from tintmix.recipes.aim import Aim, lay
+from tintmix.recipes.choice import Chosen, choose
+from tintmix.recipes.errors import MostOutOfRange
+from tintmix.recipes.proposals import Proposal, proposals
+from tintmix.recipes.reported import haze_depth, retract
+from tintmix.recipes.search import Progress, search
+from tintmix.recipes.target import Target
+from tintmix.recipes.why import active_limits, binding_of_short
+
+
+class Outcome(str, Enum):
+    """How a solve ended. A poor answer is a result, not an error."""
+
+    REACHED = "reached"
+    SHORT = "short"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """How light or how deep a tint may go: doses, colour (S, 3) and light through (S,) at the sections, and what stops it there."""
+
+    doses_phr: Mapping[str, float]
+    lab: Array
+    luminous_transmittance: Array
+    stopped_by: tuple[str, ...]
+
+    def as_table(self) -> dict[str, Any]:
+        """As `solve --json` prints it."""
+        return {
+            "doses_phr": dict(self.doses_phr),
+            "lab": self.lab.tolist(),
+            "luminous_transmittance": self.luminous_transmittance.tolist(),
+            "stopped_by": list(self.stopped_by),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a solve found.
+
+    says: one sentence. binding: for `reached`, the limits that the best proposal stands at; for `short`, what keeps
+    the target away; for `none`, the limits that even the untinted resin breaks (the words: `why.binding_of_short`).
+    lightest: the untinted resin. deepest: the best proposal's pigments in its own ratio, as deep as the limits allow;
+    None where no limit stops it, or there is no proposal. warnings: what the answer leaves open.
+    """
+
+    outcome: Outcome
+    says: str
+    binding: tuple[str, ...]
+    proposals: tuple[Proposal, ...]
+    lightest: Extent
+    deepest: Extent | None
+    warnings: tuple[str, ...]
+    seconds: float
+
+    def as_table(self) -> dict[str, Any]:
+        """As `solve --json` prints it."""
+        return {
+            "outcome": self.outcome.value,
+            "says": self.says,
+            "binding": list(self.binding),
+            "proposals": [one.as_table() for one in self.proposals],
+            "lightest": self.lightest.as_table(),
+            "deepest": None if self.deepest is None else self.deepest.as_table(),
+            "warnings": list(self.warnings),
+            "seconds": self.seconds,
+        }
+
+
+def solve(model: TintModel, target: Target, most: int = 10, progress: Progress | None = None) -> Answer:
+    """The doses that come nearest to the target within its limits, ranked by the largest ΔE00/tolerance.
+
+    Minimises Σ w (ΔE00/tolerance)² / Σ w over every subset of at most `limits.pigments` pigments (physics §8); where
+    a section stays outside its tolerance, the largest ΔE00/tolerance too. Colours and light are means over the
+    model's posterior. Where the target does not limit the number of pigments, up to four are tried. progress is
+    called with the fraction done as the search goes on.
+
+    Deterministic. Raises MostOutOfRange, LeaveOutUnknown, LimitsContradict, ColourOutOfSense, UnknownLight.
+    """
+    started = time.perf_counter()
+    if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= 1000:
+        raise MostOutOfRange(most)
+    aim = lay(model, target)
+    untinted = model.look_many(np.zeros((1, len(model.pigments))), aim.sections, target.light, target.observer)
+    light = float(untinted.luminous[0, aim.thickest])
+    haze = None if untinted.haze is None else float(untinted.haze[0, aim.thickest])
+    lightest = Extent({}, untinted.lab[0], untinted.luminous[0], ())
+    broken = _broken_untinted(aim, light)
+    if broken:
+        told = says.none(aim, light, haze, broken)
+        return Answer(
+            Outcome.NONE, told, broken, (), lightest, None, _warnings(aim, None), time.perf_counter() - started
+        )
+
+    found = search(aim, progress)
+    chosen = choose(aim, found, most)
+    ranked = proposals(aim, chosen)
+    best = ranked[0]
+    if best.within:
+        outcome, binding = Outcome.REACHED, _active(aim, chosen)
+        told = says.reached(aim, ranked, binding)
+    else:
+        outcome, binding = Outcome.SHORT, binding_of_short(aim, found, best.worst_ratio)
+        told = says.short(aim, ranked, binding)
+    deepest = _deepest(aim, chosen.doses[0])
+    return Answer(
+        outcome, told, binding, ranked, lightest, deepest, _warnings(aim, best), time.perf_counter() - started
+    )
+
+
+def _broken_untinted(aim: Aim, light: float) -> tuple[str, ...]:
+    """Limits that the untinted resin breaks: every limit gets harder to meet with each drop of pigment, so that none can then be met."""
+    broken = []
+    if aim.floor > light:
+        broken.append("luminous_transmittance")
+    if aim.haze_room < 0:
+        broken.append("haze_percent")
+    return tuple(broken)
+
+
+def _active(aim: Aim, chosen: Chosen) -> tuple[str, ...]:
+    doses = chosen.doses[0]
+    light = float(chosen.told.luminous[0, aim.thickest])
+    return active_limits(aim, chosen.candidates[0].support, doses, light, float(haze_depth(aim, doses[None])[0]))
+
+
+def _deepest(aim: Aim, doses: Array) -> Extent | None:
+    """The dose vector scaled up until the first limit stops it."""
+    limited = (
+        aim.floor > 0
+        or np.isfinite(aim.total_phr)
+        or np.isfinite(aim.haze_room)
+        or np.any(np.isfinite(aim.model.max_phr[doses > 0]))
+    )
+    if not limited or not np.any(doses > 0):
+        return None
+    # Doubled until a limit is passed, so that the way back is short.
+    scaled = doses[None].copy()
+    for _ in range(40):
+        drawn = retract(aim, scaled)
+        if np.any(drawn < scaled * (1 - 1e-12)):
+            break
+        scaled = scaled * 2
+    else:
+        return None
+    final = drawn[0]
+    told = aim.model.look_many(drawn, aim.sections, aim.target.light, aim.target.observer)
+    depth = float(haze_depth(aim, drawn)[0])
+    stops = active_limits(
+        aim, tuple(np.flatnonzero(final > 0).tolist()), final, float(told.luminous[0, aim.thickest]), depth
+    )
+    if not stops:
+        return None
+    names = aim.model.pigments
+    return Extent({names[p]: float(final[p]) for p in np.flatnonzero(final > 0)}, told.lab[0], told.luminous[0], stops)
+
+
+def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
+    told = []
+    if aim.target.limits.haze_percent is not None and aim.model.haze is None:
+        told.append(
+            "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not checked; "
+            "read the haze of the chips to have it kept."
+        )
+    if best is not None and best.dose_extrapolated:
+        told.append(
+            "the best recipe is stronger than the strongest chip of one of its pigments; it reaches beyond what was measured."
+        )
+    if best is not None and best.thickness_extrapolated:
+        told.append(
+            f"at {aim.judged_mm:.4g} mm the part is thicker than any chip ({aim.model.thickest_mm:g} mm); the prediction rests on Beer's law."
+        )
+    if aim.glass is not None and aim.glass.is_estimated:
+        told.append(
+            "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, is estimated."
+        )
+    return tuple(told)

@@ -1,0 +1,310 @@
+"""What a tint should look like: colours at sections of the part, a glass piece that speaks for all of them, and limits."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from tintmix.optics.detector import Light, light
+from tintmix.recipes.errors import (
+    ColourGivenTwice,
+    ColourOutOfSense,
+    CurveOutOfSense,
+    GlassIncomplete,
+    GroundUnknown,
+    InsertIncomplete,
+    LimitOutOfSense,
+    LimitsContradict,
+    NoSection,
+    NothingToAimAt,
+    NumberOutOfSense,
+    ObserverUnknown,
+    SectionNamedTwice,
+    ThicknessOutOfSense,
+)
+
+Behind = Literal["panel", "white", "dark", "insert"]
+GROUNDS: tuple[Behind, ...] = ("panel", "white", "dark", "insert")
+Triple = tuple[float, float, float]
+
+THICKEST_MM = 1000.0
+"""No section and no glass piece is thicker; the same bound as a model's `look`."""
+SRGB = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Values against wavelength, as a file gave them. nm rises; both finite; `source` names the file.
+
+    >>> Curve((400.0, 700.0), (0.5, 0.6)).values
+    (0.5, 0.6)
+    """
+
+    nm: tuple[float, ...]
+    values: tuple[float, ...]
+    source: str = "curve"
+
+    def __post_init__(self) -> None:
+        if len(self.nm) != len(self.values) or len(self.nm) < 2:
+            raise CurveOutOfSense(self.source, "needs at least two wavelengths, each with one value")
+        if not all(map(math.isfinite, (*self.nm, *self.values))):
+            raise CurveOutOfSense(self.source, "holds a number that is not finite")
+        if any(b <= a for a, b in zip(self.nm, self.nm[1:], strict=False)):
+            raise CurveOutOfSense(self.source, "its wavelengths must rise from row to row, each once")
+        if self.nm[0] > 400 or self.nm[-1] < 700:
+            raise CurveOutOfSense(
+                self.source, f"covers {self.nm[0]:g} to {self.nm[-1]:g} nm, and a colour needs 400 to 700 nm"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Insert:
+    """What is seen through a section: one of lab, srgb, reflectance. width_mm matters below about four thicknesses."""
+
+    lab: Triple | None = None
+    srgb: str | None = None
+    reflectance: Curve | None = None
+    width_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        given = _given(insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance)
+        if len(given) > 1:
+            raise ColourGivenTwice("insert", given)
+        if not given:
+            raise InsertIncomplete("insert", "the insert has no colour")
+        _check_colour("insert", self.lab, None, self.srgb)
+        if self.reflectance is not None and not all(0 <= value <= 1.05 for value in self.reflectance.values):
+            raise CurveOutOfSense(
+                self.reflectance.source, "a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
+            )
+        if self.width_mm is not None:
+            _check_above_zero("insert", "insert_width_mm", self.width_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class TargetSection:
+    """A place on the part: its thickness, what is behind it, and the colour it should have, if it has one of its own.
+
+    At most one of lab, xyz (Y of the bare light = 100) and srgb (of a screen on which the bare light is white).
+    Without any, the glass piece of the target speaks for it; without a glass it is only reported. tolerance: ΔE00.
+    weight: its share in the least squares.
+
+    >>> TargetSection("flange", 8.0, lab=(88.0, -12.0, 2.0)).has_colour
+    True
+    """
+
+    name: str
+    thickness_mm: float
+    lab: Triple | None = None
+    xyz: Triple | None = None
+    srgb: str | None = None
+    behind: Behind = "panel"
+    insert: Insert | None = None
+    tolerance: float = 2.0
+    weight: float = 1.0
+
+    def __post_init__(self) -> None:
+        where = f"section {self.name!r}"
+        if not (math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
+            raise ThicknessOutOfSense(where, self.thickness_mm, THICKEST_MM)
+        given = _given(lab=self.lab, xyz=self.xyz, srgb=self.srgb)
+        if len(given) > 1:
+            raise ColourGivenTwice(where, given)
+        _check_colour(where, self.lab, self.xyz, self.srgb)
+        _check_above_zero(where, "tolerance", self.tolerance)
+        _check_above_zero(where, "weight", self.weight)
+        if self.behind not in GROUNDS:
+            raise GroundUnknown(where, self.behind)
+        if (self.behind == "insert") != (self.insert is not None):
+            reason = (
+                "an insert has no colour"
+                if self.insert is None
+                else f"an insert is described, but behind = {self.behind!r}"
+            )
+            raise InsertIncomplete(where, reason)
+
+    @property
+    def has_colour(self) -> bool:
+        """Whether the section states its colour itself."""
+        return self.lab is not None or self.xyz is not None or self.srgb is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Glass:
+    """A real piece whose look every section should have at its own thickness (physics §9).
+
+    One of: `spectrum` of a piece thickness_mm thick (relative_to "air": both faces in; "faces removed": internal),
+    `lab` or `camera` of such a piece, or `absorption` per mm, whose unit absorption_unit names.
+    """
+
+    thickness_mm: float | None = None
+    spectrum: Curve | None = None
+    relative_to: Literal["air", "faces removed"] = "air"
+    refractive_index: float = 1.52
+    lab: Triple | None = None
+    camera: Triple | None = None
+    absorption: Curve | None = None
+    absorption_unit: Literal["log10_per_mm", "ln_per_mm"] = "log10_per_mm"
+
+    def __post_init__(self) -> None:
+        given = _given(spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption)
+        if len(given) > 1:
+            raise ColourGivenTwice("glass", given)
+        if not given:
+            raise GlassIncomplete("glass", "nothing says what the piece looks like")
+        if self.thickness_mm is None and self.absorption is None:
+            raise GlassIncomplete("glass", "thickness_mm of the piece is missing")
+        if self.thickness_mm is not None and not (
+            math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM
+        ):
+            raise ThicknessOutOfSense("glass", self.thickness_mm, THICKEST_MM)
+        if not 1.0 < self.refractive_index <= 2.5:
+            raise NumberOutOfSense("glass", "refractive_index", self.refractive_index, "above 1 and at most 2.5")
+        if self.relative_to not in ("air", "faces removed"):
+            raise GlassIncomplete("glass", f'relative_to is "air" or "faces removed", not {self.relative_to!r}')
+        _check_colour("glass", self.lab, None, None)
+        if self.camera is not None and not all(math.isfinite(v) and 0 < v <= 1.2 for v in self.camera):
+            raise ColourOutOfSense(
+                "glass", f"camera = {list(self.camera)}", "each channel is a part of the bare panel, 0 to 1"
+            )
+        if self.spectrum is not None:
+            _check_transmittance(self.spectrum)
+        if self.absorption is not None and min(self.absorption.values) < 0:
+            raise CurveOutOfSense(self.absorption.source, "an absorption per mm cannot be below zero")
+
+    @property
+    def is_estimated(self) -> bool:
+        """Whether its spectrum has to be guessed from a colour."""
+        return self.lab is not None or self.camera is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a recipe may not do. None: no such limit.
+
+    pigments: at most so many. total_phr: sum of the doses, at most. luminous_transmittance: fraction of the light
+    that comes through the thickest section, at least. haze_percent: at the thickest section, at most. leave_out:
+    pigments not to use.
+    """
+
+    pigments: int | None = None
+    total_phr: float | None = None
+    luminous_transmittance: float | None = None
+    haze_percent: float | None = None
+    leave_out: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.pigments is not None and self.pigments < 1:
+            raise LimitsContradict(
+                "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
+            )
+        if self.total_phr is not None and not (math.isfinite(self.total_phr) and self.total_phr > 0):
+            raise LimitOutOfSense("target", "total_phr", self.total_phr, "above 0 phr")
+        floor = self.luminous_transmittance
+        if floor is not None and not (math.isfinite(floor) and 0 <= floor < 1):
+            raise LimitOutOfSense(
+                "target", "luminous_transmittance", floor, "a fraction from 0 to below 1 (8 % is 0.08)"
+            )
+        if self.haze_percent is not None and not (math.isfinite(self.haze_percent) and 0 <= self.haze_percent <= 100):
+            raise LimitOutOfSense("target", "haze_percent", self.haze_percent, "from 0 to 100")
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
+
+    `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises NoSection,
+    NothingToAimAt, SectionNamedTwice, ObserverUnknown, and UnknownLight, which lists the lights that are known.
+
+    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
+    'point'
+    """
+
+    sections: tuple[TargetSection, ...]
+    light: str | Light = "D65"
+    observer: int = 10
+    also_under: tuple[str | Light, ...] = ()
+    limits: Limits = field(default_factory=Limits)
+    glass: Glass | None = None
+    table: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
+    source: str = field(default="target", compare=False)
+
+    def __post_init__(self) -> None:
+        if not self.sections:
+            raise NoSection(self.source)
+        names = [section.name for section in self.sections]
+        for name in names:
+            if names.count(name) > 1:
+                raise SectionNamedTwice(self.source, name)
+        if self.observer not in (2, 10):
+            raise ObserverUnknown(self.source, self.observer)
+        for one in (self.light, *self.also_under):
+            if isinstance(one, str):
+                light(one)
+        if self.glass is None and not any(section.has_colour for section in self.sections):
+            raise NothingToAimAt(self.source)
+
+    @property
+    def thickest(self) -> TargetSection:
+        """The section at which the floor on light and the ceiling on haze are judged."""
+        return max(self.sections, key=lambda section: section.thickness_mm)
+
+
+def light_name(one: str | Light) -> str:
+    """The name of a light, for tables."""
+    return one if isinstance(one, str) else one.name
+
+
+def _given(**named: object) -> list[str]:
+    return [name for name, value in named.items() if value is not None]
+
+
+def _check_above_zero(where: str, what: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise NumberOutOfSense(where, what, value, "above 0")
+
+
+def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
+    if lab is not None:
+        reason = lab_problem(lab)
+        if reason:
+            raise ColourOutOfSense(where, f"lab = {list(lab)}", reason)
+    if xyz is not None:
+        reason = xyz_problem(xyz)
+        if reason:
+            raise ColourOutOfSense(where, f"xyz = {list(xyz)}", reason)
+    if srgb is not None and not SRGB.fullmatch(srgb):
+        raise ColourOutOfSense(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
+
+
+def lab_problem(lab: Triple) -> str:
+    """Why these cannot be L*, a*, b* of transmitted light; empty if they can."""
+    if len(lab) != 3 or not all(map(math.isfinite, lab)):
+        return "L*, a*, b* are three finite numbers"
+    if not 0 <= lab[0] <= 100:
+        return "L* lies from 0 to 100, the bare light"
+    if not all(abs(value) <= 200 for value in lab[1:]):
+        return "a* and b* lie within 200 of 0"
+    return ""
+
+
+def xyz_problem(xyz: Triple) -> str:
+    """Why these cannot be X, Y, Z of transmitted light; empty if they can."""
+    if len(xyz) != 3 or not all(math.isfinite(value) and value >= 0 for value in xyz):
+        return "X, Y, Z are three finite numbers, none below 0"
+    if xyz[1] > 100 or max(xyz) > 250:
+        return "Y of the bare light is 100"
+    return ""
+
+
+def _check_transmittance(curve: Curve) -> None:
+    top, bottom = max(curve.values), min(curve.values)
+    if top > 1.5:
+        raise CurveOutOfSense(
+            curve.source, f"transmittance is a fraction from 0 to 1, it reaches {top:g} (percent: divide by 100)"
+        )
+    if top > 1.05 or bottom < -0.01:
+        raise CurveOutOfSense(curve.source, f"transmittance lies from 0 to 1, it runs from {bottom:g} to {top:g}")

@@ -1,0 +1,185 @@
+"""Why the nearest tint is not near enough: each limit lifted in turn, each section asked for alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tintmix.optics.colour import lab
+from tintmix.optics.spectrum import Array
+from tintmix.recipes.aim import LARGEST_PHR, Aim
+from tintmix.recipes.choice import nearest as nearest_among
+from tintmix.recipes.polish import Candidate
+from tintmix.recipes.proposals import factors
+from tintmix.recipes.search import Found, search_these
+
+JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent", "max_phr")
+"""Limits that a dose can run into. max_total_phr: the resin's own loading limit; max_phr: a pigment's, from set.toml."""
+_NOTABLE = 0.9
+_NOTABLE_PIGMENT = 0.75
+_SUPPORTS = 64
+_SHARPENED = 4
+
+Support = tuple[int, ...]
+
+
+def binding_of_short(aim: Aim, found: Sequence[Found], nearest: float) -> tuple[str, ...]:
+    """What keeps the largest ΔE00/tolerance at `nearest`, above 1.
+
+    Keys of [limits] ("luminous_transmittance", "total_phr", "haze_percent", "pigments", "leave_out"), "max_total_phr"
+    of the resin, "max_phr" of a pigment; and where no limit does: "resin" (a target lighter than the untinted resin),
+    "gamut" (a colour that these pigments do not make), "sections" (each section can be met, but not all by one tint).
+    """
+    supports = best_supports(found, _SUPPORTS)
+    binding = _limits(aim, supports, nearest)
+    if aim.target.limits.leave_out and _notable(_with_left_out(aim, supports), nearest, _NOTABLE):
+        binding.append("leave_out")
+    if not binding and aim.target.limits.pigments is not None:
+        more = grown(supports[:16], aim.allowed)
+        if more and _notable(nearest_of(aim, more), nearest, _NOTABLE_PIGMENT):
+            binding.append("pigments")
+    return tuple(binding) or _without_limits(aim, supports)
+
+
+def active_limits(aim: Aim, support: Iterable[int], doses: Array, light: float, haze_depth: float) -> tuple[str, ...]:
+    """Limits that a proposal stands at: doses (P,), its reported light through and its haze depth."""
+    active = []
+    if aim.floor > 0 and light <= aim.floor * (1 + 1e-6):
+        active.append("luminous_transmittance")
+    if np.isfinite(aim.total_phr) and doses.sum() >= aim.total_phr * (1 - 1e-9):
+        active.append(total_key(aim))
+    if np.isfinite(aim.haze_room) and haze_depth > 0 and haze_depth >= aim.haze_room * (1 - 1e-9):
+        active.append("haze_percent")
+    if any(doses[p] >= aim.model.max_phr[p] * (1 - 1e-9) for p in support):
+        active.append("max_phr")
+    return tuple(active)
+
+
+def total_key(aim: Aim) -> str:
+    """Whether the target or the resin sets the total that counts."""
+    asked = aim.target.limits.total_phr
+    return "total_phr" if asked is not None and asked <= aim.total_phr else "max_total_phr"
+
+
+def best_supports(found: Sequence[Found], count: int) -> list[Support]:
+    """The subsets that came nearest in the mean square, without those that are the same with a dose of zero."""
+    cost = np.concatenate([part.cost for part in found])
+    supports = [
+        tuple(int(p) for p in columns[doses > 0])
+        for part in found
+        for columns, doses in zip(part.columns, part.doses, strict=True)
+    ]
+    order = np.argsort(cost, kind="stable")
+    return list(dict.fromkeys(supports[i] for i in order if supports[i]))[:count]
+
+
+def grown(supports: Iterable[Support], by: Iterable[int]) -> list[Support]:
+    """Each support with one more pigment."""
+    extra = tuple(by)
+    return sorted({tuple(sorted({*support, p})) for support in supports for p in extra if p not in support})
+
+
+def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
+    """The largest ΔE00/tolerance of the best tint that these supports allow."""
+    width = max(len(support) for support in supports)
+    columns = np.array(list(dict.fromkeys(_filled(support, width, aim.allowed) for support in supports)), dtype=np.intp)
+    ends = search_these(aim, columns)
+    best = []
+    for i in np.argsort(ends.worst(aim.weight), kind="stable")[:_SHARPENED]:
+        doses = np.zeros(len(aim.model.pigments))
+        doses[ends.columns[i]] = ends.doses[i]
+        best.append(Candidate(doses, tuple(np.flatnonzero(doses > 0).tolist()), "sum", ends.ratio[i], {}))
+    best = [one for one in best if one.support]
+    return nearest_among(aim, best) if best else float("inf")
+
+
+def _filled(support: Support, width: int, allowed: Sequence[int]) -> Support:
+    """A support made up to this width, so that all can be searched in one batch; a pigment too many ends at a dose of zero."""
+    others = [p for p in allowed if p not in support]
+    return tuple(sorted([*support, *others[: width - len(support)]]))
+
+
+def _notable(found: float, nearest: float, part: float) -> bool:
+    return found <= 1.0 < nearest or found <= part * nearest
+
+
+def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
+    """Joint limits without which the tint would come notably nearer."""
+    set_ = [key for key in JOINT if _is_set(aim, key)]
+    if not set_:
+        return []
+    free = nearest_of(_lifted(aim, set_), supports)
+    if not _notable(free, nearest, _NOTABLE):
+        return []
+    # With only one limit kept: does that one alone keep the tint away?
+    holding = []
+    for key in set_:
+        alone = (
+            nearest if set_ == [key] else nearest_of(_lifted(aim, [other for other in set_ if other != key]), supports)
+        )
+        if _notable(free, alone, _NOTABLE):
+            holding.append(key)
+    return holding or set_
+
+
+def _is_set(aim: Aim, key: str) -> bool:
+    if key == "luminous_transmittance":
+        return aim.floor > 0
+    if key == "haze_percent":
+        return bool(np.isfinite(aim.haze_room))
+    if key == "max_phr":
+        return bool(np.any(np.isfinite(aim.model.max_phr[list(aim.allowed)])))
+    return bool(np.isfinite(aim.total_phr)) and key == total_key(aim)
+
+
+def _lifted(aim: Aim, keys: Iterable[str]) -> Aim:
+    """The aim without these limits."""
+    for key in keys:
+        if key == "luminous_transmittance":
+            aim = replace(aim, floor=0.0)
+        elif key == "haze_percent":
+            aim = replace(aim, haze_room=float("inf"))
+        elif key == "max_phr":
+            aim = replace(
+                aim, upper=np.maximum(aim.upper, np.where(np.isfinite(aim.model.max_phr), LARGEST_PHR, aim.upper))
+            )
+        else:
+            aim = replace(aim, total_phr=float("inf"))
+    return aim
+
+
+def _with_left_out(aim: Aim, supports: list[Support]) -> float:
+    """How near a tint would come with one of the pigments left out."""
+    out = [p for p in range(len(aim.model.pigments)) if p not in aim.allowed]
+    fits = [support for support in supports[:16] if len(support) < aim.most_pigments]
+    swapped = [support[:i] + support[i + 1 :] for support in supports[:16] for i in range(len(support))]
+    tried = grown([*fits, *dict.fromkeys(swapped)], out)
+    return nearest_of(aim, [support for support in tried if support]) if tried else float("inf")
+
+
+def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
+    """Where no limit holds the tint: what does."""
+    clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
+    missed = []
+    for c in range(len(aim.coloured)):
+        if nearest_of(only(aim, c), supports) > 1.0:
+            missed.append(c)
+    if not missed:
+        return ("sections",)
+    told = []
+    if any(aim.target_lab[c][0] > clear[aim.coloured[c]][0] for c in missed):
+        told.append("resin")
+    if any(aim.target_lab[c][0] <= clear[aim.coloured[c]][0] for c in missed):
+        told.append("gamut")
+    return tuple(told)
+
+
+def only(aim: Aim, c: int) -> Aim:
+    """The aim with one coloured section alone; floor and ceiling stay."""
+    part = slice(c, c + 1)
+    return replace(
+        aim, coloured=aim.coloured[part], target_lab=aim.target_lab[part], tolerance=aim.tolerance[part], weight=aim.weight[part],
+        places=aim.places[part],
+    )  # fmt: skip
