@@ -1,7 +1,7 @@
 """tintmix: measured test chips of tinted clear resin in; doses that reach a target tint at every thickness out.
 
-Nothing heavy is imported until it is asked for: `import tintmix` costs a few milliseconds. What the package offers, and its
-types, stand in `__init__.pyi`.
+Nothing heavy is imported until it is asked for: `import tintmix` costs a few milliseconds. What the package offers, and
+its types, stand in `__init__.pyi`.
 
 >>> import tintmix as tm
 >>> "solve" in dir(tm)

@@ -20,9 +20,7 @@ from tintmix.pigments.posterior import Mixture, grey_levels
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
 
 Array = NDArray[np.float64]
-_XYZ_TO_RGB = np.linalg.inv(
-    np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-)
+_XYZ_TO_RGB = np.linalg.inv(np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]))
 """IEC 61966-2-1: the three channels that a maker with an image editor would take logarithms of."""
 
 

@@ -109,7 +109,9 @@ def sweep(row: Row, seeds: range, questions: int = QUESTIONS) -> dict[float, dic
 
 @dataclass(frozen=True, slots=True)
 class Faults:
-    """Of sets with one fault: the part in which it was named, sound chips doubted a set, the error against the clean set's."""
+    """Of sets with one fault: the part in which it was named, sound chips doubted a set, the error against the clean
+    set's.
+    """
 
     named: float
     false_alarms: float
@@ -128,7 +130,9 @@ def faults(kind: str, fault: str, seeds: range, questions: int = QUESTIONS) -> F
         doubted_cups = {c["cup"] for c in model.report["cups"] if c["doubted"]}
         named.append(bool(doubted & set(bad.culprit_chips)) or bool(doubted_cups & set(bad.culprit_cups)))
         alarms.append(len(doubted - {n for n, c in zip(bad.names, bad.cups, strict=True) if c in bad.culprit_cups}))
-        errors = [np.median(score(m, sim, questions, 1.0).errors) for m, sim in ((model, bad), (fit(to_chipset(good)), good))]
+        errors = [
+            np.median(score(m, sim, questions, 1.0).errors) for m, sim in ((model, bad), (fit(to_chipset(good)), good))
+        ]
         ratio.append(errors[0] / errors[1])
     return Faults(float(np.mean(named)), float(np.mean(alarms)), float(np.median(ratio)), len(named))
 
@@ -149,4 +153,6 @@ def one_cup_scores(seeds: range, thicknesses: tuple[float, ...] = (12.0,)) -> Ta
         scores.append(Score(errors, errors <= band, errors <= band))
     errors = np.array([s.errors[0] for s in scores])
     cover = float(np.mean([s.in_band[0] for s in scores]))
-    return Table(float(np.median(errors)), float(np.quantile(errors, 0.95)), float(errors.max()), cover, cover, 0.0, len(errors))
+    return Table(
+        float(np.median(errors)), float(np.quantile(errors, 0.95)), float(errors.max()), cover, cover, 0.0, len(errors)
+    )

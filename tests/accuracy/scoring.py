@@ -44,7 +44,9 @@ def score(model: TintModel, sim: SimSet, questions: int, beyond: float) -> Score
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Over sets: median of per-set medians, median of per-set 95th percentiles, the worst set's 95th, coverage, sets past 3."""
+    """Over sets: median of per-set medians, median of per-set 95th percentiles, the worst set's 95th, coverage, sets
+    past 3.
+    """
 
     median: float
     p95: float

@@ -35,8 +35,7 @@ SOURCE = f"made from colour-science {colour.__version__} by tests/authorities/ma
 
 
 def power(name: str) -> Array:
-    """A CIE illuminant (421,) at 1 nm, aligned as physics §6 says: first to the whole range of the observer, then cut.
-    """
+    """A CIE illuminant (421,) at 1 nm, aligned as physics §6 says: to the whole range of the observer, then cut."""
     matching = colour.MSDS_CMFS[OBSERVERS[2]]
     light = colour.SDS_ILLUMINANTS[name].copy().align(matching.shape)
     return np.asarray(light.copy().align(FINE).values)

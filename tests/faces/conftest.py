@@ -52,7 +52,7 @@ def call(capfd: pytest.CaptureFixture[str]) -> Call:
 
 @pytest.fixture
 def refused(call: Call) -> Refused:
-    """A call that has to be refused: exit 2, nothing on standard output, one line on standard error, which is returned."""
+    """A call that has to be refused: exit 2, no standard output, one line on standard error, which is returned."""
 
     def refusing(*arguments: object) -> str:
         said = call(*arguments)

@@ -10,8 +10,16 @@ from tintmix.desk.demo import demo
 from tintmix.pigments.model_file import load_model
 
 BODY = {
-    "chips", "cups", "pigments", "fit_delta_e00", "left_out_delta_e00", "modes", "defaults_used", "warnings", "seconds",
-}  # fmt: skip
+    "chips",
+    "cups",
+    "pigments",
+    "fit_delta_e00",
+    "left_out_delta_e00",
+    "modes",
+    "defaults_used",
+    "warnings",
+    "seconds",
+}
 """formats.md, `fit --json`."""
 
 
@@ -36,7 +44,15 @@ def test_json_has_the_shape_of_the_contract(call: Call, tmp_path: Path) -> None:
 def test_text_names_the_wrong_chip_and_the_defaults(call: Call, tmp_path: Path) -> None:
     said = call("fit", demo("deck-prism"), "--model", tmp_path / "m.json")
     assert said.status == 0
-    for word in ("60 chips of 20 cups", "strongest chip", "Beer's law", "chip v2-12", "reading_spread 0.003", "Written:", "cup that"):
+    for word in (
+        "60 chips of 20 cups",
+        "strongest chip",
+        "Beer's law",
+        "chip v2-12",
+        "reading_spread 0.003",
+        "Written:",
+        "cup that",
+    ):
         assert word in said.out
     assert all(len(line) <= 100 for line in said.out.splitlines())
 

@@ -9,14 +9,31 @@ from tests.faces.conftest import Call
 from tintmix.pigments.model_file import load_model
 
 SECTION = {
-    "thickness_mm", "behind", "lab", "xyz", "srgb", "inside_srgb", "luminous_transmittance", "lab_covariance", "delta_e00_95",
-    "haze_percent", "extrapolated",
-}  # fmt: skip
+    "thickness_mm",
+    "behind",
+    "lab",
+    "xyz",
+    "srgb",
+    "inside_srgb",
+    "luminous_transmittance",
+    "lab_covariance",
+    "delta_e00_95",
+    "haze_percent",
+    "extrapolated",
+}
 """formats.md, `look --json`."""
 BODY = {
-    "light", "observer", "delta_formula", "white_xyz", "doses_phr", "sections", "joint_lab_covariance", "wavelengths_nm",
-    "transmittance", "warnings",
-}  # fmt: skip
+    "light",
+    "observer",
+    "delta_formula",
+    "white_xyz",
+    "doses_phr",
+    "sections",
+    "joint_lab_covariance",
+    "wavelengths_nm",
+    "transmittance",
+    "warnings",
+}
 
 
 def test_json_has_the_shape_of_the_contract(call: Call, model: Path) -> None:
@@ -36,7 +53,9 @@ def test_json_has_the_shape_of_the_contract(call: Call, model: Path) -> None:
 
 
 def test_json_numbers_are_those_of_the_python_call(call: Call, model: Path) -> None:
-    body = call("look", model, "--dose", "blue=0.02", "--at", "8", "--at", "60", "--light", "FL11", "--observer", "2", "--json").json
+    body = call(
+        "look", model, "--dose", "blue=0.02", "--at", "8", "--at", "60", "--light", "FL11", "--observer", "2", "--json"
+    ).json
     look = load_model(model).look({"blue": 0.02}, [8, 60], "FL11", 2)
     np.testing.assert_array_equal([place["lab"] for place in body["sections"]], look.lab)
     np.testing.assert_array_equal([place["xyz"] for place in body["sections"]], look.xyz)
@@ -81,7 +100,8 @@ def test_an_insert_three_ways(call: Call, model: Path, tmp_path: Path) -> None:
         assert place["behind"] == "insert"
         return list(place["lab"])
 
-    # sRGB #808080 is L* 53.6 (IEC 61966-2-1: 128/255 is 0.2159 linear); a grey of that reflectance looks alike all three ways.
+    # sRGB #808080 is L* 53.6 (IEC 61966-2-1: 128/255 is 0.2159 linear); a grey of that reflectance looks alike all
+    # three ways.
     grey = tmp_path / "grey.csv"
     grey.write_text("nm,reflectance\n380,0.21586\n580,0.21586\n780,0.21586\n")
     by_file, by_screen, by_lab = seen(grey), seen("#808080"), seen("lab=53,585; 0; 0")
@@ -109,7 +129,16 @@ def test_text_tells_what_the_numbers_mean(call: Call, model: Path) -> None:
     assert said.status == 0
     assert said.err == ""
     assert "\x1b" not in said.out
-    for word in ("blue 0.3 phr", "light D65, 10° observer", "8 mm", "200 mm", "light through", "± ΔE00", "exposure +", "#"):
+    for word in (
+        "blue 0.3 phr",
+        "light D65, 10° observer",
+        "8 mm",
+        "200 mm",
+        "light through",
+        "± ΔE00",
+        "exposure +",
+        "#",
+    ):
         assert word in said.out
     assert "Thicker than any chip" in said.out
     assert all(len(line) <= 100 for line in said.out.splitlines())

@@ -13,13 +13,27 @@ from tintmix.faces.cli import solve as face
 from tintmix.pigments.model_file import load_model
 
 PROPOSAL = {
-    "doses_phr", "total_phr", "worst_delta_e00", "rms_delta_e00", "chance_within_tolerance", "sections", "delta_e00_per_5_percent",
+    "doses_phr",
+    "total_phr",
+    "worst_delta_e00",
+    "rms_delta_e00",
+    "chance_within_tolerance",
+    "sections",
+    "delta_e00_per_5_percent",
     "under",
-}  # fmt: skip
+}
 """formats.md, `solve --json`."""
 SECTION = {
-    "name", "thickness_mm", "lab", "target_lab", "tolerance", "delta_e00", "delta_e00_95", "luminous_transmittance", "haze_percent",
-}  # fmt: skip
+    "name",
+    "thickness_mm",
+    "lab",
+    "target_lab",
+    "tolerance",
+    "delta_e00",
+    "delta_e00_95",
+    "luminous_transmittance",
+    "haze_percent",
+}
 
 
 def test_json_has_the_shape_of_the_contract(call: Call, model: Path, target: Path) -> None:
@@ -61,7 +75,7 @@ def test_one_that_cannot_be_is_an_answer(call: Call, model: Path) -> None:
 def test_no_dose_meets_the_limits(call: Call, model: Path, tmp_path: Path) -> None:
     target = tmp_path / "target.toml"
     target.write_text(
-        'format = 1\n[[section]]\nthickness_mm = 60\nlab = [80, -10, 0]\n[limits]\nluminous_transmittance = 0.95\n'
+        "format = 1\n[[section]]\nthickness_mm = 60\nlab = [80, -10, 0]\n[limits]\nluminous_transmittance = 0.95\n"
     )
     said = call("solve", model, target, "--json")
     assert said.status == 0
@@ -75,7 +89,7 @@ def test_no_dose_meets_the_limits(call: Call, model: Path, tmp_path: Path) -> No
 def test_nothing_to_keep_where_there_is_no_recipe(call: Call, refused: Refused, model: Path, tmp_path: Path) -> None:
     target, kept = tmp_path / "target.toml", tmp_path / "recipe.json"
     target.write_text(
-        'format = 1\n[[section]]\nthickness_mm = 60\nlab = [80, -10, 0]\n[limits]\nluminous_transmittance = 0.95\n'
+        "format = 1\n[[section]]\nthickness_mm = 60\nlab = [80, -10, 0]\n[limits]\nluminous_transmittance = 0.95\n"
     )
     assert "recipe.json" in refused("solve", model, target, "--keep", kept)
     assert not kept.exists()
@@ -89,9 +103,20 @@ def test_keep_and_picture(call: Call, model: Path, target: Path, tmp_path: Path)
     best = said.json["proposals"][0]
     # formats.md, recipe.json.
     assert set(recipe) >= {
-        "format", "name", "doses_phr", "resin", "target", "sections", "limits", "lots", "model", "chips", "model_file", "made_by",
+        "format",
+        "name",
+        "doses_phr",
+        "resin",
+        "target",
+        "sections",
+        "limits",
+        "lots",
+        "model",
+        "chips",
+        "model_file",
+        "made_by",
         "made_at",
-    }  # fmt: skip
+    }
     assert recipe["name"] == "sea"
     assert recipe["doses_phr"] == best["doses_phr"]
     assert recipe["model"] == load_model(model).digest()
@@ -100,7 +125,9 @@ def test_keep_and_picture(call: Call, model: Path, target: Path, tmp_path: Path)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["sea.json", "sea.png"]
 
 
-def test_the_same_question_has_the_same_answer(call: Call, model: Path, target: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_same_question_has_the_same_answer(
+    call: Call, model: Path, target: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
     for name in ("one", "two"):
         (tmp_path / name).mkdir()
@@ -124,6 +151,8 @@ def test_an_insert_section(call: Call, model: Path) -> None:
     said = call("solve", model, demo("targets", "brass-ring.toml"), "--json")
     assert said.status == 0
     assert [place["name"] for place in said.json["proposals"][0]["sections"]] == ["flange", "ring", "point"]
+    # swatches/targets/README.md: the wanted colours are those of a tint of these pigments, so it can be reached.
+    assert said.json["outcome"] == "reached"
 
 
 def test_bar_comes_after_two_seconds_and_goes_away(monkeypatch: pytest.MonkeyPatch) -> None:

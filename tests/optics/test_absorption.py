@@ -28,7 +28,10 @@ def test_dose_slopes(doses):
     step = 1e-6
     ahead = np.stack(
         [
-            (effective_doses(doses + step * e, VOLUME, DEPARTURE) - effective_doses(doses - step * e, VOLUME, DEPARTURE))
+            (
+                effective_doses(doses + step * e, VOLUME, DEPARTURE)
+                - effective_doses(doses - step * e, VOLUME, DEPARTURE)
+            )
             / (2 * step)
             for e in np.eye(3)
         ],
@@ -51,7 +54,9 @@ def test_internal_absorbance():
     rng = np.random.default_rng(0)
     base, spectra = rng.uniform(0, 0.01, 41), rng.uniform(0, 3, (3, 41))
     doses, thickness = rng.uniform(0, 0.2, (6, 3)), rng.uniform(2, 60, 6)
-    expected = [t * (base + sum(c * e for c, e in zip(d, spectra, strict=True))) for d, t in zip(doses, thickness, strict=True)]
+    expected = [
+        t * (base + sum(c * e for c, e in zip(d, spectra, strict=True))) for d, t in zip(doses, thickness, strict=True)
+    ]
     assert internal_absorbance(base, spectra, doses, thickness) == pytest.approx(np.array(expected), rel=1e-14)
     draws = np.stack([spectra] * 6)
     assert internal_absorbance(base, draws, doses, thickness) == pytest.approx(np.array(expected), rel=1e-14)

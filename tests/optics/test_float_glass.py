@@ -29,7 +29,8 @@ def test_fourteen_thicknesses():
 
 @pytest.mark.parametrize(("glass", "thickness_mm", "seen", "reflected"), published())
 def test_visible_transmittance_and_reflectance(glass, thickness_mm, seen, reflected):
-    # Rubin 1985 gives the natural-log coefficient. Tolerances: data README, published values are rounded and glasses differ.
+    # Rubin 1985 gives the natural-log coefficient. Tolerances: data README, published values are rounded and glasses
+    # differ.
     table = read_columns("soda_lime_glass.csv")
     absorbance = to_grid(table["nm"], table[glass] / LN10)
     internal = transmit(absorbance * thickness_mm)

@@ -35,7 +35,8 @@ def test_published_inverse_values(external, internal):
 
 
 def test_published_closed_form():
-    # n = 1.52: tau = (sqrt(0.8402528435 + 0.0072522239 T²) − 0.9166530661)/(0.0036261119 T), good to 1e-6 for T > 0.014 (data README).
+    # n = 1.52: tau = (sqrt(0.8402528435 + 0.0072522239 T²) − 0.9166530661)/(0.0036261119 T), good to 1e-6 for T >
+    # 0.014 (data README).
     seen = np.linspace(0.0141, 0.918, 500)
     published = (np.sqrt(0.8402528435 + 0.0072522239 * seen**2) - 0.9166530661) / (0.0036261119 * seen)
     assert internal_transmittance(seen, 1.52) == pytest.approx(published, abs=1e-6)

@@ -1,4 +1,4 @@
-"""Models to solve on: invented pigments in an invented resin, with a posterior about as wide as a good chip set leaves it."""
+"""Models to solve on: invented pigments in an invented resin, with a posterior as wide as a good chip set leaves it."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def make_model(
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A target made from known doses (P,), and how a relative change of each used dose moves it: smallest singular value."""
+    """A target made from known doses (P,). conditioning: the least ΔE00 that doses changed by a factor e cost."""
 
     model: TintModel
     target: Target
@@ -68,7 +68,7 @@ class Problem:
 def known_problem(
     seed: int, pigments: int = 8, used: int = 3, sections: int = 2, draws: int = 60, limits: Limits | None = None
 ) -> Problem:
-    """A target that known doses of `used` pigments meet exactly: thin 3-10 mm, thick 20-60 mm, 3-60 % of the light through."""
+    """A target that known doses of `used` pigments meet: thin 3-10 mm, thick 20-60 mm, 3-60 % of the light through."""
     rng = np.random.default_rng([seed, 7])
     model = make_model(pigments, seed, draws)
     thick = rng.uniform(20, 60)

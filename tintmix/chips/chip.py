@@ -124,6 +124,8 @@ class Reading:
         if bool(self.tile) == (self.tile_lab is not None):
             raise BadChip("a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two")
         if self.tile_lab is not None:
+            if self.kind == "spectrum":
+                raise BadChip("spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)")
             lab = tuple(_number(v, "a tile_lab value", -200.0, 200.0) for v in self.tile_lab)
             if len(lab) != 3 or not 50.0 <= lab[0] <= 105.0:
                 raise BadChip("tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")

@@ -76,6 +76,7 @@ def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
         tuple(warnings),
         setting.light_curve,
         setting.camera_curve,
+        setting.tile_curve,
     )
 
 
@@ -93,6 +94,7 @@ def write_chips(chips: ChipSet, folder: str | Path) -> Path:
     for name, curve, heads in (
         (chips.reading.light, chips.light_curve, ("power",)),
         (chips.reading.camera, chips.camera_curve, ("R", "G", "B")),
+        (chips.reading.tile, chips.tile_curve, ("reflectance",)),
     ):
         if curve is None:
             continue
@@ -118,6 +120,7 @@ def _already_says(path: Path, chips: ChipSet) -> bool:
             title=found.title,
             light_curve=found.light_curve,
             camera_curve=found.camera_curve,
+            tile_curve=found.tile_curve,
         )
     except (TintmixError, OSError, ValueError):
         return False
@@ -152,15 +155,21 @@ def chips_text(chips: ChipSet) -> str:
     grams = _in_grams(chips)
     hundredths = chips.reading.unit == "percent" and chips.reading.kind != "colour"
     with_cup = any(chip.cup != chip.name for chip in chips.chips)
-    with_haze = any(chip.haze is not None for chip in chips.chips)
     with_note = any(chip.note for chip in chips.chips)
     with_use = any(_said_no(chip) for chip in chips.chips)
+    with_word = any(chip.haze_word for chip in chips.chips)
+    with_haze = any(chip.haze is not None and not chip.haze_word for chip in chips.chips)
+    with_spread = any(chip.reading_spread is not None for chip in chips.chips)
+    with_check = any(chip.check for chip in chips.chips)
     header = ["chip", *(["cup"] if with_cup else []), "thickness_mm"]
     header += [f"{p.name}_{'g' if g else 'phr'}" for p, g in zip(chips.pigments, grams, strict=True)]
     header += ["resin_g", "scale_g"] if any(grams) else []
     header += ["haze_percent"] if with_haze else []
+    header += ["haze"] if with_word else []
+    header += ["check_chip"] if with_check else []
     values = _value_heads(chips)
     header += values
+    header += ["reading_spread"] if with_spread else []
     header += ["use"] if with_use else []
     header += ["note"] if with_note else []
     stream = io.StringIO()
@@ -173,8 +182,11 @@ def chips_text(chips: ChipSet) -> str:
             row.append(cell_of(dose) if dose else "")
         if any(grams):
             row += [cell_of(chip.weights.resin_g), cell_of(chip.weights.scale_g)] if chip.weights else ["", ""]
-        row += [cell_of(chip.haze, hundredths=True)] if with_haze else []
+        row += [cell_of(None if chip.haze_word else chip.haze, hundredths=True)] if with_haze else []
+        row += [chip.haze_word] if with_word else []
+        row += ["yes" if chip.check else ""] if with_check else []
         row += [cell_of(v, hundredths) for v in chip.values] if chip.is_read else [""] * len(values)
+        row += [cell_of(chip.reading_spread)] if with_spread else []
         row += ["no" if _said_no(chip) else ""] if with_use else []
         row += [chip.note] if with_note else []
         writer.writerow(row)
@@ -227,6 +239,10 @@ def _reading_table(chips: ChipSet) -> dict[str, Any]:
     for key in DEFAULT_KEYS[reading.kind]:
         if key not in chips.defaults_used:
             table[key] = getattr(reading, key)
+    if reading.on_tile:
+        table |= {"tile": reading.tile} if reading.tile else {"tile_lab": list(reading.tile_lab or ())}
+        if "contact" not in chips.defaults_used:
+            table["contact"] = reading.contact
     return table
 
 

@@ -13,6 +13,8 @@ from tintmix.chips.table import number_of, say
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")
+HAZE_WORDS = {"clear": 0.01, "slight": 0.05}
+"""What a word says of the haze, as a fraction, good to a factor of two. "milky" is refused."""
 
 
 def scale_spread_g(readability_g: float, repeatability_g: float | None = None) -> float:
@@ -51,9 +53,16 @@ class RowReader:
         doses, spreads, weights = self._doses(row, cells)
         values = self._values(row, cells)
         haze = self._number(row, cells, "haze_percent", 0.0, 100.0, hundredths=True)
+        word = self._haze_word(row, cells, haze)
+        spread = self._number(row, cells, "reading_spread", 0.0, 20.0)
+        if spread == 0:
+            self._say(row, "reading_spread", "is 0; no instrument is that good, give a small number, or empty the cell")
         said = self._text(cells, "use").lower()
         if said not in _YES + _NO:
             self._say(row, "use", f'{say(said)} is neither "yes" nor "no"')
+        check = self._text(cells, "check_chip").lower()
+        if check not in _YES + _NO:
+            self._say(row, "check_chip", f'{say(check)} is neither "yes" nor "no"')
         note = self._text(cells, "note")
         if any(not (c.isprintable() or c in "\n\r\t") for c in note):
             self._say(row, "note", "holds control characters; type it again")
@@ -61,7 +70,20 @@ class RowReader:
             return None
         assert thickness is not None
         return Chip(
-            name, cup, doses, thickness, values, spreads, haze, use=said in _YES, note=note, row=row, weights=weights
+            name,
+            cup,
+            doses,
+            thickness,
+            values,
+            spreads,
+            HAZE_WORDS.get(word, haze),
+            use=said in _YES,
+            note=note,
+            row=row,
+            weights=weights,
+            check=check in _YES and check != "",
+            reading_spread=spread,
+            haze_word=word,
         )
 
     def _say(self, row: int, column: str, problem: str) -> None:
@@ -102,6 +124,18 @@ class RowReader:
         elif not 0 < value <= THICKEST_MM:
             self._say(row, "thickness_mm", f"{say(cell)}; it must be above 0 and at most {THICKEST_MM:g} mm")
         return value
+
+    def _haze_word(self, row: int, cells: Sequence[str], haze: float | None) -> str:
+        word = self._text(cells, "haze").lower()
+        if word == "milky":
+            self._say(
+                row, "haze", '"milky" chips scatter too much for the straight-through model; leave the chip out with use = no'
+            )
+        elif word and word not in HAZE_WORDS:
+            self._say(row, "haze", f'{say(word)} is none of "clear", "slight" and "milky"; numbers stand in haze_percent')
+        elif word and haze is not None:
+            self._say(row, "haze", "is given as a word and in haze_percent; keep one of the two")
+        return word if word in HAZE_WORDS else ""
 
     def _number(
         self, row: int, cells: Sequence[str], name: str, lowest: float, highest: float, hundredths: bool = False

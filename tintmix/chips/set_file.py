@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
 from tintmix.chips.curve_file import read_curve
-from tintmix.chips.errors import BadCurve, NotYet, PigmentRefused
+from tintmix.chips.errors import BadCurve, PigmentRefused
 from tintmix.errors import TintmixError
 from tintmix.resin import BadTable, Resin, check_format, did_you_mean, load_toml, plain, read_resin, resin_from_table
 
@@ -31,6 +31,7 @@ DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
 
 _Text = Annotated[str, Field(max_length=500)]
 _Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+_Finite = Annotated[float, Field(allow_inf_nan=False)]
 _Above = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
 
@@ -41,7 +42,7 @@ class _Strict(BaseModel):
 class _ReadingTable(_Strict):
     kind: Literal["spectrum", "colour", "camera"]
     relative_to: Literal["air", "untinted", "faces removed", "white tile"] | None = None
-    geometry: Literal["total", "regular"] | None = None
+    geometry: Literal["total", "regular", "45/0", "d/8"] | None = None
     unit: Literal["fraction", "percent"] | None = None
     light: _Text | None = None
     observer: Literal[2, 10] | None = None
@@ -50,6 +51,9 @@ class _ReadingTable(_Strict):
     zero_spread: _Share | None = None
     dose_spread: _Share | None = None
     thickness_spread_mm: Annotated[float, Field(ge=0, le=10, allow_inf_nan=False)] | None = None
+    tile: _Text | None = None
+    tile_lab: Annotated[list[_Finite], Field(min_length=3, max_length=3)] | None = None
+    contact: Literal["dry", "wetted"] | None = None
 
 
 class _PigmentTable(_Strict):
@@ -84,12 +88,13 @@ class Setting:
     light_curve: Curve | None = None
     camera_curve: Curve | None = None
     warnings: tuple[str, ...] = field(default=())
+    tile_curve: Curve | None = None
 
 
 def read_setting(path: Path) -> Setting:
     """set.toml, and the files that it names beside it.
 
-    Raises BadTable, BadResin, BadCurve, PigmentRefused, NotYet, FormatMissing, FormatTooNew, and what `load_toml`
+    Raises BadTable, BadResin, BadCurve, PigmentRefused, FormatMissing, FormatTooNew, and what `load_toml`
     raises.
     """
     return parse_setting(load_toml(path, "the set's own file"), path)
@@ -105,8 +110,9 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
     except (RecursionError, OverflowError, ValueError):
         raise BadTable(path, ["it holds numbers or tables that are too large to be meant"]) from None
     resin, resin_given = _resin(checked.resin, path)
-    reading, given, light_curve, camera_curve = _reading(checked.reading, path)
-    defaults = {key: getattr(reading, key) for key in DEFAULT_KEYS[reading.kind] if key not in given}
+    reading, given, light_curve, camera_curve, tile_curve = _reading(checked.reading, path)
+    keys = DEFAULT_KEYS[reading.kind] + (("contact",) if reading.on_tile else ())
+    defaults = {key: getattr(reading, key) for key in keys if key not in given}
     if not resin_given:
         defaults = {"refractive_index": resin.refractive_index} | defaults
     pigments = {name: _pigment(name, item, path) for name, item in checked.pigments.items()}
@@ -116,7 +122,7 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
             'set.toml does not name the camera; its values are taken as those of a JPEG (camera = "rendered"), '
             "which is rough"
         )
-    return Setting(checked.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings))
+    return Setting(checked.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve)
 
 
 def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
@@ -135,22 +141,70 @@ def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
     )
 
 
-def _reading(table: _ReadingTable, path: Path) -> tuple[Reading, set[str], Curve | None, Curve | None]:
-    if table.relative_to == "white tile":
-        raise NotYet(
-            path,
-            'a reading with relative_to = "white tile"',
-            'Read the chips against a light, or a clear chip, and say relative_to = "air" or "untinted".',
-        )
+def _reading(table: _ReadingTable, path: Path) -> tuple[Reading, set[str], Curve | None, Curve | None, Curve | None]:
     # What says nothing for this kind (a camera beside spectra) may stand there, and is left alone.
     said = {key: getattr(table, key) for key in DEFAULT_KEYS[table.kind]}
     given = {key: value for key, value in said.items() if value is not None}
-    light_curve = camera_curve = None
+    light_curve = camera_curve = tile_curve = None
     if "light" in given:
         given["light"], light_curve = _light(given["light"], table.kind, path)
     if "camera" in given:
         camera_curve = _camera(given["camera"], path)
-    return Reading(kind=table.kind, **given), set(given), light_curve, camera_curve
+    if table.relative_to == "white tile":
+        on_tile, tile_curve = _tile(table, path)
+        given |= on_tile
+    elif table.geometry in ("45/0", "d/8"):
+        raise BadTable(
+            path,
+            [
+                f'[reading] has geometry = "{table.geometry}", which belongs to chips on a white tile; '
+                'say relative_to = "white tile", or geometry = "total" or "regular"'
+            ],
+        )
+    return Reading(kind=table.kind, **given), set(given), light_curve, camera_curve, tile_curve
+
+
+def _tile(table: _ReadingTable, path: Path) -> tuple[dict[str, Any], Curve | None]:
+    """What is said of the white tile that the chips lie on, and its spectrum where that is a file."""
+    told: list[str] = []
+    if table.kind == "camera":
+        told.append(
+            'a photo of chips on a white is not read (kind = "camera" with relative_to = "white tile"); '
+            "photograph them on a light panel"
+        )
+    if table.geometry in ("total", "regular"):
+        told.append(
+            f'[reading] has geometry = "{table.geometry}"; an instrument that reads reflection has "45/0" or "d/8" '
+            "(a sphere, gloss excluded)"
+        )
+    if (table.tile is None) == (table.tile_lab is None):
+        told.append(
+            'relative_to = "white tile" needs the bare tile as the same instrument reads it: '
+            'tile_lab = [L, a, b], or tile = "tile.csv" (nm, reflectance); one of the two'
+        )
+    elif table.tile_lab is not None and table.kind == "spectrum":
+        told.append('[reading] has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
+    elif table.tile_lab is not None and not 50 <= table.tile_lab[0] <= 105:
+        told.append(f"[reading] has tile_lab with L* = {table.tile_lab[0]:g}; a white tile has L* from 50 to 105")
+    if told:
+        raise BadTable(path, told)
+    given: dict[str, Any] = {} if table.contact is None else {"contact": table.contact}
+    if table.tile_lab is not None:
+        return given | {"tile_lab": tuple(float(v) for v in table.tile_lab)}, None
+    assert table.tile is not None
+    if not table.tile.lower().endswith(".csv"):
+        raise BadTable(path, [f'[reading] has tile = "{plain(table.tile)}"; it must be a CSV file (nm, reflectance)'])
+    file = _beside(path, table.tile, "tile")
+    nm, columns = read_curve(file)
+    if len(columns) != 1:
+        raise BadCurve(file, "a tile has two columns, nm and reflectance; take the others out")
+    reflectance = next(iter(columns.values()))
+    _check_cover(nm, file)
+    if float(np.median(reflectance)) > 1.5:
+        raise BadCurve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
+    if np.any(reflectance < 0.02) or np.any(reflectance > 1.2):
+        raise BadCurve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
+    return given | {"tile": table.tile}, (nm, reflectance)
 
 
 def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
@@ -171,12 +225,7 @@ def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
                 path,
                 ['[reading] has light = "unknown", but a colour is always computed for a light; write its CIE name'],
             )
-        raise NotYet(
-            path,
-            'a panel whose light is unknown (light = "unknown")',
-            'Name the CIE light that is nearest to it (many panels: "LED-B3"), '
-            "or its spectrum as a CSV file (nm, power).",
-        )
+        return name, None
     from tintmix.optics.detector import light
 
     try:
@@ -186,7 +235,7 @@ def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
 
 
 def _camera(name: str, path: Path) -> Curve | None:
-    if name == "rendered":
+    if name in ("rendered", "unknown"):
         return None
     if name.lower().endswith(".csv"):
         file = _beside(path, name, "camera")
@@ -200,17 +249,11 @@ def _camera(name: str, path: Path) -> Curve | None:
         if np.any(rgb.max(axis=0) <= 0):
             raise BadCurve(file, "one of the camera's channels sees nothing at any wavelength")
         return nm, rgb
-    if name == "unknown":
-        raise NotYet(
-            path,
-            'a camera that is not known (camera = "unknown")',
-            'Give its sensitivities as a CSV file (nm, R, G, B), or write camera = "rendered" for a JPEG.',
-        )
     raise BadTable(
         path,
         [
             f'[reading] has camera = "{plain(name)}"; write "rendered" for a JPEG, '
-            "or a CSV file (nm, R, G, B) beside set.toml"
+            '"unknown" for a raw photo, or a CSV file (nm, R, G, B) beside set.toml'
         ],
     )
 

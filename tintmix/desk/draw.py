@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 
 from tintmix import pictures
+from tintmix.chips.chip import ChipSet
 from tintmix.optics.colour import lab
-from tintmix.optics.detector import Light
+from tintmix.optics.detector import Light, light_from_spectrum
 from tintmix.optics.section import Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import Look, TintModel
@@ -23,9 +24,16 @@ def strengths(model: TintModel, where: Path) -> None:
     pictures.save_picture(pictures.strengths_picture(model), where)
 
 
-def misfits(model: TintModel, where: Path) -> None:
-    """The chips as read beside what the model makes of them."""
-    pictures.save_picture(pictures.residuals_picture(model), where)
+def misfits(model: TintModel, chips: ChipSet, where: Path) -> None:
+    """The chips as read beside what the model makes of them, under the light that the set's colours are compared in."""
+    reading = chips.reading
+    light: str | Light = "D65"
+    observer = {"spectrum": 10, "camera": 2}.get(reading.kind, reading.observer)
+    if reading.kind == "colour":
+        light = reading.light
+        if chips.light_curve is not None:
+            light = light_from_spectrum(reading.light, *chips.light_curve)
+    pictures.save_picture(pictures.residuals_picture(model.report, light, observer), where)
 
 
 def wedge(model: TintModel, look: Look, ground: Ground, where: Path, light: str | Light = "D65") -> None:
@@ -53,9 +61,16 @@ def answer_thickness(model: TintModel, target: Target, found: Answer, where: Pat
     """Light through and difference from the target against thickness."""
     aim = lay(model, target)
     figure = pictures.thickness_picture(
-        model, _best(found), aim.sections, _wanted(aim), _tolerances(target), target.light, target.observer, _floor(target),
+        model,
+        _best(found),
+        aim.sections,
+        _wanted(aim),
+        _tolerances(target),
+        target.light,
+        target.observer,
+        _floor(target),
         _glass_at(aim),
-    )  # fmt: skip
+    )
     pictures.save_picture(figure, where)
 
 

@@ -11,7 +11,9 @@ class CannotWrite(TintmixError):
     """An output that cannot be written where it should go."""
 
     def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: cannot be written ({reason}). Name a file in a folder that exists and that you may write to.")
+        super().__init__(
+            f"{where}: cannot be written ({reason}). Name a file in a folder that exists and that you may write to."
+        )
 
 
 class OverwritesInput(TintmixError):
@@ -32,7 +34,9 @@ class PictureEnding(TintmixError):
     """A picture whose kind the file's ending does not tell."""
 
     def __init__(self, where: object, known: tuple[str, ...]) -> None:
-        super().__init__(f"{where}: a picture is written as {', '.join(known[:-1])} or {known[-1]}, by the ending of its name.")
+        super().__init__(
+            f"{where}: a picture is written as {', '.join(known[:-1])} or {known[-1]}, by the ending of its name."
+        )
 
 
 class FileNotOurs(TintmixError):
@@ -50,7 +54,8 @@ class DemoMissing(TintmixError):
 
     def __init__(self, name: str, looked: tuple[Path, ...]) -> None:
         super().__init__(
-            f"the demo {name} is in none of {', '.join(map(str, looked))}. Install tintmix again, or run it from its repository."
+            f"the demo {name} is in none of {', '.join(map(str, looked))}. Install tintmix again, or run it "
+            "from its repository."
         )
 
 

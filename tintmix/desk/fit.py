@@ -45,7 +45,7 @@ def fit_sets(
             if curves is not None:
                 draw.strengths(model, curves)
             if misfits is not None:
-                draw.misfits(model, misfits)
+                draw.misfits(model, sets[0], misfits)
     written = tuple(str(path) for path in (model_path, picture, residuals) if path is not None)
     return Fitted(sets, model, finite(model.report), written)
 

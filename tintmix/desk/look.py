@@ -19,7 +19,9 @@ from tintmix.pigments.model_file import load_model
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What a dose looks like. body: as `look --json`. lifts: for each section, None or (colour on a brighter screen, stops)."""
+    """What a dose looks like. body: as `look --json`. lifts: for each section None, or a brighter colour and by how
+    many stops.
+    """
 
     look: Look
     body: dict[str, Any]
@@ -37,11 +39,14 @@ def look_at(
     insert_width_mm: float | None = None,
     picture: Where | None = None,
 ) -> Looked:
-    """Load a model and look. Without doses: the untinted resin, or, of one cup, the cup as poured. `picture`: the wedge.
+    """Load a model and look. Without doses: the untinted resin, or, of one cup, the cup as poured. `picture` is of
+    the wedge.
 
     Raises what is wrong with the model, the doses, the thicknesses, the light, the insert, or the picture's place.
     """
-    reading = [model_path] + [name for name in (light, insert) if isinstance(name, str) and name.lower().endswith(".csv")]
+    reading = [model_path] + [
+        name for name in (light, insert) if isinstance(name, str) and name.lower().endswith(".csv")
+    ]
     with Outputs(reading) as outputs:
         waiting = None if picture is None else outputs.picture(picture)
         model = load_model(model_path)
@@ -72,7 +77,7 @@ def looked(
 def look_body(look: Look, doses_phr: Mapping[str, float]) -> dict[str, Any]:
     """What `look --json` prints."""
     shown = look.screen
-    return finite(
+    body: dict[str, Any] = finite(
         {
             "light": look.light,
             "observer": look.observer,
@@ -101,6 +106,7 @@ def look_body(look: Look, doses_phr: Mapping[str, float]) -> dict[str, Any]:
             "warnings": look.warnings,
         }
     )
+    return body
 
 
 def lifts_of(look: Look) -> tuple[tuple[str, int] | None, ...]:

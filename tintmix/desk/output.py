@@ -13,14 +13,16 @@ from tintmix.desk.errors import CannotWrite, OverwritesInput, PictureEnding, Wri
 
 PICTURE_ENDINGS = (".png", ".svg", ".pdf")
 
-Where = str | os.PathLike[str]
+Where = str | Path
 
 
 class Outputs:
-    """The files that one command writes: each is made under another name beside its place, and all are moved there at the end.
+    """The files that one command writes: each is made under another name beside its place, and all are moved there at
+    the end.
 
-    Where the body of the `with` raises, nothing is left behind and nothing that was there is touched. `reading` names the files
-    and folders that the command reads; it will not write over them. Raises CannotWrite, OverwritesInput, WrittenTwice.
+    Where the body of the `with` raises, nothing is left behind and nothing that was there is touched. `reading` names
+    the files and folders that the command reads; it will not write over them. Raises CannotWrite, OverwritesInput,
+    WrittenTwice.
 
     >>> import tempfile
     >>> folder = Path(tempfile.mkdtemp())
@@ -37,7 +39,9 @@ class Outputs:
     def __enter__(self) -> Outputs:
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         try:
             if kind is None:
                 self._commit()
@@ -107,7 +111,8 @@ def _mode_of(target: Path, where: Where) -> int | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        raise CannotWrite(where, str(getattr(problem, "strerror", None) or problem).lower()) from None
+        why = reason(problem, target.parent) if isinstance(problem, OSError) else str(problem)
+        raise CannotWrite(where, why) from None
     if stat.S_ISDIR(found.st_mode):
         raise CannotWrite(where, "it is a folder")
     if not stat.S_ISREG(found.st_mode):

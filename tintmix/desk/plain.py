@@ -8,7 +8,8 @@ from typing import Any
 
 
 def finite(value: Any) -> Any:
-    """Dicts, lists, texts, booleans, integers and finite floats; what is not finite becomes None, as JSON has no word for it.
+    """Dicts, lists, texts, booleans, integers and finite floats; what is not finite becomes None, as JSON has no word
+    for it.
 
     >>> finite({"a": (1, float("nan"))})
     {'a': [1, None]}

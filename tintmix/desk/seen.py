@@ -19,8 +19,8 @@ Colour = tuple[float, float, float]
 
 
 def light_of(named: str) -> str | Light:
-    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises UnknownLight, and what is
-    wrong with the file."""
+    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises UnknownLight, and what
+    is wrong with the file."""
     if not named.lower().endswith(".csv"):
         light(named)
         return named
@@ -32,8 +32,8 @@ def light_of(named: str) -> str | Light:
 
 
 def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str | Light, observer: int) -> Ground:
-    """An insert behind the resin: its L*a*b*, its "#rrggbb" (the smoothest spectrum of that colour), or a CSV file of its
-    reflectance (nm, fraction). width_mm matters below about four thicknesses (physics §11). Raises BadInsert.
+    """An insert behind the resin: its L*a*b*, its "#rrggbb" (the smoothest spectrum of that colour), or a CSV file of
+    its reflectance (nm, fraction). width_mm matters below about four thicknesses (physics §11). Raises BadInsert.
     """
     if isinstance(insert, str) and insert.lower().endswith(".csv"):
         return Ground("insert", tuple(_reflectance(insert).tolist()), width_mm)

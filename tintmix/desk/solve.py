@@ -69,12 +69,24 @@ def solved(model: TintModel, target: Target, answer: Answer, written: tuple[str,
     best = answer.proposals[0] if answer.proposals else None
     thickest = max(range(len(target.sections)), key=lambda s: target.sections[s].thickness_mm)
     return Solved(
-        model, target, answer, finite(answer.as_table()), () if best is None else swatches_of(best, target), thickest, written
+        model,
+        target,
+        answer,
+        finite(answer.as_table()),
+        () if best is None else swatches_of(best, target),
+        thickest,
+        written,
     )
 
 
 def keep_recipe(
-    model: TintModel, target: Target, answer: Answer, where: Path, name: str, model_file: str, shown: Where | None = None
+    model: TintModel,
+    target: Target,
+    answer: Answer,
+    where: Path,
+    name: str,
+    model_file: str,
+    shown: Where | None = None,
 ) -> None:
     """Write the best proposal as a recipe file. Raises NothingToKeep where there is none."""
     from tintmix.recipes.recipe_file import make_recipe, write_recipe
@@ -91,4 +103,6 @@ def swatches_of(proposal: Proposal, target: Target) -> tuple[Swatch, ...]:
     def shown(lab: tuple[float, float, float]) -> str:
         return screen(xyz_of_lab(lab, white), white).hex[0]  # type: ignore[arg-type]
 
-    return tuple((shown(one.lab), None if one.target_lab is None else shown(one.target_lab)) for one in proposal.sections)
+    return tuple(
+        (shown(one.lab), None if one.target_lab is None else shown(one.target_lab)) for one in proposal.sections
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,9 +31,15 @@ DEFAULT_FOLDER = "tintmix-tour"
 DOSES = {"blue": 0.02, "green": 0.01}
 THICKNESSES_MM = (8.0, 60.0)
 FILES = (
-    "model.json", "strengths.png", "chips.png", "wedge.png", "sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png",
+    "model.json",
+    "strengths.png",
+    "chips.png",
+    "wedge.png",
+    "sea-green.png",
+    "sea-green-wedge.png",
+    "sea-green-thickness.png",
     "recipe.json",
-)  # fmt: skip
+)
 LIST = "tour.json"
 """What the tour leaves in its folder beside the rest: the list of its files, by which it knows them again."""
 
@@ -101,7 +106,7 @@ class _Guide:
         chips = read_chips(demo("deck-prism"))
         yield _chips_step(chips)
         model = learn((chips,))
-        yield self._fit_step(model)
+        yield self._fit_step(model, chips)
         yield self._look_step(model)
         target = read_target(demo("targets", "sea-green-glass.toml"))
         yield self._solve_step(model, target)
@@ -110,25 +115,34 @@ class _Guide:
     def list_files(self) -> None:
         """Write down which files are the tour's, with their digests."""
         digests = {name: _digest(path) for name, path in self.places.items()}
-        self.file(LIST).write_text(json.dumps({"is": "tintmix tour", "files": digests}, indent=1) + "\n", encoding="utf-8")
+        self.file(LIST).write_text(
+            json.dumps({"is": "tintmix tour", "files": digests}, indent=1) + "\n", encoding="utf-8"
+        )
 
-    def _fit_step(self, model: TintModel) -> Step:
+    def _fit_step(self, model: TintModel, chips: ChipSet) -> Step:
         save(model, self.file("model.json"))
         draw.strengths(model, self.file("strengths.png"))
-        draw.misfits(model, self.file("chips.png"))
+        draw.misfits(model, chips, self.file("chips.png"))
         says = (
-            "From all chips at once it learns the absorptivity of every pigment at every wavelength, and how sure of it one can be. "
-            "A chip that does not go with the others is named and given little weight; nobody told it that one is wrong.",
+            "From all chips at once it learns the absorptivity of every pigment at every wavelength, and how sure of "
+            "it one can be. A chip that does not go with the others is named and given little weight; nobody told it "
+            "that one is wrong.",
         )
-        return Step("Fit: what the chips taught", says, self._named("model.json", "strengths.png", "chips.png"), fit=finite(model.report))
+        return Step(
+            "Fit: what the chips taught",
+            says,
+            self._named("model.json", "strengths.png", "chips.png"),
+            fit=finite(model.report),
+        )
 
     def _look_step(self, model: TintModel) -> Step:
         done = looked(model, DOSES, THICKNESSES_MM)
         draw.wedge(model, done.look, PANEL, self.file("wedge.png"))
         thin, thick = done.body["sections"]
         says = (
-            f"The same tint at the {thin['thickness_mm']:g} mm flange and at the {thick['thickness_mm']:g} mm point of a deck prism. "
-            f"A test cup looks pale; where the part is thick, {100 * thick['luminous_transmittance']:.2g} % of the light is left.",
+            f"The same tint at the {thin['thickness_mm']:g} mm flange and at the {thick['thickness_mm']:g} mm "
+            "point of a deck prism. A test cup looks pale; where the part is thick, "
+            f"{100 * thick['luminous_transmittance']:.2g} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)
 
@@ -140,10 +154,15 @@ class _Guide:
         if done.answer.proposals:
             keep_recipe(model, target, done.answer, self.file("recipe.json"), "sea-green", "model.json")
         says = (
-            "Wanted: the look of a sea-green glass, known from a piece 6 mm thick, at the flange and at the point, with at least 8 % "
+            "Wanted: the look of a sea-green glass, known from a piece 6 mm thick, at the flange and at the "
+            "point, with at least 8 % "
             "of the light through the point.",
         )
-        names = [name for name in ("recipe.json", "sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png") if name in self.places]
+        names = [
+            name
+            for name in ("recipe.json", "sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png")
+            if name in self.places
+        ]
         return Step("Solve: what do I add?", says, self._named(*names), solve=done)
 
     def _named(self, *names: str) -> tuple[str, ...]:
@@ -153,15 +172,19 @@ class _Guide:
 def _chips_step(chips: ChipSet) -> Step:
     thicknesses = sorted({chip.thickness_mm for chip in chips.chips})
     says = (
-        "The demo is a set of invented test chips for replica deck prisms: small plates of known doses and thickness, poured from "
-        f"{len({chip.cup for chip in chips.chips})} cups, {_listed([f'{t:g}' for t in thicknesses])} mm thick, each read by a "
-        "spectrophotometer. Their doses and thicknesses are a little off, as they are at a bench, and one chip is plainly wrong.",
+        "The demo is a set of invented test chips for replica deck prisms: small plates of known doses and thickness, "
+        f"poured from {len({chip.cup for chip in chips.chips})} cups, {_listed([f'{t:g}' for t in thicknesses])} mm "
+        "thick, each read by a spectrophotometer. Their doses and thicknesses are a little off, as they are at a "
+        "bench, and one chip is plainly wrong.",
     )
     return Step("Chips: what was poured and read", says, chips=chips)
 
 
 def _short_step(model: TintModel, target: Target) -> Step:
-    says = ("Not every wish can be had: here a pale green flange and an amber point. Then it says so, and what comes nearest.",)
+    says = (
+        "Not every wish can be had: here a pale green flange and an amber point. Then it says so, and what "
+        "comes nearest.",
+    )
     return Step("Solve: one that cannot be", says, solve=solved(model, target, solve(model, target, most=3)))
 
 
@@ -179,7 +202,7 @@ def _prepare(folder: Path) -> bool:
 
 
 def _check_ours(folder: Path) -> None:
-    """Files of the tour's names are overwritten only where an earlier tour wrote them and nobody has changed them since."""
+    """Files of the tour's names are overwritten only where a tour wrote them and nobody has changed them since."""
     try:
         listed = json.loads((folder / LIST).read_text(encoding="utf-8"))
         digests = dict(listed["files"]) if listed["is"] == "tintmix tour" else None

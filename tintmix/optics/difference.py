@@ -98,7 +98,9 @@ def _residuals(
     opposite = both2 < _OPPOSITE
     if opposite.any():
         # h̄ is the smaller hue plus 90°, and Δh is +180° where the first hue is the smaller.
-        first = (y1 > 0) | ((y1 == 0) & (x1 > 0))
+        low1, low2 = (y1 > 0) | ((y1 == 0) & (x1 > 0)), (y2 > 0) | ((y2 == 0) & (x2 > 0))
+        # Both below 180°, or neither, by less than rounding: then x tells which comes first.
+        first = np.where(low1 == low2, (x1 > x2) == low1, low1)
         sum_x = np.where(opposite, np.where(first, -y1, -y2), sum_x)
         sum_y = np.where(opposite, np.where(first, x1, x2), sum_y)
         cross = np.where(opposite, np.where(first, 1.0, -1.0), cross)

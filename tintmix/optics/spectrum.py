@@ -20,8 +20,8 @@ STEP_NM = 10.0
 
 _TOLERANCE_NM = 1e-9
 _RIDGE = 1e-9
-_LEAST_WEIGHT = 0.03
-"""Of the greatest weight within about 20 nm: below it a dark band would be decided by the misfit of its bright shoulders."""
+_LEAST_WEIGHT = 0.003
+"""Of the greatest weight within about 20 nm; without it the misfit of its bright shoulders would decide a dark band."""
 
 GRID_NM.setflags(write=False)
 FINE_NM.setflags(write=False)

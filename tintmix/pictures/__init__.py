@@ -1,4 +1,5 @@
-"""What the numbers look like: matplotlib figures made of plain values from the rooms below, and written as PNG, SVG or PDF.
+"""What the numbers look like: matplotlib figures made of plain values from the rooms below, and written as PNG, SVG or
+PDF.
 
 Importing this package costs nothing: matplotlib comes in with the first picture that is asked for.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -20,6 +21,8 @@ from tintmix.pictures.style import (
     HATCHED,
     INK,
     MARGIN,
+    PAPER,
+    SIZES,
     SOFT,
     Sheet,
     line_height,
@@ -58,16 +61,17 @@ def thickness_picture(
 ) -> Figure:
     """Luminous transmittance against thickness with its 90 % band and floor, and under it ΔE00 to the target.
 
-    target_labs, tolerances: one for each section, None where it has none. target_at: L*a*b* (N, 3) of the target at thicknesses
-    (N,), where a glass piece speaks for all of them: then ΔE00 is a curve too, of the tint before the bare light. Raises
-    NothingToShow, TooManySections, TargetsDisagree, RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    target_labs, tolerances: one for each section, None where it has none. target_at: L*a*b* (N, 3) of the target at
+    thicknesses (N,), where a glass piece speaks for all of them: then ΔE00 is a curve too, of the tint before the bare
+    light. Raises NothingToShow, TooManySections, TargetsDisagree, RangeOutOfSense, FloorOutOfSense, and what a look
+    raises.
     """
     count = len(sections)
     if not count:
         raise NothingToShow("thickness curves", "no section is given")
     if count > MOST_SECTIONS:
         raise TooManySections("thickness curves", count, MOST_SECTIONS)
-    look = model.look(doses_phr, list(sections), light, observer)
+    look = model.look(doses_phr, sections, light, observer)
     compared = compare(look, [None] * count if target_labs is None else target_labs, tolerances)
     low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
     strip = make_strip(model, doses_phr, low, high, light, observer)
@@ -75,9 +79,9 @@ def thickness_picture(
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
 
     inner = _WIDTH - 2 * MARGIN
-    doses = {"mix": look.doses_phr["mix"]} if model.is_one_cup else look.doses_phr
-    title = wrapped(words.capital(words.recipe(doses)), "title", inner)
-    under = wrapped(f"{words.capital(words.light_and_observer(look.light, look.observer))}, over the bare light.", "body", inner)
+    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
+    conditions = words.light_and_observer(look.light, look.observer)
+    under = wrapped(f"From thin to thick, over the bare light. {conditions}", "body", inner)
     notes = [line for note in _notes(look, has_delta, dark) for line in wrapped(note, "small", inner)]
     under_top = MARGIN + len(title) * line_height("title") + 0.03
     names_top = under_top + len(under) * line_height("body") + 0.12
@@ -95,7 +99,9 @@ def thickness_picture(
     _draw_light(upper, strip, look, dark)
     colours = sheet.bare(_LEFT, colour_top, wide, _COLOUR_HIGH)
     colours.set_label("mean strip")
-    colours.imshow(pixels(strip.xyz, strip.white_xyz, 1200), extent=(low, high, 0, 1), aspect="auto", interpolation="none")
+    colours.imshow(
+        pixels(strip.xyz, strip.white_xyz, 1200), extent=(low, high, 0, 1), aspect="auto", interpolation="none"
+    )
     panels = [upper]
     if has_delta:
         lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
@@ -129,15 +135,22 @@ def _name_sections(
     )
     room = min(_LABEL_WIDTH, wide / max(len(order), 1) - 0.08)
     names = [words.label_of(look.sections[s]) for s in order]
-    lines = [(shortened(name, "small", room) if name else "", shortened(thickness, "small", room)) for name, thickness in names]
+    lines = [
+        (shortened(name, "small", room) if name else "", shortened(thickness, "small", room))
+        for name, thickness in names
+    ]
     places = [left + (look.sections[s].thickness_mm - low) / (high - low) * wide for s in order]
     sizes = [max(width_of(a, "small"), width_of(b, "small")) + 0.1 for a, b in lines]
     below = top + 2 * line_height("small")
-    for x, centre, (name, thickness) in zip(places, spread(places, sizes, left, left + wide + 0.05), lines, strict=True):
+    for x, centre, (name, thickness) in zip(
+        places, spread(places, sizes, left, left + wide + 0.05), lines, strict=True
+    ):
         if name:
             sheet.write(centre, below - line_height("small"), name, "small", ha="center", va="bottom")
         sheet.write(centre, below, thickness, "small", ha="center", va="bottom")
-        sheet.line([centre, centre, x, x], [below + 0.02, below + 0.05, graph_top - 0.05, graph_top], color=SOFT, linewidth=0.8)
+        sheet.line(
+            [centre, centre, x, x], [below + 0.02, below + 0.05, graph_top - 0.05, graph_top], color=SOFT, linewidth=0.8
+        )
 
 
 def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> None:
@@ -154,7 +167,11 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
         markeredgecolor="#ffffff", markeredgewidth=0.8,
     )  # fmt: skip
     step = 1 if bottom < 0.9 else 0
-    ticks = [tick for tick in _PERCENT_TICKS if tick >= bottom and (not step or f"{tick:g}".strip("0.") in ("1", "5") or tick == 100)]
+    ticks = [
+        tick
+        for tick in _PERCENT_TICKS
+        if tick >= bottom and (not step or f"{tick:g}".strip("0.") in ("1", "5") or tick == 100)
+    ]
     if bottom > 8:
         ticks = [tick for tick in (100, 80, 60, 50, 40, 30, 20, 10) if tick >= bottom]
     axes.yaxis.set_major_locator(FixedLocator(ticks))
@@ -165,17 +182,27 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
         return
     floor = 100 * dark.floor
     with pale_hatch():
-        axes.axhspan(bottom, floor, zorder=0.4, linewidth=0, **(HATCHED | {"facecolor": "none", "edgecolor": "#bcbcbc"}))
+        axes.axhspan(
+            bottom, floor, zorder=0.4, linewidth=0, **(HATCHED | {"facecolor": "none", "edgecolor": "#bcbcbc"})
+        )
     axes.axhline(floor, color=INK, linewidth=1.0, linestyle=(0, (5, 2)), zorder=2.5)
     low, high = float(strip.thickness_mm[0]), float(strip.thickness_mm[-1])
     told = f"floor, {words.share(dark.floor)}"
     if low < dark.thickness_mm < high:
         told += f": too dark from {words.millimetres(dark.thickness_mm)}"
-        axes.plot([dark.thickness_mm], [floor], color=INK, marker="D", markersize=6, linestyle="none", zorder=5, gid="too dark mark")
-    axes.annotate(
-        told, (0, floor), xycoords=("axes fraction", "data"), xytext=(5, -4), textcoords="offset points", ha="left", va="top",
-        bbox={"facecolor": "#dadada", "edgecolor": "none", "pad": 1.5}, zorder=6, fontsize=8,
-    )  # fmt: skip
+        axes.plot(
+            [dark.thickness_mm],
+            [floor],
+            color=INK,
+            marker="D",
+            markersize=6,
+            linestyle="none",
+            zorder=5,
+            gid="too dark mark",
+        )
+    place: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "xytext": (5, -4), "textcoords": "offset points"}
+    box = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.5}
+    axes.annotate(told, (0, floor), ha="left", va="top", bbox=box, zorder=6, fontsize=SIZES["small"], **place)
 
 
 def _draw_delta(
@@ -198,7 +225,9 @@ def _draw_delta(
             raise TargetsDisagree("target colours", len(wanted), len(at))
         band = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
         apart = np.asarray(delta_e00(curve.lab, wanted))
-        axes.fill_between(at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=_BAND, linewidth=0, zorder=2)
+        axes.fill_between(
+            at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=_BAND, linewidth=0, zorder=2
+        )
         axes.plot(at, apart, color=INK, zorder=3)
         top = float(np.max(band[1]))
     for one, section in zip(compared, look.sections, strict=True):
@@ -208,7 +237,14 @@ def _draw_delta(
         axes.plot([at_mm, at_mm], [one.least, one.most], color="#ffffff", linewidth=4.2, zorder=4)
         axes.plot([at_mm, at_mm], [one.least, one.most], color=INK, linewidth=2.4, zorder=4)
         axes.plot(
-            [at_mm], [one.delta_e00], color=INK, marker="o", markersize=5.5, markeredgecolor="#ffffff", markeredgewidth=0.8, zorder=5
+            [at_mm],
+            [one.delta_e00],
+            color=INK,
+            marker="o",
+            markersize=5.5,
+            markeredgecolor="#ffffff",
+            markeredgewidth=0.8,
+            zorder=5,
         )
         top = max(top, one.most)
         if one.tolerance is not None:
@@ -228,5 +264,3 @@ def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
             f"The floor is reached between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm with 9 chances in 10."
         )
     return told + [words.capital(warning) for warning in look.warnings]
-
-

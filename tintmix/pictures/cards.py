@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.style import SOFT, Sheet, line_height, wrapped
+from tintmix.pictures.style import SOFT, Role, Sheet, line_height, wrapped
 from tintmix.pigments.model import Look
 
 _SWATCH = 0.72
@@ -17,7 +17,9 @@ _NAME_LINES = 2
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A section: its name (or nothing), its thickness, its colour on a screen (3,), and that colour lifted, with its stops."""
+    """A section: its name (or nothing), its thickness, its colour on a screen (3,), and that colour lifted, with its
+    stops.
+    """
 
     name: str
     thickness: str
@@ -43,7 +45,13 @@ def card_rows(look: Look) -> Rows:
 
 
 def draw_cards(
-    sheet: Sheet | None, cards: Sequence[Card], rows: Rows, centres: Sequence[float], top: float, wide: float, margin: float
+    sheet: Sheet | None,
+    cards: Sequence[Card],
+    rows: Rows,
+    centres: Sequence[float],
+    top: float,
+    wide: float,
+    margin: float,
 ) -> float:
     """Cards about these centres, `wide` inches each; the height they take. Without a sheet nothing is drawn."""
     names = [wrapped(card.name, "strong", wide, _NAME_LINES) if card.name else [] for card in cards]
@@ -67,7 +75,7 @@ def draw_cards(
         if sheet is not None:
             left = centre - wide / 2
             sheet.write(left, y, "\n".join(lines), "strong")
-            role = "body" if named else "strong"
+            role: Role = "body" if named else "strong"
             sheet.write(left, y + named * line_height("strong"), card.thickness, role)
     y += named * line_height("strong") + line_height("body") + 0.04
     for label, cells in rows:
@@ -77,4 +85,3 @@ def draw_cards(
                 sheet.write(centre - wide / 2, y, cell, "small")
         y += line_height("small") + 0.03
     return y - top
-

@@ -12,14 +12,18 @@ class PictureEnding(TintmixError):
     """A picture whose kind the ending of its name does not tell."""
 
     def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: a picture is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}, by the ending of its name.")
+        super().__init__(
+            f"{where}: a picture is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}, by the ending of its name."
+        )
 
 
 class PictureFolderMissing(TintmixError):
     """A picture for a folder that is not there."""
 
     def __init__(self, where: object, folder: object) -> None:
-        super().__init__(f"{where}: the folder {folder} does not exist. Make it first, or name a file in a folder that exists.")
+        super().__init__(
+            f"{where}: the folder {folder} does not exist. Make it first, or name a file in a folder that exists."
+        )
 
 
 class PictureNotWritable(TintmixError):
@@ -48,8 +52,8 @@ class RangeOutOfSense(TintmixError):
 
     def __init__(self, low_mm: float, high_mm: float, limit_mm: float) -> None:
         super().__init__(
-            f"a strip from {low_mm:g} to {high_mm:g} mm cannot be drawn; it begins at 0 mm or more, ends thicker than it begins, "
-            f"and at most at {limit_mm:g} mm."
+            f"a strip from {low_mm:g} to {high_mm:g} mm cannot be drawn; it begins at 0 mm or more, "
+            f"ends thicker than it begins, and at most at {limit_mm:g} mm."
         )
 
 
@@ -57,11 +61,16 @@ class FloorOutOfSense(TintmixError):
     """A floor on the light that is no fraction."""
 
     def __init__(self, floor: float) -> None:
-        super().__init__(f"a floor of {floor:g} on the light that comes through cannot be; it is a fraction between 0 and 1 (8 % is 0.08).")
+        super().__init__(
+            f"a floor of {floor:g} on the light that comes through cannot be; "
+            "it is a fraction between 0 and 1 (8 % is 0.08)."
+        )
 
 
 class TargetsDisagree(TintmixError):
     """Targets or tolerances that are not one for each section."""
 
     def __init__(self, what: str, given: int, sections: int) -> None:
-        super().__init__(f"{given} {what} are given for {sections} sections; give one for each, none where a section has none.")
+        super().__init__(
+            f"{given} {what} are given for {sections} sections; give one for each, none where a section has none."
+        )

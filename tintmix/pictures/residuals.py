@@ -19,10 +19,23 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
 from tintmix.pictures.errors import NothingToShow
-from tintmix.pictures.style import INK, MARGIN, SOFT, Sheet, line_height, picture, shortened, spread, wrapped
+from tintmix.pictures.style import (
+    INK,
+    MARGIN,
+    PAPER,
+    SIZES,
+    SOFT,
+    Sheet,
+    line_height,
+    picture,
+    shortened,
+    spread,
+    wrapped,
+)
 
 MOST_PAIRS = 180
-MOST_NAMED = 8
+MOST_NAMED = 3
+"""Doubted chips that are named in the panels too; more would hide what is there."""
 
 _WIDTH = 10.0
 _ACROSS = 12
@@ -47,8 +60,8 @@ class _Chip:
 def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", observer: int = 10) -> Figure:
     """Every chip's reading beside what the model predicts of it, and predicted minus measured in L*, a* and b*.
 
-    report: of a fit (`TintModel.report`): its `chips`, each with `chip`, `measured_lab`, `fitted_lab`, `doubted`. light, observer:
-    those the readings were computed for. Doubted chips are named. Raises NothingToShow.
+    report: of a fit (`TintModel.report`): its `chips`, each with `chip`, `measured_lab`, `fitted_lab`, `doubted`.
+    light, observer: those the readings were computed for. Doubted chips are named. Raises NothingToShow.
     """
     chips = _chips(report)
     if not chips:
@@ -112,8 +125,9 @@ def _under(report: Mapping[str, Any], chips: Sequence[_Chip], doubted: Sequence[
 
 def _notes(count: int, shown: int) -> list[str]:
     told = [
-        "Squares: measured left, predicted right, in the order of the set, with ΔE₀₀ under the name; doubted chips are framed. "
-        "Below: rings are chips, filled diamonds doubted ones; an arrow at the edge stands for one that lies further out."
+        "Squares: measured left, predicted right, in the order of the set, with ΔE₀₀ under the name; "
+        "doubted chips are framed. Below: rings are chips, filled diamonds doubted ones; "
+        "an arrow at the edge stands for one that lies further out."
     ]
     if shown < count:
         told.append(f"Of {count} chips the {shown} that fit worst are shown as squares.")
@@ -122,13 +136,18 @@ def _notes(count: int, shown: int) -> list[str]:
 
 def _draw_pairs(sheet: Sheet, chips: Sequence[_Chip], white: Array, top: float, step: float) -> None:
     wide = (_WIDTH - 2 * MARGIN - (_ACROSS - 1) * _GAP) / _ACROSS
-    rgb = [screen(xyz_of_lab(np.stack([getattr(chip, which) for chip in chips]), white), white).rgb for which in ("measured", "predicted")]
+    rgb = [
+        screen(xyz_of_lab(np.stack([getattr(chip, which) for chip in chips]), white), white).rgb
+        for which in ("measured", "predicted")
+    ]
     for i, chip in enumerate(chips):
         left, y = MARGIN + (i % _ACROSS) * (wide + _GAP), top + (i // _ACROSS) * step
         sheet.box(left, y, wide / 2, _PAIR_HIGH, facecolor=tuple(rgb[0][i])).set_gid("measured")
         sheet.box(left + wide / 2, y, wide / 2, _PAIR_HIGH, facecolor=tuple(rgb[1][i])).set_gid("predicted")
         if chip.doubted:
-            sheet.box(left - 0.03, y - 0.03, wide + 0.06, _PAIR_HIGH + 0.06, facecolor="none", edgecolor=INK, linewidth=1.4)
+            sheet.box(
+                left - 0.03, y - 0.03, wide + 0.06, _PAIR_HIGH + 0.06, facecolor="none", edgecolor=INK, linewidth=1.4
+            )
         sheet.write(left, y + _PAIR_HIGH + 0.04, shortened(chip.name, "small", wide), "small")
         told = words.number(chip.apart, 2) if chip.apart < 9.995 else words.number(chip.apart)
         sheet.write(left, y + _PAIR_HIGH + 0.04 + line_height("small"), told, "small", colour=SOFT)
@@ -147,18 +166,31 @@ def _draw_panel(axes: Axes, chips: Sequence[_Chip], k: int, wide: float) -> None
     inside = np.abs(y) <= 0.97 * limit
     edge = 0.94 * limit
     sound, doubtful = inside & ~doubted, inside & doubted
-    axes.plot(x[sound], y[sound], linestyle="none", marker="o", markersize=4.5, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=0.8)
+    axes.plot(
+        x[sound],
+        y[sound],
+        linestyle="none",
+        marker="o",
+        markersize=4.5,
+        markerfacecolor="none",
+        markeredgecolor=INK,
+        markeredgewidth=0.8,
+    )
     axes.plot(x[doubtful], y[doubtful], linestyle="none", marker="D", markersize=5.5, color=INK)
     for sign, marker in ((1, "^"), (-1, "v")):
         far = ~inside & (np.sign(y) == sign)
-        axes.plot(x[far], np.full(int(far.sum()), sign * edge), linestyle="none", marker=marker, markersize=6, color=INK)
+        axes.plot(
+            x[far], np.full(int(far.sum()), sign * edge), linestyle="none", marker=marker, markersize=6, color=INK
+        )
     axes.xaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10], symmetric=True))
     _name_doubted(axes, chips, x, np.clip(y, -edge, edge), y, wide)
 
 
 def _limit(y: Array, doubted: NDArray[np.bool_]) -> float:
-    """Half the height of a panel: what holds the sound chips, and the doubted ones too where they lie not much further out."""
+    """Half the height of a panel: what holds the sound chips, and the doubted ones too where they lie not much further
+    out.
+    """
     sound = np.abs(y[~doubted]) if np.any(~doubted) else np.abs(y)
     limit = max(float(np.quantile(sound, 0.98)) * 1.5, 0.4)
     furthest = float(np.abs(y).max()) * 1.15
@@ -166,22 +198,36 @@ def _limit(y: Array, doubted: NDArray[np.bool_]) -> float:
 
 
 def _name_doubted(axes: Axes, chips: Sequence[_Chip], x: Array, at: Array, y: Array, wide: float) -> None:
-    """The doubted chips' names beside their marks; on the side with more room, and moved apart where they would meet."""
-    named = sorted((i for i, chip in enumerate(chips) if chip.doubted), key=lambda i: -chips[i].apart)[:MOST_NAMED]
+    """The doubted chips' names beside their marks, moved apart where they would meet."""
+    named = [i for i, chip in enumerate(chips) if chip.doubted]
+    if len(named) > MOST_NAMED:
+        return
     low, high = axes.get_xlim()
     bottom, top = axes.get_ylim()
     per_inch = (top - bottom) / _PANEL_HIGH
-    for right in (False, True):
-        # Names stand on the side of the mark that has more room; each side is set apart for itself.
-        side = sorted((i for i in named if (x[i] - low > 0.5 * (high - low)) == right), key=lambda i: at[i])
-        sizes = [line_height("small") * per_inch] * len(side)
-        places = spread([float(at[i]) for i in side], sizes, bottom, top)
-        for i, place in zip(side, places, strict=True):
-            name = shortened(chips[i].name, "small", 0.42 * wide)
-            told = f"{name}, {'+' if y[i] > 0 else '−'}{abs(y[i]):.1f}" if at[i] != y[i] else name
-            axes.annotate(
-                told, (x[i], at[i]), xytext=((x[i] - low) / (high - low) * wide * 72 + (-9 if right else 9),
-                (place - bottom) / per_inch * 72), textcoords="axes points", ha="right" if right else "left", va="center",
-                fontsize=8, zorder=5, arrowprops={"arrowstyle": "-", "color": SOFT, "linewidth": 0.6, "shrinkA": 0, "shrinkB": 3},
-            )  # fmt: skip
-
+    # All in one column, as it were: names on both sides of their marks reach into the middle.
+    named.sort(key=lambda i: at[i])
+    sizes = [1.05 * line_height("small") * per_inch] * len(named)
+    for i, place in zip(named, spread([float(at[i]) for i in named], sizes, bottom, top), strict=True):
+        right = x[i] - low > 0.5 * (high - low)
+        name = shortened(chips[i].name, "small", 0.3 * wide)
+        told = f"{name}, {'+' if y[i] > 0 else '−'}{abs(y[i]):.1f}" if at[i] != y[i] else name
+        corner = (x[i] - low) / (high - low) * wide * 72 + (-9 if right else 9), (place - bottom) / per_inch * 72
+        axes.annotate(
+            told,
+            (x[i], at[i]),
+            xytext=corner,
+            textcoords="axes points",
+            ha="right" if right else "left",
+            va="center",
+            fontsize=SIZES["small"],
+            zorder=5,
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6},
+            arrowprops={
+                "arrowstyle": "-",
+                "color": SOFT,
+                "linewidth": 0.6,
+                "shrinkB": 3,
+                "relpos": (float(right), 0.5),
+            },
+        )

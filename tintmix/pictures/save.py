@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Mapping
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +21,8 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
     """Write a figure as PNG, SVG or PDF, by the ending of the file's name; the path that was written.
 
     The file is made beside its place under another name and moved there when it is whole. The date inside comes from
-    SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises PictureEnding,
-    PictureFolderMissing, PictureNotWritable.
+    SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises
+    PictureEnding, PictureFolderMissing, PictureNotWritable.
     """
     target = Path(where)
     ending = target.suffix.lower()
@@ -40,7 +40,11 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
         try:
             with open(waiting, "xb") as handle, drawing():
                 figure.savefig(
-                    handle, format=ending[1:], dpi=DOTS_PER_INCH, facecolor=figure.get_facecolor(), metadata=_metadata(ending)
+                    handle,
+                    format=ending[1:],
+                    dpi=DOTS_PER_INCH,
+                    facecolor=figure.get_facecolor(),
+                    metadata=_metadata(ending),
                 )
             os.replace(waiting, real)
         finally:
@@ -68,6 +72,6 @@ def _metadata(ending: str) -> Mapping[str, Any]:
 def _made_at() -> datetime | None:
     told = os.environ.get("SOURCE_DATE_EPOCH", "").strip()
     try:
-        return datetime.fromtimestamp(int(told), timezone.utc) if told else None
+        return datetime.fromtimestamp(int(told), UTC) if told else None
     except (ValueError, OverflowError, OSError):
         return None

@@ -13,7 +13,8 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, LogLocator, NullForma
 
 from tintmix.optics.colour import lab, screen, xyz_of_lab
 from tintmix.optics.detector import eye, luminous
-from tintmix.optics.spectrum import Array
+from tintmix.optics.spectrum import Array, interpolation_matrix
+from tintmix.pictures import words
 from tintmix.pictures.errors import NothingToShow
 from tintmix.pictures.style import INK, MARGIN, SOFT, Sheet, line_height, picture, shortened, spread, wrapped
 from tintmix.pigments.model import TintModel
@@ -23,10 +24,14 @@ _LEFT = MARGIN + 0.62
 _LABELS = 1.75
 _ALL_HIGH, _ONE_HIGH = 3.1, 1.25
 _COLUMNS = 4
-_BETWEEN = 0.3
+_BETWEEN = 0.62
 _CHIP = 0.13
 _LINE = 0.19
 _BAND = "#a4a4a4"
+_NOTE = (
+    "Grey: with 95 % chance the curve lies within it, as far as the chips tell. "
+    "Wide bands are what more chips would narrow."
+)
 _NM_TICKS = (400, 450, 500, 550, 600, 650, 700, 750)
 _STYLES: tuple[tuple[float, tuple[float, ...]], ...] = (
     (1.7, ()),
@@ -43,7 +48,7 @@ _STYLES: tuple[tuple[float, tuple[float, ...]], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class _Curve:
-    """A pigment: its name, absorptivity with a 95 % band (K,) each, its colour on a screen, and the ink it is drawn in."""
+    """A pigment: its name, absorptivity with a 95 % band (K,) each, its screen colour, and the ink of its line."""
 
     name: str
     mean: Array
@@ -55,35 +60,41 @@ class _Curve:
 
 @picture
 def strengths_picture(model: TintModel) -> Figure:
-    """Absorptivity of every pigment against wavelength: all of them together, then each with its 95 % band, and the resin itself.
+    """Absorptivity of every pigment against wavelength: all of them together, then each with its 95 % band, and the
+    resin itself.
 
     Decadic, per mm and phr, on a logarithmic scale. Raises NothingToShow where the model has no pigment.
     """
     if not model.pigments:
         raise NothingToShow("strength curves", "the model has no pigment")
+    fine = np.arange(model.wavelengths_nm[0], model.wavelengths_nm[-1] + 1.0, 2.0)
+    between = interpolation_matrix(model.wavelengths_nm, fine)
     curves = [_curve(model, p) for p in range(len(model.pigments))]
-    unit = "per mm, cup as poured" if model.is_one_cup else "mm⁻¹ phr⁻¹"
+    unit = "mm⁻¹, cup as poured" if model.is_one_cup else "mm⁻¹ phr⁻¹"
     bottom, top = _limits(curves)
     inner = _WIDTH - 2 * MARGIN
+    columns, high = (_COLUMNS, _ONE_HIGH) if len(curves) > 1 else (2, 2.4)
     resin = "" if model.resin is None else f" in {' '.join(model.resin.name.split())}"
+    squares = "The squares show each pigment" if len(curves) > 1 else "The square shows it"
     under = wrapped(
-        f"Decadic absorptivity{resin}, {unit}, on a logarithmic scale. The squares show each pigment at 45 % light through.", "body", inner
+        f"Decadic absorptivity{resin}, {unit}, on a logarithmic scale. {squares} at 45 % light through.", "body", inner
     )
     several = len(curves) > 1
     all_high = max(_ALL_HIGH, _LINE * len(curves)) if several else 0.0
     cells = len(curves) + 1
-    lines = math.ceil(cells / _COLUMNS)
+    lines = math.ceil(cells / columns)
     under_top = MARGIN + line_height("title") + 0.03
     all_top = under_top + len(under) * line_height("body") + 0.2
     ones_top = all_top + (all_high + 0.72 if several else 0.0)
-    step = _ONE_HIGH + 0.24 + 0.42
+    step = high + 0.24 + 0.42
     notes_top = ones_top + lines * step + 0.2
-    notes = wrapped("Grey: with 95 % chance the curve lies within it, as far as the chips tell. Wide bands are what more chips would narrow.",
-                    "small", inner)  # fmt: skip
+    notes = wrapped(_NOTE, "small", inner)
     sheet = Sheet(_WIDTH, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
-    sheet.write(MARGIN, MARGIN, "How strongly each pigment colours the resin" if several else "How strongly it colours", "title")
+    sheet.write(
+        MARGIN, MARGIN, "How strongly each pigment colours the resin" if several else "How strongly it colours", "title"
+    )
     sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
-    nm = model.wavelengths_nm
+    nm = fine
     if several:
         axes = sheet.graph(_LEFT, all_top, _WIDTH - MARGIN - _LEFT - _LABELS, all_high)
         axes.set_label("all pigments")
@@ -91,13 +102,13 @@ def strengths_picture(model: TintModel) -> Figure:
         axes.set_ylabel(f"absorptivity, {unit}")
         axes.set_xlabel("wavelength, nm")
         for c, curve in enumerate(curves):
-            _draw_line(axes, nm, curve, c)
+            _draw_line(axes, nm, _fine(curve.mean, between), curve, c)
         _label_curves(sheet, curves, all_top, all_high, bottom, top)
-    wide = (_WIDTH - MARGIN - _LEFT - (_COLUMNS - 1) * _BETWEEN) / _COLUMNS
+    wide = (_WIDTH - MARGIN - _LEFT - (columns - 1) * _BETWEEN) / columns
     for c in range(cells):
-        left = _LEFT + (c % _COLUMNS) * (wide + _BETWEEN)
-        graph_top = ones_top + (c // _COLUMNS) * step + 0.24
-        axes = sheet.graph(left, graph_top, wide, _ONE_HIGH)
+        left = _LEFT + (c % columns) * (wide + _BETWEEN)
+        graph_top = ones_top + (c // columns) * step + 0.24
+        axes = sheet.graph(left, graph_top, wide, high)
         if c < len(curves):
             curve = curves[c]
             axes.set_label(f"pigment {c}")
@@ -108,14 +119,14 @@ def strengths_picture(model: TintModel) -> Figure:
             curve = _resin(model)
             low, high = _limits([curve])
             _scale(axes, nm, low, high, (400, 500, 600, 700))
-            _heading(sheet, "untinted, per mm", None, left, graph_top - 0.04, wide)
-        axes.fill_between(nm, np.maximum(curve.low, 1e-30), curve.high, color=_BAND, linewidth=0, zorder=2)
-        axes.plot(nm, curve.mean, color=INK, linewidth=1.2, zorder=3)
-        if c == 0 or (c % _COLUMNS == 0 and c < len(curves)):
+            _heading(sheet, "untinted, mm⁻¹", None, left, graph_top - 0.04, wide)
+        axes.fill_between(nm, _fine(curve.low, between), _fine(curve.high, between), color=_BAND, linewidth=0, zorder=2)
+        axes.plot(nm, _fine(curve.mean, between), color=INK, linewidth=1.2, zorder=3)
+        if c == 0 or (c % columns == 0 and c < len(curves)):
             axes.set_ylabel(unit)
         elif c < len(curves):
             axes.tick_params(axis="y", labelleft=False)
-        if c + _COLUMNS >= cells:
+        if c + columns >= cells:
             axes.set_xlabel("nm", labelpad=2)
     sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
     return sheet.figure
@@ -131,6 +142,11 @@ def _curve(model: TintModel, p: int) -> _Curve:
 def _resin(model: TintModel) -> _Curve:
     low, high = np.quantile(model.draws_base, [0.025, 0.975], axis=0)
     return _Curve("", model.base_per_mm, low, high, (), ())
+
+
+def _fine(values: Array, between: Array) -> Array:
+    """A curve (K,) between its wavelengths, by the interpolation used for every spectrum here, in the logarithm."""
+    return np.asarray(np.exp(between @ np.log(np.maximum(values, 1e-30))))
 
 
 def _shown(absorptivity: Array) -> tuple[tuple[float, ...], Array]:
@@ -155,7 +171,9 @@ def _ink(colour: Array) -> tuple[float, ...]:
 
 
 def _limits(curves: Sequence[_Curve]) -> tuple[float, float]:
-    """A logarithmic scale that holds every peak with its band, and reaches two decades below the weakest pigment's peak."""
+    """A logarithmic scale that holds every peak with its band, and reaches two decades below the weakest pigment's
+    peak.
+    """
     top = 1.35 * max(float(curve.high.max()) for curve in curves)
     weakest = min(float(curve.mean.max()) for curve in curves)
     bottom = max(weakest * 0.008, top * 1e-6)
@@ -168,19 +186,29 @@ def _scale(axes: Axes, nm: Array, bottom: float, top: float, ticks: Sequence[int
     axes.set_xlim(float(nm[0]), float(nm[-1]))
     axes.xaxis.set_major_locator(FixedLocator([tick for tick in ticks if nm[0] <= tick <= nm[-1]]))
     axes.yaxis.set_major_locator(LogLocator(base=10, numticks=7))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}".replace("e-0", "e-").replace("-", "−")))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: words.decade(value)))
     axes.yaxis.set_minor_formatter(NullFormatter())
 
 
-def _draw_line(axes: Axes, nm: Array, curve: _Curve, c: int) -> None:
+def _draw_line(axes: Axes, nm: Array, values: Array, curve: _Curve, c: int) -> None:
     width, dashes = _STYLES[c % len(_STYLES)]
-    axes.plot(nm, curve.mean, color=curve.ink, linewidth=width, linestyle=(0, dashes) if dashes else "-", zorder=3, label=curve.name)
+    axes.plot(
+        nm,
+        values,
+        color=curve.ink,
+        linewidth=width,
+        linestyle=(0, dashes) if dashes else "-",
+        zorder=3,
+        label=curve.name,
+    )
 
 
 def _label_curves(
     sheet: Sheet, curves: Sequence[_Curve], graph_top: float, graph_high: float, bottom: float, top: float
 ) -> None:
-    """Names at the right ends, moved apart where they would meet, each tied to its curve by a line in the curve's own style."""
+    """Names at the right ends, moved apart where they would meet, each tied to its curve by a line in the curve's own
+    style.
+    """
     edge = _WIDTH - MARGIN - _LABELS
     span = math.log10(top / bottom)
     ends = [graph_top + graph_high * math.log10(top / max(float(curve.mean[-1]), bottom)) / span for curve in curves]
@@ -189,7 +217,13 @@ def _label_curves(
     for c, y in zip(order, places, strict=True):
         width, dashes = _STYLES[c % len(_STYLES)]
         sheet.line([edge + 0.03, edge + 0.16], [ends[c], y], color=curves[c].ink, linewidth=0.8)
-        sheet.line([edge + 0.16, edge + 0.52], [y, y], color=curves[c].ink, linewidth=width, linestyle=(0, dashes) if dashes else "-")
+        sheet.line(
+            [edge + 0.16, edge + 0.52],
+            [y, y],
+            color=curves[c].ink,
+            linewidth=width,
+            linestyle=(0, dashes) if dashes else "-",
+        )
         sheet.box(edge + 0.58, y - _CHIP / 2, _CHIP, _CHIP, facecolor=curves[c].rgb)
         room = _LABELS - 0.58 - _CHIP - 0.07
         sheet.write(edge + 0.58 + _CHIP + 0.07, y, shortened(curves[c].name, "small", room), "small", va="center")
@@ -200,5 +234,3 @@ def _heading(sheet: Sheet, name: str, rgb: tuple[float, ...] | None, left: float
         sheet.box(left, bottom - 0.04 - _CHIP, _CHIP, _CHIP, facecolor=rgb)
         left, wide = left + _CHIP + 0.07, wide - _CHIP - 0.07
     sheet.write(left, bottom - 0.02, shortened(name, "strong", wide), "strong", va="bottom")
-
-

@@ -1,4 +1,6 @@
-"""The numbers behind a thickness strip: colours and light from thin to thick, and where it becomes too dark. No drawing here."""
+"""The numbers behind a thickness strip: colours and light from thin to thick, and where it becomes too dark. No drawing
+here.
+"""
 
 from __future__ import annotations
 
@@ -34,8 +36,9 @@ _MOST_LIFTS = 3
 class Strip:
     """A tint from thin to thick, N thicknesses. White: of the light.
 
-    thickness_mm: (N,), evenly spaced and rising. xyz, lighter_xyz, darker_xyz: (N, 3): the posterior's mean, and what 5 % of the
-    posterior is lighter or darker than. luminous, luminous_low, luminous_high: (N,), mean and 5 % and 95 % points.
+    thickness_mm: (N,), evenly spaced and rising. xyz, lighter_xyz, darker_xyz: (N, 3): the posterior's mean, and what 5
+    % of the posterior is lighter or darker than. luminous, luminous_low, luminous_high: (N,), mean and 5 % and 95 %
+    points.
     """
 
     thickness_mm: Array
@@ -68,7 +71,9 @@ class TooDark:
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """Part of a strip, from `first` up to but not including `last` (sample numbers), shown `stops` whole stops brighter."""
+    """Part of a strip, from `first` up to but not including `last` (sample numbers), shown `stops` whole stops
+    brighter.
+    """
 
     first: int
     last: int
@@ -125,7 +130,8 @@ def _about(draws: Array, order: NDArray[np.intp], share: float) -> Array:
 def too_dark(model: TintModel, doses_phr: Mapping[str, float], floor: float, light: str | Light = "D65") -> TooDark:
     """The thickness at which a plate of this tint lets just the floor through (luminous transmittance, bare light = 1).
 
-    Light through falls with thickness, so bisection in the logarithm finds it: to 1e-6 of itself. Raises FloorOutOfSense.
+    Light through falls with thickness, so bisection in the logarithm finds it: to 1e-6 of itself. Raises
+    FloorOutOfSense.
     """
     if not 0 < floor < 1:
         raise FloorOutOfSense(floor)
@@ -147,7 +153,7 @@ def _light_through(model: TintModel, doses_phr: Mapping[str, float], thickness_m
 
 
 def pixels(xyz: Array, white_xyz: Array, columns: int) -> NDArray[np.uint8]:
-    """A row of screen colours (1, columns, 3) between evenly spaced samples (N, 3), each at the middle of its column."""
+    """A row of screen colours (1, columns, 3) between evenly spaced samples (N, 3), each at its column's middle."""
     at = (np.arange(columns) + 0.5) / columns * (len(xyz) - 1)
     drawn = np.stack([np.interp(at, np.arange(len(xyz)), channel) for channel in np.asarray(xyz).T], axis=-1)
     return np.rint(np.asarray(screen(drawn, white_xyz).rgb) * 255).astype(np.uint8)[None]
@@ -172,7 +178,7 @@ def lifts(strip: Strip) -> tuple[Lift, ...]:
 
 
 def _stops(strip: Strip, first: int) -> int:
-    """The most whole stops that keep every colour from sample `first` on no lighter than white, in each of a screen's channels."""
+    """The most whole stops that keep every screen channel from sample `first` on below its highest."""
     stops = 1
     while stops < 16:
         lifted = screen(strip.xyz[first:] * 2.0 ** (stops + 1), strip.white_xyz).rgb

@@ -1,7 +1,7 @@
 """One look for every picture: type, greys, sizes, and a sheet on which things are placed in inches from the top left.
 
-Colours are judged against what surrounds them, so the sheet is a neutral grey, light enough for dark type (CIE L* 80), and no
-picture uses a hue that does not stand for a tint. Everything else is told in greys, in line styles and in words.
+Colours are judged against what surrounds them, so the sheet is a neutral grey, light enough for dark type (CIE L* 80),
+and no picture uses a hue that does not stand for a tint. Everything else is told in greys, in line styles and in words.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import cache, wraps
-from typing import Any, Literal, ParamSpec, TypeVar
+from typing import Any, Literal, ParamSpec, TypeVar, cast
 
 import matplotlib as mpl
 import numpy as np
@@ -92,13 +92,15 @@ R = TypeVar("R")
 
 @contextmanager
 def drawing() -> Iterator[None]:
-    """The look in force, whatever the maker's own matplotlib settings are; one thread at a time, since these are global."""
+    """The look in force, whatever the maker's own matplotlib settings are; one thread at a time, since these are
+    global.
+    """
     with _LOCK, warnings.catch_warnings(), mpl.rc_context():
         # A name in a script that the typeface lacks is drawn as empty boxes; that is no reason to print a warning.
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         warnings.filterwarnings("ignore", category=DeprecationWarning, module="matplotlib")
         mpl.rcdefaults()
-        mpl.rcParams.update(_STYLE)
+        mpl.rcParams.update(cast(Any, _STYLE))
         yield
 
 
@@ -158,23 +160,27 @@ class Sheet:
     def write(
         self, x: float, y: float, words: str, role: Role = "body", ha: str = "left", colour: str = INK, va: str = "top"
     ) -> list[Text]:
-        """Lines of type at a place; `va` says whether their top, middle or bottom stands there. Lines stand on an even grid, whatever
-        letters they hold, so that neighbours in a row stand level.
+        """Lines of type at a place; `va` says whether their top, middle or bottom stands there. Lines stand on an even
+        grid, whatever letters they hold, so that neighbours in a row stand level.
         """
         lines = words.split("\n")
         size, step = SIZES[role] / 72, line_height(role)
-        first = {"top": _ASCENT, "center": _HALF - 0.5 * (len(lines) - 1) * _LINE, "bottom": -_DESCENT - (len(lines) - 1) * _LINE}[va]
+        first = {
+            "top": _ASCENT,
+            "center": _HALF - 0.5 * (len(lines) - 1) * _LINE,
+            "bottom": -_DESCENT - (len(lines) - 1) * _LINE,
+        }[va]
+        weight = "bold" if role in _BOLD else "normal"
+        how: dict[str, Any] = {"fontsize": SIZES[role], "fontweight": weight, "color": colour, "ha": ha}
+        heights = [1 - (y + first * size + i * step) / self.height for i in range(len(lines))]
         return [
-            self.figure.text(
-                x / self.width, 1 - (y + first * size + i * step) / self.height, line, fontsize=SIZES[role], color=colour, ha=ha,
-                va="baseline", fontweight="bold" if role in _BOLD else "normal", parse_math=False,
-            )
-            for i, line in enumerate(lines)
-        ]  # fmt: skip
+            self.figure.text(x / self.width, height, line, va="baseline", parse_math=False, **how)
+            for height, line in zip(heights, lines, strict=True)
+        ]
 
     def box(self, left: float, top: float, width: float, height: float, **how: Any) -> Rectangle:
         """A rectangle; without an edge unless `how` gives one."""
-        settings = {"linewidth": 0.0, "edgecolor": "none"} | how
+        settings: dict[str, Any] = {"linewidth": 0.0, "edgecolor": "none"} | how
         patch = Rectangle(
             (left / self.width, 1 - (top + height) / self.height), width / self.width, height / self.height,
             transform=self.figure.transFigure, **settings,
@@ -184,7 +190,7 @@ class Sheet:
 
     def line(self, xs: Sequence[float], ys: Sequence[float], **how: Any) -> Line2D:
         """A line through places."""
-        settings = {"color": SOFT, "linewidth": 0.7, "solid_capstyle": "butt"} | how
+        settings: dict[str, Any] = {"color": SOFT, "linewidth": 0.7, "solid_capstyle": "butt"} | how
         drawn = Line2D(
             np.asarray(xs) / self.width, 1 - np.asarray(ys) / self.height, transform=self.figure.transFigure, **settings
         )
@@ -209,7 +215,8 @@ def width_of(words: str, role: Role = "body") -> float:
 
 
 def wrapped(words: str, role: Role, width: float, most: int | None = None) -> list[str]:
-    """Lines of type no wider than `width` inches; from line `most` on, what is left over is cut and says so with an ellipsis.
+    """Lines of type no wider than `width` inches; from line `most` on, what is left over is cut and says so with an
+    ellipsis.
 
     >>> wrapped("a name", "body", 3.0)
     ['a name']
@@ -271,10 +278,11 @@ def _pieces(word: str, role: Role, width: float) -> Iterator[_Piece]:
 
 
 def spread(wanted: Sequence[float], size: Sequence[float], low: float, high: float) -> list[float]:
-    """Centres as near as can be to those wanted (in rising order), so that things of these sizes neither overlap nor leave low to high.
+    """Centres as near as can be to those wanted (in rising order), so that things of these sizes neither overlap nor
+    leave low to high.
 
-    Neighbours that would overlap move apart together, in the least squares (the pool of adjacent violators). Where there is not
-    room for all, they are set side by side from `low` on.
+    Neighbours that would overlap move apart together, in the least squares (the pool of adjacent violators). Where
+    there is not room for all, they are set side by side from `low` on.
 
     >>> spread([1.0, 1.1, 5.0], [1.0, 1.0, 1.0], 0.0, 6.0)
     [0.55, 1.55, 5.0]

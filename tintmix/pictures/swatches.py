@@ -58,8 +58,8 @@ def swatches_picture(
 ) -> Figure:
     """Target over prediction at each section of a look, with ΔE00, its 95 % band, and the tolerance where one is given.
 
-    target_labs: L*a*b* under the look's light and observer, None for a section that has no target. tolerances: ΔE00. Raises
-    NothingToShow, TooManySections, TargetsDisagree.
+    target_labs: L*a*b* under the look's light and observer, None for a section that has no target. tolerances: ΔE00.
+    Raises NothingToShow, TooManySections, TargetsDisagree.
     """
     compared = compare(look, target_labs, tolerances)
     count = len(compared)
@@ -69,13 +69,11 @@ def swatches_picture(
         raise TooManySections("swatches", count, MOST_SECTIONS)
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)
     inner = width - 2 * MARGIN
-    doses = {"mix": look.doses_phr["mix"]} if list(look.doses_phr) == ["mix"] else look.doses_phr
-    title = wrapped(words.capital(words.recipe(doses)), "title", inner)
+    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
     grounds = {section.ground for section in look.sections}
     seen = f", {words.over(grounds.pop())}" if len(grounds) == 1 else ""
-    under = wrapped(
-        f"Target above, prediction below{seen}. {words.capital(words.light_and_observer(look.light, look.observer))}.", "body", inner
-    )
+    conditions = words.light_and_observer(look.light, look.observer)
+    under = wrapped(f"Target above, prediction below{seen}. {conditions}", "body", inner)
     names = [words.label_of(section) for section in look.sections]
     told = [wrapped(name, "strong", _CARD, 2) if name else [] for name, _ in names]
     rows = _rows(look, compared)
@@ -123,8 +121,8 @@ def compare(
     target_labs: Sequence[Sequence[float] | Array | None],
     tolerances: Sequence[float | None] | None = None,
 ) -> list[Compared]:
-    """Each section of a look set beside its target. The band runs from the 2.5 % to the 97.5 % point of the posterior, and never
-    leaves out the ΔE00 of the mean colour itself. Raises TargetsDisagree.
+    """Each section of a look set beside its target. The band runs from the 2.5 % to the 97.5 % point of the posterior,
+    and never leaves out the ΔE00 of the mean colour itself. Raises TargetsDisagree.
     """
     sections = len(look.sections)
     if len(target_labs) != sections:
@@ -149,7 +147,9 @@ def _rows(look: Look, compared: Sequence[Compared]) -> list[tuple[str, list[str]
     if len({section.ground for section in look.sections}) > 1:
         rows.append(("behind it", [words.behind(section.ground) for section in look.sections]))
     if any(one.target_lab is not None for one in compared):
-        rows.append(("target L*, a*, b*", ["–" if one.target_lab is None else _three(one.target_lab) for one in compared]))
+        rows.append(
+            ("target L*, a*, b*", ["–" if one.target_lab is None else _three(one.target_lab) for one in compared])
+        )
     rows.append(("predicted", [_three(one.lab) for one in compared]))
     rows.append(("light through", [words.percent(float(light)) for light in look.luminous_transmittance]))
     return rows
@@ -199,7 +199,14 @@ def _draw_gauge(sheet: Sheet, one: Compared, left: float, top: float, end: float
     sheet.line(places[::2], [middle, middle], color="#ffffff", linewidth=4.4)
     sheet.line(places[::2], [middle, middle], color=INK, linewidth=2.4)
     sheet.line(
-        [places[1]], [middle], color=INK, marker="o", markersize=5.5, markeredgecolor="#ffffff", markeredgewidth=1.0, linestyle="none"
+        [places[1]],
+        [middle],
+        color=INK,
+        marker="o",
+        markersize=5.5,
+        markeredgecolor="#ffffff",
+        markeredgewidth=1.0,
+        linestyle="none",
     )
     told = f"{words.number(one.delta_e00)} ({words.number(one.least)} to {words.number(one.most)})"
     sheet.write(left, top + _GAUGE + 0.03, told, "small")
@@ -208,12 +215,18 @@ def _draw_gauge(sheet: Sheet, one: Compared, left: float, top: float, end: float
 def _notes(look: Look, compared: Sequence[Compared], has_dark: bool) -> list[str]:
     told = []
     if any(one.target_lab is not None for one in compared):
-        note = "Dot: how far the prediction is from the target (ΔE₀₀; 1 is just seen side by side). Bar: 95 % chance, as far as the chips tell."
+        note = (
+            "Dot: how far the prediction is from the target (ΔE₀₀; 1 is just seen side by side). "
+            "Bar: 95 % chance, as far as the chips tell."
+        )
         if any(one.tolerance is not None and one.target_lab is not None for one in compared):
             note += " Hatched: past the tolerance."
         told.append(note)
     if has_dark:
-        told.append("Where L* is below 20 a screen hardly shows a colour; there both are shown once more as a longer exposure would.")
+        told.append(
+            "Where L* is below 20 a screen hardly shows a colour; "
+            "there both are shown once more as a longer exposure would."
+        )
     outside = []
     for one, section in zip(compared, look.sections, strict=True):
         colours = [one.lab] if one.target_lab is None else [one.lab, one.target_lab]
@@ -223,5 +236,3 @@ def _notes(look: Look, compared: Sequence[Compared], has_dark: bool) -> list[str
     if outside:
         told.append(f"Outside sRGB, where a screen shows the nearest colour that it can: {', '.join(outside)}.")
     return told + [words.capital(warning) for warning in look.warnings]
-
-

@@ -1,4 +1,6 @@
-"""The wedge: a tint from thin to thick as it will look, its sections, where it becomes too dark, and how sure all that is."""
+"""The wedge: a tint from thin to thick as it will look, its sections, where it becomes too dark, and how sure all that
+is.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import FuncFormatter, MaxNLocator
 from numpy.typing import NDArray
 
 from tintmix.optics.colour import lifted
@@ -28,7 +30,19 @@ from tintmix.pictures.strip import (
     runs,
     too_dark,
 )
-from tintmix.pictures.style import FAINT, HATCHED, INK, MARGIN, SOFT, Sheet, line_height, picture, spread, width_of, wrapped
+from tintmix.pictures.style import (
+    FAINT,
+    HATCHED,
+    INK,
+    MARGIN,
+    SOFT,
+    Sheet,
+    line_height,
+    picture,
+    spread,
+    width_of,
+    wrapped,
+)
 from tintmix.pigments.model import Look, TintModel
 
 MOST_SECTIONS = 16
@@ -52,7 +66,6 @@ class _Scene:
     """All that is shown."""
 
     look: Look
-    doses: Mapping[str, float]
     strip: Strip
     ground: Ground
     dark: TooDark | None
@@ -62,7 +75,9 @@ class _Scene:
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """Where the strip lies on the sheet, in inches, and what it spans, in mm. Rows that are not there have their top at None."""
+    """Where the strip lies on the sheet, in inches, and what it spans, in mm. Rows that are not there have their top at
+    None.
+    """
 
     left: float
     right: float
@@ -100,18 +115,19 @@ def wedge_picture(
     behind: Ground = PANEL,
     thickness_range: tuple[float, float] | None = None,
 ) -> Figure:
-    """A tint as a continuous strip from thin to thick, as it looks over the bare light, with what is known at its sections.
+    """A tint as a continuous strip from thin to thick, as it looks over the bare light, with what is known at its
+    sections.
 
-    sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the strip is seen over
-    the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark. thickness_range: of the strip,
-    mm; by itself it runs from nothing to a little beyond the thickest section. Raises NothingToShow, TooManySections,
-    RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the
+    strip is seen over the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark.
+    thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
+    NothingToShow, TooManySections, RangeOutOfSense, FloorOutOfSense, and what a look raises.
     """
     if not len(sections):
         raise NothingToShow("wedge", "no section is given")
     if len(sections) > MOST_SECTIONS:
         raise TooManySections("wedge", len(sections), MOST_SECTIONS)
-    given = model.look(doses_phr, list(sections), light, observer, behind).sections
+    given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
     low, high = thickness_range or (0.0, words.nice_end(look.sections[-1].thickness_mm))
@@ -121,7 +137,6 @@ def wedge_picture(
     return _draw(
         _Scene(
             look=look,
-            doses={"mix": look.doses_phr["mix"]} if model.is_one_cup else look.doses_phr,
             strip=strip,
             ground=ground,
             dark=None if floor is None else too_dark(model, doses_phr, floor, light),
@@ -135,9 +150,9 @@ def _draw(scene: _Scene) -> Figure:
     look, count = scene.look, len(scene.look.sections)
     width = max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD)
     inner = width - 2 * MARGIN
-    title = wrapped(words.capital(words.recipe(scene.doses)), "title", inner)
-    seen = f"As it looks {words.over(scene.ground)}, from thin to thick. {words.capital(words.light_and_observer(look.light, look.observer))}."
-    under = wrapped(seen, "body", inner)
+    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
+    conditions = words.light_and_observer(look.light, look.observer)
+    under = wrapped(f"As it looks {words.over(scene.ground)}, from thin to thick. {conditions}", "body", inner)
     notes = [line for note in _notes(scene) for line in wrapped(note, "small", inner)]
     cards, rows = _cards(look), card_rows(look)
 
@@ -201,6 +216,7 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     ruler.set_label("ruler")
     ruler.set_xlim(frame.low_mm, frame.high_mm)
     ruler.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+    ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     ruler.xaxis.tick_top()
     ruler.tick_params(axis="x", pad=2)
     sheet.write(MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
@@ -251,7 +267,12 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
     sheet.write(MARGIN, middle, "outside sRGB", "small", va="center")
     for low, high in outside:
         ends = frame.x(low), frame.x(high)
-        sheet.line([ends[0], ends[0], ends[1], ends[1]], [middle + 0.06, middle, middle, middle + 0.06], color=INK, linewidth=0.9)
+        sheet.line(
+            [ends[0], ends[0], ends[1], ends[1]],
+            [middle + 0.06, middle, middle, middle + 0.06],
+            color=INK,
+            linewidth=0.9,
+        )
 
 
 def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
@@ -297,15 +318,20 @@ def _cards(look: Look) -> list[Card]:
 def _notes(scene: _Scene) -> list[str]:
     look = scene.look
     told = [
-        "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter than the upper one, "
-        "with 1 in 20 darker than the lower one."
+        "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter "
+        "than the upper one, with 1 in 20 darker than the lower one."
     ]
     if scene.dark is not None:
         told.append(_dark_note(scene.dark))
     if scene.lifts:
-        told.append("Where L* is below 20 a screen hardly shows a colour; there it is shown once more as a longer exposure would.")
+        told.append(
+            "Where L* is below 20 a screen hardly shows a colour; "
+            "there it is shown once more as a longer exposure would."
+        )
     if scene.outside:
-        told.append(f"From {words.spans(scene.outside)} the colour lies outside sRGB; a screen shows the nearest that it can.")
+        told.append(
+            f"From {words.spans(scene.outside)} the colour lies outside sRGB; a screen shows the nearest that it can."
+        )
     odd = [
         f"{name or thickness}, {words.over(section.ground)}"
         for section, inside in zip(look.sections, look.screen.inside_srgb, strict=True)
@@ -329,5 +355,3 @@ def _dark_note(dark: TooDark) -> str:
     if np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
         sure = f" (9 chances in 10 that this lies between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm)"
     return f"Less than {floor} of the light comes through from {dark.thickness_mm:.3g} mm on{sure}."
-
-

@@ -36,6 +36,17 @@ def share(fraction: float) -> str:
     return f"{100 * fraction:.4g} %"
 
 
+def decade(value: float) -> str:
+    """A power of ten beside a logarithmic axis.
+
+    >>> decade(0.01), decade(1e-5)
+    ('0.01', '10⁻⁵')
+    """
+    if 1e-3 <= value < 1e5:
+        return f"{value:g}"
+    return "10" + str(round(math.log10(value))).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+
+
 def number(value: float, digits: int = 1) -> str:
     """A number with a real minus sign, and no minus before a zero.
 
@@ -88,7 +99,7 @@ def behind(ground: Ground) -> str:
 
 def light_and_observer(light: str, observer: int) -> str:
     """The conditions, for the line under a title."""
-    return f"light {light}, {observer}° observer"
+    return f"Light {light}, {observer}° observer."
 
 
 def label_of(section: Section) -> tuple[str, str]:
@@ -119,4 +130,8 @@ def spans(pairs: Sequence[tuple[float, float]]) -> str:
     >>> spans([(0.0, 4.2), (30.0, 65.0)])
     '0 to 4.2 mm and 30 to 65 mm'
     """
-    return " and ".join(f"{low:.3g} to {high:.3g} mm" for low, high in pairs)
+    return " and ".join(f"{_short(low)} to {_short(high)} mm" for low, high in pairs)
+
+
+def _short(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0") if value < 19.95 else f"{value:.0f}"

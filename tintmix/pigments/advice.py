@@ -1,7 +1,7 @@
 """Which further cup would help most, and by how much: read off the draws, without a new fit.
 
-The draws give the joint spread of what a cup would read and of the colours that matter. Under a linear-Gaussian update the
-spread that is left is C_tt − C_tr (C_rr + R)⁻¹ C_rt (Rasmussen & Williams eq. A.6, with sample covariances).
+The draws give the joint spread of what a cup would read and of the colours that matter. Under a linear-Gaussian update
+the spread that is left is C_tt − C_tr (C_rr + R)⁻¹ C_rt (Rasmussen & Williams eq. A.6, with sample covariances).
 """
 
 from __future__ import annotations
@@ -36,15 +36,15 @@ class _Cup:
 
 
 def advise(gathered: Gathered, model: TintModel) -> Advice:
-    """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random mixtures,
-    as thick as the thickest chip and 2.5 times that.
+    """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random
+    mixtures, as thick as the thickest chip and 2.5 times that.
     """
     cups = _candidates(gathered, model)
-    probes, probe_mm = _probes(model)
-    target = model.lab_draws(probes, probe_mm)
+    asked, asked_mm = probes(model)
+    target = model.lab_draws(asked, asked_mm)
     off = (target - target.mean(axis=0)).reshape(len(target), -1)
-    now = float(np.sqrt((off**2).sum(axis=1).mean() / len(probes)))
-    gains = np.array([1 - _left(model, cup, off, len(probes)) / max(now, 1e-9) for cup in cups])
+    now = float(np.sqrt((off**2).sum(axis=1).mean() / len(asked)))
+    gains = np.array([1 - _left(model, cup, off, len(asked)) / max(now, 1e-9) for cup in cups])
     by_pigment = []
     for p, name in enumerate(model.pigments):
         mine = [c for c, cup in enumerate(cups) if cup.doses[p] > 0]
@@ -101,7 +101,7 @@ def _round_dose(dose: float) -> float:
     return float(f"{dose:.1g}")
 
 
-def _probes(model: TintModel) -> tuple[Array, Array]:
+def probes(model: TintModel) -> tuple[Array, Array]:
     """Twelve mixtures (N, P) and their thicknesses (N,): the sort of thing a maker will ask for."""
     rng = np.random.default_rng(11)
     count = len(model.pigments)

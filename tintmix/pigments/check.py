@@ -28,17 +28,20 @@ _MODES_REPORTED = 0.01
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """For each row: absorptivities (N, 1 + P, K) as the other chips give them, and the squared misfit of the row to them."""
+    """For each row: absorptivities (N, 1 + P, K) as the other chips give them, and the squared misfit of the row to
+    them.
+    """
 
     spectra: Array
     misfit: Array
 
 
 def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
-    """Each chip predicted from the others, without a new fit: one Newton step of the joint mode with the chip's rows taken away.
+    """Each chip predicted from the others, without a new fit: one Newton step of the joint mode with the chip's rows
+    taken away.
 
-    δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = Jᵢ Σ Jᵢᵀ, Σ the posterior covariance. Cook and Weisberg, *Residuals and Influence in
-    Regression* (1982) ch. 3, with the prior as extra rows.
+    δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = Jᵢ Σ Jᵢᵀ, Σ the posterior covariance. Cook and Weisberg, *Residuals and
+    Influence in Regression* (1982) ch. 3, with the prior as extra rows.
     """
     forward, fit = mixture.forward.take(np.array([g])), mixture.fit
     rows = forward.rows
@@ -52,7 +55,7 @@ def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
         jacobian = fit.jacobian[g][mine]
         residual = fit.residual[g][mine]
         reach = covariance @ jacobian.T
-        # A band or channel seen by nobody else has leverage 1; the floor keeps the step finite, and the prior bounds it.
+        # A band or channel seen by nobody else has leverage 1; the floor keeps the step finite.
         remain = np.eye(len(mine)) - jacobian @ reach
         values, vectors = np.linalg.eigh(0.5 * (remain + remain.T))
         values = np.maximum(values, 1e-3)
@@ -64,13 +67,13 @@ def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
 
 def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
     """What `fit --json` prints, but for the seconds."""
-    observations = gathered.observations
     left_out = _left_out_mixture(mixture)
     doubted, cups = _doubts(gathered, mixture, left_out.misfit)
     measured = _measured_labs(gathered)
     effective = model.effective(_nominal(gathered))
-    fitted = _predicted_labs(gathered, np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM))),
-                             np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape)), effective)  # fmt: skip
+    base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
+    strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
+    fitted = _predicted_labs(gathered, base, strength, effective)
     others = _predicted_labs(gathered, left_out.spectra[:, 0], left_out.spectra[:, 1:], effective)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
@@ -116,7 +119,9 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
 
 
 def _left_out_mixture(mixture: Mixture) -> LeftOut:
-    """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best overall."""
+    """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best
+    overall.
+    """
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
     parts = [leave_one_out(mixture, int(g)) for g in modes]
@@ -162,7 +167,9 @@ def _nominal(gathered: Gathered) -> Array:
 
 
 def _colour_detector(gathered: Gathered, s: int) -> Detector:
-    """Under which eye a set's chips are compared: its own for colours, D65/10° for spectra, the panel's 2° for photos."""
+    """Under which eye a set's chips are compared: its own for colours, D65/10° for spectra, the panel's 2° for
+    photos.
+    """
     chips = gathered.sets[s]
     if chips.reading.kind == "colour":
         detector = detector_of(chips)
@@ -188,7 +195,9 @@ def _measured_labs(gathered: Gathered) -> Array:
 
 
 def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:
-    """What the instrument of each row would have read of base (N, K), absorptivity (N, P, K), doses (N, P), as L*a*b*."""
+    """What the instrument of each row would have read of base (N, K), absorptivity (N, P, K), doses (N, P), as
+    L*a*b*.
+    """
     observations = gathered.observations
     n = observations.refractive_index
     absorbance = internal_absorbance(base, absorptivity, effective, observations.thickness_mm)
@@ -197,13 +206,17 @@ def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effect
     for reading in observations.readings:
         rows = reading.chips
         s = gathered.set_of[int(rows[0])]
-        light = internal[rows] if reading.relative == "faces removed" else external_transmittance(internal[rows], n)
+        if reading.tile is not None:
+            light = reading.tile.factor(internal[rows], n)[0]
+        else:
+            light = internal[rows] if reading.relative == "faces removed" else external_transmittance(internal[rows], n)
         if reading.relative == "untinted":
             clear = np.exp(-LN10 * observations.thickness_mm[rows, None] * base[rows])
             light = light / external_transmittance(clear, n)
         light = light * reading.regular[:, None]
         if reading.form == "lab":
-            assert reading.weights is not None and reading.white is not None
+            assert reading.weights is not None
+            assert reading.white is not None
             out[rows] = lab(light @ reading.weights, reading.white)
         elif reading.form == "bands":
             detector = _colour_detector(gathered, s)

@@ -12,7 +12,7 @@ import numpy as np
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.descent import descend
 from tintmix.pigments.forward import Forward, SpectrumPrior
-from tintmix.pigments.observations import Observations
+from tintmix.pigments.observations import Index, Observations
 from tintmix.pigments.posterior import Mixture
 
 RELATIVE_SPREAD = 0.3
@@ -35,7 +35,7 @@ class Departure:
 
 
 def judge(observations: Observations, mixture: Mixture) -> list[Departure]:
-    """One verdict a pigment. A first look is linear and costs one evaluation; only what stands out is fitted in full."""
+    """One verdict a pigment: a linear first look costs one evaluation; only what stands out is fitted in full."""
     found = []
     for pigment in range(len(observations.pigments)):
         doses = observations.doses[:, pigment]
@@ -60,7 +60,7 @@ def _at_a_glance(mixture: Mixture, pigment: int, spread: float) -> tuple[float, 
     """k and its log evidence from one Newton step at the best mode, all else free: ½ g²/h − ½ log h."""
     best = int(mixture.weights.argmax())
     forward = replace(mixture.forward.take(np.array([best])), departures=((pigment, spread),))
-    z, old = _with_departure(mixture, best, forward)
+    z = _with_departure(mixture, best, forward)
     residual, jacobian = forward.residuals(z)
     weight = np.sqrt(mixture.fit.weight[best])[forward.rows]
     at = forward.layout.departures.start
@@ -73,11 +73,11 @@ def _at_a_glance(mixture: Mixture, pigment: int, spread: float) -> tuple[float, 
     return step * spread, 0.5 * gradient**2 / curvature - 0.5 * np.log(curvature)
 
 
-def _with_departure(mixture: Mixture, g: int, forward: Forward) -> tuple[Array, Array]:
+def _with_departure(mixture: Mixture, g: int, forward: Forward) -> Array:
     """z of one mode with a zero put in for the departure."""
     at = forward.layout.departures.start
     old = mixture.fit.z[g]
-    return np.concatenate([old[:at], [0.0], old[at:]])[None], old
+    return np.concatenate([old[:at], [0.0], old[at:]])[None]
 
 
 def _in_full(observations: Observations, mixture: Mixture, pigment: int, spread: float) -> tuple[float, float]:
@@ -99,7 +99,7 @@ def _without_any_cup(observations: Observations, mixture: Mixture, pigment: int,
 
 
 def _evidence(
-    observations: Observations, mixture: Mixture, g: int, rows: Array, pigment: int, spread: float
+    observations: Observations, mixture: Mixture, g: int, rows: Index, pigment: int, spread: float
 ) -> tuple[float, float]:
     """k and log evidence for it, from two descents on the chips of this pigment and the blanks."""
     others = np.delete(observations.doses, pigment, axis=1)
@@ -122,7 +122,7 @@ def _evidence(
     return k, float(with_k.evidence[0] - without.evidence[0])
 
 
-def _has_pure(observations: Observations, rows: Array, pigment: int) -> bool:
+def _has_pure(observations: Observations, rows: Index, pigment: int) -> bool:
     others = np.delete(observations.doses[rows], pigment, axis=1)
     alone = (observations.doses[rows, pigment] > 0) & ~np.any(others > 0, axis=1)
     return len(np.unique(observations.doses[rows, pigment][alone])) >= 2

@@ -1,8 +1,8 @@
 """Levenberg-Marquardt for many candidates at once, with tails that let one bad chip be named and not obeyed.
 
-Minimises f(z) = Σ_chips (ν + m) log(1 + χ²/ν) + prior, twice the negative log posterior, by reweighted least squares: a chip
-of m numbers whose squared misfit is χ² counts with weight (ν + m)/(ν + χ²). Lange, Little, Taylor, *J. Am. Stat. Assoc.* 84, 881
-(1989) for the multivariate t; Nocedal & Wright, *Numerical Optimization* ch. 10 for the step.
+Minimises f(z) = Σ_chips (ν + m) log(1 + χ²/ν) + prior, twice the negative log posterior, by reweighted least squares:
+a chip of m numbers whose squared misfit is χ² counts with weight (ν + m)/(ν + χ²). Lange, Little, Taylor, *J. Am.
+Stat. Assoc.* 84, 881 (1989) for the multivariate t; Nocedal & Wright, *Numerical Optimization* ch. 10 for the step.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import numpy as np
 
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.forward import Forward
+from tintmix.pigments.observations import Index
 
 NU = 4.0
 """Degrees of freedom of the tails: lower trusts a bad chip less and costs more on clean data."""
@@ -24,8 +25,9 @@ _DAMPING, _EASE, _STIFFEN, _MOST_DAMPING = 0.3, 0.2, 8.0, 1e7
 class Fit:
     """Where B candidates came to rest.
 
-    z: (B, D). objective: (B,), f at z. evidence: (B,), log evidence by Laplace, up to a constant shared by all candidates of
-    the same data. precision: (B, D, D), of the Gaussian that stands for the posterior there. chi2, weight: (B, N) by row.
+    z: (B, D). objective: (B,), f at z. evidence: (B,), log evidence by Laplace, up to a constant shared by all
+    candidates of the same data. precision: (B, D, D), of the Gaussian that stands for the posterior there. chi2,
+    weight: (B, N) by row.
     """
 
     z: Array
@@ -49,7 +51,7 @@ class _State:
     chi2: Array
     weight: Array
 
-    def replace(self, where: Array, other: _State, take: Array) -> None:
+    def replace(self, where: Index, other: _State, take: Index) -> None:
         for name in self.__slots__:
             getattr(self, name)[where] = getattr(other, name)[take]
 
@@ -115,10 +117,10 @@ def _step(jacobian: Array, prior: Array, gradient: Array, damping: Array) -> Arr
     if unknowns <= rows:
         normal = np.matmul(jacobian.swapaxes(1, 2), jacobian)
         normal[:, np.arange(unknowns), np.arange(unknowns)] += ridge
-        return -np.linalg.solve(normal, gradient[..., None])[..., 0]
+        return np.asarray(-np.linalg.solve(normal, gradient[..., None])[..., 0], dtype=np.float64)
     scaled = jacobian / ridge[:, None, :]
     gram = np.matmul(scaled, jacobian.swapaxes(1, 2))
     gram[:, np.arange(rows), np.arange(rows)] += 1.0
     first = gradient / ridge
     inner = np.linalg.solve(gram, np.matmul(jacobian, first[..., None]))
-    return -(first - np.matmul(scaled.swapaxes(1, 2), inner)[..., 0])
+    return np.asarray(np.matmul(scaled.swapaxes(1, 2), inner)[..., 0] - first, dtype=np.float64)

@@ -13,7 +13,9 @@ from tintmix.pigments.posterior import Mixture
 COUNT = 300
 """Enough that a 95 % band is met to about one per cent."""
 FEW_NUMBERS = 30
-"""Sets with no more numbers than this leave wide valleys, along which a Gaussian is too straight: their draws are bent."""
+"""Sets with no more numbers than this leave wide valleys, along which a Gaussian is too straight: their draws are
+bent.
+"""
 _SEED = 5
 
 
@@ -46,16 +48,16 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     if len(forward.rows) <= FEW_NUMBERS:
         z = _bent(mixture, forward, z, component)
     spectra = forward.absorptivities(z)
-    absorptivity = np.stack(spectra[1:], axis=1)
+    absorptivity = np.stack(spectra, axis=1)[:, 1:]
     return Draws(spectra[0], absorptivity, forward.departure(z), z, component)
 
 
 def _bent(mixture: Mixture, forward: Forward, z: Array, component: Array, steps: int = 6) -> Array:
     """The draws moved as little as need be until each gives the readings that its Gaussian meant it to.
 
-    Where base and pigment are known by their sum alone, straight steps in log ε leave the valley of good fits. Each draw d minimises
-    |r(z) − r_d|² + |z − z_d|², r_d = r* + J (z_d − z*): randomised maximum likelihood about one mode (Oliver, He, Reynolds, *Proc. 5th
-    Eur. Conf. Math. Oil Recovery*, 1996).
+    Where base and pigment are known by their sum alone, straight steps in log ε leave the valley of good fits. Each
+    draw d minimises |r(z) − r_d|² + |z − z_d|², r_d = r* + J (z_d − z*): randomised maximum likelihood about one mode
+    (Oliver, He, Reynolds, *Proc. 5th Eur. Conf. Math. Oil Recovery*, 1996).
     """
     fit = mixture.fit
     root = np.sqrt(fit.weight)[:, forward.rows]

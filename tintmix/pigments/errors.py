@@ -35,6 +35,16 @@ class SetsDisagree(TintmixError):
         )
 
 
+class NoCameraKnown(TintmixError):
+    """A piece read by a camera of which the model knows nothing."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "the glass is given by camera channels, but no chip of this model was read by a camera. "
+            "Give its lab or its spectrum, or fit a set of camera readings taken beside it."
+        )
+
+
 class UnknownPigment(TintmixError):
     """A dose of a pigment that the model has never seen."""
 
@@ -73,10 +83,3 @@ class ModelTooNew(TintmixError):
             f"{where}: written in model format {found}, this version reads up to format {known}. "
             "Bring tintmix up to date, or fit the chips again."
         )
-
-
-class CannotWrite(TintmixError):
-    """A path that does not exist or is not writable."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: cannot be written ({reason}). Name a folder that exists and that you may write to.")

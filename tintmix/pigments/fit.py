@@ -10,22 +10,24 @@ from dataclasses import replace
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.optics.spectrum import GRID_NM
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.advice import probes
 from tintmix.pigments.check import report
 from tintmix.pigments.departure import judge
 from tintmix.pigments.draws import Draws, draw
+from tintmix.pigments.forward import leaning
 from tintmix.pigments.gather import Gathered, gather
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.posterior import posterior
+from tintmix.pigments.posterior import Mixture, posterior
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     """A Beer-Lambert model of every pigment in the sets, with its posterior; `.report` holds what `fit --json` prints.
 
-    One set, or several that become one fit: cups and chips are matched by name, so that a few chips read by a colorimeter
-    sharpen many read by a camera. Deterministic: the same chips give the same model to the last digit. Raises NothingToFit,
-    PigmentWithoutChips, SetsDisagree.
+    One set, or several that become one fit: cups and chips are matched by name, so that a few chips read by a
+    colorimeter sharpen many read by a camera. Deterministic: the same chips give the same model to the last digit.
+    Raises NothingToFit, PigmentWithoutChips, SetsDisagree.
     """
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
@@ -36,7 +38,8 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     if used:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
-    model = _assemble(gathered, draws)
+    gathered = _detectors_found(gathered, mixture, draws)
+    model = _central(_assemble(gathered, draws))
     told = report(gathered, mixture, model, departures)
     told["seconds"] = time.perf_counter() - started
     return replace(model, report=told)
@@ -77,5 +80,46 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         haze=gathered.haze,
         resin=sets[0].resin,
         lots=lots,
+        camera_weights=_camera(gathered),
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:
+    """The same with the mean weights of detectors that were not quite known: what the chips say they are."""
+    q = draws.z[:, mixture.forward.layout.latents]
+    readings = []
+    for reading in gathered.observations.readings:
+        weights = leaning(reading, q)
+        known = weights is None or weights.ndim == 2
+        readings.append(reading if known else replace(reading, weights=weights.mean(axis=0), lean=None, latents=None))
+    return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
+
+
+def _central(model: TintModel) -> TintModel:
+    """The model with the spectra that stand for its posterior where a single one must.
+
+    As a rule the mean over the draws. Where little is known, mean absorptivities are dark beyond anything likely; then
+    the one draw whose colours lie nearest the mean colours serves better.
+    """
+    doses, thickness_mm = probes(model)
+    draws = model.lab_draws(doses, thickness_mm)
+    mean = draws.mean(axis=0)
+    off = np.sqrt(((draws - mean) ** 2).sum(axis=-1)).mean(axis=1)
+    nearest = int(off.argmin())
+    if np.sqrt(((model.predict_lab(doses, thickness_mm) - mean) ** 2).sum(axis=-1)).mean() <= off[nearest]:
+        return model
+    return replace(
+        model,
+        base_per_mm=model.draws_base[nearest],
+        absorptivity=model.draws_absorptivity[nearest],
+        departure_per_phr=model.draws_departure[nearest],
+    )
+
+
+def _camera(gathered: Gathered) -> Array | None:
+    """The weights of the first camera that read chips."""
+    for reading in gathered.observations.readings:
+        if reading.form == "channels":
+            return reading.weights
+    return None

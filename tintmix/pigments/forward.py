@@ -1,7 +1,7 @@
 """The forward model of a whole chip set: unknowns in, whitened residuals and their analytic Jacobian out, in batches.
 
-Unknowns z of one candidate, all with a unit prior: the base's coordinates, each pigment's, the departures from Beer's law that
-are being asked about, the shared dose errors, the thickness errors. B candidates are worked at once.
+Unknowns z of one candidate, all with a unit prior: the base's coordinates, each pigment's, the departures from Beer's
+law that are being asked about, the shared dose errors, the thickness errors. B candidates are worked at once.
 """
 
 from __future__ import annotations
@@ -15,10 +15,12 @@ from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.plate import external_with_slope
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.observations import Observations, Readings
+from tintmix.pigments.observations import Index, Observations, Readings
 
 _DEPARTURE_FLOOR = -0.8
-"""k c is held above this, where c/(1 + k c) would run away; a departure of that size is no departure but another pigment."""
+"""k c is held above this, where c/(1 + k c) would run away; a departure of that size is no departure but another
+pigment.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,7 @@ class SpectrumPrior:
     mean: Array
     basis: Array
 
-    def take(self, keep: Array) -> SpectrumPrior:
+    def take(self, keep: Index) -> SpectrumPrior:
         """The priors of some candidates only."""
         return SpectrumPrior(
             self.mean if len(self.mean) == 1 else self.mean[keep],
@@ -42,6 +44,7 @@ class Layout:
 
     absorbers: tuple[slice, ...]
     departures: slice
+    latents: slice
     doses: slice
     thicknesses: slice
     size: int
@@ -57,16 +60,17 @@ class Forward:
 
     @property
     def layout(self) -> Layout:
-        """Slices of z: base and pigments, departures, dose errors, thickness errors."""
+        """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors."""
         at, absorbers = 0, []
         for prior in self.priors:
             absorbers.append(slice(at, at := at + prior.basis.shape[-1]))
         departures = slice(at, at := at + len(self.departures))
+        latents = slice(at, at := at + self.observations.latent_count)
         doses = slice(at, at := at + len(self.observations.heavy))
         thicknesses = slice(at, at := at + len(self.observations.thickness_spread))
-        return Layout(tuple(absorbers), departures, doses, thicknesses, at)
+        return Layout(tuple(absorbers), departures, latents, doses, thicknesses, at)
 
-    def take(self, keep: Array) -> Forward:
+    def take(self, keep: Index) -> Forward:
         """The model of some candidates only."""
         return Forward(self.observations, tuple(prior.take(keep) for prior in self.priors), self.departures)
 
@@ -112,7 +116,8 @@ class Forward:
                 ],
                 thickness[:, rows, None] * seen.known_per_mm[rows],
             )
-            value, by_log = _read(reading, part, seen.refractive_index, self.priors, layout, seen.doses[rows])
+            weights = leaning(reading, z[:, layout.latents])
+            value, by_log = _read(reading, part, weights, seen.refractive_index, self.priors, layout, seen.doses[rows])
             misfit = (value - reading.observed) / reading.spread
             scale = np.broadcast_to(1 / reading.spread, misfit.shape[1:])
             if reading.censored is not None:
@@ -131,6 +136,8 @@ class Forward:
                     -by_log.dose[..., pigment]
                     * (spread * poured[:, rows, pigment] / (1 + kc[:, rows, pigment]))[..., None]
                 )
+            if by_log.latents is not None and reading.latents is not None:
+                block[..., layout.latents.start + reading.latents] = by_log.latents
             columns = layout.thicknesses.start + seen.poured[rows]
             index = np.arange(len(rows))
             block[:, index, :, columns] = np.moveaxis(
@@ -141,7 +148,7 @@ class Forward:
         return residual, jacobian
 
     @property
-    def rows(self) -> Array:
+    def rows(self) -> Index:
         """Which observation row each residual belongs to (R,)."""
         return np.concatenate([np.repeat(r.chips, r.observed.shape[1]) for r in self.observations.readings])
 
@@ -163,20 +170,39 @@ class _Part:
 
 @dataclass(frozen=True, slots=True)
 class _Slopes:
-    """Derivatives of a reading by coordinates of spectra, by log dose (B, n, C, P) and by log thickness (B, n, C)."""
+    """Derivatives of a reading by coordinates of spectra, by log dose (B, n, C, P), by log thickness (B, n, C), and by what leans
+    the detector (B, n, C, L)."""
 
-    spectra: list[tuple[tuple[slice | Array, slice], Array]]
+    spectra: list[tuple[tuple[slice | Index, slice], Array]]
     dose: Array
     thickness: Array
+    latents: Array | None = None
+
+
+def leaning(reading: Readings, q: Array) -> Array | None:
+    """The detector's weights: (K, C) where they are known, (B, K, C) where they lean, the bare light reading as before."""
+    if reading.weights is None or reading.lean is None or reading.latents is None:
+        return reading.weights
+    leant = reading.weights * np.exp(np.einsum("kcl,bl->bkc", reading.lean, np.clip(q[:, reading.latents], -6, 6)))
+    scale = reading.weights.sum(axis=0) / leant.sum(axis=1)
+    return np.asarray(leant * scale[:, None, :], dtype=np.float64)
 
 
 def _read(
-    reading: Readings, part: _Part, n: float, priors: Sequence[SpectrumPrior], layout: Layout, doses: Array
+    reading: Readings,
+    part: _Part,
+    detector: Array | None,
+    n: float,
+    priors: Sequence[SpectrumPrior],
+    layout: Layout,
+    doses: Array,
 ) -> tuple[Array, _Slopes]:
     """What the instrument would read (B, n, C), and the slopes."""
     absorbance = part.total
     internal = np.exp(-LN10 * absorbance)
-    if reading.relative == "faces removed":
+    if reading.tile is not None:
+        light, slope = reading.tile.factor(internal, n)
+    elif reading.relative == "faces removed":
         light, slope = internal, np.ones_like(internal)
     else:
         light, slope = external_with_slope(internal, n)
@@ -194,9 +220,11 @@ def _read(
         base_slope = None if base_slope is None else base_slope * reading.regular[:, None]
     if reading.form == "bands":
         return _read_bands(reading, part, light, slope, base_slope, priors, layout, doses, absorbance)
-    assert reading.weights is not None
-    value = light @ reading.weights
-    weights: Array = reading.weights.T
+    assert detector is not None
+    value = light @ detector
+    weights: Array = np.moveaxis(detector, -1, -2)
+    if detector.ndim == 3:
+        weights = weights[:, None]
     if reading.form == "lab":
         assert reading.white is not None
         value, turn = lab_with_slope(value, reading.white)
@@ -207,7 +235,7 @@ def _read(
         base_gain = None if base_slope is None else weights * base_slope[..., None, :]
     batch, count, channels = gain.shape[:3]
     dose = np.zeros((batch, count, channels, doses.shape[1]))
-    spectra: list[tuple[tuple[slice | Array, slice], Array]] = []
+    spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
     along = np.zeros((batch, count, channels))
     for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
         used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)
@@ -221,7 +249,12 @@ def _read(
         if j:
             dose[..., j - 1][:, used] = by_log
     along += np.einsum("bnck,bnk->bnc", gain, part.known)
-    return value, _Slopes(spectra, dose, along)
+    latents = None
+    if detector.ndim == 3 and reading.lean is not None:
+        share = detector / detector.sum(axis=1, keepdims=True)
+        centred = reading.lean - np.einsum("bkc,kcl->bcl", share, reading.lean)[:, None]
+        latents = np.einsum("bnk,bkcl->bncl", light, detector[..., None] * centred)
+    return value, _Slopes(spectra, dose, along, latents)
 
 
 def _read_bands(
@@ -238,7 +271,7 @@ def _read_bands(
     bands = reading.bands
     value, slope, absorbance = light[..., bands], slope[..., bands], absorbance[..., bands]
     dose = np.zeros((*value.shape, doses.shape[1]))
-    spectra: list[tuple[tuple[slice | Array, slice], Array]] = []
+    spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
     along = slope * absorbance
     for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
         used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,21 +11,28 @@ from tintmix.chips.chip import Chip, ChipSet
 from tintmix.optics.absorption import effective_doses
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import Detector, Light, camera, eye, light, light_from_spectrum, rendered
+from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.plate import external_transmittance, internal_transmittance
-from tintmix.optics.spectrum import GRID_NM, Array, to_grid
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
+from tintmix.optics.tile import Tile
+from tintmix.pigments import cameras
 from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
 from tintmix.pigments.haze import fit_haze
 from tintmix.pigments.model import HazeLaw
 from tintmix.pigments.observations import CENSOR_BELOW, Observations, Readings
 
 BOTTLE_SPREAD = 0.01
-"""Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common practice)."""
+"""Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common
+practice).
+"""
 _ABSORBANCE_CEILING = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What the fit works on, and what the sets share. detectors: one a set, to compare colours by (None: spectra, D65/10°)."""
+    """What the fit works on, and what the sets share. detectors: one a set, to compare colours by (None: spectra,
+    D65/10°).
+    """
 
     observations: Observations
     pigments: tuple[str, ...]
@@ -58,9 +65,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     for r, (s, chip) in enumerate(rows):
         for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
             doses[r, pigments.index(pigment.name)] = dose
-    for p, pigment in enumerate(pigments):
+    for p, name in enumerate(pigments):
         if not np.any(doses[:, p] > 0):
-            raise PigmentWithoutChips(pigment, where)
+            raise PigmentWithoutChips(name, where)
     volume = _volume_per_phr(sets, pigments)
     concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
     thickness = np.array([chip.thickness_mm for _, chip in rows])
@@ -81,7 +88,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
                 told = np.where(np.isnan(hazes[index]), 0.0, hazes[index])
                 law = told if haze_law is None else haze_law.at(concentration[index], thickness[index])
                 regular = 1.0 - np.where(np.isnan(hazes[index]), law, told)
-            readings += _readings(chips, [rows[r][1] for r in index], index, regular, n)
+            read = _readings(chips, [rows[r][1] for r in index], index, regular, n)
+            readings += [(reading, chips) for reading in read]
+    leaning, latent_count = with_latents(readings)
     observations = Observations(
         pigments=pigments,
         doses=concentration,
@@ -91,8 +100,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         poured=np.array([poured_names.index(chip.name) for _, chip in rows]),
         thickness_spread=spread,
         known_per_mm=np.zeros((len(rows), len(GRID_NM))),
-        readings=tuple(readings),
+        readings=leaning,
         refractive_index=n,
+        latent_count=latent_count,
         names=tuple(chip.name for _, chip in rows),
         cups=tuple(chip.cup for _, chip in rows),
         nuisances=names,
@@ -107,15 +117,57 @@ def detector_of(chips: ChipSet) -> Detector | None:
     reading = chips.reading
     if reading.kind == "spectrum":
         return None
-    seen_under: Light = (
-        light(reading.light) if chips.light_curve is None else light_from_spectrum(reading.light, *chips.light_curve)
-    )
+    seen_under: Light
+    if chips.light_curve is not None:
+        seen_under = light_from_spectrum(reading.light, *chips.light_curve)
+    else:
+        seen_under = cameras.unknown_panel() if reading.light == "unknown" else light(reading.light)
     if reading.kind == "colour":
         return eye(seen_under, reading.observer)
     if reading.camera == "rendered":
         return rendered(seen_under)
-    assert chips.camera_curve is not None
+    if chips.camera_curve is None:
+        return camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
     return camera(*chips.camera_curve, seen_under)
+
+
+def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
+    """The readings with what leans their detectors: one unknown camera or panel, one set of unknowns, whoever read with it."""
+    places: dict[str, slice] = {}
+    count = 0
+    out = []
+    for reading, chips in readings:
+        leans: list[tuple[str, Array]] = []
+        if reading.form == "channels":
+            if chips.reading.camera == "rendered":
+                leans.append(("rendered", cameras.rendered_lean()))
+            elif chips.camera_curve is None:
+                leans.append(("camera", cameras.sensitivity_lean()))
+            if chips.light_curve is None and chips.reading.light == "unknown":
+                leans.append(("panel", cameras.panel_lean()))
+        for key, lean in leans:
+            if key not in places:
+                places[key] = slice(count, count := count + lean.shape[-1])
+        if leans:
+            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in leans])
+            reading = replace(reading, lean=np.concatenate([lean for _, lean in leans], axis=-1), latents=latents)
+        out.append(reading)
+    return tuple(out), count
+
+
+def tile_of(chips: ChipSet, nm: Array = GRID_NM) -> Tile | None:
+    """The white tile that a set's chips were read on, on these wavelengths; None for chips read against a light."""
+    reading = chips.reading
+    if not reading.on_tile:
+        return None
+    if chips.tile_curve is not None:
+        white = np.interp(nm, *chips.tile_curve)
+    else:
+        under: Light | str = (
+            reading.light if chips.light_curve is None else light_from_spectrum(reading.light, *chips.light_curve)
+        )
+        white = np.interp(nm, GRID_NM, smoothest_reflectance(np.array(reading.tile_lab), under, reading.observer))
+    return Tile(np.maximum(white, 0.02), reading.contact, "d/8" if reading.geometry == "d/8" else "45/0")
 
 
 def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array:
@@ -134,7 +186,9 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
 ) -> tuple[Array, Array, tuple[str, ...]]:
-    """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock bottle."""
+    """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock
+    bottle.
+    """
     loads: dict[tuple[str, str], Array] = {}
     for r, (s, chip) in enumerate(rows):
         for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):
@@ -158,44 +212,51 @@ def _readings(chips: ChipSet, rows: list[Chip], index: Array, regular: Array, n:
     reading = chips.reading
     values = np.array([chip.values for chip in rows], dtype=np.float64)
     relative = reading.relative_to
+    own = [reading.reading_spread if chip.reading_spread is None else chip.reading_spread for chip in rows]
+    spreads = np.array(own)[:, None]
     if reading.kind == "spectrum":
-        assert reading.wavelengths_nm is not None
-        return [
-            _spectra(np.asarray(reading.wavelengths_nm), values, reading.reading_spread, relative, index, regular, n)
-        ]
+        return [_spectra(chips, values, spreads, index, regular, n)]
     detector = detector_of(chips)
     assert detector is not None
     if reading.kind == "colour":
         observed = lab(values, detector.bare) if reading.space == "XYZ" else values
         return [
             Readings(
-                "lab", index, observed, np.full(observed.shape, reading.reading_spread), relative, regular,
-                weights=detector.weights, white=detector.bare,
+                "lab", index, observed, np.broadcast_to(spreads, observed.shape).copy(), relative, regular,
+                weights=detector.weights, white=detector.bare, tile=tile_of(chips),
             )
         ]  # fmt: skip
-    spread = np.hypot(reading.reading_spread * np.abs(values), reading.zero_spread)
+    spread = np.hypot(spreads * np.abs(values), reading.zero_spread)
     censored = values < CENSOR_BELOW if reading.camera == "rendered" else None
     if censored is not None:
         values = np.where(censored, CENSOR_BELOW, values)
     return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
 
 
-def _spectra(
-    nm: Array, values: Array, spread: float, relative: str, index: Array, regular: Array, n: float
-) -> Readings:
+def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Array, regular: Array, n: float) -> Readings:
     """Spectra on the working grid: as read where they were read on it, else through the internal absorbance."""
+    assert chips.reading.wavelengths_nm is not None
+    relative, nm = chips.reading.relative_to, np.asarray(chips.reading.wavelengths_nm)
+    tile = tile_of(chips)
     on_grid = np.isin(nm, GRID_NM)
     kept = nm[on_grid]
     if len(kept) and np.all(np.diff(kept) == 10) and len(nm) == len(kept):
-        return Readings("bands", index, values[:, on_grid], np.full((len(index), len(kept)), spread), relative, regular,
-                        bands=np.searchsorted(GRID_NM, kept))  # fmt: skip
-    internal = (
-        internal_transmittance(np.clip(values, 1e-4, None), n) if relative == "air" else np.clip(values, 1e-4, None)
-    )
+        return Readings("bands", index, values[:, on_grid], np.repeat(spreads, len(kept), axis=1), relative, regular,
+                        bands=np.searchsorted(GRID_NM, kept), tile=tile)  # fmt: skip
+    there = tile_of(chips, nm)
+    if there is not None:
+        internal = np.clip(there.internal(values, n), 1e-4, None)
+    else:
+        internal = np.clip(values, 1e-4, None)
+        internal = internal_transmittance(internal, n) if relative == "air" else internal
     absorbance = to_grid(nm, np.minimum(-np.log10(internal), _ABSORBANCE_CEILING), weight=values.clip(1e-3) ** 2)
     # A finer reading averages its noise over the 10 nm of a band.
     noise = min(1.0, float(np.sqrt(np.median(np.diff(nm)) / 10.0)))
     bands = np.flatnonzero(np.isfinite(absorbance).all(axis=0))
     tau = 10.0 ** -absorbance[:, bands]
-    observed = external_transmittance(tau, n) if relative == "air" else tau
-    return Readings("bands", index, observed, np.full(observed.shape, spread * noise), relative, regular, bands=bands)
+    if tile is not None:
+        observed = tile.factor(tau, n, bands)[0]
+    else:
+        observed = external_transmittance(tau, n) if relative == "air" else tau
+    return Readings("bands", index, observed, np.repeat(spreads * noise, observed.shape[1], axis=1), relative, regular,
+                    bands=bands, tile=tile)  # fmt: skip

@@ -1,4 +1,6 @@
-"""What the chips taught: the absorptivity of each pigment in the resin, with its uncertainty, and what follows from it."""
+"""What the chips taught: the absorptivity of each pigment in the resin, with its uncertainty, and what follows from
+it.
+"""
 
 from __future__ import annotations
 
@@ -74,7 +76,9 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class ManyLooks:
-    """Posterior means for N dose vectors at S sections: lab, lab_draws (N, D, S, 3), luminous (N, S), haze (N, S) or None."""
+    """Posterior means for N dose vectors at S sections: lab, lab_draws (N, D, S, 3), luminous (N, S), haze (N, S) or
+    None.
+    """
 
     lab: Array
     lab_draws: Array
@@ -86,12 +90,14 @@ class ManyLooks:
 class TintModel:
     """A Beer-Lambert model of every pigment in one resin, with the posterior as equally weighted draws.
 
-    A(λ) = t · [a₀(λ) + Σₚ cₚ εₚ(λ)], decadic, t in mm, c in phr (grams per 100 g of mixed resin), corrected for the pigments'
-    own volume, c/(1 + k c) where the chips demanded it. K = 41 wavelengths, P pigments, D draws.
+    A(λ) = t · [a₀(λ) + Σₚ cₚ εₚ(λ)], decadic, t in mm, c in phr (grams per 100 g of mixed resin), corrected for the
+    pigments' own volume, c/(1 + k c) where the chips demanded it. K = 41 wavelengths, P pigments, D draws.
 
-    base_per_mm: (K,), absorptivity: (P, K): means over the draws. draws_base: (D, K), draws_absorptivity: (D, P, K),
-    draws_departure: (D, P). volume_per_phr: (P,), ρ_resin/(100 ρₚ), zero for a one-cup mix. highest_phr: (P,), the strongest
-    chip; max_phr: (P,), what set.toml allows (infinite where it says nothing).
+    base_per_mm: (K,), absorptivity: (P, K), departure_per_phr: (P,): what stands for the draws where one spectrum
+    must. draws_base: (D, K), draws_absorptivity: (D, P, K), draws_departure: (D, P). volume_per_phr: (P,),
+    ρ_resin/(100 ρₚ), zero for a one-cup mix. highest_phr: (P,), the strongest chip; max_phr: (P,), what set.toml
+    allows (infinite where it says nothing). camera_weights: (K, 3), the camera that read the chips, on its panel, if
+    one did.
     """
 
     pigments: tuple[str, ...]
@@ -111,6 +117,7 @@ class TintModel:
     resin: Resin | None = None
     lots: Mapping[str, str] = field(default_factory=dict)
     chips_digest: str = ""
+    camera_weights: Array | None = None
     report: Mapping[str, Any] = field(default_factory=dict)
 
     @property
@@ -223,7 +230,9 @@ class TintModel:
     def look_many(
         self, doses_phr: Array, sections: Sequence[Section], light: str | Light = "D65", observer: int = 10
     ) -> ManyLooks:
-        """Posterior-mean colours of N dose vectors (N, P) at the sections; the same means as `look` gives one at a time."""
+        """Posterior-mean colours of N dose vectors (N, P) at the sections; the same means as `look` gives one at a
+        time.
+        """
         sections = tuple(sections)
         detector, photopic = eye(light, observer), luminous(light)
         factor = self._seen_draws(doses_phr, sections, self.refractive_index)

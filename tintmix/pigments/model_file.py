@@ -1,8 +1,8 @@
 """A TintModel as a JSON file, and back. Loading needs numpy alone.
 
-Readable where a person may look (mean curves, doses, lots), compact where nobody will: the draws are kept as 32-bit floats of
-log absorptivity in base64. The model is rounded to that precision when it is made, so that a saved model and the one in
-memory predict the same to the last digit.
+Readable where a person may look (mean curves, doses, lots), compact where nobody will: the draws are kept as 32-bit
+floats of log absorptivity in base64. The model is rounded to that precision when it is made, so that a saved model and
+the one in memory predict the same to the last digit.
 """
 
 from __future__ import annotations
@@ -10,42 +10,32 @@ from __future__ import annotations
 import base64
 import binascii
 import json
-import os
-import tempfile
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.errors import CannotWrite, ModelTooNew, ModelUnreadable
+from tintmix.pigments.errors import ModelTooNew, ModelUnreadable
 from tintmix.pigments.model import HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
 FORMAT = 1
+IS = "tintmix model"
 _LARGEST_BYTES = 200_000_000
 
 
-def save_model(model: TintModel, path: str | os.PathLike[str]) -> None:
+def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
-    target = Path(path)
-    text = json.dumps(model_to_table(model), ensure_ascii=False, allow_nan=False, indent=1)
-    try:
-        handle, name = tempfile.mkstemp(dir=target.parent or Path("."), prefix=f".{target.name}.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text + "\n")
-            os.replace(name, target)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise CannotWrite(path, error.strerror or str(error)) from None
+    # Imported here: writing brings in what reading a model, on the fast paths, does without.
+    from tintmix.chips.write import made_at, made_by, write_file
+
+    table = {"format": FORMAT, "is": IS, "made_by": made_by(), "made_at": made_at(), **model_to_table(model)}
+    write_file(path, json.dumps(table, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
 
 
-def load_model(path: str | os.PathLike[str]) -> TintModel:
+def load_model(path: str | Path) -> TintModel:
     """Read a model. Raises ModelUnreadable, ModelTooNew."""
     source = Path(path)
     try:
@@ -64,10 +54,6 @@ def load_model(path: str | os.PathLike[str]) -> TintModel:
 def model_to_table(model: TintModel) -> dict[str, Any]:
     """The model as plain values for JSON."""
     return {
-        "format": FORMAT,
-        "is": "tintmix model",
-        "made_by": _made_by(),
-        "made_at": _made_at(),
         "pigments": [
             {
                 "name": name,
@@ -75,6 +61,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
                 "highest_phr": float(model.highest_phr[p]),
                 "max_phr": float(model.max_phr[p]) if np.isfinite(model.max_phr[p]) else None,
                 "volume_per_phr": float(model.volume_per_phr[p]),
+                "departure_per_phr": float(model.departure_per_phr[p]),
                 "absorptivity_per_mm_phr": model.absorptivity[p].tolist(),
             }
             for p, name in enumerate(model.pigments)
@@ -92,6 +79,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         },
         "resin": None if model.resin is None else resin_to_table(model.resin),
         "chips": model.chips_digest,
+        "camera_weights": None if model.camera_weights is None else model.camera_weights.tolist(),
         "draws": {
             "count": len(model.draws_base),
             "log_base": _pack(np.log(model.draws_base)),
@@ -104,7 +92,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 def model_from_table(table: Any, where: object) -> TintModel:
     """The model from plain values. Raises ModelUnreadable, ModelTooNew."""
-    if not isinstance(table, Mapping) or table.get("is") != "tintmix model":
+    if not isinstance(table, Mapping) or table.get("is") != IS:
         raise ModelUnreadable(where, "it does not say that it is one")
     if not isinstance(table.get("format"), int):
         raise ModelUnreadable(where, "it names no format")
@@ -136,12 +124,12 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
     return TintModel(
         pigments=tuple(str(p["name"]) for p in pigments),
         wavelengths_nm=GRID_NM,
-        base_per_mm=base.mean(axis=0),
-        absorptivity=absorptivity.mean(axis=0),
+        base_per_mm=_finite(table["base_per_mm"]).reshape(bands),
+        absorptivity=_finite([p["absorptivity_per_mm_phr"] for p in pigments]).reshape(count, bands),
         draws_base=base,
         draws_absorptivity=absorptivity,
         draws_departure=departure,
-        departure_per_phr=departure.mean(axis=0),
+        departure_per_phr=_finite([p["departure_per_phr"] for p in pigments]),
         volume_per_phr=_finite([p["volume_per_phr"] for p in pigments]),
         refractive_index=float(_finite(table["refractive_index"])),
         highest_phr=_finite([p["highest_phr"] for p in pigments]),
@@ -153,6 +141,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         resin=None if table["resin"] is None else resin_from_table(table["resin"], str(where)),
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),
+        camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
         report=dict(table["report"]),
     )
 
@@ -171,15 +160,3 @@ def _pack(values: Array) -> str:
 def _unpack(text: str, shape: tuple[int, ...]) -> Array:
     values = np.frombuffer(base64.b64decode(text, validate=True), dtype="<f4").astype(np.float64)
     return _finite(values.reshape(shape))
-
-
-def _made_by() -> str:
-    from tintmix import __version__
-
-    return f"tintmix {__version__}"
-
-
-def _made_at() -> str:
-    epoch = os.environ.get("SOURCE_DATE_EPOCH")
-    moment = datetime.fromtimestamp(int(epoch), UTC) if epoch else datetime.now(UTC)
-    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

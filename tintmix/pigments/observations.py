@@ -7,9 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tile import Tile
+
+Index = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 
 CENSOR_BELOW = 0.01
 """A rendered photo says nothing below this part of the bare light but that it is dark (physics §3)."""
@@ -19,44 +24,49 @@ CENSOR_BELOW = 0.01
 class Readings:
     """Readings of n chips by one instrument, in one space.
 
-    chips: (n,) rows of `Observations`. weights: (K, C), or None for a spectrum read on `bands`, indices into the grid. white:
-    (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored`, the chip is known only to read at
-    most `observed`. relative: to what the reading was divided. regular: (n,), the part of the light that a straight-through
-    instrument still sees past the scatter. form says which of the three.
+    chips: (n,) rows of `Observations`. weights: (K, C), or None for a spectrum read on `bands`, indices into the grid.
+    white: (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored`, the chip is known only to read
+    at most `observed`. lean: (K, C, L), where
+    the weights are not quite known, and latents: (L,), which unknowns of the set lean them. relative: to what the reading was divided. regular: (n,), the part of the light that a
+    straight-through instrument still sees past the scatter. form says which of the three.
     """
 
     form: Literal["bands", "channels", "lab"]
-    chips: Array
+    chips: Index
     observed: Array
     spread: Array
-    relative: Literal["air", "untinted", "faces removed"]
+    relative: Literal["air", "untinted", "faces removed", "white tile"]
     regular: Array
     weights: Array | None = None
     white: Array | None = None
-    bands: Array | None = None
-    censored: Array | None = None
+    bands: Index | None = None
+    censored: Mask | None = None
+    lean: Array | None = None
+    latents: Index | None = None
+    tile: Tile | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Observations:
     """N readings' worth of chips, P pigments, U shared dose errors, M poured chips.
 
-    doses: (N, P) as volume concentration. dose_loads: (N, P, U), the log dose error a unit of each nuisance brings. heavy: (U,),
-    nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured: (N,), which poured chip
-    a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative. known_per_mm: (N, K), absorption
-    of what is not fitted here. A chip read by two instruments has two rows.
+    doses: (N, P) as volume concentration. dose_loads: (N, P, U), the log dose error a unit of each nuisance brings.
+    heavy: (U,), nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured:
+    (N,), which poured chip a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative.
+    known_per_mm: (N, K), absorption of what is not fitted here. A chip read by two instruments has two rows.
     """
 
     pigments: tuple[str, ...]
     doses: Array
     thickness_mm: Array
     dose_loads: Array
-    heavy: Array
-    poured: Array
+    heavy: Mask
+    poured: Index
     thickness_spread: Array
     known_per_mm: Array
     readings: tuple[Readings, ...]
     refractive_index: float
+    latent_count: int = 0
     names: tuple[str, ...] = ()
     cups: tuple[str, ...] = ()
     nuisances: tuple[str, ...] = ()
@@ -66,12 +76,12 @@ class Observations:
         """Whether any instrument gave spectra: then the grid is known band by band, and full rank pays."""
         return any(reading.form == "bands" for reading in self.readings)
 
-    def restrict(self, rows: Array, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
+    def restrict(self, rows: Index, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
         """The same, of some rows and some pigments only; the absorption of what is left out may be given."""
-        rows = np.asarray(rows)
+        columns = np.asarray(pigments, dtype=np.intp)
         place = np.full(len(self.doses), -1)
         place[rows] = np.arange(len(rows))
-        loads = self.dose_loads[np.ix_(rows, pigments)]
+        loads = self.dose_loads[np.ix_(rows, columns)]
         used = np.flatnonzero(np.any(loads != 0, axis=(0, 1)))
         poured, where = np.unique(self.poured[rows], return_inverse=True)
         readings = []
@@ -92,7 +102,7 @@ class Observations:
         return replace(
             self,
             pigments=tuple(self.pigments[p] for p in pigments),
-            doses=self.doses[np.ix_(rows, pigments)],
+            doses=self.doses[np.ix_(rows, columns)],
             thickness_mm=self.thickness_mm[rows],
             dose_loads=loads[:, :, used],
             heavy=self.heavy[used],
@@ -121,11 +131,14 @@ def grey_absorbance(observations: Observations) -> Array:
             part = np.exp(np.log(np.maximum(channels, 1e-3)).mean(axis=1))
         else:
             part = np.exp(np.log(np.maximum(reading.observed, 1e-3)).mean(axis=1))
-        top = clear if reading.relative == "air" else 1.0
-        guess[reading.chips] = np.maximum(-np.log10(part / top), 1e-4)
+        top, passes = clear if reading.relative == "air" else 1.0, 1.0
+        if reading.tile is not None:
+            # Off the tile light goes through the chip twice, once or twice at a slant.
+            top, passes = float(reading.tile.factor(np.ones(len(GRID_NM)), n)[0].mean()), 2.2
+        guess[reading.chips] = np.maximum(-np.log10(part / top) / passes, 1e-4)
     return guess
 
 
-def band_indices(nm: Array) -> Array:
+def band_indices(nm: Array) -> Index:
     """Indices into the grid of wavelengths that lie on it."""
     return np.searchsorted(GRID_NM, nm)

@@ -1,8 +1,8 @@
 """From observations to the posterior: many starts, a few smoothnesses, joint fits, and the mixture of what they found.
 
-A colour is three numbers, and a spectrum that explains them is seldom the only one: a third of all pigments have two or more
-that do so equally well. Hence no single best spectrum, but a mixture of Gaussians, each around one joint mode, weighted by
-evidence. Spectra measured band by band leave no such doubt: there one mode at full rank serves.
+A colour is three numbers, and a spectrum that explains them is seldom the only one: a third of all pigments have two
+or more that do so equally well. Hence no single best spectrum, but a mixture of Gaussians, each around one joint mode,
+weighted by evidence. Spectra measured band by band leave no such doubt: there one mode at full rank serves.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from tintmix.optics.plate import internal_transmittance
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.descent import Fit, descend
 from tintmix.pigments.forward import Forward, SpectrumPrior
-from tintmix.pigments.observations import Observations, grey_absorbance
+from tintmix.pigments.observations import Index, Observations, grey_absorbance
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, Basis, base_basis, pigment_basis, start_shapes
 
 MODES_KEPT = 3
@@ -38,7 +38,9 @@ class Mixture:
 
 @dataclass(frozen=True, slots=True)
 class _Mode:
-    """One way to see a single pigment: its smoothness, its coordinates, the base's, and how well it explains its own chips."""
+    """One way to see a single pigment: its smoothness, its coordinates, the base's, and how well it explains its own
+    chips.
+    """
 
     smoothness: int
     z: Array
@@ -68,7 +70,9 @@ def _from_colours(observations: Observations, departures: tuple[tuple[int, float
 
 
 def grey_levels(observations: Observations) -> Array:
-    """Log absorptivity (P,) of each pigment if it were grey: least squares of the grey absorbances, never below the prior's reach."""
+    """Log absorptivity (P,) of each pigment if it were grey: least squares of the grey absorbances, never below the
+    prior's reach.
+    """
     absorbance = grey_absorbance(observations) - np.exp(BASE_MEAN_LOG) * observations.thickness_mm
     dosed = observations.doses * observations.thickness_mm[:, None]
     scale = np.maximum(absorbance, 0.02)
@@ -81,15 +85,15 @@ def grey_levels(observations: Observations) -> Array:
     return np.log(np.maximum(level, 1e-4))
 
 
-def _alone(observations: Observations, pigment: int) -> Array:
+def _alone(observations: Observations, pigment: int) -> Index:
     others = np.delete(observations.doses, pigment, axis=1)
     return np.flatnonzero((observations.doses[:, pigment] > 0) & ~np.any(others > 0, axis=1))
 
 
 def _chips_for(
     observations: Observations, pigment: int, known: list[int], modes: dict[int, list[_Mode]], levels: Array
-) -> tuple[Array, Array | None]:
-    """The chips that tell of one pigment, with the blanks, and the absorption of its company where it is never alone."""
+) -> tuple[Index, Array | None]:
+    """The chips that tell of one pigment, with the blanks; the absorption of its company where it is never alone."""
     blanks = np.flatnonzero(~np.any(observations.doses > 0, axis=1))
     alone = _alone(observations, pigment)
     if len(alone):
@@ -146,12 +150,16 @@ def _base_prior(basis: Basis) -> SpectrumPrior:
 
 
 def _two_pass(forward: Forward, z: Array) -> Fit:
-    """Gaussian first, so that a far start feels the pull of every chip; then with tails, so that a bad chip loses its own."""
+    """Gaussian first, so that a far start feels the pull of every chip; then with tails, so that a bad chip loses its
+    own.
+    """
     return descend(forward, descend(forward, z, steps=8, robust=False, tolerance=0.1).z, steps=12)
 
 
 def _distinct(fit: Fit, forward: Forward) -> list[int]:
-    """Candidates within the evidence window of the best that differ from one another somewhere in the middle of the eye's range."""
+    """Candidates within the evidence window of the best that differ from one another somewhere in the middle of the
+    eye's range.
+    """
     middle = (GRID_NM >= 410) & (GRID_NM <= 690)
     logs = np.log(forward.absorptivities(fit.z)[1])[:, middle]
     kept: list[int] = []
@@ -194,11 +202,11 @@ def _joint(
 
 def _shares(modes: list[_Mode]) -> Array:
     evidence = np.array([mode.evidence for mode in modes])
-    shares = np.exp(evidence - evidence.max())
-    return shares / shares.sum()
+    shares: Array = np.exp(evidence - evidence.max())
+    return np.asarray(shares / shares.sum(), dtype=np.float64)
 
 
-def _systematic(shares: Array, count: int) -> Array:
+def _systematic(shares: Array, count: int) -> Index:
     """`count` indices drawn so that each share is met to within one."""
     edges = np.cumsum(shares)
     return np.minimum(np.searchsorted(edges, (np.arange(count) + 0.5) / count), len(shares) - 1)
@@ -225,7 +233,9 @@ def _from_spectra(observations: Observations, departures: tuple[tuple[int, float
 
 
 def _inversion(observations: Observations) -> tuple[Array, list[Array]]:
-    """Log absorptivities, band by band, by weighted least squares; gaps filled from the nearest band. Returns levels and spectra."""
+    """Log absorptivities, band by band, by weighted least squares; gaps filled from the nearest band. Returns levels
+    and spectra.
+    """
     absorbers = 1 + len(observations.pigments)
     design = observations.thickness_mm[:, None] * np.hstack([np.ones((len(observations.doses), 1)), observations.doses])
     normal = np.zeros((len(GRID_NM), absorbers, absorbers))
@@ -234,7 +244,12 @@ def _inversion(observations: Observations) -> tuple[Array, list[Array]]:
         if reading.form != "bands":
             continue
         part = np.clip(reading.observed / reading.regular[:, None], 1e-4, None)
-        internal = part if reading.relative != "air" else internal_transmittance(part, observations.refractive_index)
+        if reading.tile is not None:
+            internal = reading.tile.internal(part, observations.refractive_index, reading.bands)
+        else:
+            internal = (
+                part if reading.relative != "air" else internal_transmittance(part, observations.refractive_index)
+            )
         absorbance = -np.log10(np.clip(internal, 1e-4, 1.0))
         weight = np.clip(internal, 0.02, None) ** 2
         rows = design[reading.chips]

@@ -1,8 +1,8 @@
 """What is believed of an absorption spectrum before any chip: smooth over wavelength, of any strength.
 
-x = log ε on the model's grid, Gaussian: covariance s² Matérn-5/2(ℓ) + s_L² + 0.02². The level term lets strengths differ by
-orders of magnitude; smoothness (s, ℓ) is not one value but a few, averaged by evidence. Rasmussen & Williams, *Gaussian
-Processes for Machine Learning* (2006), eq. 4.17 (Matérn) and ch. 5 (evidence).
+x = log ε on the model's grid, Gaussian: covariance s² Matérn-5/2(ℓ) + s_L² + 0.02². The level term lets strengths
+differ by orders of magnitude; smoothness (s, ℓ) is not one value but a few, averaged by evidence. Rasmussen &
+Williams, *Gaussian Processes for Machine Learning* (2006), eq. 4.17 (Matérn) and ch. 5 (evidence).
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Basis:
         """
         columns = self.columns
         ridge = columns.T @ columns + 1e-3 * np.eye(self.rank)
-        return np.linalg.solve(ridge, columns.T @ shape[..., None])[..., 0]
+        return np.asarray(np.linalg.solve(ridge, columns.T @ shape[..., None])[..., 0], dtype=np.float64)
 
 
 def matern52(distance: Array, length: float) -> Array:
@@ -55,7 +55,7 @@ def matern52(distance: Array, length: float) -> Array:
     True
     """
     u = np.sqrt(5.0) * np.abs(distance) / length
-    return (1 + u + u * u / 3) * np.exp(-u)
+    return np.asarray((1 + u + u * u / 3) * np.exp(-u), dtype=np.float64)
 
 
 @cache
@@ -85,8 +85,8 @@ def _basis(spread: float, length_nm: float, level: float, rank: int | None) -> B
 def start_shapes() -> Array:
     """Band-shaped departures from a grey level (11, K) from which a search begins, so that no mode is missed.
 
-    The grey level itself; seven peaks (400 … 700 nm, σ 40 nm: one strong band on a weak floor); three windows (500, 550,
-    600 nm, σ 45 nm: light only there).
+    The grey level itself; seven peaks (400 … 700 nm, σ 40 nm: one strong band on a weak floor); three windows (500,
+    550, 600 nm, σ 45 nm: light only there).
     """
     peaks = [2.5 * _bump(centre, 40.0) - 1.0 for centre in range(400, 701, 50)]
     windows = [1.0 - 2.5 * _bump(centre, 45.0) for centre in (500, 550, 600)]
@@ -94,4 +94,4 @@ def start_shapes() -> Array:
 
 
 def _bump(centre_nm: float, sigma_nm: float) -> Array:
-    return np.exp(-0.5 * ((GRID_NM - centre_nm) / sigma_nm) ** 2)
+    return np.asarray(np.exp(-0.5 * ((GRID_NM - centre_nm) / sigma_nm) ** 2), dtype=np.float64)

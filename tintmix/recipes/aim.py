@@ -19,10 +19,10 @@ from tintmix.recipes.glass import GlassLook, look_at_glass
 from tintmix.recipes.target import Curve, Insert, Target, TargetSection
 
 LARGEST_PHR = 100.0
-"""No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, is bounded by the same number."""
+"""No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, has the same bound."""
 
 _FAR_BELOW = -10.0
-"""X, Y or Z of a stated L*a*b* may come out a little below zero, by a reading error; beyond this it is no colour at all."""
+"""X, Y or Z of a stated L*a*b* may come out a little below zero, by a reading error; beyond this it is no colour."""
 
 _UNSTRETCHED = 0.8
 """A pigment whose effective dose grows faster than its dose (k < 0) is searched up to k c = −0.8, as in the fit."""
@@ -76,7 +76,8 @@ class Aim:
     @property
     def share(self) -> Array:
         """√(w / Σw) / tolerance of each coloured section (C,): what a residual is multiplied by."""
-        return np.sqrt(self.weight / self.weight.sum()) / self.tolerance
+        share: Array = np.sqrt(self.weight / self.weight.sum()) / self.tolerance
+        return share
 
     @property
     def judged_mm(self) -> float:
@@ -85,7 +86,7 @@ class Aim:
 
 
 def lay(model: TintModel, target: Target) -> Aim:
-    """The target on this model. Raises LeaveOutUnknown, LimitsContradict, ColourOutOfSense and what a glass piece can raise."""
+    """The target on this model. Raises LeaveOutUnknown, LimitsContradict, ColourOutOfSense, and what a glass raises."""
     limits = target.limits
     unknown = [name for name in limits.leave_out if name not in model.pigments]
     if unknown:
@@ -174,7 +175,8 @@ def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
 
 def on_grid(curve: Curve) -> Array:
     """A smooth curve's values on the grid (K,): linear between its points, its end values held beyond them."""
-    return np.interp(GRID_NM, np.array(curve.nm), np.array(curve.values))
+    values: Array = np.interp(GRID_NM, np.array(curve.nm), np.array(curve.values))
+    return values
 
 
 def _colours(

@@ -19,8 +19,8 @@ ALIKE = 0.3
 """ΔE00: two proposals of the same pigments that are nearer than this at every section are one proposal."""
 _WORTH = 0.001
 _WORTH_BELOW = 0.1
-"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first for the
-best proposals, the second for those that are there to offer a choice."""
+"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first
+for the best proposals, the second for those that are there to offer a choice."""
 _FIRST = 6
 _NEARLY = 1.5
 _LARGEST = 10
@@ -38,7 +38,7 @@ class Chosen:
 
 
 def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
-    """The best `most` dose vectors: by the largest ΔE00/tolerance, and among them always the one best in the mean square."""
+    """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
     pool = _shortlist(aim, found, 2 * most + 12)
     pool = settle(aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6)
     pool = _narrowed(aim, pool, most + 6)
@@ -53,7 +53,7 @@ def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
 
 
 def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
-    """The smallest of the largest ΔE00/tolerance that these candidates come to, to about a hundredth: for asking "what if"."""
+    """The smallest of the largest ΔE00/tolerance that these candidates come to, to about a hundredth: for "what if"."""
     pool = list(candidates)
     if len(aim.coloured) > 1:
         pool = [replace(one, kind="max") for one in pool]
@@ -67,7 +67,7 @@ def _ratios(aim: Aim, lab: Array) -> Array:
 
 
 def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
-    """The ends that are best by the largest error, and those best by the mean square: the first of each kind in turn."""
+    """The ends that are best by the largest error, and those best by the mean square, in turn."""
     pigments = len(aim.model.pigments)
     doses = np.zeros((sum(len(part.cost) for part in found), pigments))
     at = 0
@@ -99,7 +99,7 @@ def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
         if len(chosen) >= _FIRST and _adds_little(doses[index], support, float(worst[index]), smaller, power):
             continue
         near.append(doses[index])
-        chosen.append(Candidate(doses[index], support, "sum", ratio[index], {}))
+        chosen.append(Candidate(doses[index], support, "sum", ratio[index]))
         if len(chosen) >= count:
             break
     return chosen
@@ -118,7 +118,7 @@ def _adds_little(
 
 
 def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
-    """Rounds of measuring how the reported colour differs from the point model's, and of settling with that difference."""
+    """Rounds of measuring how the reported colour differs from the point model's, and of settling with that."""
     doses = np.array([one.doses for one in pool])
     support = np.zeros(doses.shape, dtype=bool)
     for i, one in enumerate(pool):
@@ -137,7 +137,7 @@ def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
 
 
 def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
-    """Those that can still be among the best: by the largest error, and by the mean square, which bounds it from below."""
+    """Those that can still be among the best: by the largest error, and by the mean square, a bound from below."""
     by_worst = sorted(range(len(pool)), key=lambda i: pool[i].worst)
     by_cost = sorted(range(len(pool)), key=lambda i: pool[i].cost(aim.weight))
     order = dict.fromkeys(index for pair in zip(by_worst, by_cost, strict=True) for index in pair)

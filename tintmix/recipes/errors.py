@@ -31,8 +31,8 @@ class NothingToAimAt(TintmixError):
 
     def __init__(self, where: str) -> None:
         super().__init__(
-            f"{where}: no section has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there is "
-            "nothing to aim at. Give one section a colour, or describe a glass piece."
+            f"{where}: no section has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there "
+            "is nothing to aim at. Give one section a colour, or describe a glass piece."
         )
 
 
@@ -48,7 +48,7 @@ class ThicknessOutOfSense(TintmixError):
 
     def __init__(self, where: str, thickness_mm: float, highest_mm: float) -> None:
         super().__init__(
-            f"{where}: a thickness of {thickness_mm:g} mm cannot be; give a thickness above 0 and up to {highest_mm:g} mm."
+            f"{where}: a thickness of {thickness_mm:g} mm cannot be; it lies above 0 and up to {highest_mm:g} mm."
         )
 
 
@@ -159,7 +159,8 @@ class RecipeTooNew(TintmixError):
 
     def __init__(self, where: object, found: int, known: int) -> None:
         super().__init__(
-            f"{where}: written in recipe format {found}, this version reads up to format {known}. Bring tintmix up to date."
+            f"{where}: written in recipe format {found}, this version reads up to format {known}. "
+            "Bring tintmix up to date."
         )
 
 

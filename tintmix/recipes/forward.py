@@ -24,7 +24,9 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """lab (B, C, 3) with slope (B, C, 3, m) by dose; log light through (B,) with slope (B, m); haze depth (B,) with slope (B, m).
+    """What B dose vectors look like, with slopes by dose.
+
+    lab (B, C, 3), slope (B, C, 3, m); log light through (B,), slope (B, m); haze depth (B,), slope (B, m).
 
     Light is None where the target sets no floor, haze where it sets no ceiling.
     """
@@ -109,7 +111,7 @@ def plate(per_mm: Array, exponent: float, refractive_index: float) -> tuple[Arra
 
 
 def _effective(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array | None]:
-    """Effective doses (B, m), and d effective / d dose (B, m, m), None where it is the unit matrix (physics §1 and §5)."""
+    """Effective doses (B, m), and d effective / d dose (B, m, m), None where it is the unit matrix (physics §1, §5)."""
     volume, departure = aim.model.volume_per_phr, aim.model.departure_per_phr
     if not np.any(volume) and not np.any(departure):
         return doses, None

@@ -1,4 +1,4 @@
-"""A glass piece as a target: from what is known of it to its absorbance per mm, hence to its look at every section (physics §9)."""
+"""A glass piece as a target: from what is known of it to absorbance per mm, hence to its look at every section."""
 
 from __future__ import annotations
 
@@ -23,24 +23,20 @@ _DARKEST = 1e-5
 
 @dataclass(frozen=True, slots=True)
 class GlassLook:
-    """Decadic absorbance per mm of the piece (K,), its own refractive index, and whether its spectrum was guessed from a colour."""
+    """Decadic absorbance per mm of the piece (K,), its own refractive index, and whether a colour was all there was."""
 
     absorbance_per_mm: Array
     refractive_index: float
     is_estimated: bool
 
     def factor(self, section: Section) -> Array:
-        """Factor (K,) by which the light of a section is seen, were it of this glass, before the section's own ground."""
+        """Factor (K,) by which a section's light is seen, were it of this glass, before the section's own ground."""
         internal = np.exp(-LN10 * section.thickness_mm * self.absorbance_per_mm)
         return seen(internal, section, self.refractive_index)
 
-    def transmittance(self, thickness_mm: float) -> Array:
-        """External transmittance (K,) of a plate of this glass."""
-        return external_transmittance(np.exp(-LN10 * thickness_mm * self.absorbance_per_mm), self.refractive_index)
-
 
 def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
-    """What the piece would look like at any thickness. From a colour or a camera reading the spectrum is estimated with one chip."""
+    """The piece's absorbance (physics §9). Known by a colour or a camera reading only: estimated from one chip."""
     if glass.spectrum is not None:
         return GlassLook(_from_spectrum(glass, glass.spectrum), glass.refractive_index, False)
     if glass.absorption is not None:
@@ -49,25 +45,34 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
             values = values / LN10
         return GlassLook(_held(*_gridded(glass.absorption, values, None)), glass.refractive_index, False)
     # Imported here: the estimator is heavy, and most targets have no glass that needs it.
-    from tintmix.pigments.fit import fit_piece
+    from tintmix.pigments.piece import fit_piece
 
     per_mm = fit_piece(
-        lab=glass.lab, camera=glass.camera, thickness_mm=glass.thickness_mm, refractive_index=glass.refractive_index,
-        light=target.light, observer=target.observer, model=model,
-    )  # fmt: skip
+        lab=glass.lab,
+        camera=glass.camera,
+        thickness_mm=_thickness_mm(glass),
+        refractive_index=glass.refractive_index,
+        light=target.light,
+        observer=target.observer,
+        model=model,
+    )
     return GlassLook(per_mm, glass.refractive_index, True)
 
 
-def _from_spectrum(glass: Glass, curve: Curve) -> Array:
+def _thickness_mm(glass: Glass) -> float:
     if glass.thickness_mm is None:
         raise GlassIncomplete("glass", "thickness_mm of the piece is missing")
+    return glass.thickness_mm
+
+
+def _from_spectrum(glass: Glass, curve: Curve) -> Array:
     external = np.clip(np.array(curve.values), _DARKEST, None)
     if glass.relative_to == "air":
         clear = float(external_transmittance(np.float64(1.0), glass.refractive_index))
         internal = internal_transmittance(np.minimum(external, clear), glass.refractive_index)
     else:
         internal = np.minimum(external, 1.0)
-    absorbance = -np.log10(internal) / glass.thickness_mm
+    absorbance = -np.log10(internal) / _thickness_mm(glass)
     return _held(*_gridded(curve, absorbance, external**2))
 
 
@@ -77,6 +82,7 @@ def _gridded(curve: Curve, absorbance: Array, weight: Array | None) -> tuple[Arr
 
 
 def _held(values: Array, known: Array) -> Array:
-    """Values beyond the ends of what was measured taken as the last that was: 380-400 and 700-780 nm weigh little in a colour."""
+    """The last measured value held beyond each end: 380-400 and 700-780 nm weigh little in a colour."""
     index = np.arange(len(values))
-    return np.clip(np.interp(index, index[known], values[known]), 0.0, None)
+    held: Array = np.clip(np.interp(index, index[known], values[known]), 0.0, None)
+    return held

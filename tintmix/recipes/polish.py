@@ -1,4 +1,4 @@
-"""The last steps of the best candidates: limits met exactly, and the largest error made smallest where one tint cannot do it all.
+"""The last steps of the best candidates: limits met exactly, and, where asked, the largest error made smallest.
 
 Sequential quadratic programming on a Gauss-Newton model. "sum" minimises Σ w (ΔE00/tolerance)² / Σ w; "max" the
 largest ΔE00/tolerance: min z, ½ ratio_s² ≤ z for every section s, whose multipliers weigh the sections' JᵀJ in the
@@ -34,15 +34,13 @@ _LEAK = 1e3
 class Candidate:
     """A dose vector (P,) under way: its support, what it minimises, where it stands.
 
-    ratio: (C,), ΔE00/tolerance of the corrected colours. pulls: multiplier of each limit that holds it, by key of
-    [limits] or "max_phr <pigment>".
+    ratio: (C,), ΔE00/tolerance of the corrected colours.
     """
 
     doses: Array
     support: tuple[int, ...]
     kind: Kind
     ratio: Array
-    pulls: dict[str, float]
 
     @property
     def worst(self) -> float:
@@ -58,7 +56,7 @@ class Candidate:
 class _State:
     """Candidates at one point, slopes by their own pigments only (w columns, padded).
 
-    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in units of its tolerance.
+    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in its tolerance.
     """
 
     half: Array
@@ -89,11 +87,10 @@ def settle(aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int =
     merit = _merit(aim, largest, state, doses)
     damping = np.full(len(candidates), 1e-6)
     weights = np.tile(aim.weight / aim.weight.sum(), (len(candidates), 1))
-    pulls: list[dict[str, float]] = [{} for _ in candidates]
     still = np.where(largest, _STILL_LARGEST, _STILL)
     live = np.arange(len(candidates))
     for _ in range(steps):
-        step, fall = _steps(aim, largest, state, doses, columns, real, damping, weights, pulls, live)
+        step, fall = _steps(aim, largest, state, doses, columns, real, damping, weights, live)
         moving = fall > still[live] * merit[live] + 1e-18
         live = live[moving]
         if not live.size:
@@ -116,15 +113,13 @@ def settle(aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int =
     end = np.zeros_like(start)
     np.add.at(end, (np.arange(len(end))[:, None], columns), np.where(real, doses, 0.0))
     return [
-        replace(
-            one, doses=end[i], ratio=ratio[i], pulls=pulls[i], support=tuple(p for p in one.support if end[i, p] > 0)
-        )
+        replace(one, doses=end[i], ratio=ratio[i], support=tuple(p for p in one.support if end[i, p] > 0))
         for i, one in enumerate(candidates)
     ]
 
 
 def _padded(candidates: Sequence[Candidate]) -> tuple[Indices, Mask]:
-    """Columns (N, w) of the supports, and which of them are real: shorter supports are padded with pigments they do not have."""
+    """Columns (N, w) of the supports, and which are real: shorter ones are padded with pigments they do not have."""
     width = max(1, *(len(one.support) for one in candidates))
     columns = np.empty((len(candidates), width), dtype=np.intp)
     real = np.zeros((len(candidates), width), dtype=bool)
@@ -153,7 +148,7 @@ def _look(aim: Aim, doses: Array, columns: Indices, real: Mask, shift: Shift) ->
 
 
 def _merit(aim: Aim, largest: Mask, state: _State, doses: Array) -> Array:
-    """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on any limit overstepped."""
+    """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on limits broken."""
     square = 2 * state.half
     merit = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
     leak = np.zeros(len(doses))
@@ -176,12 +171,12 @@ def _steps(
     real: Mask,
     damping: Array,
     weights: Array,
-    pulls: list[dict[str, float]],
     live: Indices,
 ) -> tuple[Array, Array]:
-    """Steps (n, w) of the live candidates and the fall of merit each expects (n,); weights and pulls are brought up to date.
+    """Steps (n, w) of the live candidates and the fall of merit each expects (n,); weights are renewed.
 
-    Where the free step of a "sum" breaks no limit it is the answer; the rest is left to the quadratic programme, one by one.
+    Where the free step of a "sum" breaks no limit it is the answer; the rest goes through the quadratic programme, one
+    by one.
     """
     grams, slopes = state.grams[live], state.slopes[live]
     share = np.where(largest[live][:, None], weights[live], aim.weight / aim.weight.sum())
@@ -201,23 +196,21 @@ def _steps(
     inside = _inside(aim, state, doses, columns, live, step) & ~largest[live]
     for row, i in enumerate(live.tolist()):
         if inside[row]:
-            pulls[i] = {}
             continue
         m = int(real[i].sum())
         if m == 0:
             step[row], fall[row] = 0.0, 0.0
             continue
-        rows, bounds, names = _limits(aim, state, doses, i, columns[i, :m])
+        rows, bounds = _limits(aim, state, doses, i, columns[i, :m])
         rows = rows * unit[row, :m]
         if largest[i]:
-            part, fall[row], weights[i], pull = _largest_step(
+            part, fall[row], weights[i] = _largest_step(
                 hessian[row, :m, :m], slopes[row, :, :m] * unit[row, :m], state.half[i], rows, bounds, weights[i]
             )
         else:
-            part, pull = minimise(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
+            part, _ = minimise(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
             fall[row] = -2 * float(gradient[row, :m] @ part) - float(part @ hessian[row, :m, :m] @ part)
         step[row, :m] = part * unit[row, :m]
-        pulls[i] = dict(zip(names, pull.tolist(), strict=True))
     return step, fall
 
 
@@ -236,8 +229,8 @@ def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indic
 
 def _largest_step(
     hessian: Array, slopes: Array, half: Array, rows: Array, bounds: Array, weight: Array
-) -> tuple[Array, float, Array, Array]:
-    """Step that lowers the largest of the sections, the fall it expects, the sections' weights, and the limits' multipliers.
+) -> tuple[Array, float, Array]:
+    """Step that lowers the largest of the sections, the fall it expects, the sections' weights.
 
     Variables: the step (m,) and z, the largest ½ ratio² in units of what it is now.
     """
@@ -256,26 +249,21 @@ def _largest_step(
     held = np.maximum(pull[:count], 0.0)
     move = step[:m]
     fall = 2 * top * (1 - float(step[m])) - float(move @ hessian @ move)
-    return move, fall, held / held.sum() if held.sum() > 0 else weight, pull[count:] * top
+    return move, fall, held / held.sum() if held.sum() > 0 else weight
 
 
-def _limits(aim: Aim, state: _State, doses: Array, i: int, columns: Indices) -> tuple[Array, Array, list[str]]:
-    """Rows and bounds on the step of the support, and the name of each limit."""
+def _limits(aim: Aim, state: _State, doses: Array, i: int, columns: Indices) -> tuple[Array, Array]:
+    """Rows and bounds of every limit on the step of the support: the box, the total, the floor, the ceiling."""
     m = len(columns)
     rows = [np.eye(m), -np.eye(m)]
     bounds = [aim.upper[columns] - doses[i, :m], doses[i, :m]]
-    pigments = aim.model.pigments
-    names = [f"max_phr {pigments[p]}" for p in columns] + [f"zero {pigments[p]}" for p in columns]
     if np.isfinite(aim.total_phr):
         rows.append(np.ones((1, m)))
         bounds.append(np.array([aim.total_phr - doses[i].sum()]))
-        names.append("total_phr")
     if state.log_light is not None and state.log_light_slope is not None:
         rows.append(-state.log_light_slope[i, None, :m])
         bounds.append(np.array([state.log_light[i] - np.log(aim.floor)]))
-        names.append("luminous_transmittance")
     if state.haze is not None and state.haze_slope is not None:
         rows.append(state.haze_slope[i, None, :m])
         bounds.append(np.array([aim.haze_room - state.haze[i]]))
-        names.append("haze_percent")
-    return np.concatenate(rows), np.concatenate(bounds), names
+    return np.concatenate(rows), np.concatenate(bounds)

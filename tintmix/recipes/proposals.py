@@ -1,4 +1,4 @@
-"""What is told of each dose vector worth showing: its colours, how sure they are, how touchy, and how it looks under other lights."""
+"""What is told of each dose vector worth showing: colours, how sure they are, how touchy, the match elsewhere."""
 
 from __future__ import annotations
 
@@ -24,7 +24,9 @@ ERROR = 0.05
 
 @dataclass(frozen=True, slots=True)
 class SectionMatch:
-    """One section of a proposal. lab: mean over the posterior, as `look` gives it; target_lab, delta_e00: None where only reported.
+    """One section of a proposal.
+
+    lab: mean over the posterior, as `look` gives it. target_lab, delta_e00: None where the section is only reported.
 
     delta_e00_95: 95 % of the posterior lies within it of lab. haze: fraction, or None where no chip told of haze.
     """
@@ -44,7 +46,7 @@ class SectionMatch:
 
 @dataclass(frozen=True, slots=True)
 class Under:
-    """The match under another light: the largest ΔE00 over the sections whose target has a spectrum; whether that was estimated."""
+    """The match under another light: largest ΔE00 over the sections whose target has a spectrum; was that estimated?"""
 
     worst_delta_e00: float
     estimated: bool

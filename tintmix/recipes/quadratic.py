@@ -10,7 +10,7 @@ _ROUNDS = 60
 
 
 def minimise(hessian: Array, gradient: Array, rows: Array, bounds: Array) -> tuple[Array, Array]:
-    """x (m,) that minimises ½ xᵀHx + gᵀx where rows @ x ≤ bounds, and the multiplier of each row (n,), zero where slack.
+    """x (m,) that minimises ½ xᵀHx + gᵀx where rows @ x ≤ bounds, and each row's multiplier (n,), zero where slack.
 
     H positive definite. Goldfarb & Idnani, *Math. Prog.* 27 (1983) 1: begin at the free minimum and take in the most
     broken row until none is broken. Where the rows leave nothing, the point at which that was found is returned, with
@@ -20,8 +20,8 @@ def minimise(hessian: Array, gradient: Array, rows: Array, bounds: Array) -> tup
     >>> x.round(12).tolist(), u.round(12).tolist()
     ([1.0, 0.0], [1.0])
     """
-    inverse = np.linalg.inv(hessian)
-    x = -inverse @ gradient
+    inverse = np.asarray(np.linalg.inv(hessian), dtype=np.float64)
+    x: Array = -inverse @ gradient
     multipliers = np.zeros(len(bounds))
     slack = rows @ x - bounds
     if len(bounds) == 0 or slack.max() <= 0:
@@ -37,11 +37,11 @@ def minimise(hessian: Array, gradient: Array, rows: Array, bounds: Array) -> tup
             break
         normal, toward, entering = rows[p], toward_all[:, p], 0.0
         for _ in range(_ROUNDS):
-            ratio = np.zeros(0)
-            direction = toward
+            ratio: Array = np.zeros(0)
+            direction: Array = toward
             if active:
                 across = toward_all[:, active]
-                ratio = np.linalg.solve(rows[active] @ across, rows[active] @ toward)
+                ratio = np.asarray(np.linalg.solve(rows[active] @ across, rows[active] @ toward), dtype=np.float64)
                 direction = toward - across @ ratio
             room = float(normal @ direction)
             free = room > 1e-13 * float(normal @ toward) and len(active) < len(x)

@@ -24,6 +24,11 @@ from tintmix.resin import Resin, load_text, resin_from_table, resin_to_table
 
 FORMAT = 1
 _LARGEST_BYTES = 5_000_000
+_KINDS: dict[str, type] = {
+    **dict.fromkeys(("name", "model", "chips", "model_file"), str),
+    **dict.fromkeys(("doses_phr", "target", "limits", "lots"), Mapping),
+    "sections": list,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,12 +126,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         raise RecipeUnreadable(where, "it names no format")
     if found > FORMAT:
         raise RecipeTooNew(where, found, FORMAT)
-    for key, kind, what in (
-        ("name", str, "a text"), ("doses_phr", Mapping, "a table"), ("target", Mapping, "a table"), ("sections", list, "a list"),
-        ("limits", Mapping, "a table"), ("lots", Mapping, "a table"), ("model", str, "a text"), ("chips", str, "a text"),
-        ("model_file", str, "a text"),
-    ):  # fmt: skip
+    for key, kind in _KINDS.items():
         if not isinstance(table.get(key), kind):
+            what = "a text" if kind is str else "a list" if kind is list else "a table"
             raise RecipeUnreadable(where, f"its {key} is missing or is not {what}")
     doses = {}
     for pigment, dose in table["doses_phr"].items():
@@ -147,10 +149,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         made = None if resin is None else resin_from_table(resin, where)
     except TintmixError as error:
         raise RecipeUnreadable(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
-    return Recipe(
-        table["name"], doses, made, table["target"], table["sections"], table["limits"], table["lots"], table["model"], table["chips"],
-        table["model_file"], glass, str(table.get("made_by", "")), str(table.get("made_at", "")),
-    )  # fmt: skip
+    as_they_stand: dict[str, Any] = {key: table[key] for key in _KINDS if key != "doses_phr"}
+    told: dict[str, Any] = {key: str(table.get(key, "")) for key in ("made_by", "made_at")}
+    return Recipe(doses_phr=doses, resin=made, glass=glass, **as_they_stand, **told)
 
 
 def write_recipe(recipe: Recipe, path: str | os.PathLike[str]) -> None:

@@ -28,7 +28,7 @@ _JUST_ABOVE = 1e-12
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """Reported minus point values of N dose vectors: lab (N, C, 3) and log light (N,), and their slopes by dose about `at` (N, P)."""
+    """Reported minus point values of N dose vectors: lab (N, C, 3), log light (N,); their slopes about `at` (N, P)."""
 
     at: Array
     lab: Array
@@ -91,7 +91,7 @@ def _difference(aim: Aim, doses: Array, every: int) -> tuple[Array, Array]:
 
 
 def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -> tuple[Array, Array]:
-    """Mean L*a*b* (N, len(sections), 3) and mean luminous transmittance at the thickest section (N,), over the model's draws.
+    """Mean L*a*b* (N, len(sections), 3), and mean light through the thickest section (N,), over the model's draws.
 
     The same means as `look_many` gives, without its draws, in a form that stays in the cache. every: use each
     so-manieth draw. The light is zero where the target has no floor.
@@ -122,7 +122,7 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
 
 
 class _Buffers:
-    """Two arrays that every section of every chunk is worked in: fresh ones of that size cost more than the arithmetic."""
+    """Two arrays that every section of every chunk is worked in: fresh ones cost more than the arithmetic."""
 
     def __init__(self, draws: int, count: int, aim: Aim) -> None:
         shape = (draws, count, len(aim.model.base_per_mm))

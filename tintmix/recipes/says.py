@@ -48,8 +48,8 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     where = "the section" if len(aim.coloured) == 1 else "every section"
     worst = _worst(best)
     told = (
-        f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by ΔE00 {worst.delta_e00:.2g} at most "
-        f"({worst.name}, {worst.thickness_mm:.4g} mm)"
+        f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by "
+        f"ΔE00 {worst.delta_e00:.2g} at most ({worst.name}, {worst.thickness_mm:.4g} mm)"
     )
     stands = [_stands_at(aim, best, key) for key in binding]
     if stands:
@@ -64,7 +64,8 @@ def short(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> st
     reasons = [_would(aim, best, key) for key in binding]
     return (
         f"the target cannot be reached: {listed(reasons)}; the nearest tint, {recipe(best.doses_phr)}, is off by "
-        f"ΔE00 {worst.delta_e00:.2g} at {worst.name} ({worst.thickness_mm:.4g} mm), where {worst.tolerance:g} is allowed."
+        f"ΔE00 {worst.delta_e00:.2g} at {worst.name} ({worst.thickness_mm:.4g} mm), "
+        f"where {worst.tolerance:g} is allowed."
     )
 
 
@@ -74,8 +75,8 @@ def none(aim: Aim, light: float, haze: float | None, keys: Sequence[str]) -> str
     reasons = []
     if "luminous_transmittance" in keys:
         reasons.append(
-            f"{thick} the untinted resin itself lets only {percent(light)} of the light through, and at least {percent(aim.floor)} "
-            "is asked for"
+            f"{thick} the untinted resin itself lets only {percent(light)} of the light through, "
+            f"and at least {percent(aim.floor)} is asked for"
         )
     if "haze_percent" in keys and haze is not None:
         reasons.append(

@@ -19,13 +19,13 @@ import numpy as np
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim
-from tintmix.recipes.forward import Indices, sight
+from tintmix.recipes.forward import Indices, Mask, sight
 from tintmix.recipes.starts import STARTS, starts
 
 Progress = Callable[[float], None]
 
 _CHUNK = 1024
-"""Problems descended together: 1024 × 41 numbers stay in a core's cache, and memory does not grow with the number of subsets."""
+"""Problems descended together: 1024 × 41 numbers stay in a core's cache; memory does not grow with the subsets."""
 _HINGE = 100.0
 """A limit broken by 1 % costs as much as one tolerance."""
 _STEPS = 40
@@ -52,7 +52,8 @@ class Found:
     def worst(self, weight: Array) -> Array:
         """The largest ΔE00/tolerance of each (N,), made larger by what the hinges cost."""
         hinges = self.cost - (self.ratio**2) @ (weight / weight.sum())
-        return np.sqrt(self.ratio.max(axis=1) ** 2 + np.maximum(hinges, 0.0))
+        worst: Array = np.sqrt(self.ratio.max(axis=1) ** 2 + np.maximum(hinges, 0.0))
+        return worst
 
 
 def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
@@ -104,7 +105,7 @@ def search_these(aim: Aim, subsets: Indices) -> Found:
     order = np.argsort(cost, axis=1, kind="stable")
     row = np.arange(len(subsets))
     first = order[:, 0]
-    # Another end of the same subset counts where it is plainly elsewhere; those that fell into the same basin are dropped.
+    # Another end of the same subset counts where it is plainly elsewhere; those in the same basin are dropped.
     apart = (
         np.abs(doses - doses[row, first][:, None]).sum(axis=2) > 0.05 * doses[row, first].sum(axis=1)[:, None] + 1e-9
     )
@@ -228,7 +229,7 @@ def _bounded_step(hessian: Array, gradient: Array, at: Array, upper: Array, damp
     return step, fall
 
 
-def _solved(matrix: Array, gradient: Array, held: Array, fixed: Array) -> Array:
+def _solved(matrix: Array, gradient: Array, held: Mask, fixed: Array) -> Array:
     """x with x = fixed where held and (matrix x + gradient) = 0 elsewhere, by elimination over the whole batch at once.
 
     The matrices are symmetric and positive definite, so no pivot is needed; a few operations on (B,) vectors beat B

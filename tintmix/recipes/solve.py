@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 from typing import Any
 
 import numpy as np
@@ -23,7 +23,7 @@ from tintmix.recipes.target import Target
 from tintmix.recipes.why import active_limits, binding_of_short
 
 
-class Outcome(str, Enum):
+class Outcome(StrEnum):
     """How a solve ended. A poor answer is a result, not an error."""
 
     REACHED = "reached"
@@ -33,7 +33,7 @@ class Outcome(str, Enum):
 
 @dataclass(frozen=True, slots=True)
 class Extent:
-    """How light or how deep a tint may go: doses, colour (S, 3) and light through (S,) at the sections, and what stops it there."""
+    """How light or deep a tint may go: doses, colour (S, 3), light through (S,) at the sections, and what stops it."""
 
     doses_phr: Mapping[str, float]
     lab: Array
@@ -125,7 +125,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
 
 
 def _broken_untinted(aim: Aim, light: float) -> tuple[str, ...]:
-    """Limits that the untinted resin breaks: every limit gets harder to meet with each drop of pigment, so that none can then be met."""
+    """Limits that the untinted resin breaks: pigment makes them only harder to meet, so that no dose meets them."""
     broken = []
     if aim.floor > light:
         broken.append("luminous_transmittance")
@@ -175,19 +175,22 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
     told = []
     if aim.target.limits.haze_percent is not None and aim.model.haze is None:
         told.append(
-            "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not checked; "
-            "read the haze of the chips to have it kept."
+            "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
+            "checked; read the haze of the chips to have it kept."
         )
     if best is not None and best.dose_extrapolated:
         told.append(
-            "the best recipe is stronger than the strongest chip of one of its pigments; it reaches beyond what was measured."
+            "the best recipe is stronger than the strongest chip of one of its pigments; "
+            "it reaches beyond what was measured."
         )
     if best is not None and best.thickness_extrapolated:
         told.append(
-            f"at {aim.judged_mm:.4g} mm the part is thicker than any chip ({aim.model.thickest_mm:g} mm); the prediction rests on Beer's law."
+            f"at {aim.judged_mm:.4g} mm the part is thicker than any chip ({aim.model.thickest_mm:g} mm); "
+            "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:
         told.append(
-            "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, is estimated."
+            "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, "
+            "is estimated."
         )
     return tuple(told)

@@ -55,7 +55,7 @@ def _shares(m: int) -> Array:
 
 
 def _channels(aim: Aim) -> tuple[Array, Array]:
-    """Slope (C, 3, P) of −ln X, −ln Y, −ln Z by dose in the clear resin, and how far each has to fall to its target (C, 3)."""
+    """Slope (C, 3, P) of −ln X, −ln Y, −ln Z by dose in the clear resin, and how far each must fall (C, 3)."""
     pigments = len(aim.model.pigments)
     pull = np.empty((len(aim.places), 3, pigments))
     wanted = np.empty((len(aim.places), 3))
@@ -79,7 +79,7 @@ def _seen(internal: Array, place: Place, refractive_index: float) -> tuple[Array
 
 
 def _straight_line(pull: Array, wanted: Array, subsets: Indices) -> Array:
-    """Non-negative doses (n, m) that come nearest in three channels, by a few rounds of dropping what turns negative."""
+    """Non-negative doses (n, m) that come nearest in three channels, by dropping what turns negative."""
     rows = pull.reshape(-1, pull.shape[-1])
     normal = rows.T @ rows
     right = rows.T @ wanted.ravel()

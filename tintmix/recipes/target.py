@@ -1,4 +1,4 @@
-"""What a tint should look like: colours at sections of the part, a glass piece that speaks for all of them, and limits."""
+"""What a tint should look like: colours at sections of the part, a glass piece that speaks for all, and limits."""
 
 from __future__ import annotations
 
@@ -28,6 +28,8 @@ from tintmix.recipes.errors import (
 
 Behind = Literal["panel", "white", "dark", "insert"]
 GROUNDS: tuple[Behind, ...] = ("panel", "white", "dark", "insert")
+AbsorptionUnit = Literal["log10_per_mm", "ln_per_mm"]
+ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
 
 THICKEST_MM = 1000.0
@@ -147,7 +149,7 @@ class Glass:
     lab: Triple | None = None
     camera: Triple | None = None
     absorption: Curve | None = None
-    absorption_unit: Literal["log10_per_mm", "ln_per_mm"] = "log10_per_mm"
+    absorption_unit: AbsorptionUnit = "log10_per_mm"
 
     def __post_init__(self) -> None:
         given = _given(spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption)

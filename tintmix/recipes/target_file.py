@@ -12,7 +12,9 @@ from tintmix.errors import TintmixError
 from tintmix.optics.detector import Light
 from tintmix.recipes.errors import BadTarget, NoSection
 from tintmix.recipes.target import (
+    ABSORPTION_UNITS,
     THICKEST_MM,
+    AbsorptionUnit,
     Behind,
     Curve,
     Glass,
@@ -118,13 +120,14 @@ def target_from_table(table: Mapping[str, Any], folder: Path | None = None, wher
 
 
 def target_to_table(target: Target) -> dict[str, Any]:
-    """The target as a table that `target_from_table` takes: as it was read, or made from the values; keys at their default left out.
+    """The target as a table that `target_from_table` takes: as it was read, or made from the values.
 
     A curve that stands in a file is named by the file.
     """
     if target.table is not None:
-        return _plain(target.table)
-    table: dict[str, Any] = {"format": FORMAT, "light": light_name(target.light), "observer": target.observer}
+        table: dict[str, Any] = _plain(target.table)
+        return table
+    table = {"format": FORMAT, "light": light_name(target.light), "observer": target.observer}
     if target.also_under:
         table["also_under"] = [light_name(one) for one in target.also_under]
     table["section"] = [_section_table(section) for section in target.sections]
@@ -132,9 +135,12 @@ def target_to_table(target: Target) -> dict[str, Any]:
         table["glass"] = _glass_table(target.glass)
     limits = target.limits
     chosen = {
-        "pigments": limits.pigments, "total_phr": limits.total_phr, "luminous_transmittance": limits.luminous_transmittance,
-        "haze_percent": limits.haze_percent, "leave_out": list(limits.leave_out) or None,
-    }  # fmt: skip
+        "pigments": limits.pigments,
+        "total_phr": limits.total_phr,
+        "luminous_transmittance": limits.luminous_transmittance,
+        "haze_percent": limits.haze_percent,
+        "leave_out": list(limits.leave_out) or None,
+    }
     chosen = {key: value for key, value in chosen.items() if value is not None}
     if chosen:
         table["limits"] = chosen
@@ -209,13 +215,20 @@ class _Builder:
 
     def _glass(self, raw: _Glass) -> Glass:
         spectrum = None if raw.spectrum is None else self._curve(raw.spectrum, "transmittance")
-        absorption, unit = None, "log10_per_mm"
+        absorption: Curve | None = None
+        unit: AbsorptionUnit = "log10_per_mm"
         if raw.absorption is not None:
             absorption, unit = self._absorption(raw.absorption)
         return Glass(
-            raw.thickness_mm, spectrum, raw.relative_to, raw.refractive_index, _triple(raw.lab), _triple(raw.camera), absorption,
-            unit,  # type: ignore[arg-type]
-        )  # fmt: skip
+            thickness_mm=raw.thickness_mm,
+            spectrum=spectrum,
+            relative_to=raw.relative_to,
+            refractive_index=raw.refractive_index,
+            lab=_triple(raw.lab),
+            camera=_triple(raw.camera),
+            absorption=absorption,
+            absorption_unit=unit,
+        )
 
     def _curve(self, name: str, wanted: str) -> Curve:
         from tintmix.chips.curve_file import read_curve
@@ -224,11 +237,11 @@ class _Builder:
         column = wanted if wanted in columns else next(iter(columns))
         return Curve(tuple(map(float, nm)), tuple(map(float, columns[column])), name)
 
-    def _absorption(self, name: str) -> tuple[Curve, str]:
+    def _absorption(self, name: str) -> tuple[Curve, AbsorptionUnit]:
         from tintmix.chips.curve_file import read_curve
 
         nm, columns = read_curve(self.folder / name)
-        units = [unit for unit in ("log10_per_mm", "ln_per_mm") if unit in columns]
+        units = [unit for unit in ABSORPTION_UNITS if unit in columns]
         if len(units) != 1:
             raise BadTarget(
                 f"glass, {name}",
@@ -246,7 +259,7 @@ def _problems(error: ValidationError, table: Mapping[str, Any]) -> list[str]:
     tables: dict[str, type[_Table]] = {"section": _Section, "glass": _Glass, "limits": _Limits}
     clauses = []
     for one in error.errors():
-        at = [part for part in one["loc"]]
+        at = list(one["loc"])
         holder, prefix = _Target, ""
         if len(at) > 1 and at[0] in tables:
             holder = tables[str(at[0])]  # type: ignore[assignment]

@@ -16,7 +16,7 @@ from tintmix.recipes.proposals import factors
 from tintmix.recipes.search import Found, search_these
 
 JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent", "max_phr")
-"""Limits that a dose can run into. max_total_phr: the resin's own loading limit; max_phr: a pigment's, from set.toml."""
+"""Limits that a dose can run into. max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml."""
 _NOTABLE = 0.9
 _NOTABLE_PIGMENT = 0.75
 _SUPPORTS = 64
@@ -90,13 +90,13 @@ def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
     for i in np.argsort(ends.worst(aim.weight), kind="stable")[:_SHARPENED]:
         doses = np.zeros(len(aim.model.pigments))
         doses[ends.columns[i]] = ends.doses[i]
-        best.append(Candidate(doses, tuple(np.flatnonzero(doses > 0).tolist()), "sum", ends.ratio[i], {}))
+        best.append(Candidate(doses, tuple(np.flatnonzero(doses > 0).tolist()), "sum", ends.ratio[i]))
     best = [one for one in best if one.support]
     return nearest_among(aim, best) if best else float("inf")
 
 
 def _filled(support: Support, width: int, allowed: Sequence[int]) -> Support:
-    """A support made up to this width, so that all can be searched in one batch; a pigment too many ends at a dose of zero."""
+    """A support made up to this width, so that all go in one batch; a pigment too many ends at a dose of zero."""
     others = [p for p in allowed if p not in support]
     return tuple(sorted([*support, *others[: width - len(support)]]))
 
@@ -180,6 +180,10 @@ def only(aim: Aim, c: int) -> Aim:
     """The aim with one coloured section alone; floor and ceiling stay."""
     part = slice(c, c + 1)
     return replace(
-        aim, coloured=aim.coloured[part], target_lab=aim.target_lab[part], tolerance=aim.tolerance[part], weight=aim.weight[part],
+        aim,
+        coloured=aim.coloured[part],
+        target_lab=aim.target_lab[part],
+        tolerance=aim.tolerance[part],
+        weight=aim.weight[part],
         places=aim.places[part],
-    )  # fmt: skip
+    )

@@ -17,21 +17,29 @@ WORST_SHOWN = 5
 
 @click.command(short_help="Learn from measured chips how strongly each pigment colours the resin.")
 @click.argument("sets", metavar="SET...", nargs=-1, required=True, type=click.Path())
-@click.option("--model", "model_path", type=click.Path(), required=True, metavar="FILE", help="Where to write what was learnt.")
 @click.option(
-    "--picture", type=click.Path(), metavar="FILE", default=None,
+    "--model", "model_path", type=click.Path(), required=True, metavar="FILE", help="Where to write what was learnt."
+)
+@click.option(
+    "--picture",
+    type=click.Path(),
+    metavar="FILE",
+    default=None,
     help="Draw each pigment's strength over the spectrum with its band: .png, .svg or .pdf.",
-)  # fmt: skip
+)
 @click.option(
-    "--residuals", type=click.Path(), metavar="FILE", default=None,
+    "--residuals",
+    type=click.Path(),
+    metavar="FILE",
+    default=None,
     help="Draw the chips as read beside what the model makes of them: .png, .svg or .pdf.",
-)  # fmt: skip
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: str | None, as_json: bool) -> None:
     """Learn from measured chips how strongly each pigment colours the resin, and which chips to doubt.
 
-    SET is a chip-set folder: set.toml, which says how the chips were read, and chips.csv, a row for each chip. Several sets of
-    one resin make one model; chips and cups of the same name are the same. Example:
+    SET is a chip-set folder: set.toml, which says how the chips were read, and chips.csv, a row for each chip. Several
+    sets of one resin make one model; chips and cups of the same name are the same. Example:
 
     \b
       tintmix fit my-chips --model my.json --picture strengths.png
@@ -89,7 +97,10 @@ def quality(body: Mapping[str, Any]) -> str:
     """How well the chips are explained."""
     rows = [
         [label, *(f"{body[key][figure]:.2f}" for figure in ("median", "p95", "worst"))]
-        for label, key in (("each chip, by the model", "fit_delta_e00"), ("each chip, by the others alone", "left_out_delta_e00"))
+        for label, key in (
+            ("each chip, by the model", "fit_delta_e00"),
+            ("each chip, by the others alone", "left_out_delta_e00"),
+        )
     ]
     return text.table(["ΔE00 between reading and model", "median", "95 %", "worst"], rows)
 
@@ -102,15 +113,20 @@ def doubts(body: Mapping[str, Any]) -> str:
         return text.wrapped("No chip is doubted: all of them agree with each other.")
     lines = [text.wrapped("Doubted, and given little weight:")]
     for cup in cups:
-        lines.append(text.wrapped(
-            f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down.", "  "
-        ))  # fmt: skip
+        lines.append(
+            text.wrapped(
+                f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down.", "  "
+            )
+        )
     for chip in chips:
         far = chip.get("left_out_delta_e00", chip["delta_e00"])
-        lines.append(text.wrapped(
-            f"chip {chip['chip']}: ΔE00 {far:.1f} away from what the other chips say. Check its label, its dose and its reading.",
-            "  ",
-        ))  # fmt: skip
+        lines.append(
+            text.wrapped(
+                f"chip {chip['chip']}: ΔE00 {far:.1f} away from what the other chips say. Check its label, its "
+                "dose and its reading.",
+                "  ",
+            )
+        )
     return "\n".join(lines)
 
 

@@ -1,10 +1,11 @@
-"""The entry: a group whose commands are imported only when they are called, and the one place where errors become sentences."""
+"""The entry: a group that imports a command only when it is called, and the one place where errors become sentences."""
 
 from __future__ import annotations
 
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from typing import Any, NoReturn
 
@@ -46,12 +47,16 @@ class Desk(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
-@click.group(cls=Desk, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=Desk,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
 @click.version_option(__version__, message="tintmix %(version)s")
 @click.pass_context
 def tintmix(ctx: click.Context) -> None:
-    """Tint clear casting resin on purpose: from a few measured test chips to the doses that reach a target tint where the part
-    is thin and where it is thick.
+    """Tint clear casting resin on purpose: from a few measured test chips to the doses that reach a target tint where
+    the part is thin and where it is thick.
 
     Doses are in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together.
 
@@ -67,7 +72,7 @@ def tintmix(ctx: click.Context) -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
-    """Run a command and end the process: 0 when answered, 2 with one sentence on standard error when the input is bad."""
+    """Run a command and end the process: 0 when answered, 2 with a sentence on standard error when the input is bad."""
     # Looking for other packages' plugins costs 10 ms of every start, and none has business here.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     if not os.environ.get("TINTMIX_DEBUG"):
@@ -81,10 +86,11 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; its exit status. Nothing that goes wrong gets past here as a traceback, unless TINTMIX_DEBUG is set."""
+    """Run a command; its exit status. Nothing gets past here as a traceback, unless TINTMIX_DEBUG is set."""
     try:
         status: Any = tintmix.main(args=arguments, prog_name="tintmix", standalone_mode=False)
-        sys.stdout.flush()
+        if sys.stdout is not None:  # None where the shell closed it
+            sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except click.exceptions.Exit as leave:
         return leave.exit_code
@@ -128,8 +134,6 @@ def sentence(problem: Exception) -> str:
 
 def _say(told: str, status: int) -> int:
     line = " ".join("".join(c if c.isprintable() else " " for c in told).split())
-    try:
+    with suppress(OSError):
         click.echo(f"tintmix: {line}", err=True)
-    except OSError:
-        pass
     return status

@@ -19,19 +19,28 @@ BAR_COLUMNS = 30
 @click.argument("model", type=click.Path())
 @click.argument("target", type=click.Path())
 @click.option(
-    "--most", type=click.IntRange(1, 1000), default=10, show_default=True, metavar="N", help="Show at most so many recipes."
+    "--most",
+    type=click.IntRange(1, 1000),
+    default=10,
+    show_default=True,
+    metavar="N",
+    help="Show at most so many recipes.",
 )
 @click.option(
-    "--picture", type=click.Path(), metavar="FILE", default=None,
+    "--picture",
+    type=click.Path(),
+    metavar="FILE",
+    default=None,
     help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf.",
-)  # fmt: skip
+)
 @click.option("--keep", type=click.Path(), metavar="FILE", default=None, help="Write the best as a recipe file.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def solve(model: str, target: str, most: int, picture: str | None, keep: str | None, as_json: bool) -> None:
     """Find the doses that reach a target tint at every place on the part, or tell why none can.
 
-    MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the part with their thickness and colour, or a
-    glass piece that speaks for them, and limits, such as how much light must come through where it is thickest. Example:
+    MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the part with their thickness and
+    colour, or a glass piece that speaks for them, and limits, such as how much light must come through where it is
+    thickest. Example:
 
     \b
       tintmix solve my.json swatches/targets/sea-green-glass.toml --keep recipe.json
@@ -63,7 +72,9 @@ class Bar:
             return
         self._shown = True
         filled = round(BAR_COLUMNS * min(max(done, 0.0), 1.0))
-        click.echo(f"\rsearching [{'#' * filled}{'.' * (BAR_COLUMNS - filled)}] {100 * done:3.0f} %", err=True, nl=False)
+        click.echo(
+            f"\rsearching [{'#' * filled}{'.' * (BAR_COLUMNS - filled)}] {100 * done:3.0f} %", err=True, nl=False
+        )
 
     def clear(self) -> None:
         """Take the bar away."""
@@ -76,7 +87,14 @@ def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], th
     says = body["says"]
     lines = [text.wrapped(says[:1].upper() + says[1:])]
     if body["proposals"]:
-        lines += ["", recipes(body["proposals"]), "", places(body["proposals"][0], swatches), "", *costs(body["proposals"][0])]
+        lines += [
+            "",
+            recipes(body["proposals"]),
+            "",
+            places(body["proposals"][0], swatches),
+            "",
+            *costs(body["proposals"][0]),
+        ]
     lines += extents(body, thickest)
     lines += [text.wrapped(f"Note: {warning}") for warning in body.get("warnings", ())]
     return "\n".join(lines)
@@ -85,17 +103,35 @@ def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], th
 def recipes(proposals: Sequence[Mapping[str, Any]]) -> str:
     """A row for each recipe, a column for each pigment that any of them uses."""
     names = list(dict.fromkeys(name for one in proposals for name in one["doses_phr"]))
+    doses = [text.phr_column(one["doses_phr"].get(name) for one in proposals) for name in names]
+    totals = text.phr_column(one["total_phr"] for one in proposals)
     rows = [
         [
-            str(rank), *(text.phr(one["doses_phr"][name]) if name in one["doses_phr"] else "-" for name in names),
-            text.phr(one["total_phr"]), f"{one['worst_delta_e00']:.2f}", f"{one['rms_delta_e00']:.2f}",
-            text.percent(one["chance_within_tolerance"]),
+            str(rank + 1),
+            *(column[rank] for column in doses),
+            totals[rank],
+            f"{one['worst_delta_e00']:.2f}",
+            f"{one['rms_delta_e00']:.2f}",
+            chance(one["chance_within_tolerance"]),
         ]
-        for rank, one in enumerate(proposals, start=1)
-    ]  # fmt: skip
-    table = text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows)
-    legend = "Doses in phr: g per 100 g of mixed resin. Chance: that every place is within its tolerance, as far as the chips tell."
+        for rank, one in enumerate(proposals)
+    ]
+    cup = names == ["mix"]
+    table = text.table(["", *names, "" if cup else "total phr", "worst ΔE00", "rms", "chance"], rows)
+    unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
+    legend = f"{unit} Chance: that every place is within its tolerance, as far as the chips tell."
     return f"{table}\n\n{text.wrapped(legend)}"
+
+
+def chance(part: float) -> str:
+    """A chance in per cent; what a few hundred draws cannot tell from certainty is not called certain.
+
+    >>> chance(1.0), chance(0.93), chance(0.0)
+    ('> 99 %', '93 %', '< 1 %')
+    """
+    if part >= 0.995:
+        return "> 99 %"
+    return "< 1 %" if part < 0.005 else f"{100 * part:.0f} %"
 
 
 def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> str:
@@ -105,11 +141,20 @@ def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) 
         target = one["target_lab"]
         off = "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {one['tolerance']:g}"
         haze = one["haze_percent"]
-        rows.append([
-            one["name"], f"{one['thickness_mm']:g} mm", text.block(shown), _lab(one["lab"]),
-            text.block(wanted) if wanted else "", _lab(target) if target else "", off, f"{one['delta_e00_95']:.1f}",
-            text.percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",
-        ])  # fmt: skip
+        rows.append(
+            [
+                one["name"],
+                f"{one['thickness_mm']:g} mm",
+                text.block(shown),
+                _lab(one["lab"]),
+                text.block(wanted) if wanted else "",
+                _lab(target) if target else "",
+                off,
+                f"{one['delta_e00_95']:.1f}",
+                text.percent(one["luminous_transmittance"]),
+                "" if haze is None else f"{haze:.1f} %",
+            ]
+        )
     heads = ["the best", "at", "", "will be L* a* b*", "", "wanted L* a* b*", "ΔE00", "± ΔE00", "light through", "haze"]
     return text.table(heads, rows)
 
@@ -133,11 +178,15 @@ def extents(body: Mapping[str, Any], thickest: int) -> list[str]:
     light, deep = body.get("lightest"), body.get("deepest")
     if light:
         through = text.percent(light["luminous_transmittance"][thickest])
-        lines.append(text.wrapped(f"Lightest possible: the untinted resin, {through} of the light through the thickest place."))
+        lines.append(
+            text.wrapped(f"Lightest possible: the untinted resin, {through} of the light through the thickest place.")
+        )
     if deep:
         used = ", ".join(f"{name} {text.phr(dose)}" for name, dose in deep["doses_phr"].items())
         through = text.percent(deep["luminous_transmittance"][thickest])
-        lines.append(text.wrapped(f"Deepest of this kind within the limits: {used} phr, {through} through the thickest place."))
+        unit = "of the cup as poured" if list(deep["doses_phr"]) == ["mix"] else "phr"
+        told_deep = f"Deepest of this kind within the limits: {used} {unit}; {through} through the thickest place."
+        lines.append(text.wrapped(told_deep))
     return lines
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import shutil
 import sys
@@ -24,10 +25,19 @@ def say(text: str = "", indent: str = "") -> None:
     click.echo(wrapped(text, indent))
 
 
-def wrapped(text: str, indent: str = "") -> str:
-    """Text folded to the width of the terminal, at most 100 columns, each line indented."""
+def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
+    """Text folded to the width of the terminal, at most 100 columns, each line indented, the first one by `first`."""
     width = max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
-    return textwrap.fill(text, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False) or indent
+    return (
+        textwrap.fill(
+            text,
+            width,
+            initial_indent=indent if first is None else first,
+            subsequent_indent=indent,
+            break_on_hyphens=False,
+        )
+        or indent
+    )
 
 
 def shows_colour() -> bool:
@@ -76,6 +86,18 @@ def percent(fraction: float) -> str:
     """
     value = 100 * fraction
     return f"{value:.0f} %" if value >= 9.95 else f"{value:.2g} %"
+
+
+def phr_column(doses: Iterable[float | None]) -> list[str]:
+    """Doses of one table, with decimals for three figures of the smallest, at most six; "-" where there is none.
+
+    >>> phr_column([0.021, None, 0.00997])
+    ['0.02100', '-', '0.00997']
+    """
+    doses = list(doses)
+    least = min((dose for dose in doses if dose), default=1.0)
+    decimals = min(max(2 - math.floor(math.log10(least)), 2), 6)
+    return ["-" if dose is None else f"{dose:.{decimals}f}" for dose in doses]
 
 
 def phr(dose: float) -> str:

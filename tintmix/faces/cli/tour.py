@@ -18,14 +18,19 @@ if TYPE_CHECKING:
 
 @click.command(short_help="The whole job on the shipped demo chips, told step by step.")
 @click.option(
-    "--into", type=click.Path(), default="tintmix-tour", show_default=True, metavar="DIR",
-    help="The folder for the model, the recipe and the pictures. It is made if need be; files in it that are not the tour's own "
-    "are left alone.",
-)  # fmt: skip
+    "--into",
+    type=click.Path(),
+    default="tintmix-tour",
+    show_default=True,
+    metavar="DIR",
+    help="The folder for the model, the recipe and the pictures. It is made if need be; files in it that are not the "
+    "tour's own are left alone.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def tour(into: str, as_json: bool) -> None:
-    """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the part is
-    thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be met.
+    """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
+    part is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
+    met.
 
     The demo is invented: no resin, pigment or chip in it exists.
     """
@@ -49,7 +54,7 @@ def told(number: int, step: Step) -> str:
     title = f"{number}. {step.title}"
     lines = [title, "-" * len(title)]
     last = not (step.chips or step.fit or step.look or step.solve)
-    lines += [text.wrapped(f"* {told}") if last else text.wrapped(told) for told in step.says]
+    lines += [text.wrapped(said, "  ", "* ") if last else text.wrapped(said) for said in step.says]
     if step.chips is not None:
         lines += ["", text.wrapped(fit_face.described(step.chips))]
     if step.fit is not None:

@@ -1,0 +1,152 @@
+"""What README and docs tell a reader to type is real, and does what they say."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.faces.conftest import ROOT, Call
+from tintmix.faces.cli.main import COMMANDS, tintmix
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PAGES = {
+    path.name: path.read_text(encoding="utf-8")
+    for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md"))
+}
+
+
+def blocks(text: str, kind: str) -> list[str]:
+    return re.findall(rf"^```{kind}\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+
+
+def test_the_job_comes_first_in_one_paragraph() -> None:
+    title, job, picture = README.split("\n\n")[:3]
+    assert title == "# tintmix"
+    assert len(job) > 300
+    assert re.fullmatch(r"!\[[^\]]+\]\((docs/pictures/wedge\.png)\)", picture)
+    assert (ROOT / "docs" / "pictures" / "wedge.png").stat().st_size > 10_000
+
+
+def test_the_two_commands() -> None:
+    section = README.split("## Two commands\n")[1].split("\n## ")[0]
+    assert [block.strip() for block in blocks(section, "sh")] == [
+        'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/tintmix tour',
+        ".venv/bin/python -m pytest",
+    ]
+
+
+def test_the_ci_script_finds_them() -> None:
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    awk = re.search(r"awk '(.*?)' README\.md", script)
+    assert awk is not None
+    if shutil.which("awk") is None:
+        pytest.skip("no awk on this machine")
+    found = subprocess.run(
+        ["awk", awk[1], "README.md"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    assert len(found) == 2
+
+
+def lines_with_tintmix() -> list[str]:
+    found = []
+    for text in [
+        *PAGES.values(),
+        *(str(command.help) for command in [tintmix, *(tintmix.get_command(None, name) for name in COMMANDS)]),
+    ]:
+        found += [line.strip() for line in text.splitlines() if line.strip().startswith("tintmix ")]
+    return found
+
+
+@pytest.mark.parametrize("line", lines_with_tintmix())
+def test_every_command_and_flag_that_is_shown_is_real(line: str) -> None:
+    _, command, *rest = shlex.split(re.sub(r" {2,}.*", "", line))
+    made = tintmix.get_command(None, command)  # type: ignore[arg-type]
+    assert made is not None, line
+    known = {flag for parameter in made.params for flag in parameter.opts} | {"--help"}
+    assert {word for word in rest if word.startswith("--")} <= known
+
+
+def test_flags_that_pages_mention_are_real() -> None:
+    known = {"--help", "--version"} | {
+        flag
+        for name in COMMANDS
+        for parameter in tintmix.get_command(None, name).params
+        for flag in parameter.opts  # type: ignore[arg-type,union-attr]
+    }
+    for name in ("README.md", "formats.md"):
+        assert set(re.findall(r"`(?:\w+ )?(--[a-z-]+)`", PAGES[name])) <= known
+
+
+def test_one_cup_in_five_minutes(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    section = README.split("## One cup")[1].split("\n## ")[0]
+    shutil.copytree(ROOT / "swatches" / "one-cup", tmp_path / "swatches" / "one-cup")
+    monkeypatch.chdir(tmp_path)
+    through = []
+    for line in blocks(section, "sh")[0].splitlines():
+        said = call(*shlex.split(line)[1:], "--json")
+        assert said.status == 0, said
+        through += [said.json["sections"][1]["luminous_transmittance"]] if "sections" in said.json else []
+    assert through[0] < through[1]
+    assert (tmp_path / "half.png").exists()
+
+
+def test_ones_own_chips(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    section = README.split("## Your own chips")[1].split("\n## ")[0]
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "my-chips").mkdir()
+    (tmp_path / "my-chips" / "set.toml").write_text(blocks(section, "toml")[0])
+    (tmp_path / "my-chips" / "chips.csv").write_text(blocks(section, "csv")[0])
+    # A blue that these chips can reach: b1 at 3 mm and at 12 mm, as they were read.
+    (tmp_path / "target.toml").write_text(
+        "format = 1\n[[section]]\nthickness_mm = 3\nlab = [94.7, -4.2, -3.0]\n"
+        "[[section]]\nthickness_mm = 12\nlab = [89.3, -14.8, -11.5]\n"
+    )
+    for line in blocks(section, "sh")[0].splitlines():
+        said = call(*shlex.split(line)[1:])
+        assert said.status == 0, said
+    assert {"my.json", "strengths.png", "chips.png", "recipe.json", "recipe.png"} <= {
+        path.name for path in tmp_path.iterdir()
+    }
+    solved = call("solve", "my.json", "target.toml", "--json").json
+    assert solved["outcome"] == "reached"
+    assert solved["proposals"][0]["doses_phr"]["blue"] == pytest.approx(0.02, rel=0.1)
+
+
+def test_the_python_example(tmp_path: Path) -> None:
+    script = blocks(README, "python")[0]
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert "tolerance" in done.stdout
+
+
+def test_links_lead_somewhere() -> None:
+    for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
+        for link in re.findall(r"\]\((?!https?:)([^)#]+)", path.read_text(encoding="utf-8")):
+            assert (path.parent / link).exists(), (path.name, link)
+
+
+@pytest.mark.parametrize("example", range(4))
+def test_the_examples_of_formats_are_toml(example: int) -> None:
+    import tomllib
+
+    assert tomllib.loads(blocks(PAGES["formats.md"], "toml")[example])
+
+
+def test_the_target_example_of_formats_can_be_read(tmp_path: Path) -> None:
+    from tintmix.recipes.target_file import read_target
+
+    examples = blocks(PAGES["formats.md"], "toml")
+    shutil.copy(ROOT / "swatches" / "targets" / "sea-green-glass.csv", tmp_path / "green-glass.csv")
+    # As TOML has it, a table ends where the next begins, so the two examples can stand in one file.
+    (tmp_path / "target.toml").write_text(examples[2] + examples[3], encoding="utf-8")
+    target = read_target(tmp_path / "target.toml")
+    assert [section.name for section in target.sections] == ["flange", "point"]
+    assert target.glass is not None

@@ -1,0 +1,97 @@
+"""recipe.json: what is written is read, canonical, and nothing is half written."""
+
+import json
+import os
+
+import pytest
+
+from tests.recipes.shelf import known_problem
+from tintmix.chips.canonical import canonical_json
+from tintmix.errors import TintmixError
+from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable, RecipeUnwritable
+from tintmix.recipes.recipe_file import make_recipe, read_recipe, recipe_from_table, recipe_to_table, write_recipe
+from tintmix.recipes.solve import solve
+from tintmix.recipes.target_file import target_to_table
+
+
+@pytest.fixture(scope="module")
+def kept():
+    problem = known_problem(2, pigments=4, draws=10)
+    answer = solve(problem.model, problem.target)
+    return problem, make_recipe(problem.model, problem.target, answer.proposals[0], "sea green", "model.json")
+
+
+def test_written_and_read_it_is_the_same(kept, tmp_path):
+    _, recipe = kept
+    write_recipe(recipe, tmp_path / "recipe.json")
+    again = read_recipe(tmp_path / "recipe.json")
+    assert recipe_to_table(again) == json.loads(canonical_json(recipe_to_table(recipe)))
+    assert again.digest() == recipe.digest()
+    assert again.made_at == recipe.made_at
+    text = (tmp_path / "recipe.json").read_text(encoding="utf-8")
+    assert text == canonical_json(json.loads(text))
+    assert os.listdir(tmp_path) == ["recipe.json"]
+
+
+def test_it_holds_what_the_contract_names(kept):
+    problem, recipe = kept
+    table = recipe_to_table(recipe)
+    assert {
+        "format", "name", "doses_phr", "resin", "target", "sections", "limits", "lots", "model", "chips", "model_file",
+        "made_by", "made_at",
+    } <= set(table)  # fmt: skip
+    assert table["target"] == target_to_table(problem.target)
+    assert table["model"] == problem.model.digest()
+    assert table["chips"] == problem.model.chips_digest
+    assert table["limits"] == {"pigments": 3}
+    assert {"name", "thickness_mm", "lab", "lab_covariance", "target_lab"} <= set(table["sections"][0])
+    assert recipe.total_phr == pytest.approx(sum(recipe.doses_phr.values()))
+
+
+def test_source_date_epoch_is_honoured(kept, monkeypatch):
+    problem, recipe = kept
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    proposal = solve(problem.model, problem.target).proposals[0]
+    made = make_recipe(problem.model, problem.target, proposal, "sea green", "model.json")
+    assert made.made_at == "2023-11-14T22:13:20Z"
+    assert made.digest() == recipe.digest()
+
+
+@pytest.mark.parametrize(
+    ("change", "error", "words"),
+    [
+        ({"format": 2}, RecipeTooNew, "format 2"),
+        ({"format": True}, RecipeUnreadable, "no format"),
+        ({"format": None}, RecipeUnreadable, "no format"),
+        ({"doses_phr": {"blue": -1.0}}, RecipeUnreadable, "'blue'"),
+        ({"doses_phr": {"blue": "much"}}, RecipeUnreadable, "'blue'"),
+        ({"doses_phr": []}, RecipeUnreadable, "doses_phr"),
+        ({"sections": [3]}, RecipeUnreadable, "section"),
+        ({"name": 3}, RecipeUnreadable, "name"),
+        ({"lots": {"blue": 3}}, RecipeUnreadable, "lot"),
+        ({"resin": {"refractive_index": 9}}, RecipeUnreadable, "resin"),
+        ({"resin": 3}, RecipeUnreadable, "resin"),
+        ({"glass": 3}, RecipeUnreadable, "glass"),
+    ],
+)
+def test_what_is_no_recipe_is_refused(kept, change, error, words):
+    table = json.loads(canonical_json(recipe_to_table(kept[1])))
+    with pytest.raises(error, match=words) as caught:
+        recipe_from_table({**table, **change}, "recipe.json")
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("content", [b"", b"{", b"[]", b"\xff\xfe", b"[" * 100_000, b'{"format": NaN}', b"1e999"])
+def test_files_that_are_no_recipe(tmp_path, content):
+    path = tmp_path / "recipe.json"
+    path.write_bytes(content)
+    with pytest.raises(TintmixError, match=r"recipe\.json"):
+        read_recipe(path)
+
+
+def test_a_path_that_cannot_be_written(kept, tmp_path):
+    with pytest.raises(RecipeUnwritable, match="cannot be written"):
+        write_recipe(kept[1], tmp_path / "no" / "such" / "recipe.json")
+    with pytest.raises(RecipeUnwritable):
+        write_recipe(kept[1], tmp_path)
+    assert os.listdir(tmp_path) == []

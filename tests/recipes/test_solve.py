@@ -1,0 +1,361 @@
+"""Solve from end to end: recovery of known doses, limits kept, outcomes told, proposals that differ."""
+
+import json
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.recipes.shelf import known_problem, make_model
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.section import Section
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.choice import ALIKE
+from tintmix.recipes.errors import LeaveOutUnknown, LimitsContradict, MostOutOfRange
+from tintmix.recipes.solve import Outcome, solve
+from tintmix.recipes.target import Glass, Limits, Target, TargetSection
+from tintmix.resin import Resin
+
+TWO = (TargetSection("flange", 8.0, lab=(85.0, -14.0, 3.0)), TargetSection("point", 60.0, lab=(50.0, -40.0, 12.0)))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_known_doses_come_back(seed):
+    """measures.md, row "solve": doses to 1 % where well conditioned, ΔE00 < 0.01. The 200 are in tests/accuracy."""
+    problem = known_problem(seed)
+    answer = solve(problem.model, problem.target)
+    assert answer.outcome is Outcome.REACHED
+    best = answer.proposals[0]
+    assert best.worst_delta_e00 < 0.01
+    if problem.conditioning > 1:
+        truth = {problem.model.pigments[p]: problem.doses[p] for p in np.flatnonzero(problem.doses)}
+        same = [one for one in answer.proposals if set(one.doses_phr) == set(truth)]
+        assert min(max(abs(one.doses_phr[p] / dose - 1) for p, dose in truth.items()) for one in same) < 0.01
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_limits_are_never_broken(seed):
+    """measures.md: never by more than 1e-6. Judged by `look`, at which the maker reads them."""
+    problem = known_problem(seed, pigments=6)
+    model = replace(make_model(6, seed, haze=True), resin=Resin())
+    truth = model.look_many(problem.doses[None], [Section(s.name, s.thickness_mm) for s in problem.target.sections])
+    clear = model.look_many(0 * problem.doses[None], [Section("t", problem.target.sections[1].thickness_mm)])
+    floor = float(np.sqrt(truth.luminous[0, 1] * clear.luminous[0, 0]))
+    limits = Limits(
+        pigments=3,
+        luminous_transmittance=floor,
+        total_phr=float(problem.doses.sum()),
+        haze_percent=float(100 * (0.3 * clear.haze[0, 0] + 0.7 * truth.haze[0, 1])),
+    )
+    answer = solve(model, replace(problem.target, limits=limits))
+    assert answer.proposals
+    for one in answer.proposals:
+        look = model.look(one.doses_phr, [s.thickness_mm for s in problem.target.sections])
+        assert look.luminous_transmittance[1] >= floor - 1e-9
+        assert sum(one.doses_phr.values()) <= limits.total_phr + 1e-12
+        assert 100 * look.haze[1] <= limits.haze_percent + 1e-9
+        np.testing.assert_allclose([s.lab for s in one.sections], look.lab, atol=1e-9)
+    assert answer.deepest is None or answer.deepest.luminous_transmittance[1] >= floor - 1e-9
+
+
+def test_short_names_the_floor_in_words():
+    model = make_model(6, 3)
+    deep = TargetSection("point", 60.0, lab=(15.0, -12.0, 4.0))
+    answer = solve(model, Target((TWO[0], deep), limits=Limits(pigments=3, luminous_transmittance=0.08)))
+    assert answer.outcome is Outcome.SHORT
+    assert "luminous_transmittance" in answer.binding
+    assert "at 60 mm less than 8 % of the light would come through" in answer.says
+    assert answer.proposals[0].sections[1].luminous_transmittance == pytest.approx(0.08, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("limits", "key", "words"),
+    [
+        ({"total_phr": 0.002}, "total_phr", "more than 0.002 phr of pigment would be needed"),
+        ({"haze_percent": 1.2}, "haze_percent", "at 60 mm haze would pass 1.2 %"),
+    ],
+)
+def test_short_names_other_limits(limits, key, words):
+    model = make_model(6, 3, haze=True)
+    doses = np.full((1, 6), 0.004)
+    lab = model.look_many(doses, [Section("a", 8.0), Section("b", 60.0)]).lab[0]
+    sections = tuple(TargetSection(n, t, lab=tuple(c)) for n, t, c in zip("ab", (8.0, 60.0), lab.tolist(), strict=True))
+    answer = solve(model, Target(sections, limits=Limits(**limits)))
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == (key,)
+    assert words in answer.says
+
+
+def test_short_names_a_pigments_own_limit_and_the_resins():
+    problem = known_problem(2, pigments=5)
+    weak = replace(problem.model, max_phr=0.5 * np.where(problem.doses > 0, problem.doses, np.inf))
+    answer = solve(weak, problem.target)
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == ("max_phr",)
+    assert "phr of p" in answer.says
+    full = replace(problem.model, resin=Resin(max_total_phr=float(0.1 * problem.doses.sum())))
+    answer = solve(full, problem.target)
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == ("max_total_phr",)
+    assert "the most that the resin takes" in answer.says
+
+
+def test_short_names_the_number_of_pigments_and_what_is_left_out():
+    problem = known_problem(14, pigments=5)
+    answer = solve(problem.model, replace(problem.target, limits=Limits(pigments=1)))
+    assert answer.outcome is Outcome.SHORT
+    assert "pigments" in answer.binding
+    assert "more than 1 pigment would be needed" in answer.says
+    used = problem.model.pigments[int(np.argmax(problem.doses))]
+    answer = solve(problem.model, replace(problem.target, limits=Limits(pigments=3, leave_out=(used,))))
+    if answer.outcome is Outcome.SHORT:
+        assert "leave_out" in answer.binding
+        assert used in answer.says
+    assert all(used not in one.doses_phr for one in answer.proposals)
+
+
+def test_short_says_that_sections_cannot_both_be_met():
+    problem = known_problem(3, pigments=5)
+    thin, thick = problem.target.sections
+    # The thin section much deeper than the thick one: Beer's law forbids it.
+    turned = (replace(thin, lab=thick.lab), replace(thick, lab=thin.lab))
+    answer = solve(problem.model, Target(turned, limits=Limits(pigments=3)))
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == ("sections",)
+    assert "can be met alone" in answer.says
+
+
+def test_short_says_that_the_resin_is_too_dark_and_that_pigments_cannot():
+    model = make_model(4, 1)
+    answer = solve(model, Target((TargetSection("a", 60.0, lab=(100.0, 0.0, 0.0), tolerance=0.5),)))
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == ("resin",)
+    assert "lighter than the untinted resin" in answer.says
+    grey = replace(model, absorptivity=np.ones((4, 41)), draws_absorptivity=np.ones((60, 4, 41)))
+    answer = solve(grey, Target((TargetSection("a", 10.0, lab=(50.0, 60.0, 30.0)),)))
+    assert answer.binding == ("gamut",)
+
+
+def test_none_where_even_the_untinted_resin_breaks_a_limit():
+    model = make_model(4, 1, haze=True)
+    answer = solve(model, Target(TWO, limits=Limits(luminous_transmittance=0.93)))
+    assert answer.outcome is Outcome.NONE
+    assert answer.binding == ("luminous_transmittance",)
+    assert answer.proposals == ()
+    assert answer.deepest is None
+    assert "the untinted resin itself lets only" in answer.says
+    answer = solve(model, Target(TWO, limits=Limits(luminous_transmittance=0.93, haze_percent=0.1)))
+    assert answer.binding == ("luminous_transmittance", "haze_percent")
+
+
+def test_haze_that_nobody_measured_is_said_not_claimed():
+    problem = known_problem(1, pigments=4)
+    answer = solve(problem.model, replace(problem.target, limits=Limits(pigments=3, haze_percent=1.0)))
+    assert answer.outcome is Outcome.REACHED
+    assert any("haze cannot be predicted" in told for told in answer.warnings)
+    assert answer.proposals[0].sections[0].haze is None
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_proposals_are_ranked_and_differ(seed):
+    problem = known_problem(seed, pigments=7, draws=20)
+    loose = tuple(replace(s, tolerance=1.0 + i) for i, s in enumerate(problem.target.sections))
+    answer = solve(problem.model, replace(problem.target, sections=loose), most=12)
+    ranks = [max(s.delta_e00 / s.tolerance for s in one.sections) for one in answer.proposals]
+    assert ranks == sorted(ranks)
+    for i, one in enumerate(answer.proposals):
+        for other in answer.proposals[:i]:
+            if set(one.doses_phr) == set(other.doses_phr):
+                apart = delta_e00([s.lab for s in one.sections], [s.lab for s in other.sections])
+                assert np.max(apart) >= ALIKE
+        assert min(one.doses_phr.values(), default=1.0) > 0
+        rms = np.sqrt(np.mean([s.delta_e00**2 for s in one.sections]))
+        assert one.rms_delta_e00 == pytest.approx(rms)
+        assert one.total_phr == pytest.approx(sum(one.doses_phr.values()))
+
+
+def test_most_and_determinism():
+    problem = known_problem(4)
+    first = solve(problem.model, problem.target, most=3)
+    again = solve(problem.model, problem.target, most=3)
+    assert len(first.proposals) <= 3
+    assert len(solve(problem.model, problem.target, most=1).proposals) == 1
+    assert [one.doses_phr for one in first.proposals] == [one.doses_phr for one in again.proposals]
+
+
+def test_the_largest_error_is_made_smallest_before_it_is_called_short():
+    """Two sections pull apart; the minimax tint is nearer at its worst section than the least-squares one."""
+    problem = known_problem(8, pigments=4, used=2, draws=1)
+    thin, thick = problem.target.sections
+    pulled = (replace(thin, lab=(thin.lab[0] - 4, thin.lab[1], thin.lab[2] + 6)), thick)
+    answer = solve(problem.model, replace(problem.target, sections=pulled))
+    best = answer.proposals[0]
+    least_rms = min(one.rms_delta_e00 for one in answer.proposals)
+    assert best.rms_delta_e00 >= least_rms
+    ratios = [s.delta_e00 / s.tolerance for s in best.sections]
+    assert answer.outcome is not Outcome.SHORT or ratios[0] == pytest.approx(ratios[1], rel=0.02)
+
+
+def test_chance_and_bands_are_those_of_the_draws():
+    problem = known_problem(6, pigments=5, draws=400)
+    best = solve(problem.model, problem.target).proposals[0]
+    look = problem.model.look(best.doses_phr, [s.thickness_mm for s in problem.target.sections])
+    goal = [s.lab for s in problem.target.sections]
+    within = np.all(delta_e00(look.lab_draws, np.array(goal)) <= 2.0, axis=1)
+    assert best.chance_within_tolerance == pytest.approx(within.mean())
+    np.testing.assert_allclose([s.delta_e00_95 for s in best.sections], look.delta_e00_95, rtol=1e-9)
+    np.testing.assert_allclose([s.lab_covariance for s in best.sections], look.lab_covariance, rtol=1e-6, atol=1e-9)
+
+
+def test_five_percent_is_told_by_pigment():
+    problem = known_problem(6, pigments=5, draws=1)
+    best = solve(problem.model, problem.target).proposals[0]
+    thickness = [s.thickness_mm for s in problem.target.sections]
+    plain = problem.model.look(best.doses_phr, thickness).lab
+    for pigment, told in best.delta_e00_per_5_percent.items():
+        more = {p: dose * (1.05 if p == pigment else 1) for p, dose in best.doses_phr.items()}
+        less = {p: dose * (0.95 if p == pigment else 1) for p, dose in best.doses_phr.items()}
+        moved = [delta_e00(problem.model.look(d, thickness).lab, plain).max() for d in (more, less)]
+        assert told == pytest.approx(max(moved), rel=1e-6)
+
+
+def test_a_badly_known_pigment_is_aimed_at_by_its_mean():
+    """Reported colour is the posterior's mean, well away from that of the mean curve; solve must hit the report."""
+    model = make_model(4, 5, draws=100, spread=0.5)
+    doses = np.array([[0.01, 0.0, 0.02, 0.0]])
+    told = model.look_many(doses, [Section("a", 8.0), Section("b", 30.0)])
+    point = model.predict_lab(np.repeat(doses, 2, axis=0), np.array([8.0, 30.0]))
+    assert delta_e00(told.lab[0], point).max() > 0.5
+    sections = tuple(
+        TargetSection(n, t, lab=tuple(c)) for n, t, c in zip("ab", (8.0, 30.0), told.lab[0].tolist(), strict=True)
+    )
+    answer = solve(model, Target(sections, limits=Limits(pigments=2, luminous_transmittance=0.01)))
+    assert answer.proposals[0].worst_delta_e00 < 0.01
+
+
+@pytest.mark.parametrize("departure", [-0.5, 0.5])
+def test_departure_from_beer_and_volume(departure):
+    model = make_model(4, 9, draws=10, departure=departure)
+    doses = np.array([[0.0, 0.2, 0.1, 0.0]])
+    thickness = (1.0, 3.0)
+    told = model.look_many(doses, [Section("a", t) for t in thickness])
+    sections = tuple(
+        TargetSection(n, t, lab=tuple(c)) for n, t, c in zip("ab", thickness, told.lab[0].tolist(), strict=True)
+    )
+    best = solve(model, Target(sections, limits=Limits(pigments=2))).proposals[0]
+    assert best.worst_delta_e00 < 0.01
+
+
+def test_grounds_and_inserts_can_be_solved():
+    model = make_model(4, 9, draws=20)
+    doses = np.array([[0.004, 0.0, 0.006, 0.0]])
+    from tintmix.optics.section import DARK, WHITE
+
+    sections = [Section("a", 4.0, WHITE), Section("b", 20.0, DARK), Section("c", 30.0)]
+    told = model.look_many(doses, sections)
+    target = Target(
+        (
+            TargetSection("a", 4.0, lab=tuple(told.lab[0, 0].tolist()), behind="white"),
+            TargetSection("b", 20.0, lab=tuple(told.lab[0, 1].tolist()), behind="dark"),
+            TargetSection("c", 30.0),
+        ),
+        limits=Limits(pigments=2, luminous_transmittance=0.01),
+    )
+    best = solve(model, target).proposals[0]
+    assert best.worst_delta_e00 < 0.01
+    assert best.sections[2].target_lab is None
+    assert best.sections[2].delta_e00 is None
+    assert set(best.doses_phr) == {"p0", "p2"}
+
+
+def test_one_cup():
+    model = replace(make_model(1, 4, volume=0.0), pigments=("mix",))
+    told = model.look({"mix": 0.5}, [12.0])
+    answer = solve(model, Target((TargetSection("a", 12.0, lab=tuple(told.lab[0].tolist())),)))
+    assert answer.proposals[0].doses_phr["mix"] == pytest.approx(0.5, rel=1e-4)
+
+
+def test_deepest_and_lightest():
+    problem = known_problem(5, pigments=4)
+    answer = solve(problem.model, replace(problem.target, limits=Limits(pigments=3, luminous_transmittance=0.02)))
+    assert answer.deepest.luminous_transmittance[1] == pytest.approx(0.02, abs=1e-6)
+    assert answer.deepest.stopped_by == ("luminous_transmittance",)
+    assert answer.lightest.doses_phr == {}
+    best = answer.proposals[0].doses_phr
+    grown = {p: answer.deepest.doses_phr[p] / dose for p, dose in best.items()}
+    assert max(grown.values()) == pytest.approx(min(grown.values()))
+    assert solve(problem.model, replace(problem.target, limits=Limits(pigments=3))).deepest is None
+
+
+def test_answer_as_json_has_the_contracts_keys():
+    problem = known_problem(5, pigments=4)
+    table = json.loads(json.dumps(solve(problem.model, problem.target).as_table(), allow_nan=False))
+    assert {"outcome", "says", "binding", "proposals", "seconds"} <= set(table)
+    assert {
+        "doses_phr", "total_phr", "worst_delta_e00", "rms_delta_e00", "chance_within_tolerance", "sections",
+        "delta_e00_per_5_percent", "under",
+    } <= set(table["proposals"][0])  # fmt: skip
+    assert {
+        "name", "thickness_mm", "lab", "target_lab", "tolerance", "delta_e00", "delta_e00_95", "luminous_transmittance",
+        "haze_percent",
+    } <= set(table["proposals"][0]["sections"][0])  # fmt: skip
+    assert table["outcome"] == "reached"
+    assert table["proposals"][0]["under"] is None
+
+
+def test_bad_questions():
+    model: TintModel = make_model(2, 1, draws=2)
+    with pytest.raises(LeaveOutUnknown, match="no pigment 'brown'; it knows p0, p1"):
+        solve(model, Target(TWO, limits=Limits(leave_out=("brown",))))
+    with pytest.raises(LimitsContradict, match="nothing is left to tint with"):
+        solve(model, Target(TWO, limits=Limits(leave_out=("p0", "p1"))))
+    for most in (0, -1, True, 2.5, 10_000):
+        with pytest.raises(MostOutOfRange):
+            solve(model, Target(TWO), most=most)
+
+
+def test_a_glass_is_met_where_the_model_holds_it():
+    """The glass has the resin's index and a recipe's own absorbance: every section can be met, under every light."""
+    from tintmix.optics.spectrum import GRID_NM
+    from tintmix.recipes.target import Curve
+
+    model = make_model(4, 9, draws=1)
+    per_mm = model.base_per_mm + model.effective(np.array([0.004, 0.0, 0.006, 0.0])) @ model.absorptivity
+    curve = Curve(tuple(GRID_NM.tolist()), tuple(per_mm.tolist()), "f.csv")
+    glass = Glass(absorption=curve, refractive_index=1.5)
+    sections = (TargetSection("a", 5.0), TargetSection("b", 40.0))
+    answer = solve(model, Target(sections, also_under=("A", "FL11"), glass=glass, limits=Limits(pigments=2)))
+    best = answer.proposals[0]
+    assert best.doses_phr == pytest.approx({"p0": 0.004, "p2": 0.006}, rel=1e-4)
+    assert set(best.under) == {"A", "FL11"}
+    assert best.under["A"].worst_delta_e00 < 1e-3
+    assert not best.under["A"].estimated
+    other = [one for one in answer.proposals if set(one.doses_phr) != {"p0", "p2"}]
+    assert all(one.under["A"].worst_delta_e00 > 0.05 for one in other)
+
+
+def test_nothing_heavy_is_imported_on_the_way():
+    """No scipy, colour-science or matplotlib, from the target file to the answer: they cost more than the solve."""
+    code = """
+import sys
+import numpy as np
+from tintmix.optics.spectrum import GRID_NM
+from tintmix.pigments.model import TintModel
+from tintmix.recipes import recipe_file
+from tintmix.recipes.solve import solve
+from tintmix.recipes.target_file import target_from_table
+bands = np.exp(-0.5 * ((GRID_NM - np.array([[450.0], [620.0]])) / 40) ** 2)
+model = TintModel(
+    pigments=("a", "b"), wavelengths_nm=GRID_NM, base_per_mm=0.001 + 0 * GRID_NM, absorptivity=bands,
+    draws_base=0.001 + np.zeros((1, 41)), draws_absorptivity=bands[None], draws_departure=np.zeros((1, 2)),
+    departure_per_phr=np.zeros(2), volume_per_phr=np.zeros(2), refractive_index=1.5, highest_phr=np.ones(2),
+    thickest_mm=12.0, max_phr=np.full(2, np.inf),
+)
+sections = [{"thickness_mm": 8.0, "lab": [60, -5, 5]}, {"thickness_mm": 60.0, "lab": [20, 9, 2]}]
+solve(model, target_from_table({"format": 1, "section": sections, "limits": {"luminous_transmittance": 0.1}}))
+print([name for name in ("scipy", "colour", "matplotlib") if name in sys.modules])
+"""
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout == "[]\n"

@@ -1,0 +1,169 @@
+"""A chip that lies on a measured white tile and is read in reflection, its gloss excluded: through the chip, off the tile, back.
+
+Wetted (optical contact): Williams and Clapper, as in insert.py. Dry, with air between chip and tile, the chip is a plate with
+two faces of its own. Light goes in at 45° (or from everywhere: a sphere), off the diffuse tile, and out at 0°; what the plate
+sends back to the tile comes again:
+β = T(in) T(0°) R / [1 − R r_d(τ)], r_d = 2 ∫₀¹ R_p(μ; τ) μ dμ, R_p the plate's reflectance with both faces (physics §2 at an
+angle, each polarisation by itself). A sphere's light: T(in) = 2 ∫₀¹ T_p(μ; τ) μ dμ.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.optics.errors import GroundUnusable
+from tintmix.optics.insert import radiance_factor_with_slope
+from tintmix.optics.plate import external_with_slope
+from tintmix.optics.spectrum import Array
+
+_NODES = 1025
+_BISECTIONS = 60
+
+Contact = Literal["dry", "wetted"]
+Lighting = Literal["45/0", "d/8"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tile:
+    """A white tile: its reflectance (M,) against a perfect white, what lies between it and the chip, the instrument's light.
+
+    "d/8" is a sphere with the gloss excluded; its 8° are taken as 0°. Raises GroundUnusable.
+
+    >>> tile = Tile(np.full(41, 0.9), "wetted")
+    >>> round(float(tile.factor(np.full(41, 0.8), 1.5)[0][0]), 6)
+    0.287918
+    """
+
+    reflectance: Array
+    contact: Contact = "dry"
+    lighting: Lighting = "45/0"
+
+    def __post_init__(self) -> None:
+        if self.reflectance.ndim != 1 or not np.all((self.reflectance > 0) & (self.reflectance <= 1.2)):
+            raise GroundUnusable("white tile", "its reflectance is a row of numbers above 0, up to 1.2")
+
+    def factor(self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None) -> tuple[Array, Array]:
+        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands only."""
+        white = self.reflectance if bands is None else self.reflectance[bands]
+        if self.contact == "dry":
+            return dry_factor_with_slope(internal, white, refractive_index, self.lighting)
+        # A tile may read above a perfect white, but cannot send back more than falls on it: only its series is held to that.
+        beta, slope = radiance_factor_with_slope(
+            internal, np.minimum(white, 1.0), refractive_index, diffuse=self.lighting == "d/8"
+        )
+        excess = np.maximum(white, 1.0)
+        return beta * excess, slope * excess
+
+    def internal(self, factor: Array, refractive_index: float, bands: NDArray[Any] | None = None) -> Array:
+        """τ (…, M) of the chip from what was read, held within 0…1: the inverse, by bisection."""
+        low, high = np.zeros(factor.shape), np.ones(factor.shape)
+        for _ in range(_BISECTIONS):
+            middle = 0.5 * (low + high)
+            below = self.factor(middle, refractive_index, bands)[0] < factor
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        return 0.5 * (low + high)
+
+
+def dry_factor_with_slope(
+    internal: Array, reflectance: Array | float, refractive_index: float, lighting: Lighting = "45/0"
+) -> tuple[Array, Array]:
+    """β and dβ/dτ of a chip with air between it and a diffuse tile, each of the shape of `internal`.
+
+    >>> beta, _ = dry_factor_with_slope(np.array([1.0, 0.0]), 0.9, 1.5)
+    >>> beta.round(4).tolist()
+    [0.8706, 0.0]
+    """
+    n = float(refractive_index)
+    tau = np.clip(internal, 0.0, 1.0)
+    out, out_slope = external_with_slope(tau, n)
+    curves = _curves(n)
+    enter, enter_slope = curves.diffuse_in.at(tau) if lighting == "d/8" else slanted(tau, n, np.sqrt(0.5))
+    back, back_slope = curves.returning.at(tau)
+    white = np.asarray(reflectance)
+    keep = 1.0 / (1.0 - np.minimum(white, 1.0) * back)
+    path = white * enter * out
+    path_slope = white * (enter_slope * out + enter * out_slope)
+    return path * keep, keep * (path_slope + path * keep * np.minimum(white, 1.0) * back_slope)
+
+
+def slanted(internal: Array, refractive_index: float, cosine_outside: float) -> tuple[Array, Array]:
+    """Transmittance (and its slope by τ) of a plate for unpolarised light at an angle: each polarisation, then the mean.
+
+    internal: τ along the normal; the slanted path is 1/cos θ₁ times as long.
+
+    >>> seen, _ = slanted(np.array([1.0]), 1.5, 1.0)
+    >>> round(float(seen[0]), 6)
+    0.923077
+    """
+    inside = float(np.sqrt(1.0 - (1.0 - cosine_outside**2) / refractive_index**2))
+    along = np.maximum(internal, 1e-300) ** (1.0 / inside)
+    along_slope = np.maximum(internal, 1e-300) ** (1.0 / inside - 1.0) / inside
+    value, slope = np.zeros_like(along), np.zeros_like(along)
+    for rho in _polarised(np.array(cosine_outside), np.array(inside), refractive_index):
+        bounced = (rho * along) ** 2
+        value += 0.5 * (1.0 - rho) ** 2 * along / (1.0 - bounced)
+        slope += 0.5 * (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2
+    return value, slope * along_slope
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Curve:
+    """A function of τ by cubic Hermite interpolation over τ itself: it and its slope have no corner in 0…1."""
+
+    values: Array
+    slopes: Array
+
+    def at(self, tau: Array) -> tuple[Array, Array]:
+        step = 1.0 / (_NODES - 1)
+        place = tau / step
+        i = np.minimum(place.astype(np.intp), _NODES - 2)
+        u = place - i
+        f0, f1, d0, d1 = self.values[i], self.values[i + 1], step * self.slopes[i], step * self.slopes[i + 1]
+        rise = f1 - f0
+        c2, c3 = 3 * rise - 2 * d0 - d1, d0 + d1 - 2 * rise
+        return f0 + u * (d0 + u * (c2 + u * c3)), (d0 + u * (2 * c2 + 3 * u * c3)) / step
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Curves:
+    returning: _Curve
+    diffuse_in: _Curve
+
+
+@lru_cache(maxsize=32)
+def _curves(n: float) -> _Curves:
+    """r_d(τ) and the diffuse T(τ), with slopes, at the nodes: Gauss-Legendre over μ² = 1 − sin² θ."""
+    x, w = np.polynomial.legendre.leggauss(128)
+    # ∫ f 2μ dμ = ∫ f d(μ²); μ = y² crowds the nodes to grazing light, where the faces change fast.
+    y, w = 0.5 * (x + 1), 0.5 * w
+    mu = y * y
+    weight = 4.0 * w * y**3
+    inside = np.sqrt(1.0 - (1.0 - mu * mu) / n**2)
+    tau = np.linspace(0.0, 1.0, _NODES)[:, None]
+    along = tau ** (1.0 / inside)
+    along_slope = tau ** (1.0 / inside - 1.0) / inside
+    reflected, reflected_slope = np.zeros_like(along), np.zeros_like(along)
+    passed, passed_slope = np.zeros_like(along), np.zeros_like(along)
+    for rho in _polarised(mu, inside, n):
+        bounced = (rho * along) ** 2
+        through = (1.0 - rho) ** 2 * along / (1.0 - bounced)
+        through_slope = (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2 * along_slope
+        passed += 0.5 * through
+        passed_slope += 0.5 * through_slope
+        reflected += 0.5 * rho * (1.0 + along * through)
+        reflected_slope += 0.5 * rho * (along_slope * through + along * through_slope)
+    return _Curves(
+        _Curve(reflected @ weight, reflected_slope @ weight), _Curve(passed @ weight, passed_slope @ weight)
+    )
+
+
+def _polarised(outside: Array, inside: Array, n: float) -> tuple[Array, Array]:
+    """Fresnel reflectance of one face for each polarisation. Hecht, *Optics*, §4.6."""
+    s = (outside - n * inside) / (outside + n * inside)
+    p = (n * outside - inside) / (n * outside + inside)
+    return s * s, p * p
