@@ -151,3 +151,31 @@ def _f(ratio: Array) -> Array:
     if np.any(dark):
         out[dark] = (_KAPPA * ratio[dark] + 16.0) / 116.0
     return out
+
+
+def xyz_of_xyy(xyy: Array) -> Array:
+    """XYZ (…, 3) of chromaticity x, y and luminance Y. CIE 15: X = x Y/y, Z = (1 − x − y) Y/y; black where y is zero.
+
+    >>> xyz_of_xyy(np.array([0.3127, 0.3290, 100.0])).round(3).tolist()
+    [95.046, 100.0, 108.906]
+    """
+    values = np.asarray(xyy, dtype=np.float64)
+    x, y, luminance = values[..., 0], values[..., 1], values[..., 2]
+    scale = np.where(y > 0, luminance / np.where(y > 0, y, 1.0), 0.0)
+    return np.stack([x * scale, np.where(y > 0, luminance, 0.0), (1.0 - x - y) * scale], axis=-1)
+
+
+def lab_of_lch(lch: Array) -> Array:
+    """L*a*b* (…, 3) of lightness, chroma and hue angle in degrees. CIE 15: a* = C* cos h, b* = C* sin h.
+
+    >>> lab_of_lch(np.array([50.0, 10.0, 90.0])).round(6).tolist()
+    [50.0, 0.0, 10.0]
+    """
+    values = np.asarray(lch, dtype=np.float64)
+    hue = np.radians(values[..., 2])
+    return np.stack([values[..., 0], values[..., 1] * np.cos(hue), values[..., 1] * np.sin(hue)], axis=-1)
+
+
+def xyz_of_lch(lch: Array, white: Array) -> Array:
+    """XYZ (…, 3) of lightness, chroma and hue angle, against a white (3,)."""
+    return xyz_of_lab(lab_of_lch(lch), white)

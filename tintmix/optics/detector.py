@@ -25,7 +25,7 @@ from tintmix.optics.errors import (
     UnknownLight,
     UnknownObserver,
 )
-from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths, middle
 from tintmix.optics.weights import grid_weights, tristimulus_weights
 
 _TABLES = os.path.join(os.path.dirname(__file__), "tables")
@@ -190,7 +190,7 @@ def _curve(what: str, nm: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
 def _each_nanometre(nm: Array, table: Array, held: bool) -> Array:
     """(421, C) of a table (M, C): linear between its rows; beyond its ends held, or zero."""
     ends = {} if held else {"left": 0.0, "right": 0.0}
-    if np.median(np.diff(nm)) >= 1.0:
+    if middle(np.diff(nm)) >= 1.0:
         return np.stack([np.interp(FINE_NM, nm, column, **ends) for column in table.T], axis=1)
     # The mean over λ ± ½ nm of the straight lines between rows, from their running integral; exact at the rows added
     # for it.

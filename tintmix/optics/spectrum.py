@@ -114,7 +114,7 @@ def _nodes(nm: Array) -> Array:
 
 def _is_finer(nm: Array) -> bool:
     steps = np.diff(nm)
-    return bool(np.median(steps) < STEP_NM - 1e-6 and steps.max() <= STEP_NM + 1e-6)
+    return bool(middle(steps) < STEP_NM - 1e-6 and steps.max() <= STEP_NM + 1e-6)
 
 
 def _fitted(nm: Array, values: Array, weight: ArrayLike | None, nodes: Array, start: Array) -> Array:
@@ -148,3 +148,8 @@ def _levelled(nm: Array, weights: Array) -> Array:
         around[..., away:] = np.maximum(around[..., away:], greatest[..., :-away])
         around[..., :-away] = np.maximum(around[..., :-away], greatest[..., away:])
     return np.maximum(weights, _LEAST_WEIGHT * around[..., cell])
+
+
+def middle(values: Array) -> float:
+    """The (upper) median of a few numbers. `np.median` would bring in numpy's masked arrays, 10 ms on every cold start."""
+    return float(np.sort(values)[len(values) // 2])

@@ -1,10 +1,11 @@
-"""A chip that lies on a measured white tile and is read in reflection, its gloss excluded: through the chip, off the tile, back.
+"""A chip that lies on a measured white tile and is read in reflection, its gloss excluded: through the chip, off the
+tile, back.
 
-Wetted (optical contact): Williams and Clapper, as in insert.py. Dry, with air between chip and tile, the chip is a plate with
-two faces of its own. Light goes in at 45° (or from everywhere: a sphere), off the diffuse tile, and out at 0°; what the plate
-sends back to the tile comes again:
-β = T(in) T(0°) R / [1 − R r_d(τ)], r_d = 2 ∫₀¹ R_p(μ; τ) μ dμ, R_p the plate's reflectance with both faces (physics §2 at an
-angle, each polarisation by itself). A sphere's light: T(in) = 2 ∫₀¹ T_p(μ; τ) μ dμ.
+Wetted (optical contact): Williams and Clapper, as in insert.py. Dry, with air between chip and tile, the chip is a
+plate with two faces of its own. Light goes in at 45° (or from everywhere: a sphere), off the diffuse tile, and out at
+0°; what the plate sends back to the tile comes again: β = T(in) T(0°) R / [1 − R r_d(τ)], r_d = 2 ∫₀¹ R_p(μ; τ) μ dμ,
+R_p the plate's reflectance with both faces (physics §2 at an angle, each polarisation by itself). A sphere's light:
+T(in) = 2 ∫₀¹ T_p(μ; τ) μ dμ.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ Lighting = Literal["45/0", "d/8"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tile:
-    """A white tile: its reflectance (M,) against a perfect white, what lies between it and the chip, the instrument's light.
+    """A white tile: its reflectance (M,) against a perfect white, what lies between it and the chip, the instrument's
+    light.
 
     "d/8" is a sphere with the gloss excluded; its 8° are taken as 0°. Raises GroundUnusable.
 
@@ -47,12 +49,17 @@ class Tile:
         if self.reflectance.ndim != 1 or not np.all((self.reflectance > 0) & (self.reflectance <= 1.2)):
             raise GroundUnusable("white tile", "its reflectance is a row of numbers above 0, up to 1.2")
 
-    def factor(self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None) -> tuple[Array, Array]:
-        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands only."""
+    def factor(
+        self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None
+    ) -> tuple[Array, Array]:
+        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands
+        only.
+        """
         white = self.reflectance if bands is None else self.reflectance[bands]
         if self.contact == "dry":
             return dry_factor_with_slope(internal, white, refractive_index, self.lighting)
-        # A tile may read above a perfect white, but cannot send back more than falls on it: only its series is held to that.
+        # A tile may read above a perfect white, but cannot send back more than falls on it: only its series is held to
+        # that.
         beta, slope = radiance_factor_with_slope(
             internal, np.minimum(white, 1.0), refractive_index, diffuse=self.lighting == "d/8"
         )
@@ -92,7 +99,8 @@ def dry_factor_with_slope(
 
 
 def slanted(internal: Array, refractive_index: float, cosine_outside: float) -> tuple[Array, Array]:
-    """Transmittance (and its slope by τ) of a plate for unpolarised light at an angle: each polarisation, then the mean.
+    """Transmittance (and its slope by τ) of a plate for unpolarised light at an angle: each polarisation, then the
+    mean.
 
     internal: τ along the normal; the slanted path is 1/cos θ₁ times as long.
 
@@ -157,9 +165,7 @@ def _curves(n: float) -> _Curves:
         passed_slope += 0.5 * through_slope
         reflected += 0.5 * rho * (1.0 + along * through)
         reflected_slope += 0.5 * rho * (along_slope * through + along * through_slope)
-    return _Curves(
-        _Curve(reflected @ weight, reflected_slope @ weight), _Curve(passed @ weight, passed_slope @ weight)
-    )
+    return _Curves(_Curve(reflected @ weight, reflected_slope @ weight), _Curve(passed @ weight, passed_slope @ weight))
 
 
 def _polarised(outside: Array, inside: Array, n: float) -> tuple[Array, Array]:

@@ -1,10 +1,11 @@
-"""What is believed of a camera, or of a light panel, that nobody measured: a mean, and the directions in which it may lean.
+"""What is believed of a camera, or of a light panel, that nobody measured: a mean, and the directions in which it may
+lean.
 
-A weight w(λ) of a channel becomes w(λ) exp(V(λ) q), q ~ N(0, I), scaled again so that the bare panel reads 1. The q enter the
-fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
+A weight w(λ) of a channel becomes w(λ) exp(V(λ) q), q ~ N(0, I), scaled again so that the bare panel reads 1. The q
+enter the fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
 
-Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given with the
-project's design). Cameras of stacked layers do not follow this prior and must be measured.
+Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
+with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
 """
 
 from __future__ import annotations

@@ -17,6 +17,7 @@ from tintmix.pigments.advice import advise
 from tintmix.pigments.departure import Departure
 from tintmix.pigments.gather import Gathered, detector_of
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.observations import Index
 from tintmix.pigments.posterior import Mixture
 
 DOUBT_CHIP = 25.0
@@ -227,7 +228,7 @@ def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effect
     return out
 
 
-def _folded(detector: Detector, bands: Array | None) -> Array:
+def _folded(detector: Detector, bands: Index | None) -> Array:
     """Weights for readings that stop early: those of the missing bands go to the nearest band read (ASTM E308 §7.3)."""
     assert bands is not None
     nearest = np.abs(np.arange(len(GRID_NM))[:, None] - bands).argmin(axis=1)

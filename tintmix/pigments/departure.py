@@ -10,15 +10,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.descent import descend
 from tintmix.pigments.forward import Forward, SpectrumPrior
 from tintmix.pigments.observations import Index, Observations
-from tintmix.pigments.posterior import Mixture
+from tintmix.pigments.posterior import Mixture, two_pass
 
 RELATIVE_SPREAD = 0.3
 """Prior spread of k c at the strongest chip."""
 EVIDENCE_NEEDED = 3.0
 """Nats for a departure before it is used ("strong", Kass and Raftery, J. Am. Stat. Assoc. 90, 773 (1995))."""
+_STARTS = np.array([-1.5, -0.7, 0.0, 0.7, 1.5])
+"""Where k is looked for, in units of its prior spread."""
 WITHOUT_ANY_CUP = 0.5
 """Nats that must be left with the most telling cup out."""
 
@@ -114,12 +115,16 @@ def _evidence(
     z = np.zeros((1, plain.layout.size))
     for j, p in enumerate([0, *[p + 1 for p in kept]]):
         z[0, plain.layout.absorbers[j]] = mixture.fit.z[g, mixture.forward.layout.absorbers[p]]
-    without = descend(plain, z, steps=15)
+    without = two_pass(plain, z)
     asked = Forward(part, tuple(priors), ((place, spread),))
     at = asked.layout.departures.start
-    with_k = descend(asked, np.insert(without.z, at, 0.0, axis=1), steps=15)
-    k = float(asked.departure(with_k.z)[0, place])
-    return k, float(with_k.evidence[0] - without.evidence[0])
+    # The dose errors have learnt to do without k: start them afresh, and k on both sides.
+    starts = np.repeat(np.insert(z, at, 0.0, axis=1), len(_STARTS), axis=0)
+    starts[:, at] = _STARTS
+    with_k = two_pass(asked, starts)
+    best = int(with_k.evidence.argmax())
+    k = float(asked.departure(with_k.z)[best, place])
+    return k, float(with_k.evidence[best] - without.evidence[0])
 
 
 def _has_pure(observations: Observations, rows: Index, pigment: int) -> bool:

@@ -52,7 +52,7 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     return Draws(spectra[0], absorptivity, forward.departure(z), z, component)
 
 
-def _bent(mixture: Mixture, forward: Forward, z: Array, component: Array, steps: int = 6) -> Array:
+def _bent(mixture: Mixture, forward: Forward, z: Array, component: Array, steps: int = 12) -> Array:
     """The draws moved as little as need be until each gives the readings that its Gaussian meant it to.
 
     Where base and pigment are known by their sum alone, straight steps in log ε leave the valley of good fits. Each
@@ -62,17 +62,28 @@ def _bent(mixture: Mixture, forward: Forward, z: Array, component: Array, steps:
     fit = mixture.fit
     root = np.sqrt(fit.weight)[:, forward.rows]
     meant = (fit.residual * root)[component] + np.einsum("drk,dk->dr", fit.jacobian[component], z - fit.z[component])
-    anchor, best = z, z
-    worth = np.full(len(z), np.inf)
-    for _ in range(steps + 1):
-        residual, jacobian = forward.residuals(z)
-        miss = residual * root[component] - meant
-        cost = (miss**2).sum(axis=1) + ((z - anchor) ** 2).sum(axis=1)
-        best = np.where((cost < worth)[:, None], z, best)
-        worth = np.minimum(cost, worth)
-        jacobian = jacobian * root[component][..., None]
-        gram = np.matmul(jacobian, jacobian.swapaxes(1, 2))
+    anchor = z
+    damping = np.full(len(z), 0.1)
+    cost = np.full(len(z), np.inf)
+    residual, jacobian = np.empty((0,)), np.empty((0,))
+    trial = z
+    for step in range(steps + 1):
+        fresh, turn = forward.residuals(trial)
+        miss = fresh * root[component] - meant
+        reached = (miss**2).sum(axis=1) + ((trial - anchor) ** 2).sum(axis=1)
+        better = reached < cost
+        if step == 0:
+            residual, jacobian = miss, turn * root[component][..., None]
+        z = np.where(better[:, None], trial, z)
+        cost = np.where(better, reached, cost)
+        residual[better] = miss[better]
+        jacobian[better] = turn[better] * root[component][better][..., None]
+        damping = np.where(better, damping * 0.2, np.minimum(damping * 6.0, 1e6))
+        # Levenberg-Marquardt through the few rows: (JᵀJ + (1 + λ) I) δ = −(Jᵀ r + z − z_d).
+        ridge = (1.0 + damping)[:, None]
+        gradient = np.einsum("drk,dr->dk", jacobian, residual) + z - anchor
+        gram = np.matmul(jacobian, jacobian.swapaxes(1, 2)) / ridge[..., None]
         gram[:, np.arange(gram.shape[1]), np.arange(gram.shape[1])] += 1.0
-        pull = miss - np.einsum("drk,dk->dr", jacobian, z - anchor)
-        z = anchor - np.einsum("drk,dr->dk", jacobian, np.linalg.solve(gram, pull[..., None])[..., 0])
-    return best
+        inner = np.linalg.solve(gram, np.einsum("drk,dk->dr", jacobian, gradient / ridge)[..., None])[..., 0]
+        trial = z - (gradient - np.einsum("drk,dr->dk", jacobian, inner)) / ridge
+    return z

@@ -34,7 +34,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     gathered = gather(sets)
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
-    used = tuple((d.pigment, d.spread) for d in departures if d.used)
+    used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
@@ -91,8 +91,9 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     readings = []
     for reading in gathered.observations.readings:
         weights = leaning(reading, q)
-        known = weights is None or weights.ndim == 2
-        readings.append(reading if known else replace(reading, weights=weights.mean(axis=0), lean=None, latents=None))
+        if weights is not None and weights.ndim == 3:
+            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+        readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 
 

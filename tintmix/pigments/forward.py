@@ -170,8 +170,7 @@ class _Part:
 
 @dataclass(frozen=True, slots=True)
 class _Slopes:
-    """Derivatives of a reading by coordinates of spectra, by log dose (B, n, C, P), by log thickness (B, n, C), and by what leans
-    the detector (B, n, C, L)."""
+    """A reading's slopes: by spectra; by log dose (B, n, C, P), log thickness (B, n, C), leans (B, n, C, L)."""
 
     spectra: list[tuple[tuple[slice | Index, slice], Array]]
     dose: Array
@@ -180,7 +179,7 @@ class _Slopes:
 
 
 def leaning(reading: Readings, q: Array) -> Array | None:
-    """The detector's weights: (K, C) where they are known, (B, K, C) where they lean, the bare light reading as before."""
+    """The detector's weights: (K, C) where known, (B, K, C) where they lean; the bare light reads as before."""
     if reading.weights is None or reading.lean is None or reading.latents is None:
         return reading.weights
     leant = reading.weights * np.exp(np.einsum("kcl,bl->bkc", reading.lean, np.clip(q[:, reading.latents], -6, 6)))

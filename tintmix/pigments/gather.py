@@ -19,7 +19,7 @@ from tintmix.pigments import cameras
 from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
 from tintmix.pigments.haze import fit_haze
 from tintmix.pigments.model import HazeLaw
-from tintmix.pigments.observations import CENSOR_BELOW, Observations, Readings
+from tintmix.pigments.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
 
 BOTTLE_SPREAD = 0.01
 """Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common
@@ -132,7 +132,7 @@ def detector_of(chips: ChipSet) -> Detector | None:
 
 
 def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
-    """The readings with what leans their detectors: one unknown camera or panel, one set of unknowns, whoever read with it."""
+    """The readings with what leans their detectors: an unknown camera is one, whichever of the sets read with it."""
     places: dict[str, slice] = {}
     count = 0
     out = []
@@ -185,7 +185,7 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
-) -> tuple[Array, Array, tuple[str, ...]]:
+) -> tuple[Array, Mask, tuple[str, ...]]:
     """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock
     bottle.
     """
@@ -208,7 +208,7 @@ def _dose_nuisances(
     return np.stack(list(loads.values()), axis=-1), heavy, tuple(name.split("\0")[0] for _, name in loads)
 
 
-def _readings(chips: ChipSet, rows: list[Chip], index: Array, regular: Array, n: float) -> list[Readings]:
+def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n: float) -> list[Readings]:
     reading = chips.reading
     values = np.array([chip.values for chip in rows], dtype=np.float64)
     relative = reading.relative_to
@@ -233,7 +233,7 @@ def _readings(chips: ChipSet, rows: list[Chip], index: Array, regular: Array, n:
     return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
 
 
-def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Array, regular: Array, n: float) -> Readings:
+def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Index, regular: Array, n: float) -> Readings:
     """Spectra on the working grid: as read where they were read on it, else through the internal absorbance."""
     assert chips.reading.wavelengths_nm is not None
     relative, nm = chips.reading.relative_to, np.asarray(chips.reading.wavelengths_nm)

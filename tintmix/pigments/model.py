@@ -276,20 +276,22 @@ class TintModel:
 
     def _seen_draws(self, doses: Array, sections: tuple[Section, ...], n: float) -> Array:
         """Factors (N, D, S, K) by which the light of each section is seen, one for every draw."""
-        effective = effective_doses(doses[:, None, :], self.volume_per_phr, self.draws_departure)
         used = np.flatnonzero(np.any(doses > 0, axis=0))
-        spectra = self.draws_absorptivity[:, used]
-        per_mm = self.draws_base + np.einsum("ndp,dpk->ndk", effective[..., used], spectra)
-        out = np.empty((*per_mm.shape[:2], len(sections), per_mm.shape[-1]))
+        effective = effective_doses(doses[:, None, :], self.volume_per_phr, self.draws_departure)[..., used]
+        per_mm = np.matmul(effective.swapaxes(0, 1), self.draws_absorptivity[:, used])
+        per_mm += self.draws_base[:, None, :]
+        out = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
         for s, section in enumerate(sections):
-            out[:, :, s] = seen(np.exp((-LN10 * section.thickness_mm) * per_mm), section, n)
+            internal = per_mm * (-LN10 * section.thickness_mm)
+            out[:, :, s] = seen(np.exp(internal, out=internal), section, n).swapaxes(0, 1)
         return out
 
     def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:
         told = []
         if too_strong:
+            unit = "of the cup's strength" if self.is_one_cup else "phr"
             over = [
-                f"{p} {dose:.4g} phr (strongest chip {top:.4g} phr)"
+                f"{p} {dose:.4g} {unit} (strongest chip {top:.4g})"
                 for p, dose, top in zip(self.pigments, doses, self.highest_phr, strict=True)
                 if dose > top * (1 + 1e-9)
             ]

@@ -27,8 +27,9 @@ class Readings:
     chips: (n,) rows of `Observations`. weights: (K, C), or None for a spectrum read on `bands`, indices into the grid.
     white: (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored`, the chip is known only to read
     at most `observed`. lean: (K, C, L), where
-    the weights are not quite known, and latents: (L,), which unknowns of the set lean them. relative: to what the reading was divided. regular: (n,), the part of the light that a
-    straight-through instrument still sees past the scatter. form says which of the three.
+    the weights are not quite known, and latents: (L,), which unknowns of the set lean them. relative: to what the
+    reading was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
+    scatter. form says which of the three.
     """
 
     form: Literal["bands", "channels", "lab"]

@@ -18,6 +18,9 @@ from tintmix.pigments.forward import Forward, SpectrumPrior
 from tintmix.pigments.observations import Index, Observations, grey_absorbance
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, Basis, base_basis, pigment_basis, start_shapes
 
+AskedDeparture = tuple[int, float, float]
+"""Pigment, prior spread of k, and the k to start from."""
+
 MODES_KEPT = 3
 EVIDENCE_WINDOW = 5.0
 """Nats: a mode worse than the best by more is left out."""
@@ -48,14 +51,14 @@ class _Mode:
     evidence: float
 
 
-def posterior(observations: Observations, departures: tuple[tuple[int, float], ...] = ()) -> Mixture:
+def posterior(observations: Observations, departures: tuple[AskedDeparture, ...] = ()) -> Mixture:
     """The mixture posterior of the base and of every pigment."""
     if observations.has_spectra:
         return _from_spectra(observations, departures)
     return _from_colours(observations, departures)
 
 
-def _from_colours(observations: Observations, departures: tuple[tuple[int, float], ...]) -> Mixture:
+def _from_colours(observations: Observations, departures: tuple[AskedDeparture, ...]) -> Mixture:
     levels = grey_levels(observations)
     known: list[int] = []
     modes: dict[int, list[_Mode]] = {}
@@ -117,7 +120,7 @@ def _chips_for(
 def _single_modes(single: Observations, level: float) -> list[_Mode]:
     """Up to three spectra of one pigment that explain its chips, each at every smoothness."""
     forward, z = _single_problem(single, level, [_MIDDLE], start_shapes()[None])
-    fit = _two_pass(forward, z)
+    fit = two_pass(forward, z)
     kept = _distinct(fit, forward)
     shapes = [forward.priors[1].basis[0] @ fit.z[b, forward.layout.absorbers[1]] for b in kept]
     forward, z = _single_problem(single, level, range(len(SMOOTHNESS)), np.stack([shapes] * len(SMOOTHNESS)))
@@ -149,7 +152,7 @@ def _base_prior(basis: Basis) -> SpectrumPrior:
     return SpectrumPrior(np.full((1, len(GRID_NM)), BASE_MEAN_LOG), basis.columns[None])
 
 
-def _two_pass(forward: Forward, z: Array) -> Fit:
+def two_pass(forward: Forward, z: Array) -> Fit:
     """Gaussian first, so that a far start feels the pull of every chip; then with tails, so that a bad chip loses its
     own.
     """
@@ -176,7 +179,7 @@ def _joint(
     modes: list[list[_Mode]],
     levels: Array,
     count: int,
-    departures: tuple[tuple[int, float], ...],
+    departures: tuple[AskedDeparture, ...],
 ) -> Mixture:
     """Joint fits of combinations of single-pigment modes, drawn systematically by evidence."""
     rng = np.random.default_rng(20240229)
@@ -186,15 +189,16 @@ def _joint(
     for p, single in enumerate(modes):
         columns = np.stack([pigment_basis(*SMOOTHNESS[single[c].smoothness]).columns for c in combos[:, p]])
         priors.append(SpectrumPrior(np.full((1, len(GRID_NM)), levels[p]), columns))
-    forward = Forward(observations, tuple(priors), departures)
+    forward = Forward(observations, tuple(priors), tuple((p, spread) for p, spread, _ in departures))
     z = np.zeros((len(combos), forward.layout.size))
+    z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
     singles = np.zeros(len(combos))
     for g, combo in enumerate(combos):
         for p, c in enumerate(combo):
             z[g, forward.layout.absorbers[p + 1]] = modes[p][c].z
             z[g, forward.layout.absorbers[0]] += modes[p][c].base / len(combo)
             singles[g] += modes[p][c].evidence
-    fit = descend(forward, descend(forward, z, steps=6, robust=False, tolerance=0.1).z, steps=12)
+    fit = two_pass(forward, z)
     log_weight = np.log(times) + fit.evidence - singles
     weights = np.exp(log_weight - log_weight.max())
     return Mixture(forward, fit, weights / weights.sum())
@@ -212,7 +216,7 @@ def _systematic(shares: Array, count: int) -> Index:
     return np.minimum(np.searchsorted(edges, (np.arange(count) + 0.5) / count), len(shares) - 1)
 
 
-def _from_spectra(observations: Observations, departures: tuple[tuple[int, float], ...]) -> Mixture:
+def _from_spectra(observations: Observations, departures: tuple[AskedDeparture, ...]) -> Mixture:
     """One mode at full rank, from the per-wavelength inversion; smoothness by a short line search of the evidence."""
     levels, logs = _inversion(observations)
     best: tuple[Forward, Fit] | None = None
@@ -220,8 +224,9 @@ def _from_spectra(observations: Observations, departures: tuple[tuple[int, float
         basis = pigment_basis(*smoothness, rank=None)
         priors = [_base_prior(base_basis(None))]
         priors += [SpectrumPrior(np.full((1, len(GRID_NM)), level), basis.columns[None]) for level in levels]
-        forward = Forward(observations, tuple(priors), departures)
+        forward = Forward(observations, tuple(priors), tuple((p, spread) for p, spread, _ in departures))
         z = np.zeros((1, forward.layout.size))
+        z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
         for j, prior in enumerate(priors):
             z[0, forward.layout.absorbers[j]] = Basis(prior.basis[0]).coordinates(logs[j] - prior.mean[0])
         fit = descend(forward, z, steps=12, tolerance=0.05)

@@ -167,10 +167,10 @@ def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
     if insert.reflectance is not None:
         return np.clip(on_grid(insert.reflectance), 0.0, 1.0)
     if insert.srgb is not None:
-        xyz = xyz_of_srgb(insert.srgb, detector.bare)
+        colour = lab(xyz_of_srgb(insert.srgb, detector.bare), detector.bare)
     else:
-        xyz = xyz_of_lab(np.array(insert.lab, dtype=np.float64), detector.bare)
-    return smoothest_reflectance(xyz, target.light, target.observer)
+        colour = np.array(insert.lab, dtype=np.float64)
+    return smoothest_reflectance(colour, target.light, target.observer)
 
 
 def on_grid(curve: Curve) -> Array:

@@ -75,6 +75,8 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run a command and end the process: 0 when answered, 2 with a sentence on standard error when the input is bad."""
     # Looking for other packages' plugins costs 10 ms of every start, and none has business here.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # Many small matrices: a second BLAS thread costs more than it helps, and its start a tenth of a second.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if not os.environ.get("TINTMIX_DEBUG"):
         import warnings
 

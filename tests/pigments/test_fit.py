@@ -1,0 +1,164 @@
+"""What the fit must learn, on sets whose truth is known (tests/simulation.py) and on open data (tests/authorities)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.interpolate import CubicSpline, PchipInterpolator
+
+from tests.reference.slow import NM
+from tests.simulation import make_set, one_cup, seen, to_chipset
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
+from tintmix.optics.difference import delta_e00
+from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
+from tintmix.pigments.fit import fit
+from tintmix.pigments.model import TintModel
+from tintmix.resin import Resin
+
+AUTHORITIES = Path(__file__).parents[1] / "authorities"
+ERRORS = {"dose_error": 0.02, "thickness_error": 0.05}
+
+
+def _median_error(model: TintModel, sim: object, beyond: float = 1.0) -> float:
+    doses, thickness = sim.questions(60, beyond)  # type: ignore[attr-defined]
+    truth = sim.truth_lab(doses, thickness)  # type: ignore[attr-defined]
+    return float(np.median(delta_e00(truth, model.lab_draws(doses, thickness).mean(axis=0))))
+
+
+def _table(name: str) -> np.ndarray:
+    lines = [line for line in (AUTHORITIES / name).read_text().splitlines() if line[:1].isdigit()]
+    return np.array([[float(cell) for cell in line.split(",")] for line in lines])
+
+
+def test_the_same_chips_give_the_same_model() -> None:
+    chips = to_chipset(make_set(7, "colour", pairs=3, **ERRORS))
+    assert fit(chips).digest() == fit(chips).digest()
+
+
+def test_several_sets_are_one_fit_and_sharpen_one_another() -> None:
+    """readings.md: a few L*a*b* chips sharpen camera readings of the same cups."""
+    ratios = []
+    for seed in range(20, 26):
+        camera = to_chipset(make_set(seed, "camera", camera="stacked", **ERRORS))
+        colour = to_chipset(make_set(seed, "colour", **ERRORS))
+        few = tuple(chip for chip in colour.chips if chip.name in ("p1-0.06-12mm", "p2-0.06-12mm", "p3-0.06-12mm"))
+        assert len(few) == 3
+        sim = make_set(seed, "colour", **ERRORS)
+        both = fit([camera, replace(colour, chips=few)])
+        ratios.append(_median_error(both, sim) / _median_error(fit(camera), sim))
+    assert np.median(ratios) < 0.8
+
+
+def test_a_pigment_never_poured_alone_is_learnt_from_its_mixtures() -> None:
+    sim = make_set(31, "colour", pairs=3)
+    chips = to_chipset(sim)
+    kept = tuple(
+        chip for chip in chips.chips if not (chip.doses_phr[2] > 0 and chip.doses_phr[0] == chip.doses_phr[1] == 0)
+    )
+    model = fit(replace(chips, chips=kept))
+    doses, thickness = np.array([[0.06, 0.0, 0.06], [0.0, 0.06, 0.06]]), np.array([6.0, 6.0])
+    assert delta_e00(sim.truth_lab(doses, thickness), model.lab_draws(doses, thickness).mean(axis=0)).max() < 1.5
+
+
+def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
+    sim = one_cup(12, (3.0, 12.0))
+    model = fit(to_chipset(sim))
+    look = model.look({"mix": 1.0}, [12.0, 60.0])
+    assert delta_e00(look.lab[0], sim.truth_lab(np.ones((1, 1)), np.array([12.0]))[0]) < 1.0
+    assert look.delta_e00_95[1] > look.delta_e00_95[0]
+    assert look.thickness_extrapolated == (False, True)
+    assert "cup" in model.report["next_cup"]
+
+
+def test_half_a_cup_knows_no_volume_correction() -> None:
+    model = fit(to_chipset(one_cup(12, (3.0, 12.0))))
+    assert model.volume_per_phr.tolist() == [0.0]
+
+
+def test_beers_law_holds_where_it_holds_and_a_departure_is_found_where_there_is_one() -> None:
+    used = []
+    for k in (0.0, 4.0):
+        sim = make_set(41, "spectrum", doses=(0.02, 0.06, 0.12, 0.2), dose_error=0.005)
+        chips = to_chipset(sim)
+        if k:
+            bent = replace(sim, true_doses=sim.true_doses / (1 + k * sim.true_doses))
+            chips = replace(
+                chips,
+                chips=tuple(
+                    replace(chip, values=tuple(row))
+                    for chip, row in zip(
+                        chips.chips, seen(bent, bent.truth_factor(bent.true_doses, bent.true_thickness)), strict=True
+                    )
+                ),
+            )
+        report = fit(chips).report
+        used.append([report["pigments"][p]["departure"]["used"] for p in ("p1", "p2", "p3")])
+        if k:
+            found = [report["pigments"][p]["departure"]["k"] for p in ("p1", "p2", "p3")]
+            assert np.median(found) == pytest.approx(k, rel=0.35)
+    assert used == [[False] * 3, [True] * 3]
+
+
+def test_haemoglobin_mixtures_obey_their_isosbestic_points() -> None:
+    """At an isosbestic wavelength a mixture's absorbance depends on its total alone, whatever the ratio.
+
+    Two pigments with the absorptivities of HbO2 and Hb (S. Prahl's compilation, tests/authorities), each scaled to the same
+    absorbance at the crossing of 500.1 nm: mixtures from all of one to all of the other must be predicted alike there, to 1 %.
+    """
+    sim = make_set(5, "spectrum", pigments=2, family="blood", noise=0.001)
+    model = fit(to_chipset(sim))
+    band = int(np.flatnonzero(model.wavelengths_nm == 500)[0])
+    crossing = sim.absorptivity[:, int(np.flatnonzero(NM == 500)[0])]
+    predicted = [model.absorptivity[:, band] @ (np.array([part, 1 - part]) / crossing) for part in (0.0, 0.25, 0.5, 1.0)]
+    np.testing.assert_allclose(predicted, predicted[0], rtol=0.01)
+
+
+def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> None:
+    """ASTM D1209 Table 1, No. 500 stock, 10 mm path against water: made from the middle of the limits, diluted, fitted.
+
+    The set is read against the untinted resin ("untinted"), as the standard reads against water, and spectra between the four wavelengths
+    are joined smoothly; the prediction for the undiluted stock, never shown to the fit, must lie within the limits.
+    """
+    limits = _table("platinum_cobalt_500.csv")
+    nm = np.arange(400.0, 701.0, 10.0)
+    # Joined smoothly through the standard's four points, with a shoulder before and a tail behind them.
+    points = np.vstack([[[390, 0.13], [410, 0.12]], np.column_stack([limits[:, 0], limits[:, 1:].mean(axis=1)]),
+                        [[560, 0.02], [620, 0.008], [710, 0.004]]])  # fmt: skip
+    middle = PchipInterpolator(points[:, 0], points[:, 1])(nm)
+    chips = [
+        Chip(f"n{n}-{t}", f"n{n}", (n / 500,), float(t), tuple((10 ** (-middle * n / 500 * t / 10)).tolist()))
+        for n in (50, 100, 200, 300)
+        for t in (5, 10)
+    ]
+    reading = Reading("spectrum", relative_to="untinted", wavelengths_nm=tuple(nm.tolist()), reading_spread=0.001)
+    # Doses are parts of the stock, not phr: the mix has no volume of its own.
+    chips = ChipSet(reading, (Pigment("stock", density_g_per_cm3=25.0),), tuple(chips), resin=Resin("water"))
+    model = fit(chips)
+    grid = [float(w) for w in model.wavelengths_nm]
+    predicted = 10 * model.absorptivity[0] / (1 + model.volume_per_phr[0])
+    for wavelength, low, high in limits:
+        absorbance = CubicSpline(grid, predicted)(wavelength)
+        assert low <= absorbance <= high
+
+
+@pytest.mark.parametrize(("fault", "kind"), [("dose", "colour"), ("swap", "colour"), ("reading", "colour")])
+def test_the_wrong_chip_is_named(fault: str, kind: str) -> None:
+    named = []
+    for seed in range(60, 68):
+        sim = make_set(seed, kind, pairs=3, fault=fault, **ERRORS)
+        report = fit(to_chipset(sim)).report
+        named.append(bool({c["chip"] for c in report["chips"] if c["doubted"]} & set(sim.culprit_chips)))
+    assert sum(named) >= 7
+
+
+def test_bad_sets_are_told_in_a_sentence() -> None:
+    chips = to_chipset(make_set(1, "colour"))
+    with pytest.raises(NothingToFit, match="no chip has a reading"):
+        fit(replace(chips, chips=()))
+    with pytest.raises(PigmentWithoutChips, match="p3"):
+        fit(replace(chips, chips=tuple(c for c in chips.chips if c.doses_phr[2] == 0)))
+    with pytest.raises(SetsDisagree, match="refractive index"):
+        fit([chips, replace(chips, resin=replace(chips.resin, refractive_index=1.56))])
