@@ -105,22 +105,26 @@ def test_beers_law_holds_where_it_holds_and_a_departure_is_found_where_there_is_
 def test_haemoglobin_mixtures_obey_their_isosbestic_points() -> None:
     """At an isosbestic wavelength a mixture's absorbance depends on its total alone, whatever the ratio.
 
-    Two pigments with the absorptivities of HbO2 and Hb (S. Prahl's compilation, tests/authorities), each scaled to the same
-    absorbance at the crossing of 500.1 nm: mixtures from all of one to all of the other must be predicted alike there, to 1 %.
+    Two pigments with the absorptivities of HbO2 and Hb (S. Prahl's compilation, tests/authorities), each scaled to the
+    same absorbance at the crossing of 500.1 nm: mixtures from all of one to all of the other must be predicted alike
+    there, to 1 %.
     """
     sim = make_set(5, "spectrum", pigments=2, family="blood", noise=0.001)
     model = fit(to_chipset(sim))
     band = int(np.flatnonzero(model.wavelengths_nm == 500)[0])
     crossing = sim.absorptivity[:, int(np.flatnonzero(NM == 500)[0])]
-    predicted = [model.absorptivity[:, band] @ (np.array([part, 1 - part]) / crossing) for part in (0.0, 0.25, 0.5, 1.0)]
+    predicted = [
+        model.absorptivity[:, band] @ (np.array([part, 1 - part]) / crossing) for part in (0.0, 0.25, 0.5, 1.0)
+    ]
     np.testing.assert_allclose(predicted, predicted[0], rtol=0.01)
 
 
 def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> None:
     """ASTM D1209 Table 1, No. 500 stock, 10 mm path against water: made from the middle of the limits, diluted, fitted.
 
-    The set is read against the untinted resin ("untinted"), as the standard reads against water, and spectra between the four wavelengths
-    are joined smoothly; the prediction for the undiluted stock, never shown to the fit, must lie within the limits.
+    The set is read against the untinted resin ("untinted"), as the standard reads against water, and spectra between
+    the four wavelengths are joined smoothly; the prediction for the undiluted stock, never shown to the fit, must lie
+    within the limits.
     """
     limits = _table("platinum_cobalt_500.csv")
     nm = np.arange(400.0, 701.0, 10.0)

@@ -58,7 +58,9 @@ def test_jacobian_is_the_derivative(chips: ChipSet) -> None:
 def test_an_unknown_camera_leans_and_its_bare_panel_stays_at_one() -> None:
     sim = make_set(4, "camera", camera="drawn")
     chips = to_chipset(sim)
-    forward = _forward(replace(chips, reading=replace(chips.reading, camera="unknown", light="unknown"), camera_curve=None))
+    forward = _forward(
+        replace(chips, reading=replace(chips.reading, camera="unknown", light="unknown"), camera_curve=None)
+    )
     assert forward.observations.latent_count > 10
     z = np.zeros((1, forward.layout.size))
     z[:, forward.layout.latents] = np.random.default_rng(0).standard_normal(forward.observations.latent_count)

@@ -1,0 +1,87 @@
+"""Fit and predict, as ratios to a stated reference in the same run: `python -m pytest tests/benchmarks -s`."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from tests.simulation import make_set, to_chipset
+from tintmix.optics.detector import eye
+from tintmix.pigments.fit import fit
+from tintmix.pigments.forward import Forward, SpectrumPrior
+from tintmix.pigments.gather import gather
+from tintmix.pigments.posterior import grey_levels
+from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
+
+
+def _seconds(work: Callable[[], object], times: int = 5) -> float:
+    spent = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        spent.append(time.perf_counter() - start)
+    return float(np.median(spent))
+
+
+def test_the_whole_fit_against_one_general_solve() -> None:
+    """The whole mixture posterior takes at most a fifth of scipy's least squares from one start (2-point slopes)."""
+    chips = to_chipset(make_set(11, "colour", pairs=3, dose_error=0.02, thickness_error=0.05))
+    observations = gather((chips,)).observations
+    priors = [SpectrumPrior(np.full((1, 41), BASE_MEAN_LOG), base_basis().columns[None])]
+    for level in grey_levels(observations):
+        priors.append(SpectrumPrior(np.full((1, 41), level), pigment_basis(*SMOOTHNESS[1]).columns[None]))
+    forward = Forward(observations, tuple(priors))
+
+    def residuals(z: np.ndarray) -> np.ndarray:
+        return np.concatenate([forward.residuals(z[None])[0][0], z])
+
+    ours = _seconds(lambda: fit(chips))
+    reference = _seconds(lambda: least_squares(residuals, np.zeros(forward.layout.size), method="trf"), times=1)
+    print(
+        f"\nfit: {1e3 * ours:.0f} ms, {ours / reference:.3f} of one general solve, {1e3 * reference:.0f} ms (limit 0.2)"
+    )
+    assert ours <= reference / 5
+
+
+def test_a_million_predictions_against_bare_numpy() -> None:
+    """10⁶ (dose, thickness) pairs to L*a*b* take at most twice the exponentials and a matrix product of that shape."""
+    model = fit(to_chipset(make_set(11, "colour", pairs=3)))
+    rng = np.random.default_rng(0)
+    doses, thickness = rng.uniform(0, 0.2, (1_000_000, 3)), rng.uniform(1, 60, 1_000_000)
+    absorbance = rng.uniform(-5, 0, (1_000_000, 41))
+    weights = eye("D65", 10).weights
+    ours = _seconds(lambda: model.predict_lab(doses, thickness), 3)
+    bare = _seconds(lambda: np.exp(absorbance) @ weights, 3)
+    print(f"\npredict: {ours:.2f} s, {ours / bare:.2f} times bare numpy, {bare:.2f} s (limit 2)")
+    assert ours <= 2 * bare
+
+
+def test_a_prediction_against_colour_science_a_sample_at_a_time() -> None:
+    """At least a thousand times faster a sample than spectrum → XYZ → Lab by colour-science, one at a time."""
+    import warnings
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour
+
+    model = fit(to_chipset(make_set(11, "colour", pairs=3)))
+    rng = np.random.default_rng(0)
+    doses, thickness = rng.uniform(0, 0.2, (200_000, 3)), rng.uniform(1, 60, 200_000)
+    ours = _seconds(lambda: model.predict_lab(doses, thickness), 3) / len(doses)
+    cmfs = colour.MSDS_CMFS["CIE 1964 10 Degree Standard Observer"]
+    light = colour.SDS_ILLUMINANTS["D65"]
+    nm = np.arange(380.0, 781.0, 10.0)
+
+    def theirs() -> None:
+        # A new spectrum each time: the same one again would come out of the library's cache.
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            spectrum = colour.SpectralDistribution(rng.uniform(0.2, 0.8, 41), nm)
+            colour.XYZ_to_Lab(colour.sd_to_XYZ(spectrum, cmfs, light) / 100)
+
+    reference = _seconds(theirs, 20)
+    print(f"\npredict: {1e6 * ours:.2f} µs a sample, {reference / ours:.0f} times colour-science (limit 1000)")
+    assert reference >= 1000 * ours
