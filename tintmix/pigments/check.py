@@ -19,12 +19,14 @@ from tintmix.pigments.gather import Gathered, detector_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.observations import Index
 from tintmix.pigments.posterior import Mixture
+from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
 DOUBT_CHIP = 25.0
 """Squared misfit, over what chance gives, past which a chip is doubted (three numbers: one sound chip in 60 000)."""
 DOUBT_CUP = 4.5
 """Standard deviations of its dose error past which a cup is doubted."""
 _MODES_REPORTED = 0.01
+_STEP = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,9 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
     fitted = _predicted_labs(gathered, base, strength, effective)
     others = _predicted_labs(gathered, left_out.spectra[:, 0], left_out.spectra[:, 1:], effective)
+    stronger = _predicted_labs(gathered, base, strength, effective * (1 + _STEP))
+    thicker = _predicted_labs(gathered, base * (1 + _STEP), strength, effective * (1 + _STEP))
+    unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
     advice = advise(gathered, model)
@@ -115,7 +120,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
         "defaults_used": _defaults(gathered),
-        "warnings": [warning for chips in sets for warning in chips.warnings],
+        "warnings": [warning for chips in sets for warning in chips.warnings] + unlike + scatter_warnings(gathered),
     }
 
 

@@ -83,3 +83,10 @@ class ModelTooNew(TintmixError):
             f"{where}: written in model format {found}, this version reads up to format {known}. "
             "Bring tintmix up to date, or fit the chips again."
         )
+
+
+class PlanImpossible(TintmixError):
+    """A plan that cannot be made of what was given."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what}.")

@@ -1,0 +1,105 @@
+"""Chips that should read alike and do not: replicates, of the same doses and thickness, poured or read twice."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from tintmix.optics.colour import lab_with_slope
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.gather import Gathered
+
+SURE = 3.5
+"""Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none there."""
+_SAME_DOSE = 1e-6
+_SAME_THICKNESS = 0.1
+"""Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a tenth."""
+
+
+def replicate_warnings(
+    gathered: Gathered, measured: Array, fitted: Array, stronger: Array, thicker: Array, step: float
+) -> list[str]:
+    """A sentence for each pair of chips that differ by more than their readings, cups and callipers allow.
+
+    measured, fitted: L*a*b* (N, 3) of each row, as read and as the model has it at the doses and thickness written down.
+    stronger, thicker: fitted with dose or thickness raised by the part `step`. What the model says of the difference in
+    thickness is taken off; what is left is held against reading, dose (of two cups) and thickness spreads.
+    """
+    spread = _reading_spread(gathered)
+    by_dose = np.linalg.norm(stronger - fitted, axis=1) / step
+    by_thickness = np.linalg.norm(thicker - fitted, axis=1) / step
+    off = measured - fitted
+    chips, sets = gathered.chips, gathered.sets
+    told: list[tuple[float, str]] = []
+    for i, j in combinations(range(len(chips)), 2):
+        one, other = chips[i], chips[j]
+        if gathered.set_of[i] != gathered.set_of[j] or one.name == other.name:
+            continue
+        if abs(one.thickness_mm - other.thickness_mm) > _SAME_THICKNESS * max(one.thickness_mm, other.thickness_mm):
+            continue
+        alike = all(
+            abs(a - b) <= _SAME_DOSE * max(a, b, 1e-12) for a, b in zip(one.doses_phr, other.doses_phr, strict=True)
+        )
+        if not alike:
+            continue
+        reading = sets[gathered.set_of[i]].reading
+        variance = spread[i] ** 2 + spread[j] ** 2
+        for row, chip in ((i, one), (j, other)):
+            variance += (by_thickness[row] * reading.thickness_spread_mm / chip.thickness_mm) ** 2
+            if one.cup != other.cup:
+                variance += (by_dose[row] * max(chip.dose_spreads, default=0.0)) ** 2
+        far = float(np.linalg.norm(off[i] - off[j]))
+        # Three numbers, each of about this spread: the length of their difference is √3 of it on average.
+        limit = SURE * float(np.sqrt(variance))
+        if far > max(limit, 0.3):
+            where = f"both of cup {one.cup}" if one.cup == other.cup else f"cups {one.cup} and {other.cup}"
+            told.append(
+                (
+                    far / limit,
+                    f"{one.name} and {other.name} should read alike ({where}, same doses and thickness) but lie {far:.1f} "
+                    f"apart in L*a*b*, where {limit:.1f} would be chance; check labels, weights and faces",
+                )
+            )
+    return [sentence for _, sentence in sorted(told, reverse=True)[:5]]
+
+
+def scatter_warnings(gathered: Gathered) -> list[str]:
+    """Which pigments make the resin hazy, from the haze that was read: named where the strongest chip loses 2 % and more."""
+    law = gathered.haze
+    if law is None:
+        return []
+    told = []
+    thickest = max(chip.thickness_mm for chip in gathered.chips)
+    for p, name in enumerate(gathered.pigments):
+        most = float(gathered.observations.doses[:, p].max())
+        haze = 1.0 - float(np.exp(-thickest * most * law.per_mm_phr[p]))
+        if haze >= 0.02:
+            told.append(
+                f"{name} hazes: at its strongest ({most:.3g} phr) it scatters about {100 * haze:.0f} % of the light "
+                f"in {thickest:g} mm; look and solve count it"
+            )
+    return told
+
+
+def _reading_spread(gathered: Gathered) -> Array:
+    """One standard deviation (N,) of each row's L*a*b*, from that of its reading."""
+    out = np.zeros(len(gathered.chips))
+    for reading in gathered.observations.readings:
+        rows = reading.chips
+        if reading.form == "lab":
+            out[rows] = reading.spread.mean(axis=1)
+            continue
+        observed = np.clip(reading.observed, 1e-3, None)
+        # As if the bands or channels were thirds of the light: good to a factor that the limit has room for.
+        thirds = np.stack([part.mean(axis=1) for part in np.array_split(observed[:, ::-1], 3, axis=1)], axis=1)
+        noise = np.stack(
+            [
+                np.sqrt((part**2).mean(axis=1) / part.shape[1])
+                for part in np.array_split(reading.spread[:, ::-1], 3, axis=1)
+            ],
+            axis=1,
+        )
+        _, slope = lab_with_slope(thirds, np.ones(3))
+        out[rows] = np.sqrt(np.einsum("nij,nj->ni", slope**2, noise**2).mean(axis=1))
+    return out
