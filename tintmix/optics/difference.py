@@ -201,3 +201,20 @@ def _residuals(
 def _seventh(value: Array) -> Array:
     square = value * value
     return np.asarray(square * square * square * value)
+
+
+def within_95(differences: Array, axis: int = 0) -> Array:
+    """The difference within which 95 % of the draws along `axis` lie, linear between draws.
+
+    The same as `np.quantile`, which would bring in numpy's masked arrays: 10 ms on every cold start.
+
+    >>> float(within_95(np.arange(101.0)))
+    95.0
+    """
+    ordered = np.sort(differences, axis=axis)
+    place = 0.95 * (ordered.shape[axis] - 1)
+    low = int(place)
+    first = np.take(ordered, low, axis=axis)
+    return np.asarray(
+        first + (place - low) * (np.take(ordered, min(low + 1, ordered.shape[axis] - 1), axis=axis) - first)
+    )

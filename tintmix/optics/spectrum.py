@@ -66,7 +66,7 @@ def interpolation_matrix(from_nm: ArrayLike, onto_nm: ArrayLike) -> Array:
     interval = np.clip(np.searchsorted(nodes, onto, side="right") - 1, 0, count - 2)
     first = np.maximum(interval - 1, 0)
     last = np.minimum(interval + 2, count - 1)
-    for points in np.unique(last - first + 1):
+    for points in sorted(set((last - first + 1).tolist())):
         rows = np.flatnonzero(last - first + 1 == points)
         stencil = first[rows, None] + np.arange(points)
         at = nodes[stencil]

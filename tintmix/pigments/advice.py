@@ -59,7 +59,7 @@ def advise(gathered: Gathered, model: TintModel) -> Advice:
         return Advice("No single further cup would help much: the chips pin the colours down.", tuple(by_pigment))
     best = int(gains.argmax())
     return Advice(
-        f"The cup that would help most: {_describe(cups[best], model)}; the typical uncertainty of a mixture, now "
+        f"The cup that would help most: {_describe(cups[best], model)}; the typical uncertainty of a colour, now "
         f"about {now:.1f} in L*a*b*, would fall to about {now * (1 - gains[best]):.1f}.",
         tuple(by_pigment),
     )

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
-from tintmix.optics.difference import delta_e00
+from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.plate import external_transmittance, face_reflectance
 from tintmix.optics.section import PANEL, Ground, Section, seen
 from tintmix.optics.spectrum import Array
@@ -218,7 +218,7 @@ class TintModel:
             joint_lab_covariance=joint,
             luminous_transmittance=luminous_draws.mean(axis=0),
             transmittance=plate.mean(axis=0),
-            delta_e00_95=np.quantile(delta_e00(lab_draws, mean), 0.95, axis=0),
+            delta_e00_95=within_95(delta_e00(lab_draws, mean)),
             haze=None if self.haze is None else self.haze.at(self.effective(doses), thicknesses),
             lab_draws=lab_draws,
             luminous_draws=luminous_draws,

@@ -11,7 +11,7 @@ import numpy as np
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
-from tintmix.optics.difference import delta_e00
+from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.section import seen
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim
@@ -119,7 +119,7 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
     doses, told = chosen.doses, chosen.told
     coloured = list(aim.coloured)
     from_mean = delta_e00(told.lab_draws, told.lab[:, None])
-    spread = np.quantile(from_mean, 0.95, axis=1)
+    spread = within_95(from_mean, axis=1)
     off = np.round(delta_e00(told.lab[:, coloured], aim.target_lab), 6)
     within = delta_e00(told.lab_draws[:, :, coloured], aim.target_lab) <= aim.tolerance
     chance = within.all(axis=2).mean(axis=1)
