@@ -21,17 +21,22 @@ HAZE_LIMIT = 0.30
 CAMERA_CEILING = 1.1
 """A chip lying on its panel sends light back into it, and reads up to 10 % too bright (simulated)."""
 WIDE_GAP_NM = 20.0
+THICK_ON_TILE_MM = 6.0
+"""Past this the usual 8 mm opening sees far less than all of the light that comes back (a width of 4 t is needed)."""
 
 _SAME = 1e-6
 """Relative difference of two doses that are the same but for rounding."""
 
 
 def clear_limit(reading: Reading, refractive_index: float) -> float:
-    """The most that a reading can be: of a clear plate in air, 2n/(n² + 1); 1 where the faces are divided out.
+    """The most that a reading can be: of a clear plate in air, 2n/(n² + 1); 1 where the faces are divided out; the bare
+    tile's own, by its L*, for chips on a tile.
 
     >>> round(clear_limit(Reading("spectrum"), 1.5), 6), clear_limit(Reading("spectrum", relative_to="untinted"), 1.5)
     (0.923077, 1.0)
     """
+    if reading.tile_lab is not None:
+        return ((reading.tile_lab[0] + 16) / 116) ** 3
     if reading.relative_to != "air":
         return 1.0
     return float(external_transmittance(np.ones(()), refractive_index))
@@ -194,6 +199,12 @@ def set_warnings(
             "the readings see straight-through light only, and no haze is given: if a chip scatters, thick sections "
             "are predicted too dark; give haze_percent, or read with an integrating sphere"
         )
+    thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM] if setting.reading.on_tile else []
+    if thick:
+        said.append(
+            f"{_names(thick)} {'is' if len(thick) == 1 else 'are'} thick for a white tile: light that wanders "
+            "sideways past the instrument's opening is lost; cast chips of 1 to 4 mm"
+        )
     if nm is not None:
         gaps = [(a, b) for a, b in pairwise(nm) if b - a > WIDE_GAP_NM and b > 400 and a < 700]
         if gaps:
@@ -207,7 +218,7 @@ def set_warnings(
 
 
 def _cup_warnings(chips: Sequence[Chip]) -> list[str]:
-    """Chips of one cup were poured from one mix, so their doses should be the same; which of them is wrong the fit will tell."""
+    """Chips of one cup were poured from one mix: unlike doses are said; which label is wrong the fit will tell."""
     first: dict[str, Chip] = {}
     unlike: dict[str, list[str]] = {}
     for chip in chips:
@@ -258,6 +269,8 @@ def _hold(names: Sequence[str]) -> str:
 
 
 def _clear(reading: Reading) -> str:
+    if reading.on_tile:
+        return "the bare white tile"
     return "a clear plate" if reading.relative_to == "air" else "clear resin"
 
 

@@ -59,10 +59,10 @@ class Reading:
     """How a set was read. Everything but `kind` has a default (formats of set.toml, [reading]).
 
     kind: "spectrum", "colour" or "camera". relative_to: what a value was divided by: "air" (bare light), "untinted" (a
-    clear chip of that thickness), "faces removed" (internal), "white tile" (reflection of a chip that lies on a measured
-    white, against a perfect white). geometry: "total" or "regular"; on a tile "45/0" or "d/8" (sphere, gloss excluded).
-    tile, tile_lab, contact: the tile's spectrum (a CSV file's name; the set holds the curve) or its colour under `light`,
-    and whether air or a liquid lies between it and the chip. unit: of the file; values
+    clear chip of that thickness), "faces removed" (internal), "white tile" (reflection of a chip that lies on a
+    measured white, against a perfect white). geometry: "total" or "regular"; on a tile "45/0" or "d/8" (sphere, gloss
+    excluded). tile, tile_lab, contact: the tile's spectrum (a CSV file's name; the set holds the curve) or its colour
+    under `light`, and whether air or a liquid lies between it and the chip. unit: of the file; values
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
     name likewise, or "rendered". reading_spread: fraction (spectrum), of each of L*, a*, b* (colour), relative
     (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of a spectrum. space: of a
@@ -118,14 +118,20 @@ class Reading:
                 raise BadChip(f'a reading\'s geometry is {self.geometry}, which belongs to relative_to = "white tile"')
             return
         if self.kind == "camera":
-            raise BadChip('a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel')
+            raise BadChip(
+                'a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel'
+            )
         if self.geometry not in ("45/0", "d/8"):
             raise BadChip(f'a reading on a white tile has geometry = "{self.geometry}"; it must be "45/0" or "d/8"')
         if bool(self.tile) == (self.tile_lab is not None):
-            raise BadChip("a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two")
+            raise BadChip(
+                "a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two"
+            )
         if self.tile_lab is not None:
             if self.kind == "spectrum":
-                raise BadChip("spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)")
+                raise BadChip(
+                    "spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)"
+                )
             lab = tuple(_number(v, "a tile_lab value", -200.0, 200.0) for v in self.tile_lab)
             if len(lab) != 3 or not 50.0 <= lab[0] <= 105.0:
                 raise BadChip("tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")
@@ -184,9 +190,9 @@ class Chip:
 
     doses_phr: one a pigment of the set, in its order, grams per 100 g of mixed resin. values: the reading, fractions
     (spectrum, camera) or as its space has it (colour); empty where the chip has not been read. dose_spreads: relative,
-    one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts; left_out: why
-    tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread: its own, where
-    repeated readings told it. row: in its file. Raises BadChip.
+    one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts;
+    left_out: why tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread:
+    its own, where repeated readings told it. row: in its file. Raises BadChip.
     """
 
     name: str
@@ -349,14 +355,23 @@ def chip_name_problem(name: str) -> str:
     return ""
 
 
-_SAID_WHEN_SET = {"check": False, "reading_spread": None, "haze_word": "", "tile": "", "tile_lab": None, "contact": "dry"}
+_SAID_WHEN_SET = {
+    "check": False,
+    "reading_spread": None,
+    "haze_word": "",
+    "tile": "",
+    "tile_lab": None,
+    "contact": "dry",
+}
 # Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
 
 
 def _table(value: Any) -> dict[str, Any]:
     table = {f.name: getattr(value, f.name) for f in fields(value)}
     if isinstance(value, Reading):
-        table = {k: v for k, v in table.items() if k == "reading_spread" or k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]}
+        table = {
+            k: v for k, v in table.items() if k == "reading_spread" or k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]
+        }
     if isinstance(value, Chip):
         table = {k: v for k, v in table.items() if k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]}
     return table

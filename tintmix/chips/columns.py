@@ -12,7 +12,8 @@ from tintmix.chips.table import Sheet, number_of, say
 from tintmix.resin import did_you_mean
 
 FIXED = (
-    "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note", "use",
+    "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note",
+    "use",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
 MUST_COVER_NM = (400.0, 700.0)

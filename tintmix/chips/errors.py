@@ -169,3 +169,13 @@ def _tables(pigments: Sequence[str]) -> str:
 
 def _key(name: str) -> str:
     return name if name.isascii() and name.replace("-", "").replace("_", "").isalnum() else f'"{name}"'
+
+
+class BadScale(TintmixError):
+    """A scale that cannot be."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"the scale cannot be used: {what}. Write its smallest step in grams, as 0.01, "
+            "or readability:repeatability:capacity, as 0.01:0.02:200."
+        )

@@ -200,7 +200,8 @@ def _said_no(chip: Chip) -> bool:
 def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:
     """The pigments in the table's order. Raises PigmentsDisagree."""
     dosed = [dose.pigment for dose in columns.doses]
-    without_table = [p for p in dosed if p not in setting.pigments]
+    # A set.toml that lists no pigment at all lets the columns speak; one that lists some must list them all.
+    without_table = [p for p in dosed if p not in setting.pigments] if setting.pigments else []
     without_column = [p for p in setting.pigments if p not in dosed]
     if dosed == [MIX]:
         # The one cup of a ready mix: its only column says all that there is to say.

@@ -128,11 +128,11 @@ class RowReader:
     def _haze_word(self, row: int, cells: Sequence[str], haze: float | None) -> str:
         word = self._text(cells, "haze").lower()
         if word == "milky":
-            self._say(
-                row, "haze", '"milky" chips scatter too much for the straight-through model; leave the chip out with use = no'
-            )
+            problem = '"milky" chips scatter too much for the straight-through model; leave the chip out with use = no'
+            self._say(row, "haze", problem)
         elif word and word not in HAZE_WORDS:
-            self._say(row, "haze", f'{say(word)} is none of "clear", "slight" and "milky"; numbers stand in haze_percent')
+            problem = f'{say(word)} is none of "clear", "slight" and "milky"; numbers stand in haze_percent'
+            self._say(row, "haze", problem)
         elif word and haze is not None:
             self._say(row, "haze", "is given as a word and in haze_percent; keep one of the two")
         return word if word in HAZE_WORDS else ""

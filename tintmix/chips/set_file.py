@@ -122,7 +122,9 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
             'set.toml does not name the camera; its values are taken as those of a JPEG (camera = "rendered"), '
             "which is rough"
         )
-    return Setting(checked.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve)
+    return Setting(
+        checked.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve
+    )
 
 
 def _resin(said: Any, path: Path) -> tuple[Resin, bool]:

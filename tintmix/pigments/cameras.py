@@ -48,7 +48,8 @@ _RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
 def unknown_sensitivities() -> Array:
     """Mean sensitivities (421, 3) at 1 nm of a colour-filter camera."""
     floor = np.log(np.maximum(_MEAN, _LEAST))
-    return np.exp(np.stack([np.interp(FINE_NM, _NM, row, left=row[0] - 1, right=row[-1] - 1) for row in floor], axis=1))
+    rows = [np.interp(FINE_NM, _NM, row, left=row[0] - 1, right=row[-1] - 1) for row in floor]
+    return np.asarray(np.exp(np.stack(rows, axis=1)), dtype=np.float64)
 
 
 @cache
@@ -92,7 +93,7 @@ def rendered_lean() -> Array:
 
 def _panel_logs() -> Array:
     powers = np.stack([light(name).power_1nm for name in PANELS])
-    return np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02))
+    return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)
 
 
 def _leading(covariance: Array, count: int) -> Array:

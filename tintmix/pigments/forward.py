@@ -242,7 +242,7 @@ def _read(
         if j == 0 and base_gain is not None:
             pull = pull + base_gain * absorber[..., None, :]
         flat = pull.reshape(batch, -1, pull.shape[-1]) @ prior.basis
-        spectra.append(((used, layout.absorbers[j]), flat.reshape(*pull.shape[:3], -1)))
+        spectra.append(((used, layout.absorbers[j]), flat.reshape(*pull.shape[:3], flat.shape[-1])))
         by_log = pull.sum(axis=-1)
         along[:, used] += by_log
         if j:

@@ -254,9 +254,12 @@ def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Index, regula
     noise = min(1.0, float(np.sqrt(np.median(np.diff(nm)) / 10.0)))
     bands = np.flatnonzero(np.isfinite(absorbance).all(axis=0))
     tau = 10.0 ** -absorbance[:, bands]
-    if tile is not None:
-        observed = tile.factor(tau, n, bands)[0]
-    else:
-        observed = external_transmittance(tau, n) if relative == "air" else tau
+    observed = (
+        tile.factor(tau, n, bands)[0]
+        if tile is not None
+        else external_transmittance(tau, n)
+        if relative == "air"
+        else tau
+    )
     return Readings("bands", index, observed, np.repeat(spreads * noise, observed.shape[1], axis=1), relative, regular,
                     bands=bands, tile=tile)  # fmt: skip

@@ -7,14 +7,21 @@ from itertools import combinations
 import numpy as np
 
 from tintmix.optics.colour import lab_with_slope
+from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.gather import Gathered
 
 SURE = 3.5
-"""Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none there."""
+"""Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none
+there.
+"""
+_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+"""IEC 61966-2-1. Camera channels as if they were linear sRGB, as check.py compares them."""
 _SAME_DOSE = 1e-6
 _SAME_THICKNESS = 0.1
-"""Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a tenth."""
+"""Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a
+tenth.
+"""
 
 
 def replicate_warnings(
@@ -22,9 +29,10 @@ def replicate_warnings(
 ) -> list[str]:
     """A sentence for each pair of chips that differ by more than their readings, cups and callipers allow.
 
-    measured, fitted: L*a*b* (N, 3) of each row, as read and as the model has it at the doses and thickness written down.
-    stronger, thicker: fitted with dose or thickness raised by the part `step`. What the model says of the difference in
-    thickness is taken off; what is left is held against reading, dose (of two cups) and thickness spreads.
+    measured, fitted: L*a*b* (N, 3) of each row, as read and as the model has it at the doses and thickness written
+    down. stronger, thicker: fitted with dose or thickness raised by the part `step`. What the model says of the
+    difference in thickness is taken off; what is left is held against reading, dose (of two cups) and thickness
+    spreads.
     """
     spread = _reading_spread(gathered)
     by_dose = np.linalg.norm(stronger - fitted, axis=1) / step
@@ -57,15 +65,17 @@ def replicate_warnings(
             told.append(
                 (
                     far / limit,
-                    f"{one.name} and {other.name} should read alike ({where}, same doses and thickness) but lie {far:.1f} "
-                    f"apart in L*a*b*, where {limit:.1f} would be chance; check labels, weights and faces",
+                    f"{one.name} and {other.name} should read alike ({where}, same doses and thickness) but lie "
+                    f"{far:.1f} apart in L*a*b*, where {limit:.1f} would be chance; check labels, weights and faces",
                 )
             )
     return [sentence for _, sentence in sorted(told, reverse=True)[:5]]
 
 
 def scatter_warnings(gathered: Gathered) -> list[str]:
-    """Which pigments make the resin hazy, from the haze that was read: named where the strongest chip loses 2 % and more."""
+    """Which pigments make the resin hazy, from the haze that was read: named where the strongest chip loses 2 % and
+    more.
+    """
     law = gathered.haze
     if law is None:
         return []
@@ -90,16 +100,12 @@ def _reading_spread(gathered: Gathered) -> Array:
         if reading.form == "lab":
             out[rows] = reading.spread.mean(axis=1)
             continue
-        observed = np.clip(reading.observed, 1e-3, None)
-        # As if the bands or channels were thirds of the light: good to a factor that the limit has room for.
-        thirds = np.stack([part.mean(axis=1) for part in np.array_split(observed[:, ::-1], 3, axis=1)], axis=1)
-        noise = np.stack(
-            [
-                np.sqrt((part**2).mean(axis=1) / part.shape[1])
-                for part in np.array_split(reading.spread[:, ::-1], 3, axis=1)
-            ],
-            axis=1,
-        )
-        _, slope = lab_with_slope(thirds, np.ones(3))
-        out[rows] = np.sqrt(np.einsum("nij,nj->ni", slope**2, noise**2).mean(axis=1))
+        if reading.bands is not None:
+            eye_weights = eye("D65", 10).weights
+            weights = eye_weights[reading.bands] * (eye_weights.sum(axis=0) / eye_weights[reading.bands].sum(axis=0))
+        else:
+            weights = _SRGB_TO_XYZ.T
+        _, slope = lab_with_slope(np.clip(reading.observed, 0.0, None) @ weights, weights.sum(axis=0))
+        by_channel = slope @ weights.T
+        out[rows] = np.sqrt(((by_channel * reading.spread[:, None, :]) ** 2).sum(axis=-1).mean(axis=-1))
     return out

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
+from importlib import import_module
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,6 +15,8 @@ from tintmix.faces.cli import text
 if TYPE_CHECKING:
     from tintmix.desk.read import ReadDone
 
+PHOTO = "tintmix.faces.cli.read_photo"
+"""Holds `photo_options`, a decorator that adds --photo and its like, and `run_photo(chip_set, **options)`."""
 ACTIONS = {
     "new": "new",
     "replaced": "replaced",
@@ -23,25 +28,63 @@ ACTIONS = {
 
 def _photo_options(command: Any) -> Any:
     """The options of photos, where their module is there."""
-    try:
-        from tintmix.faces.cli.read_photo import photo_options
-    except ImportError:
+    if find_spec(PHOTO) is None:
         return command
-    return photo_options(command)
+    decorate: Any = import_module(PHOTO).photo_options
+    return decorate(command)
 
 
 @click.command(short_help="Put readings of an instrument, or a photo, into a chip set.")
 @click.argument("chip_set", metavar="SET", type=click.Path())
-@click.option("--from", "files", multiple=True, type=click.Path(), metavar="FILE", help="An instrument's file: CSV, CGATS.17 or ISO 28178 text, CxF3, JCAMP-DX. May be given again.")
-@click.option("--colours", metavar="FILE", default=None, help='Colours typed or pasted, a line a chip ("b1 78.2 -12.5 -20.1"), from a file, or "-" for standard input.')
-@click.option("--space", type=click.Choice(["Lab", "XYZ", "xyY", "LCh", "sRGB"]), default="Lab", show_default=True, help="What the typed numbers are, where a line does not say.")
-@click.option("--map", "mapping", multiple=True, metavar="SAMPLE=CHIP", help="Which chip a sample is; SAMPLE= leaves it out. May be given again.")
+@click.option(
+    "--from",
+    "files",
+    multiple=True,
+    type=click.Path(),
+    metavar="FILE",
+    help="An instrument's file: CSV, CGATS.17 or ISO 28178 text, CxF3, JCAMP-DX. May be given again.",
+)
+@click.option(
+    "--colours",
+    metavar="FILE",
+    default=None,
+    help='Colours typed or pasted, a line a chip ("b1 78.2 -12.5 -20.1"), from a file, or "-" for standard input.',
+)
+@click.option(
+    "--space",
+    type=click.Choice(["Lab", "XYZ", "xyY", "LCh", "sRGB"]),
+    default="Lab",
+    show_default=True,
+    help="What the typed numbers are, where a line does not say.",
+)
+@click.option(
+    "--map",
+    "mapping",
+    multiple=True,
+    metavar="SAMPLE=CHIP",
+    help="Which chip a sample is; SAMPLE= leaves it out. May be given again.",
+)
 @click.option("--others-ignored", is_flag=True, help="Pass over samples that are no chip's.")
-@click.option("--quantity", type=click.Choice(["transmittance", "absorbance", "reflectance"]), default=None, help="What was measured, where the file does not say or is wrong.")
-@click.option("--unit", type=click.Choice(["fraction", "percent"]), default=None, help="In what unit (for XYZ: Y of the bare light is 1 or 100).")
+@click.option(
+    "--quantity",
+    type=click.Choice(["transmittance", "absorbance", "reflectance"]),
+    default=None,
+    help="What was measured, where the file does not say or is wrong.",
+)
+@click.option(
+    "--unit",
+    type=click.Choice(["fraction", "percent"]),
+    default=None,
+    help="In what unit (for XYZ: Y of the bare light is 1 or 100).",
+)
 @click.option("--light", default=None, metavar="NAME", help="For which light the colours are, such as D65.")
 @click.option("--observer", type=click.Choice(["2", "10"]), default=None, help="For which observer the colours are.")
-@click.option("--replace", "replace_old", is_flag=True, help="Put new readings in the place of old ones; those are kept under readings/.")
+@click.option(
+    "--replace",
+    "replace_old",
+    is_flag=True,
+    help="Put new readings in the place of old ones; those are kept under readings/.",
+)
 @click.option("--correct-drift", is_flag=True, help="Put the readings right by what the check chips show.")
 @click.option("--dry-run", is_flag=True, help="Say what would change, and change nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
@@ -49,21 +92,19 @@ def _photo_options(command: Any) -> Any:
 def read(chip_set: str, files: tuple[str, ...], colours: str | None, as_json: bool, **options: Any) -> None:
     """Put readings into a chip set: of a spectrophotometer's or a colorimeter's file, or typed in.
 
-    Samples are matched to chips by name. A chip read several times in one go is averaged. A chip that has a reading keeps it
-    unless you say --replace. Chips marked "yes" in the column check_chip are the check chips: read them on every reading day, and
-    what has drifted since the first is said. The set changes only if all of it can be read. Examples:
+    Samples are matched to chips by name. A chip read several times in one go is averaged. A chip that has a reading
+    keeps it unless you say --replace. Chips marked "yes" in the column check_chip are the check chips: read them on
+    every reading day, and what has drifted since the first is said. The set changes only if all of it can be read.
+    Examples:
 
     \b
       tintmix read my-chips --from export.csv --dry-run
       tintmix read my-chips --from export.cxf --map "Sample 1=b1"
       tintmix read my-chips --colours readings.txt --space LCh
     """
-    photo = options.get("photo")
-    if photo:
-        from tintmix.desk.read_photo import read_photo  # noqa: F401  # the photo module's own face takes it from here
-        from tintmix.faces.cli.read_photo import run_photo
-
-        run_photo(chip_set, as_json=as_json, **options)
+    if options.get("photo"):
+        # Its own face: takes all options as they were given, calls desk.read_photo, and prints.
+        import_module(PHOTO).run_photo(chip_set, as_json=as_json, **options)
         return
     done = _run(chip_set, files, colours, options)
     if as_json:
@@ -91,7 +132,8 @@ def typed(source: str) -> str:
     from tintmix.chips.instrument import text_of
 
     if source == "-":
-        return click.get_text_stream("stdin").read(1_000_000)
+        pasted: str = sys.stdin.read(1_000_000)
+        return pasted
     from tintmix.resin import load_text
 
     return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
@@ -99,7 +141,10 @@ def typed(source: str) -> str:
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
-    lines = [text.wrapped("; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"]) + "."), ""]
+    lines = [
+        text.wrapped("; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"]) + "."),
+        "",
+    ]
     rows = [
         [
             chip["chip"],
@@ -118,7 +163,10 @@ def told(body: Mapping[str, Any]) -> str:
         elif body["drift"]["drifted"]:
             lines.append(text.wrapped("To have the readings put right by it, say --correct-drift."))
     lines.append("")
-    lines += [text.wrapped(f"set.toml: {key} = {value}, since the readings say so.") for key, value in body["set_changes"].items()]
+    lines += [
+        text.wrapped(f"set.toml: {key} = {value}, since the readings say so.")
+        for key, value in body["set_changes"].items()
+    ]
     lines += [text.wrapped(f"Note: {note}.") for note in body["notes"]]
     if body["passed_over"]:
         lines.append(text.wrapped(f"Passed over: {', '.join(body['passed_over'])}."))
@@ -126,7 +174,11 @@ def told(body: Mapping[str, Any]) -> str:
         lines.append(text.wrapped(f"Not read yet: {', '.join(body['not_read_yet'])}."))
     if body["dry_run"]:
         would = ", ".join(body["would_write"])
-        lines.append(text.wrapped(f"Nothing was changed. It would write {would}." if would else "Nothing would change."))
+        lines.append(
+            text.wrapped(f"Nothing was changed. It would write {would}." if would else "Nothing would change.")
+        )
     else:
-        lines.append(text.wrapped(f"Written: {', '.join(body['written'])}." if body["written"] else "Nothing was changed."))
+        lines.append(
+            text.wrapped(f"Written: {', '.join(body['written'])}." if body["written"] else "Nothing was changed.")
+        )
     return "\n".join(lines)

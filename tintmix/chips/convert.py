@@ -1,0 +1,268 @@
+"""Samples of an instrument as readings of a set: its unit, its wavelengths, its colour space; and what the file says
+of how it was read, checked against set.toml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from tintmix.chips.appearance import eye_of
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.grids import onto_grid
+from tintmix.chips.instrument import Sample
+from tintmix.chips.instrument_errors import (
+    LooksLikeOther,
+    ReflectionRefused,
+    SettingDiffers,
+    TransmissionRefused,
+    WrongKind,
+)
+from tintmix.chips.put import Taken
+from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy
+from tintmix.optics.spectrum import Array
+
+RISES = 0.8
+"""Of pairs of chips of which one holds more of everything, the part in which the fuller one must read higher to be
+noticed.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the maker says of the readings, over what the file says: quantity, unit, light, observer, geometry. None:
+    nothing.
+    """
+
+    quantity: str | None = None
+    unit: str | None = None
+    light: str | None = None
+    observer: int | None = None
+    geometry: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Converted:
+    """chips: the set, its reading as it will be; taken: what was read, in it; changes: keys of [reading] that are new;
+    notes: what was taken as said, or noticed.
+    """
+
+    chips: ChipSet
+    taken: tuple[Taken, ...]
+    changes: Mapping[str, Any]
+    notes: tuple[str, ...]
+
+
+def convert(
+    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish = Wish(), keeps_old: bool = True
+) -> Converted:
+    """(chip, sample) pairs as readings of the set. keeps_old: whether any reading of the set stays, so that how the
+    set was read cannot change.
+
+    Raises WrongKind, ReflectionRefused, TransmissionRefused, SettingDiffers, LooksLikeOther, GridsMixed.
+    """
+    kind = chips.reading.kind
+    if kind == "camera":
+        raise WrongKind(where, "instrument readings", "camera", "Read it from a photo, with --photo.")
+    mine = [(chip, sample) for chip, sample in pairs if sample.kind == kind]
+    if not mine:
+        found = "spectra" if pairs[0][1].kind == "spectrum" else "colours"
+        advice = (
+            'Spectra tell more: make a set with kind = "spectrum" for them.'
+            if found == "spectra"
+            else "Export the spectra as well, or make a set of kind colour for them."
+        )
+        raise WrongKind(where, found, kind, advice)
+    notes: list[str] = []
+    _direction(chips, [sample for _, sample in mine], where, wish)
+    chips, changes = _setting(chips, [sample for _, sample in mine], where, wish, keeps_old)
+    if kind == "spectrum":
+        chips, values = _spectra(chips, mine, where, wish, keeps_old, notes)
+    else:
+        values = _colours(chips, mine, where, wish, notes)
+    by_chip: dict[str, list[int]] = {}
+    for i, (chip, _) in enumerate(mine):
+        by_chip.setdefault(chip, []).append(i)
+    taken = tuple(Taken(chip, values[rows], mine[rows[0]][1].source) for chip, rows in by_chip.items())
+    return Converted(chips, taken, changes, tuple(notes))
+
+
+def _direction(chips: ChipSet, samples: Sequence[Sample], where: str, wish: Wish) -> None:
+    """Reflection for a set on a tile, transmission for the others."""
+    for sample in samples:
+        said = wish.quantity or sample.quantity
+        reflects = said == "reflectance" or (said is None and sample.geometry in ("45/0", "d/8", "gloss included"))
+        if chips.reading.on_tile and said in ("transmittance", "absorbance"):
+            raise TransmissionRefused(sample.source or where)
+        if not chips.reading.on_tile and reflects:
+            raise ReflectionRefused(sample.source or where)
+
+
+def _setting(
+    chips: ChipSet, samples: Sequence[Sample], where: str, wish: Wish, keeps_old: bool
+) -> tuple[ChipSet, dict[str, Any]]:
+    """What the file (or the maker) says of light, observer and geometry: the same as set.toml, or put there where
+    nothing is.
+    """
+    from tintmix.optics.detector import light as official
+
+    reading = chips.reading
+    changes: dict[str, Any] = {}
+    keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
+    for key in keys:
+        said = {getattr(sample, key) for sample in samples} - {None}
+        wished = getattr(wish, key)
+        found = {wished} if wished is not None else said
+        if key == "light":
+            found = {official(str(name)).name for name in found}
+        if not found:
+            continue
+        if len(found) > 1:
+            both = " and ".join(sorted(map(str, found)))
+            raise SettingDiffers(
+                where, key, both, f"{key} = {getattr(reading, key)}", "Read in one go what was read in one way."
+            )
+        one = found.pop()
+        now = getattr(reading, key)
+        if key == "geometry" and one == "gloss included":
+            raise SettingDiffers(where, "that the gloss is included", "(SCI)", "nothing of gloss",
+                                 "The faces' own reflection is then in it; set gloss excluded (SCE).")  # fmt: skip
+        if key == "geometry" and (one in ("45/0", "d/8")) != reading.on_tile:
+            continue
+        if one == now:
+            continue
+        if key in chips.defaults_used and not keeps_old:
+            changes[key] = one
+            continue
+        advice = (
+            f"A colour cannot be brought to another {key} without a spectrum: correct set.toml, or read for {now}."
+            if key != "geometry"
+            else "Correct set.toml, or make a set of its own for these readings."
+        )
+        raise SettingDiffers(where, key, one, f"{now}{' by default' if key in chips.defaults_used else ''}", advice)
+    if changes:
+        left = {k: v for k, v in chips.defaults_used.items() if k not in changes}
+        chips = replace(chips, reading=replace(reading, **changes), defaults_used=left)
+    return chips, changes
+
+
+def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, notes: list[str]) -> Array:
+    white = eye_of(chips).bare
+    xyz = np.stack([_xyz(sample, white, wish.unit) for _, sample in pairs])
+    if not any(sample.light or wish.light for _, sample in pairs) and any(s.space != "sRGB" for _, s in pairs):
+        notes.append(
+            f"light and observer are not said with the colours; taken as set.toml has them ({chips.reading.light}, "
+            f"{chips.reading.observer}°)"
+        )
+    if wish.unit is None and float(xyz[:, 1].max()) <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
+        raise LooksLikeOther(
+            where, "Y of the bare light = 100", "Y of the bare light = 1", f"the largest Y is {xyz[:, 1].max():.3g}",
+            "Say --unit fraction, or --unit percent if the chips are really that dark.",
+        )  # fmt: skip
+    return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
+
+
+def _xyz(sample: Sample, white: Array, unit: str | None) -> Array:
+    values = np.array(sample.values)
+    scale = 100.0 if unit == "fraction" else 1.0
+    if sample.space == "XYZ":
+        return values * scale
+    if sample.space == "xyY":
+        return xyz_of_xyy(values) * scale
+    if sample.space == "LCh":
+        return xyz_of_lch(values, white)
+    if sample.space == "sRGB":
+        levels = np.clip(np.rint(values), 0, 255).astype(int)
+        return xyz_of_srgb("#{:02x}{:02x}{:02x}".format(*levels), white)
+    return xyz_of_lab(values, white)
+
+
+def _spectra(
+    chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, keeps_old: bool, notes: list[str]
+) -> tuple[ChipSet, Array]:
+    samples = [sample for _, sample in pairs]
+    quantity = wish.quantity or next((s.quantity for s in samples if s.quantity), None)
+    if quantity is None:
+        quantity = "reflectance" if chips.reading.on_tile else "transmittance"
+        notes.append(f"what was measured is not said in the file; taken as {quantity}")
+    mixed = {s.quantity for s in samples} - {None}
+    if wish.quantity is None and len(mixed) > 1:
+        raise LooksLikeOther(where, quantity, "several things", f"it holds {' and '.join(sorted(map(str, mixed)))}",
+                             "Export one of them alone.")  # fmt: skip
+    raw = [np.array(s.values) for s in samples]
+    if quantity == "absorbance":
+        light = [10.0 ** -np.clip(v, -1.0, 12.0) for v in raw]
+    else:
+        unit = _unit(raw, samples, where, wish, quantity, notes)
+        light = [v / 100.0 if unit == "percent" else v for v in raw]
+    _noticed(chips, [chip for chip, _ in pairs], light, quantity, where, wish)
+    return onto_grid(chips, [np.array(s.wavelengths_nm) for s in samples], light, where, keeps_old, notes)
+
+
+def _unit(
+    raw: Sequence[Array], samples: Sequence[Sample], where: str, wish: Wish, quantity: str, notes: list[str]
+) -> str:
+    values = np.concatenate(raw)
+    middle, top = float(np.median(values)), float(np.quantile(values, 0.98))
+    if wish.unit is not None:
+        return wish.unit
+    said = {s.unit for s in samples} - {None}
+    if len(said) > 1:
+        raise LooksLikeOther(
+            where, quantity, "several units", "it holds percent and fractions", "Say --unit percent or --unit fraction."
+        )
+    if said == {"fraction"} and middle > 1.5:
+        raise LooksLikeOther(where, f"{quantity} as a fraction", "percent", f"the middle value is {middle:.3g}",
+                             "Say --unit percent.")  # fmt: skip
+    if said == {"percent"} and top <= 1.2:
+        raise LooksLikeOther(where, f"{quantity} in percent", "fractions", f"hardly a value is above {top:.3g}",
+                             "Say --unit fraction, or --unit percent if the chips are really that dark.")  # fmt: skip
+    if said:
+        return str(said.pop())
+    if middle > 1.5 or top > 5.0:
+        notes.append(f"the values are up to {top:.3g}, so they are read as percent")
+        return "percent"
+    return "fraction"
+
+
+def _noticed(
+    chips: ChipSet, names: Sequence[str], light: Sequence[Array], quantity: str, where: str, wish: Wish
+) -> None:
+    """Absorbance that was taken as transmittance, or the reverse: the fuller chip reads higher, or values go past all
+    light.
+    """
+    if wish.quantity is not None and wish.quantity == quantity and wish.unit is not None:
+        return
+    level: dict[str, float] = {}
+    for name, values in zip(names, light, strict=True):
+        level.setdefault(name, float(np.mean(np.log(np.clip(values, 1e-6, None)))))
+    by_name = {chip.name: chip for chip in chips.chips}
+    order = [by_name[name] for name in level]
+    rises = falls = 0
+    for a in order:
+        for b in order:
+            # b holds at least as much of everything in the light's way, and clearly more of something.
+            load_a = np.array([*(d * a.thickness_mm for d in a.doses_phr), a.thickness_mm])
+            load_b = np.array([*(d * b.thickness_mm for d in b.doses_phr), b.thickness_mm])
+            pigment = load_b[:-1].sum() > 1.5 * load_a[:-1].sum()
+            if a is b or not pigment or np.any(load_b < load_a * (1 - 1e-9)):
+                continue
+            step = level[b.name] - level[a.name]
+            rises, falls = rises + (step > 0.02), falls + (step < -0.02)
+    if quantity == "reflectance":
+        return
+    other = "transmittance" if quantity == "absorbance" else "absorbance"
+    if rises and rises > RISES * (rises + falls):
+        why = "chips that hold more pigment read as if they let more light through"
+        raise LooksLikeOther(
+            where, quantity, other, why, f"Say --quantity {other}, or check which sample is which chip."
+        )
+    top = max(float(np.quantile(values, 0.75)) for values in light)
+    if quantity == "transmittance" and top > 1.1:
+        why = f"values of {top:.3g} would be more light than went in"
+        raise LooksLikeOther(
+            where, quantity, "absorbance or percent", why, "Say --quantity absorbance, or --unit percent."
+        )

@@ -1,0 +1,106 @@
+"""Spectra of a file on the wavelengths of a set."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
+from tintmix.chips.instrument_errors import GridsMixed
+from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
+
+MOST_COLUMNS = 420
+"""Finer spectra than one every nanometre are brought to every 10 nm, their noise averaged."""
+_FLOOR = 1e-5
+_SAME_NM = 1e-6
+
+
+def onto_grid(
+    chips: ChipSet, nm: Sequence[Array], values: Sequence[Array], where: str, keeps_old: bool, notes: list[str]
+) -> tuple[ChipSet, Array]:
+    """The set, and the spectra (N, M) on its wavelengths.
+
+    Where no old reading stays, the set takes the file's wavelengths. Else the file's are picked where they hold the
+    set's, and interpolated in absorbance where they are fine enough. Raises GridsMixed.
+    """
+    for at in nm:
+        _check_cover(at, where)
+    same = all(len(at) == len(nm[0]) and np.abs(at - nm[0]).max() < _SAME_NM for at in nm)
+    if keeps_old and chips.reading.wavelengths_nm:
+        target = np.array(chips.reading.wavelengths_nm)
+        return chips, np.stack([_to(target, at, v, where, notes) for at, v in zip(nm, values, strict=True)])
+    if not same:
+        raise GridsMixed(where, f"its spectra are on different wavelengths ({_describe(nm[0])}, but also {_other(nm)})")
+    at = nm[0]
+    regular = np.abs(at - np.round(at, 3)).max() < 1e-9
+    if len(at) <= MOST_COLUMNS and regular:
+        return replace(
+            chips, reading=replace(chips.reading, wavelengths_nm=tuple(at.tolist())), chips=_emptied(chips, len(at))
+        ), np.stack(values)
+    notes.append(f"its {len(at)} wavelengths ({_describe(at)}) are brought to every 10 nm")
+    light = np.clip(np.stack(values), _FLOOR, None)
+    absorbance = to_grid(at, -np.log10(light), weight=light**2)
+    kept = np.isfinite(absorbance).all(axis=0)
+    grid = GRID_NM[kept]
+    return (
+        replace(
+            chips, reading=replace(chips.reading, wavelengths_nm=tuple(grid.tolist())), chips=_emptied(chips, len(grid))
+        ),
+        10.0 ** -absorbance[:, kept],
+    )
+
+
+def _emptied(chips: ChipSet, channels: int) -> tuple:  # type: ignore[type-arg]
+    """Chips without the readings that no longer fit; all of them are read anew, or were never read."""
+    return tuple(
+        chip if len(chip.values) in (0, channels) else replace(chip, values=(), reading_spread=None)
+        for chip in chips.chips
+    )
+
+
+def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -> Array:
+    place = np.searchsorted(at, target - _SAME_NM)
+    if np.all(place < len(at)) and np.abs(at[np.minimum(place, len(at) - 1)] - target).max() < _SAME_NM:
+        return values[place]
+    if at[0] > target[0] + _SAME_NM or at[-1] < target[-1] - _SAME_NM:
+        raise GridsMixed(
+            where, f"it covers {_describe(at)}, and the set's other readings need {target[0]:g} to {target[-1]:g} nm"
+        )
+    step = float(np.median(np.diff(at)))
+    if step > 10.0 + _SAME_NM:
+        raise GridsMixed(
+            where,
+            f"its wavelengths ({_describe(at)}) are not the set's ({_describe(target)}), and too coarse for that",
+        )
+    note = f"its wavelengths ({_describe(at)}) are brought to the set's ({_describe(target)})"
+    if note not in notes:
+        notes.append(note)
+    light = np.clip(values, _FLOOR, None)
+    absorbance = -np.log10(light)
+    if np.isin(target, GRID_NM).all() and step < 5:
+        found = to_grid(at, absorbance, weight=light**2)[np.searchsorted(GRID_NM, target)]
+    else:
+        found = interpolation_matrix(at, np.clip(target, at[0], at[-1])) @ absorbance
+    return np.asarray(10.0**-found)
+
+
+def _check_cover(at: Array, where: str) -> None:
+    low, high = MUST_COVER_NM
+    if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
+        raise GridsMixed(where, f"it covers {at[0]:g} to {at[-1]:g} nm, and {low:g} to {high:g} nm are needed")
+    inside = (at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)
+    if np.diff(at[inside]).max() > WIDEST_GAP_NM:
+        raise GridsMixed(where, f"its wavelengths lie more than {WIDEST_GAP_NM:g} nm apart")
+
+
+def _describe(at: Array) -> str:
+    step = np.diff(at)
+    every = f" every {step[0]:g}" if np.abs(step - step[0]).max() < 1e-3 else ""
+    return f"{at[0]:g} to {at[-1]:g} nm{every}"
+
+
+def _other(nm: Sequence[Array]) -> str:
+    return next(_describe(at) for at in nm if len(at) != len(nm[0]) or np.abs(at - nm[0]).max() >= _SAME_NM)

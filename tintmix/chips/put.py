@@ -1,0 +1,142 @@
+"""Readings of one go into a chip set: repeats averaged, their spread kept, old readings left alone, drift put right.
+
+Nothing here opens a file; `readings_log.py` writes what came of it, whole or not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+import numpy as np
+
+from tintmix.chips.appearance import as_lab
+from tintmix.chips.chip import Chip, ChipSet
+from tintmix.chips.drift import Drift, drift
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.spectrum import Array
+
+DECLARED_WEIGHT = 4.0
+"""The spread that set.toml states counts as so many repeats beside those that were made."""
+LEAST_SHARE = 0.5
+"""Of a stated spread, the part that no number of repeats in one go averages away: calibration, the chip's own
+unevenness.
+"""
+
+Action = Literal["new", "replaced", "same", "kept", "check"]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was read of one chip in one go: values (R, M), R readings in the set's space. source: where from."""
+
+    chip: str
+    values: Array
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PutRow:
+    """What came of one chip. spread: between its repeats (None for one). delta_e00: to what stood there before."""
+
+    chip: str
+    action: Action
+    repeats: int
+    values: tuple[float, ...]
+    spread: float | None = None
+    delta_e00: float | None = None
+    uneven: bool = False
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """The set with its new readings; what happened to each chip; the drift, where check chips were read again."""
+
+    chips: ChipSet
+    rows: tuple[PutRow, ...]
+    drift: Drift | None = None
+    corrected: bool = False
+    raw: Mapping[str, Array] = field(default_factory=dict)
+
+    @property
+    def changed(self) -> bool:
+        """Whether the set says anything that it did not say before."""
+        return any(row.action in ("new", "replaced") for row in self.rows)
+
+
+def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = False, correct_drift: bool = False) -> Put:
+    """Put what was read of some chips (each named once) into their set.
+
+    A chip that has a reading keeps it unless `replace_old`; a check chip that has one keeps it always, since the
+    drift is told against it. Repeats are averaged; where there are several, the chip gets a spread of its own:
+    s² = (4 σ² + Σ(x − x̄)²)/(4 + R − 1), pooled over the channels, over √R, and no less than σ/2, σ the set's own.
+    """
+    by_name = {chip.name: chip for chip in chips.chips}
+    means = {t.chip: _mean(t.values) for t in taken}
+    again = [t for t in taken if by_name[t.chip].check and by_name[t.chip].is_read]
+    told = None
+    if again:
+        told = drift(chips, [(t.chip, np.array(by_name[t.chip].values), means[t.chip], len(t.values)) for t in again])
+    corrects = correct_drift and told is not None and told.drifted
+    rows: list[PutRow] = []
+    fresh: dict[str, Chip] = {}
+    for t in taken:
+        chip = by_name[t.chip]
+        mean = means[t.chip]
+        if corrects and told is not None and t not in again:
+            mean = told.corrected(chips, mean)
+        spread, own = repeat_spread(chips, t.values)
+        row = PutRow(t.chip, "new", len(t.values), _rounded(mean), spread, source=t.source)
+        row = replace(row, uneven=spread is not None and spread > 3 * chips.reading.reading_spread)
+        if chip.is_read:
+            old = np.array(chip.values)
+            far = float(delta_e00(*as_lab(chips, np.stack([old, mean]))))
+            same = bool(np.allclose(old, row.values, rtol=1e-9, atol=1e-12))
+            action: Action = "check" if chip.check else "same" if same else "replaced" if replace_old else "kept"
+            row = replace(row, action=action, delta_e00=far)
+        rows.append(row)
+        if row.action in ("new", "replaced"):
+            fresh[chip.name] = replace(chip, values=row.values, reading_spread=own)
+    new = tuple(fresh.get(chip.name, chip) for chip in chips.chips)
+    return Put(replace(chips, chips=new), tuple(rows), told, corrects, {t.chip: t.values for t in taken})
+
+
+def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | None]:
+    """Between repeats (R, M): one standard deviation of a reading, and of their mean as the fit should take it; None
+    for one.
+    """
+    count = len(values)
+    if count < 2:
+        return None, None
+    reading = chips.reading
+    spaced = as_lab(chips, values) if reading.kind == "colour" else values
+    if reading.kind == "camera":
+        bright = np.abs(spaced.mean(axis=0)) > 0.02
+        spaced = spaced[:, bright] / spaced[:, bright].mean(axis=0) if bright.any() else spaced * 0
+    variance = float(spaced.var(axis=0, ddof=1).mean())
+    stated = reading.reading_spread
+    shrunk = (DECLARED_WEIGHT * stated**2 + (count - 1) * variance) / (DECLARED_WEIGHT + count - 1)
+    return float(np.sqrt(variance)), float(f"{max(np.sqrt(shrunk / count), LEAST_SHARE * stated):.3g}")
+
+
+def _mean(values: Array) -> Array:
+    return np.asarray(np.mean(values, axis=0), dtype=np.float64)
+
+
+def _rounded(values: Array) -> tuple[float, ...]:
+    """To seven figures: no instrument gives more, and a file should be fit to read."""
+    return tuple(float(f"{v:.7g}") for v in values)
+
+
+def row_body(row: PutRow) -> dict[str, Any]:
+    """A row as JSON has it."""
+    return {
+        "chip": row.chip,
+        "action": row.action,
+        "readings": row.repeats,
+        "spread": row.spread,
+        "delta_e00_to_before": row.delta_e00,
+        "source": row.source,
+    }

@@ -1,0 +1,174 @@
+"""What a reading day leaves in a set's folder: chips.csv with the new readings, set.toml where it learnt something,
+and under readings/ a log of every number that was read and the table as it stood before.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import BadChips, BadColumns, LooksLikePercent
+from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
+from tintmix.chips.instrument_errors import ReadingRefused
+from tintmix.chips.put import Put, row_body
+from tintmix.chips.set_file import Setting, parse_setting, read_setting
+from tintmix.chips.table import TABLE_BYTES, number_of, read_sheet
+from tintmix.chips.write import made_at, made_by, write_files
+from tintmix.resin import BadTable, load_text, plain
+
+LOG_FORMAT = 1
+LOG_FOLDER = "readings"
+_TEXT_COLUMNS = ("chip", "cup", "note", "use", "haze", "check_chip")
+
+
+def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequence[str]) -> dict[str, str | bytes]:
+    """The files that hold what was read: name in the folder → content, chips.csv last. Nothing is written.
+
+    The table is read back as `read_chips` would before it is given out, so that a reading which no chip can have is
+    refused here. Raises ReadingRefused, and what reading the folder raises.
+    """
+    assert old.folder is not None
+    files: dict[str, str | bytes] = {}
+    stamp = _stamp(old.folder)
+    setting = read_setting(old.folder / SET_NAME)
+    if changes:
+        text = load_text(old.folder / SET_NAME, TABLE_BYTES, "the set's own file")
+        amended = amend(text, changes)
+        setting = _parsed(amended, old.folder / SET_NAME)
+        files[f"{LOG_FOLDER}/{stamp}-before-{SET_NAME}"] = text
+    if put.changed:
+        before = load_text(old.folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
+        after = in_dialect(chips_text(put.chips), before)
+        _read_back(after, setting, sources)
+        if any(chip.is_read for chip in old.chips):
+            files[f"{LOG_FOLDER}/{stamp}-before-{CHIPS_NAME}"] = before
+    if any(row.action in ("new", "replaced", "check") for row in put.rows):
+        files[f"{LOG_FOLDER}/{stamp}.json"] = log_text(put, old, sources)
+    if changes:
+        files[SET_NAME] = amended
+    if put.changed:
+        files[CHIPS_NAME] = after
+    return files
+
+
+def write_planned(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """All of them, or none. Raises CannotWrite."""
+    if files:
+        write_files(folder, files)
+
+
+def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:
+    """The log of one go as JSON: every repeat as it was read, before any correction, and what came of it."""
+    was = {chip.name: list(chip.values) for chip in old.chips if chip.is_read}
+    body: dict[str, Any] = {
+        "format": LOG_FORMAT,
+        "made_by": made_by(),
+        "made_at": made_at(),
+        "sources": list(sources),
+        "kind": put.chips.reading.kind,
+        "space": put.chips.reading.space,
+        "wavelengths_nm": list(put.chips.reading.wavelengths_nm or ()) or None,
+        "chips": [
+            row_body(row) | {"read": put.raw[row.chip].tolist(), "value": list(row.values), "before": was.get(row.chip)}
+            for row in put.rows
+        ],
+        "drift": drift_body(put),
+    }
+    return json.dumps(body, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def drift_body(put: Put) -> dict[str, Any] | None:
+    """The drift as JSON has it."""
+    found = put.drift
+    if found is None:
+        return None
+    return {
+        "says": found.says,
+        "drifted": found.drifted,
+        "corrected": put.corrected,
+        "gain": [round(float(g), 6) for g in found.gain],
+        "gain_spread": [round(float(s), 6) for s in found.spread],
+        "check_chips": [{"chip": c.chip, "delta_e00": c.delta_e00, "delta_e00_left": c.left} for c in found.chips],
+    }
+
+
+def amend(text: str, changes: Mapping[str, Any]) -> str:
+    """set.toml with some keys of [reading] set, all else as its maker wrote it, comments and all.
+
+    >>> amend('format = 1 # one\\n[reading]\\nkind = "colour"\\n', {"light": "D50"})
+    'format = 1 # one\\n[reading]\\nkind = "colour"\\nlight = "D50"\\n'
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    table: Any = document["reading"]
+    for key, value in changes.items():
+        table[key] = value
+    return tomlkit.dumps(document)
+
+
+def in_dialect(table: str, before: str) -> str:
+    """A comma-separated table in the delimiter, decimal mark and byte order mark of the one that it replaces.
+
+    >>> in_dialect("chip,L\\nb1,50.5\\n", "chip;L\\nb1;50,1\\n")
+    'chip;L\\nb1;50,5\\n'
+    """
+    mark = "\ufeff" if before.startswith("\ufeff") else ""
+    first = next((line for line in before.splitlines() if line.strip()), "")
+    sheet = read_sheet(before, CHIPS_NAME, key="chip")
+    if not sheet.decimal_comma:
+        return mark + table
+    delimiter = "\t" if "\t" in first else ";"
+    numeric = [i for i, head in enumerate(sheet.header) if head not in _TEXT_COLUMNS]
+    comma = any(
+        re.fullmatch(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?", cells[i])
+        for _, cells in sheet.rows
+        for i in numeric
+        if i < len(cells)
+    ) or any(re.fullmatch(r"\d+,\d+", head) for head in sheet.header)
+    rows = list(csv.reader(io.StringIO(table, newline="")))
+    text = {i for i, head in enumerate(rows[0]) if head in _TEXT_COLUMNS}
+    stream = io.StringIO()
+    writer = csv.writer(stream, delimiter=delimiter, lineterminator="\n")
+    for row in rows:
+        writer.writerow(
+            [
+                cell.replace(".", ",") if comma and i not in text and number_of(cell) is not None else cell
+                for i, cell in enumerate(row)
+            ]
+        )
+    return mark + stream.getvalue()
+
+
+def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
+    try:
+        parse_chips(text, setting, "the table")
+    except (BadChips, BadColumns, LooksLikePercent) as error:
+        raise ReadingRefused(", ".join(sources) or "the reading", str(error)) from None
+
+
+def _parsed(text: str, path: Path) -> Setting:
+    import tomllib
+
+    try:
+        return parse_setting(tomllib.loads(text.replace("\r\n", "\n")), path)
+    except tomllib.TOMLDecodeError as error:
+        raise BadTable(path, [f"it cannot be amended ({plain(str(error), 100)})"]) from None
+
+
+def _stamp(folder: Path) -> str:
+    """The time as a file's name, and a number where one of that second is there already."""
+    base = made_at().replace(":", "-")
+    logs = folder / LOG_FOLDER
+    taken = {p.name for p in logs.iterdir()} if logs.is_dir() else set()
+    for number in range(1, 10_000):
+        stamp = base if number == 1 else f"{base}-{number}"
+        if not any(name.startswith((f"{stamp}.", f"{stamp}-before")) for name in taken):
+            return stamp
+    return base
