@@ -16,7 +16,7 @@ from tintmix.errors import TintmixError
 
 COMMANDS = {
     "tour": "The whole job on the shipped demo chips, told step by step.",
-    "read": "Put readings of an instrument, or a photo, into a chip set.",
+    "read": "Put readings of an instrument into a chip set.",
     "fit": "Learn from measured chips how strongly each pigment colours the resin.",
     "look": "See what a dose will look like at each thickness.",
     "solve": "Find the doses that reach a target tint, or why none can.",

@@ -34,7 +34,7 @@ def _photo_options(command: Any) -> Any:
     return decorate(command)
 
 
-@click.command(short_help="Put readings of an instrument, or a photo, into a chip set.")
+@click.command(short_help="Put readings of an instrument into a chip set.")
 @click.argument("chip_set", metavar="SET", type=click.Path())
 @click.option(
     "--from",
