@@ -149,7 +149,7 @@ def _f(ratio: Array) -> Array:
     out = np.cbrt(ratio)
     dark = ratio <= _EPSILON
     if np.any(dark):
-        out[dark] = (_KAPPA * ratio[dark] + 16.0) / 116.0
+        np.copyto(out, (_KAPPA * ratio + 16.0) / 116.0, where=dark)
     return out
 
 
