@@ -154,7 +154,7 @@ class TintModel:
         thickness = np.broadcast_to(np.asarray(thickness_mm, dtype=np.float64), (count,))
         detector = eye(light, observer)
         rho = float(face_reflectance(self.refractive_index))
-        # x = ρτ, with log ρ as one more row of the product: T (1 − ρ)⁻² = τ/(1 − ρ²τ²) = x/(1 − x²)/ρ saves a pass over the array.
+        # x = ρτ, with log ρ as one more row of the product: T = (1 − ρ)² x/(1 − x²)/ρ saves a pass over the array.
         bands = len(self.wavelengths_nm)
         spectra = np.vstack([np.full(bands, np.log(rho)), -LN10 * self.base_per_mm, -LN10 * self.absorptivity])
         weights = detector.weights * ((1 - rho) ** 2 / rho)
