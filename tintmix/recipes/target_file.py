@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from types import SimpleNamespace
+from typing import Any, get_args
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic_core import SchemaValidator, ValidationError
 
 from tintmix.errors import TintmixError
 from tintmix.optics.detector import Light
@@ -36,60 +37,90 @@ def _no_bool(value: object) -> object:
     return value
 
 
-Number = Annotated[float, BeforeValidator(_no_bool), Field(strict=True, allow_inf_nan=False)]
-Whole = Annotated[int, BeforeValidator(_no_bool), Field(strict=True)]
-Above0 = Annotated[Number, Field(gt=0)]
-Thickness = Annotated[Number, Field(gt=0, le=THICKEST_MM)]
-Text = Annotated[str, Field(strict=True, min_length=1)]
-Hex = Annotated[str, Field(strict=True, pattern=r"^#[0-9a-fA-F]{6}$")]
-Three = Annotated[list[Number], Field(min_length=3, max_length=3)]
+def _number(**bounds: Any) -> Any:
+    real = {"type": "float", "strict": True, "allow_inf_nan": False, **bounds}
+    return {"type": "function-before", "function": {"type": "no-info", "function": _no_bool}, "schema": real}
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+def _list(items: Any, **bounds: Any) -> Any:
+    return {"type": "list", "items_schema": items, **bounds}
 
 
-class _Section(_Table):
-    name: Text | None = None
-    thickness_mm: Thickness
-    lab: Three | None = None
-    xyz: Three | None = None
-    srgb: Hex | None = None
-    behind: Behind = "panel"
-    insert_lab: Three | None = None
-    insert_srgb: Hex | None = None
-    insert_spectrum: Text | None = None
-    insert_width_mm: Above0 | None = None
-    tolerance: Above0 = 2.0
-    weight: Above0 = 1.0
+def _whole(**bounds: Any) -> Any:
+    real = {"type": "int", "strict": True, **bounds}
+    return {"type": "function-before", "function": {"type": "no-info", "function": _no_bool}, "schema": real}
 
 
-class _Glass(_Table):
-    thickness_mm: Thickness | None = None
-    spectrum: Text | None = None
-    lab: Three | None = None
-    camera: Three | None = None
-    absorption: Text | None = None
-    relative_to: Literal["air", "faces removed"] = "air"
-    refractive_index: Annotated[Number, Field(gt=1, le=2.5)] = 1.52
+def _one_of(*allowed: Any) -> Any:
+    return {"type": "literal", "expected": list(allowed)}
 
 
-class _Limits(_Table):
-    pigments: Annotated[Whole, Field(ge=1)] | None = None
-    total_phr: Above0 | None = None
-    luminous_transmittance: Annotated[Number, Field(ge=0, lt=1)] | None = None
-    haze_percent: Annotated[Number, Field(ge=0, le=100)] | None = None
-    leave_out: list[Text] = []
+_TEXT = {"type": "str", "strict": True, "min_length": 1}
+_HEX = {"type": "str", "strict": True, "pattern": r"^#[0-9a-fA-F]{6}$"}
+_THREE = _list(_number(), min_length=3, max_length=3)
+_THICKNESS = _number(gt=0, le=THICKEST_MM)
+_NEEDED = object()
+"""Stands for the default of a key that must be there."""
+
+# The tables by key: what a value must be, and its default. Written for pydantic's core itself: classes of pydantic's own would
+# cost every `tintmix solve` 80 ms to make, as long as the search takes.
+_SECTION: dict[str, tuple[Any, Any]] = {
+    "name": (_TEXT, None),
+    "thickness_mm": (_THICKNESS, _NEEDED),
+    "lab": (_THREE, None),
+    "xyz": (_THREE, None),
+    "srgb": (_HEX, None),
+    "behind": (_one_of(*get_args(Behind)), "panel"),
+    "insert_lab": (_THREE, None),
+    "insert_srgb": (_HEX, None),
+    "insert_spectrum": (_TEXT, None),
+    "insert_width_mm": (_number(gt=0), None),
+    "tolerance": (_number(gt=0), 2.0),
+    "weight": (_number(gt=0), 1.0),
+}
+_GLASS: dict[str, tuple[Any, Any]] = {
+    "thickness_mm": (_THICKNESS, None),
+    "spectrum": (_TEXT, None),
+    "lab": (_THREE, None),
+    "camera": (_THREE, None),
+    "absorption": (_TEXT, None),
+    "relative_to": (_one_of("air", "faces removed"), "air"),
+    "refractive_index": (_number(gt=1, le=2.5), 1.52),
+}
+_LIMITS: dict[str, tuple[Any, Any]] = {
+    "pigments": (_whole(ge=1), None),
+    "total_phr": (_number(gt=0), None),
+    "luminous_transmittance": (_number(ge=0, lt=1), None),
+    "haze_percent": (_number(ge=0, le=100), None),
+    "leave_out": (_list(_TEXT), []),
+}
 
 
-class _Target(_Table):
-    format: Whole
-    light: Text = "D65"
-    observer: Literal[2, 10] = 10
-    also_under: list[Text] = []
-    section: list[_Section] = []
-    glass: _Glass | None = None
-    limits: _Limits = _Limits()
+def _table(keys: Mapping[str, tuple[Any, Any]]) -> Any:
+    """A table's schema; other keys are refused. Checked tables become namespaces."""
+    fields = {
+        key: {"type": "typed-dict-field", "required": default is _NEEDED, "schema": schema}
+        for key, (schema, default) in keys.items()
+    }
+    defaults = {key: default for key, (_, default) in keys.items() if default is not _NEEDED}
+
+    def named(found: dict[str, Any]) -> SimpleNamespace:
+        return SimpleNamespace(**(defaults | found))
+
+    checked = {"type": "typed-dict", "fields": fields, "extra_behavior": "forbid"}
+    return {"type": "function-after", "function": {"type": "no-info", "function": named}, "schema": checked}
+
+
+_TARGET: dict[str, tuple[Any, Any]] = {
+    "format": (_whole(), _NEEDED),
+    "light": (_TEXT, "D65"),
+    "observer": (_one_of(2, 10), 10),
+    "also_under": (_list(_TEXT), []),
+    "section": (_list(_table(_SECTION)), []),
+    "glass": (_table(_GLASS), None),
+    "limits": (_table(_LIMITS), SimpleNamespace(**{key: default for key, (_, default) in _LIMITS.items()})),
+}
+_CHECK = SchemaValidator(_table(_TARGET))
 
 
 def read_target(path: str | Path) -> Target:
@@ -113,7 +144,7 @@ def target_from_table(table: Mapping[str, Any], folder: Path | None = None, wher
     if "section" not in table or table["section"] == []:
         raise NoSection(where)
     try:
-        raw = _Target.model_validate(dict(table))
+        raw = _CHECK.validate_python(dict(table))
     except ValidationError as error:
         raise BadTarget(where, _problems(error, table)) from None
     return _Builder(folder or Path(), where).build(raw, table)
@@ -154,7 +185,7 @@ class _Builder:
         self.folder, self.where = folder, where
         self.problems: list[str] = []
 
-    def build(self, raw: _Target, table: Mapping[str, Any]) -> Target:
+    def build(self, raw: Any, table: Mapping[str, Any]) -> Target:
         sections = tuple(self._section(number, one) for number, one in enumerate(raw.section, start=1))
         glass = None if raw.glass is None else self._tried(lambda: self._glass(raw.glass))
         main = self._light(raw.light)
@@ -189,7 +220,7 @@ class _Builder:
         lit = self._tried(lambda: light_from_spectrum(name, np.array(made.nm), np.array(made.values)))
         return name if lit is None else lit
 
-    def _section(self, number: int, raw: _Section) -> TargetSection | None:
+    def _section(self, number: int, raw: Any) -> TargetSection | None:
         name = raw.name or f"{raw.thickness_mm:g} mm"
 
         def make() -> TargetSection:
@@ -213,7 +244,7 @@ class _Builder:
         section: TargetSection | None = self._tried(make)
         return section
 
-    def _glass(self, raw: _Glass) -> Glass:
+    def _glass(self, raw: Any) -> Glass:
         spectrum = None if raw.spectrum is None else self._curve(raw.spectrum, "transmittance")
         absorption: Curve | None = None
         unit: AbsorptionUnit = "log10_per_mm"
@@ -256,13 +287,13 @@ def _triple(values: Sequence[float] | None) -> Triple | None:
 
 def _problems(error: ValidationError, table: Mapping[str, Any]) -> list[str]:
     """Pydantic's errors as short clauses: which table, which key, what is wrong."""
-    tables: dict[str, type[_Table]] = {"section": _Section, "glass": _Glass, "limits": _Limits}
+    tables = {"section": _SECTION, "glass": _GLASS, "limits": _LIMITS}
     clauses = []
     for one in error.errors():
         at = list(one["loc"])
-        holder, prefix = _Target, ""
+        holder, prefix = _TARGET, ""
         if len(at) > 1 and at[0] in tables:
-            holder = tables[str(at[0])]  # type: ignore[assignment]
+            holder = tables[str(at[0])]
             prefix = f"[{at[0]}] "
             if at[0] == "section" and isinstance(at[1], int):
                 named = table["section"][at[1]] if isinstance(table["section"], list) else {}
@@ -272,9 +303,7 @@ def _problems(error: ValidationError, table: Mapping[str, Any]) -> list[str]:
             at = at[1:]
         key = ".".join(str(part) for part in at if not (isinstance(part, str) and part.startswith("function-")))
         if one["type"] == "extra_forbidden":
-            clauses.append(
-                f"{prefix}no key {plain(str(at[-1]))!r} is known; {did_you_mean(str(at[-1]), holder.model_fields)}"
-            )
+            clauses.append(f"{prefix}no key {plain(str(at[-1]))!r} is known; {did_you_mean(str(at[-1]), holder)}")
         elif one["type"] == "missing":
             clauses.append(f"{prefix}{key or at[-1]} is missing")
         else:
