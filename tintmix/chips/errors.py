@@ -116,13 +116,6 @@ class LooksLikePercent(TintmixError):
         )
 
 
-class NotYet(TintmixError):
-    """A kind of reading that a later version will take."""
-
-    def __init__(self, where: object, what: str, instead: str) -> None:
-        super().__init__(f"{where}: {what} cannot be used yet; this version does not read it. {instead}")
-
-
 class BadCurve(TintmixError):
     """A file of curves over wavelength that cannot be used."""
 
@@ -169,13 +162,3 @@ def _tables(pigments: Sequence[str]) -> str:
 
 def _key(name: str) -> str:
     return name if name.isascii() and name.replace("-", "").replace("_", "").isalnum() else f'"{name}"'
-
-
-class BadScale(TintmixError):
-    """A scale that cannot be."""
-
-    def __init__(self, what: str) -> None:
-        super().__init__(
-            f"the scale cannot be used: {what}. Write its smallest step in grams, as 0.01, "
-            "or readability:repeatability:capacity, as 0.01:0.02:200."
-        )
