@@ -10,24 +10,12 @@ from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Wei
 from tintmix.chips.columns import Columns
 from tintmix.chips.errors import Cell
 from tintmix.chips.table import number_of, say
+from tintmix.chips.weighing import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")
 HAZE_WORDS = {"clear": 0.01, "slight": 0.05}
 """What a word says of the haze, as a fraction, good to a factor of two. "milky" is refused."""
-
-
-def scale_spread_g(readability_g: float, repeatability_g: float | None = None) -> float:
-    """Standard uncertainty of a difference of two readings of a scale, in grams.
-
-    u = √2·√(d²/12 + s²), d the readability, s the repeatability (s = d where it is not given: pocket scales).
-    GUM, JCGM 100:2008.
-
-    >>> round(scale_spread_g(0.01), 7)
-    0.0147196
-    """
-    s = readability_g if repeatability_g is None else repeatability_g
-    return math.sqrt(2.0) * math.sqrt(readability_g**2 / 12.0 + s**2)
 
 
 @dataclass(slots=True)

@@ -64,3 +64,10 @@ class BadInsert(TintmixError):
 
     def __init__(self, insert: str, reason: str = "it is no colour that an insert can have") -> None:
         super().__init__(f'insert {insert}: {reason}. Write "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.')
+
+
+class FolderTaken(TintmixError):
+    """A place for a new chip set where something is already."""
+
+    def __init__(self, where: object, why: str) -> None:
+        super().__init__(f"{where}: is taken ({why}), and a plan overwrites nothing. Name a new folder.")

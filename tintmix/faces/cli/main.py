@@ -16,6 +16,7 @@ from tintmix.errors import TintmixError
 
 COMMANDS = {
     "tour": "The whole job on the shipped demo chips, told step by step.",
+    "plan": "Find out which test cups to pour, and what to weigh for each.",
     "read": "Put readings of an instrument into a chip set.",
     "fit": "Learn from measured chips how strongly each pigment colours the resin.",
     "look": "See what a dose will look like at each thickness.",

@@ -1,0 +1,126 @@
+"""`tintmix plan` as a maker calls it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tintmix.chips.folder import read_chips
+from tintmix.faces.cli.main import COMMANDS
+
+Call = Callable[..., Any]
+BASIC = (
+    "--pigment",
+    "blue=0,02",
+    "--pigment",
+    "green=0.01 phr",
+    "--at",
+    "8",
+    "--at",
+    "60mm",
+    "--cast",
+    "3",
+    "--cast",
+    "12",
+)
+
+
+def test_the_command_is_listed_where_the_job_begins() -> None:
+    names = list(COMMANDS)
+    assert names.index("plan") < names.index("fit")
+
+
+def test_text_and_folder(call: Call, tmp_path: Path) -> None:
+    said = call("plan", tmp_path / "chips", *BASIC)
+    assert said.status == 0
+    for words in ("6 cups, 12 chips", "untinted", "blue 1+", "60 mm", "README.md"):
+        assert words in said.out, said.out
+    assert len(read_chips(tmp_path / "chips").chips) == 12
+
+
+def test_json(call: Call, tmp_path: Path) -> None:
+    said = call("plan", tmp_path / "chips", *BASIC, "--cups", "8", "--chips-per-cup", "1", "--json")
+    body = said.json
+    assert [len(cup["chips"]) for cup in body["cups"]] == [1] * 8
+    assert body["cups"][0]["doses_phr"] == {}
+    assert body["cups"][0]["chips"][0]["thickness_mm"] == 12.0
+    assert {one["section_mm"] for one in body["expected"]} == {8.0, 60.0}
+    assert body["part_phr"] == {"blue": 0.02, "green": 0.01}
+    assert body["files"] == ["chips.csv", "set.toml", "README.md"]
+    assert body["warnings"] == []
+
+
+def test_a_resin_is_weighed_out_part_by_part(call: Call, tmp_path: Path) -> None:
+    (tmp_path / "resin.toml").write_text(
+        'format = 1\nname = "invented"\ntakes_pigment = "B"\n[[part]]\nname = "A"\nparts_by_weight = 100\n'
+        '[[part]]\nname = "B"\nparts_by_weight = 90\n'
+    )
+    arguments = (
+        *BASIC,
+        "--resin",
+        tmp_path / "resin.toml",
+        "--scale",
+        "resin=0.1",
+        "--scale",
+        "pigment=0.001",
+        "--batch",
+        "450",
+    )
+    body = call("plan", tmp_path / "chips", *arguments, "--json").json
+    assert [part["name"] for part in body["cups"][0]["parts"]] == ["A", "B"]
+    assert body["letdowns"][0]["carrier"] == "B"
+    # Enough for the part: 0.02 phr of 450 g.
+    assert body["letdowns"][0]["pigment_g"] >= 0.09
+
+
+def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> None:
+    said = call("plan", tmp_path / "chips", "--pigment", "blue", "--at", "8")
+    assert said.status == 0
+    assert "guess" in said.out
+    assert "3, 6, 12 mm" in said.out
+
+
+def test_the_holder_sheet_is_added_where_it_can_be(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from tintmix.faces.cli import plan
+
+    monkeypatch.setattr(plan, "_holder", lambda paper: f"%PDF {paper}".encode())
+    said = call("plan", tmp_path / "chips", *BASIC, "--kind", "camera", "--holder", "A4")
+    assert said.status == 0
+    assert (tmp_path / "chips" / "holder.pdf").read_bytes() == b"%PDF a4"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--at", "8"), "no pigment is named"),
+        (("--pigment", "blue"), "--at"),
+        (("--pigment", "=0.1", "--at", "8"), "names no pigment"),
+        (("--pigment", "blue=x", "--at", "8"), "not a number"),
+        (("--pigment", "blue=-1", "--at", "8"), "must be above 0"),
+        (("--pigment", "blue", "--pigment", "blue=1", "--at", "8"), "named twice"),
+        (("--pigment", "blue", "--at", "0"), "from 0.2 to 500 mm"),
+        (("--pigment", "blue", "--at", "8", "--scale", "x"), "scale cannot be used"),
+        (("--pigment", "blue", "--at", "8", "--scale", "spoon=1"), "no use of a scale"),
+        (("--pigment", "blue", "--at", "8", "--scale", "0.1", "--scale", "0.01"), "twice"),
+        (("--pigment", "blue", "--at", "8", "--cups", "1"), "at least 2"),
+        (("--pigment", "blue", "--at", "8", "--cups", "x"), "--cups"),
+        (("--pigment", "blue", "--at", "8", "--light", "moon"), "moon"),
+        (("--pigment", "blue", "--at", "8", "--model", "none.json"), "none.json"),
+        (("--pigment", "blue", "--at", "8", "--resin", "none.toml"), "none.toml"),
+        (("--pigment", "blue;", "--at", "8"), "semicolon"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_nothing_is_written(
+    refused: Call, tmp_path: Path, arguments: tuple[str, ...], says: str
+) -> None:
+    assert says in refused("plan", tmp_path / "chips", *arguments)
+    assert not (tmp_path / "chips").exists()
+
+
+def test_a_folder_with_something_in_it_is_left_alone(refused: Call, tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").write_text("mine")
+    assert "overwrites nothing" in refused("plan", tmp_path, *BASIC)
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]

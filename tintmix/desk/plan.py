@@ -1,0 +1,384 @@
+"""Which cups to pour, as a chip-set folder with empty readings and all that is to be weighed for it."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
+from tintmix.chips.errors import BadChip
+from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
+from tintmix.chips.weighing import Scale, least_weighable_g
+from tintmix.chips.write import write_files
+from tintmix.desk.errors import CannotWrite, FolderTaken
+from tintmix.desk.output import reason
+from tintmix.desk.plain import finite
+from tintmix.desk.plan_text import checklist
+from tintmix.desk.pour import Bench, PourPlan, weigh_out
+from tintmix.optics.detector import camera, eye, rendered
+from tintmix.optics.spectrum import FINE_NM, Array
+from tintmix.pigments.errors import PlanImpossible
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
+from tintmix.pigments.plan import Plan, Wish, check_lengths, least_cups, names_of, plan
+from tintmix.pigments.plan_belief import (
+    PART_ABSORBANCE,
+    Belief,
+    model_known,
+    nothing_known,
+    part_dose_of,
+    too_strong_by,
+    trial_known,
+)
+from tintmix.pigments.plan_sight import Instrument, channels, colorimeter, spectrophotometer
+from tintmix.resin import Resin, read_resin
+
+Kind = Literal["colour", "camera", "spectrum"]
+CAST_MM = (3.0, 6.0, 12.0)
+"""Taken where the maker does not say what they can cast: moulds that anyone has."""
+_STRENGTH = 0.5
+"""Luminous absorbance of a usual pigment per mm and phr, where nothing tells (common practice; they differ tenfold)."""
+_SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
+_SENSIBLE_BY = 1.25
+_HELPS = 0.15
+_README = "README.md"
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
+    trial: the doses in that cup). cups, chips_per_cup: None for what suits."""
+
+    pigments: Mapping[str, float | None]
+    sections_mm: tuple[float, ...]
+    cast_mm: tuple[float, ...] = ()
+    cast_to_mm: float | None = None
+    cups: int | None = None
+    chips_per_cup: int | None = None
+    kind: Kind = "colour"
+    light: str = ""
+    observer: int = 10
+    camera: str = "unknown"
+    bench: Bench | None = None
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan on paper. body: as `plan --json`. readme: the text that goes into the folder."""
+
+    chips: ChipSet
+    plan: Plan
+    pours: PourPlan
+    body: dict[str, Any]
+    readme: str
+    warnings: tuple[str, ...] = field(default=())
+
+
+def plan_chips(
+    folder: str | Path,
+    order: Order,
+    model_path: str | Path | None = None,
+    resin_path: str | Path | None = None,
+    more_files: Mapping[str, bytes] | None = None,
+) -> Planned:
+    """Plan the cups and write the chip-set folder, with more_files (the holder sheet) in it. Nothing is written when anything
+    is wrong. Raises PlanImpossible, FolderTaken, CannotWrite, and what is wrong with the model or the resin."""
+    target = Path(folder)
+    check_free(target)
+    model = None if model_path is None else load_model(model_path)
+    resin = (
+        read_resin(resin_path) if resin_path is not None else (model.resin if model is not None else None) or Resin()
+    )
+    done = planned(order, model, resin, target.name, str(model_path or ""), tuple(more_files or ()))
+    files: dict[str, str | bytes] = {
+        CHIPS_NAME: chips_text(done.chips),
+        SET_NAME: set_text(done.chips),
+        _README: done.readme,
+        **(more_files or {}),
+    }
+    write_files(target, files)
+    done.body["folder"] = str(folder)
+    done.body["files"] = list(files)
+    return done
+
+
+def check_free(target: Path) -> None:
+    """See that no chip set would be lost. Raises FolderTaken, CannotWrite."""
+    try:
+        taken = target.is_dir() and any(target.iterdir())
+        if target.exists() and not target.is_dir():
+            raise FolderTaken(target, "a file of that name is there")
+        if not target.exists() and not target.resolve().parent.is_dir():
+            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+    except (OSError, ValueError) as problem:
+        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+    if taken:
+        raise FolderTaken(target, "there is something in it")
+
+
+def planned(
+    order: Order,
+    model: TintModel | None,
+    resin: Resin,
+    name: str = "chips",
+    model_name: str = "",
+    more_files: Sequence[str] = (),
+) -> Planned:
+    """The plan without any file. Raises PlanImpossible."""
+    started = time.perf_counter()
+    warnings: list[str] = []
+    defaults: dict[str, Any] = {}
+    names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
+    if not names:
+        raise PlanImpossible(
+            "no pigment is named; name each with --pigment"
+            + (", with its dose in the trial cup: --pigment blue=0.02" if model is not None else " NAME=DOSE")
+        )
+    for pigment in names:
+        Pigment(pigment)
+        if pigment == "mix":
+            raise PlanImpossible("a pigment called mix stands for a whole mix; name the pigments that are in it")
+    cast = _cast(order, defaults)
+    check_lengths(order.sections_mm, cast)
+    thickest = max(order.sections_mm)
+    part = _part_doses(order, names, model, thickest, defaults, warnings)
+    belief = _belief(names, part, model, thickest, guessed=bool(defaults.get("part_phr")))
+    if model is not None:
+        part = _in_reach(belief, part, thickest, warnings)
+    kind_chips = 1 if order.kind == "spectrum" else 2
+    per_cup = min(order.chips_per_cup or kind_chips, len(set(cast)))
+    cups = order.cups or _usual_cups(belief)
+    bench = order.bench or Bench(Scale(0.01), Scale(0.1))
+    light = order.light or ("unknown" if order.kind == "camera" else "D65")
+    wish = Wish(
+        part_phr=part,
+        sections_mm=order.sections_mm,
+        cast_mm=cast,
+        cups=cups,
+        chips_per_cup=per_cup,
+        instrument=instrument_of(order.kind, light, order.observer, order.camera),
+        refractive_index=resin.refractive_index,
+        least_phr=np.full(len(names), 100 * least_weighable_g(bench.scale) / bench.cup_g),
+        max_phr=None if model is None else _limits(names, model),
+        max_total_phr=resin.max_total_phr,
+    )
+    found = plan(belief, wish)
+    warnings += found.warnings
+    warnings += _buys_little(found)
+    cup_names = names_of(found.cups, _letter(model))
+    pours = weigh_out(cup_names, found.cups, names, list(part), resin, bench)
+    warnings += pours.warnings
+    chips = _chip_set(order, names, pours, resin, light, model, name)
+    body = _body(order, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started)
+    text = checklist(body, resin, name, model_name, tuple(more_files))
+    return Planned(chips, found, pours, body, text, tuple(warnings))
+
+
+def instrument_of(kind: Kind, light: str, observer: int, camera_name: str) -> Instrument:
+    """How the chips will be read, as far as a plan needs it. An unknown camera or panel is taken as the usual one."""
+    spread = default_reading_spread(kind, camera_name)
+    if kind == "spectrum":
+        return spectrophotometer(spread)
+    if kind == "colour":
+        return colorimeter(eye(light, observer), spread)
+    from tintmix.pigments import cameras
+
+    seen_under = cameras.unknown_panel() if light == "unknown" else light
+    detector = (
+        rendered(seen_under)
+        if camera_name == "rendered"
+        else camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
+    )
+    return channels(detector, spread, 0.001)
+
+
+def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
+    cast = list(order.cast_mm)
+    if order.cast_to_mm is not None:
+        if not (np.isfinite(order.cast_to_mm) and 0.2 <= order.cast_to_mm <= 500):
+            raise PlanImpossible(f"a thickness to cast is {order.cast_to_mm:g} mm; it must be from 0.2 to 500 mm")
+        halves = [order.cast_to_mm / 2**k for k in range(5)]
+        cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
+    if not cast:
+        cast = list(CAST_MM)
+        defaults["cast_mm"] = cast
+    return tuple(sorted(set(cast)))
+
+
+def _part_doses(
+    order: Order,
+    names: Sequence[str],
+    model: TintModel | None,
+    thickest: float,
+    defaults: dict[str, Any],
+    warnings: list[str],
+) -> Array:
+    doses, guessed = [], []
+    together = min(len(names), 3)
+    for pigment in names:
+        dose = order.pigments.get(pigment)
+        if dose is not None:
+            if not (np.isfinite(dose) and dose > 0):
+                raise PlanImpossible(f"{pigment} has a dose of {dose:g} phr for the part; it must be above 0")
+            doses.append(float(dose))
+        elif model is not None and model.is_one_cup:
+            raise PlanImpossible(
+                f"the model is of one cup of a mix, and the dose of {pigment} in it is not said; write --pigment {pigment}=DOSE"
+            )
+        elif model is not None and pigment in model.pigments:
+            doses.append(float(f"{part_dose_of(model, pigment, len(names), thickest):.2g}"))
+        else:
+            doses.append(float(f"{PART_ABSORBANCE / together / _STRENGTH / thickest:.2g}"))
+            guessed.append(pigment)
+    if guessed:
+        defaults["part_phr"] = {p: doses[names.index(p)] for p in guessed}
+        listed = ", ".join(f"{p} {doses[names.index(p)]:g} phr" for p in guessed)
+        warnings.append(
+            f"the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: {listed}. "
+            "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it with --model."
+        )
+    return np.array(doses)
+
+
+def _belief(names: Sequence[str], part: Array, model: TintModel | None, thickest: float, guessed: bool) -> Belief:
+    if model is None:
+        return nothing_known(names, part, thickest, guessed)
+    return (trial_known if model.is_one_cup else model_known)(model, names, part, thickest)
+
+
+def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str]) -> Array:
+    """The doses as they are, or those of the strength at which the part is neither black nor clear."""
+    if not any(part > 0):
+        return part
+    factor = too_strong_by(belief, part, thickest)
+    if len(part) > 3 or 1 / _SENSIBLE_BY < factor < _SENSIBLE_BY:
+        return part
+    what = "let almost no light through" if factor > 1 else "hardly show"
+    warnings.append(
+        f"at these doses the part would {what} at {thickest:g} mm; the plan is made for {1 / factor:.2g} times their strength."
+    )
+    return part / factor
+
+
+def _buys_little(found: Plan) -> list[str]:
+    gains = [1 - f.after / f.before for f in found.forecasts if f.before]
+    if not gains or max(gains) >= _HELPS:
+        return []
+    return [
+        "the chips already tell these colours well: these cups would lessen the typical error by "
+        f"{100 * max(gains):.0f} % at most."
+    ]
+
+
+def _usual_cups(belief: Belief) -> int:
+    """Two cups for each new pigment, one for their mixtures and the untinted one; with a model two more."""
+    fresh = sum(belief.unknown)
+    return 2 + 2 * fresh if fresh else max(2, least_cups(belief))
+
+
+def _limits(names: Sequence[str], model: TintModel) -> Array:
+    known = dict(zip(model.pigments, model.max_phr.tolist(), strict=True))
+    return np.array([known.get(name, np.inf) for name in names])
+
+
+def _letter(model: TintModel | None) -> str:
+    """The first letter that no cup of the model's chips is named by: cups of one name would be taken for the same cup."""
+    taken = set()
+    for kind in ("cups", "chips"):
+        for row in (model.report.get(kind) or ()) if model is not None else ():
+            found = re.match(r"([A-Z])\d", str(row.get(kind[:-1], "")))
+            if found:
+                taken.add(found.group(1))
+    return next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in taken), "Z")
+
+
+def _chip_set(
+    order: Order, names: Sequence[str], pours: PourPlan, resin: Resin, light: str, model: TintModel | None, name: str
+) -> ChipSet:
+    stock = {letdown.pigment: letdown.bottle.name for letdown in pours.letdowns}
+    lots = {} if model is None else model.lots
+    pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
+    spread = {"dose_spread": pours.dose_spread}
+    if order.kind == "spectrum":
+        reading = Reading("spectrum", wavelengths_nm=_SPECTRUM_NM, **spread)  # type: ignore[arg-type]
+    elif order.kind == "colour":
+        reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
+    else:
+        if order.camera not in ("unknown", "rendered"):
+            raise BadChip(
+                f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
+            )
+        reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
+    chips = [
+        Chip(f"{pour.name}-{mm:g}mm", pour.name, pour.doses_phr, mm, note=pour.cup.why)
+        for pour in pours.pours
+        for mm in pour.cup.thicknesses_mm
+    ]
+    return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")
+
+
+def _body(
+    order: Order,
+    names: Sequence[str],
+    part: Array,
+    belief: Belief,
+    found: Plan,
+    pours: PourPlan,
+    chips: ChipSet,
+    warnings: Sequence[str],
+    defaults: Mapping[str, Any],
+    seconds: float,
+) -> dict[str, Any]:
+    cups = [
+        {
+            "cup": pour.name,
+            "why": pour.cup.why,
+            "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
+            "chips": [
+                {"chip": f"{pour.name}-{mm:g}mm", "thickness_mm": mm, "expected_light": light}
+                for mm, light in zip(pour.cup.thicknesses_mm, pour.cup.light, strict=True)
+            ],
+            "resin_g": pour.resin_g,
+            "weigh": [
+                {"pigment": w.pigment, "letdown": w.letdown or None, "grams": w.grams, "relative_spread": w.spread}
+                for w in pour.weigh
+            ],
+            "parts": [{"name": part_name, "grams_to_weigh": grams} for part_name, grams in pour.parts],
+        }
+        for pour in pours.pours
+    ]
+    letdowns = [
+        {
+            "name": letdown.name, "pigment": letdown.pigment, "pigment_g": letdown.bottle.pigment_g,
+            "carrier": letdown.carrier, "carrier_g": letdown.bottle.carrier_g, "relative_spread": letdown.spread,
+        }
+        for letdown in pours.letdowns
+    ]  # fmt: skip
+    expected = [
+        {
+            "section_mm": f.section_mm,
+            "typical_delta_e00": {
+                "before": f.before,
+                "starter_set": f.starter,
+                "after": f.after,
+                "two_cups_more": f.further,
+            },
+        }
+        for f in found.forecasts
+    ]
+    body: dict[str, Any] = finite(
+        {
+            "kind": order.kind, "cups": cups, "letdowns": letdowns, "expected": expected,
+            "part_phr": dict(zip(names, part.tolist(), strict=True)), "dose_spread": pours.dose_spread,
+            "new_pigments": [p for p, new in zip(names, belief.unknown, strict=True) if new],
+            "chips": len(chips.chips), "defaults_used": dict(defaults), "warnings": list(warnings), "seconds": seconds,
+        }
+    )  # fmt: skip
+    return body

@@ -1,0 +1,117 @@
+"""What an instrument would read of a chip that has not been poured, and how the reading would turn with each unknown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10, effective_doses
+from tintmix.optics.colour import lab, lab_with_slope
+from tintmix.optics.detector import Detector, luminous
+from tintmix.optics.plate import external_with_slope
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.plan_belief import Belief
+
+_STRAY = 0.001
+"""Part of the bare light that strays into every reading of a colour: why a chip that is nearly black tells little."""
+_GROUPED_BANDS = 5
+VOLUME_PER_PHR = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
+    absolute (channels). relative: of channels besides."""
+
+    weights: Array
+    white: Array | None
+    spread: float
+    relative: float = 0.0
+
+
+def colorimeter(detector: Detector, spread: float = 0.3) -> Instrument:
+    """L*a*b* under the detector's light, each with this spread."""
+    return Instrument(detector.weights, detector.bare, spread)
+
+
+def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
+    """A camera's channels, parts of the bare panel."""
+    return Instrument(detector.weights, None, zero_spread, relative)
+
+
+def spectrophotometer(spread: float = 0.003) -> Instrument:
+    """400-700 nm, five bands taken as one: a plan needs no finer."""
+    inside = np.flatnonzero((GRID_NM >= 400) & (GRID_NM <= 700))
+    weights = np.zeros((len(GRID_NM), -(-len(inside) // _GROUPED_BANDS)))
+    for place, band in enumerate(inside):
+        weights[band, place // _GROUPED_BANDS] = 1.0
+    weights /= weights.sum(axis=0)
+    return Instrument(weights, None, spread / np.sqrt(_GROUPED_BANDS))
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose, by_thickness: (S, N, C),
+    by the log of a cup's dose and of the thickness. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
+    luminous transmittance in air."""
+
+    value: Array
+    by_unknown: Array
+    by_dose: Array
+    by_thickness: Array
+    spread: Array
+    light: Array
+
+
+def read_ahead(
+    instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
+) -> Array:
+    """Readings (S, N, C) alone."""
+    value = _through(belief, doses_phr, thickness_mm, refractive_index)[1] @ instrument.weights
+    return value if instrument.white is None else lab(value, instrument.white)
+
+
+def _through(
+    belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
+) -> tuple[Array, Array, Array]:
+    """Amounts (S, N, P + 1) in mm and phr mm, transmittance in air (S, N, K), and its slope by internal absorbance."""
+    worlds, absorbers = belief.spectra.shape[:2]
+    doses = effective_doses(doses_phr, np.full(absorbers - 1, VOLUME_PER_PHR), np.zeros(absorbers - 1))
+    doses = np.broadcast_to(doses, (worlds, *doses.shape[-2:]))
+    amount = np.concatenate([np.ones((*doses.shape[:2], 1)), doses], axis=2) * thickness_mm[:, None]
+    internal = np.exp(-LN10 * (amount @ belief.spectra))
+    plate, slope = external_with_slope(internal, refractive_index)
+    return amount, plate, slope * internal * -LN10
+
+
+def look_ahead(
+    instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
+) -> Sight:
+    """Readings and slopes of chips with doses (N, P), or (S, N, P) where each world has its own, and thickness (N,)."""
+    spectra, columns = belief.spectra, belief.columns
+    amount, plate, slope = _through(belief, doses_phr, thickness_mm, refractive_index)
+    value = plate @ instrument.weights
+    turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
+    size = value.shape[-1]
+    if instrument.white is not None:
+        value, turn = lab_with_slope(value, instrument.white)
+        turned = turn @ instrument.weights.T
+        stray = turn * (_STRAY * instrument.white)
+        spread = stray @ stray.swapaxes(-1, -2) + instrument.spread**2 * np.eye(size)
+    else:
+        spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
+    gain = turned * slope[..., None, :]
+    by_unknown = np.zeros((*value.shape, columns.shape[-1]))
+    by_dose, by_thickness = np.zeros(value.shape), np.zeros(value.shape)
+    for a in range(spectra.shape[1]):
+        used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))
+        pull = gain[:, used] * (amount[:, used, a, None] * spectra[:, None, a])[:, :, None, :]
+        live = np.flatnonzero(np.any(columns[a] != 0, axis=0))
+        block = slice(int(live[0]), int(live[-1]) + 1)
+        by_unknown[:, used, :, block] += pull @ columns[a][:, block]
+        whole = pull.sum(axis=-1)
+        by_thickness[:, used] += whole
+        if a:
+            by_dose[:, used] += whole
+    return Sight(value, by_unknown, by_dose, by_thickness, spread, plate @ luminous("D65"))
