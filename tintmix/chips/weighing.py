@@ -133,8 +133,8 @@ class Bottle:
 def bottle_for(
     pigment_g: Sequence[float], scale: Scale, most_used_g: float, spare: float = 1.5, extra_pigment_g: float = 0.0
 ) -> Bottle | None:
-    """The stock bottle from which these amounts of neat pigment are dosed; None where the scale weighs them well as they are, or where even
-    the strongest bottle would bring more carrier than a cup takes.
+    """The stock bottle from which these amounts of neat pigment are dosed; None where the scale weighs them well as
+    they are, or where even the strongest bottle would bring more carrier than a cup takes.
 
     The weakest dilution that brings every portion within PORTION_SPREAD, as far as no portion is above most_used_g (a cup
     holds only so much carrier); where none does, the strongest that still fits. spare: how much more is made than is used.

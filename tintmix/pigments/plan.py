@@ -194,7 +194,7 @@ def _fewer_worlds(belief: Belief, wish: Wish) -> Belief:
 def _size(belief: Belief, wish: Wish) -> int:
     """Numbers that each world's pool of cups takes."""
     readings = wish.instrument.weights.shape[1] * min(wish.chips_per_cup, len(wish.cast_mm))
-    return len(_mixtures(belief, wish)) * len(_thickness_sets(wish)) * readings * belief.columns.shape[-1]
+    return int(len(_mixtures(belief, wish)) * len(_thickness_sets(wish)) * readings * belief.columns.shape[-1])
 
 
 def _mixtures(belief: Belief, wish: Wish) -> Array:
