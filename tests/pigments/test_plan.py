@@ -305,6 +305,21 @@ def test_what_can_only_be_pale_is_said() -> None:
     assert found.warnings
 
 
+def test_the_new_cups_are_fitted_with_the_old_though_they_lack_a_pigment() -> None:
+    old = make_set(7, "colour", doses=(0.02, 0.1), thicknesses=(6.0,))
+    kept = [at for at, name in enumerate(old.names) if name.startswith(("p1", "blank"))]
+    new = dataclasses.replace(
+        old,
+        names=tuple("A" + old.names[at] for at in kept),
+        cups=tuple("A" + old.cups[at] for at in kept),
+        **{
+            part: getattr(old, part)[kept]
+            for part in ("doses_phr", "thickness_mm", "true_doses", "true_thickness", "readings")
+        },
+    )
+    assert fit([to_chipset(old), to_chipset(new)]).pigments == ("p1", "p2", "p3")
+
+
 # Through the whole fit ----------------------------------------------------------------------------------------------------
 
 

@@ -179,7 +179,8 @@ def plan(
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
-    Cups cost, thicknesses of a cup hardly do. An untinted block is always among them, and each new pigment alone once. Examples:
+    Cups cost, thicknesses of a cup hardly do. An untinted block is among them, unless a model knows the resin well already, and
+    each new pigment alone once. Examples:
 
     \b
       tintmix plan chips --pigment blue=0.02 --pigment green=0.01 --at 8 --at 60 --cast 3 --cast 12 --cast 25
