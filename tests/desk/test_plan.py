@@ -32,7 +32,7 @@ ORDER = Order({"blue": 0.02, "green": 0.01}, (8.0, 60.0), (3.0, 12.0))
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Planned, Path]:
     folder = tmp_path_factory.mktemp("plan") / "chips"
-    return plan_chips(folder, ORDER, more_files={"holder.pdf": b"%PDF"}), folder
+    return plan_chips(folder, ORDER), folder
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +51,7 @@ def model(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -> None:
     plan, folder = done
-    assert sorted(path.name for path in folder.iterdir()) == ["README.md", "chips.csv", "holder.pdf", "set.toml"]
+    assert sorted(path.name for path in folder.iterdir()) == ["README.md", "chips.csv", "set.toml"]
     chips = read_chips(folder)
     assert chips.chips == plan.chips.chips
     assert not any(chip.is_read for chip in chips.chips)
@@ -87,7 +87,6 @@ def test_the_page_holds_what_the_bench_needs(done: tuple[Planned, Path]) -> None
         "meniscus",
         "check chips",
         "post-cure",
-        "holder.pdf",
         "tintmix fit chips",
     ):
         assert words in page, words

@@ -83,15 +83,6 @@ def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> N
     assert "3, 6, 12 mm" in said.out
 
 
-def test_the_holder_sheet_is_added_where_it_can_be(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.faces.cli import plan
-
-    monkeypatch.setattr(plan, "_holder", lambda paper: f"%PDF {paper}".encode())
-    said = call("plan", tmp_path / "chips", *BASIC, "--kind", "camera", "--holder", "A4")
-    assert said.status == 0
-    assert (tmp_path / "chips" / "holder.pdf").read_bytes() == b"%PDF a4"
-
-
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [

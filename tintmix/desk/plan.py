@@ -86,22 +86,22 @@ def plan_chips(
     order: Order,
     model_path: str | Path | None = None,
     resin_path: str | Path | None = None,
-    more_files: Mapping[str, bytes] | None = None,
 ) -> Planned:
-    """Plan the cups and write the chip-set folder, with more_files (the holder sheet) in it. Nothing is written when anything
-    is wrong. Raises PlanImpossible, FolderTaken, CannotWrite, and what is wrong with the model or the resin."""
+    """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
+
+    Raises PlanImpossible, FolderTaken, CannotWrite, and what is wrong with the model or the resin.
+    """
     target = Path(folder)
     check_free(target)
     model = None if model_path is None else load_model(model_path)
     resin = (
         read_resin(resin_path) if resin_path is not None else (model.resin if model is not None else None) or Resin()
     )
-    done = planned(order, model, resin, target.name, str(model_path or ""), tuple(more_files or ()))
+    done = planned(order, model, resin, target.name, str(model_path or ""))
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
         SET_NAME: set_text(done.chips),
         _README: done.readme,
-        **(more_files or {}),
     }
     write_files(target, files)
     done.body["folder"] = str(folder)
@@ -129,7 +129,6 @@ def planned(
     resin: Resin,
     name: str = "chips",
     model_name: str = "",
-    more_files: Sequence[str] = (),
 ) -> Planned:
     """The plan without any file. Raises PlanImpossible."""
     started = time.perf_counter()
@@ -177,7 +176,7 @@ def planned(
     warnings += pours.warnings
     chips = _chip_set(order, names, pours, resin, light, model, name)
     body = _body(order, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started)
-    text = checklist(body, resin, name, model_name, tuple(more_files))
+    text = checklist(body, resin, name, model_name)
     return Planned(chips, found, pours, body, text, tuple(warnings))
 
 

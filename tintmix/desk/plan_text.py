@@ -29,15 +29,14 @@ _READING = {
     "read`). A hand-held instrument that measures reflection reads chips on a white tile: then cast thin ones, and say so in "
     "set.toml.",
     "camera": "Photograph the chips on the light panel: raised, on an opaque black mask, with an open and a blocked window in "
-    "each row; exposure and white balance locked, room dark, HDR off, 500 mm away. Then `tintmix read SET --photo …`.",
+    "each row; exposure and white balance locked, room dark, HDR off, 500 mm away. Write each chip's linear R, G and B, as a "
+    "part of the bare panel beside it, into chips.csv.",
     "spectrum": "Read each chip's transmittance from 400 to 700 nm or more, and bring the file in with `tintmix read SET --from "
     "FILE`.",
 }
 
 
-def checklist(
-    body: Mapping[str, Any], resin: Resin, name: str, model_name: str = "", more_files: Sequence[str] = ()
-) -> str:
+def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str = "") -> str:
     """The plan as Markdown. body: as `plan --json`."""
     lines = [f"# {name}: chips to pour", ""]
     lines += [
@@ -56,7 +55,6 @@ def checklist(
         cure += "This resin holds isocyanate: no water-borne pigment, gloves, extraction."
     lines += [cure.strip(), ""] if cure else []
     lines += ["## Reading", "", _READING[body["kind"]], ""]
-    lines += [f"The holder sheet is in {file}: print it at full size." for file in more_files if file.endswith(".pdf")]
     lines += _afterwards(name, model_name)
     lines += _expected(body["expected"])
     return "\n".join(lines).rstrip() + "\n"

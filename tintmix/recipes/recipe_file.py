@@ -8,11 +8,11 @@ import os
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from tintmix.chips.canonical import canonical_json, digest
+from tintmix.chips.write import made_at, made_by
 from tintmix.errors import TintmixError
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.aim import lay
@@ -92,8 +92,8 @@ def make_recipe(
         chips=model.chips_digest,
         model_file=model_file,
         glass=glass,
-        made_by=_made_by(),
-        made_at=_made_at(),
+        made_by=made_by(),
+        made_at=made_at(),
     )
 
 
@@ -191,15 +191,3 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def _made_by() -> str:
-    from tintmix import __version__
-
-    return f"tintmix {__version__}"
-
-
-def _made_at() -> str:
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    moment = datetime.fromtimestamp(int(epoch), UTC) if epoch.isdigit() else datetime.now(UTC)
-    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib import import_module
-from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,10 +12,6 @@ from tintmix.faces.cli.values import millimetres, number
 
 if TYPE_CHECKING:
     from tintmix.chips.weighing import Scale
-
-PAPER = "tintmix.faces.paper"
-"""Holds `holder_sheet(paper) -> bytes`, the PDF of the holder sheet on "A4" or "Letter"."""
-HOLDER_FILE = "holder.pdf"
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
@@ -148,12 +142,6 @@ def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -
 @click.option(
     "--resin", type=click.Path(), metavar="FILE", default=None, help="The resin's file: then every part is weighed out."
 )
-@click.option(
-    "--holder",
-    type=click.Choice(["a4", "letter"], case_sensitive=False),
-    default=None,
-    help="Add the holder sheet for photos, as a PDF.",
-)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def plan(
     folder: str,
@@ -173,7 +161,6 @@ def plan(
     chip_size: float,
     batch: float,
     resin: str | None,
-    holder: str | None,
     as_json: bool,
 ) -> None:
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
@@ -200,20 +187,11 @@ def plan(
         chips_per_cup=chips_per_cup,
         kind=kind, light=light, observer=int(observer), camera=camera, bench=bench,
     )  # fmt: skip
-    more = {} if holder is None else {HOLDER_FILE: _holder(holder)}
-    done = plan_chips(folder, order, model, resin, more)
+    done = plan_chips(folder, order, model, resin)
     if as_json:
         text.say_json(done.body)
         return
     click.echo(told(done.body))
-
-
-def _holder(paper: str) -> bytes:
-    """The holder sheet as a PDF, where its module is there."""
-    if find_spec(PAPER) is None or not hasattr(import_module(PAPER), "holder_sheet"):
-        raise click.UsageError("--holder: this version cannot print the holder sheet; leave the option out")
-    sheet: bytes = import_module(PAPER).holder_sheet({"a4": "A4", "letter": "Letter"}[paper.lower()])
-    return sheet
 
 
 def told(body: Mapping[str, Any]) -> str:

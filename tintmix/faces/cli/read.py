@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
-from importlib import import_module
-from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -15,8 +13,6 @@ from tintmix.faces.cli import text
 if TYPE_CHECKING:
     from tintmix.desk.read import ReadDone
 
-PHOTO = "tintmix.faces.cli.read_photo"
-"""Holds `photo_options`, a decorator that adds --photo and its like, and `run_photo(chip_set, **options)`."""
 ACTIONS = {
     "new": "new",
     "replaced": "replaced",
@@ -24,14 +20,6 @@ ACTIONS = {
     "kept": "kept its old reading",
     "check": "check chip",
 }
-
-
-def _photo_options(command: Any) -> Any:
-    """The options of photos, where their module is there."""
-    if find_spec(PHOTO) is None:
-        return command
-    decorate: Any = import_module(PHOTO).photo_options
-    return decorate(command)
 
 
 @click.command(short_help="Put readings of an instrument into a chip set.")
@@ -88,7 +76,6 @@ def _photo_options(command: Any) -> Any:
 @click.option("--correct-drift", is_flag=True, help="Put the readings right by what the check chips show.")
 @click.option("--dry-run", is_flag=True, help="Say what would change, and change nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
-@_photo_options
 def read(chip_set: str, files: tuple[str, ...], colours: str | None, as_json: bool, **options: Any) -> None:
     """Put readings into a chip set: of a spectrophotometer's or a colorimeter's file, or typed in.
 
@@ -102,10 +89,6 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, as_json: bo
       tintmix read my-chips --from export.cxf --map "Sample 1=b1"
       tintmix read my-chips --colours readings.txt --space LCh
     """
-    if options.get("photo"):
-        # Its own face: takes all options as they were given, calls desk.read_photo, and prints.
-        import_module(PHOTO).run_photo(chip_set, as_json=as_json, **options)
-        return
     done = _run(chip_set, files, colours, options)
     if as_json:
         text.say_json(done.body)
