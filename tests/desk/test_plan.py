@@ -82,6 +82,9 @@ def test_the_page_holds_what_the_bench_needs(done: tuple[Planned, Path]) -> None
     plan, folder = done
     page = (folder / "README.md").read_text(encoding="utf-8")
     for words in (
+        "allergic",
+        "heats itself",
+        "data sheet is right",
         "Stock bottles",
         "by difference",
         "meniscus",

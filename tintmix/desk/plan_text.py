@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from tintmix.desk.cautions import CAUTIONS
 from tintmix.resin import Resin
 
 _CASTING = (
@@ -46,6 +47,7 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
     ]
     lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in body["warnings"]]
     lines += [""] if body["warnings"] else []
+    lines += ["## Before you mix", "", *(f"- {caution}" for caution in CAUTIONS), ""]
     if body["letdowns"]:
         lines += _bottles(body["letdowns"])
     lines += _cups(body, resin)
