@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import math
 from collections.abc import Mapping
@@ -29,6 +28,8 @@ def digest(value: Any) -> str:
     >>> digest({})
     '44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a'
     """
+    import hashlib  # not on the way of look and solve, which keep nothing
+
     return hashlib.sha256(canonical_json(value).encode("utf-8", "surrogatepass")).hexdigest()
 
 

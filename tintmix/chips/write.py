@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -82,7 +81,7 @@ def write_file(path: str | Path, content: str | bytes) -> None:
 def _write_aside(target: Path, content: str | bytes) -> str:
     """A new file beside the target, flushed to the disk; its name."""
     data = content.encode("utf-8") if isinstance(content, str) else content
-    temporary = str(target.parent / f".{target.name[:40]}.{secrets.token_hex(6)}.part")
+    temporary = str(target.parent / f".{target.name[:40]}.{os.urandom(6).hex()}.part")
     # os.open, not tempfile: the file's mode is then the user's own, not the owner's alone.
     handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
     try:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import stat
 from collections.abc import Iterable
 from pathlib import Path
@@ -57,7 +56,7 @@ class Outputs:
         if any(_is_of(target, source) for source in self._reading):
             raise OverwritesInput(where)
         mode = _mode_of(target, where)
-        waiting = target.with_name(f".{target.stem[:40]}.{secrets.token_hex(4)}{target.suffix}")
+        waiting = target.with_name(f".{target.stem[:40]}.{os.urandom(4).hex()}{target.suffix}")
         try:
             handle = os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666)
             fresh = stat.S_IMODE(os.fstat(handle).st_mode)

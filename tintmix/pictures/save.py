@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import re
-import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -38,7 +37,7 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
         real = Path(os.path.realpath(target))
         if real.exists() and not os.access(real, os.W_OK):
             raise PictureNotWritable(where, "the file is write-protected")
-        waiting = real.with_name(f".{_MAKER}-{secrets.token_hex(6)}{ending}")
+        waiting = real.with_name(f".{_MAKER}-{os.urandom(6).hex()}{ending}")
         try:
             drawn = io.BytesIO()
             with drawing():

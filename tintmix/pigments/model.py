@@ -4,7 +4,6 @@ it.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -263,6 +262,9 @@ class TintModel:
 
     def digest(self) -> str:
         """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
+        # Imported here: predicting, on the fast paths, needs no digest.
+        import hashlib
+
         sha = hashlib.sha256()
         sha.update("\0".join(self.pigments).encode())
         for part in (
