@@ -1,12 +1,14 @@
 """Simulated chip sets with a known truth, made at 1 nm without tintmix's optics.
 
-`make_set` pours a ladder of cups, errs as a maker does, and reads the chips; `one_cup` is the quick way with one mix.
+`make_set` pours a ladder of cups, errs as a maker does, and reads the chips; `one_cup` is the quick way with one mix;
+`read_again` reads some of the chips with a second instrument.
 Seeds below 1000 are for tuning, 5000 and above for figures that are reported; nothing that was tuned saw the latter.
 """
 
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +18,18 @@ from tests.reference import absorbers, batched, slow
 from tests.reference.folders import to_chipset, write_folder
 from tests.reference.slow import NM, Array
 
-__all__ = ["REPORTING_SEEDS", "TUNING_SEEDS", "SimSet", "make_set", "one_cup", "to_chipset", "write_folder"]
+__all__ = [
+    "REPORTING_SEEDS",
+    "TUNING_SEEDS",
+    "SimSet",
+    "camera_hidden",
+    "camera_measured",
+    "make_set",
+    "one_cup",
+    "read_again",
+    "to_chipset",
+    "write_folder",
+]
 
 TUNING_SEEDS = range(1000)
 REPORTING_SEEDS = range(5000, 6000)
@@ -25,6 +38,7 @@ SPECTRUM_NM: Array = np.arange(380.0, 731.0, 10.0)
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 CAMERAS = {"filter": "Nikon 5100 (NPL)", "stacked": "Sigma SDMerill (NPL)"}
 ZERO_SPREAD = 0.001
+_BY_CHIP = ("doses_phr", "thickness_mm", "true_doses", "true_thickness")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +47,7 @@ class SimSet:
 
     doses_phr, thickness_mm: as the label says. true_doses, true_thickness: as poured. readings: (N, M) spectrum, (N, 3)
     L*a*b* or channels. camera_nm, camera_rgb: the table a maker would be given, None where the camera is not known.
+    panel_power: (421,), of a panel that the maker does not know and calls "unknown".
     """
 
     seed: int
@@ -62,6 +77,7 @@ class SimSet:
     camera_rgb: Array | None = None
     true_sensitivities: Array | None = None
     panel: str = ""
+    panel_power: Array | None = None
     fault: str | None = None
     culprit_chips: tuple[str, ...] = ()
     culprit_cups: tuple[str, ...] = ()
@@ -131,6 +147,7 @@ def make_set(
     family: str = "mixed",
     camera: str | None = None,
     panel: str | None = None,
+    panel_known: bool = True,
     light: str = "D65",
     observer: int = 10,
     wavelengths_nm: Array | None = None,
@@ -141,6 +158,8 @@ def make_set(
     formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its label), 'swap' (two labels
     changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked' (colour-science's two),
     'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
+    panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
+    PANELS; panel_known=False makes the set say that it is unknown.
     The truth (pigments, resin) depends on seed, pigments and family alone, so that kinds and designs can be compared.
     """
     truth_rng, rng = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
@@ -161,6 +180,8 @@ def make_set(
     if fault == "dose":
         sim = _wrong_dose(sim, rng)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
+    if kind == "camera" and not panel_known and sim.panel_power is None:
+        sim = dataclasses.replace(sim, panel="unknown", panel_power=slow.light_power(sim.panel))
     sim = _read(sim, DEFAULT_NOISE[kind] if noise is None else noise, rng)
     if fault == "swap":
         sim = _swapped(sim, rng)
@@ -255,6 +276,8 @@ def _instrument(
     rng = np.random.default_rng([sim.seed, 5])
     panel = str(rng.choice(PANELS)) if panel is None else panel
     camera = str(rng.choice(list(CAMERAS))) if camera is None else camera
+    if panel == "drawn":
+        sim, panel = dataclasses.replace(sim, panel_power=drawn_panel(np.random.default_rng([sim.seed, 8]))), "unknown"
     if camera in CAMERAS:
         nm, rgb = slow.camera_table(CAMERAS[camera])
         known: dict[str, Any] = {
@@ -281,6 +304,9 @@ def seen(sim: SimSet, factor: Array) -> Array:
     if sim.camera == "rendered":
         return batched.rendered(factor, sim.panel)
     assert sim.true_sensitivities is not None
+    if sim.panel_power is not None:
+        weights = sim.panel_power[:, None] * sim.true_sensitivities
+        return np.asarray(factor @ (weights / weights.sum(axis=0)), dtype=np.float64)
     return batched.channels(factor, sim.true_sensitivities, sim.panel)
 
 
@@ -298,6 +324,43 @@ def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
     return dataclasses.replace(
         sim, readings=np.round(read, 3 if sim.kind == "colour" else 5), noise=noise, declared_noise=noise
     )
+
+
+def drawn_panel(rng: np.random.Generator) -> Array:
+    """Power (421,) of a white LED that is none of CIE's: a blue pump and a broad phosphor, leaning to red (shapes and
+    spans: common practice).
+    """
+    pump = np.exp(-0.5 * ((NM - rng.uniform(443, 462)) / rng.uniform(8, 13)) ** 2)
+    peak, blue_side, red_side = rng.uniform(535, 605), rng.uniform(32, 48), rng.uniform(48, 68)
+    phosphor = np.exp(-0.5 * ((NM - peak) / np.where(peak > NM, blue_side, red_side)) ** 2)
+    return np.asarray(rng.uniform(0.4, 2.2) * pump + phosphor + 1e-4, dtype=np.float64)
+
+
+def camera_measured(sim: SimSet) -> SimSet:
+    """The same set, its drawn camera given with the table of its sensitivities."""
+    return dataclasses.replace(sim, camera="measured", camera_nm=NM, camera_rgb=sim.true_sensitivities)
+
+
+def camera_hidden(sim: SimSet) -> SimSet:
+    """The same set, its camera not told."""
+    return dataclasses.replace(sim, camera="unknown", camera_nm=None, camera_rgb=None)
+
+
+def read_again(
+    sim: SimSet, kind: str, rows: Sequence[int] | None = None, noise: float | None = None, **how: Any
+) -> SimSet:
+    """Some of a set's chips (rows; None: all) read once more: as L*a*b* by a colorimeter, or by the same camera on
+    another panel (how: light, observer, panel).
+    """
+    at = np.arange(len(sim.names)) if rows is None else np.asarray(rows)
+    rng = np.random.default_rng([sim.seed, 6, *kind.encode(), *str(how).encode()])
+    told: dict[str, Any] = {"kind": kind}
+    if kind == "colour":
+        told |= {"camera": "", "camera_nm": None, "camera_rgb": None, "light": "D65", "observer": 10, "panel": ""}
+    told |= {part: getattr(sim, part)[at] for part in _BY_CHIP}
+    told |= {part: tuple(getattr(sim, part)[r] for r in at) for part in ("names", "cups")}
+    again = dataclasses.replace(sim, **(told | how))
+    return _read(again, DEFAULT_NOISE[kind] if noise is None else noise, rng)
 
 
 # Faults ---------------------------------------------------------------------------------------------------------------

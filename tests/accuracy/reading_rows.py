@@ -11,11 +11,11 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass, replace
 from functools import cache
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
+from tests.accuracy.pages import put_into
 from tests.accuracy.scoring import Score, Table, score, table
 from tests.reference import batched
 from tests.reference import tile as slow
@@ -26,8 +26,7 @@ from tintmix.pigments.fit import fit
 
 Contact = Literal["dry", "wetted"]
 QUESTIONS = 120
-BEGIN, END = "<!-- figures: python -m tests.accuracy.reading_rows 40 PAGE -->", "<!-- end of figures -->"
-"""Between these two lines a page holds what this program last printed."""
+PROGRAM = "python -m tests.accuracy.reading_rows 40 PAGE"
 WHITES = np.array([0.70, 0.80, 0.90])
 
 
@@ -69,8 +68,14 @@ def on_tile(row: TileRow, seed: int) -> tuple[SimSet, ChipSet]:
     """A ladder with pair chips, 2 % dose and 0.05 mm thickness errors, L*a*b* noise 0.3, read on a tile."""
     sim = make_set(seed, "colour", pairs=row.pairs, thicknesses=row.thicknesses, dose_error=0.02, thickness_error=0.05,
                    light=row.light, observer=row.observer)  # fmt: skip
+    return sim, read_on_tile(sim, row.contact, row.told)
+
+
+def read_on_tile(sim: SimSet, contact: Contact, told_contact: Contact | None = None) -> ChipSet:
+    """A set's chips read on its tile, under the set's own light, noise 0.3; the tile's colour is read to 0.1."""
+    seed, light, observer = sim.seed, sim.light, sim.observer
     internal = batched.internal(sim.true_doses, sim.true_thickness, sim.base, sim.absorptivity, sim.volume_per_phr)
-    tau, curves = _law(row.contact)
+    tau, curves = _law(contact)
     white = white_tile(seed)
     by_white = np.stack([np.interp(internal, tau, curve) for curve in curves])
     place = np.interp(white, WHITES, np.arange(len(WHITES)))
@@ -79,14 +84,14 @@ def on_tile(row: TileRow, seed: int) -> tuple[SimSet, ChipSet]:
     bands = np.arange(len(NM))
     beta = by_white[low, :, bands].T * (1 - share) + by_white[low + 1, :, bands].T * share
     rng = np.random.default_rng([seed, 78])
-    read = batched.lab(beta, row.light, row.observer) + rng.normal(0, 0.3, (len(beta), 3))
+    read = batched.lab(beta, light, observer) + rng.normal(0, 0.3, (len(beta), 3))
     read[:, 0] = np.maximum(read[:, 0], 0.0)
-    bare = batched.lab(white[None, :], row.light, row.observer)[0] + rng.normal(0, 0.1, 3)
+    bare = batched.lab(white[None, :], light, observer)[0] + rng.normal(0, 0.1, 3)
     chips = to_chipset(sim)
-    reading = Reading("colour", relative_to="white tile", contact=row.told or row.contact, light=row.light,
-                      observer=row.observer, space="Lab", tile_lab=tuple(np.round(bare, 2)))  # fmt: skip
+    reading = Reading("colour", relative_to="white tile", contact=told_contact or contact, light=light,
+                      observer=observer, space="Lab", tile_lab=tuple(np.round(bare, 2)))  # fmt: skip
     told = [replace(chip, values=tuple(np.round(lab, 2))) for chip, lab in zip(chips.chips, read, strict=True)]
-    return sim, replace(chips, reading=reading, chips=tuple(told))
+    return replace(chips, reading=reading, chips=tuple(told))
 
 
 def sweep_tile(row: TileRow, seeds: range, questions: int = QUESTIONS) -> dict[float, Table]:
@@ -117,15 +122,13 @@ def markdown(seeds: range) -> str:
 
 
 def main() -> None:
+    """Print the table."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     told = f"ΔE00 of predicted mixtures in transmission, {count} simulated sets, noise 0.3 in L\\*, a\\*, b\\*:\n\n"
     told += markdown(REPORTING_SEEDS[:count])
     print(told)
     if len(sys.argv) > 2:
-        page = Path(sys.argv[2])
-        before, _, rest = page.read_text(encoding="utf-8").partition(BEGIN)
-        _, _, after = rest.partition(END)
-        page.write_text(f"{before}{BEGIN}\n{told}\n{END}{after}", encoding="utf-8")
+        put_into(sys.argv[2], PROGRAM, told)
 
 
 if __name__ == "__main__":

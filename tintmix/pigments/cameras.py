@@ -40,7 +40,9 @@ _CAUTION = 1.5
 _DIRECTIONS = 7
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 """CIE's typical white LED lamps: what light panels are made of."""
-_PANEL_DIRECTIONS = 5
+_PANEL_DIRECTIONS = 7
+_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
+"""Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
 _RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
 
 
@@ -76,7 +78,7 @@ def panel_lean() -> Array:
     """Directions (K, 3, L) in which an unknown panel may lean: the same for every channel."""
     logs = _panel_logs()[:, np.searchsorted(FINE_NM, GRID_NM)]
     off = logs - logs.mean(axis=0)
-    smooth = 0.2**2 * matern52(GRID_NM[:, None] - GRID_NM, 60.0)
+    smooth = _PANEL_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _PANEL_LENGTH_NM)
     columns = _leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
     return np.repeat(columns[:, None, :], 3, axis=1)
 

@@ -19,11 +19,11 @@ def fit_haze(effective: Array, thickness_mm: Array, haze: Array) -> HazeLaw | No
     >>> round(law.base_per_mm, 6), round(float(law.per_mm_phr[0]), 6)
     (0.001, 0.05)
     """
-    from scipy.optimize import nnls
-
     told = np.isfinite(haze)
     if not np.any(told):
         return None
+    from scipy.optimize import nnls
+
     h, t, c = haze[told], thickness_mm[told], effective[told]
     design = np.column_stack([np.ones(len(h)), t, t[:, None] * c])
     weight = 1.0 - h
