@@ -1,4 +1,6 @@
-"""Draws the pictures of README.md and docs/ anew, from the shipped demo: `.venv/bin/python docs/make_pictures.py`.
+"""Draws the pictures of README.md and docs/ anew: `.venv/bin/python docs/make_pictures.py`.
+
+The thickness strip is of the shipped demo; those of the bench are in bench_pictures.py.
 
 Nothing in them is drawn by hand; the same version of tintmix and matplotlib draws the same pictures.
 """
@@ -7,6 +9,8 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+
+import bench_pictures
 
 import tintmix
 from tintmix import pictures
@@ -17,7 +21,7 @@ TARGET = "sea-green-glass.toml"
 
 
 def main(folder: Path = PICTURES) -> None:
-    """Fit the demo, solve for the sea-green glass, and draw the best recipe from thin to thick with its sections."""
+    """Fit the demo, solve for the sea-green glass, draw the best recipe from thin to thick; then the pictures of the bench."""
     folder.mkdir(parents=True, exist_ok=True)
     model = tintmix.fit(tintmix.read_chips(SWATCHES / "deck-prism"))
     target = tintmix.read_target(SWATCHES / "targets" / TARGET)
@@ -26,6 +30,8 @@ def main(folder: Path = PICTURES) -> None:
     floor = target.limits.luminous_transmittance
     wedge = pictures.wedge_picture(model, best.doses_phr, sections, target.light, target.observer, floor)
     print(pictures.save_picture(wedge, folder / "wedge.png"))
+    for name, draw in bench_pictures.all_of_them().items():
+        print(pictures.save_picture(draw(), folder / name))
 
 
 if __name__ == "__main__":

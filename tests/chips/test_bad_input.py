@@ -205,7 +205,14 @@ def test_transmittance_above_the_clear_plate(tmp_path: Path) -> None:
 
 def test_camera_and_xyz_limits(tmp_path: Path) -> None:
     csv = "chip,thickness_mm,mix_phr,R,G,B\na,3,1,.5,1.2,.5\n"
-    assert "row 2, G: 1.2 is more than" in str(refusal(tmp_path, toml("camera", pigments=()), csv))
+    raw = toml("camera", 'camera = "unknown"', pigments=())
+    assert "row 2, G: 1.2 is more than" in str(refusal(tmp_path, raw, csv))
+    # A JPEG's matrix makes deep chips redder, greener or bluer than their panel: linear sRGB may pass 1.
+    rendered = toml("camera", pigments=())
+    assert "row 2, G: 1.8 is more than" in str(refusal(tmp_path, rendered, csv.replace("1.2", "1.8")))
+    red = put(tmp_path / "red", rendered, "chip,thickness_mm,mix_phr,R,G,B\na,3,1,1.3,.2,.1\nb,3,1,1.05,1.05,1.05\n")
+    (said,) = [warning for warning in read_chips(red).warnings if "than a clear plate" in warning]
+    assert said.startswith("b reads up to 1.05")
     csv = "chip,thickness_mm,mix_phr,X,Y,Z\na,3,1,50,98,50\nb,3,1,250,50,50\nc,3,1,5,-5,5\n"
     error = refusal(tmp_path, toml("colour", pigments=()), csv)
     assert isinstance(error, errors.BadChips)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -78,10 +79,11 @@ def test_windows_line_ends_and_byte_order_mark(tmp_path: Path) -> None:
 
 _numbers = st.floats(0.31, 5)
 _names = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), min_size=1, max_size=20).filter(str.strip)
-_parts = st.lists(
-    st.builds(Part, _names, _numbers, st.sampled_from(HAZARDS), st.none() | _numbers),
-    max_size=3,
-    unique_by=lambda part: part.name,
+_hazards = st.sampled_from(HAZARDS)
+_by_weight = st.builds(Part, _names, _numbers, _hazards, st.none() | _numbers)
+_by_volume = st.builds(Part, _names, st.just(0.0), _hazards, _numbers, _numbers)
+_parts = st.one_of(
+    *(st.lists(one, max_size=3, unique_by=lambda part: part.name) for one in (_by_weight, _by_volume)),
 )
 _resins = st.builds(
     Resin, _names, st.floats(1.3, 1.8), st.none() | _numbers, st.none() | _numbers, st.none(), st.none() | _numbers,
@@ -97,12 +99,52 @@ def test_table_round_trip(resin: Resin) -> None:
     assert resin_from_table(tomlkit.parse(tomlkit.dumps(table)).unwrap(), "here") == resin
 
 
+def test_parts_by_volume_become_weights() -> None:
+    # By hand: 2 volumes of 1.15 g/cm³ and 1 of 0.95 g/cm³ are 2.30 : 0.95 by weight, 100 : 41.304.
+    resin = resin_from_table(
+        {
+            "part": [
+                {"name": "resin", "parts_by_volume": 2, "density_g_per_cm3": 1.15, "hazard": "epoxy resin"},
+                {"name": "hardener", "parts_by_volume": 1, "density_g_per_cm3": 0.95, "hazard": "amine hardener"},
+            ],
+            "takes_pigment": "resin",
+        },
+        "resin.toml",
+    )
+    first, second = resin.parts
+    assert first.parts_by_weight == pytest.approx(2.30, rel=1e-15)
+    assert 100 * second.parts_by_weight / first.parts_by_weight == pytest.approx(41.304, abs=5e-4)
+    assert replace(first, hazard="none").parts_by_weight == first.parts_by_weight
+    assert "parts_by_weight" not in resin_to_table(resin)["part"][0]
+    with pytest.raises(BadResin, match="keep one of them"):
+        Part("A", 3.0, "none", 1.1, 2.0)
+
+
+def test_shipped_resins_are_whole() -> None:
+    folder = Path(__file__).parents[2] / "swatches" / "resins"
+    found = {path.stem: read_resin(path) for path in sorted(folder.glob("*.toml"))}
+    assert len(found) == 2
+    for resin in found.values():
+        assert "invented" in resin.name
+        assert None not in (resin.takes_pigment, resin.density_g_per_cm3, resin.pot_life_min)
+        assert len(resin.parts) == 2
+        # The mixed density is that of the parts, volumes added, within what curing and rounding leave.
+        volume = sum(part.parts_by_weight / part.density_g_per_cm3 for part in resin.parts)
+        mixed = sum(part.parts_by_weight for part in resin.parts) / volume
+        assert resin.density_g_per_cm3 == pytest.approx(mixed, rel=0.02)
+    assert found["urethane"].has_hazard("isocyanate")
+    assert found["epoxy"].has_hazard("amine hardener")
+    assert all(part.parts_by_volume for part in found["epoxy"].parts)
+
+
 @pytest.mark.parametrize(
     ("table", "said"),
     [
         ({"refractive_indx": 1.5}, "did you mean refractive_index?"),
         ({"name": "r", "part": [{"nam": "A", "parts_by_weight": 1}]}, "did you mean name?"),
         ({"part": [{"name": "A"}]}, "part 1 has no parts_by_weight"),
+        ({"part": [{"parts_by_volume": 1}]}, "part 1 has no name"),
+        ({"part": [{"name": "A", "parts_by_weight": 1, "parts_by_volume": 1}]}, "keep one of them"),
         ({"part": {"name": "A"}}, "[[part]]"),
         ({"part": [1]}, "[[part]]"),
         ({"part": [{"name": "A", "parts_by_weight": 1}] * 21}, "at most 20"),
@@ -133,6 +175,18 @@ def test_bad_tables(table: dict[str, object], said: str) -> None:
         ({"takes_pigment": "C", "part": [{"name": "A", "parts_by_weight": 1}]}, "lists A"),
         ({"part": [{"name": "A", "parts_by_weight": 0}]}, "above 0"),
         ({"part": [{"name": "A", "parts_by_weight": 1, "hazard": "isocyanat"}]}, "did you mean isocyanate?"),
+        ({"part": [{"name": "A", "parts_by_volume": 1}]}, "needs its density_g_per_cm3"),
+        ({"part": [{"name": "A", "parts_by_volume": -2, "density_g_per_cm3": 1}]}, "above 0"),
+        ({"part": [{"name": "A", "parts_by_volume": float("nan"), "density_g_per_cm3": 1}]}, "must be above 0"),
+        (
+            {
+                "part": [
+                    {"name": "A", "parts_by_weight": 1},
+                    {"name": "B", "parts_by_volume": 1, "density_g_per_cm3": 1},
+                ]
+            },
+            "some by volume",
+        ),
         ({"part": [{"name": "A", "parts_by_weight": 1}, {"name": "A", "parts_by_weight": 1}]}, "two parts"),
     ],
 )

@@ -83,6 +83,23 @@ def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> N
     assert "3, 6, 12 mm" in said.out
 
 
+def test_chips_for_a_white_tile(call: Call, tmp_path: Path) -> None:
+    said = call(
+        "plan", tmp_path / "chips", "--pigment", "blue=0.02", "--at", "8", "--at", "60", "--tile", "95.2,-0.4,1.1"
+    )
+    assert said.status == 0
+    for words in ("white tile", "4 mm at most", "1, 2, 4 mm"):
+        assert words in " ".join(said.out.split()), said.out
+    assert "Thicker chips tell more" not in said.out
+    reading = read_chips(tmp_path / "chips").reading
+    assert (reading.tile_lab, reading.contact, reading.geometry) == ((95.2, -0.4, 1.1), "dry", "45/0")
+    wet = ("--tile", "95,2;-0,4;1,1", "--contact", "wetted", "--sphere", "--json")
+    body = call("plan", tmp_path / "wet", "--pigment", "blue=0.02", "--at", "8", *wet).json
+    assert body["relative_to"] == "white tile"
+    reading = read_chips(tmp_path / "wet").reading
+    assert (reading.tile_lab, reading.contact, reading.geometry) == ((95.2, -0.4, 1.1), "wetted", "d/8")
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
@@ -102,6 +119,10 @@ def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> N
         (("--pigment", "blue", "--at", "8", "--model", "none.json"), "none.json"),
         (("--pigment", "blue", "--at", "8", "--resin", "none.toml"), "none.toml"),
         (("--pigment", "blue;", "--at", "8"), "semicolon"),
+        (("--pigment", "blue", "--at", "8", "--tile", "white"), "three numbers"),
+        (("--pigment", "blue", "--at", "8", "--tile", "9,0,0"), "tile_lab"),
+        (("--pigment", "blue", "--at", "8", "--tile", "95,0,0", "--cast", "6"), "at most 4 mm"),
+        (("--pigment", "blue", "--at", "8", "--tile", "95,0,0", "--kind", "spectrum"), "colours only"),
     ],
 )
 def test_bad_input_is_one_sentence_and_nothing_is_written(

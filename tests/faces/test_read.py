@@ -46,6 +46,6 @@ def test_bad_input_is_one_sentence_and_changes_nothing(refused: Refused, tmp_pat
     before = snapshot(folder)
     assert "no chip is called zz" in refused("read", folder, "--colours", file(tmp_path, "c.txt", "zz 78 -12 -20\n"))
     assert "there is no such file" in refused("read", folder, "--from", tmp_path / "none.csv")
-    assert "one of the two" in refused("read", folder)
+    assert "one of these" in refused("read", folder)
     assert "--map" in refused("read", folder, "--colours", file(tmp_path, "d.txt", "b1 1 2 3\n"), "--map", "nonsense")
     assert snapshot(folder) == before

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from tests.accuracy import plan_rows
+from tests.reference import tile as slow_tile
 from tests.simulation import make_set, one_cup, to_chipset
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.plate import external_transmittance
+from tintmix.optics.tile import Tile
 from tintmix.pigments import exchange
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.exchange import Aim, Pool, doubt, losses, search
@@ -101,13 +103,15 @@ def test_a_mix_that_would_be_black_is_told_from_one_that_is_clear(unknown: Belie
 # What would be read ---------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", ["colour", "channels", "spectrum"])
+@pytest.mark.parametrize("kind", ["colour", "channels", "spectrum", "dry", "wetted"])
 def test_slopes_against_finite_differences(unknown: Belief, kind: str) -> None:
     detector = eye("D65", 10)
     instrument = {
         "colour": colorimeter(detector),
         "channels": channels(dataclasses.replace(detector, weights=detector.weights / detector.bare), 0.01, 0.001),
         "spectrum": spectrophotometer(),
+        "dry": colorimeter(detector, tile=Tile(np.full(41, 0.85), "dry")),
+        "wetted": colorimeter(detector, tile=Tile(np.full(41, 0.85), "wetted", "d/8")),
     }[kind]
     some = dataclasses.replace(unknown, spectra=unknown.spectra[:3])
     doses, mm = np.array([[0.02, 0.0, 0.03], [0.0, 0.0, 0.0]]), np.array([6.0, 25.0])
@@ -125,6 +129,19 @@ def test_slopes_against_finite_differences(unknown: Belief, kind: str) -> None:
     # The volume correction (below 1e-3 of the dose) is left out of the slope by dose.
     np.testing.assert_allclose(sight.by_dose, (up - down) / (2 * h), rtol=5e-3, atol=1e-4)
     assert np.all(np.linalg.eigvalsh(sight.spread) > 0)
+
+
+def test_a_chip_on_a_tile_is_read_as_the_slow_law_has_it(unknown: Belief) -> None:
+    # tests/reference/tile.py, bounce by bounce, for one grey resin and a grey tile.
+    grey = dataclasses.replace(unknown, spectra=np.full((1, 4, 41), 0.05))
+    sight = look_ahead(
+        colorimeter(eye("D65", 10), tile=Tile(np.full(41, 0.85))), grey, np.array([[0.0] * 3]), np.array([2.0]), 1.5
+    )
+    tau = 10.0**-0.1
+    expected = slow_tile.dry(tau, 0.85, 1.5)
+    assert sight.value[0, 0, 0] == pytest.approx(116 * expected ** (1 / 3) - 16, abs=0.02)
+    assert sight.returned[0, 0] == pytest.approx(expected / 0.85, abs=3e-4)
+    assert sight.light[0, 0] == pytest.approx(0.96**2 * tau / (1 - (0.04 * tau) ** 2), abs=1e-9)
 
 
 # The search -----------------------------------------------------------------------------------------------------------
@@ -269,6 +286,28 @@ def test_other_instruments_are_planned_for(kind: str) -> None:
     found = plan(nothing_known(("a", "b"), part, 20.0), Wish(part, (4.0, 20.0), (3.0, 10.0), 5, instrument=instrument))
     assert len(found.cups) == 5
     assert all(np.isfinite(one.after) for one in found.forecasts)
+
+
+def test_on_a_tile_no_chip_is_black_though_light_goes_through_it_twice(unknown: Belief) -> None:
+    tile = Tile(np.full(41, 0.85))
+    wish = Wish(PART, SECTIONS, (1.0, 2.0, 4.0), 8, 2, instrument=colorimeter(eye("D65", 10), tile=tile))
+    found = plan(unknown, wish)
+    assert found.cups[0].why == "untinted chip: the resin's own colour"
+    assert 4.0 in found.cups[0].thicknesses_mm
+    tinted = found.cups[1:]
+    doses = np.array([cup.doses_phr for cup in tinted])
+    for place in range(2):
+        mm = np.array([cup.thicknesses_mm[place] for cup in tinted])
+        sight = look_ahead(wish.instrument, unknown, doses, mm, 1.5)
+        assert np.median(sight.returned, axis=0).min() >= 0.015
+        # Twice through the chip: darker than once through it, each against its own clear chip (0.923 of the light).
+        assert np.all(np.median(sight.returned, axis=0) < np.median((sight.light / 0.923) ** 1.5, axis=0))
+    # Each new pigment alone, as deep to the instrument as the part is.
+    for p in range(3):
+        alone = [c for c in tinted if c.doses_phr[p] > 0 and np.count_nonzero(c.doses_phr) == 1]
+        assert max(2 * c.doses_phr[p] * max(c.thicknesses_mm) for c in alone) >= 0.98 * PART[p] * 60.0
+    through = plan(unknown, dataclasses.replace(wish, instrument=colorimeter(eye("D65", 10))))
+    assert [c.doses_phr for c in through.cups] != [c.doses_phr for c in found.cups]
 
 
 @pytest.mark.parametrize(

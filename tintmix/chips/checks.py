@@ -20,6 +20,8 @@ HAZE_LIMIT = 0.30
 """ASTM D1003: above 30 % haze a specimen counts as diffusing."""
 CAMERA_CEILING = 1.1
 """A chip lying on its panel sends light back into it, and reads up to 10 % too bright (simulated)."""
+RENDERED_CEILING = 1.7
+"""In linear sRGB a deep red chip is redder than its white panel, for the camera's matrix takes green and blue off (simulated)."""
 WIDE_GAP_NM = 20.0
 THICK_ON_TILE_MM = 6.0
 """Past this the usual 8 mm opening sees far less than all of the light that comes back (a width of 4 t is needed)."""
@@ -73,7 +75,8 @@ def check_values(
     limit = clear_limit(reading, refractive_index)
     camera = reading.kind == "camera"
     spread = np.hypot(reading.reading_spread * limit, reading.zero_spread) if camera else reading.reading_spread
-    highest = max(CAMERA_CEILING, limit * (1 + ABOVE_CLEAR)) if camera else limit * (1 + ABOVE_CLEAR)
+    ceiling = RENDERED_CEILING if reading.camera == "rendered" else CAMERA_CEILING
+    highest = max(ceiling, limit * (1 + ABOVE_CLEAR)) if camera else limit * (1 + ABOVE_CLEAR)
     lowest = -max(0.02, 5 * float(spread))
     shown = 100.0 if reading.unit == "percent" else 1.0
     bad = []
@@ -99,6 +102,9 @@ def check_values(
                     f"{row[least] * shown:.4g} is below zero; nothing transmits less than no light",
                 )
             )
+    if camera and reading.camera == "rendered":
+        # Y of linear sRGB (IEC 61966-2-1): no chip lets more of it through than a clear one, whatever a channel does.
+        values = values @ np.array([[0.2126], [0.7152], [0.0722]])
     return bad, _above_clear(read, values, limit, float(spread), reading, shown)
 
 

@@ -14,12 +14,15 @@ import numpy as np
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
+from tintmix.chips.holder import LAID_NAME, laid_to_text
 from tintmix.chips.weighing import Scale, least_weighable_g
 from tintmix.chips.write import write_files
 from tintmix.desk.errors import CannotWrite, FolderTaken
-from tintmix.desk.output import reason
-from tintmix.desk.plain import finite
+from tintmix.desk.output import Outputs, reason
+from tintmix.desk.photo_layout import Draw, holder_for
+from tintmix.desk.plan_body import plan_body
 from tintmix.desk.plan_text import checklist
+from tintmix.desk.plan_tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.pour import Bench, PourPlan, weigh_out
 from tintmix.optics.detector import camera, eye, rendered
 from tintmix.optics.spectrum import FINE_NM, Array
@@ -48,12 +51,14 @@ _SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
 _SENSIBLE_BY = 1.25
 _HELPS = 0.15
 _README = "README.md"
+_HOLDER = "holder.pdf"
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
     """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
-    trial: the doses in that cup). cups, chips_per_cup: None for what suits."""
+    trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
+    on, None where they are read through the chips."""
 
     pigments: Mapping[str, float | None]
     sections_mm: tuple[float, ...]
@@ -67,6 +72,7 @@ class Order:
     camera: str = "unknown"
     bench: Bench | None = None
     title: str = ""
+    on_tile: OnTile | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +92,14 @@ def plan_chips(
     order: Order,
     model_path: str | Path | None = None,
     resin_path: str | Path | None = None,
+    *,
+    draw_holder: Draw | None = None,
+    holder_path: str | Path | None = None,
 ) -> Planned:
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
-    Raises PlanImpossible, FolderTaken, CannotWrite, and what is wrong with the model or the resin.
+    draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. Raises
+    PlanImpossible, FolderTaken, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -103,9 +113,20 @@ def plan_chips(
         SET_NAME: set_text(done.chips),
         _README: done.readme,
     }
-    write_files(target, files)
+    sheet = b""
+    if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
+        photos = holder_for(done.chips)
+        files[LAID_NAME] = laid_to_text(photos)
+        sheet = draw_holder(photos, target.name)
+    with Outputs(path for path in (model_path, resin_path) if path is not None) as outputs:
+        if holder_path is not None:
+            outputs.at(holder_path).write_bytes(sheet)
+        elif sheet:
+            files[_HOLDER] = sheet
+        write_files(target, files)
     done.body["folder"] = str(folder)
     done.body["files"] = list(files)
+    done.body["holder"] = None if not sheet else str(holder_path or target / _HOLDER)
     return done
 
 
@@ -144,7 +165,9 @@ def planned(
         Pigment(pigment)
         if pigment == "mix":
             raise PlanImpossible("a pigment called mix stands for a whole mix; name the pigments that are in it")
-    cast = _cast(order, defaults)
+    if order.on_tile is not None and order.kind != "colour":
+        raise PlanImpossible('chips on a white tile are planned for colours only; leave the kind at "colour"')
+    cast = _cast(order, defaults) if order.on_tile is None else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
     check_lengths(order.sections_mm, cast)
     thickest = max(order.sections_mm)
     part = _part_doses(order, names, model, thickest, defaults, warnings)
@@ -162,31 +185,37 @@ def planned(
         cast_mm=cast,
         cups=cups,
         chips_per_cup=per_cup,
-        instrument=instrument_of(order.kind, light, order.observer, order.camera),
+        instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile),
         refractive_index=resin.refractive_index,
         least_phr=np.full(len(names), 100 * least_weighable_g(bench.scale) / bench.cup_g),
         max_phr=None if model is None else _limits(names, model),
         max_total_phr=resin.max_total_phr,
     )
     found = plan(belief, wish)
+    if order.on_tile is not None:
+        warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
     warnings += found.warnings
     warnings += _buys_little(found)
     cup_names = names_of(found.cups, _letter(model))
     pours = weigh_out(cup_names, found.cups, names, list(part), resin, bench)
     warnings += pours.warnings
     chips = _chip_set(order, names, pours, resin, light, model, name)
-    body = _body(order, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started)
+    body = plan_body(
+        order.kind, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started
+    )
     text = checklist(body, resin, name, model_name)
+    text = text if order.on_tile is None else page_for_tile(text, order.on_tile)
     return Planned(chips, found, pours, body, text, tuple(warnings))
 
 
-def instrument_of(kind: Kind, light: str, observer: int, camera_name: str) -> Instrument:
+def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_tile: OnTile | None = None) -> Instrument:
     """How the chips will be read, as far as a plan needs it. An unknown camera or panel is taken as the usual one."""
     spread = default_reading_spread(kind, camera_name)
     if kind == "spectrum":
         return spectrophotometer(spread)
     if kind == "colour":
-        return colorimeter(eye(light, observer), spread)
+        tile = None if on_tile is None else tile_seen(on_tile, light, observer)
+        return colorimeter(eye(light, observer), spread, tile)
     from tintmix.pigments import cameras
 
     seen_under = cameras.unknown_panel() if light == "unknown" else light
@@ -307,6 +336,8 @@ def _chip_set(
     spread = {"dose_spread": pours.dose_spread}
     if order.kind == "spectrum":
         reading = Reading("spectrum", wavelengths_nm=_SPECTRUM_NM, **spread)  # type: ignore[arg-type]
+    elif order.on_tile is not None:
+        reading = reading_on(order.on_tile, light, order.observer, pours.dose_spread)
     elif order.kind == "colour":
         reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
     else:
@@ -321,63 +352,3 @@ def _chip_set(
         for mm in pour.cup.thicknesses_mm
     ]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")
-
-
-def _body(
-    order: Order,
-    names: Sequence[str],
-    part: Array,
-    belief: Belief,
-    found: Plan,
-    pours: PourPlan,
-    chips: ChipSet,
-    warnings: Sequence[str],
-    defaults: Mapping[str, Any],
-    seconds: float,
-) -> dict[str, Any]:
-    cups = [
-        {
-            "cup": pour.name,
-            "why": pour.cup.why,
-            "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
-            "chips": [
-                {"chip": f"{pour.name}-{mm:g}mm", "thickness_mm": mm, "expected_light": light}
-                for mm, light in zip(pour.cup.thicknesses_mm, pour.cup.light, strict=True)
-            ],
-            "resin_g": pour.resin_g,
-            "weigh": [
-                {"pigment": w.pigment, "letdown": w.letdown or None, "grams": w.grams, "relative_spread": w.spread}
-                for w in pour.weigh
-            ],
-            "parts": [{"name": part_name, "grams_to_weigh": grams} for part_name, grams in pour.parts],
-        }
-        for pour in pours.pours
-    ]
-    letdowns = [
-        {
-            "name": letdown.name, "pigment": letdown.pigment, "pigment_g": letdown.bottle.pigment_g,
-            "carrier": letdown.carrier, "carrier_g": letdown.bottle.carrier_g, "relative_spread": letdown.spread,
-        }
-        for letdown in pours.letdowns
-    ]  # fmt: skip
-    expected = [
-        {
-            "section_mm": f.section_mm,
-            "typical_delta_e00": {
-                "before": f.before,
-                "starter_set": f.starter,
-                "after": f.after,
-                "two_cups_more": f.further,
-            },
-        }
-        for f in found.forecasts
-    ]
-    body: dict[str, Any] = finite(
-        {
-            "kind": order.kind, "cups": cups, "letdowns": letdowns, "expected": expected,
-            "part_phr": dict(zip(names, part.tolist(), strict=True)), "dose_spread": pours.dose_spread,
-            "new_pigments": [p for p, new in zip(names, belief.unknown, strict=True) if new],
-            "chips": len(chips.chips), "defaults_used": dict(defaults), "warnings": list(warnings), "seconds": seconds,
-        }
-    )  # fmt: skip
-    return body

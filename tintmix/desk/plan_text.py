@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tintmix.desk.cautions import CAUTIONS
+from tintmix.chips.holder import CHIP_WINDOWS
 from tintmix.resin import Resin
+from tintmix.shop.cautions import sentences_for
 
 _CASTING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
@@ -30,8 +31,10 @@ _READING = {
     "read`). A hand-held instrument that measures reflection reads chips on a white tile: then cast thin ones, and say so in "
     "set.toml.",
     "camera": "Photograph the chips on the light panel: raised, on an opaque black mask, with an open and a blocked window in "
-    "each row; exposure and white balance locked, room dark, HDR off, 500 mm away. Write each chip's linear R, G and B, as a "
-    "part of the bare panel beside it, into chips.csv.",
+    "each row; exposure and white balance locked, room dark, HDR off, 500 mm away. Take a second photo with the chips off and "
+    "nothing else moved. The holder sheet (holder.pdf) is such a mask to print and cut, with a page on its use; holder.csv says "
+    "which chip lies in which window. Bring the photos in with `tintmix read SET --photo chips.dng --panel bare.dng` (raw; "
+    "JPEGs are rough). Without the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
     "spectrum": "Read each chip's transmittance from 400 to 700 nm or more, and bring the file in with `tintmix read SET --from "
     "FILE`.",
 }
@@ -47,7 +50,7 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
     ]
     lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in body["warnings"]]
     lines += [""] if body["warnings"] else []
-    lines += ["## Before you mix", "", *(f"- {caution}" for caution in CAUTIONS), ""]
+    lines += ["## Before you mix", "", *(f"- {caution}" for caution in sentences_for(resin)), ""]
     if body["letdowns"]:
         lines += _bottles(body["letdowns"])
     lines += _cups(body, resin)
@@ -56,7 +59,12 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
     if resin.has_hazard("isocyanate"):
         cure += "This resin holds isocyanate: no water-borne pigment, gloves, extraction."
     lines += [cure.strip(), ""] if cure else []
-    lines += ["## Reading", "", _READING[body["kind"]], ""]
+    lines += ["## Reading", "", _READING[body["kind"]].replace(" SET ", f" {name} "), ""]
+    if body["kind"] == "camera" and body["chips"] > len(CHIP_WINDOWS):
+        lines += [
+            "There are more chips than windows: take several photos, and say `--number 1`, `--number 2` … with each.",
+            "",
+        ]
     lines += _afterwards(name, model_name)
     lines += _expected(body["expected"])
     return "\n".join(lines).rstrip() + "\n"

@@ -84,7 +84,7 @@ def _into_set(
     notes = [note for file in found for note in file.notes]
     if not pairs:
         put = Put(old, ())
-        return ReadDone(put, _body(put, old, found, {}, [*notes, "no sample was left to read"], passed, {}, dry_run))
+        return ReadDone(put, body_of(put, old, found, {}, [*notes, "no sample was left to read"], passed, {}, dry_run))
     named = {chip for chip, _ in pairs}
     keeps = any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
     converted = convert(old, pairs, where, wish, keeps)
@@ -97,10 +97,10 @@ def _into_set(
         assert old.folder is not None
         write_planned(old.folder, files)
     notes += converted.notes
-    return ReadDone(put, _body(put, old, found, dict(converted.changes), notes, passed, files, dry_run))
+    return ReadDone(put, body_of(put, old, found, dict(converted.changes), notes, passed, files, dry_run))
 
 
-def _body(
+def body_of(
     put: Put,
     old: ChipSet,
     found: Sequence[SampleFile],
@@ -110,6 +110,7 @@ def _body(
     files: dict[str, Any],
     dry_run: bool,
 ) -> dict[str, Any]:
+    """What came of a reading, as `read --json` has it."""
     uneven = [row.chip for row in put.rows if row.uneven]
     told = list(notes)
     if uneven:

@@ -33,7 +33,11 @@ _WANTED_SPAN = (float(np.log(0.2)), float(np.log(2.0)))
 """Of the log of each dose of a wanted mixture, in parts of the part's."""
 _LEAST_LIGHT_WANTED = 0.03
 _DARKEST, _PALEST = 0.015, 2.0
-"""A chip tells nothing when, in the middle world, less light comes through or it differs less from an untinted one (ΔE)."""
+"""A chip tells nothing when, in the middle world, less light comes to the instrument or it differs less from an untinted
+one (ΔE).
+"""
+_PASSES_ON_TILE = 2.0
+"""Light goes through a chip on a white tile twice (at a slant rather more)."""
 _MEDIAN_OF_RMS = 0.888
 """√(median of χ² with 3 degrees of freedom / 3) = √(2.366/3): from the root-mean-square doubt to the typical error."""
 _SEED = 1
@@ -176,7 +180,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
         PlannedCup(
             tuple(float(d) for d in pool.doses_phr[c]),
             tuple(float(t) for t in pool.thicknesses_mm[c]),
-            _why(belief, pool.doses_phr[c]),
+            _why(belief, pool.doses_phr[c], wish.instrument.tile is not None),
             tuple(float(v) for v in light[c]),
         )
         for c in order
@@ -281,14 +285,15 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
     warnings: list[str] = []
     thickest = max(wish.sections_mm)
     chips = pool.thicknesses_mm.shape[1]
-    light = np.median(sight.light, axis=0).reshape(-1, chips)
+    passes = 1.0 if wish.instrument.tile is None else _PASSES_ON_TILE
+    light = np.median(sight.returned, axis=0).reshape(-1, chips)
     tinted = np.any(pool.doses_phr > 0, axis=1)
     telling = np.flatnonzero(tinted & _tells(belief, wish, pool, light))
     slots: list[Indices] = []
     if belief.resin_unknown:
         slots.append(np.flatnonzero(~tinted & np.any(pool.thicknesses_mm == block_mm(wish), axis=1)))
     alone = np.count_nonzero(pool.doses_phr, axis=1) == 1
-    deepest = pool.thicknesses_mm.max(axis=1)
+    deepest = passes * pool.thicknesses_mm.max(axis=1)
     for p in np.flatnonzero(belief.unknown):
         mine = np.flatnonzero(alone & (pool.doses_phr[:, p] > 0))
         if not len(mine):
@@ -320,7 +325,7 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
 def _tells(belief: Belief, wish: Wish, pool: Pool, light: Array) -> Array:
     """Which cups (C,) have no chip so dark, and at least one not so pale, that it tells nothing."""
     chips = pool.thicknesses_mm.shape[1]
-    detector = colorimeter(eye("D65", 10))
+    detector = colorimeter(eye("D65", 10), tile=wish.instrument.tile)
     doses, thickness = np.repeat(pool.doses_phr, chips, axis=0), pool.thicknesses_mm.ravel()
     thicknesses, place = np.unique(thickness, return_inverse=True)
     tint = read_ahead(detector, belief, doses, thickness, wish.refractive_index)
@@ -359,8 +364,10 @@ def _typical(variance: Array) -> Array:
     return np.asarray(np.median(each, axis=(0, 2)))
 
 
-def _why(belief: Belief, doses: Array) -> str:
+def _why(belief: Belief, doses: Array, on_tile: bool) -> str:
     names = [name for name, dose in zip(belief.pigments, doses, strict=True) if dose > 0]
+    if not names and on_tile:
+        return "untinted chip: the resin's own colour"
     if not names:
         return "untinted block: the resin's own colour, and whether it yellows"
     if len(names) == 1:

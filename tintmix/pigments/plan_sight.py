@@ -11,6 +11,7 @@ from tintmix.optics.colour import lab, lab_with_slope
 from tintmix.optics.detector import Detector, luminous
 from tintmix.optics.plate import external_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tile import Tile
 from tintmix.pigments.plan_belief import Belief
 
 _STRAY = 0.001
@@ -22,17 +23,19 @@ VOLUME_PER_PHR = 0.01
 @dataclass(frozen=True, slots=True)
 class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
-    absolute (channels). relative: of channels besides."""
+    absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
+    straight through them."""
 
     weights: Array
     white: Array | None
     spread: float
     relative: float = 0.0
+    tile: Tile | None = None
 
 
-def colorimeter(detector: Detector, spread: float = 0.3) -> Instrument:
-    """L*a*b* under the detector's light, each with this spread."""
-    return Instrument(detector.weights, detector.bare, spread)
+def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
+    """L*a*b* under the detector's light, each with this spread; through the chip, or of the chip on a white tile."""
+    return Instrument(detector.weights, detector.bare, spread, tile=tile)
 
 
 def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
@@ -54,7 +57,7 @@ def spectrophotometer(spread: float = 0.003) -> Instrument:
 class Sight:
     """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose, by_thickness: (S, N, C),
     by the log of a cup's dose and of the thickness. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
-    luminous transmittance in air."""
+    luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or tile."""
 
     value: Array
     by_unknown: Array
@@ -62,27 +65,34 @@ class Sight:
     by_thickness: Array
     spread: Array
     light: Array
+    returned: Array
 
 
 def read_ahead(
     instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
 ) -> Array:
     """Readings (S, N, C) alone."""
-    value = _through(belief, doses_phr, thickness_mm, refractive_index)[1] @ instrument.weights
+    internal = _through(belief, doses_phr, thickness_mm)[1]
+    value = _factor(instrument, internal, refractive_index)[0] @ instrument.weights
     return value if instrument.white is None else lab(value, instrument.white)
 
 
-def _through(
-    belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
-) -> tuple[Array, Array, Array]:
-    """Amounts (S, N, P + 1) in mm and phr mm, transmittance in air (S, N, K), and its slope by internal absorbance."""
+def _through(belief: Belief, doses_phr: Array, thickness_mm: Array) -> tuple[Array, Array]:
+    """Amounts (S, N, P + 1) in mm and phr mm, and internal transmittance (S, N, K)."""
     worlds, absorbers = belief.spectra.shape[:2]
     doses = effective_doses(doses_phr, np.full(absorbers - 1, VOLUME_PER_PHR), np.zeros(absorbers - 1))
     doses = np.broadcast_to(doses, (worlds, *doses.shape[-2:]))
     amount = np.concatenate([np.ones((*doses.shape[:2], 1)), doses], axis=2) * thickness_mm[:, None]
-    internal = np.exp(-LN10 * (amount @ belief.spectra))
-    plate, slope = external_with_slope(internal, refractive_index)
-    return amount, plate, slope * internal * -LN10
+    return amount, np.exp(-LN10 * (amount @ belief.spectra))
+
+
+def _factor(instrument: Instrument, internal: Array, refractive_index: float) -> tuple[Array, Array]:
+    """What comes to the instrument (S, N, K), against a bare panel or a perfect white, and its slope by internal absorbance."""
+    if instrument.tile is not None:
+        light, slope = instrument.tile.factor(internal, refractive_index)
+    else:
+        light, slope = external_with_slope(internal, refractive_index)
+    return light, slope * internal * -LN10
 
 
 def look_ahead(
@@ -90,8 +100,9 @@ def look_ahead(
 ) -> Sight:
     """Readings and slopes of chips with doses (N, P), or (S, N, P) where each world has its own, and thickness (N,)."""
     spectra, columns = belief.spectra, belief.columns
-    amount, plate, slope = _through(belief, doses_phr, thickness_mm, refractive_index)
-    value = plate @ instrument.weights
+    amount, internal = _through(belief, doses_phr, thickness_mm)
+    factor, slope = _factor(instrument, internal, refractive_index)
+    value = factor @ instrument.weights
     turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
     size = value.shape[-1]
     if instrument.white is not None:
@@ -114,4 +125,9 @@ def look_ahead(
         by_thickness[:, used] += whole
         if a:
             by_dose[:, used] += whole
-    return Sight(value, by_unknown, by_dose, by_thickness, spread, plate @ luminous("D65"))
+    seen = luminous("D65")
+    returned = light = factor @ seen
+    if instrument.tile is not None:
+        light = external_with_slope(internal, refractive_index)[0] @ seen
+        returned = returned / (instrument.tile.reflectance @ seen)
+    return Sight(value, by_unknown, by_dose, by_thickness, spread, light, returned)

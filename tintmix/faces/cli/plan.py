@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.values import millimetres, number
+from tintmix.faces.cli.photo import drawn_for
+from tintmix.faces.cli.values import colour, millimetres, number
 
 if TYPE_CHECKING:
     from tintmix.chips.weighing import Scale
@@ -45,6 +46,16 @@ def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -
             raise click.BadParameter("a scale is given twice for the same use", ctx, param)
         out[use] = scale_from_text(spec)
     return out
+
+
+def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -> tuple[float, float, float] | None:
+    """Callback of the white tile's L*, a*, b*."""
+    if value is None:
+        return None
+    try:
+        return colour(value)
+    except ValueError as problem:
+        raise click.BadParameter(f"{problem}; write the bare tile's L*, a*, b*: 95.2,-0.4,1.1", ctx, param) from None
 
 
 @click.command(short_help="Find out which test cups to pour, and what to weigh for each.")
@@ -102,6 +113,23 @@ def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -
     metavar="LIGHT",
     help="Colours: the CIE light they are computed for. Camera: the panel. [default: D65; unknown]",
 )
+@click.option(
+    "--tile",
+    callback=tile_colour,
+    metavar="L,a,b",
+    default=None,
+    help="Colours read in reflection, on a white tile: what the bare tile reads. The chips are then thin.",
+)
+@click.option(
+    "--contact",
+    type=click.Choice(["dry", "wetted"]),
+    default="dry",
+    show_default=True,
+    help="With --tile: air between chip and tile, or a drop of clear liquid.",
+)
+@click.option(
+    "--sphere", is_flag=True, help="With --tile: the instrument has a sphere, gloss excluded; else it is 45/0."
+)
 @click.option("--observer", type=click.Choice(["2", "10"]), default="10", show_default=True, help="Of colours.")
 @click.option(
     "--camera",
@@ -142,6 +170,16 @@ def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -
 @click.option(
     "--resin", type=click.Path(), metavar="FILE", default=None, help="The resin's file: then every part is weighed out."
 )
+@click.option(
+    "--holder",
+    type=click.Path(),
+    metavar="FILE.pdf",
+    default=None,
+    help="Where the holder sheet for photographing the chips goes. [default: holder.pdf in FOLDER, with --kind camera]",
+)
+@click.option(
+    "--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Of the holder sheet."
+)  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def plan(
     folder: str,
@@ -156,11 +194,16 @@ def plan(
     light: str,
     observer: str,
     camera: str,
+    tile: tuple[float, float, float] | None,
+    contact: Any,
+    sphere: bool,
     scale: dict[str, Scale],
     cup_mass: float,
     chip_size: float,
     batch: float,
     resin: str | None,
+    holder: str | None,
+    paper: str,
     as_json: bool,
 ) -> None:
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
@@ -173,9 +216,11 @@ def plan(
       tintmix plan chips --pigment blue=0.02 --pigment green=0.01 --at 8 --at 60 --cast 3 --cast 12 --cast 25
       tintmix plan chips --pigment blue=0.02 --pigment green=0.01 --model one-cup.json --at 8 --at 60
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
+      tintmix plan chips --pigment blue=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
     from tintmix.chips.weighing import Scale
     from tintmix.desk.plan import Order, plan_chips
+    from tintmix.desk.plan_tile import OnTile
     from tintmix.desk.pour import Bench
 
     both = scale.get("both")
@@ -186,8 +231,10 @@ def plan(
         pigments=pigments, sections_mm=tuple(sections), cast_mm=tuple(cast), cast_to_mm=cast_to, cups=cups,
         chips_per_cup=chips_per_cup,
         kind=kind, light=light, observer=int(observer), camera=camera, bench=bench,
+        on_tile=None if tile is None else OnTile(tile, contact, "d/8" if sphere else "45/0"),
     )  # fmt: skip
-    done = plan_chips(folder, order, model, resin)
+    draw = drawn_for(paper, f"tintmix read {folder}")
+    done = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder)
     if as_json:
         text.say_json(done.body)
         return
@@ -213,7 +260,8 @@ def told(body: Mapping[str, Any]) -> str:
         cast = ", ".join(f"{mm:g}" for mm in body["defaults_used"]["cast_mm"])
         lines.append(
             text.wrapped(
-                f"Taken as default, since you did not say what you can cast: {cast} mm. Thicker chips tell more of thick parts."
+                f"Taken as default, since you did not say what you can cast: {cast} mm."
+                + (" Thicker chips tell more of thick parts." if body["relative_to"] == "air" else "")
             )
         )
     lines.append(
@@ -221,6 +269,12 @@ def told(body: Mapping[str, Any]) -> str:
             f"Written: {body['folder']} ({', '.join(body['files'])}). README.md there is the page to follow at the bench."
         )
     )
+    if body["holder"]:
+        lines.append(
+            text.wrapped(
+                f"Holder sheet for the photo: {body['holder']}. Print it at 100 %; its second page tells how to use it."
+            )
+        )
     return "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1]))
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.photo import check_alone, run_holder, run_photo, run_stack, with_photo_options
 
 if TYPE_CHECKING:
     from tintmix.desk.read import ReadDone
@@ -22,7 +23,7 @@ ACTIONS = {
 }
 
 
-@click.command(short_help="Put readings of an instrument into a chip set.")
+@click.command(short_help="Put readings of a photo or an instrument into a chip set.")
 @click.argument("chip_set", metavar="SET", type=click.Path())
 @click.option(
     "--from",
@@ -45,14 +46,15 @@ ACTIONS = {
     show_default=True,
     help="What the typed numbers are, where a line does not say.",
 )
+@with_photo_options
 @click.option(
     "--map",
     "mapping",
     multiple=True,
     metavar="SAMPLE=CHIP",
-    help="Which chip a sample is; SAMPLE= leaves it out. May be given again.",
+    help="Which chip a sample, or a window of the holder sheet, is; SAMPLE= leaves it out. May be given again.",
 )
-@click.option("--others-ignored", is_flag=True, help="Pass over samples that are no chip's.")
+@click.option("--others-ignored", is_flag=True, help="Pass over samples and windows that are no chip's.")
 @click.option(
     "--quantity",
     type=click.Choice(["transmittance", "absorbance", "reflectance"]),
@@ -77,31 +79,43 @@ ACTIONS = {
 @click.option("--dry-run", is_flag=True, help="Say what would change, and change nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def read(chip_set: str, files: tuple[str, ...], colours: str | None, as_json: bool, **options: Any) -> None:
-    """Put readings into a chip set: of a spectrophotometer's or a colorimeter's file, or typed in.
+    """Put readings into a chip set: of photos on a light panel, of a spectrophotometer's or a colorimeter's file, or typed.
 
-    Samples are matched to chips by name. A chip read several times in one go is averaged. A chip that has a reading
-    keeps it unless you say --replace. Chips marked "yes" in the column check_chip are the check chips: read them on
-    every reading day, and what has drifted since the first is said. The set changes only if all of it can be read.
-    Examples:
+    Samples are matched to chips by name, photos by the windows of the holder sheet. A chip read several times in one
+    go is averaged. A chip that has a reading keeps it unless you say --replace. Chips marked "yes" in the column
+    check_chip are the check chips: read them on every reading day, and what has drifted since the first is said. The
+    set changes only if all of it can be read. Examples:
 
     \b
+      tintmix read my-chips --print-holder holder.pdf
+      tintmix read my-chips --photo chips.dng --panel bare.dng --dry-run
+      tintmix read my-chips --photo chips.jpg --panel bare.jpg --at b1=900,700,200,200 --dark 300,300,200,200
       tintmix read my-chips --from export.csv --dry-run
       tintmix read my-chips --from export.cxf --map "Sample 1=b1"
       tintmix read my-chips --colours readings.txt --space LCh
     """
-    done = _run(chip_set, files, colours, options)
+    check_alone(options)
+    if sum(map(bool, (files, colours, options["photos"], options["print_holder"]))) != 1:
+        raise click.UsageError(
+            "say where the readings come from: --photo FILE, --from FILE, or --colours FILE; one of these"
+        )
+    if options["print_holder"]:
+        body, as_text = run_holder(chip_set, options)
+    elif options["photos"]:
+        body, as_text = (run_stack if options["stack"] else run_photo)(chip_set, options)
+    else:
+        body = _run(chip_set, files, colours, options).body
+        as_text = told(body)
     if as_json:
-        text.say_json(done.body)
+        text.say_json(body)
         return
-    click.echo(told(done.body))
+    click.echo(as_text)
 
 
 def _run(chip_set: str, files: tuple[str, ...], colours: str | None, options: Mapping[str, Any]) -> ReadDone:
     from tintmix.chips.convert import Wish
     from tintmix.desk.read import read_colours, read_files
 
-    if bool(files) == bool(colours):
-        raise click.UsageError("say where the readings come from: --from FILE, or --colours FILE; one of the two")
     observer = options["observer"]
     wish = Wish(options["quantity"], options["unit"], options["light"], int(observer) if observer else None)
     rest = {key: options[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
@@ -139,13 +153,19 @@ def told(body: Mapping[str, Any]) -> str:
         for chip in body["chips"]
     ]
     lines.append(text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1)))
+    return "\n".join([*lines, "", *outcome(body)])
+
+
+def outcome(body: Mapping[str, Any]) -> list[str]:
+    """What every reading ends with: drift, notes, what is still to be read, what was written."""
+    lines = []
     if body["drift"]:
-        lines += ["", text.wrapped(body["drift"]["says"])]
+        lines.append(text.wrapped(body["drift"]["says"]))
         if body["drift"]["corrected"]:
             lines.append(text.wrapped("The readings of the other chips were put right by it."))
         elif body["drift"]["drifted"]:
             lines.append(text.wrapped("To have the readings put right by it, say --correct-drift."))
-    lines.append("")
+        lines.append("")
     lines += [
         text.wrapped(f"set.toml: {key} = {value}, since the readings say so.")
         for key, value in body["set_changes"].items()
@@ -164,4 +184,4 @@ def told(body: Mapping[str, Any]) -> str:
         lines.append(
             text.wrapped(f"Written: {', '.join(body['written'])}." if body["written"] else "Nothing was changed.")
         )
-    return "\n".join(lines)
+    return lines
