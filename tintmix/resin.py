@@ -115,6 +115,29 @@ def plain(value: object, longest: int = 60) -> str:
     return text if len(text) <= longest else text[:longest] + "…"
 
 
+def is_number(value: object) -> bool:
+    """Whether it is a number that can be reckoned with: no truth value, not endless, no integer of hundreds of digits.
+
+    >>> is_number(0.5), is_number(True), is_number(10**400), is_number("1")
+    (True, False, False, False)
+    """
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300
+
+
+def number_plain(value: object) -> str:
+    """A number as a maker would write it, or whatever else stood in its place.
+
+    >>> number_plain(-5.0), number_plain(1e6), number_plain("a lot")
+    ('-5', '1000000', 'a lot')
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return plain(value)
+    try:
+        return f"{value:.10g}"
+    except OverflowError:  # an integer of hundreds of digits
+        return plain(value)
+
+
 def did_you_mean(key: str, known: Iterable[str]) -> str:
     """The nearest known word as a clause, or all of them where none is near.
 
@@ -130,18 +153,30 @@ def did_you_mean(key: str, known: Iterable[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a casting resin. parts_by_weight: any unit, only the ratios count. hazard: one of HAZARDS."""
+    """One part of a casting resin. parts_by_weight: any unit, only the ratios count. hazard: one of HAZARDS.
+
+    parts_by_volume: for a part that its maker measures by volume; needs density_g_per_cm3, and parts_by_weight, left out, is
+    then volume × density.
+
+    >>> Part("B", hazard="amine hardener", density_g_per_cm3=0.95, parts_by_volume=2).parts_by_weight
+    1.9
+    """
 
     name: str
-    parts_by_weight: float
+    parts_by_weight: float = 0.0
     hazard: str = "none"
     density_g_per_cm3: float | None = None
+    parts_by_volume: float | None = None
 
     def __post_init__(self) -> None:
         _check_text("name", self.name, f"part {plain(self.name)}")
         where = f"part {plain(self.name)}"
-        _check_number(self, "parts_by_weight", 0.0, 1e6, where)
         _check_number(self, "density_g_per_cm3", 0.3, 5.0, where, optional=True)
+        _check_number(self, "parts_by_volume", 0.0, 1e6, where, optional=True)
+        if self.parts_by_volume is not None:
+            _weigh_volume(self, where)
+        else:
+            _check_number(self, "parts_by_weight", 0.0, 1e6, where)
         if self.hazard not in HAZARDS:
             near = did_you_mean(str(self.hazard), HAZARDS)
             raise BadResin(f"{where} has the hazard {plain(self.hazard)!r}, which is not known; {near}")
@@ -180,6 +215,11 @@ class Resin:
         for name in names:
             if names.count(name) > 1:
                 raise BadResin(f"two parts are called {plain(name)!r}; give each part its own name")
+        if len({part.parts_by_volume is None for part in self.parts}) > 1:
+            raise BadResin(
+                "some of its parts are by weight and some by volume; give all parts_by_weight, or all parts_by_volume "
+                "with their density_g_per_cm3"
+            )
         if self.takes_pigment is not None:
             _check_text("takes_pigment", self.takes_pigment, "the resin")
             if self.takes_pigment not in names:
@@ -198,7 +238,7 @@ _RESIN_KEYS = (
     "name", "refractive_index", "density_g_per_cm3", "max_total_phr", "takes_pigment", "pot_life_min", "demould_h",
     "cure",
 )  # fmt: skip
-_PART_KEYS = ("name", "parts_by_weight", "hazard", "density_g_per_cm3")
+_PART_KEYS = ("name", "parts_by_weight", "hazard", "density_g_per_cm3", "parts_by_volume")
 _FILE_KEYS = ("format", "made_by", "made_at")
 
 
@@ -216,7 +256,11 @@ def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
         raise BadTable(where, [f"{len(listed)} parts; a resin has at most 20"])
     for i, item in enumerate(listed, 1):
         problems += _unknown_keys(item, _PART_KEYS, f"part {i}", _PART_KEYS)
-        problems += [f"part {i} has no {key}" for key in ("name", "parts_by_weight") if key not in item]
+        problems += [f"part {i} has no name"] if "name" not in item else []
+        if "parts_by_volume" not in item:
+            problems += [f"part {i} has no parts_by_weight"] if "parts_by_weight" not in item else []
+        elif "parts_by_weight" in item:
+            problems.append(f"part {i} has parts_by_weight and parts_by_volume; keep one of them")
     if problems:
         raise BadTable(where, problems)
     try:
@@ -234,10 +278,24 @@ def resin_to_table(resin: Resin) -> dict[str, Any]:
     """
     table: dict[str, Any] = {key: getattr(resin, key) for key in _RESIN_KEYS if getattr(resin, key) not in (None, "")}
     if resin.parts:
-        table["part"] = [
-            {key: getattr(part, key) for key in _PART_KEYS if getattr(part, key) is not None} for part in resin.parts
-        ]
+        table["part"] = [_part_to_table(part) for part in resin.parts]
     return table
+
+
+def _part_to_table(part: Part) -> dict[str, Any]:
+    skipped = "parts_by_weight" if part.parts_by_volume is not None else ""
+    return {key: getattr(part, key) for key in _PART_KEYS if key != skipped and getattr(part, key) is not None}
+
+
+def _weigh_volume(part: Part, where: str) -> None:
+    """Fill the weight of a part that is given by volume."""
+    if part.density_g_per_cm3 is None:
+        raise BadResin(f"{where} is given by volume, which needs its density_g_per_cm3; add it from the data sheet")
+    weight = float(part.parts_by_volume or 0.0) * part.density_g_per_cm3
+    given = part.parts_by_weight
+    if given and given != weight:
+        raise BadResin(f"{where} has parts_by_weight and parts_by_volume; keep one of them")
+    object.__setattr__(part, "parts_by_weight", weight)
 
 
 def read_resin(path: str | Path) -> Resin:

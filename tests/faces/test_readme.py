@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.faces.conftest import ROOT, Call
@@ -55,30 +56,43 @@ def test_the_ci_script_finds_them() -> None:
 
 def lines_with_tintmix() -> list[str]:
     found = []
-    for text in [
-        *PAGES.values(),
-        *(str(command.help) for command in [tintmix, *(tintmix.get_command(None, name) for name in COMMANDS)]),
-    ]:
-        found += [line.strip() for line in text.splitlines() if line.strip().startswith("tintmix ")]
+    for text in [*PAGES.values(), *(str(command.help) for command in [tintmix, *all_commands()])]:
+        # A line that ends in a backslash goes on in the next.
+        whole = re.sub(r"\\\n\s*", "", text)
+        found += [line.strip() for line in whole.splitlines() if line.strip().startswith("tintmix ")]
     return found
+
+
+def all_commands() -> list[click.Command]:
+    """Each command, and each command of a command that is a group."""
+    made = [tintmix.get_command(click.Context(tintmix), name) for name in COMMANDS]
+    whole = [command for command in made if command is not None]
+    for group in [command for command in whole if isinstance(command, click.Group)]:
+        context = click.Context(group)
+        whole += [found for name in group.list_commands(context) if (found := group.get_command(context, name))]
+    return whole
+
+
+def flags_of(command: click.Command) -> set[str]:
+    return {flag for parameter in command.params for flag in parameter.opts}
 
 
 @pytest.mark.parametrize("line", lines_with_tintmix())
 def test_every_command_and_flag_that_is_shown_is_real(line: str) -> None:
     _, command, *rest = shlex.split(re.sub(r" {2,}.*", "", line))
-    made = tintmix.get_command(None, command)  # type: ignore[arg-type]
+    made = tintmix.get_command(click.Context(tintmix), command)
     assert made is not None, line
-    known = {flag for parameter in made.params for flag in parameter.opts} | {"--help"}
+    known = flags_of(made) | {"--help"}
+    if isinstance(made, click.Group):
+        below = next(word for word in rest if not word.startswith("--"))
+        inner = made.get_command(click.Context(made), below)
+        assert inner is not None, line
+        known |= flags_of(inner)
     assert {word for word in rest if word.startswith("--")} <= known
 
 
 def test_flags_that_pages_mention_are_real() -> None:
-    known = {"--help", "--version"} | {
-        flag
-        for name in COMMANDS
-        for parameter in tintmix.get_command(None, name).params
-        for flag in parameter.opts  # type: ignore[arg-type,union-attr]
-    }
+    known = {"--help", "--version"}.union(*map(flags_of, all_commands()))
     for name in ("README.md", "formats.md"):
         assert set(re.findall(r"`(?:\w+ )?(--[a-z-]+)`", PAGES[name])) <= known
 

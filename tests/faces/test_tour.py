@@ -13,6 +13,8 @@ from tests.faces.conftest import Call, Refused
 from tintmix.desk.tour import FILES, LIST
 from tintmix.faces.cli.main import tintmix
 from tintmix.pigments.model_file import load_model
+from tintmix.recipes.recipe_file import read_recipe
+from tintmix.shop.book import open_book
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +49,8 @@ def test_json(told: dict[str, Any]) -> None:
         "Solve",
         "Solve",
         "Before you mix",
+        "Sheet",
+        "Book",
     ]
     assert [step["solve"]["outcome"] for step in steps if "solve" in step] == ["reached", "short"]
     assert sorted(Path(name).name for name in told["files"]) == sorted(FILES)
@@ -68,6 +72,11 @@ def test_tells_each_step_in_seconds_and_walks_again_over_its_own_files(call: Cal
         "4. Solve",
         "5. Solve",
         "6. Before you mix",
+        "7. Sheet",
+        "8. Book",
+        "stock bottle blue 1+",
+        "part A",
+        "revision 1 of sea-green",
         "chip v2-12",
         "8 mm",
         "60 mm",
@@ -109,9 +118,28 @@ def test_a_folder_that_cannot_be_made(refused: Refused, tmp_path: Path) -> None:
 
 def test_a_tour_cut_short_leaves_nothing(tmp_path: Path) -> None:
     from tintmix.desk.tour import tour
+    from tintmix.faces.paper import pdf_of
 
-    walk = tour(tmp_path / "into")
+    walk = tour(tmp_path / "into", pdf_of)
     next(walk)
     next(walk)
     walk.close()
     assert not list(tmp_path.iterdir())
+
+
+def test_the_sheet_and_the_kept_recipe_are_whole(told: dict[str, Any], toured: Path) -> None:
+    assert (toured / "batch-sheet.pdf").read_bytes().startswith(b"%PDF-")
+    sheet = next(step["sheet"] for step in told["steps"] if "sheet" in step)
+    assert sheet["batch_g"] == 450.0
+    assert sheet["delta_e00_95_from_weighing"] <= 0.5
+    with open_book(toured / "recipe-book.db", create=False) as book:
+        kept = book.recipe("sea-green")
+        assert kept.revision == 1
+        assert kept.recipe.digest() == sheet["recipe"]["digest"] == read_recipe(toured / "recipe.json").digest()
+        assert book.model(kept.recipe.model) is not None
+
+
+def test_what_the_tour_says_of_the_book_works(call: Call, toured: Path) -> None:
+    said = call("sheet", "sea-green", "--book", toured / "recipe-book.db", "--batch", "200", "--json")
+    assert said.status == 0, said
+    assert said.json["recipe"]["revision"] == 1

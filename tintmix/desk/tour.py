@@ -13,23 +13,29 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
-from tintmix.desk.cautions import CAUTIONS
 from tintmix.desk.demo import demo
 from tintmix.desk.errors import CannotWrite, FileNotOurs
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.output import Outputs, Where, reason
 from tintmix.desk.plain import finite
+from tintmix.desk.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.optics.section import PANEL
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.recipe_file import Recipe, read_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
+from tintmix.resin import Resin
+from tintmix.shop.cautions import sentences_for
+from tintmix.shop.scales import scales_from_text
 
 DEFAULT_FOLDER = "tintmix-tour"
 DOSES = {"blue": 0.02, "green": 0.01}
 THICKNESSES_MM = (8.0, 60.0)
+BATCH_G = 450.0
+SCALES = ("0.01",)
 FILES = (
     "model.json",
     "strengths.png",
@@ -39,6 +45,8 @@ FILES = (
     "sea-green-wedge.png",
     "sea-green-thickness.png",
     "recipe.json",
+    "batch-sheet.pdf",
+    "recipe-book.db",
 )
 LIST = "tour.json"
 """What the tour leaves in its folder beside the rest: the list of its files, by which it knows them again."""
@@ -46,7 +54,8 @@ LIST = "tour.json"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of the tour: what it is, what there is to say of it, what came out, and the files it leaves."""
+    """One step of the tour: what it is, what there is to say of it, what came out, and the files it leaves. cautions: whether
+    what it says are cautions."""
 
     title: str
     says: tuple[str, ...]
@@ -55,6 +64,8 @@ class Step:
     fit: Mapping[str, Any] | None = None
     look: Looked | None = None
     solve: Solved | None = None
+    sheet: SheetDone | None = None
+    cautions: bool = False
 
     def as_table(self) -> dict[str, Any]:
         """As `tour --json` prints it."""
@@ -67,11 +78,15 @@ class Step:
             table["look"] = self.look.body
         if self.solve is not None:
             table["solve"] = self.solve.body
+        if self.sheet is not None:
+            table["sheet"] = self.sheet.body
         return finite(table)  # type: ignore[no-any-return]
 
 
-def tour(into: Where = DEFAULT_FOLDER) -> Iterator[Step]:
-    """Chips, fit, look, recipe, and a target that cannot be met; then the files appear in `into`, all of them or none.
+def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator[Step]:
+    """Chips, fit, look, recipe, a target that cannot be met, cautions, the batch sheet, and the recipe kept in a book of the
+    tour's own; then the files appear in `into`, all of them or none. render: a batch sheet as the bytes of
+    a PDF; without it there is no batch-sheet.pdf.
 
     Raises FileNotOurs where a file of one of its names is not its own, CannotWrite, DemoMissing.
     """
@@ -79,21 +94,20 @@ def tour(into: Where = DEFAULT_FOLDER) -> Iterator[Step]:
     made = _prepare(folder)
     try:
         with Outputs() as outputs:
-            told = _Guide(folder, outputs)
+            told = _Guide(folder, outputs, render)
             yield from told.steps()
             told.list_files()
     except BaseException:
         if made:
             _remove_if_empty(folder)
         raise
-    yield Step("Before you mix", CAUTIONS)
 
 
 class _Guide:
     """Walks through the steps; knows where the files go."""
 
-    def __init__(self, folder: Path, outputs: Outputs) -> None:
-        self.folder, self.outputs = folder, outputs
+    def __init__(self, folder: Path, outputs: Outputs, render: Render | None) -> None:
+        self.folder, self.outputs, self.render = folder, outputs, render
         self.places: dict[str, Path] = {}
 
     def file(self, name: str) -> Path:
@@ -111,6 +125,11 @@ class _Guide:
         target = read_target(demo("targets", "sea-green-glass.toml"))
         yield self._solve_step(model, target)
         yield _short_step(model, read_target(demo("targets", "cannot-meet-both.toml")))
+        if "recipe.json" in self.places and model.resin is not None:
+            recipe = read_recipe(self.places["recipe.json"])
+            yield Step("Before you mix", sentences_for(model.resin), cautions=True)
+            yield self._sheet_step(recipe, model, model.resin)
+            yield self._book_step(recipe, model)
 
     def list_files(self) -> None:
         """Write down which files are the tour's, with their digests."""
@@ -164,6 +183,36 @@ class _Guide:
             if name in self.places
         ]
         return Step("Solve: what do I add?", says, self._named(*names), solve=done)
+
+    def _sheet_step(self, recipe: Recipe, model: TintModel, resin: Resin) -> Step:
+        scales = scales_from_text(SCALES)
+        done = sheet_of(recipe, model, resin, Amount(BATCH_G), scales, recipe.lots)
+        if self.render is not None:
+            self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet))
+        says = (
+            f"A recipe is worth nothing until it can be weighed. Here it is for {BATCH_G:g} g of resin on a scale that shows "
+            f"{scales.pigment.readability_g:g} g, in the order in which it is worked. Where a pigment is too little to weigh, "
+            "it goes in with a stock bottle: one part of it in so many parts of the resin part that takes pigment, whose carrier "
+            "is taken off that part.",
+        )
+        return Step(
+            "Sheet: what goes on the scale", says, self._named("batch-sheet.pdf") if self.render else (), sheet=done
+        )
+
+    def _book_step(self, recipe: Recipe, model: TintModel) -> Step:
+        from tintmix.shop.book import open_book
+
+        waiting = self.file("recipe-book.db")
+        # The book makes its file itself; the empty one only kept the place.
+        waiting.unlink()
+        with open_book(waiting) as book:
+            kept = book.keep(recipe, model, "from the tour")
+        says = (
+            f"Kept in a recipe book of the tour's own, as revision {kept.revision} of {kept.name}, with its model, chips, resin "
+            f"and lots; its fingerprint is {kept.digest[:12]}. Next year, `tintmix sheet {kept.name} --book "
+            f"{self.folder / 'recipe-book.db'} --batch 200` weighs it out anew.",
+        )
+        return Step("Book: to make it again", says, self._named("recipe-book.db"))
 
     def _named(self, *names: str) -> tuple[str, ...]:
         return tuple(str(self.folder / name) for name in names)

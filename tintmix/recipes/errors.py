@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
+from tintmix.resin import plain
 
 
 class BadTarget(TintmixError):
@@ -150,7 +151,7 @@ class RecipeUnreadable(TintmixError):
 
     def __init__(self, where: object, reason: str) -> None:
         super().__init__(
-            f"{where}: not a recipe that can be read ({reason}). Make it again with `tintmix solve --keep`."
+            f"{plain(str(where), 300)}: not a recipe that can be read ({reason}). Make it again with `tintmix solve --keep`."
         )
 
 

@@ -20,7 +20,7 @@ from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable, RecipeUnwrita
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_to_table
-from tintmix.resin import Resin, load_text, resin_from_table, resin_to_table
+from tintmix.resin import Resin, is_number, load_text, plain, resin_from_table, resin_to_table
 
 FORMAT = 1
 _LARGEST_BYTES = 5_000_000
@@ -61,9 +61,13 @@ class Recipe:
         return math.fsum(self.doses_phr.values())
 
     def digest(self) -> str:
-        """SHA-256 of what the recipe says: of its canonical JSON without made_by and made_at."""
-        table = recipe_to_table(self)
-        return digest({key: value for key, value in table.items() if key not in ("made_by", "made_at")})
+        """SHA-256 of what the recipe says: of its canonical JSON without made_by, made_at, and where the model lay."""
+        return recipe_digest(recipe_to_table(self))
+
+
+def recipe_digest(table: Mapping[str, Any]) -> str:
+    """The digest of a recipe's table as it is kept, whatever keys later versions add."""
+    return digest({key: value for key, value in table.items() if key not in ("made_by", "made_at", "model_file")})
 
 
 def make_recipe(
@@ -132,11 +136,16 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
             raise RecipeUnreadable(where, f"its {key} is missing or is not {what}")
     doses = {}
     for pigment, dose in table["doses_phr"].items():
-        if isinstance(dose, bool) or not isinstance(dose, int | float) or not 0 <= dose < math.inf:
-            raise RecipeUnreadable(where, f"the dose of {pigment!r} is not a number of zero or more")
+        if not is_number(dose) or dose < 0:
+            raise RecipeUnreadable(where, f"the dose of {plain(pigment)!r} is not a number of zero or more")
         doses[str(pigment)] = float(dose)
-    if not all(isinstance(section, Mapping) for section in table["sections"]):
-        raise RecipeUnreadable(where, "a section is no table")
+    for number, section in enumerate(table["sections"], 1):
+        wrong = _wrong_with(section)
+        if wrong:
+            raise RecipeUnreadable(where, f"section {number}: {wrong}")
+    seen = table["target"].get("light", "D65"), table["target"].get("observer", 10)
+    if not (isinstance(seen[0], str) and type(seen[1]) is int):
+        raise RecipeUnreadable(where, "the light or the observer of its target cannot be")
     if not all(isinstance(lot, str) for lot in table["lots"].values()):
         raise RecipeUnreadable(where, "a lot is no text")
     resin = table.get("resin")
@@ -152,6 +161,29 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     as_they_stand: dict[str, Any] = {key: table[key] for key in _KINDS if key != "doses_phr"}
     told: dict[str, Any] = {key: str(table.get(key, "")) for key in ("made_by", "made_at")}
     return Recipe(doses_phr=doses, resin=made, glass=glass, **as_they_stand, **told)
+
+
+def is_lab(value: object) -> bool:
+    """Whether it is three numbers such as a colour may have."""
+    return (
+        isinstance(value, list | tuple) and len(value) == 3 and all(is_number(one) and abs(one) < 1000 for one in value)
+    )
+
+
+def _wrong_with(section: Any) -> str:
+    """What keeps a table from being a section; empty where nothing does."""
+    if not isinstance(section, Mapping):
+        return "it is no table"
+    if not isinstance(section.get("name"), str):
+        return "its name is no text"
+    if not is_number(section.get("thickness_mm")):
+        return "its thickness_mm is no number"
+    for key in ("lab", "target_lab"):
+        if not is_lab(section.get(key)) and not (key == "target_lab" and section.get(key) is None):
+            return f"its {key} is not three numbers of a colour"
+    numbers = ("tolerance", "delta_e00", "delta_e00_95", "luminous_transmittance", "haze_percent")
+    told = {key: section[key] for key in numbers if section.get(key) is not None}
+    return next((f"its {key} is no number" for key, value in told.items() if not is_number(value)), "")
 
 
 def write_recipe(recipe: Recipe, path: str | os.PathLike[str]) -> None:

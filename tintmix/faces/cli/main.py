@@ -17,10 +17,16 @@ from tintmix.errors import TintmixError
 COMMANDS = {
     "tour": "The whole job on the shipped demo chips, told step by step.",
     "plan": "Find out which test cups to pour, and what to weigh for each.",
-    "read": "Put readings of an instrument into a chip set.",
+    "read": "Put readings of a photo or an instrument into a chip set.",
     "fit": "Learn from measured chips how strongly each pigment colours the resin.",
     "look": "See what a dose will look like at each thickness.",
     "solve": "Find the doses that reach a target tint, or why none can.",
+    "sheet": "Weigh a recipe out: the batch sheet to work from at the bench.",
+    "convert": "Turn a dose into other words: per 100 g of one part, by volume, in drops.",
+    "adjust": "A trial chip is off: what to add to the tinted part, or what else to do.",
+    "lot": "See from a check chip how strong a new lot or bottle is.",
+    "book": "Keep recipes, pours and lots, and make a tint again.",
+    "serve": "Open the page: the whole job in a browser, on this machine only.",
 }
 """Each command and what it does in a line. Its module is tintmix.faces.cli.<name>, its function <name>."""
 

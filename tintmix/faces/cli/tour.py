@@ -30,15 +30,16 @@ if TYPE_CHECKING:
 def tour(into: str, as_json: bool) -> None:
     """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
     part is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
-    met.
+    met; then weigh the recipe out, and keep it in a book.
 
     The demo is invented: no resin, pigment or chip in it exists.
     """
     from tintmix.desk.tour import tour as walk
+    from tintmix.faces.paper import pdf_of
 
     started = time.monotonic()
     steps = []
-    for number, step in enumerate(walk(into), start=1):
+    for number, step in enumerate(walk(into, pdf_of), start=1):
         steps.append(step.as_table())
         if not as_json:
             click.echo(told(number, step))
@@ -53,8 +54,7 @@ def told(number: int, step: Step) -> str:
     """A step as text."""
     title = f"{number}. {step.title}"
     lines = [title, "-" * len(title)]
-    last = not (step.chips or step.fit or step.look or step.solve)
-    lines += [text.wrapped(said, "  ", "* ") if last else text.wrapped(said) for said in step.says]
+    lines += [text.wrapped(said, "  ", "* ") if step.cautions else text.wrapped(said) for said in step.says]
     if step.chips is not None:
         lines += ["", text.wrapped(fit_face.described(step.chips))]
     if step.fit is not None:
@@ -63,7 +63,33 @@ def told(number: int, step: Step) -> str:
         lines += ["", look_face.told(step.look.body, step.look.lifts)]
     if step.solve is not None:
         lines += ["", solve_face.told(step.solve.body, step.solve.swatches, step.solve.thickest)]
+    if step.sheet is not None:
+        lines += ["", weights(step.sheet.body), "", text.wrapped(_exact(step.sheet.body))]
     return "\n".join(lines) + "\n"
+
+
+def weights(body: dict[str, Any]) -> str:
+    """What goes on the scale, in order, in a table."""
+    rows = [
+        [f"stock bottle {one['name']}", f"{one['from_g'] or one['pigment_g']:.2f} g of {one['from_letdown'] or one['pigment']}",
+         f"and {one['added_carrier_g']:.2f} g of part {one['carrier']}"]
+        for one in body["letdowns"]
+    ]  # fmt: skip
+    tinted = body["tinted_part"]["name"]
+    parts = {one["name"]: f"{one['grams_to_weigh']:.2f} g" for one in body["parts"]}
+    rows.append([f"part {tinted}", parts.pop(tinted), ""])
+    for one in body["pigments"]:
+        source = one["weigh"]["letdown"] or one["pigment"]
+        rows.append([f"  of {source}", f"{one['weigh']['grams']:.2f} g", f"{text.phr(one['dose_phr'])} phr"])
+    rows += [[f"then part {name}", grams, ""] for name, grams in parts.items()]
+    return text.table(["weigh", "", ""], rows, left=(0, 2))
+
+
+def _exact(body: dict[str, Any]) -> str:
+    return (
+        f"The weighing moves the colour by no more than ΔE00 {body['delta_e00_95_from_weighing']:.2f} (95 %) at any place. The "
+        "whole sheet, with boxes to tick, what the tinted part alone should look like, and the cautions, is in the PDF."
+    )
 
 
 def _files(steps: list[dict[str, Any]]) -> list[str]:

@@ -1,0 +1,86 @@
+"""docs/make-it-again-next-year.md: its worked example, number by number, and against the program."""
+
+from __future__ import annotations
+
+import ast
+import operator
+import re
+import shlex
+from collections.abc import Callable
+
+import pytest
+
+from tests.faces.conftest import ROOT
+from tests.shop.books import recipe
+from tintmix.shop.book_chart import D2, MOVING_RANGE_FACTOR, individuals, says
+from tintmix.shop.book_rescale import rescaled
+
+PAGE = (ROOT / "docs" / "make-it-again-next-year.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```text\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
+LIGHTNESS = [float(value) for value in BLOCKS[0].split()]
+SUMS = [line for block in BLOCKS[1:] for line in block.splitlines()]
+VALUES = {line.split(" = ")[0]: float(line.split(" = ")[1]) for line in SUMS}
+
+_DO: dict[type, Callable[[float, float], float]] = {
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
+}  # fmt: skip
+
+
+def worked(text: str) -> float:
+    """The value of a sum as it stands on the page."""
+
+    def of(node: ast.expr) -> float:
+        match node:
+            case ast.Constant(value=int() | float() as number):
+                return float(number)
+            case ast.BinOp(left=left, op=op, right=right):
+                return _DO[type(op)](of(left), of(right))
+        raise AssertionError(ast.dump(node))
+
+    return of(ast.parse(text.replace("×", "*"), mode="eval").body)
+
+
+@pytest.mark.parametrize("line", SUMS)
+def test_every_sum_is_right_to_its_last_digit(line: str) -> None:
+    left, right = line.split(" = ")
+    decimals = len(right.partition(".")[2])
+    assert abs(worked(left) - float(right)) <= 0.5 * 10**-decimals + 1e-12
+
+
+def test_the_chart_comes_to_the_same() -> None:
+    chart = individuals(LIGHTNESS, "L")
+    assert chart.middle is not None
+    assert chart.high is not None
+    assert chart.low is not None
+    assert chart.moving_range_high is not None
+    assert len(LIGHTNESS) == 8
+    assert VALUES["247.5 / 8"] == round(chart.middle, 2)
+    assert VALUES["4.6 / 7"] == round(chart.moving_range_middle or 0, 3)
+    assert VALUES["30.94 - 2.66 × 0.657"] == round(chart.low, 2)
+    assert VALUES["30.94 + 2.66 × 0.657"] == round(chart.high, 2)
+    assert VALUES["3.267 × 0.657"] == round(chart.moving_range_high, 2)
+    assert VALUES["3 / 1.128"] == round(3 / D2, 2)
+    assert MOVING_RANGE_FACTOR == 3.267
+    assert worked(SUMS[0].split(" = ")[0]) == pytest.approx(sum(LIGHTNESS))
+    assert worked(SUMS[2].split(" = ")[0]) == pytest.approx(sum(chart.moving_ranges))
+    [told] = says(chart, [f"pour {n}" for n in range(1, 9)], "point")
+    assert told == "point, L*: pour 8 stands out, darker than the pours usually are."
+    assert "pour 8 stands out" in PAGE
+
+
+def test_the_lot_comes_to_the_same() -> None:
+    done = rescaled(recipe(blue=0.021), lots={"blue": "B-18"}, strengths={"blue": 1.08})
+    assert VALUES["0.021 / 1.08"] == round(done.weighed_phr["blue"], 5)
+
+
+def test_the_commands_of_the_page_are_there() -> None:
+    """Every option that the page types is one that the command has."""
+    from tintmix.faces.cli.book import book
+
+    typed = [shlex.split(line) for line in PAGE.splitlines() if line.startswith("tintmix book ")]
+    assert len(typed) >= 9
+    for _, _, name, *rest in typed:
+        command = book.get_command(None, name)  # type: ignore[arg-type]
+        assert command is not None, name
+        known = {flag for parameter in command.params for flag in parameter.opts}
+        assert {word for word in rest if word.startswith("--")} <= known

@@ -1,0 +1,283 @@
+"""The bodies of `tintmix book … --json` as text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from tintmix.faces.cli import text
+
+_KINDS = {
+    "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
+    "model": ("model", "models"), "photos": ("photo", "photos"), "photo": ("photo", "photos"),
+    "pour": ("pour", "pours"), "pour_addition": ("addition to a pour", "additions to pours"),
+    "bottle": ("stock bottle", "stock bottles"), "bottle_event": ("use of a bottle", "uses of bottles"),
+    "lot": ("entry of a lot", "entries of lots"), "check_chip": ("check chip", "check chips"),
+}  # fmt: skip
+_TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
+
+
+def counted(counts: Mapping[str, int]) -> str:
+    """How many of each kind, those that there are.
+
+    >>> counted({"recipes": 2, "models": 1, "photos": 0})
+    '2 recipes, 1 model'
+    """
+    told = [f"{counts[key]} {names[counts[key] != 1]}" for key, names in _KINDS.items() if counts.get(key)]
+    return ", ".join(told) or "nothing"
+
+
+def listed(body: Mapping[str, Any]) -> str:
+    """The recipes as a table."""
+    recipes = body["recipes"]
+    if not recipes:
+        return text.wrapped(f"No recipe is kept in {body['book']} yet: `tintmix book keep RECIPE` keeps one.")
+    rows = [
+        [
+            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), one["kept_at"][:10],
+            one["digest"][:8], one["note"],
+        ]
+        for one in recipes
+    ]  # fmt: skip
+    heads = ["recipe", "rev.", "doses, phr", "pours", "kept", "fingerprint", "note"]
+    lines = [text.table(heads, rows, left=(0, 2, 4, 5, 6)), ""]
+    rest = body["count"] - len(recipes)
+    if rest:
+        lines.append(text.wrapped(f"And {rest} more: --most 0 shows all, words after `list` only some."))
+    lines.append(text.wrapped("Doses in phr: g per 100 g of mixed resin."))
+    return "\n".join(lines)
+
+
+def shown(body: Mapping[str, Any]) -> str:
+    """A recipe on a page."""
+    lines = [
+        text.wrapped(f"{body['name']}, revision {body['revision']} of {len(body['revisions'])}"),
+        text.wrapped(
+            f"Fingerprint {body['digest'][:12]}, kept {body['kept_at'][:10]} by {body['kept_by']}.",
+            first="  ",
+            indent="  ",
+        ),
+    ]
+    if body["note"]:
+        lines.append(text.wrapped(body["note"], "  "))
+    lots, strengths = body["lots"], body["lot_strengths"]
+    rows = [
+        [pigment, dose, lots.get(pigment, ""), _strength(strengths.get(pigment))]
+        for pigment, dose in zip(body["doses_phr"], text.phr_column(body["doses_phr"].values()), strict=True)
+    ]
+    lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
+    lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
+    rows = [
+        [
+            one["name"], f"{one['thickness_mm']:g} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
+            "" if one.get("delta_e00") is None else f"{one['delta_e00']:.2f} of {one['tolerance']:g}",
+        ]
+        for one in body["sections"]
+    ]  # fmt: skip
+    lines += ["", text.table(["place", "at", "predicted L* a* b*", "wanted", "ΔE00"], rows)]
+    resin = body["resin"]
+    came = [
+        f"Resin: {resin['name']}." if resin else "Resin: not said.",
+        f"Model {body['model'][:12]}, {'in the book' if body['has_model'] else 'NOT in the book'}; chips {body['chips'][:12]}.",
+        f"Made by {body['made_by']} on {body['made_at'][:10]}.",
+    ]
+    lines += ["", *(text.wrapped(one) for one in came)]
+    if body["pours"]:
+        lines += ["", pours_table(body["pours"])]
+    return "\n".join(lines)
+
+
+def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
+    """A row for each pour."""
+    rows = [
+        [
+            str(one["number"]), one["poured_on"], str(one["revision"]),
+            "" if one["batch_g"] is None else f"{one['batch_g']:g} g",
+            _named(one["lots"]) if any(one["lots"].values()) else "",
+            ", ".join(dict.fromkeys(reading["place"] for reading in one["readings"])),
+            f"set aside: {one['set_aside']}" if one["set_aside"] else one["note"],
+        ]
+        for one in pours
+    ]  # fmt: skip
+    return text.table(["pour", "on", "rev.", "batch", "lots", "read at", ""], rows, left=(1, 4, 5, 6))
+
+
+def compared(body: Mapping[str, Any]) -> str:
+    """Two revisions side by side."""
+    first, second = body["first"], body["second"]
+    heads = [f"revision {first['revision']}", f"revision {second['revision']}"]
+    amounts = text.phr_column([one[key] for one in body["doses"] for key in ("first_phr", "second_phr")])
+    rows = [[one["pigment"], amounts[2 * i], amounts[2 * i + 1], _change(one)] for i, one in enumerate(body["doses"])]
+    lines = [
+        text.wrapped(f"{body['name']}: kept {first['kept_at'][:10]} and {second['kept_at'][:10]}."),
+        "",
+        text.table(["phr", *heads, "change"], rows),
+        "",
+    ]
+    rows = [
+        [
+            one["name"], f"{one['second_mm'] or one['first_mm']:g} mm", _lab(one["first_lab"]), _lab(one["second_lab"]),
+            "" if one["delta_e00"] is None else f"{one['delta_e00']:.2f}",
+        ]
+        for one in body["sections"]
+    ]  # fmt: skip
+    lines += [text.table(["predicted", "at", *heads, "ΔE00"], rows), ""]
+    if body["changed"]:
+        lines.append(text.wrapped(f"Changed too: {', '.join(body['changed'])}."))
+    if "lots" in body["changed"]:
+        lines += [
+            text.wrapped(f"Lots of revision {body[key]['revision']}: {_named(body['lots'][key])}.")
+            for key in ("first", "second")
+        ]
+    lines += [text.wrapped(f"Note: {one}") for one in body["says"]]
+    return "\n".join(lines).rstrip()
+
+
+def charted(body: Mapping[str, Any]) -> str:
+    """The control charts as text."""
+    lines = [text.wrapped(one) for one in body["says"]]
+    for place in body["places"]:
+        if not place["pours"]:
+            continue
+        against = place["against"]
+        wanted = "wanted" if against["what"] == "target" else "predicted"
+        head = f"{place['place']}, {against['thickness_mm']:g} mm; {wanted} {_lab(against['lab'])}"
+        rows = [
+            [
+                str(one["number"]), one["poured_on"], str(one["revision"]), f"{one['delta_e00']:.2f}", f"{one['L']:.1f}",
+                f"{one['a']:.1f}", f"{one['b']:.1f}",
+            ]
+            for one in place["pours"]
+        ]  # fmt: skip
+        charts = place["charts"]
+        for title, key in (("mean", "middle"), ("from", "low"), ("to", "high")):
+            if charts["L"][key] is not None:
+                digits = {"delta_e00": 2, "L": 1, "a": 1, "b": 1}
+                rows.append([title, "", "", *(f"{charts[what][key]:.{digits[what]}f}" for what in _TITLES)])
+        lines += ["", text.wrapped(head), text.table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
+    if any(len(place["pours"]) > 1 for place in body["places"]):
+        told = "from, to: where pours of this recipe usually stay, the mean ± 2.66 mean steps from pour to pour."
+        lines += ["", text.wrapped(told)]
+    lines += [text.wrapped(f"Left out: pour {one['number']}, {one['why']}.") for one in body["left_out"]]
+    return "\n".join(lines)
+
+
+def rescaled(body: Mapping[str, Any]) -> str:
+    """A recipe for another resin or lot."""
+    names = list(body["doses_phr"])
+    amounts = text.phr_column([*body["doses_phr"].values(), *body["weighed_phr"].values()])
+    rows = [[name, amounts[i], amounts[len(names) + i], body["lots"].get(name, "")] for i, name in enumerate(names)]
+    lines = [
+        text.wrapped(f"{body['name']}, from revision {body['from_revision']}:"),
+        "",
+        text.table(["pigment", "dose, phr", "to weigh, phr", "lot"], rows, left=(0, 3)),
+        "",
+        *(text.wrapped(one) for one in body["says"]),
+    ]
+    if body["kept"]:
+        kept = body["kept"]
+        told = (
+            f"Kept as revision {kept['revision']}."
+            if kept["is_new"]
+            else f"That is revision {kept['revision']} already."
+        )
+        lines.append(text.wrapped(told))
+    elif not body["written"]:
+        lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
+    return "\n".join(lines)
+
+
+def poured(body: Mapping[str, Any]) -> str:
+    """A pour that was recorded."""
+    lines = [text.wrapped(body["says"]), "", pours_table([body])]
+    if body["weights_g"]:
+        lines += ["", text.table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
+    if not body["readings"] and not body["set_aside"]:
+        command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
+        told = f"When it is cast and read: `{command}`."
+        lines += ["", text.wrapped(told)]
+    return "\n".join(lines)
+
+
+def lots(body: Mapping[str, Any]) -> str:
+    """The lots as a table."""
+    if not body["lots"]:
+        return text.wrapped("The book knows no lot yet: `tintmix book lot PIGMENT LOT` enters one.")
+    rows = [
+        [
+            one["pigment"], one["lot"],
+            "not measured yet" if one["strength"] is None else _strength(one), str(one["check_chips"] or ""), one["on"],
+            one["note"],
+        ]
+        for one in body["lots"]
+    ]  # fmt: skip
+    return text.table(["pigment", "lot", "strength", "check chips", "on", "note"], rows, left=(0, 1, 2, 4, 5))
+
+
+def bottles(body: Mapping[str, Any]) -> str:
+    """The shelf as a table."""
+    if not body["bottles"]:
+        return text.wrapped("No stock bottle is on the shelf.")
+    rows = [
+        [
+            one["name"], one["pigment"], f"1+{one['n']:.4g}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
+            one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days",
+            "as weighed" if one["strength"] == 1 and not one["strength_spread"] else _strength(one, "strength_spread"),
+        ]
+        for one in body["bottles"]
+    ]  # fmt: skip
+    heads = ["bottle", "pigment", "", "in", "left", "lot", "made", "age", "strength"]
+    return text.table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
+
+
+def imported(body: Mapping[str, Any]) -> str:
+    """What an import brought."""
+    lines = [f"New in the book: {counted(body['added'])}. There already: {counted(body['already'])}."]
+    lines += [
+        f"{one['name']}: revision {one['revision_there']} of the export is revision {one['revision']} here, since another recipe "
+        "has that number."
+        for one in body["renumbered"]
+    ]
+    return "\n".join(text.wrapped(line) for line in lines)
+
+
+def checked(body: Mapping[str, Any]) -> str:
+    """What a check found."""
+    head = "All is as it was written" if body["sound"] else f"{len(body['problems'])} things are wrong"
+    lines = [f"{head}: {body['book']}, format {body['format']}, {counted(body['counts'])}."]
+    lines += [f"- {one}." for one in body["problems"]]
+    if body["without_model"]:
+        lines.append(
+            f"Kept without their model, so they cannot be weighed out from here: {', '.join(body['without_model'])}."
+        )
+    return "\n".join(text.wrapped(line) for line in lines)
+
+
+def _doses(doses_phr: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items())
+
+
+def _named(lots: Mapping[str, str]) -> str:
+    return ", ".join(f"{pigment} {lot}" for pigment, lot in lots.items() if lot) or "none said"
+
+
+def _strength(one: Mapping[str, Any] | None, spread: str = "spread") -> str:
+    if one is None:
+        return ""
+    return f"{one['strength']:.4g}" + (f" ± {100 * one[spread]:.2g} %" if one[spread] else "")
+
+
+def _change(one: Mapping[str, Any]) -> str:
+    if one["change_percent"] is None:
+        return "new" if one["second_phr"] else ""
+    if one["first_phr"] == one["second_phr"]:
+        return "same"
+    return f"{one['change_percent']:+.1f} %" if one["second_phr"] else "left out"
+
+
+def _lab(values: Sequence[float] | None) -> str:
+    return "" if not values else " ".join(f"{value:.1f}" for value in values)
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name else name

@@ -1,0 +1,129 @@
+"""A control chart: the pours of a recipe in their order, their usual spread, and those that stand out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from tintmix.pictures import words
+from tintmix.pictures.errors import NothingToShow
+from tintmix.pictures.style import FAINT, INK, MARGIN, SIZES, SOFT, Sheet, line_height, picture, width_of, wrapped
+
+_WIDTH = 10.0
+_LEFT = MARGIN + 0.55
+_HIGH = 1.15
+_BETWEEN = 0.5
+_GAP = 1.15
+_SHARE = 0.62
+"""Of the width, for the values; the rest is for their steps."""
+_LIMIT = (0, (5, 3))
+
+
+@dataclass(frozen=True, slots=True)
+class ChartRow:
+    """One quantity over the pours. Limits are None where there are too few values; marked: numbers of the values that stand
+    out."""
+
+    title: str
+    values: Sequence[float]
+    middle: float | None = None
+    low: float | None = None
+    high: float | None = None
+    moving_ranges: Sequence[float] = ()
+    moving_range_middle: float | None = None
+    moving_range_high: float | None = None
+    marked: Sequence[int] = ()
+
+
+@picture
+def chart_picture(
+    title: str, under: str, rows: Sequence[ChartRow], labels: Sequence[str], notes: Sequence[str] = ()
+) -> Figure:
+    """Individuals and moving ranges of each quantity, side by side, a row each.
+
+    labels: what each value's pour is called, for the axis. Solid line: the mean; dashed lines: the limits, 2.66 mean moving
+    ranges away, and 3.267 of them for the moving range (NIST/SEMATECH e-Handbook, §6.3.2.2). Filled diamonds stand out.
+    Raises NothingToShow.
+    """
+    if not rows or not all(row.values for row in rows):
+        raise NothingToShow("control chart", "no pour has a reading yet")
+    inner = _WIDTH - 2 * MARGIN
+    head = wrapped(title, "title", inner)
+    lines = wrapped(under, "body", inner)
+    foot = [line for note in (*notes, _LEGEND) for line in wrapped(words.capital(note), "small", inner)]
+    under_top = MARGIN + len(head) * line_height("title") + 0.03
+    first = under_top + len(lines) * line_height("body") + 0.42
+    foot_top = first + len(rows) * (_HIGH + _BETWEEN) + 0.12
+    sheet = Sheet(_WIDTH, foot_top + len(foot) * line_height("small") + MARGIN - 0.08)
+    sheet.write(MARGIN, MARGIN, "\n".join(head), "title")
+    sheet.write(MARGIN, under_top, "\n".join(lines), "body", colour=SOFT)
+    room = _WIDTH - _LEFT - MARGIN - _GAP
+    wide, narrow = _SHARE * room, (1 - _SHARE) * room
+    for i, row in enumerate(rows):
+        top = first + i * (_HIGH + _BETWEEN)
+        axes = sheet.graph(_LEFT, top, wide, _HIGH)
+        axes.set_label(row.title)
+        _draw(axes, row.values, row.middle, row.low, row.high, row.marked)
+        _number_pours(axes, labels, wide, last=i == len(rows) - 1)
+        axes.set_title(row.title, loc="left", fontsize=SIZES["strong"], fontweight="bold", pad=5)
+        steps = sheet.graph(_LEFT + wide + _GAP, top, narrow, _HIGH)
+        steps.set_label(f"{row.title} steps")
+        big = [] if row.moving_range_high is None else [
+            k for k, step in enumerate(row.moving_ranges) if step > row.moving_range_high
+        ]  # fmt: skip
+        _draw(steps, row.moving_ranges, row.moving_range_middle, None, row.moving_range_high, big)
+        steps.set_ylim(bottom=0.0)
+        _number_pours(steps, labels[1:], narrow, last=i == len(rows) - 1)
+        steps.set_title(f"{row.title}, step from the pour before", loc="left", fontsize=SIZES["small"], pad=5)
+    sheet.write(MARGIN, foot_top, "\n".join(foot), "small", colour=SOFT)
+    return sheet.figure
+
+
+_LEGEND = (
+    "Solid line: the mean of the pours. Dashed: where pours of this recipe usually stay, 2.66 mean steps either side "
+    "(steps: 3.267). Filled diamonds: pours that stand out."
+)
+
+
+def _draw(
+    axes: Axes,
+    values: Sequence[float],
+    middle: float | None,
+    low: float | None,
+    high: float | None,
+    marked: Sequence[int],
+) -> None:
+    at = list(range(len(values)))
+    axes.plot(at, list(values), color=FAINT, linewidth=0.9, zorder=2)
+    sound = [k for k in at if k not in marked]
+    axes.plot(
+        sound, [values[k] for k in sound], linestyle="none", marker="o", markersize=4.5, markerfacecolor="none",
+        markeredgecolor=INK, markeredgewidth=0.9, zorder=3,
+    )  # fmt: skip
+    axes.plot(
+        list(marked), [values[k] for k in marked], linestyle="none", marker="D", markersize=5.5, color=INK, zorder=3
+    )
+    if middle is not None:
+        axes.axhline(middle, color=SOFT, linewidth=0.9, zorder=1.5)
+    for limit in (low, high):
+        if limit is not None:
+            axes.axhline(limit, color=SOFT, linewidth=0.9, linestyle=_LIMIT, zorder=1.5)
+    seen = [value for value in (*values, middle, low, high) if value is not None] or [0.0, 1.0]
+    slack = 0.08 * max(max(seen) - min(seen), 0.2)
+    axes.set_ylim(min(seen) - slack, max(seen) + slack)
+    axes.set_xlim(-0.5, max(len(values), 2) - 0.5)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 5, 10]))
+
+
+def _number_pours(axes: Axes, labels: Sequence[str], wide: float, last: bool) -> None:
+    """The pours' names below, as many as there is room for."""
+    room = max(map(width_of, labels), default=0.1) + 0.12
+    every = max(1, int(-(-len(labels) * room // wide)))
+    shown = range(0, len(labels), every)
+    axes.set_xticks(list(shown), [labels[k] for k in shown])
+    if last:
+        axes.set_xlabel("pour")

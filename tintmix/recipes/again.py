@@ -1,0 +1,87 @@
+"""A kept recipe laid onto its model again: the places on the part, their light, and what is behind them.
+
+The recipe holds what was wanted and what was predicted; files that the target named (a glass piece's curve) may be gone by
+then, and are not needed to weigh, to look or to adjust. Only a light or an insert that stands in a file is read again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.detector import Light
+from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.section import Section
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.aim import lay
+from tintmix.recipes.errors import RecipeUnreadable
+from tintmix.recipes.recipe_file import Recipe, is_lab
+from tintmix.recipes.target_file import target_from_table
+from tintmix.resin import plain
+
+_STEP = 0.02
+"""Relative step of a dose by which the colours' slope is measured: small against any weighing, large against rounding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where a recipe is looked at. target_lab: None where a place is only reported."""
+
+    sections: tuple[Section, ...]
+    light: str | Light
+    observer: int
+    target_lab: tuple[tuple[float, float, float] | None, ...]
+    tolerance: tuple[float, ...]
+
+
+def places_of(recipe: Recipe, model: TintModel, folder: Path, where: object = "recipe") -> Places:
+    """The recipe's places. folder: where files stand that the target names. Raises RecipeUnreadable, BadTarget."""
+    kept = recipe.sections
+    table = {key: value for key, value in recipe.target.items() if key not in ("glass", "limits", "also_under")}
+    wanted = table.get("section")
+    if not isinstance(wanted, list) or len(wanted) != len(kept) or not all(isinstance(one, dict) for one in wanted):
+        raise RecipeUnreadable(where, "its target and its sections do not go together")
+    # Each place stands with its predicted colour, so that the glass piece that spoke for it need not be at hand.
+    table["section"] = [
+        {key: value for key, value in one.items() if key not in ("lab", "xyz", "srgb")}
+        | {"lab": _lab(own, "lab", where)}
+        for one, own in zip(wanted, kept, strict=True)
+    ]
+    target = target_from_table(table, folder, plain(str(where), 300))
+    aim = lay(model, target)
+    return Places(
+        sections=aim.sections,
+        light=target.light,
+        observer=target.observer,
+        target_lab=tuple(None if own.get("target_lab") is None else _lab(own, "target_lab", where) for own in kept),
+        tolerance=tuple(one.tolerance for one in target.sections),
+    )
+
+
+def moves(model: TintModel, places: Places, doses_phr: dict[str, float]) -> Array:
+    """How the colours answer to the doses: the derivative of CIEDE2000's three residuals by the logarithm of each dose.
+
+    (S, 3, P), pigments in the order of doses_phr. Then ΔE00 at place s ≈ |moves[s] @ relative errors|: central differences of
+    the posterior mean colour, and the slope of the residuals at equal colours.
+    """
+    base = model.dose_vector(doses_phr)
+    columns = [model.pigments.index(name) for name in doses_phr]
+    steps = np.zeros((len(columns), len(base)))
+    steps[np.arange(len(columns)), columns] = _STEP
+    doses = np.concatenate([base[None], base * np.exp(steps), base * np.exp(-steps)])
+    lab = model.look_many(doses, places.sections, places.light, places.observer).lab
+    count = len(columns)
+    by_dose = (lab[1 : 1 + count] - lab[1 + count :]) / (2 * _STEP)
+    slope = residuals_with_slope(lab[0], lab[0])[1]
+    return np.asarray(np.einsum("sij,psj->sip", slope, by_dose))
+
+
+def _lab(section: Any, key: str, where: object) -> tuple[float, float, float]:
+    value = section.get(key)
+    if not is_lab(value):
+        raise RecipeUnreadable(where, f"the {key} of a section is not three numbers")
+    return float(value[0]), float(value[1]), float(value[2])

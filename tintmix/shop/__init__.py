@@ -1,0 +1,1 @@
+"""The workshop: what goes on the scale, the sheet that says so, and the book that keeps it."""

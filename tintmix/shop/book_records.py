@@ -1,0 +1,87 @@
+"""Rows that hold one thing each, whole, as canonical JSON with its digest. What they say is never changed.
+
+A row's content says when it was recorded (`recorded_at`), the how manieth of its table it was in the book where it was recorded
+(`nth`), and, by digest, what it belongs to. So two things that look alike stay two, and a row means the same in any book.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.chips.canonical import canonical_json, digest
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A table of rows. finds: columns that repeat keys of the content. belongs: column, table and key of what a row is
+    part of. order: in which its rows are read; what was measured last counts, wherever it was recorded."""
+
+    table: str
+    finds: tuple[str, ...] = ()
+    belongs: tuple[str, str, str] | None = None
+    order: str = "recorded_at, nth, digest"
+
+
+# A pour's number is written on the part, so pours of another book come after those that are here.
+POUR = Kind("pour", belongs=("recipe_id", "recipe", "recipe"), order="id")
+POUR_ADDITION = Kind("pour_addition", belongs=("pour_id", "pour", "pour"))
+BOTTLE = Kind("bottle", finds=("name",))
+BOTTLE_EVENT = Kind("bottle_event", belongs=("bottle_id", "bottle", "bottle"))
+LOT = Kind("lot", finds=("pigment", "lot"))
+CHECK_CHIP = Kind("check_chip", finds=("pigment", "lot"))
+KINDS = (POUR, POUR_ADDITION, BOTTLE, BOTTLE_EVENT, LOT, CHECK_CHIP)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row as it is kept. id: of this book's file only; digest: the same in every book."""
+
+    id: int
+    digest: str
+    content: Mapping[str, Any]
+
+
+def add(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row:
+    """A new row, recorded now, or at SOURCE_DATE_EPOCH."""
+    from tintmix.chips.write import made_at
+
+    # Table and column names are of this file; values go by parameters.
+    nth = db.execute(f"SELECT coalesce(max(nth), 0) + 1 FROM {kind.table}").fetchone()[0]
+    whole = {**content, "recorded_at": made_at(), "nth": nth}
+    while (row := put(db, kind, whole)) is None:  # a row of another book has this number
+        whole["nth"] += 1
+    return row
+
+
+def put(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row | None:
+    """A row as it was recorded, here or elsewhere; None where it is there already. Raises LookupError without its owner."""
+    text, named = canonical_json(content), digest(content)
+    if db.execute(f"SELECT 1 FROM {kind.table} WHERE digest = ?", (named,)).fetchone():
+        return None
+    columns: dict[str, Any] = {name: content[name] for name in kind.finds}
+    if kind.belongs is not None:
+        columns[kind.belongs[0]] = _owner(db, kind, content)
+    columns |= {"nth": content["nth"], "recorded_at": content["recorded_at"], "digest": named, "content": text}
+    places = ", ".join("?" * len(columns))
+    statement = f"INSERT INTO {kind.table} ({', '.join(columns)}) VALUES ({places})"
+    made = db.execute(statement, list(columns.values()))
+    return Row(int(made.lastrowid or 0), named, content)
+
+
+def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any, ...] = ()) -> list[Row]:
+    """Rows in the order of their kind. where: a condition on the columns, with ? for values."""
+    found = db.execute(f"SELECT id, digest, content FROM {kind.table} WHERE {where} ORDER BY {kind.order}", values)
+    return [Row(number, named, json.loads(text)) for number, named, text in found]
+
+
+def _owner(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> int:
+    assert kind.belongs is not None
+    _, table, key = kind.belongs
+    found = db.execute(f"SELECT id FROM {table} WHERE digest = ?", (content[key],)).fetchone()
+    if found is None:
+        raise LookupError(f"there is no {table} {str(content[key])[:12]}")
+    return int(found[0])
