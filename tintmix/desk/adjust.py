@@ -1,0 +1,240 @@
+"""A trial that came out off: what to do about the tinted part."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tintmix.desk.adjust_reading import TrialReading, read_trial
+from tintmix.desk.book_model import model_of
+from tintmix.desk.output import Where
+from tintmix.desk.plain import finite
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
+from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
+from tintmix.recipes.adjust_answer import Adjustment
+from tintmix.recipes.adjust_belief import LOT_SPREAD, Trial, lots_of
+from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PriceOfNothing
+from tintmix.recipes.adjust_pot import (
+    Shares,
+    Stock,
+    TintedPart,
+    as_weighed,
+    check_left,
+    check_weight,
+    shares_of,
+    stock_of,
+)
+from tintmix.recipes.adjust_weigh import Bench
+from tintmix.recipes.recipe_file import Recipe, read_recipe
+from tintmix.resin import read_resin
+from tintmix.shop.book_errors import NotItsModel
+from tintmix.shop.cautions import cautions_for
+from tintmix.shop.scales import scales_from_text
+from tintmix.shop.sheet_errors import LotOfNothing, RecipeNowhere, RevisionOfFile
+
+if TYPE_CHECKING:
+    from tintmix.shop.book import Book
+    from tintmix.shop.bottle import StockBottle
+
+SCALES = ("resin=0.1", "pigment=0.01")
+"""Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""
+_AS_STRONG = 0.05
+"""A bottle whose measured strength is within this of the lot's may top it up."""
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """What was done. left_g: tinted part in the pot now. pot_g: what the pot holds. weighed: a pigment or a letdown, and
+    grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
+    letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet."""
+
+    left_g: float
+    pot_g: float | None = None
+    weighed: tuple[tuple[str, float], ...] = ()
+    part_g: float | None = None
+    batch_g: float | None = None
+    mixed_minutes_ago: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What is known beside the recipe. strengths: of lots, pigment → (factor, relative spread), over what the book says.
+    prices: per gram, by pigment, and "resin"."""
+
+    scales: tuple[str, ...] = ()
+    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    lot_spread: float = LOT_SPREAD
+    lots: Mapping[str, str] = field(default_factory=dict)
+    also: tuple[str, ...] = ()
+    prices: Mapping[str, float] = field(default_factory=dict)
+    need_g: float | None = None
+    book: Where | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustDone:
+    """What to do. body: as `adjust --json`."""
+
+    adjustment: Adjustment
+    body: dict[str, Any]
+
+
+def adjust_for(
+    recipe: Where,
+    trial: TrialReading,
+    history: History,
+    shop: Shop = Shop(),
+    model: Where | None = None,
+    resin: Where | None = None,
+    revision: int | None = None,
+) -> AdjustDone:
+    """What to do about a tinted part whose trial is off. recipe: a file, or the name of a recipe in the book.
+
+    Writes nothing. Raises what is wrong with the recipe, its model, the resin, the weights, the reading.
+    """
+    with _opened(shop.book) as book:
+        kept, path = _recipe(recipe, revision, book)
+        learnt = _model(kept, model, path, book)
+        lots = {**kept.lots, **shop.lots}
+        for pigment in shop.lots:
+            if pigment not in kept.doses_phr:
+                raise LotOfNothing(pigment, kept.doses_phr)
+        own = kept.resin if resin is None else read_resin(resin)
+        shares = shares_of(own)
+        stocks, strengths = _shelf(book, kept, lots, history.weighed, shares.takes)
+    strengths |= shop.strengths
+    for name in shop.prices:
+        if name != "resin" and name not in learnt.pigments:
+            raise PriceOfNothing(name, learnt.pigments)
+    scales = scales_from_text(list(shop.scales) or list(SCALES))
+    lots_of(learnt, strengths, shop.lot_spread)
+    # The book's strengths are those that the sheet divided by.
+    asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
+    doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales.pigment)
+    part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
+    if made is not None:
+        check_left(part, made)
+    told = read_trial(trial, doses, learnt.refractive_index)
+    question = Question(
+        part=part,
+        trials=(Trial(doses, told.chips, spreads),),
+        shares=shares,
+        bench=Bench(scales.pigment, scales.resin, (*stocks, *_at_hand(learnt, history.weighed, stocks))),
+        strengths=strengths,
+        lot_spread=shop.lot_spread,
+        # What the recipe holds may go in, also where it was forgotten.
+        also=(*asked, *shop.also),
+        need_g=shop.need_g,
+        prices={**told.prices, **shop.prices},
+        pot_life_min=None if own is None else own.pot_life_min,
+    )
+    found = adjust(learnt, aimed(kept, None if path is None else path.parent), question, falls_short(kept))
+    found = replace(found, warnings=(*found.warnings, *told.notes))
+    body: dict[str, Any] = finite(
+        {
+            "recipe": kept.name,
+            "resin": "" if own is None else own.name,
+            "lots": {p: lots[p] for p in kept.doses_phr if lots.get(p)},
+            "doses_in_pot_phr": dict(doses),
+            "left_g": history.left_g,
+            "pot_g": history.pot_g,
+            "pot_life_min": None if own is None else own.pot_life_min,
+            "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
+            **found.as_table(),
+            "cautions": [one.told for one in cautions_for(own)],
+        }
+    )
+    return AdjustDone(found, body)
+
+
+def _history(
+    model: TintModel, shares: Shares, history: History, asked: Mapping[str, float], stocks: Sequence[Stock], scale: Any
+) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
+    """Doses, their spreads, and the grams that were made, where that is known."""
+    if history.batch_g is not None:
+        check_weight("the batch", history.batch_g)
+        if history.part_g is not None:
+            raise HistoryTwice(shares.takes)
+    if history.part_g is None and history.batch_g is None:
+        if history.weighed:
+            raise HistoryNeedsPart(shares.takes)
+        return asked, {}, None
+    with_carriers = history.part_g is None
+    part_g = history.part_g if history.part_g is not None else (history.batch_g or 0.0) * shares.share
+    done = as_weighed(model.pigments, shares, part_g, history.weighed, scale, asked, stocks, with_carriers)
+    # What other letdowns brought is not said with --part alone: then more may be left than these weights add up to.
+    known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
+    return done.doses_phr, done.weigh_spreads, done.made_g if known else None
+
+
+def _at_hand(model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Sequence[Stock]) -> list[Stock]:
+    """Stock bottles that the pot was tinted from and that the book does not know: what is left of them tops it up best,
+    since its own error is in the pot already."""
+    known = {one.name for one in stocks}
+    names = dict.fromkeys(name for name, _ in weighed if name not in known)
+    return [stock for name in names if (stock := stock_of(name, model.pigments)) is not None]
+
+
+@contextmanager
+def _opened(book: Where | None) -> Iterator[Book | None]:
+    """The recipe book, if there is one, or the one that is named: nothing is changed in it."""
+    from tintmix.shop.book import open_book, open_book_if_there
+
+    opened = open_book_if_there() if book is None else open_book(book, create=False)
+    if opened is None:
+        yield None
+        return
+    with opened:
+        yield opened
+
+
+def _recipe(recipe: Where, revision: int | None, book: Book | None) -> tuple[Recipe, Path | None]:
+    """The recipe, and its file; None where it is the book's."""
+    path = Path(recipe)
+    if path.is_file() or path.suffix.lower() == ".json":
+        if revision is not None:
+            raise RevisionOfFile(recipe)
+        return read_recipe(path), path
+    if book is None:
+        raise RecipeNowhere(recipe)
+    return book.recipe(str(recipe), revision).recipe, None
+
+
+def _model(recipe: Recipe, named: Where | None, path: Path | None, book: Book | None) -> TintModel:
+    if named is None:
+        return model_of(recipe, path, book)
+    model = load_model(named)
+    if recipe.model and model.digest() != recipe.model:
+        raise NotItsModel(recipe.name, named, model.digest(), recipe.model)
+    return model
+
+
+def _shelf(
+    book: Book | None, recipe: Recipe, lots: Mapping[str, str], weighed: Sequence[tuple[str, float]], carrier: str
+) -> tuple[tuple[Stock, ...], dict[str, tuple[float, float]]]:
+    """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
+    measured. A bottle that is of another strength than what is in the pot is left on the shelf."""
+    if book is None:
+        return (), {}
+    strengths: dict[str, tuple[float, float]] = {}
+    for pigment in recipe.doses_phr:
+        known = book.lot_strength(pigment, lots[pigment]) if lots.get(pigment) else None
+        if known is not None:
+            strengths[pigment] = known
+    named = {name for name, _ in weighed}
+    bottles = book.bottles()
+    for bottle in bottles:
+        if bottle.is_measured and bottle.name in named:
+            strengths[bottle.pigment] = bottle.strength, bottle.strength_spread or 0.02
+
+    def fits(bottle: StockBottle) -> bool:
+        lot = strengths.get(bottle.pigment, (1.0, 0.0))[0]
+        as_strong = not bottle.is_measured or abs(bottle.strength / lot - 1) <= _AS_STRONG
+        return bottle.name in named or (bottle.carrier in ("", carrier) and as_strong)
+
+    stocks = [Stock(one.name, one.pigment, one.n, one.left_g) for one in bottles if fits(one)]
+    return tuple(stocks), strengths
