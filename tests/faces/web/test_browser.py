@@ -1,0 +1,286 @@
+"""The page in a real browser: every screen by keyboard, against WCAG 2.2 AA, at three widths; and the way through the job."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.faces.web.browsing import draw, overflow, shoot, small_targets, strip_end
+from tests.faces.web.conftest import Client, Served, violations
+
+WIDTHS = {360: 640, 800: 1000, 1400: 900}
+NAME = "sea-green prism"
+SCREENS = (
+    "/tint", "/chips", "/chips/chip/b1-3", "/pigments", "/recipes", "/recipes/photo",
+    f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
+)  # fmt: skip
+"""All but those of test_bench_browser.py."""
+SHEET = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+PLAN = {"plan_pigments": "blue 0.02\ngreen", "plan_title": "planned", "plan_kind": "colour"}
+Open = Callable[..., Any]
+
+
+@pytest.fixture(scope="session")
+def filled_folders(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A page's folder with the demo, and a recipe book with two revisions of its recipe; to be copied."""
+    folder = tmp_path_factory.mktemp("filled")
+    shutil.copytree(demo_folder, folder / "page")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TINTMIX_BOOK", str(folder / "book.db"))
+        with Client(folder / "page") as client:
+            client.fill("/sheet/keep", {"what": "recipe", "note": "first"})
+            client.fill("/recipes/keep", {"number": "1", "name": NAME})
+            client.fill("/sheet/make", SHEET)
+            client.fill("/sheet/keep", {"what": "recipe", "note": "second"})
+    return folder / "page", folder / "book.db"
+
+
+@pytest.fixture
+def filled(
+    filled_folders: tuple[Path, Path], tmp_path: Path, serve: Callable[[Path], Served], monkeypatch: pytest.MonkeyPatch
+) -> Served:
+    """The demo, its recipes found, with that book, served."""
+    page, book = filled_folders
+    shutil.copytree(page, tmp_path / "page")
+    shutil.copy(book, tmp_path / "book.db")
+    monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
+    return serve(tmp_path / "page")
+
+
+def called(path: str) -> str:
+    """A screenshot's name."""
+    return path.partition("?")[0].strip("/").replace("/", "-")
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_screens_with_the_demo(filled: Served, open_page: Open, axe: str, width: int) -> None:
+    tab = open_page(filled, width=width, height=WIDTHS[width])
+    for path in SCREENS:
+        missing = path == "/nowhere"
+        status = tab.goto(filled.address + path).status
+        assert status == (404 if missing else 200), path
+        if missing:
+            # The browser itself puts a 404 into its console.
+            open_page.complaints.clear()  # type: ignore[attr-defined]
+        shoot(tab, f"demo-{called(path)}-{width}")
+        assert overflow(tab) <= 0, path
+        assert small_targets(tab) == [], path
+        tab.evaluate("() => document.querySelectorAll('main details').forEach((fold) => { fold.open = true; })")
+        assert overflow(tab) <= 0, path
+        assert violations(tab, axe) == [], path
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_empty_screens(served_empty: Served, open_page: Open, axe: str, width: int) -> None:
+    tab = open_page(served_empty, width=width, height=WIDTHS[width])
+    for path in ("/tint", "/chips", "/pigments", "/recipes"):
+        tab.goto(served_empty.address + path)
+        shoot(tab, f"empty-{called(path)}-{width}")
+        assert overflow(tab) <= 0, path
+        assert small_targets(tab) == [], path
+        assert violations(tab, axe) == [], path
+
+
+def test_a_plan_at_all_widths(demo: Client, serve: Callable[[Path], Served], open_page: Open, axe: str) -> None:
+    assert demo.fill("/chips/plan", PLAN).url.path == "/chips/plan"
+    served = serve(demo.workspace.folder)
+    tab = open_page(served, "/chips/plan")
+    for width, height in WIDTHS.items():
+        tab.set_viewport_size({"width": width, "height": height})
+        shoot(tab, f"demo-plan-{width}")
+        assert overflow(tab) <= 0, width
+        assert violations(tab, axe) == [], width
+
+
+def test_the_dark_surround_is_as_readable(filled: Served, open_page: Open, axe: str) -> None:
+    filled.workspace.change("dark", {"settings": {"surround": "dark"}}, {})
+    tab = open_page(filled)
+    for path in ("/tint", "/chips", "/pigments", "/recipes"):
+        tab.goto(filled.address + path)
+        shoot(tab, f"dark-{called(path)}")
+        assert violations(tab, axe) == [], path
+
+
+def test_two_sizes_of_letters_beside_the_title(filled: Served, open_page: Open) -> None:
+    tab = open_page(filled)
+    for path in SCREENS[:-1]:
+        tab.goto(filled.address + path)
+        sizes = tab.evaluate(
+            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => one.tagName !== "H1" &&
+              [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.getClientRects().length)
+              .map((one) => getComputedStyle(one).fontSize))]"""
+        )
+        assert len(sizes) <= 2, (path, sizes)
+
+
+def test_the_strip_follows_the_keyboard(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo)
+    before = strip_end(tab)
+    slider = tab.get_by_label("brown, slider")
+    slider.focus()
+    for _ in range(5):
+        tab.keyboard.press("PageUp")
+    tab.wait_for_function(
+        "before => [...document.querySelectorAll('#strip stop')].at(-1).getAttribute('stop-color') !== before",
+        arg=before,
+    )
+    box = tab.get_by_label("brown", exact=True)
+    assert float(box.input_value()) > 0
+    assert "g per 100 g mixed" in slider.get_attribute("aria-valuetext")
+    tab.wait_for_function("() => document.getElementById('tint-live').textContent.includes('light through')")
+    assert tab.locator("#undo").is_visible()
+
+
+def test_a_typed_dose_with_a_comma_is_kept_over_reload_and_back(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo)
+    box = tab.get_by_label("yellow", exact=True)
+    box.fill("0,045")
+    box.press("Tab")
+    tab.wait_for_timeout(600)
+    tab.reload()
+    assert tab.get_by_label("yellow", exact=True).input_value() == "0.045"
+    box = tab.get_by_label("yellow", exact=True)
+    box.fill("0.05")
+    tab.get_by_role("link", name="Chips").first.click()
+    tab.wait_for_url("**/chips")
+    tab.wait_for_timeout(400)
+    tab.go_back()
+    tab.wait_for_url("**/tint")
+    assert tab.get_by_label("yellow", exact=True).input_value() == "0.05"
+
+
+def test_a_dose_that_cannot_be_is_told_and_not_kept(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo)
+    before = served_demo.workspace.now()
+    box = tab.get_by_label("blue", exact=True)
+    box.fill("-3")
+    box.press("Tab")
+    tab.get_by_text("blue: type a dose from 0 to 100").wait_for()
+    tab.get_by_label("Keep as a recipe called").fill("wrong")
+    tab.get_by_role("button", name="Keep", exact=True).click()
+    tab.wait_for_timeout(400)
+    assert tab.url.endswith("/tint")
+    assert box.input_value() == "-3"
+    assert served_demo.workspace.now() == before
+    # A dose far beyond the chips moves the slider's end, and a usual one moves it back.
+    for typed in ("99", "0,3"):
+        box.fill(typed)
+        tab.wait_for_timeout(50)
+    assert int(tab.get_by_label("blue, slider").input_value()) == 1000
+    tab.get_by_text("Stronger than any chip").wait_for()
+
+
+def test_half_a_form_survives_reload(served_empty: Served, open_page: Open) -> None:
+    tab = open_page(served_empty)
+    tab.locator("#chip_0_L").fill("86,7")
+    tab.reload()
+    assert tab.locator("#chip_0_L").input_value() == "86,7"
+
+
+def test_a_second_tab_is_told_and_may_choose(served_demo: Served, open_page: Open) -> None:
+    first = open_page(served_demo)
+    second = first.context.new_page()
+    second.goto(served_demo.address + "/tint")
+    first.get_by_label("blue", exact=True).fill("0.03")
+    first.get_by_label("blue", exact=True).press("Tab")
+    first.wait_for_timeout(600)
+    second.get_by_label("blue", exact=True).fill("0.09")
+    second.get_by_label("blue", exact=True).press("Tab")
+    second.get_by_text("changed in another tab").wait_for()
+    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.03
+    second.get_by_role("button", name="Use mine instead").click()
+    second.wait_for_timeout(600)
+    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.09
+
+
+def test_undo_by_keyboard(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo)
+    tab.get_by_label("blue", exact=True).fill("0.06")
+    tab.get_by_label("blue", exact=True).press("Tab")
+    tab.wait_for_timeout(600)
+    tab.locator("#undo button").focus()
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/tint")
+    tab.get_by_text("Taken back").wait_for()
+    assert tab.get_by_label("blue", exact=True).input_value() == "0.02"
+
+
+def test_focus_is_seen_and_reaches_everything(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo)
+    reached = set()
+    for _ in range(60):
+        tab.keyboard.press("Tab")
+        seen = tab.evaluate(
+            """() => { const one = document.activeElement; const style = getComputedStyle(one);
+              const name = one.tagName + (one.name || one.id || one.textContent.trim().slice(0, 20));
+              return [name, style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2]; }"""
+        )
+        if seen[0].startswith("BODY"):
+            break
+        assert seen[1], seen[0]
+        reached.add(seen[0])
+    assert any("dose.blue" in name for name in reached)
+    assert any("Recipes" in name for name in reached)
+
+
+def test_the_page_works_without_scripts(served_demo: Served, open_page: Open) -> None:
+    tab = open_page(served_demo, java_script_enabled=False)
+    tab.locator("#dose-0").fill("0,04")
+    tab.get_by_role("button", name="Show these doses").click()
+    tab.wait_for_url("**/tint")
+    assert tab.locator("#dose-0").input_value() == "0.04"
+    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.04
+
+
+def test_a_photo_is_marked_by_pointer_and_by_keys(
+    served_empty: Served, open_page: Open, axe: str, tmp_path: Path
+) -> None:
+    """Photo → places drawn and keyed → readings, at a phone's and at a desk's width."""
+    from tests.faces.web.test_photo import CHIPS, OPEN, picture
+
+    (tmp_path / "panel.png").write_bytes(picture())
+    tab = open_page(served_empty, "/chips", width=800, height=1000)
+    tab.locator("summary", has_text="Begin a set by hand").click()
+    tab.locator("#title").fill("by photo")
+    tab.locator("#kind").select_option("camera")
+    tab.locator("#pigments").fill("blue")
+    tab.locator("#thicknesses").fill("3 12")
+    tab.get_by_role("button", name="Begin", exact=True).click()
+    tab.get_by_role("link", name="Read them from a photo").click()
+    tab.locator("#photo").set_input_files(str(tmp_path / "panel.png"))
+    tab.get_by_role("button", name="Upload").click()
+    photo = tab.locator("svg.photo")
+    photo.wait_for()
+    for place in ((300, 200, 160, 160), (700, 500, 160, 160), *OPEN):
+        draw(tab, place)
+    # The black card by keys: a new place in the middle, then named.
+    photo.focus()
+    tab.keyboard.press("Enter")
+    last = tab.locator("[data-row]").nth(6)
+    last.locator("select").select_option("black card")
+    for side, value in (("x", "570"), ("y", "390"), ("w", "60"), ("h", "60")):
+        last.locator(f"[data-side={side}]").fill(value)
+    assert tab.locator("svg.photo rect.box").count() == 7
+    assert [tab.locator("[data-row] select").nth(i).input_value() for i in range(3)] == ["A1-3", "A1-12", "bare panel"]
+    # What was drawn is there again after a reload, and what each place reads is told.
+    tab.reload()
+    tab.get_by_text("of the bare panel").first.wait_for()
+    assert tab.locator("svg.photo rect.box").count() == 7
+    shoot(tab, "photo-800")
+    assert violations(tab, axe) == []
+    assert overflow(tab) <= 0
+    tab.set_viewport_size({"width": 360, "height": 640})
+    shoot(tab, "photo-360")
+    assert overflow(tab) <= 0
+    assert small_targets(tab) == []
+    tab.get_by_role("button", name="Read these places").click()
+    tab.get_by_text("2 chips read from the photo.").wait_for()
+    area = served_empty.workspace.now().area("chips")
+    chips = served_empty.workspace.chip_set(area["sets"][0]["thing"]).chips
+    for chip in chips:
+        lightest = max(range(3), key=lambda c: CHIPS[chip.name][c])
+        assert max(range(3), key=lambda c: chip.values[c]) == lightest

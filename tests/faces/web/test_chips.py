@@ -1,0 +1,229 @@
+"""The Chips and Pigments screens, as Starlette's client sees them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.faces.web.conftest import Client
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.folder import read_chips
+from tintmix.desk.demo import demo as shipped
+
+
+def at_hand(client: Client) -> ChipSet:
+    area = client.workspace.now().area("chips")
+    entry = next(one for one in area["sets"] if one["id"] == area["active"])
+    return client.workspace.chip_set(entry["thing"])
+
+
+def begun(client: Client) -> ChipSet:
+    client.fill("/chips/begin", {"title": "mine", "kind": "colour", "pigments": "blue, green", "thicknesses": "3 12"})
+    return at_hand(client)
+
+
+def test_the_empty_screen_says_what_to_do(client: Client) -> None:
+    text = client.get("/chips").text
+    for words in ("Try it with the demo", "Plan which chips to pour", "Begin a set by hand", "Upload a set"):
+        assert words in text
+
+
+def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
+    chips = begun(client)
+    assert [chip.name for chip in chips.chips] == ["A1-3", "A1-12"]
+    client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.blue": "0,02"})
+    chips = at_hand(client)
+    assert [chip.name for chip in chips.chips][2:] == ["B1-3", "B1-12.5"]
+    assert chips.chips[2].doses_phr == (0.02, 0.0)
+    answer = client.fill("/chips/readings", {"colours": "A1-3 96,1 -0,2 0,6\nB1-3\t78.2\t-12.5\t-20.1", "space": "Lab"})
+    assert "2 chips read." in answer.text
+    assert at_hand(client).chips[2].values == (78.2, -12.5, -20.1)
+    assert "2 not read yet" in answer.text
+    client.fill("/undo")
+    assert not at_hand(client).chips[2].is_read
+
+
+def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:
+    begun(client)
+    client.fill("/chips/readings", {"colours": "A1-3 96 0 1"})
+    answer = client.fill("/chips/readings", {"colours": "A1-3 90 0 1"})
+    assert "kept it" in answer.text
+    assert at_hand(client).chips[0].values[0] == 96.0
+    client.fill("/chips/readings", {"colours": "A1-3 90 0 1", "replace": "1"})
+    assert at_hand(client).chips[0].values[0] == 90.0
+
+
+@pytest.mark.parametrize("colours", ["", "A1-3 1 2", "nobody 1 2 3", "A1-3 x y z"])
+def test_readings_that_cannot_be_used_are_refused_and_stay_in_the_box(client: Client, colours: str) -> None:
+    begun(client)
+    before = client.workspace.now()
+    answer = client.fill("/chips/readings", {"colours": colours})
+    assert answer.status_code == 422
+    assert colours in answer.text
+    assert client.workspace.now() == before
+
+
+def test_an_instruments_file(client: Client) -> None:
+    begun(client)
+    file = ("../../evil.csv", b"sample,L*,a*,b*\nA1-3,96.1,-0.2,0.6\nA1-12,93.0,-0.9,2.1\n")
+    answer = client.fill("/chips/instrument", files={"instrument": file})
+    assert "2 chips read." in answer.text
+    bad = client.fill("/chips/instrument", files={"instrument": ("my.csv", b"\x00\x01")})
+    assert bad.status_code == 422
+    assert "my.csv" in bad.text
+    assert str(client.workspace.folder) not in bad.text
+    assert client.fill("/chips/instrument").status_code == 422
+
+
+def test_a_set_is_uploaded_and_downloaded_the_same(client: Client) -> None:
+    folder = shipped("deck-prism-colours")
+    files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
+    answer = client.fill("/chips/upload", files=files)
+    assert "60 chips from 20 cups" in answer.text
+    assert at_hand(client) == read_chips(folder)
+    table = client.get("/chips/chips.csv")
+    assert (
+        table.headers["content-disposition"] == 'attachment; filename="deck-prism-tints-l-a-b-invented-chips-chips.csv"'
+    )
+    again = [
+        ("files", ("chips.csv", table.content)),
+        ("files", ("set.toml", client.get("/chips/set.toml").content)),
+    ]
+    client.fill("/chips/upload", files=again)
+    assert at_hand(client) == read_chips(folder)
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("chips.csv", b""),
+        ("chips.csv", b"chip,thickness_mm,L,a,b\nb1,x,1,2,3\n"),
+        ("set.toml", b"format = 1"),
+        ("chips.csv", b"\xff\xfe"),
+    ],
+)  # fmt: skip
+def test_a_set_that_cannot_be_read_is_told(client: Client, name: str, content: bytes) -> None:
+    answer = client.fill("/chips/upload", {"upload_kind": "colour"}, files={"files": (name, content)})
+    assert answer.status_code == 422
+    assert str(client.workspace.folder) not in answer.text
+
+
+def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
+    boxes = {
+        "plan_pigments": "blue 0,02\ngreen 0.01",
+        "plan_kind": "colour",
+        "cast": "3 12",
+        "scale": "0,01",
+        "cups": "4",
+    }
+    answer = client.fill("/chips/plan", boxes)
+    assert answer.url.path == "/chips/plan"
+    assert "stock bottles" in answer.text
+    assert "respirator" in answer.text
+    chips = at_hand(client)
+    assert {pigment.name for pigment in chips.pigments} == {"blue", "green"}
+    assert not any(chip.is_read for chip in chips.chips)
+    assert len({chip.cup for chip in chips.chips}) <= 4
+
+
+@pytest.mark.parametrize(
+    "boxes", [{"plan_pigments": ""}, {"plan_pigments": "blue x"}, {"plan_pigments": "blue", "scale": "heavy"}]
+)
+def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str]) -> None:
+    assert client.fill("/chips/plan", {"cast": "3 12"} | boxes).status_code == 422
+
+
+def test_a_chip_is_corrected_without_harm_to_what_was_not_touched(client: Client) -> None:
+    folder = shipped("deck-prism-colours")
+    files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
+    client.fill("/chips/upload", files=files)
+    page = client.get("/chips/chip/b2-12")
+    assert page.status_code == 200
+    old = next(chip for chip in at_hand(client).chips if chip.name == "b2-12")
+    boxes = {"thickness": "11,8", "dose.blue": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
+             "value_2": f"{old.values[2]:g}", "use": "1", "note": "measured again"}  # fmt: skip
+    client.fill("/chips/chip/b2-12", boxes)
+    new = {chip.name: chip for chip in at_hand(client).chips}
+    assert new["b2-12"].thickness_mm == 11.8
+    assert new["b2-12"].values == old.values
+    assert new["b2-12"].note == "measured again"
+    assert {new[name].doses_phr[0] for name in ("b2-3", "b2-12", "b2-25")} == {0.05}
+    client.fill("/chips/chip/b2-12", {"use_only": "no"})
+    assert not next(chip for chip in at_hand(client).chips if chip.name == "b2-12").use
+    client.fill("/chips/chip/b2-12", {"remove": "1"})
+    assert client.get("/chips/chip/b2-12").status_code == 404
+
+
+def test_a_chip_with_a_bad_number_is_told_on_its_own_page(demo: Client) -> None:
+    answer = demo.fill("/chips/chip/b1-3", {"thickness": "thin"})
+    assert answer.status_code == 422
+    assert "Chip b1-3" in answer.text
+    assert 'value="thin"' in answer.text
+
+
+def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
+    """The shipped set's README: one chip is plainly wrong; it is v2-12."""
+    assert "Doubtful: v2-12" in demo.get("/chips").text
+    pigments = demo.get("/pigments").text
+    assert "v2-12" in pigments
+    answer = demo.fill("/chips/chip/v2-12", {"use_only": "no", "back": "pigments"})
+    assert answer.url.path == "/pigments"
+    assert "The chips have changed since." in answer.text
+    active = demo.workspace.now().area("chips")["active"]
+    answer = demo.finish(demo.fill("/pigments/learn", {"set": active}))
+    assert "No chip stands out." in answer.text
+
+
+def test_sets_are_chosen_and_removed(demo: Client) -> None:
+    first = demo.workspace.now().area("chips")["active"]
+    begun(demo)
+    demo.fill("/chips/choose", {"set": first})
+    assert demo.workspace.now().area("chips")["active"] == first
+    answer = demo.fill("/chips/remove", {"set": first})
+    assert "Undo brings it back" in answer.text
+    assert demo.fill("/chips/remove", {"set": first}).status_code == 404
+    demo.fill("/undo")
+    assert len(demo.workspace.now().area("chips")["sets"]) == 2
+
+
+def test_pigments_without_chips_say_what_is_missing(client: Client) -> None:
+    text = client.get("/pigments").text
+    assert "no chips to learn from yet" in text
+    assert client.fill("/pigments/learn").status_code == 422
+
+
+def test_what_is_wrong_with_the_chips_is_told_by_the_work(client: Client) -> None:
+    begun(client)
+    client.fill("/chips/readings", {"colours": "A1-3 96 0 1\nA1-12 93 -1 2"})
+    active = client.workspace.now().area("chips")["active"]
+    answer = client.finish(client.fill("/pigments/learn", {"set": active}))
+    assert answer.status_code == 200
+    assert "blue" in answer.text
+    assert "Traceback" not in answer.text
+    assert client.workspace.now().area("pigments") == {}
+
+
+def test_what_is_read_already_is_learnt_from(client: Client) -> None:
+    """Chips of green are poured and not read yet: blue is known all the same, and the screen says what is not."""
+    client.fill("/chips/begin", {"pigments": "blue, green", "thicknesses": "3 12"})
+    for name, dose in (("B1", {"cup_dose.blue": "0.02"}), ("G1", {"cup_dose.green": "0.02"})):
+        client.fill("/chips/cup", {"cup_name": name, "cup_thicknesses": "3 12"} | dose)
+    text = "A1-3 96.3 -0.2 0.6\nA1-12 95.1 -0.6 1.9\nB1-3 92.2 -6 -5\nB1-12 80 -19 -16"
+    client.fill("/chips/readings", {"colours": text})
+    active = client.workspace.now().area("chips")["active"]
+    answer = client.finish(client.fill("/pigments/learn", {"set": active}))
+    assert "Not known yet: <strong>green</strong>" in answer.text
+    assert client.workspace.now().area("pigments")["names"] == ["blue"]
+    # The set itself is as it was poured.
+    assert [pigment.name for pigment in at_hand(client).pigments] == ["blue", "green"]
+
+
+def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
+    active = demo.workspace.now().area("chips")["active"]
+    before = demo.workspace.now()
+    answer = demo.fill("/pigments/learn", {"set": active})
+    assert "Stop it" in answer.text
+    assert demo.get(answer.url.path, headers={"accept": "application/json"}).json()["state"] == "running"
+    stopped = demo.fill(f"{answer.url.path}/stop")
+    assert stopped.url.path == "/pigments"
+    assert "nothing was changed" in stopped.text
+    assert demo.workspace.now() == before

@@ -1,0 +1,250 @@
+"""Photos on the page: what is shown is what is read; what a photo cannot be is refused."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.faces.web.conftest import Client
+from tests.faces.web.test_chips import at_hand
+from tests.photo_simulation import jpeg, photographed, random_shot
+from tintmix.desk.photo_layout import holder_for
+
+CHIPS = {"A1-3": (200, 180, 120), "A1-12": (120, 90, 200)}
+PANEL, CARD = (235, 235, 235), (3, 3, 3)
+BOXES = {"A1-3": (300, 200, 160, 160), "A1-12": (700, 500, 160, 160)}
+OPEN = [(20, 20, 100, 100), (1080, 20, 100, 100), (20, 780, 100, 100), (1080, 780, 100, 100)]
+DARK = [(560, 380, 80, 80)]
+
+
+def picture(turned: int = 1) -> bytes:
+    """A light panel with two chips and a black card, 1200 × 900, as PNG; turned: its EXIF orientation."""
+    codes = np.full((900, 1200, 3), PANEL, dtype=np.uint8)
+    for name, (x, y, w, h) in BOXES.items():
+        codes[y - 10 : y + h + 10, x - 10 : x + w + 10] = CHIPS[name]
+    for x, y, w, h in DARK:
+        codes[y - 20 : y + h + 20, x - 20 : x + w + 20] = CARD
+    image = Image.fromarray(codes)
+    stream = io.BytesIO()
+    if turned == 6:
+        # Orientation 6 is shown turned clockwise: the file holds it turned the other way. Exif 2.3, 4.6.4 A.
+        exif = Image.Exif()
+        exif[274] = 6
+        image.transpose(Image.Transpose.ROTATE_90).save(stream, "PNG", exif=exif)
+    else:
+        image.save(stream, "PNG")
+    return stream.getvalue()
+
+
+def linear(code: float) -> float:
+    """IEC 61966-2-1."""
+    v = code / 255
+    return v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4
+
+
+def boxes(places: dict[str, Any]) -> dict[str, str]:
+    out: dict[str, str] = {}
+    for i, (what, box) in enumerate(places):
+        out[f"place_{i}_what"] = what
+        out |= {f"place_{i}_{side}": str(value) for side, value in zip("xywh", box, strict=True)}
+    return out
+
+
+ALL = [*BOXES.items(), *(("bare panel", box) for box in OPEN), *(("black card", box) for box in DARK)]
+
+
+def camera_set(client: Client, content: bytes, name: str = "panel.png") -> Any:
+    client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3 12"})
+    return client.fill("/chips/photo", files={"photo": (name, content)})
+
+
+@pytest.mark.parametrize("turned", [1, 6])
+def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: int) -> None:
+    answer = camera_set(client, picture(turned))
+    assert "1200 × 900 pixels" in answer.text
+    shown = client.get("/chips/photo/shown")
+    assert shown.headers["content-type"] == "image/png"
+    with Image.open(io.BytesIO(shown.content)) as small:
+        assert small.size == (1200, 900)
+        assert small.getpixel((380, 280)) == CHIPS["A1-3"]
+    answer = client.fill("/chips/photo/read", boxes(ALL))
+    assert "2 chips read from the photo." in answer.text, answer.text
+    dark = np.array([linear(c) for c in CARD])
+    bare = np.array([linear(c) for c in PANEL]) - dark
+    for chip in at_hand(client).chips:
+        wanted = (np.array([linear(c) for c in CHIPS[chip.name]]) - dark) / bare
+        assert np.allclose(chip.values, wanted, atol=0.005)
+    client.fill("/undo")
+    assert not any(chip.is_read for chip in at_hand(client).chips)
+
+
+def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
+    rng = np.random.default_rng(5)
+    shot = random_shot(rng)
+    taken = photographed(rng, shot, rendered=True)
+    client.fill(
+        "/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": " ".join(str(i) for i in range(2, 18))}
+    )
+    chips = at_hand(client)
+    assert len(holder_for(chips)) == 1
+    files = {
+        "photo": ("chips.jpg", jpeg(taken.chips, taken.camera, shot, rng)),
+        "panel": ("bare.jpg", jpeg(taken.bare, taken.camera, shot, rng)),
+    }
+    client.fill("/chips/photo", files=files)
+    answer = client.fill("/chips/photo/read", {"holder": "1"})
+    assert answer.status_code in (200, 422)
+    if answer.status_code == 422:
+        # A drawn chip may be too dark for a JPEG, which is told by its window.
+        assert "window" in answer.text
+    pdf = client.get("/chips/holder.pdf")
+    assert pdf.content[:5] == b"%PDF-"
+    assert pdf.headers["content-disposition"] == 'attachment; filename="my-chips-holder.pdf"'
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        [],
+        [("A1-3", (1150, 200, 160, 160))],
+        [("A1-3", (300, 200, 2, 160))],
+        [("A1-3", (300, 200, 160, 160)), ("A1-3", (300, 200, 160, 160))],
+        [("A1-3", ("x", 200, 160, 160))],
+        [("nobody", (300, 200, 160, 160))],
+    ],
+)
+def test_places_that_cannot_be_are_told_and_nothing_is_read(client: Client, places: Any) -> None:
+    camera_set(client, picture())
+    before = client.workspace.now()
+    answer = client.fill("/chips/photo/read", boxes(places))
+    assert answer.status_code == 422
+    assert client.workspace.now() == before
+
+
+def test_places_stay_where_they_were_drawn_when_reading_fails(client: Client) -> None:
+    camera_set(client, picture())
+    answer = client.fill("/chips/photo/read", boxes([("A1-3", (300, 200, 160, 160)), ("A1-3", (301, 200, 160, 160))]))
+    assert answer.status_code == 422
+    answer = client.fill("/chips/photo/read", boxes([("A1-3", BOXES["A1-3"]), ("bare panel", (570, 390, 60, 60))]))
+    if answer.status_code == 422:
+        assert 'value="300"' in answer.text
+
+
+def bomb(width: int, height: int) -> bytes:
+    """A PNG of a few kilobytes that says it is huge."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", head)
+        + chunk(b"IDAT", zlib.compress(b"\0" * 10_000))
+        + chunk(b"IEND", b"")
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("bomb.png", bomb(60_000, 60_000)),
+        ("bomb.png", bomb(9000, 9000)),
+        ("x.jpg", b""),
+        ("x.jpg", b"GIF89a"),
+        ("x.heic", b"\0\0\0\x18ftypheic"),
+        ("../../x.png", picture()[:2000]),
+    ],
+)
+def test_what_is_no_photo_is_refused(client: Client, name: str, content: bytes) -> None:
+    answer = camera_set(client, content, name)
+    assert answer.status_code == 422
+    assert str(client.workspace.folder) not in answer.text
+    assert "photos" not in client.workspace.now().area("chips")
+
+
+def test_a_photo_needs_a_set_that_is_read_so(demo: Client) -> None:
+    assert "are read otherwise" in demo.get("/chips/photo").text
+
+
+def test_without_a_set_there_is_no_photo(client: Client) -> None:
+    assert client.get("/chips/photo").status_code == 404
+    assert client.get("/chips/photo/shown").status_code == 404
+    assert client.get("/recipes/photo/shown").status_code == 404
+
+
+def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
+    answer = demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    assert "Mark the glass" in answer.text
+    marked = boxes([("the glass", BOXES["A1-12"]), ("bare panel", OPEN[0]), ("black card", DARK[0])])
+    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
+    assert answer.url.path == "/recipes"
+    target = demo.workspace.now().area("recipes")["target"]
+    assert (target["kind"], target["thickness_mm"], target["name"]) == ("piece", 6.0, "shard")
+    # The same colour by colour-science: linear sRGB relative to the panel, D65.
+    colour = pytest.importorskip("colour")
+    black = linear(CARD[0])
+    ratio = (np.array([linear(c) for c in CHIPS["A1-12"]]) - black) / (np.array([linear(c) for c in PANEL]) - black)
+    xyz = colour.RGB_to_XYZ(ratio, "sRGB")
+    wanted = colour.XYZ_to_Lab(xyz, colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"])
+    assert np.allclose(target["lab"], wanted, atol=0.3)
+    assert (
+        demo.fill("/recipes/photo/read", boxes([("the glass", BOXES["A1-12"])]) | {"piece_mm": "6"}).status_code == 422
+    )
+
+
+def test_what_a_place_reads_is_told_while_it_is_drawn(client: Client) -> None:
+    """The same numbers as the reading itself gives, without keeping anything."""
+    camera_set(client, picture())
+    before = client.workspace.now()
+    one = client.get("/chips/photo/look", params=boxes([("A1-3", BOXES["A1-3"])])).json()
+    assert one["rows"]["0"]["says"] == "mark the bare panel to see what it reads"
+    assert one["rows"]["0"]["srgb"] == "#{:02x}{:02x}{:02x}".format(*CHIPS["A1-3"])
+    seen = client.get("/chips/photo/look", params=boxes(ALL)).json()
+    dark = np.array([linear(c) for c in CARD])
+    bare = np.array([linear(c) for c in PANEL]) - dark
+    for row, name in enumerate(BOXES):
+        wanted = 100 * (np.array([linear(c) for c in CHIPS[name]]) - dark) / bare
+        said = [float(x.split()[1]) for x in seen["rows"][str(row)]["says"].removeprefix("reads ").split(" %,")]
+        assert np.allclose(said, wanted, atol=0.6)
+        assert seen["rows"][str(row)]["doubt"] == ""
+    assert client.workspace.now() == before
+
+
+def test_a_doubtful_place_is_told_at_once(client: Client) -> None:
+    camera_set(client, picture())
+    edge = [("A1-3", (400, 200, 160, 160)), *(("bare panel", box) for box in OPEN), ("black card", DARK[0])]
+    rows = client.get("/chips/photo/look", params=boxes(edge)).json()["rows"]
+    assert "brighter on one side" in rows["0"]["doubt"]
+    without = [("A1-12", BOXES["A1-12"]), *(("bare panel", box) for box in OPEN)]
+    rows = client.get("/chips/photo/look", params=boxes(without)).json()["rows"]
+    assert "mark a piece of black card beside it" in rows["0"]["doubt"]
+    assert "--" not in rows["0"]["doubt"]
+    wrong = boxes([("A1-3", ("x", 0, 99, 99)), ("A1-12", BOXES["A1-12"]), ("A1-12", BOXES["A1-12"])])
+    rows = client.get("/chips/photo/look", params=wrong).json()["rows"]
+    assert "cannot be used" in rows["0"]["doubt"]
+    assert "already" in rows["2"]["doubt"]
+    assert client.get("/chips/photo/look", params=boxes([("bare panel", DARK[0])])).status_code == 200
+
+
+def test_looking_needs_a_photo(client: Client) -> None:
+    client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3"})
+    headers = {"accept": "application/json"}
+    assert client.get("/chips/photo/look", headers=headers).status_code == 404
+    assert client.get("/recipes/photo/look", headers=headers).status_code == 404
+
+
+def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) -> None:
+    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    marked = boxes([("the glass", BOXES["A1-12"]), ("bare panel", OPEN[0])])
+    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "thick", "place_2_x": "oops"})
+    assert answer.status_code == 422
+    for value in (*BOXES["A1-12"], "thick", "oops"):
+        assert f'value="{value}"' in answer.text
+    assert answer.text.count("<rect x=") == 2

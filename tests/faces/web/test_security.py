@@ -1,0 +1,207 @@
+"""Who may ask, and how much. What browsers send: Fetch and Fetch Metadata (whatwg.org, w3.org)."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.faces.web.conftest import PORT, TOKEN, Client
+from tintmix.faces.web import security
+from tintmix.faces.web.app import create_app
+from tintmix.faces.web.screens import SCREENS
+
+SCREEN_PATHS = ("/tint", "/chips", "/pigments", "/recipes")
+
+
+@pytest.mark.parametrize("host", ["evil.example", f"evil.example:{PORT}", "127.0.0.1", f"127.0.0.1:{PORT + 1}", ""])
+def test_a_foreign_host_is_refused(client: Client, host: str) -> None:
+    answer = client.get("/tint", headers={"host": host})
+    assert answer.status_code == 400
+    assert "Chips" not in answer.text
+
+
+@pytest.mark.parametrize("host", [f"127.0.0.1:{PORT}", f"localhost:{PORT}", f"[::1]:{PORT}"])
+def test_the_names_of_this_machine_are_ours(client: Client, host: str) -> None:
+    headers = {"host": host, "cookie": f"tintmix-{PORT}={TOKEN}"}
+    assert client.get("/tint", headers=headers).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "origin",
+    [
+        "http://evil.example",
+        "null",
+        f"http://127.0.0.1:{PORT + 1}",
+        f"https://127.0.0.1:{PORT}",
+        f"http://localhost:{PORT}",
+    ],
+)
+def test_a_form_from_another_origin_is_refused(client: Client, origin: str) -> None:
+    answer = client.fill("/settings", {"length": "inch"}, headers={"origin": origin})
+    assert answer.status_code == 403
+    assert client.workspace.now().revision == 0
+
+
+def test_a_form_without_an_origin_needs_the_browsers_word(client: Client) -> None:
+    del client.headers["origin"]
+    assert client.fill("/settings").status_code == 403
+    assert client.fill("/settings", headers={"sec-fetch-site": "same-origin"}).status_code == 200
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_pictures_and_scripts_of_other_pages_get_nothing(client: Client, site: str) -> None:
+    assert client.get("/tint", headers={"sec-fetch-site": site, "sec-fetch-mode": "no-cors"}).status_code == 403
+    assert client.get("/tint", headers={"sec-fetch-site": site, "sec-fetch-mode": "navigate"}).status_code == 200
+
+
+def test_a_form_without_its_token_is_refused(client: Client) -> None:
+    answer = client.post("/settings", data={"form_token": "x", "length": "inch"})
+    assert answer.status_code == 403
+    assert "Load the page again" in answer.text
+
+
+@pytest.mark.parametrize("path", [*SCREEN_PATHS, "/", "/tint/look", "/work/0"])
+def test_nobody_without_the_token_gets_in(client: Client, path: str) -> None:
+    client.cookies.clear()
+    assert client.get(path).status_code == 403
+    client.cookies.set(f"tintmix-{PORT}", "another")
+    assert client.get(path).status_code == 403
+
+
+def test_the_printed_address_lets_in_and_leaves_no_token_behind(client: Client) -> None:
+    client.cookies.clear()
+    assert client.get("/?token=wrong").status_code == 403
+    answer = client.get(f"/?token={TOKEN}")
+    assert answer.status_code == 200
+    cookie = answer.headers["set-cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+    assert TOKEN not in answer.text
+    assert client.get("/tint").status_code == 200
+
+
+@pytest.mark.parametrize("path", [*SCREEN_PATHS, "/static/page.css", "/nowhere", "/?token=a"])
+def test_every_answer_is_stamped(client: Client, path: str) -> None:
+    answer = client.get(path)
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+    assert "frame-ancestors 'none'" in policy
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    # no-referrer would make our own forms send "Origin: null".
+    assert answer.headers["referrer-policy"] == "same-origin"
+    assert answer.headers["cross-origin-resource-policy"] == "same-origin"
+
+
+@pytest.mark.parametrize("path", SCREEN_PATHS)
+def test_screens_are_not_stored_by_the_browser(client: Client, path: str) -> None:
+    assert client.get(path).headers["cache-control"] == "no-store"
+
+
+def test_templates_hold_no_style_or_script_of_their_own() -> None:
+    folder = Path(security.__file__).parent / "templates"
+    for path in folder.glob("*.html"):
+        text = path.read_text(encoding="utf-8")
+        assert not re.search(r"\sstyle=|<style|\son[a-z]+=|javascript:|\|safe", text), path.name
+        assert not re.search(r"<script(?![^>]*\ssrc=\"/static/)", text), path.name
+        assert not re.search(r"(?:src|href|action)=\"(?:https?:)?//", text), path.name
+
+
+def test_scripts_ask_nobody_else() -> None:
+    folder = Path(security.__file__).parent / "static"
+    for path in [*folder.glob("*.js"), *folder.glob("*.css")]:
+        text = path.read_text(encoding="utf-8").replace('"http://www.w3.org/2000/svg"', "")
+        assert not re.search(r"https?://|eval\(|innerHTML|@import|document\.write", text), path.name
+
+
+def test_an_oversize_body_is_refused_by_what_it_says(client: Client) -> None:
+    answer = client.post("/settings", content=b"", headers={"content-length": str(security.SMALL_BODY_BYTES + 1)})
+    assert answer.status_code == 413
+
+
+def test_an_oversize_body_is_refused_as_it_comes(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(security, "SMALL_BODY_BYTES", 1000)
+
+    def pieces() -> object:
+        for _ in range(5):
+            yield b"a" * 500
+
+    answer = client.post("/settings", content=pieces(), headers={"content-type": "application/x-www-form-urlencoded"})
+    assert answer.status_code == 413
+
+
+def test_a_file_over_the_limit_is_refused(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(security, "SMALL_BODY_BYTES", 100_000)
+    answer = client.fill("/chips/upload", files={"files": ("chips.csv", b"a" * 200_000)})
+    assert answer.status_code == 413
+
+
+def test_too_many_boxes_are_refused(client: Client) -> None:
+    answer = client.fill("/settings", {f"box{i}": "1" for i in range(7000)})
+    assert answer.status_code == 413
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/nowhere", "/static/../app.py", "/static/%2e%2e%2fapp.py", "/static/..%5capp.py", "/static/page.css%00.js",
+        "/static/", "/work/../../etc/passwd", "/recipes/recipe/..%2f..%2fstate.json", "/recipes/recipe/0123456789abcdef.json",
+        "/work/0123456789abcdef", "/chips/chip/b1-3", "/chips/chips.csv", "/chips/plan",
+    ],
+)  # fmt: skip
+def test_what_is_not_there_is_404_and_one_sentence(client: Client, path: str) -> None:
+    answer = client.get(path)
+    assert answer.status_code == 404
+    assert "Traceback" not in answer.text
+    assert str(client.workspace.folder) not in answer.text
+
+
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [("POST", "/tint"), ("GET", "/undo"), ("GET", "/tint/doses"), ("PUT", "/chips"), ("DELETE", "/recipes")],
+)
+def test_the_wrong_method_is_405(client: Client, method: str, path: str) -> None:
+    answer = client.request(method, path)
+    assert answer.status_code == 405
+    assert answer.headers["allow"]
+
+
+def test_what_is_no_form_is_400(client: Client) -> None:
+    assert client.post("/settings", json={"length": "inch"}).status_code == 400
+
+
+def test_a_fault_of_ours_shows_nothing_of_the_inside(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    from tintmix.desk import page_pigments
+
+    monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
+
+    def broken(*_: object) -> object:
+        raise RuntimeError("secret /home/maker/file")
+
+    monkeypatch.setattr(page_pigments, "model_at_hand", broken)
+    answer = client.get("/tint")
+    assert answer.status_code == 500
+    assert "secret" not in answer.text
+    assert "fault of tintmix" in answer.text
+
+
+def test_a_damaged_list_is_told_and_not_overwritten(client: Client) -> None:
+    state = client.workspace.folder / "state.json"
+    state.write_text("{ half", encoding="utf-8")
+    answer = client.get("/tint")
+    assert answer.status_code == 422
+    assert "cannot be used" in answer.text
+    assert state.read_text(encoding="utf-8") == "{ half"
+
+
+def test_a_script_is_told_in_json(client: Client) -> None:
+    answer = client.get("/nowhere", headers={"accept": "application/json"})
+    assert answer.json()["error"]
+
+
+def test_each_screen_has_its_file(tmp_path: Path) -> None:
+    app = create_app(tmp_path / "page", TOKEN, PORT)
+    paths = {route.path for route in app.routes}
+    assert {f"/{screen}" for screen in SCREENS if screen not in ("home", "photo", "chip")} <= paths

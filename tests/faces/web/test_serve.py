@@ -1,0 +1,85 @@
+"""`tintmix serve`: it starts, answers on the loopback address, and ends when it is told to."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from tests.faces.conftest import Refused
+from tests.faces.web.conftest import ROOT
+from tintmix.desk.page_workspace import default_folder
+from tintmix.faces.web.serve import listen
+
+
+def free_port() -> int:
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        port: int = listening.getsockname()[1]
+    return port
+
+
+def start(folder: Path, *more: str) -> subprocess.Popen[str]:
+    command = [
+        sys.executable,
+        "-m",
+        "tintmix",
+        "serve",
+        "--no-open",
+        "--port",
+        str(free_port()),
+        "--folder",
+        str(folder),
+        *more,
+    ]
+    environment = {key: value for key, value in os.environ.items() if key != "TINTMIX_DEBUG"}
+    return subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals are another matter on Windows")
+def test_it_answers_until_it_is_interrupted(tmp_path: Path) -> None:
+    process = start(tmp_path / "page", "--json")
+    assert process.stdout is not None
+    address = json.loads(process.stdout.readline())["address"]
+    assert address.startswith("http://127.0.0.1:")
+    with urllib.request.urlopen(address) as answer:
+        assert answer.status == 200
+    with pytest.raises(urllib.error.HTTPError, match="403") as refused:
+        urllib.request.urlopen(address.partition("?")[0])
+    refused.value.close()
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=20)
+    assert (process.returncode, out, err) == (0, "", "")
+
+
+def test_it_listens_on_this_machine_only() -> None:
+    with listen(0) as listening:
+        assert listening.getsockname()[0] == "127.0.0.1"
+        # asyncio sends small answers at once only where the protocol is named.
+        assert listening.proto == socket.IPPROTO_TCP
+
+
+def test_a_port_that_is_taken_is_told(refused: Refused, tmp_path: Path) -> None:
+    with listen(0) as listening:
+        port = listening.getsockname()[1]
+        assert f"--port {port + 1}" in refused("serve", "--no-open", "--port", port, "--folder", tmp_path / "page")
+
+
+def test_a_folder_that_cannot_be_is_told(refused: Refused, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    refused("serve", "--no-open", "--port", free_port(), "--folder", tmp_path / "file")
+
+
+def test_the_usual_folder_is_the_users_own() -> None:
+    assert default_folder().name == "page"
+    assert default_folder().is_absolute()

@@ -1,0 +1,311 @@
+"""The Sheet screen, as Starlette's client sees it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.faces.web.conftest import Client
+from tintmix.desk import page_sheet
+from tintmix.desk.demo import demo as shipped
+from tintmix.desk.page_sheet import Kept
+from tintmix.desk.page_weights import pot_of, weights_of
+from tintmix.desk.sheet import Amount, sheet_for
+from tintmix.shop.book import open_book
+
+USUAL = {
+    "recipe": "", "resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01",
+}  # fmt: skip
+pytestmark = pytest.mark.usefixtures("book")
+
+
+def area_of(client: Client) -> dict[str, Any]:
+    return client.workspace.now().area("sheet")
+
+
+def kept_of(client: Client) -> Kept:
+    kept = page_sheet.kept_sheet(client.workspace, area_of(client))
+    assert kept is not None
+    return kept
+
+
+def key_of(client: Client, kind: str, name: str) -> str:
+    kept = kept_of(client)
+    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+
+
+def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
+    text = client.get("/sheet").text
+    assert "Find a recipe" in text
+    assert "Try it with the demo" in text
+    assert client.fill("/sheet/make", USUAL).status_code == 422
+    assert client.fill("/sheet/marks", {}).status_code == 422
+    assert client.get("/sheet/sheet.pdf").status_code == 422
+    assert client.fill("/sheet/keep", {"what": "pour"}).status_code == 422
+
+
+def test_the_demo_opens_with_its_sheet(demo: Client) -> None:
+    text = demo.get("/sheet").text
+    for words in (
+        "sea-green prism: what to weigh",
+        "Before you mix",
+        "CLOCK STARTS: 8 minutes",
+        "What matters most",
+        "Trial tells",
+    ):
+        assert words in text
+    assert "tintmix adjust" not in text
+
+
+def test_the_sheet_is_that_of_the_shell(demo: Client) -> None:
+    """The same recipe, model, batch and scales through `desk.sheet.sheet_for`, which `tintmix sheet` calls."""
+    demo.fill("/sheet/make", USUAL | {"grams": "212,5", "pigment_step": "0,001"})
+    recipes = demo.workspace.now().area("recipes")
+    model = demo.workspace.file(demo.workspace.now().area("pigments")["model"])
+    shell = sheet_for(
+        demo.workspace.file(recipes["chosen"]), Amount(batch_g=212.5), ["resin=0.1", "pigment=0.001"], model=model
+    )
+    page = kept_of(demo)
+    assert page.body["pigments"] == shell.body["pigments"]
+    assert page.body["order"] == list(shell.body["order"])
+    assert page.sheet == shell.sheet
+    assert page.weighed == shell.weighed
+
+
+def test_the_batch_by_volume_and_by_water(demo: Client) -> None:
+    """1.06 g/cm³ of the demo's resin; water at 20 °C 0.9982 g/cm³ (IAPWS, as desk.batch has it); 10 % for waste."""
+    demo.fill("/sheet/make", USUAL | {"how": "volume", "volume": "400", "waste_percent": "10"})
+    assert kept_of(demo).sheet.batch_g == pytest.approx(400 * 1.06 * 1.1)
+    demo.fill("/sheet/make", USUAL | {"how": "water", "water": "400", "waste_percent": "0"})
+    assert kept_of(demo).sheet.batch_g == pytest.approx(400 / 0.9982 * 1.06, rel=1e-4)
+
+
+def test_inches_and_ounces(demo: Client) -> None:
+    """International ounce and inch: 28.349523125 g and 16.387064 cm³ a cubic inch."""
+    demo.fill("/settings", {"length": "inch", "mass": "oz", "back": "sheet"})
+    boxes = USUAL | {
+        "resin_step": "0.005",
+        "pigment_step": "0.0005",
+        "how": "volume",
+        "volume": "20",
+        "waste_percent": "0",
+    }
+    assert "Not yet." not in demo.fill("/sheet/make", boxes).text
+    assert kept_of(demo).sheet.batch_g == pytest.approx(20 * 16.387064 * 1.06)
+    assert area_of(demo)["asked"]["pigment_step_g"] == pytest.approx(0.0005 * 28.349523125)
+    text = demo.get("/sheet").text
+    assert " oz</strong>" in text
+    key = key_of(demo, "part", "B")
+    demo.fill("/sheet/marks", {f"weight.{key}": "6.5"})
+    assert area_of(demo)["weights"][key] == pytest.approx(6.5 * 28.349523125)
+    assert f'name="weight.{key}" value="6.5"' in demo.get("/sheet").text
+
+
+def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
+    demo.fill("/sheet/make", USUAL | {"resin": "epoxy"})
+    assert "amine" in " ".join(part.hazard for part in kept_of(demo).sheet.resin.parts)
+    own = shipped("resins", "urethane.toml").read_text(encoding="utf-8").replace("= 90", "= 80")
+    answer = demo.fill("/sheet/make", USUAL, files={"resin_file": ("..\\mine.toml", own.encode())})
+    assert answer.status_code == 200
+    assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
+    assert "Not yet." not in demo.fill("/sheet/make", USUAL | {"resin": "own"}).text
+    assert "this sheet is for" in demo.get("/sheet").text
+    bad = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", b"format = 1\nname = 3")})
+    assert bad.status_code == 422
+    assert "mine.toml" in bad.text
+    assert str(demo.workspace.folder) not in bad.text
+
+
+@pytest.mark.parametrize(
+    "boxes",
+    [
+        {"grams": ""}, {"grams": "-1"}, {"grams": "lots"}, {"how": "volume", "volume": "0", "waste_percent": "5"},
+        {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "101"},
+        {"resin_step": "0"}, {"pigment_step": ""}, {"pigment_most": "x"}, {"resin": "own"}, {"grams": "0.5"},
+        {"pigment_most": "0.02"}, {"lot.blue": "B" * 200},
+    ],
+)  # fmt: skip
+def test_what_cannot_be_weighed_is_told_and_stays_in_the_boxes(demo: Client, boxes: dict[str, str]) -> None:
+    before = demo.workspace.now()
+    answer = demo.fill("/sheet/make", USUAL | boxes)
+    assert answer.status_code == 422
+    assert "Not yet." in answer.text
+    assert "--" not in answer.text.partition("Not yet.")[2].partition("</div>")[0]
+    assert demo.workspace.now() == before
+
+
+def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
+    demo.fill("/sheet/make", USUAL | {"lot.blue": "B-18", "lot.pink": "P-1"})
+    assert kept_of(demo).sheet.lots["blue"] == "B-18"
+    assert "pink" not in kept_of(demo).sheet.lots
+    assert "nobody has measured how strong it is" in demo.get("/sheet").text
+
+
+def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
+    key = key_of(demo, "part", "B")
+    asked = next(one.asked_g for one in weights_of(kept_of(demo).sheet, kept_of(demo).weighed) if one.key == key)
+    boxes = {"tick": ["0-0", key, "nonsense"], f"weight.{key}": f"{asked * 1.01:.2f}".replace(".", ",")}
+    answer = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
+    assert answer["ticked"] == 2
+    assert answer["off"][key] == "+1 %"
+    assert "as near to the target" in answer["seen"]["says"]
+    assert answer["revision"] == demo.workspace.now().revision_of("sheet")
+    text = demo.get("/sheet").text
+    assert f'value="{key}" checked' in text
+    assert "As weighed, the colour is off" in text
+    demo.fill("/undo")
+    assert area_of(demo)["ticks"] == []
+
+
+def test_a_weight_far_off_says_stop(demo: Client) -> None:
+    key = key_of(demo, "pigment", "blue")
+    answer = demo.fill("/sheet/marks", {f"weight.{key}": "14"}, headers={"accept": "application/json"}).json()
+    assert "times" in answer["off"][key] or "%" in answer["off"][key]
+    assert "stop" in answer["seen"]["says"]
+
+
+@pytest.mark.parametrize("text", ["a lot", "-1", "1e9"])
+def test_weights_that_cannot_be(demo: Client, text: str) -> None:
+    key = key_of(demo, "part", "B")
+    before = demo.workspace.now()
+    answer = demo.fill("/sheet/marks", {f"weight.{key}": text}, headers={"accept": "application/json"})
+    assert answer.status_code == 422
+    assert "actual weight of part B" in answer.json()["error"]
+    answer = demo.fill("/sheet/marks", {f"weight.{key}": text})
+    assert f'value="{text}"' in answer.text
+    assert demo.workspace.now() == before
+
+
+def test_a_second_tab_overwrites_nothing(demo: Client) -> None:
+    demo.fill("/sheet/marks", {"tick": ["0-0"]})
+    old = {"revision_sheet": "0"}
+    assert demo.fill("/sheet/marks", {"tick": []} | old, headers={"accept": "application/json"}).status_code == 409
+    assert demo.fill("/sheet/make", USUAL | old).status_code == 409
+    assert demo.fill("/sheet/keep", {"what": "pour"} | old).status_code == 409
+    assert area_of(demo)["ticks"] == ["0-0"]
+
+
+def test_what_was_weighed_makes_the_doses_of_physics(demo: Client) -> None:
+    """dose = 100 · pigment · share of the part / resin of the part (physics §13), here by hand from the bottle up."""
+    kept = kept_of(demo)
+    typed = {
+        key_of(demo, "first", "blue 1+30"): 1.3,
+        key_of(demo, "pigment", "blue"): 1.5,
+        key_of(demo, "part", "B"): 210.0,
+    }
+    pot = pot_of(kept.sheet, kept.weighed, typed)
+    blue = next(one for one in kept.weighed.letdowns if one.pigment == "blue")
+    w = 1.3 / (1.3 + blue.carrier_g)
+    others = [one for one in kept.weighed.pigments if one.pigment != "blue"]
+    shares = {one.name: one.share for one in kept.weighed.letdowns}
+    resin = 210.0 + 1.5 * (1 - w) + sum(one.weigh_g * (1 - shares[one.letdown or ""]) for one in others)
+    assert pot.doses_phr["blue"] == pytest.approx(100 * 1.5 * w * (90 / 190) / resin, rel=1e-6)
+    assert pot.typed
+    plain = pot_of(kept.sheet, kept.weighed, {})
+    assert not plain.typed
+    for name, dose in plain.doses_phr.items():
+        assert dose == pytest.approx(kept.weighed.achieved_phr[name], rel=0.01)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter", "nonsense"])
+def test_the_pdf(demo: Client, paper: str) -> None:
+    file = demo.get(f"/sheet/sheet.pdf?paper={paper}")
+    assert file.content.startswith(b"%PDF")
+    assert file.headers["content-disposition"] == 'attachment; filename="sea-green-prism-450-g.pdf"'
+
+
+def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> None:
+    first, blue = key_of(demo, "first", "blue 1+30"), key_of(demo, "pigment", "blue")
+    demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{blue}": "1.42"})
+    assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
+    assert "On the shelf of the book: blue 1+30" in demo.fill("/sheet/keep", {"what": "shelf"}).text
+    answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
+    assert "Recorded pour 1" in answer.text
+    assert area_of(demo)["done"]
+    with open_book(book) as opened:
+        made = kept_of(demo).weighed.letdowns[0]
+        bottle = next(one for one in opened.bottles() if one.pigment == "blue")
+        assert bottle.share == pytest.approx(1.25 / (1.25 + made.carrier_g))
+        assert bottle.left_g == pytest.approx(1.25 + made.carrier_g - 1.42)
+        [pour] = opened.pours("sea-green prism")
+        assert pour.pour.batch_g == 450.0
+        assert pour.pour.weights_g["blue 1+30"] == 1.42
+        assert pour.pour.note == "well"
+        assert opened.recipe("sea-green prism").has_model
+    again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
+    assert "in the book already" in again.text
+    with open_book(book) as opened:
+        assert len(opened.pours("sea-green prism")) == 1
+
+
+def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path) -> None:
+    demo.fill("/sheet/keep", {"what": "shelf"})
+    with open_book(book) as opened:
+        held = {one.name: one.left_g for one in opened.bottles()}
+    demo.fill("/sheet/make", USUAL)
+    kept = kept_of(demo)
+    assert all(one.existing for one in kept.weighed.letdowns)
+    assert "Take the stock bottle blue 1+30" in demo.get("/sheet").text
+    demo.fill("/sheet/keep", {"what": "pour"})
+    with open_book(book) as opened:
+        used = next(one for one in kept.weighed.letdowns if one.pigment == "blue").used_g
+        left = next(one for one in opened.bottles() if one.pigment == "blue").left_g
+        assert left == pytest.approx(held["blue 1+30"] - used)
+    demo.fill("/sheet/make", USUAL | {"new_bottles": "1"})
+    assert not any(one.existing for one in kept_of(demo).weighed.letdowns)
+
+
+def test_bottles_of_one_name_are_not_put_on_the_shelf_twice(demo: Client, book: Path) -> None:
+    demo.fill("/sheet/keep", {"what": "shelf"})
+    demo.fill("/undo")
+    answer = demo.fill("/sheet/keep", {"what": "shelf"})
+    assert answer.status_code == 422
+    assert "on the shelf already" in answer.text
+
+
+@pytest.mark.parametrize("boxes", [{"poured_on": "yesterday"}, {"note": "x" * 3000}, {"cure": "x" * 300}])
+def test_a_pour_that_cannot_be_is_told(demo: Client, boxes: dict[str, str]) -> None:
+    answer = demo.fill("/sheet/keep", {"what": "pour"} | boxes)
+    assert answer.status_code == 422
+    assert "Not yet." in answer.text
+    assert not area_of(demo).get("done")
+
+
+def test_the_tint_is_weighed_out_where_there_is_no_recipe(demo: Client) -> None:
+    area = demo.workspace.now().area("recipes")
+    demo.workspace.change("none", {"recipes": area | {"kept": [], "chosen": None}, "sheet": {}}, {})
+    assert "Weigh out the tint" in demo.get("/sheet").text
+    assert demo.fill("/sheet/tint", {"name": ""}).status_code == 422
+    answer = demo.fill("/sheet/tint", {"name": "by eye"})
+    assert "Make the batch sheet" in answer.text
+    assert "Not yet." not in demo.fill("/sheet/make", USUAL).text
+    assert kept_of(demo).sheet.title == "by eye"
+
+
+def test_a_recipe_of_forgotten_chips_is_told(demo: Client) -> None:
+    now = demo.workspace.now()
+    recipes, pigments = now.area("recipes"), now.area("pigments")
+    recipes["kept"] = [{key: value for key, value in one.items() if key != "model"} for one in recipes["kept"]]
+    demo.workspace.change("forgotten", {"recipes": recipes, "pigments": pigments | {"model": None}, "sheet": {}}, {})
+    answer = demo.fill("/sheet/make", USUAL)
+    assert answer.status_code == 422
+    assert "found with other chips" in answer.text
+
+
+def test_a_removed_recipe_leaves_its_sheet(demo: Client) -> None:
+    thing = demo.workspace.now().area("recipes")["chosen"]
+    demo.fill("/recipes/choose", {"recipe": thing, "remove": "1"})
+    answer = demo.get("/sheet")
+    assert "the sheet stays as it was made" in answer.text
+    assert demo.fill("/sheet/keep", {"what": "recipe"}).status_code == 404
+
+
+def test_markup_in_a_name_stays_text(demo: Client) -> None:
+    demo.fill("/recipes/keep", {"tint": "1", "name": "<b>bold</b>"})
+    demo.fill("/sheet/make", USUAL | {"lot.blue": "<i>"})
+    text = demo.get("/sheet").text
+    assert "<b>bold" not in text
+    assert "<i>" not in text
+    assert "&lt;b&gt;bold" in text

@@ -1,0 +1,245 @@
+"""The Trial screen, as Starlette's client sees it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.faces.web.conftest import Client
+from tintmix.desk import page_sheet, page_trial
+from tintmix.desk.adjust import History, Shop, adjust_for
+from tintmix.desk.adjust_reading import TrialReading
+from tintmix.desk.page_weights import weights_of
+from tintmix.shop.book import open_book
+
+READ = {
+    "space": "Lab",
+    "chip_0_mm": "12",
+    "chip_0_colour": "86,1 -17,4; 0.2",
+    "left": "195",
+    "light": "D65",
+    "observer": "10",
+}
+pytestmark = pytest.mark.usefixtures("book")
+
+
+def asked(client: Client, **boxes: Any) -> Any:
+    return client.finish(client.fill("/trial/ask", READ | boxes))
+
+
+def area_of(client: Client) -> dict[str, Any]:
+    return client.workspace.now().area("trial")
+
+
+def body_of(client: Client) -> dict[str, Any]:
+    body: dict[str, Any] = client.workspace.json(area_of(client)["answer"])["body"]
+    return body
+
+
+def key_of(client: Client, kind: str, name: str) -> str:
+    kept = page_sheet.kept_sheet(client.workspace, client.workspace.now().area("sheet"))
+    assert kept is not None
+    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+
+
+def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
+    text = client.get("/trial").text
+    assert "needs a recipe" in text
+    assert "Try it with the demo" in text
+    assert client.fill("/trial/ask", READ).status_code == 422
+    assert client.fill("/trial/topped", {}).status_code == 422
+    assert client.fill("/trial/lots", {"keep": "blue", "lot.blue": "B"}).status_code == 422
+
+
+def test_the_weights_come_from_the_sheet(demo: Client) -> None:
+    key = key_of(demo, "pigment", "blue")
+    trial = key_of(demo, "trial", "tinted part")
+    demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"})
+    text = demo.get("/trial").text
+    assert f'name="weight.{key}" value="1.42"' in text
+    assert "as typed on Sheet" in text
+    left = re.search(r'name="left" value="([\d.]+)"', text)
+    assert left
+    kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
+    assert kept is not None
+    assert float(left[1]) == pytest.approx(kept.weighed.tinted_part_g + 0.03 - 9.5, abs=0.05)
+
+
+def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
+    """The same pot, reading and scales through `desk.adjust.adjust_for`, which `tintmix adjust` calls."""
+    answer = asked(demo)
+    assert answer.status_code == 200
+    page = body_of(demo)
+    now = demo.workspace.now()
+    kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
+    assert kept is not None
+    weighed = tuple((one.letdown or one.pigment, one.weigh_g) for one in kept.weighed.pigments)
+    shell = adjust_for(
+        demo.workspace.file(now.area("recipes")["chosen"]),
+        TrialReading((12.0,), ((86.1, -17.4, 0.2),)),
+        History(195.0, None, weighed, kept.weighed.tinted_part.grams_to_weigh),
+        Shop(("resin=0.1", "pigment=0.01")),
+        demo.workspace.file(now.area("pigments")["model"]),
+    ).body
+    assert page["outcome"] == shell["outcome"]
+    assert page["additions"] == pytest.approx(shell["additions"])
+    assert page["says"] == shell["says"]
+    assert page["doses_in_pot_phr"] == pytest.approx(shell["doses_in_pot_phr"], rel=1e-6)
+    title = {"keep": "Leave it", "top-up": "Top it up", "dilute": "Dilute it", "start again": "Start again"}[
+        page["outcome"]
+    ]
+    assert title in answer.text
+    assert "Before you mix" in answer.text
+
+
+def test_weights_typed_here_are_on_the_sheet_too(demo: Client) -> None:
+    key, other = key_of(demo, "pigment", "blue"), key_of(demo, "part", "B")
+    text = demo.get("/trial").text
+    as_asked = dict(re.findall(r'name="(weight\.[^"]*)" value="([^"]*)"', text))
+    asked(demo, **(as_asked | {f"weight.{key}": "1,60"}))
+    weights = demo.workspace.now().area("sheet")["weights"]
+    assert weights == {key: 1.6}
+    assert other not in weights
+    assert body_of(demo)["doses_in_pot_phr"]["blue"] == pytest.approx(1.6 / 1.39 * 0.00996, rel=0.01)
+
+
+def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
+    """White of IEC 61966-2-1 is L* 100, a* 0, b* 0 (CIE 15); the XYZ of the bare light is its own white."""
+    now = demo.workspace.now()
+    found = page_trial.recipe_at_hand(demo.workspace, now)
+    assert found is not None
+    for space, colour in (("sRGB", [255.0, 255.0, 255.0]), ("XYZ", [94.81, 100.0, 107.32])):
+        reading = page_trial._reading(
+            {"chips": [{"thickness_mm": 3.0, "colour": colour}], "space": space, "light": "D65", "observer": 10}, found
+        )
+        if space == "sRGB":
+            assert reading.colours[0] == pytest.approx((100.0, 0.0, 0.0), abs=1e-6)
+        assert reading.space == ("XYZ" if space == "XYZ" else "Lab")
+    assert asked(demo, space="sRGB", chip_0_colour="#c0e0d8").status_code == 200
+    assert area_of(demo)["asked"]["chips"][0]["colour"] == [192.0, 224.0, 216.0]
+    assert asked(demo, space="XYZ", chip_0_colour="54 65 70").status_code == 200
+
+
+def test_thickness_in_inches(demo: Client) -> None:
+    demo.fill("/settings", {"length": "inch", "mass": "g", "back": "trial"})
+    asked(demo, chip_0_mm="0.5")
+    assert area_of(demo)["asked"]["chips"][0]["thickness_mm"] == pytest.approx(12.7)
+
+
+def test_too_late_where_all_is_mixed(demo: Client) -> None:
+    answer = asked(demo, mixed="1", mixed_min="30", chip_0_colour="80 -20 2")
+    assert body_of(demo)["outcome"] in ("too late", "keep")
+    assert "Too late" in answer.text or "Leave it" in answer.text
+
+
+@pytest.mark.parametrize(
+    "boxes",
+    [
+        {"chip_0_mm": ""}, {"chip_0_mm": "", "chip_0_colour": ""}, {"chip_0_colour": ""}, {"chip_0_colour": "1 2"},
+        {"chip_0_colour": "a b c"}, {"chip_0_colour": "120 0 0"}, {"space": "sRGB", "chip_0_colour": "300 0 0"},
+        {"space": "XYZ", "chip_0_colour": "-1 5 5"}, {"left": ""}, {"left": "0"}, {"left": "9999"}, {"pot": "10"},
+        {"mixed": "1", "mixed_min": ""}, {"mixed": "1", "mixed_min": "-2"}, {"need": "x"}, {"chip_0_mm": "9999"},
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_told_and_stays_in_the_boxes(demo: Client, boxes: dict[str, str]) -> None:
+    answer = asked(demo, **boxes)
+    assert answer.status_code == 422
+    sentence = answer.text.partition("Not yet.")[2].partition("</p>")[0]
+    assert sentence
+    assert "--" not in sentence
+    assert not area_of(demo).get("answer")
+    for name, value in boxes.items():
+        if name in ("left", "pot", "need") and value not in ("",):
+            assert f'value="{value}"' in answer.text
+
+
+def test_a_weight_that_cannot_be(demo: Client) -> None:
+    key = key_of(demo, "part", "B")
+    assert "weight of part B" in asked(demo, **{f"weight.{key}": "much"}).text
+
+
+def test_a_second_tab_overwrites_nothing(demo: Client) -> None:
+    asked(demo)
+    assert demo.fill("/trial/ask", READ | {"revision_trial": "0"}).status_code == 409
+    assert demo.fill("/trial/lots", {"keep": "blue", "lot.blue": "B-17", "revision_trial": "0"}).status_code == 409
+    assert demo.fill("/trial/topped", {"revision_trial": "0"}).status_code == 409
+    assert demo.fill("/trial/anew", {"revision_trial": "0"}).status_code == 409
+
+
+def test_an_answer_to_an_earlier_reading_says_so(demo: Client) -> None:
+    asked(demo)
+    assert "earlier reading" not in demo.get("/trial").text
+    asked(demo, left="9999")
+    assert "earlier reading" in demo.get("/trial").text
+
+
+def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
+    """Mass balance by hand: what was left, plus what went in; pigment scaled with what was left."""
+    asked(demo)
+    before = body_of(demo)
+    answer = demo.fill("/trial/topped", {"added": ["blue 1+30"], "added_grams": ["0,62"], "plain": "10"})
+    assert "205.62 g should be in the pot" in answer.text
+    area = area_of(demo)
+    assert area["answer"] is None
+    assert area["rounds"][0]["left_g"] == 195.0
+    now = demo.workspace.now()
+    kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
+    assert kept is not None
+    pot = page_trial.pot_now(kept, now.area("sheet"), area["rounds"])
+    assert pot.made_g == pytest.approx(205.62)
+    assert pot.strengths["green"] == pytest.approx(
+        (before["lot_strengths"]["green"]["factor"], before["lot_strengths"]["green"]["spread"])
+    )
+    asked(demo, left="200", chip_0_colour="86 -17.5 0")
+    # 0.62 g of 1+30 bring 0.02 g of blue: to 0.00996 phr · what 195 g make, over what 205.62 g make.
+    mixed_before, mixed_after = 195 / (90 / 190), 205.62 / (90 / 190)
+    dose = (0.00996 * mixed_before / 100 + 0.62 / 31) / mixed_after * 100
+    assert body_of(demo)["doses_in_pot_phr"]["blue"] == pytest.approx(dose, rel=0.01)
+    demo.fill("/trial/anew")
+    assert area_of(demo) == {}
+    demo.fill("/undo")
+    assert area_of(demo)["rounds"]
+
+
+@pytest.mark.parametrize("boxes", [{"added": ["blue"], "added_grams": ["x"]}, {"plain": "-1"}])
+def test_top_ups_that_cannot_be(demo: Client, boxes: dict[str, Any]) -> None:
+    asked(demo)
+    assert demo.fill("/trial/topped", boxes).status_code == 422
+    assert not area_of(demo).get("rounds")
+
+
+def test_the_lots_go_into_the_book_and_onto_the_next_sheet(demo: Client, book: Path) -> None:
+    asked(demo)
+    one = body_of(demo)["lot_strengths"]["green"]
+    answer = demo.fill("/trial/lots", {"keep": ["green"], "lot.green": "G-04", "lot.blue": "B-17"})
+    assert "lot G-04 is" in answer.text
+    assert "kept in the book for lot G-04" in answer.text
+    with open_book(book) as opened:
+        assert opened.lot_strength("green", "G-04") == pytest.approx((one["factor"], one["spread"]))
+        assert opened.lot_strength("blue", "B-17") is None
+    # Asked again of the same reading, the lots are not believed twice.
+    asked(demo, left="194")
+    assert body_of(demo)["lot_strengths"]["green"] == pytest.approx(one, rel=1e-6)
+    boxes = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    demo.fill("/sheet/make", boxes)
+    kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
+    assert kept is not None
+    green = next(p for p in kept.weighed.pigments if p.pigment == "green")
+    assert green.grams == pytest.approx(green.dose_phr / 100 * 450 / one["factor"], rel=1e-6)
+
+
+def test_lots_without_a_name_or_a_tick(demo: Client) -> None:
+    asked(demo)
+    assert "Tick those" in demo.fill("/trial/lots", {"lot.green": "G"}).text
+    assert demo.fill("/trial/lots", {"keep": ["green"], "lot.green": ""}).status_code == 422
+    assert demo.fill("/trial/lots", {"keep": ["pink"], "lot.pink": "P"}).status_code == 404
+
+
+def test_without_a_sheet_the_recipe_is_taken_as_weighed(demo: Client) -> None:
+    demo.workspace.change("none", {"sheet": {}}, {})
+    assert "just as the recipe asks" in demo.get("/trial").text
+    assert asked(demo).status_code == 200
+    assert body_of(demo)["doses_in_pot_phr"]["blue"] == pytest.approx(0.00996505, rel=1e-5)

@@ -1,0 +1,127 @@
+"""Chip sets with curves of their own come in and go out whole; what is named and not chosen is asked for."""
+
+from __future__ import annotations
+
+import io
+import math
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.faces.web.conftest import Client
+from tests.faces.web.test_chips import at_hand
+from tintmix.chips.folder import read_chips, write_chips
+
+SETTING = b"""format = 1
+title = "raw photos"
+resin = "my resin.toml"
+[reading]
+kind = "camera"
+camera = "my camera.csv"
+light = "Panel.CSV"
+"""
+TABLE = b"chip,cup,thickness_mm,blue_phr,R,G,B\nA1,A,3,0,0.91,0.91,0.90\nB1,B,3,0.02,0.6,0.8,0.9\nB2,B,12,0.02,0.3,0.6,0.85\n"
+RESIN = b'format = 1\nname = "clear"\nrefractive_index = 1.49\n'
+
+
+def bell(nm: int, middle: int) -> float:
+    return math.exp(-(((nm - middle) / 40) ** 2))
+
+
+CAMERA = "nm,R,G,B\n" + "\n".join(f"{nm},{bell(nm, 600)},{bell(nm, 540)},{bell(nm, 460)}" for nm in range(380, 781, 10))
+LIGHT = "nm,power\n" + "\n".join(f"{nm},{0.1 + bell(nm, 560)}" for nm in range(380, 781, 10))
+FILES = {
+    "chips.csv": TABLE, "set.toml": SETTING, "my camera.csv": CAMERA.encode(), "Panel.CSV": LIGHT.encode(),
+    "my resin.toml": RESIN,
+}  # fmt: skip
+
+
+def send(client: Client, files: dict[str, bytes]) -> Any:
+    return client.fill("/chips/upload", files=[("files", item) for item in files.items()])
+
+
+def test_a_set_with_its_curves_comes_in_whole(client: Client) -> None:
+    answer = send(client, FILES)
+    assert "Not yet" not in answer.text
+    chips = at_hand(client)
+    assert chips.resin.refractive_index == 1.49
+    assert chips.camera_curve is not None
+    assert chips.light_curve is not None
+    nm, rgb = chips.camera_curve
+    assert rgb[nm == 600, 0] == pytest.approx(bell(600, 600))
+    # Named by the server, whatever its owner called it.
+    assert (chips.reading.camera, chips.reading.light) == ("camera.csv", "light.csv")
+    names = {
+        path.name for path in client.workspace.set_folder(client.workspace.now().area("chips")["active"]).iterdir()
+    }
+    assert names == {"chips.csv", "set.toml", "camera.csv", "light.csv"}
+
+
+def test_and_goes_out_whole(client: Client, tmp_path: Path) -> None:
+    send(client, FILES)
+    assert "the whole set (zip)" in client.get("/chips").text
+    answer = client.get("/chips/set.zip")
+    assert answer.headers["content-disposition"] == 'attachment; filename="raw-photos.zip"'
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
+        again = {name: packed.read(name) for name in packed.namelist()}
+    before = at_hand(client)
+    send(client, again)
+    assert at_hand(client) == before
+    write_chips(before, tmp_path / "set")
+    assert read_chips(tmp_path / "set") == before
+
+
+@pytest.mark.parametrize("missing", ["my camera.csv", "Panel.CSV", "my resin.toml", "chips.csv"])
+def test_what_is_named_and_not_chosen_is_asked_for(client: Client, missing: str) -> None:
+    answer = send(client, {name: content for name, content in FILES.items() if name != missing})
+    assert answer.status_code == 422
+    assert missing in answer.text or missing == "chips.csv"
+    assert not client.workspace.now().areas
+
+
+def test_a_wrong_curve_is_told_by_its_owners_name(client: Client) -> None:
+    answer = send(client, FILES | {"my camera.csv": b"nm,R\n400,1\n"})
+    assert answer.status_code == 422
+    assert "my camera.csv" in answer.text
+    assert "/tmp" not in answer.text
+
+
+@pytest.mark.parametrize("name", ["../../../etc/passwd", "/etc/passwd", "..\\secret.csv", "a\x00b.csv"])
+def test_no_name_of_a_file_leads_anywhere(client: Client, name: str) -> None:
+    """A name in set.toml is looked for among what was chosen only."""
+    setting = SETTING.replace(b'"my camera.csv"', f'"{name.encode("unicode_escape").decode()}"'.encode())
+    answer = send(client, FILES | {"set.toml": setting})
+    assert answer.status_code == 422
+    assert not client.workspace.now().areas
+
+
+def test_files_that_belong_to_no_set_are_passed_over_and_told(client: Client) -> None:
+    answer = send(client, FILES | {"README.md": b"# notes"})
+    assert "Passed over, as set.toml does not name them: README.md." in answer.text
+    assert len(at_hand(client).chips) == 3
+
+
+def test_not_endlessly_many(client: Client) -> None:
+    files = FILES | {f"{i}.csv": b"x" for i in range(12)}
+    assert send(client, files).status_code == 422
+
+
+def test_a_set_is_read_in_by_its_table_alone(client: Client) -> None:
+    table = ("any.csv", b"chip,cup,thickness_mm,blue_phr,L,a,b\nA,A,3,0,96,0,1\n")
+    answer = client.fill("/chips/upload", {"upload_title": "mine"}, files=[("files", table)])
+    assert "Not yet" not in answer.text
+    assert at_hand(client).title == "mine"
+
+
+def test_an_instruments_unit_can_be_said(client: Client) -> None:
+    """0.5 percent or half: where a file does not say, the maker does."""
+    client.fill("/chips/begin", {"kind": "spectrum", "pigments": "blue", "thicknesses": "3"})
+    nm = range(400, 701, 10)
+    content = ("sample," + ",".join(map(str, nm)) + "\nA1-3," + ",".join("88.5" for _ in nm) + "\n").encode()
+    client.fill(
+        "/chips/instrument", {"unit": "percent", "quantity": "transmittance"}, files={"instrument": ("a.csv", content)}
+    )
+    assert np.allclose(at_hand(client).chips[0].values, 0.885)

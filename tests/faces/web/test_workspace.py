@@ -1,0 +1,141 @@
+"""What the page keeps: revisions, undo, and what survives."""
+
+from __future__ import annotations
+
+import json
+import os
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from tintmix.chips.folder import read_chips
+from tintmix.desk import page_workspace
+from tintmix.desk.demo import demo
+from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, WorkspaceUnreadable
+from tintmix.desk.page_workspace import Workspace
+
+
+@pytest.fixture
+def workspace(tmp_path: Path) -> Workspace:
+    return Workspace(tmp_path / "page")
+
+
+def test_a_change_made_on_an_old_revision_overwrites_nothing(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"doses": {"blue": 1}}}, {"tint": 0})
+    with pytest.raises(ChangedElsewhere, match="another tab"):
+        workspace.change("two", {"tint": {"doses": {"blue": 2}}}, {"tint": 0})
+    assert workspace.now().area("tint") == {"doses": {"blue": 1}}
+
+
+def test_other_areas_do_not_stand_in_the_way(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"doses": {}, "x": 1}}, {"tint": 0})
+    now = workspace.change("two", {"part": {"floor": 0.1}}, {"part": 0})
+    assert (now.revision_of("tint"), now.revision_of("part")) == (1, 1)
+
+
+def test_undo_and_redo_walk_through_all_changes(workspace: Workspace) -> None:
+    for i in range(1, 5):
+        workspace.change(f"change {i}", {"tint": {"x": i}}, {})
+    for i in (3, 2, 1):
+        assert workspace.undo().area("tint") == {"x": i}
+    assert workspace.redo().area("tint") == {"x": 2}
+    assert workspace.change("another way", {"tint": {"x": 9}}, {}).redo == ()
+    assert workspace.undo().area("tint") == {"x": 2}
+    assert workspace.undo().area("tint") == {"x": 1}
+    assert workspace.undo().area("tint") == {}
+    with pytest.raises(NothingToUndo):
+        workspace.undo()
+
+
+def test_an_undo_is_a_new_revision_so_that_other_tabs_notice(workspace: Workspace) -> None:
+    first = workspace.change("one", {"tint": {"x": 1}}, {})
+    assert workspace.undo().revision_of("tint") == first.revision_of("tint") + 1
+
+
+def test_what_changes_nothing_is_no_change(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"x": 1}}, {})
+    assert workspace.change("again", {"tint": {"x": 1}}, {}).revision == 1
+
+
+def test_a_drag_is_one_change_for_undo(workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    for i in range(1, 6):
+        workspace.change("dose of blue", {"tint": {"x": i}}, {}, merge=True)
+    assert len(workspace.now().undo) == 1
+    monkeypatch.setattr(page_workspace, "MERGE_SECONDS", -1.0)
+    workspace.change("dose of blue", {"tint": {"x": 6}}, {}, merge=True)
+    assert workspace.undo().area("tint") == {"x": 5}
+    assert workspace.undo().area("tint") == {}
+
+
+def test_all_of_it_is_there_after_a_restart(workspace: Workspace) -> None:
+    name = workspace.keep_set(read_chips(demo("one-cup")))
+    workspace.change("a set", {"chips": {"sets": [{"id": name, "thing": name}]}}, {})
+    again = Workspace(workspace.folder)
+    assert again.now() == workspace.now()
+    assert len(again.chip_set(name).chips) == 2
+
+
+@pytest.mark.parametrize(
+    "name", ["", "..", "../state", "0123456789ABCDEF", "0123456789abcde", "0123456789abcdef", "a" * 300, "x\0y"]
+)
+def test_names_that_were_not_made_here_lead_nowhere(workspace: Workspace, name: str) -> None:
+    for look in (workspace.chip_set, workspace.model, workspace.json, workspace.file, workspace.set_folder):
+        with pytest.raises(NoSuchThing):
+            look(name)
+
+
+def test_many_threads_lose_no_change(workspace: Workspace) -> None:
+    def count() -> None:
+        for _ in range(20):
+            while True:
+                now = workspace.now()
+                number = now.area("tint").get("x", 0)
+                try:
+                    workspace.change("count", {"tint": {"x": number + 1}}, {"tint": now.revision_of("tint")})
+                    break
+                except ChangedElsewhere:
+                    continue
+
+    threads = [threading.Thread(target=count) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert workspace.now().area("tint") == {"x": 80}
+
+
+def test_tidy_removes_only_what_nothing_refers_to(workspace: Workspace) -> None:
+    kept, undone, loose = (workspace.keep_json({"n": n}) for n in range(3))
+    workspace.change("one", {"recipes": {"answer": undone}}, {})
+    workspace.change("two", {"recipes": {"answer": kept}}, {})
+    assert workspace.tidy() == 0
+    old = time.time() - 2 * 24 * 3600
+    for name in (kept, undone, loose):
+        os.utime(workspace.file(name), (old, old))
+    assert workspace.tidy() == 1
+    assert workspace.json(kept) == {"n": 0}
+    assert workspace.file(undone).is_file()
+    with pytest.raises(NoSuchThing):
+        workspace.file(loose)
+
+
+def test_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    with pytest.raises(WorkspaceUnreadable):
+        Workspace(tmp_path / "file")
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", "null", '{"is": "tintmix page", "format": 2}', "[" * 10_000])
+def test_a_list_that_is_none_of_ours_is_refused(workspace: Workspace, text: str) -> None:
+    (workspace.folder / "state.json").write_text(text, encoding="utf-8")
+    with pytest.raises(WorkspaceUnreadable):
+        workspace.now()
+
+
+def test_undos_are_many_but_not_endless(workspace: Workspace) -> None:
+    for i in range(page_workspace.MOST_UNDOS + 10):
+        workspace.change("x", {"tint": {"x": i}}, {})
+    assert len(workspace.now().undo) == page_workspace.MOST_UNDOS
+    json.dumps(workspace.now().areas)

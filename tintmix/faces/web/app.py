@@ -1,0 +1,153 @@
+"""The app: routes behind the guard, one place where an error becomes a page with its status."""
+
+from __future__ import annotations
+
+import os
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing
+from tintmix.desk.page_workspace import Workspace
+from tintmix.errors import TintmixError
+from tintmix.faces.web import routes
+from tintmix.faces.web.render import Page, make_environment, page_of, render
+from tintmix.faces.web.security import Guard, TooLarge, form_token
+from tintmix.faces.web.words import page_words
+
+STATIC = Path(__file__).parent / "static"
+KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+PORT = 8421
+STATUS = {ChangedElsewhere: 409, NoSuchThing: 404}
+"""Errors with a status of their own; every other of ours is 422: what was asked cannot be used."""
+SENTENCES = {
+    404: "There is no such page. Go on from one of the steps above.",
+    405: "This address does not take that kind of request. Go on from one of the steps above.",
+    413: "That is more than the page takes at once. Send a smaller file.",
+}
+TITLES = {404: "Not found", 405: "Not like that", 409: "Changed elsewhere", 413: "Too large", 422: "Not usable"}
+
+
+def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> Starlette:
+    """The page on a folder of its own, for whoever brings the token, under the loopback address and this port."""
+    from tintmix.faces.web.screens import SCREENS
+
+    async def on_error(request: Request, error: Exception) -> Response:
+        return failed(request, error)
+
+    app = Starlette(
+        routes=[Route("/static/{name}", static), *(route for screen in SCREENS for route in routes_of(screen))],
+        middleware=[Middleware(Guard, token=token, port=port)],
+        exception_handlers={
+            HTTPException: on_error,
+            TintmixError: on_error,
+            TooLarge: on_error,
+            Exception: on_error,
+        },
+    )
+    app.state.page = Page(Workspace(Path(folder)), form_token(token))
+    app.state.templates = make_environment()
+    return app
+
+
+def routes_of(screen: str) -> list[Route]:
+    """The routes of a screen, whose file is imported when it is first asked for: the first page need not wait for all."""
+    from importlib import import_module
+
+    found = import_module(f"{routes.__name__}.{screen}")
+    made: list[Route] = found.ROUTES
+    return made
+
+
+async def static(request: Request) -> Response:
+    """A style sheet or a script, by one of the names that are there."""
+    files = _static_files(request)
+    name = request.path_params["name"]
+    if name not in files:
+        raise HTTPException(404)
+    content, kind, tag = files[name]
+    headers = {"cache-control": "no-cache", "etag": tag}
+    if request.headers.get("if-none-match") == tag:
+        return Response(status_code=304, headers=headers)
+    return Response(content, media_type=kind, headers=headers)
+
+
+def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
+    files: dict[str, tuple[bytes, str, str]] | None = getattr(request.app.state, "static", None)
+    if files is None:
+        files = {}
+        for path in STATIC.iterdir():
+            if path.suffix in KINDS:
+                content = path.read_bytes()
+                files[path.name] = (content, KINDS[path.suffix], f'"{sha256(content).hexdigest()[:16]}"')
+        request.app.state.static = files
+    return files
+
+
+def failed(request: Request, error: Exception) -> Response:
+    """An error as a page: its status, one sentence, nothing of what is inside."""
+    status, sentence = _told(error)
+    sentence = page_words(sentence)
+    if "application/json" in request.headers.get("accept", ""):
+        return JSONResponse({"error": sentence}, status)
+    title = TITLES.get(status, "That did not work")
+    headers = getattr(error, "headers", None)
+    try:
+        back = _back(request)
+        answer: Response = render(
+            request, "error.html", "", {"title": title, "sentence": sentence, "back": back}, status=status
+        )
+    except Exception:
+        # What the page keeps may be what is wrong.
+        from markupsafe import escape
+
+        text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
+        answer = HTMLResponse(text, status)
+    answer.headers.update(headers or {})
+    return answer
+
+
+def status_of(error: TintmixError) -> int:
+    """The status of one of our errors, for a screen that shows it beside the form."""
+    return next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
+
+
+def _told(error: Exception) -> tuple[int, str]:
+    if isinstance(error, TintmixError):
+        return status_of(error), str(error)
+    if isinstance(error, TooLarge):
+        return 413, str(error)
+    if isinstance(error, HTTPException):
+        standard = error.detail in ("Not Found", "Method Not Allowed", "Bad Request", "")
+        if error.status_code == 400 and error.detail.startswith(("Too many", "Part exceeded", "Field exceeded")):
+            return 413, SENTENCES[413]
+        return error.status_code, SENTENCES.get(error.status_code, "That cannot be read.") if standard else error.detail
+    if os.environ.get("TINTMIX_DEBUG"):
+        import traceback
+
+        traceback.print_exception(error)
+    return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."
+
+
+def _back(request: Request) -> str:
+    """The step that the request belongs to."""
+    from tintmix.desk.page_steps import STEPS
+
+    first = request.url.path.strip("/").partition("/")[0]
+    return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"
+
+
+def state_of(app: Any) -> Page:
+    """The page of an app, for tests and for `serve`."""
+    page: Page = app.state.page
+    return page
+
+
+__all__ = ["create_app", "failed", "page_of", "state_of"]

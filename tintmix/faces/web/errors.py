@@ -1,0 +1,14 @@
+"""What can go wrong with starting the page."""
+
+from __future__ import annotations
+
+from tintmix.errors import TintmixError
+
+
+class PortTaken(TintmixError):
+    """A port that something else listens on, or that one may not use."""
+
+    def __init__(self, port: int, reason: str) -> None:
+        super().__init__(
+            f"port {port}: cannot be used ({reason}). The page may be open already; or choose another with --port {port + 1}."
+        )

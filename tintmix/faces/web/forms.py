@@ -1,0 +1,113 @@
+"""What a form sent: checked to come from one of our pages, within limits, and read a box at a time."""
+
+from __future__ import annotations
+
+import hmac
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+
+from tintmix.desk.page_errors import NotTyped
+from tintmix.faces.web import units
+from tintmix.faces.web.security import FORM
+
+MOST_FIELDS = 6000
+MOST_FILES = 20
+MOST_TEXT_BYTES = 2_000_000
+NAME_LETTERS = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The boxes of a form by name. Texts are stripped; files are not kept longer than the request."""
+
+    data: FormData
+
+    def text(self, name: str, default: str = "") -> str:
+        """A box's text; the default where there is none."""
+        value = self.data.get(name, default)
+        return value.strip() if isinstance(value, str) else default
+
+    def texts(self, name: str) -> list[str]:
+        """All boxes of that name, in their order, empty ones too."""
+        return [value.strip() if isinstance(value, str) else "" for value in self.data.getlist(name)]
+
+    def line(self, name: str, field: str, default: str = "") -> str:
+        """A short text in one line. Raises NotTyped for an endless one."""
+        value = " ".join(self.text(name, default).split())
+        if len(value) > NAME_LETTERS or not value.isprintable():
+            raise NotTyped(field, value, f"Type at most {NAME_LETTERS} letters.")
+        return value
+
+    def number(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float:
+        """A number. Raises NotTyped."""
+        return units.number(self.text(name), field, least, most)
+
+    def maybe(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float | None:
+        """A number, or None where the box is empty. Raises NotTyped."""
+        return None if not self.text(name) else self.number(name, field, least, most)
+
+    def choice(self, name: str, allowed: Any, default: str) -> str:
+        """One of some words; the default for any other."""
+        value = self.text(name)
+        return value if value in allowed else default
+
+    def revision(self, area: str) -> int:
+        """The revision of an area that the form was made from."""
+        value = self.text(f"revision_{area}")
+        return int(value) if value.isdecimal() and len(value) < 12 else -1
+
+    async def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
+        """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises NotTyped."""
+        value = self.data.get(name)
+        if not isinstance(value, UploadFile) or not value.filename:
+            raise NotTyped(field, "", "Choose a file.")
+        return label_of(value.filename), await value.read()
+
+    async def files(self, name: str) -> list[tuple[str, bytes]]:
+        """All files of that name; none where none was chosen."""
+        found = [one for one in self.data.getlist(name) if isinstance(one, UploadFile) and one.filename]
+        return [(label_of(one.filename or ""), await one.read()) for one in found]
+
+    @property
+    def typed(self) -> dict[str, Any]:
+        """What was typed, to be shown again beside what is wrong."""
+        out: dict[str, Any] = {}
+        for name, value in self.data.multi_items():
+            if isinstance(value, str) and name not in out:
+                out[name] = value
+        return out
+
+
+async def read_form(request: Request) -> Form:
+    """The form of a POST. 403 where it was not made by one of our pages, 413 and 400 where it is endless or no form."""
+    kind = request.headers.get("content-type", "").partition(";")[0].strip()
+    if kind not in ("application/x-www-form-urlencoded", "multipart/form-data"):
+        raise HTTPException(400, "This is no form of the page.")
+    data = await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS, max_part_size=MOST_TEXT_BYTES)
+    request.scope[FORM] = data
+    form = Form(data)
+    if not hmac.compare_digest(form.text("form_token").encode(), request.app.state.page.form_token.encode()):
+        raise HTTPException(403, "This form is of an earlier session. Load the page again, then send it.")
+    return form
+
+
+def label_of(filename: str) -> str:
+    """A file's name as its owner gave it, fit to be shown; never used to open anything."""
+    last = filename.replace("\\", "/").rsplit("/", 1)[-1]
+    return "".join(c for c in last if c.isprintable())[:NAME_LETTERS] or "file"
+
+
+def safe_name(text: str, ending: str) -> str:
+    """The name of a download: plain letters, digits and dashes, and the ending.
+
+    >>> safe_name("../Sea green №1", "pdf"), safe_name("§", "csv")
+    ('sea-green-1.pdf', 'tintmix.csv')
+    """
+    plain = "".join(c if c.isascii() and c.isalnum() else "-" for c in text.lower())
+    plain = "-".join(part for part in plain.split("-") if part)[:60]
+    return f"{plain or 'tintmix'}.{ending}"

@@ -1,0 +1,136 @@
+"""Templates, and what every screen has: the steps with what is missing, the units, the way back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from tintmix.desk.page_steps import STEPS, steps_of
+from tintmix.desk.page_work import Works
+from tintmix.desk.page_workspace import Snapshot, Workspace
+from tintmix.faces.web import svg
+from tintmix.faces.web.units import Units, shown
+from tintmix.faces.web.words import page_words
+
+TEMPLATES = Path(__file__).parent / "templates"
+PLAIN_WORDS = {
+    "phr": "g per 100 g mixed",
+    "section": "place on the part",
+    "wedge": "thickness strip",
+    "luminous transmittance": "light through",
+    "letdown": "stock bottle",
+}
+
+
+@dataclass(slots=True)
+class Page:
+    """What the routes share. told: a sentence for the next screen, such as "Saved."."""
+
+    workspace: Workspace
+    form_token: str
+    works: Works = field(default_factory=Works)
+    told: list[str] = field(default_factory=list)
+
+    def say(self, sentence: str) -> None:
+        """Tell the maker on the next screen."""
+        self.told.append(sentence)
+
+
+def page_of(request: Request) -> Page:
+    """The page of a request."""
+    page: Page = request.app.state.page
+    return page
+
+
+def make_environment() -> Environment:
+    """Templates: everything that is not markup of ours is escaped, and a name that is not there is an error."""
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True, auto_reload=False,
+    )  # fmt: skip
+    environment.globals.update(svg=svg, steps_words=STEPS)
+    environment.filters.update(number=shown, light=light_percent, phr=phr)
+    return environment
+
+
+def render(
+    request: Request,
+    template: str,
+    screen: str,
+    context: Mapping[str, Any] | None = None,
+    *,
+    status: int = 200,
+    problem: str = "",
+    typed: Mapping[str, Any] | None = None,
+    snapshot: Snapshot | None = None,
+) -> HTMLResponse:
+    """A screen. problem: what is wrong with what was just sent; typed: that, to stand in its boxes again."""
+    page = page_of(request)
+    now = page.workspace.now() if snapshot is None else snapshot
+    settings = now.area("settings")
+    units = Units.of(settings)
+    told, page.told = [page_words(sentence, units) for sentence in page.told], []
+    values: dict[str, Any] = {
+        "screen": screen,
+        "steps": steps_of(now),
+        "settings": settings,
+        "units": units,
+        "words": lambda sentence: page_words(sentence, units),
+        "surround": settings.get("surround", "grey"),
+        "undo": now.undo[-1][1] if now.undo else "",
+        "redo": now.redo[-1][1] if now.redo else "",
+        "revisions": _Revisions(now),
+        "form_token": page.form_token,
+        "works": page.works.running,
+        "told": told,
+        "problem": page_words(problem, units),
+        "typed": dict(typed or {}),
+        "here": request.url.path,
+        **(context or {}),
+    }
+    text = request.app.state.templates.get_template(template).render(values)
+    return HTMLResponse(text, status)
+
+
+def go(path: str) -> Response:
+    """On to another screen, so that loading again sends nothing twice."""
+    return RedirectResponse(path, 303)
+
+
+class _Revisions:
+    """The hidden boxes that say from which revisions a form was made: {{ revisions('part', 'tint') }}."""
+
+    def __init__(self, now: Snapshot) -> None:
+        self._now = now
+
+    def __call__(self, *areas: str) -> Markup:
+        boxes = "".join(
+            f'<input type="hidden" name="revision_{area}" value="{self._now.revision_of(area)}">' for area in areas
+        )
+        return Markup(boxes)
+
+
+def light_percent(fraction: float | None) -> str:
+    """Light through as it is read: "71 %", "8.2 %", "0.03 %".
+
+    >>> light_percent(0.7132), light_percent(0.0815), light_percent(0.000312), light_percent(1e-9)
+    ('71 %', '8.2 %', '0.031 %', 'below 0.001 %')
+    """
+    if fraction is None:
+        return "–"
+    percent = 100 * fraction
+    if percent < 0.001:
+        return "below 0.001 %"
+    return f"{shown(percent, 2) if percent < 99.5 else shown(percent, 3)} %"
+
+
+def phr(dose: float) -> str:
+    """A dose without its unit, as short as three digits allow."""
+    return shown(dose, 3)

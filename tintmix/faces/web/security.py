@@ -1,0 +1,192 @@
+"""Who may ask, and how much: checked before anything else sees a request, and stamped on every answer.
+
+Only this machine, only by the page's own names (Host), only from the page itself (Origin, Sec-Fetch-Site), only with the
+session's token in a cookie. Fetch, https://fetch.spec.whatwg.org; Fetch Metadata, https://www.w3.org/TR/fetch-metadata/.
+"""
+
+from __future__ import annotations
+
+import hmac
+from hashlib import sha256
+from http.cookies import CookieError, SimpleCookie
+from typing import Any
+from urllib.parse import parse_qs
+
+Scope = Any
+Receive = Any
+Send = Any
+
+LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
+BODY_BYTES = 90_000_000
+"""The largest upload: a raw photo of a large camera."""
+SMALL_BODY_BYTES = 25_000_000
+"""The largest of any other form: an instrument file is read up to 20 MB."""
+LARGE_PATHS = ("/chips/photo", "/recipes/photo", "/book/import")
+HEADERS = {
+    "content-security-policy": "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
+    "frame-ancestors 'none'",
+    "x-content-type-options": "nosniff",
+    # With "no-referrer", browsers send "Origin: null" with forms, and our own would be refused.
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+}
+REFUSED = {
+    400: "This is not the page's own address. Open it by the address that `tintmix serve` printed.",
+    403: "The page is for the one who started it. Open it by the whole address that `tintmix serve` printed.",
+    413: "That is more than the page takes at once ({limit} MB). Send a smaller file.",
+}
+FORM = "tintmix.form"
+"""Where a request's form stands in its scope, so that its uploads are closed when the answer is given."""
+_SAFE = ("GET", "HEAD")
+
+
+class TooLarge(Exception):
+    """A body that went over the limit while it was read."""
+
+    def __init__(self, limit_bytes: int) -> None:
+        self.limit_bytes = limit_bytes
+        super().__init__(REFUSED[413].format(limit=limit_bytes // 1_000_000))
+
+
+def form_token(token: str) -> str:
+    """What every form carries: made from the session's token, which scripts cannot see."""
+    return hmac.new(token.encode(), b"form", sha256).hexdigest()
+
+
+class Guard:
+    """ASGI middleware: refuses what is not ours to answer, and stamps the rest."""
+
+    def __init__(self, app: Any, token: str, port: int) -> None:
+        self.app, self.token, self.port = app, token, port
+        self.hosts = {f"{name}:{port}" for name in LOOPBACK} | (set(LOOPBACK) if port == 80 else set())
+        self.cookie = f"tintmix-{port}"
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or pass on."""
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+        headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
+        status = self._refusal(scope, headers)
+        if status:
+            await _plain(send, status, REFUSED[status])
+            return
+        if self._brings_token(scope):
+            await self._let_in(scope, send)
+            return
+        path = scope["path"]
+        if not path.startswith("/static/") and not self._has_cookie(headers):
+            await _plain(send, 403, REFUSED[403])
+            return
+        limit = BODY_BYTES if path.startswith(LARGE_PATHS) else SMALL_BODY_BYTES
+        told = headers.get("content-length", "0")
+        if not told.isdecimal() or int(told) > limit:
+            await _plain(send, 413, REFUSED[413].format(limit=limit // 1_000_000))
+            return
+        try:
+            await self.app(scope, _counted(receive, limit), _stamped(send, path))
+        finally:
+            form = scope.get(FORM)
+            if form is not None:
+                await form.close()
+
+    def _refusal(self, scope: Scope, headers: dict[str, str]) -> int:
+        """400 for a foreign host, 403 for another origin, 0 for none."""
+        host = headers.get("host", "").lower()
+        if host not in self.hosts or sum(name == b"host" for name, _ in scope["headers"]) != 1:
+            return 400
+        site, mode = headers.get("sec-fetch-site"), headers.get("sec-fetch-mode")
+        origin = headers.get("origin")
+        if scope["method"] in _SAFE:
+            # Another port of this machine is the same site, and would bring our cookie: only a link may lead here.
+            foreign = site in ("cross-site", "same-site") and mode != "navigate"
+            return 403 if foreign else 0
+        if origin is None:
+            return 0 if site == "same-origin" else 403
+        return 0 if origin.lower() == f"http://{host}" else 403
+
+    def _brings_token(self, scope: Scope) -> bool:
+        if scope["method"] != "GET" or b"token=" not in scope["query_string"]:
+            return False
+        said = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
+        return hmac.compare_digest(said.encode(), self.token.encode())
+
+    def _has_cookie(self, headers: dict[str, str]) -> bool:
+        try:
+            said = SimpleCookie(headers.get("cookie", "")).get(self.cookie)
+        except CookieError:
+            return False
+        return said is not None and hmac.compare_digest(said.value.encode(), self.token.encode())
+
+    async def _let_in(self, scope: Scope, send: Send) -> None:
+        """The token goes from the address into a cookie, so that it stays out of the history and of every link."""
+        path = scope["path"] if scope["path"].startswith("/") and not scope["path"].startswith("//") else "/"
+        cookie = f"{self.cookie}={self.token}; Path=/; HttpOnly; SameSite=Strict"
+        # A page rather than a redirect: a strict cookie set on a redirect from another site is not sent at once.
+        body = (
+            '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
+            f'<link rel="icon" href="/static/mark.svg"><meta http-equiv="refresh" content="0;url={_quoted(path)}">'
+            f'<p><a href="{_quoted(path)}">Go on to the page</a>'
+        )
+        await _answer(send, 200, body.encode(), (("set-cookie", cookie), ("cache-control", "no-store")))
+
+
+def _quoted(path: str) -> str:
+    return "".join(c if c.isalnum() or c in "/-_." else "" for c in path) or "/"
+
+
+def _counted(receive: Receive, limit: int) -> Receive:
+    """The body, watched: one that is longer than it said is cut off. Raises TooLarge."""
+    seen = 0
+
+    async def watching() -> Any:
+        nonlocal seen
+        message = await receive()
+        if message["type"] == "http.request":
+            seen += len(message.get("body", b""))
+            if seen > limit:
+                raise TooLarge(limit)
+        return message
+
+    return watching
+
+
+def _stamped(send: Send, path: str) -> Send:
+    """The answer, with the headers of all answers."""
+
+    async def stamping(message: Any) -> None:
+        if message["type"] == "http.response.start":
+            given = {name.lower() for name, _ in message["headers"]}
+            more = dict(HEADERS)
+            if not path.startswith("/static/"):
+                more["cache-control"] = "no-store"
+            added = [(n.encode(), v.encode()) for n, v in more.items() if n.encode() not in given]
+            message = {**message, "headers": [*message["headers"], *added]}
+        await send(message)
+
+    return stamping
+
+
+async def _plain(send: Send, status: int, sentence: str) -> None:
+    body = (
+        '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
+        f"<h1>Not here</h1><p>{sentence.replace('`', '')}</p></html>"
+    )
+    await _answer(send, status, body.encode(), (("cache-control", "no-store"), ("connection", "close")))
+
+
+async def _answer(send: Send, status: int, body: bytes, more: tuple[tuple[str, str], ...]) -> None:
+    headers = [
+        ("content-type", "text/html; charset=utf-8"),
+        ("content-length", str(len(body))),
+        *HEADERS.items(),
+        *more,
+    ]
+    await send(
+        {"type": "http.response.start", "status": status, "headers": [(n.encode(), v.encode()) for n, v in headers]}
+    )
+    await send({"type": "http.response.body", "body": body})

@@ -1,0 +1,77 @@
+"""Starts the page: a free port on the loopback address, a token for whoever started it, and uvicorn."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import socket
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tintmix.errors import TintmixError
+from tintmix.faces.web.errors import PortTaken
+
+if TYPE_CHECKING:
+    from tintmix.desk.page_workspace import Workspace
+
+HOST = "127.0.0.1"
+
+
+def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
+    """Serve until it is stopped. Raises PortTaken, WorkspaceUnreadable."""
+    import uvicorn
+
+    from tintmix.desk.page_workspace import default_folder
+    from tintmix.faces.web.app import create_app, state_of
+
+    token = secrets.token_urlsafe(24)
+    app = create_app(Path(folder) if folder else default_folder(), token, port)
+    listening = listen(port)
+    address = f"http://{HOST}:{port}/?token={token}"
+    if as_json:
+        import json
+
+        say(json.dumps({"address": address, "folder": str(state_of(app).workspace.folder)}))
+    else:
+        say(f"The page: {address}\nIt answers on this machine only. Ctrl-C stops it.")
+    config = uvicorn.Config(
+        app, log_level="critical", lifespan="off", ws="none", loop="asyncio", server_header=False, access_log=False,
+        timeout_graceful_shutdown=2, proxy_headers=False,
+    )  # fmt: skip
+    if opens:
+        import webbrowser
+
+        threading.Timer(0.3, webbrowser.open, (address,)).start()
+    threading.Thread(target=_tidy, args=(state_of(app).workspace,), daemon=True).start()
+    try:
+        uvicorn.Server(config).run(sockets=[listening])
+    except KeyboardInterrupt:
+        if not as_json:
+            say("Stopped. What you did is kept.")
+    finally:
+        state_of(app).works.stop_all()
+        listening.close()
+
+
+def _tidy(workspace: Workspace) -> None:
+    """Old things that nothing refers to, removed while nobody waits."""
+    with suppress(OSError, TintmixError):
+        workspace.tidy()
+
+
+def listen(port: int) -> socket.socket:
+    """A socket of our own on the loopback address. Raises PortTaken."""
+    # With the protocol named, asyncio sends small answers at once (TCP_NODELAY); else each may wait 40 ms for the browser's word.
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    if os.name != "nt":
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((HOST, port))
+        listening.listen(128)
+    except OSError as problem:
+        listening.close()
+        raise PortTaken(port, (problem.strerror or "refused").lower()) from None
+    return listening

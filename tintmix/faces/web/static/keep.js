@@ -1,0 +1,32 @@
+// Forms marked data-keep="name": what is typed stays in this tab until it is sent, over reload and the browser's back.
+const HOLD = "typed:";
+
+export function keepForms() {
+  for (const form of document.querySelectorAll("form[data-keep]")) {
+    const key = HOLD + location.pathname + ":" + form.dataset.keep;
+    if (!document.getElementById("problem")) restore(form, key);
+    form.addEventListener("input", () => hold(form, key));
+    form.addEventListener("submit", () => sessionStorage.removeItem(key));
+  }
+}
+
+function boxes(form) {
+  return [...form.elements].filter((box) => box.name && !["hidden", "file", "submit", "button"].includes(box.type));
+}
+
+function hold(form, key) {
+  const typed = boxes(form).map((box) => [box.name, box.type === "checkbox" || box.type === "radio" ? [box.value, box.checked] : box.value]);
+  sessionStorage.setItem(key, JSON.stringify(typed));
+}
+
+function restore(form, key) {
+  let typed;
+  try { typed = JSON.parse(sessionStorage.getItem(key) || "[]"); } catch { return; }
+  const list = boxes(form);
+  typed.forEach(([name, value], at) => {
+    const box = list[at];
+    if (!box || box.name !== name) return;
+    if (Array.isArray(value)) { if (box.value === value[0]) box.checked = value[1]; } else box.value = value;
+  });
+  if (typed.length) { const around = form.closest("details"); if (around) around.open = true; }
+}

@@ -1,0 +1,104 @@
+"""Numbers as makers type and read them: decimal comma or point, mm or inch, g or oz. Kept as mm and g everywhere else."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.desk.page_errors import NotTyped
+
+MM_PER_INCH = 25.4
+G_PER_OZ = 28.349523125
+"""International yard and pound agreement, 1959; exact."""
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
+LENGTHS = {"mm": 1.0, "inch": MM_PER_INCH}
+MASSES = {"g": 1.0, "oz": G_PER_OZ}
+
+
+def number(text: str, field: str = "the number", least: float = -math.inf, most: float = math.inf) -> float:
+    """A number with a decimal point or comma. Raises NotTyped, which says the field and what may stand in it.
+
+    >>> number("0,02"), number(" 3.5 ")
+    (0.02, 3.5)
+    """
+    bounds = "a number"
+    if math.isfinite(least) and math.isfinite(most):
+        bounds = f"a number from {least:g} to {most:g}"
+    elif math.isfinite(least):
+        bounds = f"a number of at least {least:g}"
+    wanted = f"Type {bounds}, such as {_such_as(least, most)}."
+    text = text.strip()
+    if len(text) > 40 or not _NUMBER.fullmatch(text):
+        raise NotTyped(field, text, wanted)
+    value = float(text.replace(",", "."))
+    if not least <= value <= most:
+        raise NotTyped(field, text, wanted)
+    return value
+
+
+def _such_as(least: float, most: float) -> str:
+    for one in (0.02, 1.5, 8.0, 60.0, 500.0):
+        if least <= one <= most:
+            return f"{one:g}"
+    return f"{least:g}" if math.isfinite(least) else f"{most:g}"
+
+
+def shown(value: float | None, digits: int = 4) -> str:
+    """A number for a box: so many significant digits, no trailing zeros, never with an exponent.
+
+    >>> shown(0.0210000001), shown(1234567.0), shown(0.0000123), shown(None)
+    ('0.021', '1235000', '0.0000123', '')
+    """
+    if value is None or not math.isfinite(value):
+        return ""
+    if value == 0:
+        return "0"
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, places):.{max(places, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """What the maker chose to read and type in.
+
+    >>> inch = Units("inch", "g")
+    >>> inch.length(60), inch.mm("2,5", "thickness"), inch.mm("2.362", "thickness", 60.0)
+    ('2.362', 63.5, 60.0)
+    """
+
+    length_unit: str = "mm"
+    mass_unit: str = "g"
+
+    @classmethod
+    def of(cls, settings: Mapping[str, Any]) -> Units:
+        """From the settings of the page; what is not known there is mm and g."""
+        length, mass = settings.get("length"), settings.get("mass")
+        return cls(length if length in LENGTHS else "mm", mass if mass in MASSES else "g")
+
+    def length(self, mm: float | None, digits: int = 4) -> str:
+        """A thickness, without its unit."""
+        return "" if mm is None else shown(mm / LENGTHS[self.length_unit], digits)
+
+    def mass(self, grams: float | None) -> str:
+        """A weight, without its unit."""
+        return "" if grams is None else shown(grams / MASSES[self.mass_unit], 5)
+
+    def mm(self, text: str, field: str, was: float | None = None, least: float = 0.05, most: float = 500.0) -> float:
+        """A typed thickness in mm. One that reads as `was` does is `was`: no change of units creeps into it."""
+        return self._kept(text, field, was, LENGTHS[self.length_unit], self.length, least, most)
+
+    def grams(self, text: str, field: str, was: float | None = None, least: float = 0.0, most: float = 1e6) -> float:
+        """A typed weight in g; `was` as of a thickness."""
+        return self._kept(text, field, was, MASSES[self.mass_unit], self.mass, least, most)
+
+    def _kept(
+        self, text: str, field: str, was: float | None, factor: float, show: Any, least: float, most: float
+    ) -> float:
+        text = re.sub(r"\s*(mm|inch|in|\"|g|oz)\s*$", "", text.strip())
+        if was is not None and text.replace(",", ".") == show(was):
+            return was
+        return number(text, field, float(shown(least / factor)), float(shown(most / factor))) * factor
