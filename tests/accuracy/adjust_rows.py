@@ -143,7 +143,7 @@ def _carried_out(
     if answer.outcome.value == "start again":
         again = model.dose_vector(answer.next_doses_phr)
         return np.asarray(again * lot * np.exp(rng.normal(0, WEIGHED, len(again))))
-    resin = SHARES.resin_g(part)
+    resin = SHARES.resin_g(part) * (1 - answer.aside_g / part.left_g)
     grams = in_pot * resin / SHARES.share / 100
     added = answer.plain_g
     for one in answer.additions:

@@ -46,7 +46,7 @@ PAGE = (Path(__file__).resolve().parents[2] / "docs" / "my-trial-is-off.md").rea
 
 @pytest.fixture(scope="module")
 def model() -> TintModel:
-    return make_model(3, seed=7, draws=200, spread=0.02)
+    return make_model(3, seed=7, draws=120, spread=0.02)
 
 
 def recipe_doses(model: TintModel) -> dict[str, float]:
@@ -274,7 +274,7 @@ def test_loading_and_own_limits_hold(model: TintModel) -> None:
 
 
 def test_nothing_outside_the_pot_or_the_scale(model: TintModel) -> None:
-    for room in (0.0, 0.5, 3.0, 20.0):
+    for room in (0.0, 3.0):
         found, _ = asked(model, (0.8, 0.85, 1.0), left_g=60.0, pot_g=60.0 + room)
         assert found.tinted_g <= 60.0 + room + 1e-9
     found, question = asked(model, (1.3, 1.0, 1.0), left_g=2000.0, pot_g=4000.0)

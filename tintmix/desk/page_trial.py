@@ -238,7 +238,7 @@ def topped_up(
     body = workspace.json(area["answer"])["body"]
     strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
     one = {
-        "left_g": body["left_g"],
+        "left_g": body["left_g"] - body["set_aside_g"],
         "added": [[n, g] for n, g in added.items()],
         "plain_g": plain_g,
         "strengths": strengths,

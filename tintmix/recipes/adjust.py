@@ -34,6 +34,8 @@ _CLOSE = 0.98
 _ROUGH = 0.1
 _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
+_SHORT = 0.005
+"""Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
 _LEAST_STEPS = 10
 """Of the finest scale at hand, that a pot holds at least (as of any weighing: OIML R 76-1, 2006, table 3)."""
 
@@ -242,7 +244,7 @@ def _costs(model: TintModel, question: Question, chosen: Weights | None, as_is: 
     if chosen is None:
         return {"start_again": again}
     short = max(need - chosen.resin_g / share, 0.0)
-    added = fresh_g(short) if short > 1e-6 * need else {}
+    added = fresh_g(short) if short > _SHORT * need else {}
     for one in chosen.additions:
         added[one.pigment] = added.get(one.pigment, 0.0) + one.pigment_g
     return {"adjust": _cost(chosen.carrier_g + short * share, added, question.prices), "start_again": again}
@@ -292,7 +294,7 @@ def _warnings(
     aim = view.aim
     told = []
     if belief.surprise > says.SURPRISE:
-        told.append(says.surprise(belief.surprise))
+        told.append(says.surprise(belief, question.trials[0].chips.reading.kind))
     if promised:
         told.append(says.PROMISED)
     told += says.bench_warnings(found, question)

@@ -76,7 +76,7 @@ class Belief:
     base (D, K), absorptivity (D, P, K), departure (D, P): the model's, moved. log_strength (D, P): of what will be added
     from the same lots. log_pot (D, P): of what is in the pot, weighing errors of the first cup and all. surprise: the
     reading's chi-square against all that was thought possible, over its number of values; above about 2.5 something else
-    is wrong. expected, observed, after: the first chip's reading as it was foreseen, as it is, and as now explained.
+    is wrong. expected, observed: the first chip's reading as it was foreseen, and as it is.
     """
 
     base: Array
@@ -87,7 +87,6 @@ class Belief:
     surprise: float
     expected: Array
     observed: Array
-    after: Array
 
     def strength(self, pigment: int) -> LotStrength:
         """The strength of one pigment's lot: the geometric mean, and the spread of its logarithm."""
@@ -146,12 +145,12 @@ def believe(
     centre, spread = lots_of(model, strengths or {}, lot_spread)
     observations = _observations(model, trials, np.exp(centre), spread)
     forward, start, covariance = _problem(model, observations)
-    end, expected, after, surprise = _moved(forward, start, covariance)
+    end, expected, surprise = _moved(forward, start, covariance)
     if surprise > _MUCH and sum(reading.observed.size for reading in observations.readings) >= _MANY:
         # So many numbers say themselves how well they are known: the model's bands are no finer than its chips were.
         readings = tuple(replace(r, spread=r.spread * math.sqrt(surprise)) for r in observations.readings)
         forward = replace(forward, observations=replace(observations, readings=readings))
-        end, _, after, _ = _moved(forward, start, covariance)
+        end, _, _ = _moved(forward, start, covariance)
     layout, count = forward.layout, len(model.pigments)
     spectra = np.stack(forward.take(np.arange(len(end))).absorptivities(end), axis=1)
     departure = forward.departure(end)
@@ -167,7 +166,6 @@ def believe(
         surprise=surprise,
         expected=expected,
         observed=observations.readings[0].observed[0],
-        after=after,
     )
 
 
@@ -307,7 +305,7 @@ def _problem(model: TintModel, observations: Observations) -> tuple[Forward, Arr
     return forward, start, covariance
 
 
-def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Array, Array, float]:
+def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Array, float]:
     """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers)."""
     rng = np.random.default_rng(20240612)
     residual, slope = forward.residuals(start)
@@ -327,7 +325,7 @@ def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Ar
         surprise = float(gap[-1] @ dual[-1]) / values
         z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -_LONGEST, _LONGEST)
         residual, slope = forward.residuals(z)
-    return z, expected, _as_read(forward, residual[-1]), surprise
+    return z, expected, surprise
 
 
 def _as_read(forward: Forward, residual: Array) -> Array:

@@ -6,10 +6,12 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from tintmix.recipes.adjust_answer import Adjustment, Outcome
+
 if TYPE_CHECKING:
     from tintmix.chips.weighing import Scale
     from tintmix.recipes.adjust import Question
-    from tintmix.recipes.adjust_answer import Adjustment
+    from tintmix.recipes.adjust_belief import Belief
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -17,6 +19,7 @@ _ROUGHLY = 0.05
 """Relative spread of a weight beyond which it is called a rough one."""
 _EVEN = 0.5
 """Less chance than this, and a pot that nothing helps is not to be poured."""
+_VALUES = {"colour": ("L*", "a*", "b*"), "camera": ("R", "G", "B")}
 PROMISED = (
     "the recipe itself does not bring every place within its tolerance, so the adjustment aims there at the colour that the "
     "recipe promised."
@@ -26,12 +29,12 @@ PROMISED = (
 def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...]) -> Adjustment:
     """The same with its sentence and warnings."""
     said = {
-        "keep": _keep,
-        "top-up": _top_up,
-        "dilute": _dilute,
-        "start again": _start_again,
-        "too late": _too_late,
-    }[found.outcome.value]
+        Outcome.KEEP: _keep,
+        Outcome.TOP_UP: _top_up,
+        Outcome.DILUTE: _dilute,
+        Outcome.START_AGAIN: _start_again,
+        Outcome.TOO_LATE: _too_late,
+    }[found.outcome]
     words = said(found, question)
     if found.surprise > SURPRISE:
         words = f"read the chip again first, it is far from what this pot can well give; taken at its word, {words}"
@@ -40,7 +43,7 @@ def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...])
 
 def order(found: Adjustment, question: Question) -> list[str]:
     """What to do at the bench, in the order in which it is done."""
-    if found.outcome.value in ("too late", "start again") or not _worth_pouring(found):
+    if found.outcome in (Outcome.TOO_LATE, Outcome.START_AGAIN) or not _worth_pouring(found):
         return []
     if question.part.mixed_minutes_ago is not None:
         return (
@@ -49,6 +52,8 @@ def order(found: Adjustment, question: Question) -> list[str]:
             else []
         )
     part, steps = found.part, []
+    if found.surprise > SURPRISE:
+        steps.append("Read the trial chip again. Only if it reads the same, go on.")
     for one in found.additions:
         if one.is_new:
             steps.append(
@@ -69,7 +74,11 @@ def order(found: Adjustment, question: Question) -> list[str]:
         steps.append("Stir until no streak is left, sides and bottom too.")
         steps.append("If you can wait, mix, cure and read another small sample.")
     if found.other_parts:
-        first = "Only then open the other part" if steps else "Open the other part when all else is ready"
+        first = (
+            "Only then open the other part"
+            if found.additions or found.plain_g
+            else "Open the other part when all else is ready"
+        )
         ratio = " and ".join(
             f"{100 * grams / found.tinted_g:.4g} g of part {name}" for name, grams in found.other_parts
         )
@@ -106,7 +115,7 @@ def chance(part: float) -> str:
 
 def _worth_pouring(found: Adjustment) -> bool:
     """Whether a pot that is left as it is may well come out within tolerance."""
-    return found.outcome.value != "keep" or found.chance_before >= _EVEN
+    return found.outcome is not Outcome.KEEP or found.chance_before >= _EVEN
 
 
 def _keep(found: Adjustment, question: Question) -> str:
@@ -198,12 +207,16 @@ def _too_late(found: Adjustment, question: Question) -> str:
     )
 
 
-def surprise(value: float) -> str:
-    """Of a reading that lots and scales do not explain."""
+def surprise(belief: Belief, kind: str) -> str:
+    """Of a reading that lots and scales do not explain. kind: of the reading; a spectrum's numbers are too many to tell."""
+    foreseen = ""
+    if kind in _VALUES:
+        pairs = zip(_VALUES[kind], belief.expected, belief.observed, strict=True)
+        foreseen = f": foreseen was {', '.join(f'{name} {seen:.3g} (read {read:.3g})' for name, seen, read in pairs)}"
     return (
-        f"this reading is not what these weights and lots can well give (chi-square {value:.1f} a value; 1 is usual). Before "
-        "adding anything, check the chip's label, its thickness, the light it was read under, and that every bottle was "
-        "stirred; read it again."
+        f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
+        "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
+        "bottle was stirred; read it again."
     )
 
 
@@ -235,9 +248,9 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
     """Of the pot, the mix and the scale."""
     told = []
     part = question.part
-    if part.pot_g is None and (found.plain_g or found.outcome.value == "start again"):
+    if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
         told.append(f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of tinted part.")
-    if part.mixed_minutes_ago is not None and found.outcome.value == "top-up" and question.pot_life_min is not None:
+    if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
         told.append(
             f"it is mixed already, and {left:.0f} minutes of its pot life are left: if there is any doubt, leave it alone. "
@@ -263,7 +276,7 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
                 f"{_shown(grams, scale)} of {what} are more than the scale takes ({scale.capacity_g:g} g): weigh them in "
                 f"{math.ceil(grams / scale.capacity_g)} goes."
             )
-    if question.need_g is not None and found.mixed_g < question.need_g * 0.999 and not part.mixed_minutes_ago:
+    if question.need_g is not None and found.mixed_g < question.need_g * 0.995 and not part.mixed_minutes_ago:
         told.append(
             f"it makes {found.mixed_g:.0f} g of mixed resin and the pour needs {question.need_g:g} g: make up the rest by the "
             "doses for the next pour."

@@ -310,7 +310,8 @@ def _costs(body: Mapping[str, Any]) -> list[str]:
         cost = body["costs"][key]
         if cost is None:
             continue
-        pigment = ", ".join(f"{grams:.3g} g {p}" for p, grams in cost["pigments_g"].items()) or "no pigment"
+        pigment = ", ".join(f"{grams:.3g} g {p}" for p, grams in cost["pigments_g"].items() if grams >= 5e-4)
+        pigment = pigment or "no pigment"
         money = "" if cost["money"] is None else f" ({cost['money']:.2f} in money)"
         shown.append(f"{name}: {rough_g(cost['resin_g'])} of part {part}, {pigment}{money}")
     others = ", besides what it is mixed with" if body["other_parts"] else ""
