@@ -209,7 +209,7 @@ def place(
             "not mixed"
         )
     lowest = 0.0 if photo.curve is None else photo.curve.lowest
-    if 0.0 < lowest and values.min() < lowest:
+    if lowest > 0.0 and values.min() < lowest:
         low = int(np.argmin(values))
         notes.append(
             f"reads {100 * max(0.0, float(values[low])):.1f} % in {CHANNELS[low]}, and the tone curve was measured only down to "

@@ -34,8 +34,7 @@ _WINDOW_REACH_MM = 15.0
 """Round an open window's middle, what is looked at: its neighbours begin farther off."""
 _CLOSINGS = (41, 25, 61, 15)
 """In pixels of a picture of 1600: a ring is 10 to 20 wide where the sheet fills the photo."""
-_RING_HALF_MM = (RING_OUTER_MM + RING_INNER_MM) / 4
-_RING_MIDDLE = (RING_OUTER_MM - RING_INNER_MM) / 4 / RING_OUTER_MM
+_RING_HALF_MM, _RING_MIDDLE = (RING_OUTER_MM + RING_INNER_MM) / 4, (RING_OUTER_MM - RING_INNER_MM) / 4 / RING_OUTER_MM
 _SQUARE_CORNERS: Array = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 
 
