@@ -104,7 +104,7 @@ def test_a_curve_for_each_channel_is_told_from_one_on_luminance() -> None:
     layers = [*LAYERS, OVER]
     own = check_stack(pictured(sim.Tone(contrast=0.4), coloured=True), layers, 0.3)
     assert own.per_channel is True
-    assert "so it is a curve for each channel" in own.says
+    assert "so it seems to be one for each channel" in own.says
     shared = check_stack(pictured(sim.Tone(contrast=0.4, on_luminance=True), coloured=True), layers, 0.3)
     assert shared.per_channel is False
     assert "not one for each channel, and no curve mends that. Take raw photos." in shared.says
