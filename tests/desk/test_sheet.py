@@ -34,7 +34,6 @@ from tintmix.shop.sheet_errors import (
     BatchNotSaid,
     BatchSaidTwice,
     LotOfNothing,
-    ModelOfAnother,
     NoResin,
     OneCupRecipe,
     RecipeNowhere,
@@ -203,7 +202,7 @@ def test_another_model_is_refused(model: TintModel, tmp_path: Path, place: Place
     path = place(beside=changed)
     with pytest.raises(NotItsModel):
         sheet_for(path, BATCH)
-    with pytest.raises(ModelOfAnother):
+    with pytest.raises(NotItsModel):
         sheet_for(path, BATCH, model=tmp_path / "model.json")
 
 

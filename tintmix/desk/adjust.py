@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.desk.adjust_reading import TrialReading, read_trial
-from tintmix.desk.book_model import model_of
+from tintmix.desk.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.output import Where
 from tintmix.desk.plain import finite
 from tintmix.pigments.model import TintModel
-from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
 from tintmix.recipes.adjust_answer import Adjustment
 from tintmix.recipes.adjust_belief import LOT_SPREAD, Trial, lots_of
@@ -29,12 +26,10 @@ from tintmix.recipes.adjust_pot import (
     stock_of,
 )
 from tintmix.recipes.adjust_weigh import Bench
-from tintmix.recipes.recipe_file import Recipe, read_recipe
+from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.shop.book_errors import NotItsModel
 from tintmix.shop.cautions import cautions_for
 from tintmix.shop.scales import scales_from_text
-from tintmix.shop.sheet_errors import LotOfNothing, RecipeNowhere, RevisionOfFile
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
@@ -96,13 +91,11 @@ def adjust_for(
 
     Writes nothing. Raises what is wrong with the recipe, its model, the resin, the weights, the reading.
     """
-    with _opened(shop.book) as book:
-        kept, path = _recipe(recipe, revision, book)
-        learnt = _model(kept, model, path, book)
-        lots = {**kept.lots, **shop.lots}
-        for pigment in shop.lots:
-            if pigment not in kept.doses_phr:
-                raise LotOfNothing(pigment, kept.doses_phr)
+    with book_to_ask(shop.book) as book:
+        asked_of = find_recipe(recipe, revision, book)
+        kept, path = asked_of.recipe, asked_of.path
+        learnt = model_for(asked_of, model, book)
+        lots = lots_in_hand(kept, shop.lots)
         own = kept.resin if resin is None else read_resin(resin)
         shares = shares_of(own)
         stocks, strengths = _shelf(book, kept, lots, history.weighed, shares.takes)
@@ -179,40 +172,6 @@ def _at_hand(model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Seq
     return [stock for name in names if (stock := stock_of(name, model.pigments)) is not None]
 
 
-@contextmanager
-def _opened(book: Where | None) -> Iterator[Book | None]:
-    """The recipe book, if there is one, or the one that is named: nothing is changed in it."""
-    from tintmix.shop.book import open_book, open_book_if_there
-
-    opened = open_book_if_there() if book is None else open_book(book, create=False)
-    if opened is None:
-        yield None
-        return
-    with opened:
-        yield opened
-
-
-def _recipe(recipe: Where, revision: int | None, book: Book | None) -> tuple[Recipe, Path | None]:
-    """The recipe, and its file; None where it is the book's."""
-    path = Path(recipe)
-    if path.is_file() or path.suffix.lower() == ".json":
-        if revision is not None:
-            raise RevisionOfFile(recipe)
-        return read_recipe(path), path
-    if book is None:
-        raise RecipeNowhere(recipe)
-    return book.recipe(str(recipe), revision).recipe, None
-
-
-def _model(recipe: Recipe, named: Where | None, path: Path | None, book: Book | None) -> TintModel:
-    if named is None:
-        return model_of(recipe, path, book)
-    model = load_model(named)
-    if recipe.model and model.digest() != recipe.model:
-        raise NotItsModel(recipe.name, named, model.digest(), recipe.model)
-    return model
-
-
 def _shelf(
     book: Book | None, recipe: Recipe, lots: Mapping[str, str], weighed: Sequence[tuple[str, float]], carrier: str
 ) -> tuple[tuple[Stock, ...], dict[str, tuple[float, float]]]:
@@ -220,11 +179,7 @@ def _shelf(
     measured. A bottle that is of another strength than what is in the pot is left on the shelf."""
     if book is None:
         return (), {}
-    strengths: dict[str, tuple[float, float]] = {}
-    for pigment in recipe.doses_phr:
-        known = book.lot_strength(pigment, lots[pigment]) if lots.get(pigment) else None
-        if known is not None:
-            strengths[pigment] = known
+    strengths = strengths_in(book, recipe, lots)
     named = {name for name, _ in weighed}
     bottles = book.bottles()
     for bottle in bottles:

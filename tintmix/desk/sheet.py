@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.chips.write import made_at, made_by
-from tintmix.desk.book_model import model_of
+from tintmix.desk.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.output import Outputs, Where
 from tintmix.desk.sheet_body import body_of, notes_of
 from tintmix.errors import TintmixError
 from tintmix.pigments.model import TintModel
-from tintmix.pigments.model_file import load_model
 from tintmix.recipes.again import moves, places_of
-from tintmix.recipes.recipe_file import Recipe, read_recipe
+from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.batch import batch_from_volume, batch_from_water
 from tintmix.shop.bottle import StockBottle
@@ -25,12 +23,8 @@ from tintmix.shop.sheet import Sheet, make_sheet
 from tintmix.shop.sheet_errors import (
     BatchNotSaid,
     BatchSaidTwice,
-    LotOfNothing,
-    ModelOfAnother,
     NoResin,
     OneCupRecipe,
-    RecipeNowhere,
-    RevisionOfFile,
     SheetEnding,
     WasteOfBatch,
 )
@@ -122,15 +116,17 @@ def sheet_for(
     with Outputs(reading) as outputs:
         place = None if out is None else outputs.at(out)
         at_hand = scales_from_text(list(scales) or list(SCALES))
-        with _opened(book) as kept:
-            found = _find(recipe, revision, kept)
-            used = {**found.recipe.lots, **_checked(lots or {}, found.recipe)}
-            shelf = _shelf(kept, found.recipe, used, new_bottles)
-            learnt = _model(found, model, kept)
+        with book_to_ask(book) as kept:
+            found = find_recipe(recipe, revision, kept)
+            used = lots_in_hand(found.recipe, lots or {})
+            bottles = () if kept is None or new_bottles else tuple(kept.bottles())
+            shelf = Shelf(bottles, strengths_in(kept, found.recipe, used))
+            learnt = model_for(found, model, kept)
+            kept_as = _revision(found, kept)
         own = found.recipe.resin if resin is None else read_resin(resin)
         if own is None:
             raise NoResin(recipe)
-        done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, found.revision)
+        done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
             place.write_bytes(render(done.sheet))
     return done if out is None else replace(done, written=(str(out),))
@@ -172,89 +168,13 @@ def sheet_of(
     return SheetDone(body_of(sheet, weighed, recipe, times, lots), sheet, weighed)
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """A recipe, and where it came from."""
-
-    recipe: Recipe
-    path: Path | None
-    revision: int | None
-
-    @property
-    def folder(self) -> Path:
-        """Where the files stand that its target names."""
-        return Path() if self.path is None else self.path.parent
-
-
-@contextmanager
-def _opened(book: Where | None) -> Iterator[Book | None]:
-    """The recipe book, if there is one: a sheet never makes one, and changes nothing in it."""
-    from tintmix.shop.book_file import book_place
-
-    if book is None and not book_place().exists():
-        yield None
-        return
-    # Imported here: who keeps no book need not wait for it.
-    from tintmix.shop.book import open_book
-
-    with open_book(book, create=False) as opened:
-        yield opened
-
-
-def _find(recipe: Where, revision: int | None, book: Book | None) -> _Found:
-    path = Path(recipe)
-    if _is_file(path) or path.suffix.lower() == ".json":
-        if revision is not None:
-            raise RevisionOfFile(recipe)
-        read = read_recipe(path)
-        return _Found(read, path, _revision(read, book))
-    if book is None:
-        raise RecipeNowhere(recipe)
-    kept = book.recipe(str(recipe), revision)
-    return _Found(kept.recipe, None, kept.revision)
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):
-        return False
-
-
-def _revision(recipe: Recipe, book: Book | None) -> int | None:
+def _revision(found: Found, book: Book | None) -> int | None:
     """The revision under which the book holds just this recipe."""
-    if book is None:
-        return None
+    if book is None or found.revision is not None:
+        return found.revision
     try:
-        kept = book.revisions(recipe.name)
+        kept = book.revisions(found.recipe.name)
     except TintmixError:
         return None
-    digest = recipe.digest()
+    digest = found.recipe.digest()
     return next((one.revision for one in kept if one.digest == digest), None)
-
-
-def _model(found: _Found, named: Where | None, book: Book | None) -> TintModel:
-    if named is None:
-        return model_of(found.recipe, found.path, book)
-    model = load_model(named)
-    if found.recipe.model and model.digest() != found.recipe.model:
-        raise ModelOfAnother(named, found.recipe.name)
-    return model
-
-
-def _checked(lots: Mapping[str, str], recipe: Recipe) -> Mapping[str, str]:
-    for pigment in lots:
-        if pigment not in recipe.doses_phr:
-            raise LotOfNothing(pigment, recipe.doses_phr)
-    return lots
-
-
-def _shelf(book: Book | None, recipe: Recipe, lots: Mapping[str, str], new_bottles: bool) -> Shelf:
-    if book is None:
-        return Shelf()
-    strengths = {}
-    for pigment in recipe.doses_phr:
-        known = book.lot_strength(pigment, lots[pigment]) if lots.get(pigment) else None
-        if known is not None:
-            strengths[pigment] = known
-    return Shelf(() if new_bottles else tuple(book.bottles()), strengths)

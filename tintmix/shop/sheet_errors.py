@@ -53,16 +53,6 @@ class OneCupRecipe(TintmixError):
         )
 
 
-class ModelOfAnother(TintmixError):
-    """A model named for a recipe that came of another one."""
-
-    def __init__(self, where: object, recipe: object) -> None:
-        super().__init__(
-            f"{where}: is not the model that {plain(str(recipe), 120)} came of, so its colours would not be the recipe's. "
-            "Name the model it was solved with, or solve again with this one."
-        )
-
-
 class SheetEnding(TintmixError):
     """A sheet whose kind the file's ending does not tell."""
 
