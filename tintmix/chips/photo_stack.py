@@ -312,7 +312,8 @@ def _told(curve: ToneCurve, misfit: float, from_srgb: float, coloured: dict[str,
         channel = max(coloured, key=lambda key: coloured[key])
         if per_channel:
             parts.append(
-                f"Under sheets, coloured chips agree with it within {100 * most:.1f} %, so it seems to be one for each channel; a gentle curve on brightness can pass so, too."
+                f"Under sheets, coloured chips agree with it within {100 * most:.1f} %, so it seems to be one for each channel; "
+                "a gentle curve on brightness can pass so, too."
             )
         else:
             parts.append(
