@@ -20,7 +20,8 @@ from tests.simulation import REPORTING_SEEDS
 from tintmix.chips import holder
 from tintmix.chips.photo_errors import HolderNotFound
 from tintmix.chips.photo_load import Photo, open_photo
-from tintmix.chips.photo_marks import find_sheet, project
+from tintmix.chips.photo_marks import find_sheet
+from tintmix.chips.photo_plane import project
 
 PROGRAM = "python -m tests.accuracy.holder_rows 200 PAGE"
 OFF_MM = 2.0

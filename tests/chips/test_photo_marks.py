@@ -12,7 +12,8 @@ from tests.photo_simulation import Camera, Shot, draw_camera, holder_scene, pose
 from tintmix.chips import holder
 from tintmix.chips.photo_errors import HolderNotFound
 from tintmix.chips.photo_load import Photo
-from tintmix.chips.photo_marks import FoundSheet, find_sheet, homography, project
+from tintmix.chips.photo_marks import FoundSheet, find_sheet
+from tintmix.chips.photo_plane import homography, project
 
 MIDDLES = np.array([[one.x_mm, one.y_mm] for one in holder.WINDOWS])
 WIDTH = 1000
@@ -50,6 +51,19 @@ def test_found_at_any_rotation(camera: Camera, seed: int) -> None:
     sheet = find_sheet(photo)
     assert sheet.marks == 4 - len(covered)
     assert off_mm(sheet, to_pixels) < 1.0
+
+
+def test_two_sheets_in_one_photo_are_refused(camera: Camera) -> None:
+    # Which of them is meant cannot be told, and with a list of two photos the chips would get each other's names.
+    one, _ = shoot(camera, turn=90.0, fill=0.9)
+    both = Photo("both.png", np.concatenate([one.codes, one.codes]), rendered=False)
+    with pytest.raises(HolderNotFound, match="two holder sheets are in the photo"):
+        find_sheet(both)
+    # Of the second one only two marks are to be seen: that is no sheet.
+    half = Photo(
+        "half.png", np.concatenate([one.codes, one.codes[:, :500].repeat(2, axis=1)[: one.height // 3]]), rendered=False
+    )
+    assert find_sheet(half).marks == 4
 
 
 def test_slant_is_told(camera: Camera) -> None:

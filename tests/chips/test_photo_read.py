@@ -206,6 +206,14 @@ def test_a_gradient_is_noted_and_an_edge_refused() -> None:
     assert "as over an edge; keep to the even middle" in said
 
 
+@pytest.mark.parametrize("more", [22, 30, 40])
+def test_a_place_a_little_larger_than_the_chip_is_refused(more: int) -> None:
+    # 12 % of each side is left out: at 22 pixels more round a chip of 120 the strip that is left of the panel is 2 wide.
+    larger = Rectangle(CHIP.x - more, CHIP.y - more, 120 + 2 * more, 120 + 2 * more)
+    said = refusal(errors.BadRegions, read_rectangles, raw(scene(THROUGH), noise=0.01), {"b1": larger}, BARE, OPEN)
+    assert "as over an edge" in said
+
+
 @pytest.mark.parametrize(("through", "words"), [
     (1.6, "are overexposed; take the photo with a shorter exposure"),
     (1.2, "of the bare panel; no chip is brighter"),
@@ -279,7 +287,49 @@ def test_a_panel_photo_that_is_black() -> None:
         errors.BadRegions, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, black, OPEN
     )
     said = refusal(errors.BadRegions, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, black)
-    assert "no chip is brighter" in said
+    assert "b1 in bare.dng: the bare panel reaches only 0 % of full light" in said
+
+
+def test_a_panel_photo_that_is_overexposed_where_nothing_else_shows_the_panel() -> None:
+    # 2.5 times the light: all of it full, so without this the chip would have read two thirds of what it lets through.
+    full = raw(2.5 * scene(1.0), "bare.dng")
+    said = refusal(errors.BadRegions, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, full)
+    assert "b1 in bare.dng: the bare panel is overexposed in 100 % of the red, green and blue; take" in said
+
+
+def test_what_is_wrong_with_several_places_alike_is_said_once() -> None:
+    left, right = Rectangle(CHIP.x, CHIP.y, 60, 120), Rectangle(CHIP.x + 60, CHIP.y, 60, 120)
+    with pytest.raises(errors.BadRegions) as error:
+        read_rectangles(raw(scene(THROUGH)), {"b1": left, "b2": right}, raw(2.5 * scene(1.0), "bare.dng"))
+    assert "2 places cannot be read: b1 in bare.dng, b2 in bare.dng: the bare panel is overexposed" in str(error.value)
+    assert str(error.value).count("overexposed") == 1
+    assert [problem[:3] for problem in error.value.problems] == ["b1 ", "b2 "]
+
+
+def test_a_panel_photo_of_another_view() -> None:
+    turned = raw(scene(1.0)[:, ::-1] * np.linspace(1.0, 0.8, 640)[None, :, None], "bare.dng")
+    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned, OPEN)
+    assert "disagree by" in said
+    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned)
+    assert "is lit otherwise" in said
+    on_a_chip = (*OPEN, CHIP)
+    refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, BARE, on_a_chip)
+
+
+def test_an_open_place_that_is_not_open_in_a_single_photo() -> None:
+    light = scene(THROUGH)
+    light[20:80, 20:80] *= 0.3
+    said = refusal(errors.BadRegions, read_rectangles, raw(light), {"b1": CHIP}, None, OPEN)
+    assert "open place 1: is" in said
+
+
+def test_glare_is_taken_off_the_panel_around_the_chips_too() -> None:
+    # The panel around stands for the bare one, with a photo of its own and without: 5 % of glare would be 5 % of the reading.
+    photo = raw(scene(THROUGH, glare=0.05, card=True, uneven=0.05))
+    carded = raw(scene(1.0, glare=0.05, uneven=0.05, card=True), "bare.dng")
+    for panel in (carded, None):
+        reading = read_rectangles(photo, {"b1": CHIP}, panel, (), [CARD])
+        assert reading.places["b1"].values == pytest.approx(THROUGH, rel=1e-2)
 
 
 def masked(light: Any) -> Any:
@@ -315,8 +365,9 @@ def test_places_that_are_not_there(box: Rectangle, words: str) -> None:
 
 
 @pytest.mark.parametrize(("text", "words"), [
-    ("", "no place in a photo"), ("1,2,3", "no place"), ("a,b,c,d", "no place"), ("1,2,3,-4", "no place"),
-    ("nan,1,2,3", "no place"), ("1,2,0,4", "is empty"), ("1,2,3,4,5", "no place"), ("1e9,2,3,4", "no place"),
+    ("", "no place in a photo"), ("1,2,3", "no place"), ("a,b,c,d", "no place"),
+    ("nan,1,2,3", "no place"), ("1,2,0,4", "is empty"), ("1,2,3,-4", "is empty"), ("", "nothing: is no place"),
+    ("1,2,3,4,5", "no place"), ("1e9,2,3,4", "no place"),
     ("99999999,1,9,9", "lies outside any photo"),
 ])  # fmt: skip
 def test_rectangles_that_are_none(text: str, words: str) -> None:

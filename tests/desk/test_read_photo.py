@@ -41,7 +41,7 @@ def rendered(shots: Album, **changes: object) -> PhotoOrder:
 def box(shots: Album, window: str, mm: float = 14.0) -> str:
     """x,y,w,h round a window's middle in the photo; the sheet lies turned by nearly a quarter, so the box is nearly upright."""
     from tintmix.chips.holder import window as place
-    from tintmix.chips.photo_marks import project
+    from tintmix.chips.photo_plane import project
 
     one = place(window)
     corners = project(
@@ -157,7 +157,9 @@ def test_an_empty_window_is_said_and_passed_over(shots: Album, tmp_path: Path) -
 def test_several_photos_are_repeats(shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
     chips = shots.folder / "chips.png"
-    done = read_photos(folder, raw(shots, photos=(chips, chips)), dry_run=True)
+    again = tmp_path / "again.png"
+    again.write_bytes(chips.read_bytes())
+    done = read_photos(folder, raw(shots, photos=(chips, again)), dry_run=True)
     assert {row["readings"] for row in done.body["chips"]} == {2}
 
 
@@ -204,7 +206,12 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("empty box", rendered(shots, at=("b1=1,2,0,3",)), errors.BadPlace, "is empty"),
         ("outside", rendered(shots, at=("b1=99000,2,50,50",)), errors.BadPlace, "outside the photo"),
         ("tiny", rendered(shots, at=("b1=600,400,4,4",)), errors.BadPlace, "are needed"),
-        ("strange chip", rendered(shots, at=("zz=600,400,40,40",)), NoMatch, "no chip is called zz"),
+        ("strange chip", rendered(shots, at=("zz=600,400,40,40",)), own.BadPhotoOption, "no chip is called zz; known are b1"),
+        ("overlap", rendered(shots, at=(at, at.replace("b1", "b2"))), errors.BadPlace, "b2: lies over b1"),
+        ("open over chip", rendered(shots, at=(at,), opened=(at[3:],)), errors.BadPlace, "open place 1: lies over b1"),
+        ("photo twice", rendered(shots, photos=(chips, chips)), own.BadPhotoOption, "is named twice"),
+        ("no chip there", raw(shots, at=(f"b1={opened[0]}",), dark=dark), errors.BadRegions, "as the bare panel does"),
+        ("own panel", raw(shots, panels=raw(shots).photos, at=(at,), opened=opened, dark=dark), errors.BadRegions, "as the bare"),
         ("chip twice", rendered(shots, at=(at, at)), own.BadPhotoOption, "a second time"),
         ("on an edge", rendered(shots, panels=(), at=wide, opened=opened, dark=dark), errors.BadRegions, "edge"),
         ("no dark place", raw(shots, at=deep, opened=opened), errors.BadRegions, "glare must be taken off"),
@@ -218,7 +225,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("which", range(25))
+@pytest.mark.parametrize("which", range(30))
 def test_what_is_refused_leaves_the_set_as_it_was(shots: Album, tmp_path: Path, which: int) -> None:
     _, order, error, says = refusals(shots)[which]
     folder = camera_set(tmp_path / "set")
@@ -230,7 +237,7 @@ def test_what_is_refused_leaves_the_set_as_it_was(shots: Album, tmp_path: Path, 
 
 
 def test_all_refusals_are_tried(shots: Album) -> None:
-    assert len(refusals(shots)) == 25
+    assert len(refusals(shots)) == 30
 
 
 @pytest.mark.parametrize(
@@ -375,7 +382,7 @@ def test_a_panel_photo_of_another_size_or_exposure_will_do_with_the_holder(shots
 def test_an_uneven_place_gets_a_larger_spread_of_its_own(shots: Album, tmp_path: Path) -> None:
     from tintmix.chips.holder import window as place
     from tintmix.chips.photo_load import open_photo
-    from tintmix.chips.photo_marks import project
+    from tintmix.chips.photo_plane import project
 
     photo = open_photo(shots.folder / "chips.png", linear=True)
     one = place("A3")

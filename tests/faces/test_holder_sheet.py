@@ -14,7 +14,8 @@ import pytest
 from tests.photo_simulation import PAPER, Picture, Shot, draw_camera, jpeg, pose, through_lens
 from tintmix.chips import holder
 from tintmix.chips.photo_load import open_photo
-from tintmix.chips.photo_marks import find_sheet, project
+from tintmix.chips.photo_marks import find_sheet
+from tintmix.chips.photo_plane import project
 from tintmix.faces.paper_holder import Paper, holder_pdf
 
 DPI = 127

@@ -177,6 +177,9 @@ def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
     photo, panel = gathered.photo, gathered.panel
     told = list(gathered.warnings)
     problems = judge.levels(photo, panel, gathered.opened, gathered.dark)
+    if problems:
+        # What the chips would read then is no news of them.
+        raise BadRegions(photo.name, problems)
     glare, bare_glare = glare_of(gathered)
     bare = _bare(gathered, glare, bare_glare, told)
     places: dict[str, PlaceReading] = {}
@@ -185,6 +188,11 @@ def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
         panel_light = bare(here, there)
         level = max(level, float(panel_light.max()))
         dark = 0.0 if glare is None else glare.at(here.middle)
+        if panel is not None and there is not None and not gathered.opened:
+            unlit = judge.panel_at(panel, name, there)
+            if unlit:
+                problems += unlit
+                continue
         values = (here.mean - dark) / np.maximum(panel_light, 1e-9)
         glow = 0.0 if glare is None else glare.at(here.cell_middles)
         cells = (here.cells - glow) / np.maximum(
@@ -253,7 +261,7 @@ def _bare(gathered: Gathered, glare: Glare | None, bare_glare: Glare | None, tol
                 Surface(np.array([here.middle for here, _ in opened]), np.array(lights), photo), np.ones(3), None
             )
         chips = [here for here, _ in gathered.chips.values()]
-        surface, off = around(photo, [here.corners for here in chips])
+        surface, off = around(photo, [here.corners for here in chips], glare)
         if any(here.mean.sum() > judge.ABOVE_PANEL * surface.at(here.middle).sum() for here in chips):
             raise NoPanel(photo.name, "what shows around the chips is darker than they are, and is no bare panel")
         told += judge.laid_through(off)
@@ -266,11 +274,11 @@ def _bare(gathered: Gathered, glare: Glare | None, bare_glare: Glare | None, tol
                 if there is not None
             ]
         )
-        told += judge.drift(ratios)
+        told += judge.drift(ratios, panel)
         return _Bare(None, ratios.mean(axis=0), bare_glare)
     try:
-        scale = same_panel(photo, panel, [here.corners for here, _ in gathered.chips.values()])
-        told += judge.drift(scale[None])
+        scale = same_panel(photo, panel, [here.corners for here, _ in gathered.chips.values()], glare, bare_glare)
+        told += judge.drift(scale[None], panel)
     except NoPanel:
         told += judge.untied(photo, panel)
         scale = np.ones(3)

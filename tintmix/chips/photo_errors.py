@@ -63,8 +63,14 @@ class BadRegions(TintmixError):
         self.problems = tuple(problems)
         count = len(self.problems)
         many = "1 place" if count == 1 else f"{count} places"
+        # What is wrong with several alike is said once, with their names before it.
+        alike: dict[str, list[str]] = {}
+        for problem in self.problems[:_SHOWN]:
+            name, _, reason = problem.partition(": ")
+            alike.setdefault(reason, []).append(name)
+        said = "; ".join(f"{', '.join(names)}: {reason}" if reason else names[0] for reason, names in alike.items())
         more = f"; and {count - _SHOWN} more" if count > _SHOWN else ""
-        super().__init__(f"{where}: {many} cannot be read: {'; '.join(self.problems[:_SHOWN])}{more}.")
+        super().__init__(f"{where}: {many} cannot be read: {said}{more}.")
 
 
 class NoPanel(TintmixError):

@@ -26,12 +26,14 @@ CLIPPED_MOST = 0.01
 DARK_MOST = 0.15
 """A blocked window as bright as this part of the panel is not blocked, or the room is not dark."""
 _EDGE, _GRADIENT = 0.20, 0.05
+_RIM_MOST = 0.10
+"""The strip along a side that is so far off what lies beside it shows something else than the chip."""
 _GLARE_UNSURE = 0.003
 """How far, as a part of the bare panel, what is taken off for glare may be wrong from one side of a chip to the other."""
 _JPEG_BLOCK = 64.0
 """Pixels of a JPEG whose errors go together."""
 _SPOTS_REFUSED, _SPOTS_NOTED = 0.10, 0.01
-_DRIFTED, _UNSTEADY = 0.10, 0.015
+_DRIFTED, _UNSTEADY, _MOVED = 0.10, 0.015, 0.05
 _GLARE_NOTED = 0.05
 _ASLANT = 0.966
 """The cosine of 15°: path 1.5 % longer (design notes, physics §2)."""
@@ -144,6 +146,14 @@ def levels(
                 wrong.append(too_short(said, float(patch.mean.max())))
     if panel is not None and opened == {}:
         return wrong
+    if panel is None and opened:
+        usual = float(np.median([here.mean.sum() for here, _ in opened.values()]))
+        wrong += [
+            f"{where}: is {100 * float(here.mean.sum()) / usual:.0f} % as bright as the other open places; name only places "
+            "where the bare panel shows"
+            for where, (here, _) in opened.items()
+            if here.mean.sum() < 0.5 * usual
+        ]
     brightest = max((float(here.mean.sum()) for here, _ in opened.values()), default=0.0)
     for where, (here, _) in dark.items():
         if brightest and float(here.mean.sum()) > DARK_MOST * brightest:
@@ -153,6 +163,14 @@ def levels(
                 "cover it with black card, darken the room"
             )
     return wrong
+
+
+def panel_at(panel: Photo, name: str, patch: Patch) -> list[str]:
+    """Exposure of the bare panel under a chip, in the panel's photo."""
+    said = f"{name} in {panel.name}"
+    if patch.clipped.max() > CLIPPED_MOST:
+        return [f"{said}: the bare panel is overexposed in {_full(patch)}; {SHORTER}"]
+    return [too_short(said, float(patch.mean.max()))] if patch.mean.max() < PANEL_LEAST else []
 
 
 def too_short(where: str, level: float) -> str:
@@ -197,6 +215,11 @@ def place(
             f"{name}: is {100 * uneven:.0f} % brighter on one side than on the other, as over an edge; "
             "keep to the even middle of the chip"
         ], []
+    if patch.rim - 3 * noise > _RIM_MOST:
+        return [
+            f"{name}: along one side it differs by {100 * patch.rim:.0f} % from what lies beside, as over an edge; "
+            "keep to the even middle of the chip"
+        ], []
     if patch.bright > _SPOTS_REFUSED:
         return [
             f"{name}: {100 * patch.bright:.0f} % of it is glare (bright spots); darken the room, and keep lamps and windows "
@@ -222,15 +245,24 @@ def place(
     return [], notes
 
 
+def reads_bare(name: str) -> str:
+    """A named place where nothing lies."""
+    return (
+        f"{name}: reads as the bare panel does, and even a clear chip takes 8 % of the light; check the place, and that no chip "
+        "lies there in the photo of the panel"
+    )
+
+
 def _full(patch: Patch) -> str:
     channels = [CHANNELS[c] for c in range(3) if patch.clipped[c] > CLIPPED_MOST]
-    return f"{100 * float(patch.clipped.max()):.0f} % of the {' and '.join(channels)}"
+    said = " and ".join([", ".join(channels[:-1]), channels[-1]] if len(channels) > 1 else channels)
+    return f"{100 * float(patch.clipped.max()):.0f} % of the {said}"
 
 
-def drift(ratios: Array) -> list[str]:
+def drift(ratios: Array, panel: Photo) -> list[str]:
     """What the open windows say of exposure and panel between the two photos.
 
-    ratios: (N, 3), the chips' photo over the panel's.
+    ratios: (N, 3), the chips' photo over the panel's. Raises PanelDiffers where they say that the photos are not of one view.
     """
     told = []
     scale = ratios.mean(axis=0)
@@ -240,8 +272,14 @@ def drift(ratios: Array) -> list[str]:
             f"exposure or panel changed between the two photos (by {low:+.0f} to {high:+.0f} %); this was taken off, "
             "but lock exposure and white balance"
         )
-    if len(ratios) > 1 and np.any(ratios.std(axis=0) / np.maximum(scale, 1e-9) > _UNSTEADY):
-        worst = 100 * float((ratios.std(axis=0) / np.maximum(scale, 1e-9)).max())
+    worst = 100 * float((ratios.std(axis=0) / np.maximum(scale, 1e-9)).max())
+    if worst > 100 * _MOVED:
+        raise PanelDiffers(
+            panel.name,
+            f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips",
+            "Take both from the same place with the same settings, with nothing but the bare panel in the open ones",
+        )
+    if worst > 100 * _UNSTEADY:
         told.append(
             f"the open windows disagree by {worst:.1f} % between the two photos: panel, camera or sheet moved; "
             "take both again without touching anything"

@@ -124,7 +124,7 @@ def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
         if len(source) > MOST_BYTES:
             raise PhotoTooLarge(said, f"{len(source) / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
         return source, said
-    said = plain(str(os.fspath(source)), 300)
+    said = plain(str(os.fspath(source)), 300) or "the photo"
     try:
         path = Path(source)
         if not path.exists():
@@ -235,6 +235,10 @@ def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None
         codes: Codes = _sixteen(picture, data, said)
         clipped = 65_535 if linear else 65_535 * _CLIPPED_8 // 255
         used = None if linear else srgb_curve(65_536)
+        if not linear and not profile:
+            told.append(
+                "it has 16 bits and was read with the curve of sRGB; if a raw converter wrote it without any curve, say --linear"
+            )
     else:
         if deep and curve is None:
             told.append("its colour profile is not sRGB, so of its 16 bits only 8 are read; write it out in sRGB")

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from tintmix.chips.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
 from tintmix.chips.photo_errors import HolderNotFound
 from tintmix.chips.photo_load import Photo
+from tintmix.chips.photo_plane import homography, project
 from tintmix.optics.spectrum import Array
 
 Picture = NDArray[np.float32]
@@ -81,6 +82,12 @@ def find_sheet(photo: Photo) -> FoundSheet:
             break
     if best is None:
         raise _not_found(photo, seen, mirrored)
+    if _another(seen, best):
+        raise HolderNotFound(
+            photo.name,
+            "two holder sheets are in the photo",
+            "Keep one in the picture, and give each a photo of its own",
+        )
     if best.slant < _TOO_SLANTED:
         angle = float(np.degrees(np.arccos(best.slant)))
         raise HolderNotFound(
@@ -295,6 +302,18 @@ def _best(seen: dict[int, list[Mark]]) -> tuple[FoundSheet | None, bool]:
     return None, mirrored
 
 
+def _another(seen: dict[int, list[Mark]], best: FoundSheet) -> bool:
+    """Whether marks that are not those of the sheet make one more."""
+    rest = {}
+    for dots, marks in seen.items():
+        away = [
+            np.hypot(*(mark.centre - best.pixels(MARKS_MM[dots - 1]))) / np.sqrt(_area(mark.corners)) for mark in marks
+        ]
+        if left := [mark for mark, far in zip(marks, away, strict=True) if far > 0.5]:
+            rest[dots] = left
+    return len(rest) >= 3 and _best(rest)[0] is not None
+
+
 def _turn(marks: tuple[Mark, ...]) -> float:
     """Above zero where the marks follow each other round as on the page, below where they do so in a mirror."""
     page = MARKS_MM[[mark.dots - 1 for mark in marks]]
@@ -358,43 +377,3 @@ def _slant(to_pixels: Array) -> float:
 def _affine(page: Array, seen: Array) -> Array:
     """The (2, 3) map that takes page points nearest to the seen ones."""
     return np.asarray(np.linalg.lstsq(np.column_stack([page, np.ones(len(page))]), seen, rcond=None)[0].T)
-
-
-def homography(page: Array, seen: Array) -> Array | None:
-    """The projective map (3, 3) that takes page points (N, 2) nearest to the seen ones, the depth of the page's middle being 1.
-
-    Direct linear transform on centred, scaled points (Hartley & Zisserman, Multiple View Geometry, 2nd ed., §4.4).
-    """
-    a, b = _centred(page), _centred(seen)
-    p = np.column_stack([page, np.ones(len(page))]) @ a.T
-    q = np.column_stack([seen, np.ones(len(seen))]) @ b.T
-    zero = np.zeros_like(p)
-    rows = np.concatenate(
-        [np.column_stack([p, zero, -q[:, :1] * p]), np.column_stack([zero, p, -q[:, 1:2] * p])], axis=0
-    )
-    try:
-        solved = np.linalg.svd(rows)[2][-1].reshape(3, 3)
-        out = np.linalg.inv(b) @ solved @ a
-        depth = out[2] @ np.array([*page.mean(axis=0), 1.0])
-    except np.linalg.LinAlgError:
-        return None
-    if abs(depth) < 1e-12 or not np.all(np.isfinite(out)):
-        return None
-    return np.asarray(out / depth)
-
-
-def _centred(points: Array) -> Array:
-    middle = points.mean(axis=0)
-    scale = np.sqrt(2) / max(float(np.sqrt(((points - middle) ** 2).sum(axis=1)).mean()), 1e-12)
-    return np.array([[scale, 0, -scale * middle[0]], [0, scale, -scale * middle[1]], [0, 0, 1.0]])
-
-
-def project(to_pixels: Array, points: Array) -> Array:
-    """Points (…, 2) through a projective map (3, 3)."""
-    x, y = points[..., 0], points[..., 1]
-    m = to_pixels
-    with np.errstate(divide="ignore", invalid="ignore"):
-        depth = m[2, 0] * x + m[2, 1] * y + m[2, 2]
-        return np.stack(
-            [(m[0, 0] * x + m[0, 1] * y + m[0, 2]) / depth, (m[1, 0] * x + m[1, 1] * y + m[1, 2]) / depth], axis=-1
-        )

@@ -63,9 +63,9 @@ def develop(data: bytes, said: str) -> Photo:
         raise PhotoTooLarge(said, "more pixels than this machine's memory holds", "so many as fit") from None
     except Exception as error:
         # The library raises its own errors, and others for files that it half understands; all mean the same here.
-        raise NotAPhoto(
-            said, f"its raw data cannot be decoded: {plain(str(error) or type(error).__name__, 80)}"
-        ) from None
+        reason = error.args[0] if error.args else ""
+        reason = reason.decode(errors="replace") if isinstance(reason, bytes) else str(error)
+        raise NotAPhoto(said, f"its raw data cannot be decoded: {plain(reason or type(error).__name__, 80)}") from None
     if codes.ndim != 3 or codes.shape[2] != 3:
         raise NotAPhoto(said, "its raw data hold no colour picture")
     check_shape(said, codes.shape[1], codes.shape[0])

@@ -9,7 +9,7 @@ import numpy as np
 
 from tintmix.chips.photo_errors import BadPlace
 from tintmix.chips.photo_load import Codes, Photo
-from tintmix.chips.photo_marks import homography, project
+from tintmix.chips.photo_plane import homography, project
 from tintmix.optics.spectrum import Array
 from tintmix.resin import plain
 
@@ -22,6 +22,8 @@ TRIMMED = 0.10
 MOST_SAMPLES = 160
 """Along a side: 25 600 pixels tell the mean to a part in a thousand of any spread that is allowed."""
 _CELLS = 3
+_RIM = 0.04
+"""Of a place's sides: the strips along them that are held against what lies next to them."""
 _FAINT = 0.005
 """Of full light: JPEG's ripples and the steps of its darkest codes stay below it."""
 
@@ -36,6 +38,11 @@ class Rectangle:
     height: float
 
     @property
+    def sides(self) -> Array:
+        """Width and height (2,)."""
+        return np.array([self.width, self.height])
+
+    @property
     def corners(self) -> Array:
         """The corners (4, 2), clockwise from the top left."""
         return np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * (self.width, self.height) + (self.x, self.y)
@@ -47,7 +54,8 @@ class Patch:
 
     mean: (3,) trimmed. spread: (3,) standard deviation of a pixel, as far as it was not trimmed. cells: (3, 3, 3) trimmed
     means of nine parts. clipped: (3,) the part of pixels that are full. bright, dark: the part of pixels that stand
-    out. corners: (4, 2), in pixels of the photo.
+    out. corners: (4, 2), in pixels of the photo. rim: how far the outermost strip along a side is off what lies next to it,
+    relative, the largest of the four.
     """
 
     mean: Array
@@ -58,6 +66,7 @@ class Patch:
     dark: float
     corners: Array
     pixels: int
+    rim: float
 
     @property
     def middle(self) -> Array:
@@ -75,7 +84,7 @@ class Patch:
 
 
 _RECTANGLE = re.compile(
-    r"\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(\d+(?:\.\d+)?)\s*[,;\s]\s*(\d+(?:\.\d+)?)\s*"
+    r"\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*"
 )
 
 
@@ -88,12 +97,13 @@ def rectangle(text: str) -> Rectangle:
     found = _RECTANGLE.fullmatch(text)
     if not found:
         raise BadPlace(
-            plain(text, 60), "is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300"
+            plain(text, 60) or "nothing",
+            "is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300",
         )
     x, y, width, height = (float(group) for group in found.groups())
-    if max(abs(x), abs(y), width, height) > 1e6:
+    if max(abs(x), abs(y), abs(width), abs(height)) > 1e6:
         raise BadPlace(plain(text, 60), "lies outside any photo")
-    if width == 0 or height == 0:
+    if width <= 0 or height <= 0:
         raise BadPlace(plain(text, 60), "is empty; its width and height are in pixels, and above zero")
     return Rectangle(x, y, width, height)
 
@@ -122,8 +132,29 @@ def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
     return Patch(
         mean, spread, cells, full.mean(axis=0),
         float((flat > level + reach).any(axis=1).mean()), float((flat < level - reach).any(axis=1).mean()),
-        corners, len(flat),
+        corners, len(flat), _rim(light, cells),
     )  # fmt: skip
+
+
+def _rim(light: Array, cells: Array) -> float:
+    """How far the light (H, W, 3) of the outermost strips is off that of the nine parts (3, 3, 3) beside them, relative.
+
+    In a place that reaches over an edge by less than its parts show, the strip is another thing altogether; a slope of light
+    differs by a sixth of itself.
+    """
+    down, across = (max(1, round(_RIM * n)) for n in light.shape[:2])
+    sides = (
+        (light[:down], cells[0]),
+        (light[-down:], cells[-1]),
+        (light[:, :across], cells[:, 0]),
+        (light[:, -across:], cells[:, -1]),
+    )
+    off = 0.0
+    for strip, beside in sides:
+        here, there = float(trimmed(strip.reshape(-1, 3))[0].sum()), float(beside.mean(axis=0).sum())
+        if abs(here - there) > 3 * _FAINT:
+            off = max(off, abs(here - there) / max(there, 1e-9))
+    return off
 
 
 def trimmed(values: Array) -> tuple[Array, Array]:

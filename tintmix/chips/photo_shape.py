@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from tintmix.chips.photo_errors import NoPanel
+from tintmix.chips.photo_errors import NoPanel, PanelDiffers
+from tintmix.chips.photo_glare import Glare
 from tintmix.chips.photo_load import Photo
 from tintmix.optics.spectrum import Array
 
@@ -12,6 +13,10 @@ _BLOCKS = 36
 """Along the longer side of the photo, where the panel is looked for around the chips."""
 _DARKER = 0.06
 """A block this far below the surface through the brightest is a chip, a shadow or a holder, and no panel."""
+_MOVED = 0.05
+"""How far, one standard deviation, two photos of a panel may differ from place to place and be of one view."""
+_ALIKE_LEAST = 0.25
+"""The part of what is lit in both that must agree; the rest may be chips that nobody named."""
 _SEEN_LEAST = 0.08
 """The part of the photo that must be bare panel for a surface to be laid through it."""
 
@@ -62,12 +67,12 @@ class Surface:
         return np.asarray(out)
 
 
-def around(photo: Photo, taken: list[Array]) -> tuple[Surface, float]:
+def around(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tuple[Surface, float]:
     """The bare panel around the chips: a surface through the brightest parts of the photo, and the part that it is.
 
-    taken: corners (4, 2) of the places that are not bare panel. Raises NoPanel.
+    taken: corners (4, 2) of the places that are not bare panel. glare: what is taken off. Raises NoPanel.
     """
-    middles, light = _blocks(photo, taken)
+    middles, light = _blocks(photo, taken, glare)
     if len(light) < 12:
         raise NoPanel(photo.name, "hardly any of the photo is beside the chips")
     grey = light.sum(axis=1)
@@ -86,13 +91,15 @@ def around(photo: Photo, taken: list[Array]) -> tuple[Surface, float]:
     return surface, float(np.sqrt((off**2).mean()))
 
 
-def same_panel(photo: Photo, panel: Photo, taken: list[Array]) -> Array:
+def same_panel(
+    photo: Photo, panel: Photo, taken: list[Array], glare: Glare | None = None, bare_glare: Glare | None = None
+) -> Array:
     """How much brighter (3,) the panel is in one photo than in another of the same view, where it shows in both.
 
-    Raises NoPanel.
+    glare, bare_glare: what is taken off the one and the other. Raises NoPanel, PanelDiffers.
     """
-    here, light = _blocks(photo, taken)
-    there, bare = _blocks(panel, taken)
+    here, light = _blocks(photo, taken, glare)
+    there, bare = _blocks(panel, taken, bare_glare)
     if len(light) and len(bare):
         shared = (here[:, None] == there[None]).all(axis=2)
         one, other = np.nonzero(shared)
@@ -102,12 +109,20 @@ def same_panel(photo: Photo, panel: Photo, taken: list[Array]) -> Array:
             # What is dimmer in the chips' photo by more than the rest is a mask or a shadow.
             kept = grey > 0.97 * float(np.quantile(grey, 0.98))
             dim = grey < 0.5
+            lit = grey[~dim]
+            if len(lit) > 0.5 * len(grey) and kept.sum() < _ALIKE_LEAST * len(lit) and lit.std() > _MOVED * lit.mean():
+                raise PanelDiffers(
+                    panel.name,
+                    "the panel around the chips is lit otherwise than in the photo of the chips",
+                    "Take both from the same place with the same settings, the same way up, or name places where the bare panel "
+                    "shows in both with --open x,y,w,h",
+                )
             if kept.sum() >= max(12, _SEEN_LEAST * len(grey)) and not dim.all():
                 return np.asarray(np.median(ratio[kept], axis=0))
     raise NoPanel(photo.name, "the bare panel does not show around the chips")
 
 
-def _blocks(photo: Photo, taken: list[Array]) -> tuple[Array, Array]:
+def _blocks(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tuple[Array, Array]:
     """Middles (N, 2) and mean light (N, 3) of blocks that keep clear of what is taken and hold no edge."""
     side = max(4, max(photo.width, photo.height) // _BLOCKS)
     middles, light = [], []
@@ -126,4 +141,5 @@ def _blocks(photo: Photo, taken: list[Array]) -> tuple[Array, Array]:
             if float(patch.sum(axis=1).std()) < 0.15 * float(mean.sum()):
                 middles.append((low + high) / 2.0)
                 light.append(mean)
-    return np.array(middles).reshape(-1, 2), np.array(light).reshape(-1, 3)
+    where, level = np.array(middles).reshape(-1, 2), np.array(light).reshape(-1, 3)
+    return where, level if glare is None or not len(where) else level - glare.at(where)

@@ -7,15 +7,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.chips.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.instrument_errors import BadMap, NoMatch
 from tintmix.chips.matching import plain_name, read_map
-from tintmix.chips.photo_region import Rectangle, rectangle
+from tintmix.chips.photo_errors import BadPlace
+from tintmix.chips.photo_region import INSET, Rectangle, rectangle
 from tintmix.desk.output import Outputs
 from tintmix.desk.read_photo_errors import BadPhotoOption, NoLayout, WhichPhoto
-from tintmix.resin import load_text, plain
+from tintmix.resin import did_you_mean, load_text, plain
 
 _LAID_BYTES = 100_000
 
@@ -62,15 +65,37 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
 
 
 def chips_at(chips: ChipSet, texts: Sequence[str], where: str) -> dict[str, Rectangle]:
-    """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises BadPhotoOption, BadPlace, NoMatch."""
+    """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises BadPhotoOption, BadPlace."""
     out: dict[str, Rectangle] = {}
     for text in texts:
-        chip, box = named_place(text)
-        chip = chip_called(chip, chips, where)
+        asked, box = named_place(text)
+        try:
+            chip = chip_called(asked, chips, where)
+        except NoMatch:
+            names = [one.name for one in chips.chips]
+            raise BadPhotoOption(
+                f"--at {plain(text, 60)}", f"no chip is called {plain(asked, 40)}; {did_you_mean(asked, names)}"
+            ) from None
         if chip in out:
             raise BadPhotoOption(f"--at {plain(text, 60)}", f"names {chip} a second time; give each chip one place")
         out[chip] = box
     return out
+
+
+def check_apart(chips: Mapping[str, Rectangle], opened: Sequence[Rectangle], dark: Sequence[Rectangle]) -> None:
+    """That no place lies over another, as far as both are read. Raises BadPlace.
+
+    >>> check_apart({"b1": rectangle("0,0,100,100")}, [rectangle("100,0,100,100")], [])
+    """
+    places = list(chips.items())
+    places += [(f"open place {i}", box) for i, box in enumerate(opened, 1)]
+    places += [(f"dark place {i}", box) for i, box in enumerate(dark, 1)]
+    for i, (name, one) in enumerate(places):
+        for other, two in places[:i]:
+            low = np.maximum(one.corners[0] + INSET * one.sides, two.corners[0] + INSET * two.sides)
+            high = np.minimum(one.corners[2] - INSET * one.sides, two.corners[2] - INSET * two.sides)
+            if np.all(high > low):
+                raise BadPlace(name, f"lies over {other} in the photo; give each a place of its own")
 
 
 def named_place(text: str) -> tuple[str, Rectangle]:
@@ -84,6 +109,8 @@ def named_place(text: str) -> tuple[str, Rectangle]:
         raise BadPhotoOption(
             f"--at {plain(text, 60)}", "is not CHIP=x,y,w,h in pixels, such as --at b1=1200,800,300,300"
         )
+    if not box.strip():
+        raise BadPhotoOption(f"--at {plain(text, 60)}", "names no place; write CHIP=x,y,w,h in pixels")
     return name.strip(), rectangle(box)
 
 

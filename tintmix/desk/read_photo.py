@@ -16,14 +16,16 @@ from tintmix.chips.instrument_errors import ReadingRefused
 from tintmix.chips.photo import CENSORED_BELOW, Gathered, PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo_curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo_errors import BadRegions, PhotoMisfit
+from tintmix.chips.photo_judge import reads_bare
 from tintmix.chips.photo_load import Photo, open_photo
 from tintmix.chips.photo_region import Patch, rectangle
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.chips.readings_log import planned, write_planned
-from tintmix.desk.photo_layout import chips_at, chips_in_windows
+from tintmix.desk.photo_layout import check_apart, chips_at, chips_in_windows
 from tintmix.desk.plain import finite
 from tintmix.desk.read import ReadDone, body_of
 from tintmix.desk.read_photo_errors import BadPhotoOption, ChipsUnnamed, NothingThere
+from tintmix.resin import plain
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]
 """A photo's path, or its name and its bytes."""
@@ -106,6 +108,13 @@ def check_order(order: PhotoOrder) -> None:
     if not order.photos:
         raise BadPhotoOption(
             "--photo", "no photo is named; give the photo of the chips, and with --panel the one of the bare panel"
+        )
+    twice = [picture for i, picture in enumerate(order.photos) if picture in order.photos[:i]]
+    if twice:
+        said = twice[0][0] if isinstance(twice[0], tuple) else os.fspath(twice[0])
+        raise BadPhotoOption(
+            "--photo",
+            f"{plain(said, 100)} is named twice; a repeat is another photo of the same chips, so leave one out",
         )
     if len(order.panels) not in (0, 1, len(order.photos)):
         raise BadPhotoOption(
@@ -193,10 +202,13 @@ def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str,
 def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None, others_ignored: bool) -> _Shot:
     if order.at:
         places = chips_at(old, order.at, photo.name)
-        gathered = gather_rectangles(
-            photo, places, panel, [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
-        )
+        opened, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
+        check_apart(places, opened, dark)
+        gathered = gather_rectangles(photo, places, panel, opened, dark)
         reading = read_gathered(gathered)
+        bare = [name for name, place in reading.places.items() if place.empty]
+        if bare:
+            raise BadRegions(photo.name, [reads_bare(name) for name in bare])
         return _Shot(photo, reading, {}, _uneven(gathered, {chip: chip for chip in places}), reading.warnings)
     laid = chips_in_windows(old, order.mapping, order.number, photo.name)
     everything = gather_holder(photo, panel)
