@@ -37,8 +37,10 @@ class OnThePage(TintmixError):
     """An error of another room in the page's words: no option of the shell, no place of a file that the page keeps."""
 
     def __init__(self, problem: TintmixError, names: Iterable[tuple[object, str]] = ()) -> None:
+        from tintmix.shop.book_file import book_place
+
         sentence = str(problem)
-        for place, name in names:
+        for place, name in (*names, (book_place(), "the recipe book")):
             sentence = sentence.replace(str(place), name)
         super().__init__(page_words(sentence))
 

@@ -10,12 +10,12 @@ from typing import Any
 from tintmix.desk import book as desk_book
 from tintmix.desk import book_pour
 from tintmix.desk.page_bench_errors import NothingTyped, OnThePage
-from tintmix.desk.page_errors import NoSuchThing, TooMany
+from tintmix.desk.page_errors import NoSuchThing, NotTyped, TooMany
 from tintmix.desk.page_recipe import keep_model, put_recipe
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.errors import TintmixError
 from tintmix.shop.book import book_place, open_book, open_book_if_there
-from tintmix.shop.book_errors import ModelGone, PourNotInBook, RecipeNotInBook, RevisionNotInBook
+from tintmix.shop.book_errors import BookMissing, ModelGone, PourNotInBook, RecipeNotInBook, RevisionNotInBook
 
 MOST_SHOWN = 100
 MOST_WEIGHTS = 40
@@ -32,6 +32,8 @@ KINDS = {
     "bottle_event": ("use of a bottle", "uses of bottles"), "lot": ("entry of a lot", "entries of lots"),
     "check_chip": ("check chip", "check chips"),
 }  # fmt: skip
+PHOTO_KINDS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
+"""How the photos begin that every browser shows."""
 Lab = tuple[float, float, float]
 
 
@@ -61,7 +63,7 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
     try:
         body = desk_book.show(name, revision).body
         told = history(name).body
-    except (RecipeNotInBook, RevisionNotInBook, PourNotInBook):
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook, PourNotInBook):
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -92,7 +94,7 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
         body = desk_book.compare(name, first, second).body
         with open_book(create=False) as book:
             targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
-    except (RecipeNotInBook, RevisionNotInBook):
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -131,7 +133,7 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
             model = book.model(kept.recipe.model)
         if model is None:
             raise ModelGone(name, kept.recipe.model_file, kept.recipe.model)
-    except (RecipeNotInBook, RevisionNotInBook):
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -155,7 +157,7 @@ def recipe_text(name: str, revision: int | None) -> str:
     try:
         with open_book(create=False) as book:
             return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
-    except (RecipeNotInBook, RevisionNotInBook):
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
         raise NoSuchThing("recipe in the book") from None
 
 
@@ -187,7 +189,7 @@ def record(
         return str(
             book_pour.record(name, weighed, revision=kept.revision, poured_on=day, cure=cure, note=note).body["says"]
         )
-    except (RecipeNotInBook, RevisionNotInBook):
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -207,6 +209,10 @@ def add_to_pour(
 
     if not (readings or note or set_aside or photos):
         raise NothingTyped(f"pour {number}", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
+    for label, content in photos:
+        # The book takes nothing out again: what is no photo must not come in.
+        if kind_of_photo(content) is None:
+            raise NotTyped("the photo", label, "Choose a JPEG or PNG file.")
     try:
         told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
         pictures = [Photo.of(label, content) for label, content in photos]
@@ -219,6 +225,15 @@ def add_to_pour(
     return f"Added to pour {number} of {name}."
 
 
+def kind_of_photo(content: bytes) -> str | None:
+    """The kind of a photo, if it is one that a browser shows.
+
+    >>> kind_of_photo(bytes.fromhex("89504e470d0a1a0a")), kind_of_photo(b"<svg>"), kind_of_photo(b"")
+    ('image/png', None, None)
+    """
+    return next((kind for head, kind in PHOTO_KINDS if content.startswith(head)), None)
+
+
 def photo(sha256: str) -> tuple[bytes, str] | None:
     """A photo of a pour and its kind, if it is one that a browser shows."""
     book = open_book_if_there()
@@ -228,10 +243,8 @@ def photo(sha256: str) -> tuple[bytes, str] | None:
         content = book.photo(sha256)
     if content is None:
         return None
-    for head, kind in ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png")):
-        if content.startswith(head):
-            return content, kind
-    return None
+    kind = kind_of_photo(content)
+    return None if kind is None else (content, kind)
 
 
 def bottle_left(name: str, left_g: float) -> str:

@@ -39,11 +39,22 @@ class WorkspaceUnreadable(TintmixError):
         )
 
 
+class NotKept(TintmixError):
+    """A change that the disk did not take."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(
+            f"the page's folder cannot be written ({reason}), so nothing was changed. Make room there, or see that you may "
+            "write to it, then do it again."
+        )
+
+
 class NotTyped(TintmixError):
     """A box of a form that was left empty, or holds what cannot be used."""
 
     def __init__(self, field: str, found: str, wanted: str) -> None:
-        said = f'"{found[:40]}" cannot be used' if found.strip() else "nothing is typed in it"
+        seen = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in found[:40])
+        said = f'"{seen}" cannot be used' if found.strip() else "nothing is typed in it"
         super().__init__(f"{field}: {said}. {wanted}")
 
 

@@ -9,6 +9,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -157,7 +158,8 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
             process.kill()
             process.communicate()
         if process.returncode:
-            model_place.unlink(missing_ok=True)
+            with suppress(OSError):
+                model_place.unlink(missing_ok=True)
     if process.returncode:
         raise WorkRefused(_sentence(said))
 

@@ -20,7 +20,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.write import write_file, write_files
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, WorkspaceUnreadable
+from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
 from tintmix.pigments.model import TintModel
 
 FORMAT = 1
@@ -104,14 +104,17 @@ class Workspace:
             raise WorkspaceUnreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
         if not isinstance(table, dict) or table.get("is") != IS or table.get("format") != FORMAT:
             raise WorkspaceUnreadable(self.folder / STATE, "of another version, or of something else")
-        return Snapshot(
-            int(table["revision"]),
-            table["areas"],
-            table["revisions"],
-            tuple((int(n), str(label)) for n, label in table["undo"]),
-            tuple((int(n), str(label)) for n, label in table["redo"]),
-            float(table.get("changed_at", 0.0)),
-        )
+        try:
+            return Snapshot(
+                int(table["revision"]),
+                dict(table["areas"]),
+                dict(table["revisions"]),
+                tuple((int(n), str(label)) for n, label in table["undo"]),
+                tuple((int(n), str(label)) for n, label in table["redo"]),
+                float(table.get("changed_at", 0.0)),
+            )
+        except (KeyError, TypeError, ValueError):
+            raise WorkspaceUnreadable(self.folder / STATE, "damaged") from None
 
     def stamp(self) -> tuple[int, int]:
         """What tells one state of the list from another without reading it."""
@@ -184,7 +187,9 @@ class Workspace:
     def copy_set(self, name: str) -> tuple[str, Path]:
         """A copy of a chip set for a desk function to change, before anything refers to it."""
         copy = self._new()
-        shutil.copytree(self._folder(name), self.folder / "things" / copy)
+        source = self._folder(name)
+        with _keeping():
+            shutil.copytree(source, self.folder / "things" / copy)
         return copy, self.folder / "things" / copy
 
     def chip_set(self, name: str) -> ChipSet:
@@ -242,7 +247,11 @@ class Workspace:
             for old in (self.folder / "history").iterdir():
                 if old.name not in wanted and _is_old(old):
                     old.unlink(missing_ok=True)
-            texts = [path.read_text(encoding="utf-8") for path in (self.folder / "history").iterdir()]
+            # A writing that was cut off with the machine leaves its half beside the list.
+            for half in self.folder.glob(f".{STATE}.*.part"):
+                if _is_old(half):
+                    half.unlink(missing_ok=True)
+            texts = [path.read_text(encoding="utf-8", errors="replace") for path in (self.folder / "history").iterdir()]
             if (self.folder / STATE).exists():
                 texts.append((self.folder / STATE).read_text(encoding="utf-8"))
             named = {name for text in texts for name in _IDENTITY.findall(text)}
@@ -320,12 +329,24 @@ class Workspace:
     @contextmanager
     def _alone(self) -> Iterator[None]:
         """Nobody else changes the list meanwhile, neither in this process nor in another."""
-        with self._mutex, open(self.folder / "lock", "a+b") as handle:
-            with suppress(ImportError):
-                import fcntl
+        with self._mutex:
+            with _keeping():
+                handle = open(self.folder / "lock", "a+b")  # noqa: SIM115 - closed below, whatever is done meanwhile
+            with handle:
+                with suppress(ImportError):
+                    import fcntl
 
-                fcntl.flock(handle, fcntl.LOCK_EX)
-            yield
+                    fcntl.flock(handle, fcntl.LOCK_EX)
+                yield
+
+
+@contextmanager
+def _keeping() -> Iterator[None]:
+    """Writing into the page's folder. Raises NotKept where the disk is full, or may not be written."""
+    try:
+        yield
+    except OSError as problem:
+        raise NotKept((problem.strerror or "refused").lower()) from None
 
 
 def _is_old(path: Path) -> bool:

@@ -14,6 +14,7 @@ from tests.faces.web.conftest import Client
 from tintmix.faces.web import chart_svg
 from tintmix.shop.book import open_book
 from tintmix.shop.book_chart import individuals
+from tintmix.shop.book_values import Photo
 
 NAME = "sea-green prism"
 HERE = {"name": NAME}
@@ -39,7 +40,9 @@ def test_an_empty_book_says_what_to_do(client: Client, book: Path) -> None:
     assert "Bring in an export" in text
     assert not book.exists()
     for path in ("/book/export.json", "/book/backup.db", "/book/recipe?name=x", "/book/recipe.json?name=x"):
-        assert client.get(path).status_code in (404, 422), path
+        answer = client.get(path)
+        assert answer.status_code == 404, path
+        assert str(book) not in answer.text, path
     assert client.fill("/book/check").status_code == 404
     assert not book.exists()
 
@@ -134,10 +137,11 @@ def test_a_photo_of_the_part(filled: Client) -> None:
     file = filled.get(address[1])
     assert file.content == png
     assert file.headers["content-type"] == "image/png"
-    answer = filled.fill(
-        "/book/add", HERE | {"number": "2"}, files={"photos": ("page.html", b"<script>alert(1)</script>")}
-    )
-    assert "page.html, fingerprint" in answer.text
+    with open_book(create=False) as kept:  # the shell takes files of any kind
+        kept.add_to_pour(NAME, 2, photos=[Photo.of("page.html", b"<script>alert(1)</script>")])
+    shown = filled.get("/book/recipe", params=HERE).text
+    assert "page.html, fingerprint" in shown
+    assert "<script>alert" not in shown
     for name in ("0" * 64, "x"):
         assert filled.get(f"/book/photo/{name}").status_code == 404
 
@@ -259,3 +263,27 @@ def test_markup_stays_text(filled: Client) -> None:
     text = filled.get("/book/recipe", params=HERE).text
     assert "<script>alert(1)" not in text
     assert "&lt;script&gt;alert(1)" in text
+
+
+def test_a_book_that_cannot_be_used_is_told_without_its_place(client: Client, book: Path) -> None:
+    book.write_bytes(b"no book of ours" * 100)
+    answer = client.get("/book")
+    assert answer.status_code == 422
+    assert "The recipe book: " in answer.text
+    assert str(book) not in answer.text
+    assert book.read_bytes() == b"no book of ours" * 100
+
+
+@pytest.mark.parametrize("content", [b"", b"<svg onload=alert(1)>", b"<script>alert(1)</script>", b"%PDF-1.7"])
+def test_what_is_no_photo_does_not_come_into_the_book(filled: Client, content: bytes) -> None:
+    before = filled.get("/book/export.json").text
+    answer = filled.fill("/book/add", HERE | {"number": "1"}, files={"photos": ("a.png", content)})
+    assert answer.status_code == 422
+    assert "Choose a JPEG" in answer.text
+    assert json.loads(filled.get("/book/export.json").text)["recipes"] == json.loads(before)["recipes"]
+
+
+def test_letters_that_turn_a_sentence_round_are_not_shown(client: Client) -> None:
+    answer = client.fill("/tint/cup", {"chip_0_mm": "\u202e12\u200b"})
+    assert answer.status_code == 422
+    assert "\u202e" not in answer.text.partition('id="problem"')[2].partition("</div>")[0]

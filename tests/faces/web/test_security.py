@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import re
 from pathlib import Path
 
@@ -205,3 +206,48 @@ def test_each_screen_has_its_file(tmp_path: Path) -> None:
     app = create_app(tmp_path / "page", TOKEN, PORT)
     paths = {route.path for route in app.routes}
     assert {f"/{screen}" for screen in SCREENS if screen not in ("home", "photo", "chip")} <= paths
+
+
+@pytest.mark.parametrize(
+    "others",
+    ['other={"a":[1,2]}', "my cookie=1; a@b(c)=d", 'x="a;b"', "x=\u00e9\u00ff".encode().decode("latin-1"), "=;;;"],
+)
+def test_cookies_of_other_programs_do_not_lock_out(client: Client, others: str) -> None:
+    """Cookies know no ports (RFC 6265, 8.5): all that another program on this machine sets comes along, well formed or not."""
+    client.cookies.clear()
+    for cookie in (f"{others}; tintmix-{PORT}={TOKEN}", f"tintmix-{PORT}={TOKEN}; {others}"):
+        assert client.get("/tint", headers={"cookie": cookie.encode("latin-1")}).status_code == 200
+    for cookie in (others, f"{others}; tintmix-{PORT}={TOKEN}x", f"tintmix-{PORT + 1}={TOKEN}"):
+        assert client.get("/tint", headers={"cookie": cookie.encode("latin-1")}).status_code == 403
+
+
+def test_a_fault_of_ours_is_stamped_too(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    from tintmix.desk import page_pigments
+
+    monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
+    monkeypatch.setattr(page_pigments, "model_at_hand", lambda *_: 1 / 0)
+    answer = client.get("/tint")
+    assert answer.status_code == 500
+    assert "default-src 'self'" in answer.headers["content-security-policy"]
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["cache-control"] == "no-store"
+
+
+def test_a_form_that_is_cut_off_is_told_in_our_words(client: Client) -> None:
+    answer = client.post("/settings", content=b"x", headers={"content-type": "multipart/form-data"})
+    assert answer.status_code == 400
+    assert "boundary" not in answer.text
+    assert "Load the page again" in answer.text
+
+
+def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    from tintmix.desk import page_pigments
+
+    def full(*_: object) -> object:
+        raise OSError(errno.ENOSPC, "No space left on device", "/tmp/secret")
+
+    monkeypatch.setattr(page_pigments, "model_at_hand", full)
+    answer = client.get("/tint")
+    assert answer.status_code == 507
+    assert "Make room there" in answer.text
+    assert "secret" not in answer.text

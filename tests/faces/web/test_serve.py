@@ -83,3 +83,9 @@ def test_a_folder_that_cannot_be_is_told(refused: Refused, tmp_path: Path) -> No
 def test_the_usual_folder_is_the_users_own() -> None:
     assert default_folder().name == "page"
     assert default_folder().is_absolute()
+
+
+def test_no_port_beyond_the_last_is_advised() -> None:
+    from tintmix.faces.web.errors import PortTaken
+
+    assert "--port 65534" in str(PortTaken(65535, "in use"))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import SAID, page_words
 
@@ -49,3 +50,22 @@ def test_thicknesses_are_in_the_unit_that_was_chosen() -> None:
 def test_names_keep_their_letters() -> None:
     assert page_words("b1: reads nothing") == "b1: reads nothing"
     assert page_words("chips.csv: row 2") == "chips.csv: row 2"
+
+
+def test_a_full_disk_is_told_without_the_place_of_a_file() -> None:
+    from tintmix.chips.errors import CannotWrite
+
+    said = page_words(str(CannotWrite("/home/maker/page/history", "No space left on device")))
+    assert "/home" not in said
+    assert "(no space left on device), so nothing was changed" in said
+
+
+def test_a_typed_weight_keeps_its_digits_and_large_bounds_are_written_out() -> None:
+    from tintmix.faces.web.units import number
+
+    grams = Units("mm", "g")
+    assert grams.mass(1100.25, 8) == "1100.25"
+    assert grams.grams("1100,25", "a weight", 1100.25) == 1100.25
+    assert Units("mm", "oz").grams("38.81017", "a weight") == pytest.approx(1100.25, abs=0.001)
+    with pytest.raises(TintmixError, match="from 0 to 1000000"):
+        number("abc", "a weight", 0.0, 1e6)

@@ -13,7 +13,8 @@ import pytest
 from tintmix.chips.folder import read_chips
 from tintmix.desk import page_workspace
 from tintmix.desk.demo import demo
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, WorkspaceUnreadable
+from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
+from tintmix.desk.page_work import Work, WorkRefused, fit_aside
 from tintmix.desk.page_workspace import Workspace
 
 
@@ -139,3 +140,40 @@ def test_undos_are_many_but_not_endless(workspace: Workspace) -> None:
         workspace.change("x", {"tint": {"x": i}}, {})
     assert len(workspace.now().undo) == page_workspace.MOST_UNDOS
     json.dumps(workspace.now().areas)
+
+
+@pytest.mark.parametrize("gone", ["revision", "areas", "revisions", "undo", "redo"])
+def test_a_list_that_lacks_something_is_told_as_damaged(workspace: Workspace, gone: str) -> None:
+    workspace.change("one", {"tint": {"x": 1}}, {})
+    place = workspace.folder / "state.json"
+    table = json.loads(place.read_text(encoding="utf-8"))
+    del table[gone]
+    place.write_text(json.dumps(table), encoding="utf-8")
+    with pytest.raises(WorkspaceUnreadable, match="damaged"):
+        workspace.now()
+
+
+def test_a_folder_that_may_not_be_written_is_told(workspace: Workspace) -> None:
+    (workspace.folder / "lock").mkdir()
+    with pytest.raises(NotKept, match="nothing was changed"):
+        workspace.change("one", {"tint": {"x": 1}}, {})
+    assert workspace.now().revision == 0
+
+
+def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"x": 1}}, {})
+    old, new = (workspace.folder / f".state.json.{name}.part" for name in ("0ld", "new"))
+    for half in (old, new):
+        half.write_text("{ half", encoding="utf-8")
+    os.utime(old, (time.time() - 2 * 24 * 3600,) * 2)
+    (workspace.folder / "history" / ".0.json.cut.part").write_bytes(b"\xc3")
+    workspace.tidy()
+    assert (old.exists(), new.exists()) == (False, True)
+    assert workspace.now().area("tint") == {"x": 1}
+
+
+def test_a_fit_whose_place_cannot_be_written_says_what_is_wrong(workspace: Workspace) -> None:
+    """The half that it may have left cannot be taken away there either: that is not what is told."""
+    work = Work("a", "Learning", "/pigments")
+    with pytest.raises(WorkRefused, match="cannot be written"):
+        fit_aside(work, [workspace.folder / "no chips"], workspace.folder / "things")

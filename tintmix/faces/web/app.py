@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from hashlib import sha256
 from pathlib import Path
@@ -14,12 +15,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing
+from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NotKept
 from tintmix.desk.page_workspace import Workspace
 from tintmix.errors import TintmixError
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
-from tintmix.faces.web.security import Guard, TooLarge, form_token
+from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.words import page_words
 
 STATIC = Path(__file__).parent / "static"
@@ -27,7 +28,10 @@ KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf
 PORT = 8421
 STATUS = {ChangedElsewhere: 409, NoSuchThing: 404}
 """Errors with a status of their own; every other of ours is 422: what was asked cannot be used."""
+DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
+"""What the disk refuses, such as an upload for which it has no room: the maker can mend it."""
 SENTENCES = {
+    400: "That cannot be read as a form of the page. Load the page again, then send it.",
     404: "There is no such page. Go on from one of the steps above.",
     405: "This address does not take that kind of request. Go on from one of the steps above.",
     413: "That is more than the page takes at once. Send a smaller file.",
@@ -40,7 +44,11 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
     from tintmix.faces.web.screens import SCREENS
 
     async def on_error(request: Request, error: Exception) -> Response:
-        return failed(request, error)
+        answer = failed(request, error)
+        # A fault is answered outside the guard, which stamps all other answers.
+        for name, value in {**HEADERS, "cache-control": "no-store"}.items():
+            answer.headers.setdefault(name, value)
+        return answer
 
     app = Starlette(
         routes=[Route("/static/{name}", static), *(route for screen in SCREENS for route in routes_of(screen))],
@@ -125,10 +133,12 @@ def _told(error: Exception) -> tuple[int, str]:
     if isinstance(error, TooLarge):
         return 413, str(error)
     if isinstance(error, HTTPException):
-        standard = error.detail in ("Not Found", "Method Not Allowed", "Bad Request", "")
         if error.status_code == 400 and error.detail.startswith(("Too many", "Part exceeded", "Field exceeded")):
             return 413, SENTENCES[413]
-        return error.status_code, SENTENCES.get(error.status_code, "That cannot be read.") if standard else error.detail
+        # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
+        return error.status_code, SENTENCES.get(error.status_code) or error.detail
+    if isinstance(error, OSError) and error.errno in DISK:
+        return 507, str(NotKept((error.strerror or "refused").lower()))
     if os.environ.get("TINTMIX_DEBUG"):
         import traceback
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hmac
 from hashlib import sha256
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs
 
@@ -116,11 +115,10 @@ class Guard:
         return hmac.compare_digest(said.encode(), self.token.encode())
 
     def _has_cookie(self, headers: dict[str, str]) -> bool:
-        try:
-            said = SimpleCookie(headers.get("cookie", "")).get(self.cookie)
-        except CookieError:
-            return False
-        return said is not None and hmac.compare_digest(said.value.encode(), self.token.encode())
+        # Cookies know no ports: what other programs of this machine set comes along, well formed or not (RFC 6265, 5.4).
+        pairs = (part.strip().partition("=") for part in headers.get("cookie", "").split(";"))
+        mine = [value for name, _, value in pairs if name == self.cookie]
+        return any(hmac.compare_digest(value.encode(), self.token.encode()) for value in mine)
 
     async def _let_in(self, scope: Scope, send: Send) -> None:
         """The token goes from the address into a cookie, so that it stays out of the history and of every link."""
@@ -174,7 +172,7 @@ def _stamped(send: Send, path: str) -> Send:
 async def _plain(send: Send, status: int, sentence: str) -> None:
     body = (
         '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
-        f"<h1>Not here</h1><p>{sentence.replace('`', '')}</p></html>"
+        f"<h1>{'Too large' if status == 413 else 'Not here'}</h1><p>{sentence.replace('`', '')}</p></html>"
     )
     await _answer(send, status, body.encode(), (("cache-control", "no-store"), ("connection", "close")))
 

@@ -16,6 +16,8 @@ G_PER_OZ = 28.349523125
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
 LENGTHS = {"mm": 1.0, "inch": MM_PER_INCH}
 MASSES = {"g": 1.0, "oz": G_PER_OZ}
+TYPED_DIGITS = 8
+"""Of a weight that was typed: all that a scale shows."""
 
 
 def number(text: str, field: str = "the number", least: float = -math.inf, most: float = math.inf) -> float:
@@ -26,9 +28,9 @@ def number(text: str, field: str = "the number", least: float = -math.inf, most:
     """
     bounds = "a number"
     if math.isfinite(least) and math.isfinite(most):
-        bounds = f"a number from {least:g} to {most:g}"
+        bounds = f"a number from {shown(least)} to {shown(most)}"
     elif math.isfinite(least):
-        bounds = f"a number of at least {least:g}"
+        bounds = f"a number of at least {shown(least)}"
     wanted = f"Type {bounds}, such as {_such_as(least, most)}."
     text = text.strip()
     if len(text) > 40 or not _NUMBER.fullmatch(text):
@@ -83,9 +85,9 @@ class Units:
         """A thickness, without its unit."""
         return "" if mm is None else shown(mm / LENGTHS[self.length_unit], digits)
 
-    def mass(self, grams: float | None) -> str:
-        """A weight, without its unit."""
-        return "" if grams is None else shown(grams / MASSES[self.mass_unit], 5)
+    def mass(self, grams: float | None, digits: int = 5) -> str:
+        """A weight, without its unit. digits: more of them where it was typed, and no digit may be lost."""
+        return "" if grams is None else shown(grams / MASSES[self.mass_unit], digits)
 
     def mm(self, text: str, field: str, was: float | None = None, least: float = 0.05, most: float = 500.0) -> float:
         """A typed thickness in mm. One that reads as `was` does is `was`: no change of units creeps into it."""
@@ -99,6 +101,6 @@ class Units:
         self, text: str, field: str, was: float | None, factor: float, show: Any, least: float, most: float
     ) -> float:
         text = re.sub(r"\s*(mm|inch|in|\"|g|oz)\s*$", "", text.strip())
-        if was is not None and text.replace(",", ".") == show(was):
+        if was is not None and text.replace(",", ".") in (show(was), show(was, TYPED_DIGITS)):
             return was
         return number(text, field, float(shown(least / factor)), float(shown(most / factor))) * factor

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from tintmix.desk.page_errors import NotKept
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
 
 SAID = (
@@ -56,6 +57,7 @@ _LEFT_OVER = (
     (re.compile(r" \(--[a-z][^)]*\)"), ""),
     (re.compile(r",? (?:and give it |and name it )?with --[a-z-]+(?: [A-Z][^\s.;]*)?"), ""),
 )
+_CANNOT_WRITE = re.compile(r"^.*: cannot be written \((.*)\)\. Name a (?:file in a )?folder .*$", re.DOTALL)
 _SECTION = re.compile(r"(?<!\[)\bsection(s?)\b(?!\])")
 _MM = re.compile(r"((?:\d+(?:\.\d+)?(?:, | and | to ))*)(\d+(?:\.\d+)?)( mm\b)")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -72,6 +74,10 @@ def page_words(sentence: str, units: Units | None = None) -> str:
     """
     for said, instead in SAID:
         sentence = sentence.replace(said, instead)
+    unwritten = _CANNOT_WRITE.match(sentence)
+    if unwritten:
+        # The page writes nowhere but into its own folder, which the maker does not name on a screen.
+        sentence = str(NotKept(unwritten.group(1).lower()))
     if "--" in sentence:
         for pattern, words in _LEFT_OVER:
             sentence = pattern.sub(words, sentence)

@@ -4,7 +4,14 @@ const part = document.getElementById("work-part");
 const says = document.getElementById("work-says");
 
 async function look() {
-  const answer = await fetch(`/work/${panel.dataset.work}`, { headers: { accept: "application/json" } });
+  let answer;
+  try {
+    answer = await fetch(`/work/${panel.dataset.work}`, { headers: { accept: "application/json" } });
+  } catch {
+    says.textContent = "The page does not answer. Is `tintmix serve` still running?";
+    setTimeout(look, 1500);
+    return;
+  }
   if (!answer.ok) { location.reload(); return; }
   const work = await answer.json();
   if (work.state === "done") { location.replace(work.goes_to); return; }
