@@ -40,7 +40,7 @@ def fill(workspace: Workspace) -> None:
 def look(tab: Any, served: Served, axe: str, kind: str, paths: list[str], width: int | str) -> None:
     for path in paths:
         tab.goto(served.address + path)
-        tab.wait_for_load_state("networkidle")
+        tab.wait_for_load_state("load")
         shoot(tab, f"{kind}{path.partition('?')[0].replace('/', '-')}-{width}")
         assert overflow(tab) <= 0, path
         assert small_targets(tab) == [], path
