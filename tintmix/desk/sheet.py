@@ -145,8 +145,8 @@ def sheet_of(
 ) -> SheetDone:
     """The same with all at hand."""
     doses = {pigment: dose for pigment, dose in recipe.doses_phr.items() if dose > 0}
-    if model.is_one_cup:
-        raise OneCupRecipe(recipe.name, doses.get("mix", 0.0))
+    if model.is_one_cup and doses:
+        raise OneCupRecipe(recipe.name, doses["mix"])
     batch_g = amount.grams(resin)
     today = made_at()[:10]
     places = places_of(recipe, model, folder, recipe.name)

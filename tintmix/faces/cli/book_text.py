@@ -65,8 +65,11 @@ def shown(body: Mapping[str, Any]) -> str:
         [pigment, dose, lots.get(pigment, ""), _strength(strengths.get(pigment))]
         for pigment, dose in zip(body["doses_phr"], text.phr_column(body["doses_phr"].values()), strict=True)
     ]
-    lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
-    lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
+    if rows:
+        lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
+        lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
+    else:
+        lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
     rows = [
         [
             one["name"], f"{one['thickness_mm']:g} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
@@ -254,7 +257,7 @@ def checked(body: Mapping[str, Any]) -> str:
 
 
 def _doses(doses_phr: Mapping[str, float]) -> str:
-    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items())
+    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items()) or "untinted"
 
 
 def _named(lots: Mapping[str, str]) -> str:
