@@ -33,7 +33,7 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     worst = _worst(best)
     told = (
         f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by "
-        f"ΔE00 {shown(worst.delta_e00, 2)} at most ({worst.name}, {shown(worst.thickness_mm, 4)} mm)"
+        f"ΔE00 {shown(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {shown(worst.thickness_mm, 4)} mm)"
     )
     stands = [_stands_at(aim, best, key) for key in binding]
     if stands:
@@ -49,7 +49,7 @@ def short(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> st
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
         f"the target cannot be reached: {listed(reasons)}; {nearest} off by "
-        f"ΔE00 {shown(worst.delta_e00, 2)} at {worst.name} ({shown(worst.thickness_mm, 4)} mm), "
+        f"ΔE00 {shown(worst.delta_e00 or 0.0, 2)} at {worst.name} ({shown(worst.thickness_mm, 4)} mm), "
         f"where {shown(worst.tolerance)} is allowed"
     )
     if best.doses_phr or not {"resin", "gamut"}.issuperset(binding):
