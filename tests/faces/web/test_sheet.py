@@ -55,7 +55,7 @@ def test_the_demo_opens_with_its_sheet(demo: Client) -> None:
         "Before you mix",
         "CLOCK STARTS: 8 minutes",
         "What matters most",
-        "Trial tells",
+        "Trial chip tells",
     ):
         assert words in text
     assert "tintmix adjust" not in text
@@ -137,7 +137,7 @@ ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'
 
 
 @pytest.mark.parametrize(
-    "tinted, other",
+    ("tinted", "other"),
     [
         ("B", "A"), ("x", "y"), ("resin side, the one with the long name " * 8, "the hardener of the same long name " * 8),
         (ODD, ODD + " too"), ("blue", "green"), ("trial chip", "tinted part"), ("blue 1+30", "stock bottle blue 1+30"),
