@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 SAID_BY_THE_SHELL = (
     (" Name its file with --resin.", " Choose a resin below."),

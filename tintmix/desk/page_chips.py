@@ -325,7 +325,7 @@ def uploaded_readings(
 
 
 def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
-    from tintmix.chips.write import write_file
+    from tintmix.files.write import write_file
 
     places = []
     for _, content in files:

@@ -67,9 +67,9 @@ async def recipe(request: Request) -> Response:
 async def _recipe(
     request: Request, name: str, revision: int | None, *, status: int = 200, problem: str = "", typed: Any = None
 ) -> Response:
-    from tintmix.chips.write import made_at
     from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
+    from tintmix.files.stamp import made_at
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
