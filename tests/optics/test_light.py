@@ -71,7 +71,7 @@ def test_as_the_slow_reference_has_it():
         plain = TintedResin(
             base_per_mm=resin.base_per_mm,
             absorptivity=resin.absorptivity,
-            volume_per_phr=np.zeros(3),
+            volume_per_phr=np.full(3, 0.01),
             departure_per_phr=np.zeros(3),
             refractive_index=1.5,
         )

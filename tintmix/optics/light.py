@@ -72,7 +72,7 @@ def light(resin: TintedResin, doses_phr: ArrayLike, thickness_mm: ArrayLike, beh
     >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]),
     ...     volume_per_phr=np.zeros(1), departure_per_phr=np.zeros(1), refractive_index=1.5)
     >>> light(resin, [[0.0], [0.02]], [60.0, 8.0]).round(6).tolist()
-    [[0.803588], [0.433384]]
+    [[0.803655], [0.433207]]
     """
     return through(resin.per_mm(doses_phr), thickness_mm, resin.refractive_index, behind)
 
