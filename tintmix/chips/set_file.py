@@ -11,10 +11,14 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
-from tintmix.chips.curve_file import read_curve
-from tintmix.chips.errors import BadCurve, PigmentRefused
+from tintmix.chips.errors import PigmentRefused
 from tintmix.errors import TintmixError
-from tintmix.resin import BadTable, Resin, check_format, did_you_mean, load_toml, plain, read_resin, resin_from_table
+from tintmix.files.curves import read_curve
+from tintmix.files.errors import BadCurve, BadTable
+from tintmix.files.text import load_toml
+from tintmix.files.upgrades import check_format
+from tintmix.files.words import did_you_mean, plain
+from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = 1
 PIGMENT_KINDS = ("transparent",)

@@ -123,6 +123,22 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
     assert asked(demo, space="XYZ", chip_0_colour="54 65 70").status_code == 200
 
 
+def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
+    """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
+    first, carrier = key_of(demo, "first", "blue 1+30"), key_of(demo, "carrier", "blue 1+30")
+    demo.fill("/sheet/marks", {f"weight.{first}": "1.3"})
+    answer = asked(demo, chip_0_colour="90 -8 1")
+    assert answer.status_code == 200
+    assert not re.search(r"1\s*\+\s*\d+\.\d{4}", answer.text)
+    now = demo.workspace.now()
+    kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
+    assert kept is not None
+    pot = page_trial.pot_now(kept, now.area("sheet"), [])
+    [blue] = [one for one in pot.stocks if one.name == "blue 1+30"]
+    assert blue.n == pytest.approx(weights_of(kept.sheet)[carrier].grams / 1.3)
+    assert "blue 1+30" in [name for name, _ in pot.weighed]
+
+
 def test_thickness_in_inches(demo: Client) -> None:
     ok(demo.fill("/settings", {"length": "inch", "mass": "g", "back": "trial"}))
     asked(demo, chip_0_mm="0.5")

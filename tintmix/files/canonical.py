@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from tintmix.chips.errors import NotCanonical
+from tintmix.files.errors import NotCanonical
 
 
 def canonical_json(value: Any) -> str:

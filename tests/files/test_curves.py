@@ -9,10 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.chips.curve_file import curve_text, parse_curve, read_curve
-from tintmix.chips.errors import BadChips, BadCurve
 from tintmix.errors import TintmixError
-from tintmix.resin import FileMissing
+from tintmix.files.curves import curve_text, parse_curve, read_curve
+from tintmix.files.errors import BadCells, BadCurve, FileMissing
 
 
 def test_columns_by_name(tmp_path: Path) -> None:
@@ -56,7 +55,7 @@ def test_bad_curves(text: str, said: str) -> None:
 
 
 def test_bad_cells_come_together() -> None:
-    with pytest.raises(BadChips) as error:
+    with pytest.raises(BadCells) as error:
         parse_curve("nm,power\n400,nan\n500,\n600,x\n700,1,2\n", "light.csv")
     assert [(cell.row, cell.column) for cell in error.value.cells] == [
         (2, "power"), (3, "power"), (4, "power"), (5, "column 3"),

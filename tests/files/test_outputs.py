@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tintmix.desk.errors import CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
-from tintmix.desk.output import Outputs
+from tintmix.files.errors import CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
+from tintmix.files.write import Outputs
 
 
 def test_files_appear_together_at_the_end(tmp_path: Path) -> None:

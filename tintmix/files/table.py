@@ -9,8 +9,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tintmix.chips.errors import NotATable, TableTooLarge
-from tintmix.resin import plain
+from tintmix.files.errors import NotATable, TableTooLarge
+from tintmix.files.words import plain
 
 TABLE_BYTES = 20_000_000
 MOST_ROWS = 20_000

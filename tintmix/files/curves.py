@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.chips.errors import BadChips, BadCurve, Cell
-from tintmix.chips.table import Sheet, number_of, read_sheet, say
-from tintmix.resin import load_text
+from tintmix.files.errors import BadCells, BadCurve, Cell
+from tintmix.files.table import Sheet, number_of, read_sheet, say
+from tintmix.files.text import load_text
 
 CURVE_BYTES = 5_000_000
 _NAMES = ("nm", "wavelength_nm", "wavelength", "wavelength (nm)", "wavelength [nm]", "lambda", "lambda_nm", "wl")
@@ -20,7 +20,7 @@ def read_curve(path: str | Path) -> tuple[NDArray[np.float64], dict[str, NDArray
 
     A header row, the wavelength in nm in the first column; comma, semicolon or tab; a decimal comma where the delimiter
     is none; lines that begin with "#" are comments. A file that falls in wavelength is turned round. Raises BadCurve,
-    BadChips (cells), NotATable, TableTooLarge, FileMissing, FileUnreadable, FileTooLarge, NotText.
+    BadCells (cells), NotATable, TableTooLarge, FileMissing, FileUnreadable, FileTooLarge, NotText.
     """
     return parse_curve(load_text(path, CURVE_BYTES, "a file of curves"), path)
 
@@ -50,7 +50,7 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
             values.append(0.0 if value is None else value)
         rows.append(values)
     if bad:
-        raise BadChips(where, bad)
+        raise BadCells(where, bad)
     if len(rows) < 2:
         raise BadCurve(where, "fewer than two wavelengths; a curve needs a row for each wavelength")
     table = np.array(rows)

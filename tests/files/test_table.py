@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.chips.errors import NotATable, TableTooLarge
-from tintmix.chips.table import MOST_COLUMNS, MOST_ROWS, cell_of, number_of, read_sheet
+from tintmix.files.errors import NotATable, TableTooLarge
+from tintmix.files.table import MOST_COLUMNS, MOST_ROWS, cell_of, number_of, read_sheet
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""canonical.py and write.py: one text for one value; files whole or not at all."""
+"""canonical.py, stamp.py and write.py: one text for one value; files whole and together, or not at all."""
 
 from __future__ import annotations
 
@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.chips.canonical import canonical_json, digest
-from tintmix.chips.errors import BadEpoch, CannotWrite, NotCanonical
-from tintmix.chips.write import made_at, made_by, write_file, write_files
+from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.errors import BadEpoch, CannotWrite, NotCanonical
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.write import write_file, write_files
 
 _json = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),
@@ -93,7 +94,7 @@ def test_a_failing_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(CannotWrite, match="No space left"):
+    with pytest.raises(CannotWrite, match="no space left"):
         write_file(tmp_path / "a.txt", "new")
     assert (tmp_path / "a.txt").read_text() == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
@@ -107,3 +108,31 @@ def test_folder_that_is_not_there(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(CannotWrite):
         write_files(tmp_path / "file", {"a": ""})
+
+
+def test_where_one_of_several_cannot_be_moved_all_are_as_they_were(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.txt").write_text("old")
+    move = os.replace
+
+    def failing(source: Path, target: Path) -> None:
+        if Path(target).name == "c.txt":
+            raise OSError(28, "No space left on device")
+        move(source, target)
+
+    monkeypatch.setattr(os, "replace", failing)
+    with pytest.raises(CannotWrite, match=r"c\.txt"):
+        write_files(tmp_path, {"a.txt": "new", "b.txt": "new", "c.txt": "new"})
+    assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
+    assert (tmp_path / "a.txt").read_text() == "old"
+
+
+def test_a_link_stays_a_link_and_a_mode_stays(tmp_path: Path) -> None:
+    (tmp_path / "real.txt").write_text("old")
+    os.chmod(tmp_path / "real.txt", 0o640)
+    (tmp_path / "link.txt").symlink_to("real.txt")
+    write_file(tmp_path / "link.txt", "new")
+    assert (tmp_path / "link.txt").is_symlink()
+    assert (tmp_path / "real.txt").read_text() == "new"
+    assert (tmp_path / "real.txt").stat().st_mode & 0o777 == 0o640
