@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.section import Section, seen
+from tintmix.optics.light import through
+from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.recipes.aim import Aim
 
@@ -85,9 +85,9 @@ def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
 def _light(aim: Aim, per_mm: Array) -> Array:
     """Luminous transmittance (…) through the thickest section."""
     judged = aim.sections[aim.thickest]
-    through: Array = _seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light
-    return through
+    luminous: Array = _seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light
+    return luminous
 
 
 def _seen(aim: Aim, per_mm: Array, section: Section) -> Array:
-    return seen(np.exp(-LN10 * section.thickness_mm * per_mm), section, aim.model.refractive_index)
+    return through(per_mm, section.thickness_mm, aim.model.refractive_index, section.ground)
