@@ -60,7 +60,7 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
     nothing is recorded."""
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
@@ -70,7 +70,7 @@ def record(
             if pigment not in recipe.doses_phr:
                 raise PigmentNotInRecipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
-        pour = Pour(poured_on or made_at()[:10], weighed.batch_g, weights, lots, cure, note)
+        pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
         kept = opened.add_pour(
             name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
         )

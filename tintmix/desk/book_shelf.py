@@ -39,11 +39,11 @@ def lot(
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
     """The stock bottles with something in them."""
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
-    today = made_at()[:10]
+    day = today()
     with open_book(book, create=False) as opened:
-        shelf = [bottle_table(one, today) for one in opened.bottles(pigment)]
+        shelf = [bottle_table(one, day) for one in opened.bottles(pigment)]
         return BookDone({"book": str(opened.path), "bottles": shelf})
 
 

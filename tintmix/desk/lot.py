@@ -144,11 +144,11 @@ def _keep(
     book: Where | None,
     read_on: str,
 ) -> list[str]:
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
     from tintmix.shop.book import open_book
     from tintmix.shop.book_values import CheckChip
 
-    on = read_on or made_at()[:10]
+    on = read_on or today()
     kept = []
     with open_book(book, create=not bottle) as opened:
         for pigment, one in table.items():

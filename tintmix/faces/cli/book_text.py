@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.faces.cli import text
+from tintmix.files.stamp import local_day
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -34,7 +35,7 @@ def listed(body: Mapping[str, Any]) -> str:
         return text.wrapped(f"No recipe is kept in {body['book']} yet: `tintmix book keep RECIPE` keeps one.")
     rows = [
         [
-            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), one["kept_at"][:10],
+            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), local_day(one["kept_at"]),
             one["digest"][:8], one["note"],
         ]
         for one in recipes
@@ -53,7 +54,7 @@ def shown(body: Mapping[str, Any]) -> str:
     lines = [
         text.wrapped(f"{body['name']}, revision {body['revision']} of {len(body['revisions'])}"),
         text.wrapped(
-            f"Fingerprint {body['digest'][:12]}, kept {body['kept_at'][:10]} by {body['kept_by']}.",
+            f"Fingerprint {body['digest'][:12]}, kept {local_day(body['kept_at'])} by {body['kept_by']}.",
             first="  ",
             indent="  ",
         ),
@@ -82,7 +83,7 @@ def shown(body: Mapping[str, Any]) -> str:
     came = [
         f"Resin: {resin['name']}." if resin else "Resin: not said.",
         f"Model {body['model'][:12]}, {'in the book' if body['has_model'] else 'NOT in the book'}; chips {body['chips'][:12]}.",
-        f"Made by {body['made_by']} on {body['made_at'][:10]}.",
+        f"Made by {body['made_by']} on {local_day(body['made_at'])}.",
     ]
     lines += ["", *(text.wrapped(one) for one in came)]
     if body["pours"]:
@@ -112,7 +113,7 @@ def compared(body: Mapping[str, Any]) -> str:
     amounts = text.phr_column([one[key] for one in body["doses"] for key in ("first_phr", "second_phr")])
     rows = [[one["pigment"], amounts[2 * i], amounts[2 * i + 1], _change(one)] for i, one in enumerate(body["doses"])]
     lines = [
-        text.wrapped(f"{body['name']}: kept {first['kept_at'][:10]} and {second['kept_at'][:10]}."),
+        text.wrapped(f"{body['name']}: kept {local_day(first['kept_at'])} and {local_day(second['kept_at'])}."),
         "",
         text.table(["phr", *heads, "change"], rows),
         "",

@@ -18,6 +18,7 @@ from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
 from tintmix.faces.web.words import page_words
+from tintmix.files.stamp import local_day
 
 TEMPLATES = Path(__file__).parent / "templates"
 PLAIN_WORDS = {
@@ -56,7 +57,7 @@ def make_environment() -> Environment:
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
     environment.globals.update(svg=svg, steps_words=STEPS)
-    environment.filters.update(number=shown, light=light_percent, phr=phr)
+    environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day)
     return environment
 
 

@@ -69,7 +69,7 @@ async def _recipe(
 ) -> Response:
     from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
@@ -83,7 +83,7 @@ async def _recipe(
             drawn.append((title, history(place["charts"][what], called, label)))
         charts.append({"place": place, "drawn": drawn})
     context = {
-        "body": body, "charts": charts, "today": made_at()[:10], "newest": body["revisions"][-1]["revision"],
+        "body": body, "charts": charts, "today": today(), "newest": body["revisions"][-1]["revision"],
         "typed_for": (typed or {}).get("number", ""),
     }  # fmt: skip
     return render(request, "book_recipe.html", "book", context, status=status, problem=problem, typed=typed)
