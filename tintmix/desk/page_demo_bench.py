@@ -1,4 +1,4 @@
-"""The demo's bench: its recipe found, kept and chosen, and its batch sheet made, so that Sheet and Trial open filled."""
+"""The demo's bench: its recipe found, kept and chosen, and its batch sheet made, so that Sheet and Trial chip open filled."""
 
 from __future__ import annotations
 

@@ -233,7 +233,7 @@ def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any
 
 
 def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, expected: int) -> Snapshot:
-    """Keep one of the recipes found under a name, and choose it for Sheet and Trial. Raises NotTyped, NoSuchThing."""
+    """Keep one of the recipes found under a name, and choose it for Sheet and Trial chip. Raises NotTyped, NoSuchThing."""
     table = {**recipe_of(workspace, now, number), "name": name}
     return _keep(workspace, now, table, workspace.json(now.area("recipes")["answer"])["model"], expected)
 

@@ -1,4 +1,4 @@
-"""Book: what was kept and poured, whether it still comes out the same, and the book itself carried elsewhere and back."""
+"""Recipe book: what was kept and poured, whether it still comes out the same, and the book itself carried elsewhere and back."""
 
 from __future__ import annotations
 
@@ -114,7 +114,7 @@ async def use(request: Request) -> Response:
         raise
     except TintmixError as problem:
         return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem))
-    page.say(f"{name} is chosen for Sheet and Trial.")
+    page.say(f"{name} is chosen for Sheet and Trial chip.")
     return go("/sheet")
 
 
