@@ -10,7 +10,7 @@ import pytest
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.chips.weighing import scale_spread_g
+from tintmix.weighing.scale import scale_spread_g
 
 
 def colour(folder: Path, csv: str = COLOUR_CSV, set_toml: str = COLOUR_TOML) -> ChipSet:

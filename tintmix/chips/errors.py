@@ -156,16 +156,6 @@ class CannotWrite(TintmixError):
         super().__init__(f"{where}: cannot be written ({reason}). Name a folder that exists and that you may write to.")
 
 
-class BadScale(TintmixError):
-    """A scale that cannot be."""
-
-    def __init__(self, what: str) -> None:
-        super().__init__(
-            f"the scale cannot be used: {what}. Write its smallest step in grams, as 0.01, "
-            "or readability:repeatability:capacity, as 0.01:0.02:200."
-        )
-
-
 def _tables(pigments: Sequence[str]) -> str:
     return _some([f"[pigments.{_key(p)}]" for p in pigments])
 

@@ -10,7 +10,7 @@ from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Wei
 from tintmix.chips.columns import Columns
 from tintmix.chips.errors import Cell
 from tintmix.chips.table import number_of, say
-from tintmix.chips.weighing import scale_spread_g
+from tintmix.weighing.scale import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")

@@ -9,7 +9,7 @@ from typing import Any, Literal
 from tintmix.recipes.adjust_pot import Stock, as_weighed, shares_of
 from tintmix.shop.sheet import Sheet
 from tintmix.shop.sheet_words import one_line
-from tintmix.shop.weighed import LetdownMade, WeighOut
+from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 Kind = Literal["first", "carrier", "part", "pigment", "other", "trial"]
 _TRIAL = "trial chip"

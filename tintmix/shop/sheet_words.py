@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tintmix.chips.weighing import Scale
+from tintmix.weighing.scale import Scale
 
 
 def one_line(text: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from tintmix.resin import Resin, is_number
-from tintmix.shop.errors import BadBatch, BadMeasure, NoDensity
+from tintmix.weighing.errors import BadBatch, BadMeasure, NoDensity
 
 LARGEST_G = 1e6
 WATER_C = 20.0

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tintmix.resin import Resin, is_number
-from tintmix.shop.batch import mixed_density
-from tintmix.shop.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+from tintmix.weighing.batch import mixed_density
+from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
 
 PHR = "phr"
 OF_PART = "part"
