@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, put, spectrum_csv, toml
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.curve_file import read_curve
 from tintmix.chips.folder import read_chips
 from tintmix.errors import TintmixError
+from tintmix.files.curves import read_curve
 from tintmix.resin import read_resin
 
 FULL_TOML = """\

@@ -11,23 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
-from tintmix.resin import (
-    HAZARDS,
-    BadResin,
-    BadTable,
-    FileMissing,
-    FileTooLarge,
-    FormatMissing,
-    FormatTooNew,
-    NotText,
-    NotToml,
-    Part,
-    Resin,
-    load_toml,
-    read_resin,
-    resin_from_table,
-    resin_to_table,
-)
+from tintmix.files.errors import BadTable, FileMissing, FileTooLarge, FormatMissing, FormatTooNew, NotText, NotToml
+from tintmix.files.text import load_toml
+from tintmix.resin import HAZARDS, BadResin, Part, Resin, read_resin, resin_from_table, resin_to_table
 
 EXAMPLE = """\
 format = 1

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
-from tintmix.chips.errors import BadChip, BadColumns, CannotWrite
+from tintmix.chips.errors import BadChip, BadColumns
 from tintmix.chips.folder import read_chips, write_chips
+from tintmix.files.errors import CannotWrite
 from tintmix.resin import Part, Resin
 
 _text = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=12).map(str.strip)

@@ -10,9 +10,10 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import CannotWrite, FolderTaken
+from tintmix.desk.errors import FolderTaken
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan import Order, Planned, plan_chips, planned
+from tintmix.files.errors import CannotWrite
 from tintmix.optics.errors import UnknownLight
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Part, Resin

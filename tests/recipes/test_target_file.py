@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
+from tintmix.files.errors import FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
 from tintmix.recipes.errors import BadTarget, NoSection, NothingToAimAt
 from tintmix.recipes.target import Limits, Target
 from tintmix.recipes.target_file import read_target, target_from_table, target_to_table
-from tintmix.resin import FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
 
 FULL = """
 format = 1

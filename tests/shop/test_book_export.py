@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from tests.shop.books import model, reading, recipe
 from tests.shop.test_book import fill
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json, digest
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ExportDamaged, ExportTooNew, NotAnExport, RecipeNotInBook
 from tintmix.shop.book_values import Pour

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from tintmix.resin import is_number
+from tintmix.files.words import is_number
 from tintmix.weighing.errors import BadBottle
 from tintmix.weighing.scale import bottle_spread
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tintmix.resin import did_you_mean
+from tintmix.files.words import did_you_mean
 from tintmix.weighing.errors import BadScales
 from tintmix.weighing.scale import Scale, scale_from_text
 

@@ -105,7 +105,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.get_by_role("button", name="Put the stock bottles on the shelf").click()
     tab.get_by_text("On the shelf of the book:").wait_for()
 
-    tab.get_by_role("link", name="Trial").first.click()
+    tab.get_by_role("link", name="Trial chip").first.click()
     assert tab.get_by_label("part B", exact=False).first.input_value() == "140.5"
     tab.locator("#mixed_min").wait_for(state="hidden")
     tab.locator("#chip_0_mm").fill("12")
@@ -123,7 +123,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.locator("#note").fill("with a new lot")
     tab.get_by_role("button", name="Record the pour").click()
     tab.get_by_text("Recorded pour 1").wait_for()
-    tab.get_by_role("link", name="Book").first.click()
+    tab.get_by_role("link", name="Recipe book").first.click()
     tab.get_by_role("link", name=NAME).click()
     tab.get_by_text("with a new lot").wait_for()
     tab.locator("summary", has_text="Add a reading").click()

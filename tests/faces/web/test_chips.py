@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 import pytest
 
 from tests.faces.web.conftest import Client
@@ -171,6 +174,45 @@ def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
     active = demo.workspace.now().area("chips")["active"]
     answer = demo.finish(demo.fill("/pigments/learn", {"set": active}))
     assert "No chip stands out." in answer.text
+
+
+def test_doubtful_chips_are_found_while_another_set_is_at_hand(demo: Client) -> None:
+    """Pigments tells of the sets that were learnt from; which one is at hand on Chips is another matter."""
+    learnt = demo.workspace.now().area("chips")["active"]
+    begun(demo)
+    other = demo.workspace.now().area("chips")["active"]
+    assert other != learnt
+    text = demo.get("/pigments").text
+    links = [html.unescape(link) for link in re.findall(r'href="(/chips/chip/[^"]*)"', text)]
+    assert links
+    for link in dict.fromkeys(links[:3]):
+        assert demo.get(link).status_code == 200, link
+    [form] = re.findall(r'<form method="post" action="(/chips/chip/[^"]*)".*?</form>', text)
+    inside = text.partition(f'action="{form}"')[2].partition("</form>")[0]
+    hidden = dict(re.findall(r'name="(set|use_only|back)" value="([^"]*)"', inside))
+    answer = demo.fill(form, hidden)
+    assert answer.url.path == "/pigments"
+    assert demo.workspace.now().area("chips")["active"] == other
+    sets = demo.workspace.now().area("chips")["sets"]
+    chips = demo.workspace.chip_set(next(one["thing"] for one in sets if one["id"] == learnt))
+    assert [chip.name for chip in chips.chips if not chip.use] == [form.rpartition("/")[2]]
+    # Corrected on its own page, its set is the one at hand.
+    boxes = {"set": learnt, "thickness": "12", "use": "1", "note": "again"}
+    name = next(chip.name for chip in chips.chips if chip.use)
+    assert demo.fill(f"/chips/chip/{name}", boxes).status_code == 200
+    assert demo.workspace.now().area("chips")["active"] == learnt
+    assert next(chip.note for chip in at_hand(demo).chips if chip.name == name) == "again"
+    assert demo.fill("/chips/chip/x", {"set": "nobody"}).status_code == 404
+    # Of a set that is gone only the names are left.
+    demo.fill("/chips/remove", {"set": learnt})
+    assert "/chips/chip/" not in demo.get("/pigments").text
+
+
+def test_a_chip_with_a_slash_in_its_name(client: Client) -> None:
+    begun(client)
+    client.fill("/chips/cup", {"cup_name": "B/1", "cup_thicknesses": "3"})
+    [link] = [one for one in re.findall(r'href="(/chips/chip/[^"]*)"', client.get("/chips").text) if "B/1" in one]
+    assert client.get(link).status_code == 200
 
 
 def test_sets_are_chosen_and_removed(demo: Client) -> None:

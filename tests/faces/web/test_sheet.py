@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import ROOT, Client
 from tintmix.desk import page_sheet
 from tintmix.desk.demo import demo as shipped
 from tintmix.desk.page_sheet import Kept
 from tintmix.desk.page_weights import pot_of, weights_of
 from tintmix.desk.sheet import Amount, sheet_for
 from tintmix.shop.book import open_book
+from tintmix.shop.sheet_words import Kind
 
 USUAL = {
     "recipe": "", "resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01",
@@ -33,7 +35,7 @@ def kept_of(client: Client) -> Kept:
 
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = kept_of(client)
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -53,7 +55,7 @@ def test_the_demo_opens_with_its_sheet(demo: Client) -> None:
         "Before you mix",
         "CLOCK STARTS: 8 minutes",
         "What matters most",
-        "Trial tells",
+        "Trial chip tells",
     ):
         assert words in text
     assert "tintmix adjust" not in text
@@ -118,6 +120,74 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     assert str(demo.workspace.folder) not in bad.text
 
 
+def test_sheet_and_trial_open_with_the_shipped_epoxy(demo: Client) -> None:
+    """Its parts are called resin and hardener, where the demo's are letters."""
+    assert demo.fill("/sheet/make", USUAL | {"resin": "epoxy"}).status_code == 200
+    assert demo.get("/sheet").status_code == 200
+    key = key_of(demo, "part", "resin")
+    assert demo.fill("/sheet/marks", {f"weight.{key}": "330"}).status_code == 200
+    assert "As weighed, the colour is off" in demo.get("/sheet").text
+    text = demo.get("/trial").text
+    assert f'name="weight.{key}" value="330"' in text
+    answer = demo.fill("/sheet/keep", {"what": "pour"})
+    assert "Recorded pour 1" in answer.text
+
+
+ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'\"%s{{x}}"
+
+
+@pytest.mark.parametrize(
+    ("tinted", "other"),
+    [
+        ("B", "A"), ("x", "y"), ("resin side, the one with the long name " * 8, "the hardener of the same long name " * 8),
+        (ODD, ODD + " too"), ("blue", "green"), ("trial chip", "tinted part"), ("blue 1+30", "stock bottle blue 1+30"),
+        ("pigment", "part blue"),
+    ],
+)  # fmt: skip
+def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) -> None:
+    """Nothing is told from names: as many grams as with parts called A and B, and every screen opens."""
+    demo.fill("/sheet/make", USUAL)
+    plain = [line.grams for line in weights_of(kept_of(demo).sheet).values()]
+    names = f"takes_pigment = {json.dumps(tinted)}"
+    own = (
+        shipped("resins", "urethane.toml")
+        .read_text(encoding="utf-8")
+        .replace('takes_pigment = "B"', names)
+        .replace('name = "A"', f"name = {json.dumps(other)}")
+        .replace('name = "B"', f"name = {json.dumps(tinted)}")
+    )
+    answer = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", own.encode())})
+    assert answer.status_code == 200
+    lines = weights_of(kept_of(demo).sheet)
+    assert [line.grams for line in lines.values()] == plain
+    typed = {f"weight.{key}": f"{line.grams + 0.1:.2f}" for key, line in lines.items()}
+    assert demo.fill("/sheet/marks", typed).status_code == 200
+    assert demo.get("/trial").status_code == 200
+    assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
+    with open_book(book) as opened:
+        [pour] = opened.pours("sea-green prism")
+    into_it = [line.grams + 0.1 for line in lines.values() if line.kind not in (Kind.SAMPLE, Kind.TRIAL)]
+    assert sorted(pour.pour.weights_g.values()) == pytest.approx(sorted(into_it), abs=0.006)
+
+
+def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
+    """tests/reference/sheet_without_kinds.json: the demo's sheet as 56ccf92 kept it, whose lines were text."""
+    table = json.loads((ROOT / "tests/reference/sheet_without_kinds.json").read_text(encoding="utf-8"))
+    area = area_of(demo) | {"sheet": demo.workspace.keep_json(table)}
+    demo.workspace.change("an old one", {"sheet": area}, {})
+    was = [line for stage in table["sheet"]["stages"] for step in stage["steps"] for line in step["lines"]]
+    lines = weights_of(kept_of(demo).sheet)
+    assert [(line.what, line.grams, line.shown) for line in lines.values()] == [
+        (line["what"], line["grams"], line["shown"]) for line in was
+    ]
+    assert [line.kind for line in lines.values()] == [
+        *["first", "carrier"] * 3, "part", *["pigment"] * 3, "sample", "trial", "other",
+    ]  # fmt: skip
+    text = demo.get("/sheet").text
+    assert "poured at" in text
+    assert demo.get("/trial").status_code == 200
+
+
 @pytest.mark.parametrize(
     "boxes",
     [
@@ -145,7 +215,7 @@ def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
 
 def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
     key = key_of(demo, "part", "B")
-    asked = next(one.asked_g for one in weights_of(kept_of(demo).sheet, kept_of(demo).weighed) if one.key == key)
+    asked = weights_of(kept_of(demo).sheet)[key].grams
     boxes = {"tick": ["0-0", key, "nonsense"], f"weight.{key}": f"{asked * 1.01:.2f}".replace(".", ",")}
     answer = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
     assert answer["ticked"] == 2

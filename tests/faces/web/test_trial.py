@@ -42,7 +42,7 @@ def body_of(client: Client) -> dict[str, Any]:
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = page_sheet.kept_sheet(client.workspace, client.workspace.now().area("sheet"))
     assert kept is not None
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -56,7 +56,7 @@ def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
 
 def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     key = key_of(demo, "pigment", "blue")
-    trial = key_of(demo, "trial", "tinted part")
+    trial = key_of(demo, "sample", "B")
     demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"})
     text = demo.get("/trial").text
     assert f'name="weight.{key}" value="1.42"' in text
@@ -121,6 +121,22 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
     assert asked(demo, space="sRGB", chip_0_colour="#c0e0d8").status_code == 200
     assert area_of(demo)["asked"]["chips"][0]["colour"] == [192.0, 224.0, 216.0]
     assert asked(demo, space="XYZ", chip_0_colour="54 65 70").status_code == 200
+
+
+def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
+    """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
+    first, carrier = key_of(demo, "first", "blue 1+30"), key_of(demo, "carrier", "blue 1+30")
+    demo.fill("/sheet/marks", {f"weight.{first}": "1.3"})
+    answer = asked(demo, chip_0_colour="90 -8 1")
+    assert answer.status_code == 200
+    assert not re.search(r"1\s*\+\s*\d+\.\d{4}", answer.text)
+    now = demo.workspace.now()
+    kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
+    assert kept is not None
+    pot = page_trial.pot_now(kept, now.area("sheet"), [])
+    [blue] = [one for one in pot.stocks if one.name == "blue 1+30"]
+    assert blue.n == pytest.approx(weights_of(kept.sheet)[carrier].grams / 1.3)
+    assert "blue 1+30" in [name for name, _ in pot.weighed]
 
 
 def test_thickness_in_inches(demo: Client) -> None:
