@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tintmix.chips.canonical import canonical_json
-from tintmix.chips.write import write_file
 
 from tests.faces.web.conftest import Client
+from tintmix.files.canonical import canonical_json
+from tintmix.files.write import write_file
 
 RESINS: dict[str, Any] = {
     "none": None,
