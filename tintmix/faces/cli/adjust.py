@@ -276,8 +276,7 @@ def told(body: Mapping[str, Any]) -> str:
                 "any more."
             )
         )
-    lines += ["", *(text.wrapped(f"Caution: {caution}") for caution in body["cautions"])]
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def _places(body: Mapping[str, Any]) -> str:

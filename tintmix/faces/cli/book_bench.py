@@ -189,7 +189,8 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     if as_json:
         text.say_json(done.body)
         return
-    click.echo(book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"]))
+    told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
+    click.echo(text.with_cautions(done.body, told))
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:

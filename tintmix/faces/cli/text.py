@@ -14,6 +14,9 @@ from typing import Any
 
 import click
 
+from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
+from tintmix.shop.cautions import cautions_in
+
 
 def say_json(body: Mapping[str, Any]) -> None:
     """One JSON object on standard output."""
@@ -25,13 +28,26 @@ def say(text: str = "", indent: str = "") -> None:
     click.echo(wrapped(text, indent))
 
 
+def width() -> int:
+    """Columns to write in: those of the terminal, from 40 to 100."""
+    return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
+
+
+def with_cautions(body: Mapping[str, Any], told: str) -> str:
+    """An answer with weights in it: the cautions of its body before it, and behind it where they are from."""
+    cautions, columns = cautions_in(body), width()
+    if not cautions:
+        return told
+    lines = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), "", told, "", f"{SOURCES}:"]
+    return "\n".join([*lines, *source_lines(cautions, columns)])
+
+
 def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
     """Text folded to the width of the terminal, at most 100 columns, each line indented, the first one by `first`."""
-    width = max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
     return (
         textwrap.fill(
             text,
-            width,
+            width(),
             initial_indent=indent if first is None else first,
             subsequent_indent=indent,
             break_on_hyphens=False,
