@@ -54,7 +54,7 @@ def test_a_top_up_reads_like_advice_at_the_bench(call: Call, recipe: Path, readi
     assert said.status == 0, said
     for words in (
         "Top it up. Stir", "of green", "1. Make the stock bottle green 1+", "Stir the tinted part to the bottom.", "Weigh in",
-        "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left", "Caution: Isocyanate",
+        "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left",
     ):  # fmt: skip
         assert " ".join(words.split()) in " ".join(said.out.split()), (words, said.out)
 

@@ -276,7 +276,8 @@ def told(body: Mapping[str, Any]) -> str:
                 "any more."
             )
         )
-    return text.with_cautions(body, "\n".join(lines))
+    # Whoever is told that it is well, or too late, weighs nothing: then the answer stands first.
+    return text.with_cautions(body, "\n".join(lines), has_weights=body["outcome"] not in ("keep", "too late"))
 
 
 def _places(body: Mapping[str, Any]) -> str:

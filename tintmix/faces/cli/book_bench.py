@@ -190,7 +190,8 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
         text.say_json(done.body)
         return
     told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
-    click.echo(text.with_cautions(done.body, told))
+    holds = done.body["bottles"] if name is None else done.body["left_g"] > 0
+    click.echo(text.with_cautions(done.body, told) if holds else told)
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:

@@ -33,13 +33,15 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
 
 
-def with_cautions(body: Mapping[str, Any], told: str) -> str:
-    """An answer with weights in it: the cautions of its body before it, and behind it where they are from."""
+def with_cautions(body: Mapping[str, Any], told: str, has_weights: bool = True) -> str:
+    """An answer with the cautions of its body: before it where weights are told, else behind it; and at the end where they are
+    from."""
     cautions, columns = cautions_in(body), width()
     if not cautions:
         return told
-    lines = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), "", told, "", f"{SOURCES}:"]
-    return "\n".join([*lines, *source_lines(cautions, columns)])
+    care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns)]
+    lines = [*care, "", told] if has_weights else [told, "", *care]
+    return "\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)])
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
