@@ -64,9 +64,9 @@ class Reading:
     excluded). tile, tile_lab, contact: the tile's spectrum (a CSV file's name; the set holds the curve) or its colour
     under `light`, and whether air or a liquid lies between it and the chip. unit: of the file; values
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
-    name likewise, or "rendered". reading_spread: fraction (spectrum), of each of L*, a*, b* (colour), relative
-    (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of a spectrum. space: of a
-    colour. Raises BadChip.
+    name likewise, a known camera's name, "rendered" or "unknown". reading_spread: fraction (spectrum), of each of L*,
+    a*, b* (colour), relative (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of
+    a spectrum. space: of a colour. Raises BadChip.
 
     >>> Reading("camera").geometry, Reading("colour").reading_spread
     ('regular', 0.3)

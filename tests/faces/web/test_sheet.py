@@ -33,7 +33,7 @@ def kept_of(client: Client) -> Kept:
 
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = kept_of(client)
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -145,7 +145,7 @@ def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
 
 def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
     key = key_of(demo, "part", "B")
-    asked = next(one.asked_g for one in weights_of(kept_of(demo).sheet, kept_of(demo).weighed) if one.key == key)
+    asked = weights_of(kept_of(demo).sheet)[key].grams
     boxes = {"tick": ["0-0", key, "nonsense"], f"weight.{key}": f"{asked * 1.01:.2f}".replace(".", ",")}
     answer = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
     assert answer["ticked"] == 2

@@ -42,7 +42,7 @@ def body_of(client: Client) -> dict[str, Any]:
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = page_sheet.kept_sheet(client.workspace, client.workspace.now().area("sheet"))
     assert kept is not None
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -56,7 +56,7 @@ def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
 
 def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     key = key_of(demo, "pigment", "blue")
-    trial = key_of(demo, "trial", "tinted part")
+    trial = key_of(demo, "sample", "B")
     demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"})
     text = demo.get("/trial").text
     assert f'name="weight.{key}" value="1.42"' in text

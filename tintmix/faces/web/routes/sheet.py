@@ -211,11 +211,11 @@ def _typed_marks(form: Form, now: Snapshot, kept: Any) -> dict[str, Any]:
     allowed = page_sheet.tick_keys(kept)
     sent = set(form.texts("tick"))
     weights = {}
-    for one in weights_of(kept.sheet, kept.weighed):
-        text = form.text(f"weight.{one.key}")
+    for key, line in weights_of(kept.sheet).items():
+        text = form.text(f"weight.{key}")
         if text:
-            words = f"the actual weight of {one.what} ({units.mass_unit})"
-            weights[one.key] = units.grams(text, words, before.get(one.key), 0.0, 1e6)
+            words = f"the actual weight of {line.what} ({units.mass_unit})"
+            weights[key] = units.grams(text, words, before.get(key), 0.0, 1e6)
     notes = {}
     for stage in page_sheet.stages_shown(kept, now.area("sheet")):
         for step in stage["steps"]:
