@@ -148,7 +148,7 @@ async def bench(request: Request) -> Response:
     context = {
         "plan": page.workspace.json(name),
         "cautions": cautions_for(resin),
-        "steps": casting_steps(resin),
+        "bench_steps": casting_steps(resin),
     }
     return render(request, "plan.html", "chips", context, snapshot=now)
 
