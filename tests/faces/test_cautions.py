@@ -107,7 +107,9 @@ def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[C
     assert "Before you mix" not in call("convert", "0.02").out
 
 
-def test_the_book(call: Call, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_book(
+    call: Call, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
     assert call("book", "keep", sea).status == 0
     new = ("--pigment", "green", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
@@ -129,16 +131,16 @@ def test_the_tour(call: Call, own: tuple[Caution, ...], tmp_path: Path) -> None:
     assert all(line.index(one.sentence) < table.start() for one in own)
 
 
-def test_an_answer_without_weights_stands_first(call: Call, model: Path, sea: Path, own: tuple[Caution, ...]) -> None:
-    """Whoever is told that it is well, or too late, weighs nothing; what is mixed already heats itself."""
-    doses = json.loads(sea.read_text(encoding="utf-8"))["doses_phr"]
-    lab = ",".join(f"{v:.1f}" for v in load_model(model).look(doses, [25.0]).lab[0])
-    line = one_line(call("adjust", sea, "--left", "195", "--at", "25", "--lab", lab).out)
-    assert line.startswith("Leave it")
+def test_an_answer_that_comes_too_late_stands_first(call: Call, sea: Path, own: tuple[Caution, ...], off: str) -> None:
+    """Nothing is weighed any more, and the pot that is mixed heats itself. The demo's pot life is 8 minutes."""
+    line = one_line(call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--mixed", "12").out)
+    assert line.startswith("Too late")
     assert all(one.sentence in line for one in own)
 
 
-def test_json_carries_them(call: Call, sea: Path, model: Path, own: tuple[Caution, ...], off: str, tmp_path: Path) -> None:
+def test_json_carries_them(
+    call: Call, sea: Path, model: Path, own: tuple[Caution, ...], off: str, tmp_path: Path
+) -> None:
     answers = [
         call("sheet", sea, "--batch", "450", "--json"),
         call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--json"),
@@ -154,7 +156,8 @@ def test_on_the_sheet_each_stands_again_where_it_acts(call: Call, sea: Path) -> 
     line = one_line(call("sheet", sea, "--batch", "450").out)
     order = [
         "[ ] Get ready Before any bottle is opened: gloves and goggles on", "[ ] Make the stock bottle",
-        "[ ] If you like: a trial chip", "A trial opens part A: gloves and goggles on", "It has a pot life of its own, about 8 minutes",
+        "[ ] If you like: a trial chip", "A trial opens part A: gloves and goggles on",
+        "It has a pot life of its own, about 8 minutes",
         "[ ] tinted part", "but for a trial it stays shut until now", "[ ] Degas", "A vacuum chamber can implode",
         "[ ] Pour, and keep a chip", "never leave mixed leftovers in a heap", "nothing goes down the drain", "[ ] Cure",
         "only when its gauge stands at zero", "an oven that is never used for food", "poured at",

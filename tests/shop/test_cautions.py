@@ -57,7 +57,8 @@ FACTS = {
     "all": [
         "dust", "hot mould", "oven", "never used for food", "implode", "pressure pot only within its rating", "lighting",
         "safety", "food", "children", "local rules", "licensed", "data sheet is right",
-        "dry pigment powder", "class P2 or N95 or better, as the data sheet says", "cure before they are thrown away", "down the drain",
+        "dry pigment powder", "class P2 or N95 or better, as the data sheet says",
+        "cure before they are thrown away", "down the drain",
         "gauge stands at zero",
     ],
 }  # fmt: skip

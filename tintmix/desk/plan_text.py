@@ -20,9 +20,7 @@ _WEIGHING = (
     "Write the chip's name on its mould before you pour.",
     "No bubbles: they look grey. Pour thin and slowly, or degas as the resin's data sheet says.",
 )
-_CURING = (
-    "Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",
-)
+_CURING = ("Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",)
 _AFTERWARDS = (
     "Both faces flat and glossy: cast against glass or polish. A matt face scatters; wet it under a cover glass if need be.",
     "Measure each chip's thickness in its middle, not at the rim (the meniscus), and note it in place of the planned one.",

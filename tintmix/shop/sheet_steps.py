@@ -279,7 +279,9 @@ def _lay_out(others: Sequence[Part]) -> Step:
     ]
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
-        says.append(f"Moisture spoils {_listed(wet)}: but for a trial it stays shut until now, and is shut again at once.")
+        says.append(
+            f"Moisture spoils {_listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
+        )
     return Step("Lay everything out", tuple(says))
 
 

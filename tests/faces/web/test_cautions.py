@@ -52,7 +52,9 @@ def test_the_sheet(demo: Client) -> None:
 
 
 def test_the_sheet_of_another_resin(demo: Client) -> None:
-    made = demo.fill("/sheet/make", {"resin": "epoxy", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"})
+    made = demo.fill(
+        "/sheet/make", {"resin": "epoxy", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    )
     assert made.status_code == 200
     assert "Epoxy resin and what thins it" in made.text
     assert "Isocyanate, in the hardener" not in made.text

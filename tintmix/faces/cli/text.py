@@ -15,7 +15,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.shop.cautions import cautions_in
+from tintmix.shop.cautions import BEFORE_OPENING, cautions_in
 
 
 def say_json(body: Mapping[str, Any]) -> None:
@@ -39,7 +39,7 @@ def with_cautions(body: Mapping[str, Any], told: str, has_weights: bool = True) 
     cautions, columns = cautions_in(body), width()
     if not cautions:
         return told
-    care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns)]
+    care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
     lines = [*care, "", told] if has_weights else [told, "", *care]
     return "\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)])
 

@@ -69,10 +69,10 @@ def _screen(
             context["left_g"] = asked["left_g"] or guess
         except TintmixError as trouble:
             problem = problem or str(trouble)
-    resin = None
-    if not (context["answer"] and context["answer"]["of_another"]):
-        resin = kept.sheet.resin if kept is not None else found and found.recipe.resin
     # An answer to another recipe may be for another resin: then all are told.
+    resin = None
+    if found is not None and not (context["answer"] and context["answer"]["of_another"]):
+        resin = found.recipe.resin if kept is None else kept.sheet.resin
     context["cautions"] = cautions_for(resin)
     return render(request, "trial.html", "trial", context, status=status, problem=problem, typed=typed, snapshot=now)
 
