@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from tests.shop.books import PLACES, model, reading, recipe
-from tintmix.chips.canonical import canonical_json
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
 from tintmix.recipes.recipe_file import recipe_to_table
 from tintmix.shop import book_file, book_schema
 from tintmix.shop.book import Book, book_place, open_book, open_book_if_there
@@ -432,7 +432,7 @@ def test_a_book_that_may_only_be_read(file_mode: int, folder_mode: int) -> None:
             "import os, sys\n"
             "from pathlib import Path\n"
             "from tests.shop.books import recipe\n"
-            "import tintmix.chips.write, tintmix.shop.book_export, tintmix.shop.book_care, tintmix.pigments.model_file\n"
+            "import tintmix.files.stamp, tintmix.shop.book_export, tintmix.shop.book_care, tintmix.pigments.model_file\n"
             "from tintmix.shop.book import open_book\n"
             "from tintmix.shop.book_errors import BookReadOnly\n"
             "mine = recipe('new')\n"

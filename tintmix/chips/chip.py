@@ -12,9 +12,10 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.chips.errors import BadChip
-from tintmix.resin import Resin, plain, resin_to_table
+from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.words import plain
+from tintmix.resin import Resin, resin_to_table
 
 THICKEST_MM = 500.0
 DOSE_CEILING_PHR = 100.0

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.desk.adjust_reading import TrialReading, read_trial
 from tintmix.desk.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
-from tintmix.desk.output import Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
 from tintmix.recipes.adjust_answer import Adjustment

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tintmix.desk.output import Outputs, Where
+from tintmix.files.write import Outputs, Where
 from tintmix.shop.book import Book, book_place, open_book
 from tintmix.shop.cautions import cautions_for, cautions_table
 
@@ -200,7 +200,7 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises NotAnExport, ExportDamaged."""
-    from tintmix.resin import load_text
+    from tintmix.files.text import load_text
     from tintmix.shop.book_export import LARGEST_BYTES
 
     text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
@@ -277,12 +277,12 @@ def _kept_says(kept: KeptRecipe) -> str:
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
     """The recipe file as it was kept, and the model beside it; the files that were written."""
     from tintmix.desk.book_model import write_beside
-    from tintmix.recipes.recipe_file import write_recipe
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe
 
     recipe: Recipe = kept.recipe
     model = book.model(recipe.model)
     with Outputs((book.path,)) as outputs:
-        write_recipe(recipe, outputs.at(out))
+        write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
         beside = None if model is None else write_beside(model, recipe, out, outputs)
     return (str(out),) if beside is None else (str(out), str(beside))
 

@@ -9,8 +9,8 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.desk.output import Outputs, Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Outputs, Where
 from tintmix.pigments.model import TintModel
 
 
@@ -32,8 +32,10 @@ def fit_sets(
     Raises what is wrong with a set, with the fit, or with a place to write to; then nothing is written.
     """
     folders = [_folder(path) for path in paths]
+    from tintmix.pigments.model_file import MODEL_FORMAT
+
     with Outputs(folders) as outputs:
-        waiting = outputs.at(model_path)
+        waiting = outputs.at(model_path, MODEL_FORMAT)
         curves = None if picture is None else outputs.picture(picture)
         misfits = None if residuals is None else outputs.picture(residuals)
         sets = tuple(read_chips(folder) for folder in folders)

@@ -266,8 +266,8 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     Raises BottleThere before anything is put there.
     """
-    from tintmix.chips.write import made_at
     from tintmix.desk.page_weights import bottle_shares, made_from
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book import open_book
     from tintmix.shop.book_errors import BottleThere
 
@@ -307,9 +307,9 @@ def record_pour(
 ) -> tuple[dict[str, Any], bool]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
     table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
-    from tintmix.chips.write import made_at
     from tintmix.desk.book import pour_table
     from tintmix.desk.book_pour import Weighed, record
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book import open_book
 
     area = now.area("sheet")

@@ -237,7 +237,7 @@ def weighed_words(seen: dict[str, Any]) -> str:
     worst = seen["worst"]
     told = f"As weighed, the colour is off the sheet's by ΔE00 {worst['off']:.1f} at most ({worst['name']}): {worst['says']}."
     if not seen["within"]:
-        return told + " Not every place is near enough to the target any more: stop, and see Trial before you mix."
+        return told + " Not every place is near enough to the target any more: stop, and see Trial chip before you mix."
     return told + " Every place is still as near to the target as it should be."
 
 
@@ -325,7 +325,7 @@ def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> t
             "noting the pour",
             f"That is pour {body['number']} in the book already. Is it another? Give it a note.",
         )
-    return area, "noting the pour", f"{body['says']} When it is cured, read it and add the reading on Book."
+    return area, "noting the pour", f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
 
 
 ROUTES = [

@@ -1,4 +1,4 @@
-"""Trial: it came out off; what to do about the tinted side that is left."""
+"""Trial chip: it came out off; what to do about the tinted side that is left."""
 
 from __future__ import annotations
 
