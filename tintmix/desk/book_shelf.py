@@ -10,8 +10,8 @@ from tintmix.files.write import Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
-from tintmix.shop.bottle import StockBottle
 from tintmix.shop.cautions import cautions, cautions_table
+from tintmix.weighing.bottle import StockBottle
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:

@@ -11,7 +11,7 @@ from tintmix.resin import Resin
 from tintmix.shop.cautions import cautions_table
 from tintmix.shop.sheet import BASIS, Sheet
 from tintmix.shop.sheet_looks import Looks
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 
 def body_of(
