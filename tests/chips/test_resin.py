@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import tomlkit
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
@@ -77,7 +77,6 @@ _resins = st.builds(
 )  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
 @given(_resins)
 def test_table_round_trip(resin: Resin) -> None:
     table = resin_to_table(resin)

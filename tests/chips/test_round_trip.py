@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
@@ -86,7 +86,6 @@ def sets(draw: st.DrawFn) -> ChipSet:
     return ChipSet(reading, pigments, tuple(chips), resin, draw(_text), None, {}, (), light, camera)
 
 
-@settings(max_examples=120, deadline=None, derandomize=True)
 @given(sets())
 def test_written_and_read_is_the_same(chips: ChipSet) -> None:
     with tempfile.TemporaryDirectory() as folder:

@@ -1,4 +1,4 @@
-"""curve_file.py: lights, cameras and glasses from CSV."""
+"""curves.py: lights, cameras and glasses from CSV."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
@@ -67,7 +67,6 @@ def test_no_file(tmp_path: Path) -> None:
         read_curve(tmp_path / "none.csv")
 
 
-@settings(max_examples=50, deadline=None, derandomize=True)
 @given(
     st.lists(
         st.tuples(st.floats(300, 1100), st.floats(-1e6, 1e6), st.floats(-1, 1)),
@@ -84,7 +83,6 @@ def test_round_trip(rows: list[tuple[float, float, float]]) -> None:
     assert np.array_equal(columns["b"], table[:, 2])
 
 
-@settings(max_examples=200, deadline=None, derandomize=True)
 @given(st.text() | st.text(alphabet='nm,;\t"#\n\r0123456789.-e '))
 def test_only_our_errors(text: str) -> None:
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.files.errors import NotATable, TableTooLarge
@@ -43,7 +43,6 @@ def test_number_of(text: str, comma: bool, value: float | None) -> None:
     assert number_of(text, comma) == value
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
 @given(st.floats(allow_nan=False, allow_infinity=False), st.booleans())
 def test_a_float_comes_back_to_the_last_bit(value: float, hundredths: bool) -> None:
     if hundredths and abs(value) > 1e300:

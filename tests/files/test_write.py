@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.files.canonical import canonical_json, digest
@@ -24,7 +24,6 @@ _json = st.recursive(
 )
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
 @given(_json)
 def test_canonical_json_is_json(value: object) -> None:
     text = canonical_json(value)

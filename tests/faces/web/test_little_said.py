@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from tests.faces.web.conftest import Client
-from tintmix.chips.canonical import canonical_json
-from tintmix.chips.write import write_file
+from tintmix.files.canonical import canonical_json
+from tintmix.files.write import write_file
 
 RESINS: dict[str, Any] = {
     "none": None,
