@@ -28,7 +28,7 @@ from tintmix.recipes.adjust_pot import (
 from tintmix.recipes.adjust_weigh import Bench
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.shop.cautions import cautions_for
+from tintmix.shop.cautions import cautions_for, cautions_table
 from tintmix.weighing.scales import scales_from_text
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ def adjust_for(
             "pot_life_min": None if own is None else own.pot_life_min,
             "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
             **found.as_table(),
-            "cautions": [one.told for one in cautions_for(own)],
+            **cautions_table(cautions_for(own)),
         }
     )
     return AdjustDone(found, body)

@@ -189,7 +189,9 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     if as_json:
         text.say_json(done.body)
         return
-    click.echo(book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"]))
+    told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
+    holds = done.body["bottles"] if name is None else done.body["left_g"] > 0
+    click.echo(text.with_cautions(done.body, told) if holds else told)
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:

@@ -84,7 +84,8 @@ def shown(body: Mapping[str, Any]) -> str:
     lines += ["", *(text.wrapped(one) for one in came)]
     if body["pours"]:
         lines += ["", pours_table(body["pours"])]
-    return "\n".join(lines)
+    told = "\n".join(lines)
+    return text.with_cautions(body, told) if body["pours"] else told
 
 
 def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
@@ -184,7 +185,7 @@ def rescaled(body: Mapping[str, Any]) -> str:
         lines.append(text.wrapped(told))
     elif not body["written"]:
         lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def poured(body: Mapping[str, Any]) -> str:
@@ -196,7 +197,7 @@ def poured(body: Mapping[str, Any]) -> str:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         told = f"When it is cast and read: `{command}`."
         lines += ["", text.wrapped(told)]
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def lots(body: Mapping[str, Any]) -> str:

@@ -17,6 +17,7 @@ from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.shop.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
 WORD_LETTERS = 120
@@ -38,7 +39,7 @@ async def _list(
         # The book cannot be read: say so, and still offer what helps.
         body = {"there": True, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": ""}
         problem, status = problem or str(trouble), 422
-    context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN}
+    context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN, "cautions": cautions()}
     return render(request, "book.html", "book", context, status=status, problem=problem, typed=typed)
 
 
@@ -84,7 +85,7 @@ async def _recipe(
         charts.append({"place": place, "drawn": drawn})
     context = {
         "body": body, "charts": charts, "today": made_at()[:10], "newest": body["revisions"][-1]["revision"],
-        "typed_for": (typed or {}).get("number", ""),
+        "typed_for": (typed or {}).get("number", ""), "cautions": cautions_in(body),
     }  # fmt: skip
     return render(request, "book_recipe.html", "book", context, status=status, problem=problem, typed=typed)
 
