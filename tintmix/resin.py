@@ -13,6 +13,7 @@ from tintmix.files.errors import BadTable
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 
 RESIN_FORMAT = Format(what="resin")
 DEFAULT_NAME = "clear casting resin"
@@ -212,5 +213,7 @@ def _check_number(
     inside = (lowest <= value if from_lowest else lowest < value) and value <= highest
     if not (inside and math.isfinite(value)):
         least = "at least" if from_lowest else "above"
-        raise BadResin(f"{where} has {key} = {plain(value)}; it must be {least} {lowest:g} and at most {highest:g}")
+        raise BadResin(
+            f"{where} has {key} = {plain(value)}; it must be {least} {numeral(lowest)} and at most {numeral(highest)}"
+        )
     object.__setattr__(owner, key, float(value))

@@ -15,6 +15,7 @@ import numpy as np
 from tintmix.chips.instrument_errors import NoSamples, TooManySamples
 from tintmix.files.errors import FileMissing, FileTooLarge, FileUnreadable, NotText
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 FILE_BYTES = 20_000_000
 MOST_SAMPLES = 2_000
@@ -152,10 +153,10 @@ def spectrum(name: str, nm: Sequence[float], values: Sequence[float], **said: ob
     if at[0] <= 0 or at[-1] > 1e6:
         return "its wavelengths are no wavelengths in nm"
     if np.any(np.diff(at) <= 0):
-        return f"the wavelength {at[np.flatnonzero(np.diff(at) <= 0)[0]]:g} nm stands there twice"
+        return f"the wavelength {numeral(at[np.flatnonzero(np.diff(at) <= 0)[0]])} nm stands there twice"
     kept = (at >= 300) & (at <= 1100)
     if np.count_nonzero(kept) < 2:
-        return f"it covers {at[0]:g} to {at[-1]:g} nm, which is not light that is seen"
+        return f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
     return Sample(
         name,
         "spectrum",

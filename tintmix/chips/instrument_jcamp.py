@@ -15,6 +15,7 @@ import numpy as np
 from tintmix.chips.instrument import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
 from tintmix.chips.instrument_errors import BadInstrumentFile, TooManySamples
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 _FORM = "a JCAMP-DX file"
 _SQZ = {c: i for i, c in enumerate("@ABCDEFGHI")} | {c: -i for i, c in enumerate("abcdefghi", 1)}
@@ -161,7 +162,7 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     """(X++(Y..Y)): X by FIRSTX, LASTX and NPOINTS, as the standard has it; the X of each line only checks."""
     count = _number(block, "NPOINTS", place)
     if count != int(count) or not 2 <= count <= MOST_POINTS:
-        raise BadInstrumentFile(place, _FORM, f"##NPOINTS={count:g}; it must be from 2 to {MOST_POINTS}")
+        raise BadInstrumentFile(place, _FORM, f"##NPOINTS={numeral(count)}; it must be from 2 to {MOST_POINTS}")
     first, last = _number(block, "FIRSTX", place), _number(block, "LASTX", place)
     x_factor, y_factor = _number(block, "XFACTOR", place, 1.0), _number(block, "YFACTOR", place, 1.0)
     x = np.linspace(first, last, int(count))
@@ -183,7 +184,7 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
             and not differences
         ):
             raise BadInstrumentFile(
-                place, _FORM, f"line {number} begins at x = {at * x_factor:g}, not at {x[len(values)]:g}"
+                place, _FORM, f"line {number} begins at x = {numeral(at * x_factor)}, not at {numeral(x[len(values)])}"
             )
         values += read
         differences = ends_in_difference

@@ -10,6 +10,7 @@ from tintmix.chips.photo_errors import HolderNotFound, PanelDiffers
 from tintmix.chips.photo_load import Photo
 from tintmix.chips.photo_marks import FoundSheet
 from tintmix.chips.photo_region import Patch
+from tintmix.numerals import numeral, percent
 from tintmix.optics.spectrum import Array
 
 DARKEST_RAW, DARKEST_RENDERED = 0.003, 0.01
@@ -90,7 +91,7 @@ def untied(photo: Photo, panel: Photo) -> list[str]:
 
 
 def _factor(ratio: float) -> str:
-    return f"by a factor {max(ratio, 1 / ratio):.3g}"
+    return f"by a factor {numeral(max(ratio, 1 / ratio), 3)}"
 
 
 def seen_from(sheet: FoundSheet) -> list[str]:
@@ -175,9 +176,7 @@ def panel_at(panel: Photo, name: str, patch: Patch) -> list[str]:
 
 def too_short(where: str, level: float) -> str:
     """A panel that is hardly exposed."""
-    return (
-        f"{where}: the bare panel reaches only {100 * level:.2g} % of full light; take the photo with a longer exposure"
-    )
+    return f"{where}: the bare panel reaches only {percent(level)} of full light; take the photo with a longer exposure"
 
 
 def place(
@@ -194,7 +193,7 @@ def place(
     darkest = DARKEST_RENDERED if photo.rendered else DARKEST_RAW
     if values.max() < darkest:
         return [
-            f"{name}: is too dark to read, below {100 * darkest:g} % in every channel; "
+            f"{name}: is too dark to read, below {numeral(100 * darkest)} % in every channel; "
             "pour a thinner chip, or one with less pigment"
         ], []
     if values.min() < WITHOUT_DARK_LEAST and not has_dark:

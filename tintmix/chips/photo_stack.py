@@ -19,6 +19,7 @@ from tintmix.chips.photo import Gathered, glare_of
 from tintmix.chips.photo_curve import ToneCurve, srgb_curve
 from tintmix.chips.photo_errors import BadStack
 from tintmix.chips.photo_judge import CHANNELS, CLIPPED_MOST
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 
 SHEET_INDEX = 1.5
@@ -204,10 +205,10 @@ def _check(gathered: Gathered, layers: Sequence[Layer], density: float, refracti
     if not (math.isfinite(density) and 0.05 <= density <= 1.5):
         raise BadStack(
             name,
-            f"a sheet's density of {density:g} is not from 0.05 to 1.5; read it from the maker's data, or measure it",
+            f"a sheet's density of {numeral(density)} is not from 0.05 to 1.5; read it from the maker's data, or measure it",
         )
     if not 1.0 <= refractive_index <= 2.0:
-        raise BadStack(name, f"a refractive index of {refractive_index:g} is no plastic's; it is about 1.5")
+        raise BadStack(name, f"a refractive index of {numeral(refractive_index)} is no plastic's; it is about 1.5")
     if gathered.photo.curve is None or gathered.photo.curve.name != srgb_curve().name:
         raise BadStack(name, "it was opened with a tone curve; leave that out, for the stack check measures it anew")
     counts = {layer.sheets for layer in layers if not layer.over}
@@ -292,8 +293,8 @@ def _coloured(
 
 def _told(curve: ToneCurve, misfit: float, from_srgb: float, coloured: dict[str, float] | None) -> StackCheck:
     parts = [
-        f"The curve fits the stack within {100 * misfit:.2g} % and differs from sRGB's by up to {100 * from_srgb:.0f} %; "
-        f"it is measured down to {100 * curve.lowest:.2g} % of the bare panel."
+        f"The curve fits the stack within {numeral(100 * misfit, 2)} % and differs from sRGB's by up to {100 * from_srgb:.0f} %; "
+        f"it is measured down to {numeral(100 * curve.lowest, 2)} % of the bare panel."
     ]
     if misfit > MISFIT_MOST:
         parts.append(

@@ -18,6 +18,7 @@ from tintmix.files.errors import BadCurve, BadTable
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = Format(what="chip set")
@@ -191,7 +192,9 @@ def _tile(table: _ReadingTable, path: Path) -> tuple[dict[str, Any], Curve | Non
     elif table.tile_lab is not None and table.kind == "spectrum":
         told.append('[reading] has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
     elif table.tile_lab is not None and not 50 <= table.tile_lab[0] <= 105:
-        told.append(f"[reading] has tile_lab with L* = {table.tile_lab[0]:g}; a white tile has L* from 50 to 105")
+        told.append(
+            f"[reading] has tile_lab with L* = {numeral(table.tile_lab[0])}; a white tile has L* from 50 to 105"
+        )
     if told:
         raise BadTable(path, told)
     given: dict[str, Any] = {} if table.contact is None else {"contact": table.contact}
@@ -268,7 +271,7 @@ def _check_cover(nm: Any, file: Path) -> None:
     if len(nm) < 3:
         raise BadCurve(file, "it has fewer than three wavelengths; give one every 10 nm or so")
     if nm[0] > 400 or nm[-1] < 700:
-        raise BadCurve(file, f"it covers {nm[0]:g} to {nm[-1]:g} nm; it must cover 400 to 700 nm")
+        raise BadCurve(file, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm")
 
 
 def _beside(path: Path, name: str, key: str) -> Path:
@@ -362,7 +365,7 @@ def _sentence(error: Any) -> str:
     }
     for name, short in zip(bounds, ("gt", "ge", "lt", "le"), strict=True):
         if kind == name:
-            return f"{said}; it must be {bounds[name]} {context[short]:g}"
+            return f"{said}; it must be {bounds[name]} {numeral(context[short])}"
     return f"{said} cannot be used ({plain(error['msg'])})"
 
 

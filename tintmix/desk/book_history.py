@@ -8,6 +8,7 @@ from typing import Any
 from tintmix.desk.book import BookDone
 from tintmix.desk.plain import finite
 from tintmix.files.write import Outputs, Where
+from tintmix.numerals import numeral
 from tintmix.shop.book import open_book
 from tintmix.shop.book_chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.shop.book_errors import PlaceUnknown
@@ -140,7 +141,7 @@ def _notes(places: Sequence[Mapping[str, Any]], pours: Sequence[KeptPour], kept:
         if rows and tolerance:
             inside = sum(row["delta_e00"] <= tolerance for row in rows)
             what = "what was wanted" if one["against"]["what"] == "target" else "what was predicted"
-            told.append(f"{one['place']}: {inside} of {len(rows)} within ΔE00 {tolerance:g} of {what}.")
+            told.append(f"{one['place']}: {inside} of {len(rows)} within ΔE00 {numeral(tolerance)} of {what}.")
     used = sorted({pour.revision for pour in pours})
     if len(used) > 1:
         starts = ", ".join(

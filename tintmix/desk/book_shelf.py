@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.desk.book import BookDone
 from tintmix.files.write import Where
+from tintmix.numerals import numeral
 from tintmix.shop.book import open_book
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
@@ -110,4 +111,4 @@ def lot_says(lot: Lot) -> str:
         if apart < 0.05
         else f"{apart:.1f} % {turn} than the pigment of the chips"
     )
-    return f"{lot.pigment} lot {lot.lot} is {told}: sheets divide its doses by {lot.strength:.4g}."
+    return f"{lot.pigment} lot {lot.lot} is {told}: sheets divide its doses by {numeral(lot.strength, 4)}."

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix import pictures
+from tintmix.numerals import numeral
 from tintmix.pictures.chart import ChartRow
 from tintmix.shop.book_chart import TITLES, Chart
 
@@ -32,7 +33,7 @@ def history(
     labels = [f"{row['number']}" for row in table["pours"]]
     against = table["against"]
     wanted = "what was wanted" if against["what"] == "target" else "what was predicted"
-    under = f"{place}, {against['thickness_mm']:g} mm. ΔE00 from {wanted}; each dot is a pour."
+    under = f"{place}, {numeral(against['thickness_mm'])} mm. ΔE00 from {wanted}; each dot is a pour."
     mine = [line for line in told if line.startswith(f"{place}, ")]
     figure = pictures.chart_picture(f"Pours of {name}", under, rows, labels, mine or ["No drift."])
     pictures.save_picture(figure, where)

@@ -16,6 +16,7 @@ from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.desk.page_errors import NeedsFirst, NoSuchThing, NotTyped, TooMany
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
 
@@ -232,7 +233,7 @@ def with_cup(
     if not thicknesses_mm:
         raise NotTyped("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
-    new = tuple(Chip(f"{cup}-{mm:g}", cup, doses, mm, note=note) for mm in thicknesses_mm)
+    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm, note=note) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
 
 

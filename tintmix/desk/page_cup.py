@@ -13,6 +13,7 @@ from tintmix.desk.page_errors import NotTyped
 from tintmix.desk.page_part import PartWish
 from tintmix.desk.page_work import Work, fit_aside
 from tintmix.desk.page_workspace import Workspace
+from tintmix.numerals import numeral
 
 Lab = tuple[float, float, float]
 
@@ -27,7 +28,7 @@ def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer:
         raise NotTyped("the chip of your cup", "", "Give its thickness and its colour.")
     chips = tuple(
         Chip(
-            f"{MIX}-{mm:g}" if len({mm for mm, _ in readings}) == len(readings) else f"{MIX}-{i + 1}",
+            f"{MIX}-{numeral(mm)}" if len({mm for mm, _ in readings}) == len(readings) else f"{MIX}-{i + 1}",
             MIX,
             (1.0,),
             mm,

@@ -17,6 +17,7 @@ import numpy as np
 
 from tintmix.desk.page_errors import NeedsFirst, NotTyped, TooMany
 from tintmix.desk.page_workspace import Workspace
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 
 if TYPE_CHECKING:
@@ -87,9 +88,9 @@ def checked_box(box: Sequence[float], photo: Mapping[str, Any], what: str) -> Bo
     if not inside or min(width, height) < LEAST_SIDE:
         raise NotTyped(
             what,
-            f"{x:g}, {y:g}, {width:g}, {height:g}",
+            f"{numeral(x)}, {numeral(y)}, {numeral(width)}, {numeral(height)}",
             f"It is left, top, width and height in pixels, within {photo['width']} × {photo['height']}, "
-            f"at least {LEAST_SIDE:g} wide and high.",
+            f"at least {numeral(LEAST_SIDE)} wide and high.",
         )
     return (x, y, width, height)
 

@@ -10,6 +10,7 @@ from tintmix.desk.page_part import PartWish, part_of
 from tintmix.desk.page_pigments import model_at_hand
 from tintmix.desk.page_work import Work
 from tintmix.desk.page_workspace import Snapshot, Workspace
+from tintmix.numerals import numeral
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.target import Curve, Glass, Limits, Target, TargetSection
 
@@ -127,7 +128,7 @@ def target_words(table: Mapping[str, Any]) -> str:
     if table["kind"] == "glass":
         return GLASSES.get(str(table["glass"]), "a glass")
     if table["kind"] == "piece":
-        return str(table.get("name") or f"your glass, {float(table['thickness_mm']):g} mm")
+        return str(table.get("name") or f"your glass, {numeral(float(table['thickness_mm']))} mm")
     return "colours of the places"
 
 

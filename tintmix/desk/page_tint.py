@@ -14,6 +14,7 @@ import numpy as np
 from tintmix.desk.look import lifts_of
 from tintmix.desk.page_errors import NotTyped
 from tintmix.desk.page_part import PartWish
+from tintmix.numerals import numeral
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
@@ -119,7 +120,7 @@ def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str,
     out = {}
     for name, dose in doses_phr.items():
         if not 0 <= dose <= MOST_PHR:
-            raise NotTyped(name, f"{dose:g}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
+            raise NotTyped(name, f"{numeral(dose)}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
         if name in model.pigments and dose:
             out[name] = float(dose)
     return out

@@ -15,6 +15,7 @@ from tintmix.desk.page_weights import INTO_POT, weights_of
 from tintmix.desk.page_work import Work
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 from tintmix.recipes.adjust_pot import Stock
 from tintmix.shop.sheet_words import Kind, Line
 
@@ -175,7 +176,7 @@ def checked_colour(values: Sequence[float], space: str, field: str) -> list[floa
         "XYZ": ((0.0,) * 3, (130.0,) * 3, "Y of the bare light as 100"),
     }[space]
     if len(values) != 3 or any(not a <= v <= b for v, a, b in zip(values, low, high, strict=True)):
-        raise NotTyped(field, " ".join(f"{v:g}" for v in values), f"It is {such}.")
+        raise NotTyped(field, " ".join(f"{numeral(v)}" for v in values), f"It is {such}.")
     return [float(v) for v in values]
 
 

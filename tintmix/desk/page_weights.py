@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import Any
 
+from tintmix.numerals import numeral
 from tintmix.recipes.adjust_pot import Stock, as_weighed, shares_of
 from tintmix.shop.sheet import Sheet
 from tintmix.shop.sheet_words import Kind, Line, one_line
@@ -142,7 +143,11 @@ def off_words(line: Line, grams: float) -> str:
     if abs(apart) < 0.51 * line.scale.readability_g or not line.grams:
         return ""
     percent = 100 * apart / line.grams
-    return f"{percent:+.2g} %" if abs(percent) < 100 else f"{grams / line.grams:.2g} times"
+    return (
+        f"{'+' if percent > 0 else ''}{numeral(percent, 2)} %"
+        if abs(percent) < 100
+        else f"{grams / line.grams:.2g} times"
+    )
 
 
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:

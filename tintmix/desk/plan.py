@@ -22,6 +22,7 @@ from tintmix.desk.plan_text import checklist
 from tintmix.desk.plan_tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.files.errors import CannotWrite
 from tintmix.files.write import Outputs, reason, write_files
+from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
 from tintmix.optics.spectrum import FINE_NM, Array
 from tintmix.pigments.errors import PlanImpossible
@@ -239,7 +240,9 @@ def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
     cast = list(order.cast_mm)
     if order.cast_to_mm is not None:
         if not (np.isfinite(order.cast_to_mm) and 0.2 <= order.cast_to_mm <= 500):
-            raise PlanImpossible(f"a thickness to cast is {order.cast_to_mm:g} mm; it must be from 0.2 to 500 mm")
+            raise PlanImpossible(
+                f"a thickness to cast is {numeral(order.cast_to_mm)} mm; it must be from 0.2 to 500 mm"
+            )
         halves = [order.cast_to_mm / 2**k for k in range(5)]
         cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
     if not cast:
@@ -262,7 +265,7 @@ def _part_doses(
         dose = order.pigments.get(pigment)
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
-                raise PlanImpossible(f"{pigment} has a dose of {dose:g} phr for the part; it must be above 0")
+                raise PlanImpossible(f"{pigment} has a dose of {numeral(dose)} phr for the part; it must be above 0")
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
             raise PlanImpossible(
@@ -275,7 +278,7 @@ def _part_doses(
             guessed.append(pigment)
     if guessed:
         defaults["part_phr"] = {p: doses[names.index(p)] for p in guessed}
-        listed = ", ".join(f"{p} {doses[names.index(p)]:g} phr" for p in guessed)
+        listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
         warnings.append(
             f"the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: {listed}. "
             "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it with --model."
@@ -298,7 +301,8 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str])
         return part
     what = "let almost no light through" if factor > 1 else "hardly show"
     warnings.append(
-        f"at these doses the part would {what} at {thickest:g} mm; the plan is made for {1 / factor:.2g} times their strength."
+        f"at these doses the part would {what} at {numeral(thickest)} mm; the plan is made for "
+        f"{numeral(1 / factor, 2)} times their strength."
     )
     return part / factor
 
@@ -362,7 +366,7 @@ def _chip_set(
             )
         reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
     chips = [
-        Chip(f"{pour.name}-{mm:g}mm", pour.name, pour.doses_phr, mm, note=cup.why)
+        Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=cup.why)
         for pour, cup in zip(pours.pours, found.cups, strict=True)
         for mm in cup.thicknesses_mm
     ]

@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.plain import finite
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.plan import Plan
 from tintmix.pigments.plan_belief import Belief
@@ -33,7 +34,7 @@ def plan_body(
             "why": cup.why,
             "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
             "chips": [
-                {"chip": f"{pour.name}-{mm:g}mm", "thickness_mm": mm, "expected_light": light}
+                {"chip": f"{pour.name}-{numeral(mm)}mm", "thickness_mm": mm, "expected_light": light}
                 for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],
             "resin_g": pour.resin_g,

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.chips.holder import CHIP_WINDOWS
+from tintmix.numerals import numeral
 from tintmix.resin import Resin
 from tintmix.shop.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
 
@@ -89,7 +90,7 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
             f"{d['pigment_g']:g} g",
             f"{d['carrier_g']:g} g",
             d["carrier"],
-            f"{100 * d['relative_spread']:.1g} %",
+            f"{numeral(100 * d['relative_spread'], 1)} %",
         ]
         for d in letdowns
     ]
@@ -112,8 +113,8 @@ def _cups(body: Mapping[str, Any], resin: Resin) -> list[str]:
     for cup in body["cups"]:
         weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
         amounts = [f"{p['grams_to_weigh']:g} g" for p in cup["parts"]] or [f"{cup['resin_g']:g} g, letdowns included"]
-        doses = ", ".join(f"{p} {d:.3g}" for p, d in cup["doses_phr"].items()) or "none"
-        chips = ", ".join(f"{chip['thickness_mm']:g}" for chip in cup["chips"]) + " mm"
+        doses = ", ".join(f"{p} {numeral(d, 3)}" for p, d in cup["doses_phr"].items()) or "none"
+        chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"]) + " mm"
         rows.append([cup["cup"], weigh, *amounts, doses, chips, cup["why"]])
     told = ["## Cups", "", *_table(heads, rows), ""]
     if parts:
@@ -143,7 +144,9 @@ def _expected(expected: Sequence[Mapping[str, Any]]) -> list[str]:
     for one in expected:
         typical = one["typical_delta_e00"]
         cells = [typical[key] for key in ("before", "starter_set", "after", "two_cups_more")]
-        rows.append([f"{one['section_mm']:g} mm", *("" if cell is None else f"{cell:.2g}" for cell in cells)])
+        rows.append(
+            [f"{numeral(one['section_mm'])} mm", *("" if cell is None else f"{numeral(cell, 2)}" for cell in cells)]
+        )
     kept = [c for c in range(len(heads)) if any(row[c] for row in rows)]
     return [
         "## What to expect",

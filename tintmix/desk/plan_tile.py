@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.chip import ChipSet, Contact, Reading
+from tintmix.numerals import numeral
 from tintmix.optics.tile import Tile
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.gather import tile_of
@@ -64,7 +65,7 @@ def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: di
     cast = list(cast_mm)
     if cast_to_mm is not None:
         if not (np.isfinite(cast_to_mm) and 0.2 <= cast_to_mm <= 500):
-            raise PlanImpossible(f"a thickness to cast is {cast_to_mm:g} mm; it must be from 0.2 to 500 mm")
+            raise PlanImpossible(f"a thickness to cast is {numeral(cast_to_mm)} mm; it must be from 0.2 to 500 mm")
         most = min(cast_to_mm, THICKEST_ON_TILE_MM)
         cast += [most, *(mm for mm in (most / 2, most / 4) if mm >= _THINNEST_HALF_MM)]
     if not cast:
@@ -73,8 +74,8 @@ def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: di
     thin = tuple(sorted({mm for mm in cast if not mm > THICKEST_ON_TILE_MM}))
     if not thin:
         raise PlanImpossible(
-            f"the thinnest chip that can be cast is {min(cast):g} mm, and a chip that is read on a white tile is at most "
-            f"{THICKEST_ON_TILE_MM:g} mm thick; cast thinner ones (--cast 2 --cast 4), or read through the chips instead"
+            f"the thinnest chip that can be cast is {numeral(min(cast))} mm, and a chip that is read on a white tile is at most "
+            f"{numeral(THICKEST_ON_TILE_MM)} mm thick; cast thinner ones (--cast 2 --cast 4), or read through the chips instead"
         )
     return thin
 
@@ -87,14 +88,15 @@ def said_of_tile(
     left = sorted({mm for mm in asked_mm if mm > THICKEST_ON_TILE_MM})
     told = [
         f"planned for chips that are read on a white tile, {between}, and judged as the instrument will see them there: "
-        f"light goes through each chip twice, so they are thin, {THICKEST_ON_TILE_MM:g} mm at most"
-        + (f" ({', '.join(f'{mm:g}' for mm in left)} mm left out)." if left else ".")
+        f"light goes through each chip twice, so they are thin, {numeral(THICKEST_ON_TILE_MM)} mm at most"
+        + (f" ({', '.join(f'{numeral(mm)}' for mm in left)} mm left out)." if left else ".")
     ]
     thickest = max(sections_mm)
     if thickest > _FAR * max(thin_mm):
         told.append(
-            f"no untinted block as thick as the part can be read on a tile, and {max(thin_mm):g} mm of untinted resin say little "
-            f"of its own colour at {thickest:g} mm: cast a block all the same, and look whether it yellows; read it in "
+            f"no untinted block as thick as the part can be read on a tile, and {numeral(max(thin_mm))} mm of "
+            "untinted resin say little "
+            f"of its own colour at {numeral(thickest)} mm: cast a block all the same, and look whether it yellows; read it in "
             "transmission if ever you can, as a set of its own."
         )
     return told
@@ -114,7 +116,8 @@ def page_for_tile(page: str, on: OnTile) -> str:
     sphere = "a sphere with the gloss excluded" if on.geometry == "d/8" else "45/0"
     told = (
         "Read L*, a*, b* of each chip, in its middle, in reflection, on the white tile that was read for this plan "
-        f"(L* {on.lab[0]:g}, a* {on.lab[1]:g}, b* {on.lab[2]:g}; {sphere}): {between}, the same for every chip. The opening "
+        f"(L* {numeral(on.lab[0])}, a* {numeral(on.lab[1])}, b* {numeral(on.lab[2])}; {sphere}): {between}, the same "
+        "for every chip. The opening "
         "should be at least four times as wide as the chip is thick. Write them into chips.csv (or `tintmix read`). Read the "
         "bare tile again on the day; if its colour is another, write that one into set.toml (tile_lab)."
     )

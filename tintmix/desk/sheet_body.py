@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tintmix.desk.plain import finite
+from tintmix.numerals import numeral
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
 from tintmix.shop.cautions import cautions_table
@@ -147,8 +148,9 @@ def notes_of(
     notes: list[str] = []
     if not weighed.meets_aim:
         notes += weighed.advice or [
-            f"On these scales the weighing may move the colour by ΔE00 {weighed.delta_e00_95_worst:.2g} (95 %), more than the "
-            f"{weighed.aim_delta_e00:g} aimed for."
+            f"On these scales the weighing may move the colour by ΔE00 {numeral(weighed.delta_e00_95_worst, 2)} (95 "
+            "%), more than the "
+            f"{numeral(weighed.aim_delta_e00)} aimed for."
         ]
     if recipe.resin is not None and not _same(recipe.resin, resin):
         notes.append(
@@ -156,14 +158,15 @@ def notes_of(
             "right for it, the colours only if it is as clear."
         )
     notes += [
-        f"At {one.name} this recipe is ΔE00 {one.delta_e00:.1f} off what was wanted, where {one.tolerance:g} was to be the most."
+        f"At {one.name} this recipe is ΔE00 {one.delta_e00:.1f} off what was wanted, where {numeral(one.tolerance)} "
+        "was to be the most."
         for one in looks.places
         if one.delta_e00 is not None and one.delta_e00 > 1.05 * one.tolerance
     ]
     total = recipe.total_phr
     if resin.max_total_phr is not None and total > resin.max_total_phr * (1 + 1e-9):
         notes.append(
-            f"{total:.3g} phr of pigment is more than the {resin.max_total_phr:g} phr that the resin takes by its "
+            f"{numeral(total, 3)} phr of pigment is more than the {numeral(resin.max_total_phr)} phr that the resin takes by its "
             "file: it may cure soft."
         )
     for pigment, lot in lots.items():

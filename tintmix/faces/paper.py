@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import SOURCES, TITLE
-from tintmix.faces.cli.text import percent
 from tintmix.faces.paper_parts import BODY, SMALL, TINY, Paper, quiet
+from tintmix.numerals import numeral, percent
 from tintmix.shop.cautions import sources_of
 from tintmix.shop.sheet import BASIS, Sheet, matters
 from tintmix.shop.sheet_looks import CupLook, PlaceLook
@@ -132,7 +132,7 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
         pdf.set_line_width(0.3)
         pdf.line(x, low, x, low + 1.8)
         if x - used >= 15 and (len(thicknesses) <= _MARKS or number in (0, len(thicknesses) - 1)):
-            pdf.put(x - 10, low + 1.6, f"{thickness:g} mm", 20, "C", SMALL)
+            pdf.put(x - 10, low + 1.6, f"{numeral(thickness)} mm", 20, "C", SMALL)
             used = x
     pdf.set_xy(pdf.left, low + 6.5)
 
@@ -172,12 +172,12 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
     name = pdf.folded(place.name, width - 1.5, SMALL, True)
     if len(name) == 1:
         pdf.put(x, top + 0.8, name[0], bold=True, size=SMALL)
-        pdf.put(x, top + 5, f"{place.thickness_mm:g} mm{behind}", width - 1, size=SMALL)
+        pdf.put(x, top + 5, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
     else:
         low = " ".join(pdf.folded(place.name, width - 1.5, _FINE, True)[1:])
         pdf.put(x, top, pdf.folded(place.name, width - 1.5, _FINE, True)[0], bold=True, size=_FINE)
         pdf.put(x, top + 3.3, low, width - 1.5, bold=True, size=_FINE)
-        pdf.put(x, top + 6.8, f"{place.thickness_mm:g} mm{behind}", width - 1, size=SMALL)
+        pdf.put(x, top + 6.8, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
     x, width = _at(pdf, 1)
     pdf.patch(place.srgb, x, top + 0.5, width, _PATCH_MM - 1)
     x, width = _at(pdf, 2)
@@ -190,7 +190,7 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
     if place.target_lab is not None:
         pdf.put(x, top + 5, _lab(place.target_lab), width, size=SMALL, grey=True)
     told = (
-        "" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {place.tolerance:g}",
+        "" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {numeral(place.tolerance)}",
         f"{place.model_delta_e00_95:.1f}",
         f"{place.weighing_delta_e00_95:.1f}",
         percent(place.luminous_transmittance),
@@ -205,8 +205,8 @@ def _ingredients(pdf: Paper, sheet: Sheet) -> None:
     pdf.heading(f"What goes in: {sheet.headline}")
     rows = []
     for one in sheet.ingredients:
-        dose = "" if one.dose_phr is None else f"{one.dose_phr:.4g}"
-        achieved = "" if one.achieved_phr is None else f"{one.achieved_phr:.4g}"
+        dose = "" if one.dose_phr is None else f"{numeral(one.dose_phr, 4)}"
+        achieved = "" if one.achieved_phr is None else f"{numeral(one.achieved_phr, 4)}"
         lot = f"{one.name}, lot {one.lot}" if one.lot else one.name
         strong = "" if abs(one.strength - 1) < 5e-4 else f" ({100 * one.strength:.0f} % strong)"
         rows.append([lot + strong, one.shown, dose, achieved])
@@ -330,7 +330,7 @@ def _cups(pdf: Paper, cups: Sequence[CupLook]) -> None:
     for cup in cups:
         pdf.patch(cup.srgb, x, top, 22, 12)
         through = "next to no light" if cup.dark else f"{percent(cup.luminous_transmittance)} of the light"
-        pdf.put(x + 24, top + 0.2, f"{cup.depth_mm:g} mm deep", 52, size=SMALL, bold=True)
+        pdf.put(x + 24, top + 0.2, f"{numeral(cup.depth_mm)} mm deep", 52, size=SMALL, bold=True)
         pdf.put(x + 24, top + 4.2, f"L* a* b*  {_lab(cup.lab)}", 52, size=SMALL)
         pdf.put(x + 24, top + 8.2, through, 52, size=SMALL)
         x += 82
@@ -343,13 +343,13 @@ def _exactness(pdf: Paper, sheet: Sheet) -> None:
     aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
     pdf.say(
         f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
-        f"({sheet.aim_delta_e00:g})." + (" What matters most stands first." if sheet.budget else ""),
+        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first." if sheet.budget else ""),
         BODY,
     )
     pdf.gap(1)
     told = matters(sheet)
     if told:
-        rows = [[line.what, f"{100 * line.relative_spread:.2g} %", f"{line.delta_e00:.2f}"] for line in told]
+        rows = [[line.what, f"{numeral(100 * line.relative_spread, 2)} %", f"{line.delta_e00:.2f}"] for line in told]
         pdf.grid(["what may be off", "its spread (1 sd)", "ΔE00 (95 %), alone"], rows, (110, 32, 36))
         pdf.gap(1)
     for advice in sheet.advice if sheet.meets_aim else ():

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
-from tintmix.faces.cli.text import percent, table
+from tintmix.faces.cli.text import table
+from tintmix.numerals import numeral, percent
 from tintmix.shop.sheet import BASIS, Sheet, matters
 from tintmix.shop.sheet_looks import CupLook
 from tintmix.shop.sheet_words import Line, Stage, Step, shortened
@@ -64,11 +65,11 @@ def _looks(sheet: Sheet, columns: int) -> list[str]:
     rows = []
     for place in sheet.looks.places:
         wanted = "" if place.target_lab is None else _lab(place.target_lab)
-        off = "only told" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {place.tolerance:g}"
+        off = "only told" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {numeral(place.tolerance)}"
         rows.append(
             [
                 shortened(place.name, 20),
-                f"{place.thickness_mm:g} mm",
+                f"{numeral(place.thickness_mm)} mm",
                 _lab(place.lab),
                 wanted,
                 off,
@@ -95,8 +96,8 @@ def _ingredients(sheet: Sheet) -> list[str]:
             [
                 shortened(one.name + (f", lot {one.lot}" if one.lot else ""), 28) + strong,
                 one.shown,
-                "" if one.dose_phr is None else f"{one.dose_phr:.4g}",
-                "" if one.achieved_phr is None else f"{one.achieved_phr:.4g}",
+                "" if one.dose_phr is None else f"{numeral(one.dose_phr, 4)}",
+                "" if one.achieved_phr is None else f"{numeral(one.achieved_phr, 4)}",
             ]
         )
     return [table(["in all", "grams", "wanted, phr", "as weighed, phr"], rows)]
@@ -139,7 +140,9 @@ def _cups(cups: Sequence[CupLook]) -> list[str]:
     lines = []
     for cup in cups:
         through = "next to no light" if cup.dark else f"{percent(cup.luminous_transmittance)} of the light"
-        lines.append(f"      {cup.depth_mm:g} mm deep: L* a* b* {_lab(cup.lab)}, {through}, on a screen {cup.srgb}")
+        lines.append(
+            f"      {numeral(cup.depth_mm)} mm deep: L* a* b* {_lab(cup.lab)}, {through}, on a screen {cup.srgb}"
+        )
     return lines
 
 
@@ -147,12 +150,15 @@ def _exactness(sheet: Sheet, columns: int) -> list[str]:
     aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
     lines = folded(
         f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
-        f"({sheet.aim_delta_e00:g})." + (" What matters most stands first:" if sheet.budget else ""),
+        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first:" if sheet.budget else ""),
         columns,
     )
     told = matters(sheet)
     if told:
-        rows = [[shortened(one.what, 50), f"{100 * one.relative_spread:.2g} %", f"{one.delta_e00:.2f}"] for one in told]
+        rows = [
+            [shortened(one.what, 50), f"{numeral(100 * one.relative_spread, 2)} %", f"{one.delta_e00:.2f}"]
+            for one in told
+        ]
         lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], rows))
     for advice in sheet.advice if sheet.meets_aim else ():
         lines += folded(advice, columns)

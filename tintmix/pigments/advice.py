@@ -11,6 +11,7 @@ from itertools import combinations
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.gather import Gathered
 from tintmix.pigments.model import TintModel
@@ -132,10 +133,10 @@ def _left(model: TintModel, cup: _Cup, off: Array, probes: int) -> float:
 
 
 def _describe(cup: _Cup, model: TintModel) -> str:
-    chips = " and ".join(f"{t:g}" for t in cup.thicknesses) + " mm"
-    parts = [f"{name} {dose:g}" for name, dose in zip(model.pigments, cup.doses, strict=True) if dose > 0]
+    chips = " and ".join(f"{numeral(t)}" for t in cup.thicknesses) + " mm"
+    parts = [f"{name} {numeral(dose)}" for name, dose in zip(model.pigments, cup.doses, strict=True) if dose > 0]
     if not parts:
         return f"one untinted cup (chip of {chips})"
     if model.is_one_cup:
-        return f"one cup at {cup.doses[0]:g} of the strength (chips of {chips})"
+        return f"one cup at {numeral(cup.doses[0])} of the strength (chips of {chips})"
     return f"one cup of {' + '.join(parts)} phr (chips of {chips})"

@@ -8,6 +8,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.light import light
@@ -74,7 +75,7 @@ class Wish:
         for value in self.part_phr:
             if not (np.isfinite(value) and 1e-7 <= value <= 50):
                 raise PlanImpossible(
-                    f"a dose for the part of {value:g} phr cannot be planned for; it must be above 0 and at most 50 phr"
+                    f"a dose for the part of {numeral(value)} phr cannot be planned for; it must be above 0 and at most 50 phr"
                 )
         if not 1 <= self.cups <= MOST_CUPS:
             raise PlanImpossible(f"{self.cups} cups cannot be planned; ask for 1 to {MOST_CUPS}")
@@ -96,7 +97,7 @@ def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> Non
             )
         for value in values:
             if not (np.isfinite(value) and 0.2 <= value <= 500):
-                raise PlanImpossible(f"{each} is {value:g} mm; it must be from 0.2 to 500 mm")
+                raise PlanImpossible(f"{each} is {numeral(value)} mm; it must be from 0.2 to 500 mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +300,7 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
         if not len(mine):
             raise PlanImpossible(
                 f"no dose of {belief.pigments[p]} within its limit could be poured: "
-                f"the part's is {wish.part_phr[p]:.3g} phr; raise the limit or lower the dose"
+                f"the part's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
             )
         depth = pool.doses_phr[mine, p] * deepest[mine]
         good = np.isin(mine, telling)

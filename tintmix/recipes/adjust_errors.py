@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 
 
 class TrialThickness(TintmixError):
@@ -12,8 +13,8 @@ class TrialThickness(TintmixError):
 
     def __init__(self, where: str, thickness_mm: float, highest_mm: float) -> None:
         super().__init__(
-            f"{where}: a chip {thickness_mm:g} mm thick was never cast; the thickness lies above 0 and up to "
-            f"{highest_mm:g} mm. Measure it where it was read."
+            f"{where}: a chip {numeral(thickness_mm)} mm thick was never cast; the thickness lies above 0 and up to "
+            f"{numeral(highest_mm)} mm. Measure it where it was read."
         )
 
 
@@ -94,7 +95,7 @@ class SpreadOutOfRange(TintmixError):
     """A strength or its spread that is none."""
 
     def __init__(self, what: str, value: float, sense: str) -> None:
-        super().__init__(f"{what} is {value:g}; it must be {sense}.")
+        super().__init__(f"{what} is {numeral(value)}; it must be {sense}.")
 
 
 class MoreLeftThanMade(TintmixError):
@@ -167,7 +168,7 @@ class AgeOutOfRange(TintmixError):
 
     def __init__(self, minutes: float) -> None:
         super().__init__(
-            f"mixed {minutes:g} minutes ago cannot be; give the minutes since the parts were mixed, 0 or more."
+            f"mixed {numeral(minutes)} minutes ago cannot be; give the minutes since the parts were mixed, 0 or more."
         )
 
 
@@ -182,7 +183,7 @@ class PriceOutOfRange(TintmixError):
     """A price below zero."""
 
     def __init__(self, what: str, price: float) -> None:
-        super().__init__(f"the price of {what} is {price:g} a gram; a price is zero or more, and finite.")
+        super().__init__(f"the price of {what} is {numeral(price)} a gram; a price is zero or more, and finite.")
 
 
 class HistoryNeedsPart(TintmixError):

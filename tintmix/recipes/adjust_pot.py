@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from tintmix.numerals import numeral
 from tintmix.recipes.adjust_belief import WEIGH_SPREAD
 from tintmix.recipes.adjust_errors import (
     AgeOutOfRange,
@@ -52,7 +53,7 @@ class Stock:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.n) and 0 < self.n <= 100_000):
-            raise StockUnknown(self.name, f"1 + {self.n:g} is no ratio")
+            raise StockUnknown(self.name, f"1 + {numeral(self.n)} is no ratio")
         if self.left_g is not None:
             check_weight(f"what is left in {self.name}", self.left_g, or_none=True)
 

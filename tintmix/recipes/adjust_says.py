@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.adjust_answer import Adjustment, Outcome
 
 if TYPE_CHECKING:
@@ -139,7 +140,7 @@ def _list(found: Adjustment, question: Question) -> str:
     told = [f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}" for one in found.additions]
     if found.plain_g:
         told.append(f"{_resin(found.plain_g, question)} of untinted part {found.part}")
-    return told[0] if len(told) == 1 else ", ".join(told[:-1]) + " and " + told[-1]
+    return listed(told)
 
 
 def _others(found: Adjustment, question: Question) -> str:
@@ -167,7 +168,10 @@ def _dilute(found: Adjustment, question: Question) -> str:
 
 
 def _doses(found: Adjustment) -> str:
-    return ", ".join(f"{pigment} {dose:#.3g}" for pigment, dose in found.next_doses_phr.items()) or "no pigment"
+    return (
+        ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
+        or "no pigment"
+    )
 
 
 def _start_again(found: Adjustment, question: Question) -> str:
@@ -198,7 +202,7 @@ def _too_late(found: Adjustment, question: Question) -> str:
     if life is None:
         why = "the resin's file does not say how long it stays open, so nothing can be advised"
     elif age is not None and age >= life:
-        why = f"mixed {age:g} minutes ago, and its pot life is {life:g}"
+        why = f"mixed {numeral(age)} minutes ago, and its pot life is {numeral(life)}"
     else:
         why = "it is mixed, and what it needs cannot be put in without spoiling the mixing ratio or in the time that is left"
     return (
@@ -212,7 +216,8 @@ def surprise(belief: Belief, kind: str) -> str:
     foreseen = ""
     if kind in _VALUES:
         pairs = zip(_VALUES[kind], belief.expected, belief.observed, strict=True)
-        foreseen = f": foreseen was {', '.join(f'{name} {seen:.3g} (read {read:.3g})' for name, seen, read in pairs)}"
+        each = ", ".join(f"{name} {numeral(seen, 3)} (read {numeral(read, 3)})" for name, seen, read in pairs)
+        foreseen = f": foreseen was {each}"
     return (
         f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
         "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
@@ -223,15 +228,16 @@ def surprise(belief: Belief, kind: str) -> str:
 def too_dark(light: float, floor: float, thickness_mm: float) -> str:
     """Of a floor on the light that is not met."""
     return (
-        f"at {thickness_mm:g} mm {100 * light:.2g} % of the light come through, less than the {100 * floor:.2g} % that the "
-        "target asks for."
+        f"at {numeral(thickness_mm)} mm {percent(light)} of the light come through, less than the "
+        f"{numeral(100 * floor)} % that the target asks for."
     )
 
 
 def overloaded(total_phr: float, most_phr: float) -> str:
     """Of more pigment in the pot than resin or target allow."""
     return (
-        f"the pot holds {total_phr:.3g} g of pigment to 100 g of mixed resin, more than the {most_phr:g} that the resin or the "
+        f"the pot holds {total_phr:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(most_phr)} that "
+        "the resin or the "
         "target allows: check what was weighed."
     )
 
@@ -239,7 +245,8 @@ def overloaded(total_phr: float, most_phr: float) -> str:
 def thin_trial(chip_mm: float, part_mm: float) -> str:
     """Of a trial much thinner than the part."""
     return (
-        f"the trial chip is {chip_mm:g} mm thick and the part {part_mm:g} mm: what it tells of the thick places rests on the "
+        f"the trial chip is {numeral(chip_mm)} mm thick and the part {numeral(part_mm)} mm: what it tells of the "
+        "thick places rests on the "
         "model. A thicker trial chip tells more."
     )
 

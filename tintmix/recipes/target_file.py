@@ -13,6 +13,7 @@ from tintmix.errors import TintmixError
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.recipes.errors import BadTarget, NoSection
 from tintmix.recipes.target import (
@@ -223,7 +224,7 @@ class _Builder:
         return name if lit is None else lit
 
     def _section(self, number: int, raw: Any) -> TargetSection | None:
-        name = raw.name or f"{raw.thickness_mm:g} mm"
+        name = raw.name or f"{numeral(raw.thickness_mm)} mm"
 
         def make() -> TargetSection:
             insert = None
@@ -322,7 +323,7 @@ def _wrong(one: Any) -> str:
               "less_than_equal": ("at most", "le")}  # fmt: skip
     if kind in bounds:
         word, key = bounds[kind]
-        return f"must be {word} {limits[key]:g}, it is {shown}"
+        return f"must be {word} {numeral(limits[key])}, it is {shown}"
     if kind == "string_pattern_mismatch":
         return f'must be written "#rrggbb", it is {shown}'
     if kind in ("too_short", "too_long"):

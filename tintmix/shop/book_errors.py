@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 
 class BookMissing(TintmixError):
@@ -52,7 +53,7 @@ class BookLocked(TintmixError):
 
     def __init__(self, where: object, seconds: float) -> None:
         super().__init__(
-            f"{where}: another program holds the book, and {seconds:g} s of waiting did not help; nothing was changed. "
+            f"{where}: another program holds the book, and {numeral(seconds)} s of waiting did not help; nothing was changed. "
             "Close what uses it and try again."
         )
 
@@ -229,7 +230,7 @@ class PhotoTooLarge(TintmixError):
 
     def __init__(self, where: object, size: int, limit: int) -> None:
         super().__init__(
-            f"{where}: {size / 1e6:.1f} MB, and the book takes photos up to {limit / 1e6:g} MB. Make it smaller, or keep "
+            f"{where}: {size / 1e6:.1f} MB, and the book takes photos up to {numeral(limit / 1e6)} MB. Make it smaller, or keep "
             "only its fingerprint with --photo-fingerprint."
         )
 

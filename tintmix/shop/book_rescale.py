@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from tintmix.numerals import numeral
 from tintmix.shop.book_errors import AmountOutOfSense, NothingToRescale, PigmentNotInRecipe
 from tintmix.shop.book_values import check_text
 
@@ -63,13 +64,14 @@ def rescaled(
         was = f" instead of {before}" if before and before != lot else ""
         if known is None:
             says.append(
-                f"{pigment}: lot {lot}{was}. The book knows no strength of it, so it is weighed as it stands, {dose:.4g} phr; "
+                f"{pigment}: lot {lot}{was}. The book knows no strength of it, so it is weighed as it stands, "
+                f"{numeral(dose, 4)} phr; "
                 "pour its check chip first."
             )
         else:
             says.append(
-                f"{pigment}: lot {lot}{was}, strength {known:.4g}. Weigh {dose:.4g}/{known:.4g} = "
-                f"{weighed[pigment]:.4g} phr of it, which colours like {dose:.4g} phr of the chips' pigment."
+                f"{pigment}: lot {lot}{was}, strength {numeral(known, 4)}. Weigh {numeral(dose, 4)}/{numeral(known, 4)} = "
+                f"{numeral(weighed[pigment], 4)} phr of it, which colours like {numeral(dose, 4)} phr of the chips' pigment."
             )
     if lots:
         new = replace(new, lots={**recipe.lots, **lots})
@@ -82,7 +84,7 @@ def _of_resin(recipe: Recipe, resin: Resin) -> list[str]:
     for part in resin.parts:
         if part.name == resin.takes_pigment:
             share = part.parts_by_weight / total
-            each = ", ".join(f"{pigment} {dose / share:.4g}" for pigment, dose in recipe.doses_phr.items())
+            each = ", ".join(f"{pigment} {numeral(dose / share, 4)}" for pigment, dose in recipe.doses_phr.items())
             says.append(
                 f"Part {part.name}, which takes the pigment, is {100 * share:.4g} g of each 100 g mixed; "
                 f"for 100 g of part {part.name} alone: {each} g."
@@ -90,12 +92,14 @@ def _of_resin(recipe: Recipe, resin: Resin) -> list[str]:
     old = recipe.resin
     if old is not None and (old.name, old.refractive_index) != (resin.name, resin.refractive_index):
         says.append(
-            f"The chips were poured in {old.name}, refractive index {old.refractive_index:g}; this is {resin.name}, "
-            f"{resin.refractive_index:g}. Another resin has its own colour: pour a trial chip before you trust the prediction."
+            f"The chips were poured in {old.name}, refractive index {numeral(old.refractive_index)}; this is {resin.name}, "
+            f"{numeral(resin.refractive_index)}. Another resin has its own colour: pour a trial chip before you "
+            "trust the prediction."
         )
     if resin.max_total_phr is not None and recipe.total_phr > resin.max_total_phr:
         says.append(
-            f"The recipe holds {recipe.total_phr:.4g} phr in all, and this resin takes at most {resin.max_total_phr:g}: "
+            f"The recipe holds {numeral(recipe.total_phr, 4)} phr in all, and this resin takes at most "
+            f"{numeral(resin.max_total_phr)}: "
             "do not pour it so."
         )
     return says

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 
 
 class BatchNotSaid(TintmixError):
@@ -48,7 +49,8 @@ class OneCupRecipe(TintmixError):
 
     def __init__(self, where: object, dose: float) -> None:
         super().__init__(
-            f"{plain(str(where), 300)}: its one pigment is the whole mix of a cup, which no bottle holds. Take {dose:.4g} "
+            f"{plain(str(where), 300)}: its one pigment is the whole mix of a cup, which no bottle holds. Take "
+            f"{numeral(dose, 4)} "
             "times what you put into that cup for as much resin, or make chips of the single pigments."
         )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from tintmix.numerals import listed, numeral
 from tintmix.resin import Part, Resin
 from tintmix.shop.cautions import BEFORE_OPENING, told_again_at
 from tintmix.shop.sheet_looks import Looks, stronger
@@ -65,10 +66,10 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
         )
     if not others:
         return Stage("The day before", "No hurry yet.", steps)
-    listed = _listed([part_named(part.name) for part in others])
+    others_listed = listed([part_named(part.name) for part in others])
     return Stage(
         "The day before",
-        f"No hurry yet. Everything up to {listed} can be done the day before; keep the tinted part covered.",
+        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep the tinted part covered.",
         steps,
     )
 
@@ -121,7 +122,7 @@ def _bottles(weighed: WeighOut, lots: Mapping[str, str]) -> list[Step]:
     made = [one for one in weighed.letdowns if not one.existing]
     steps = []
     if made:
-        n = f"{made[0].n:.4g}"
+        n = f"{numeral(made[0].n, 4)}"
         steps.append(
             Step(
                 "Make the stock bottles" if len(made) > 1 else "Make the stock bottle",
@@ -266,7 +267,7 @@ def _opens(others: Sequence[Part], resin: Resin) -> str:
     life = resin.pot_life_min
     clock = "as the data sheet says" if life is None else f"about {_minutes(life)} from when it is mixed"
     return (
-        f"A trial opens {_listed([part_named(part.name) for part in others])}: gloves and goggles on, extraction running, and "
+        f"A trial opens {listed([part_named(part.name) for part in others])}: gloves and goggles on, extraction running, and "
         f"shut again at once. It has a pot life of its own, {clock}."
     )
 
@@ -280,7 +281,7 @@ def _lay_out(others: Sequence[Part]) -> Step:
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
         says.append(
-            f"Moisture spoils {_listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
+            f"Moisture spoils {listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
         )
     return Step("Lay everything out", tuple(says))
 
@@ -312,7 +313,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
         else "The data sheet says how long the mix stays pourable; the resin file does not."
     )
     steps = (
-        Step(f"Add {_listed([part_named(one.name) for one in others])}", tuple(says), tuple(lines), blanks),
+        Step(f"Add {listed([part_named(one.name) for one in others])}", tuple(says), tuple(lines), blanks),
         Step(
             "Mix",
             (
@@ -337,13 +338,14 @@ def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
     thin = min(place.thickness_mm for place in looks.places)
     cure = f"{resin.cure[:1].upper()}{resin.cure[1:].rstrip('.')}." if resin.cure else "As the data sheet says."
     if resin.demould_h is not None:
-        cure += f" Out of the mould after {resin.demould_h:g} h."
+        cure += f" Out of the mould after {numeral(resin.demould_h)} h."
     return (
         Step(
             "Pour, and keep a chip",
             (
                 "In a thin stream, at the lowest place; let the resin find its way.",
-                f"What is left goes into the chip mould, {thin:g} mm deep or as deep as it allows. Write on it: {name}, this "
+                f"What is left goes into the chip mould, {numeral(thin)} mm deep or as deep as it allows. Write on "
+                f"it: {name}, this "
                 "sheet's fingerprint, the date. It is the proof of this pour and the start of the next.",
                 *told_again_at("leftovers", resin),
             ),
@@ -377,18 +379,14 @@ def _joined(*notes: str) -> str:
 
 def _times(factor: float) -> str:
     """A factor to reckon with on paper: four decimals, more where it is small."""
-    return f"{factor:.4f}" if factor >= 0.1 else f"{factor:.4g}"
+    return f"{factor:.4f}" if factor >= 0.1 else f"{numeral(factor, 4)}"
 
 
 def _minutes(count: float) -> str:
-    return f"{count:g} minute" + "s" * (count != 1)
+    return f"{numeral(count)} minute" + "s" * (count != 1)
 
 
 def _volume(cm3: float) -> str:
     if cm3 >= 950:
         return f"{cm3 / 1000:.{1 if cm3 < 9950 else 0}f} l"
     return f"{round(cm3, -1 if cm3 >= 100 else 0):.0f} ml"
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

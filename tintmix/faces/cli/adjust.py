@@ -9,6 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import colour, millimetres, number
+from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
     from tintmix.desk.adjust_reading import TrialReading
@@ -272,7 +273,8 @@ def told(body: Mapping[str, Any]) -> str:
     if body["pot_life_min"] is not None and body["order"] and body["other_parts"]:
         lines.append(
             text.wrapped(
-                f"Note: once the other part is in, {body['pot_life_min']:g} minutes are left, and nothing can be corrected "
+                f"Note: once the other part is in, {numeral(body['pot_life_min'])} minutes are left, and nothing can "
+                "be corrected "
                 "any more."
             )
         )
@@ -287,12 +289,12 @@ def _places(body: Mapping[str, Any]) -> str:
         rows.append(
             [
                 before["name"],
-                f"{before['thickness_mm']:g} mm",
+                f"{numeral(before['thickness_mm'])} mm",
                 f"{before['delta_e00']:.1f}",
                 f"{before['delta_e00_95']:.1f}",
                 f"{after['delta_e00']:.1f}" if changed else "",
                 f"{after['delta_e00_95']:.1f}" if changed else "",
-                f"{before['tolerance']:g}",
+                f"{numeral(before['tolerance'])}",
             ]
         )
     heads = ["place", "at", "ΔE00 now", "95 % below", "after", "95 % below", "tolerance"]

@@ -8,6 +8,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import number
+from tintmix.numerals import numeral
 
 _WORDS = {
     "phr": "g per 100 g of mixed resin (phr)",
@@ -112,4 +113,4 @@ def _word(basis: str) -> str:
 
 
 def _figures(value: float) -> str:
-    return f"{value:.4g}" if value < 1e4 else f"{value:.0f}"
+    return f"{numeral(value, 4)}" if value < 1e4 else f"{value:.0f}"

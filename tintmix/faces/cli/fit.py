@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -87,7 +88,7 @@ def strengths(body: Mapping[str, Any]) -> str:
     rows = []
     for name, pigment in body["pigments"].items():
         departure = pigment["departure"]
-        law = "holds" if not departure["used"] else f"bends (k {departure['k']:+.2g} per phr), allowed for"
+        law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
         rows.append([name, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
     heads = ["pigment", "strongest chip, phr", "Beer's law", "lot" if any(row[3] for row in rows) else ""]
     return text.table(heads, rows, left=(0, 2, 3))
@@ -135,4 +136,4 @@ def _count(number: int, what: str) -> str:
 
 
 def _plain(value: Any) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{numeral(value)}" if isinstance(value, float) else str(value)

@@ -8,6 +8,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import colour, doses, millimetres
+from tintmix.numerals import numeral, percent
 
 
 @click.command(short_help="See what a dose will look like at each thickness.")
@@ -108,7 +109,7 @@ def look(
 
 def told(body: dict[str, Any], lifts: Any) -> str:
     """The body of `look --json` as text."""
-    used = ", ".join(f"{name} {dose:g}" for name, dose in body["doses_phr"].items() if dose)
+    used = ", ".join(f"{name} {numeral(dose)}" for name, dose in body["doses_phr"].items() if dose)
     unit = "of the cup as poured" if list(body["doses_phr"]) == ["mix"] else "phr"
     head = f"{used} {unit}" if used else "Untinted resin"
     behind = body["sections"][0]["behind"]
@@ -121,10 +122,10 @@ def told(body: dict[str, Any], lifts: Any) -> str:
         haze = place["haze_percent"]
         rows.append(
             [
-                f"{place['thickness_mm']:g} mm",
+                f"{numeral(place['thickness_mm'])} mm",
                 text.block(place["srgb"]),
                 *(f"{value:.1f}" for value in lab),
-                text.percent(place["luminous_transmittance"]),
+                percent(place["luminous_transmittance"]),
                 f"{place['delta_e00_95']:.1f}",
                 "" if haze is None else f"{haze:.1f} %",
                 place["srgb"] + ("" if place["inside_srgb"] else " *"),
@@ -133,7 +134,7 @@ def told(body: dict[str, Any], lifts: Any) -> str:
         if lift is not None:
             stops = f"exposure +{lift[1]} stop{'s' if lift[1] != 1 else ''}"
             notes.append(
-                f"{place['thickness_mm']:g} mm is darker than a screen shows well; {stops}: "
+                f"{numeral(place['thickness_mm'])} mm is darker than a screen shows well; {stops}: "
                 f"{text.block(lift[0])}{lift[0]}."
             )
     if not all(place["inside_srgb"] for place in body["sections"]):

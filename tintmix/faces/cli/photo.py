@@ -10,6 +10,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import number
+from tintmix.numerals import percent
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -151,7 +152,7 @@ def told(body: Mapping[str, Any]) -> str:
         hidden = "" if held["marks"] == 4 else ", one of its marks hidden"
         lines.append(text.wrapped(f"The holder sheet was found{hidden}; seen {held['aslant_degrees']:.0f}° aslant."))
     if photo["glare"] is not None:
-        lines.append(text.wrapped(f"Glare of {text.percent(max(photo['glare']))} of the panel's light was taken off."))
+        lines.append(text.wrapped(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off."))
     rows = [
         [
             chip["chip"],
@@ -159,7 +160,7 @@ def told(body: Mapping[str, Any]) -> str:
             *(_channel(v, photo["rendered"]) for v in chip["values"]),
             ACTIONS.get(chip["action"], chip["action"]),
             str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["reading_spread"] is None else text.percent(chip["reading_spread"]),
+            "" if chip["reading_spread"] is None else percent(chip["reading_spread"]),
             "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
         ]
         for chip in body["chips"]

@@ -10,6 +10,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import colour, millimetres, number
+from tintmix.numerals import numeral, percent
 
 if TYPE_CHECKING:
     from tintmix.weighing.scale import Scale
@@ -257,7 +258,7 @@ def told(body: Mapping[str, Any]) -> str:
     ]
     lines += ["", *(text.wrapped(f"Note: {warning}") for warning in body["warnings"])]
     if body["defaults_used"].get("cast_mm"):
-        cast = ", ".join(f"{mm:g}" for mm in body["defaults_used"]["cast_mm"])
+        cast = ", ".join(f"{numeral(mm)}" for mm in body["defaults_used"]["cast_mm"])
         lines.append(
             text.wrapped(
                 f"Taken as default, since you did not say what you can cast: {cast} mm."
@@ -284,8 +285,8 @@ def cups_table(cups: Any) -> str:
     for cup in cups:
         weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
         doses = ", ".join(f"{p} {text.phr(d)}" for p, d in cup["doses_phr"].items()) or "untinted"
-        chips = ", ".join(f"{chip['thickness_mm']:g}" for chip in cup["chips"])
-        light = ", ".join(text.percent(chip["expected_light"]) for chip in cup["chips"])
+        chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"])
+        light = ", ".join(percent(chip["expected_light"]) for chip in cup["chips"])
         rows.append([cup["cup"], doses, chips, light, weigh, f"{cup['resin_g']:g} g"])
     return text.table(
         ["cup", "phr", "chips, mm", "light through, about", "weigh in", "mixed resin"], rows, left=(0, 1, 2, 3, 4)
@@ -303,8 +304,8 @@ def expected_table(expected: Any) -> str:
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [
-            f"{one['section_mm']:g} mm",
-            *("" if (v := one["typical_delta_e00"][key]) is None else f"{v:.2g}" for key in keys),
+            f"{numeral(one['section_mm'])} mm",
+            *("" if (v := one["typical_delta_e00"][key]) is None else f"{numeral(v, 2)}" for key in keys),
         ]
         for one in expected
     ]

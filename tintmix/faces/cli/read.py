@@ -10,6 +10,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.photo import check_alone, run_holder, run_photo, run_stack, with_photo_options
+from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
     from tintmix.desk.read import ReadDone
@@ -147,7 +148,7 @@ def told(body: Mapping[str, Any]) -> str:
             chip["chip"],
             ACTIONS.get(chip["action"], chip["action"]),
             str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["spread"] is None else f"{chip['spread']:.2g}",
+            "" if chip["spread"] is None else f"{numeral(chip['spread'], 2)}",
             "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
         ]
         for chip in body["chips"]

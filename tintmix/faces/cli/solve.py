@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.numerals import numeral, percent
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
@@ -139,19 +140,19 @@ def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) 
     rows = []
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
         target = one["target_lab"]
-        off = "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {one['tolerance']:g}"
+        off = "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}"
         haze = one["haze_percent"]
         rows.append(
             [
                 one["name"],
-                f"{one['thickness_mm']:g} mm",
+                f"{numeral(one['thickness_mm'])} mm",
                 text.block(shown),
                 _lab(one["lab"]),
                 text.block(wanted) if wanted else "",
                 _lab(target) if target else "",
                 off,
                 f"{one['delta_e00_95']:.1f}",
-                text.percent(one["luminous_transmittance"]),
+                percent(one["luminous_transmittance"]),
                 "" if haze is None else f"{haze:.1f} %",
             ]
         )
@@ -177,13 +178,13 @@ def extents(body: Mapping[str, Any], thickest: int) -> list[str]:
     lines = []
     light, deep = body.get("lightest"), body.get("deepest")
     if light:
-        through = text.percent(light["luminous_transmittance"][thickest])
+        through = percent(light["luminous_transmittance"][thickest])
         lines.append(
             text.wrapped(f"Lightest possible: the untinted resin, {through} of the light through the thickest place.")
         )
     if deep:
         used = ", ".join(f"{name} {text.phr(dose)}" for name, dose in deep["doses_phr"].items())
-        through = text.percent(deep["luminous_transmittance"][thickest])
+        through = percent(deep["luminous_transmittance"][thickest])
         unit = "of the cup as poured" if list(deep["doses_phr"]) == ["mix"] else "phr"
         told_deep = f"Deepest of this kind within the limits: {used} {unit}; {through} through the thickest place."
         lines.append(text.wrapped(told_deep))
