@@ -23,7 +23,7 @@ from tintmix.faces.paper_parts import fonts
 from tintmix.faces.sheet_text import text_of
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
-from tintmix.shop.scales import scales_from_text
+from tintmix.weighing.scales import scales_from_text
 
 BATCH = ("--batch", "450", "--scale", "0.01")
 

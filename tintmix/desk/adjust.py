@@ -29,11 +29,11 @@ from tintmix.recipes.adjust_weigh import Bench
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
 from tintmix.shop.cautions import cautions_for
-from tintmix.shop.scales import scales_from_text
+from tintmix.weighing.scales import scales_from_text
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
-    from tintmix.shop.bottle import StockBottle
+    from tintmix.weighing.bottle import StockBottle
 
 SCALES = ("resin=0.1", "pigment=0.01")
 """Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""

@@ -10,7 +10,7 @@ from tintmix.files.write import Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
-from tintmix.shop.bottle import StockBottle
+from tintmix.weighing.bottle import StockBottle
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:

@@ -7,8 +7,8 @@ from typing import Any
 
 from tintmix.files.write import Where
 from tintmix.resin import Resin, read_resin
-from tintmix.shop.batch import check_batch
-from tintmix.shop.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
+from tintmix.weighing.batch import check_batch
+from tintmix.weighing.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from tintmix.errors import TintmixError
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.sheet import Sheet, matters
 from tintmix.shop.sheet_words import Kind
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
 """Shipped resins; both invented."""

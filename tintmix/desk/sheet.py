@@ -16,9 +16,6 @@ from tintmix.pigments.model import TintModel
 from tintmix.recipes.again import moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
-from tintmix.shop.batch import batch_from_volume, batch_from_water
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.scales import Scales, scales_from_text
 from tintmix.shop.sheet import Sheet, make_sheet
 from tintmix.shop.sheet_errors import (
     BatchNotSaid,
@@ -29,8 +26,11 @@ from tintmix.shop.sheet_errors import (
     WasteOfBatch,
 )
 from tintmix.shop.sheet_looks import looks_of, stronger
-from tintmix.shop.weigh import weigh_out
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.batch import batch_from_volume, batch_from_water
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book

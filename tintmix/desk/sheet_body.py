@@ -10,7 +10,7 @@ from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
 from tintmix.shop.sheet import BASIS, Sheet
 from tintmix.shop.sheet_looks import Looks
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 
 def body_of(

@@ -12,11 +12,11 @@ from dataclasses import dataclass, field, replace
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
 from tintmix.shop.cautions import Caution, cautions_for
-from tintmix.shop.naming import part_label
 from tintmix.shop.sheet_looks import Looks
 from tintmix.shop.sheet_steps import stages_of
 from tintmix.shop.sheet_words import Stage, grams_plain, one_line, shown
-from tintmix.shop.weighed import BudgetLine, WeighOut
+from tintmix.weighing.naming import part_label
+from tintmix.weighing.weighed import BudgetLine, WeighOut
 
 BASIS = "Doses in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together, before pigment."
 _MOST_LINES = 4

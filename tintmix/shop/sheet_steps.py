@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tintmix.chips.weighing import Scale
 from tintmix.resin import Part, Resin
-from tintmix.shop.naming import part_label, part_named
 from tintmix.shop.sheet_looks import Looks, stronger
 from tintmix.shop.sheet_words import Blank, Kind, Line, Stage, Step, decimals, grams_plain, shown
-from tintmix.shop.weighed import LetdownMade, WeighOut
+from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 TRIAL_G = 20.0
 """Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""

@@ -194,7 +194,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
     from tintmix.files.stamp import made_at
-    from tintmix.shop.bottle import StockBottle
+    from tintmix.weighing.bottle import StockBottle
 
     missing = [
         f"--{key.replace('_', '-')}" for key in ("pigment", "carrier", "pigment_g", "carrier_g") if not said[key]

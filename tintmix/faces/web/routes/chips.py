@@ -97,10 +97,10 @@ async def begin(request: Request) -> Response:
 
 async def plan(request: Request) -> Response:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
-    from tintmix.chips.weighing import scale_from_text
     from tintmix.desk import page_chips
     from tintmix.desk.plan import Order
-    from tintmix.desk.pour import Bench
+    from tintmix.weighing.cups import Bench
+    from tintmix.weighing.scale import scale_from_text
 
     form = await read_form(request)
     page = page_of(request)
