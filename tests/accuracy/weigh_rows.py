@@ -1,11 +1,11 @@
 """Mass balance over ten thousand random recipes, resins and scales: `python -m tests.accuracy.weigh_rows`.
 
-The suite draws the first thousand of them (tests/shop/test_weigh_balance.py), with the same checks.
+The suite draws the first thousand of them (tests/weighing/test_weigh_balance.py), with the same checks.
 """
 
 from __future__ import annotations
 
-from tests.shop.test_weigh_balance import balance
+from tests.weighing.test_weigh_balance import balance
 
 COUNT = 10_000
 
