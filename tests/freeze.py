@@ -45,6 +45,8 @@ CHOSEN = {
     "joint_lab_covariance",
     "next_cup",
     "srgb",
+    "cups",
+    "letdowns",
 }
 """Keys whose values hang on the draws more than that."""
 MOMENT = "1790000000"
@@ -222,6 +224,7 @@ def _between(answer: dict[str, Any]) -> list[float]:
 
 def main(arguments: list[str]) -> int:
     """See the module."""
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # before numpy is loaded: the number of threads moves the last bits too
     with tempfile.TemporaryDirectory() as folder:
         answers = said(Path(folder))
     if arguments[:1] == ["--keep"]:

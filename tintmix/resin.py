@@ -11,10 +11,10 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.files.errors import BadTable
 from tintmix.files.text import load_toml
-from tintmix.files.upgrades import check_format
+from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
 
-RESIN_FORMAT = 1
+RESIN_FORMAT = Format(what="resin")
 DEFAULT_NAME = "clear casting resin"
 DEFAULT_REFRACTIVE_INDEX = 1.5
 HAZARDS = ("isocyanate", "epoxy resin", "amine hardener", "styrene", "peroxide", "none")
@@ -178,8 +178,7 @@ def _weigh_volume(part: Part, where: str) -> None:
 def read_resin(path: str | Path) -> Resin:
     """A resin from a file as in docs (resin.toml). Raises the errors of `load_toml`, BadTable, BadResin."""
     table = load_toml(path, "a resin file")
-    check_format(table, path, RESIN_FORMAT)
-    return resin_from_table(table, path)
+    return resin_from_table(RESIN_FORMAT.up_to_date(table, path), path)
 
 
 def _unknown_keys(table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]) -> list[str]:

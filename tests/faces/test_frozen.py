@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import subprocess
+import sys
 
 from tests import freeze
 
 
-def test_every_command_answers_as_it_did(tmp_path: Path) -> None:
-    answers = freeze.said(tmp_path)
-    assert len(answers) > 30
-    assert freeze.compared(answers) == []
+def test_every_command_answers_as_it_did() -> None:
+    # In a process of its own: one thread of BLAS, as the answers were kept.
+    done = subprocess.run([sys.executable, "-m", "tests.freeze"], cwd=freeze.ROOT, capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "all answers are what they were\n", "")
 
 
 def test_a_changed_number_and_a_lost_key_are_seen() -> None:

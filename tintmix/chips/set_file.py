@@ -16,11 +16,11 @@ from tintmix.errors import TintmixError
 from tintmix.files.curves import read_curve
 from tintmix.files.errors import BadCurve, BadTable
 from tintmix.files.text import load_toml
-from tintmix.files.upgrades import check_format
+from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
 from tintmix.resin import Resin, read_resin, resin_from_table
 
-SET_FORMAT = 1
+SET_FORMAT = Format(what="chip set")
 PIGMENT_KINDS = ("transparent",)
 REFUSED_KINDS = ("pearl", "metallic", "white", "opaque")
 DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
@@ -106,7 +106,7 @@ def read_setting(path: Path) -> Setting:
 
 def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
     """The same from the table; files named in it are looked for beside `path`."""
-    check_format(table, path, SET_FORMAT)
+    table = SET_FORMAT.up_to_date(table, path)
     try:
         checked = _SetTable.model_validate(dict(table))
     except ValidationError as error:

@@ -274,12 +274,12 @@ def _kept_says(kept: KeptRecipe) -> str:
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
     """The recipe file as it was kept, and the model beside it; the files that were written."""
     from tintmix.desk.book_model import write_beside
-    from tintmix.recipes.recipe_file import write_recipe
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe
 
     recipe: Recipe = kept.recipe
     model = book.model(recipe.model)
     with Outputs((book.path,)) as outputs:
-        write_recipe(recipe, outputs.at(out))
+        write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
         beside = None if model is None else write_beside(model, recipe, out, outputs)
     return (str(out),) if beside is None else (str(out), str(beside))
 

@@ -155,16 +155,6 @@ class RecipeUnreadable(TintmixError):
         )
 
 
-class RecipeTooNew(TintmixError):
-    """A recipe written by a later version."""
-
-    def __init__(self, where: object, found: int, known: int) -> None:
-        super().__init__(
-            f"{where}: written in recipe format {found}, this version reads up to format {known}. "
-            "Bring tintmix up to date."
-        )
-
-
 class NothingToKeep(TintmixError):
     """A recipe asked for where no dose meets the limits."""
 

@@ -11,7 +11,7 @@ from pydantic_core import SchemaValidator, ValidationError
 
 from tintmix.errors import TintmixError
 from tintmix.files.text import load_toml
-from tintmix.files.upgrades import check_format
+from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
 from tintmix.optics.detector import Light
 from tintmix.recipes.errors import BadTarget, NoSection
@@ -30,7 +30,7 @@ from tintmix.recipes.target import (
     light_name,
 )
 
-FORMAT = 1
+TARGET_FORMAT = Format(what="target")
 
 
 def _no_bool(value: object) -> object:
@@ -129,7 +129,7 @@ def read_target(path: str | Path) -> Target:
     """The target that a TOML file describes; curve files it names are looked for beside it.
 
     Raises NoSection, NothingToAimAt, and BadTarget, which holds everything that is wrong with the keys at once; and
-    what `load_toml` and `check_format` raise.
+    what `load_toml` and `Format.up_to_date` raise.
     """
     path = Path(path)
     table = load_toml(path, "a target file")
@@ -142,7 +142,7 @@ def target_from_table(table: Mapping[str, Any], folder: Path | None = None, wher
     >>> target_from_table({"format": 1, "section": [{"thickness_mm": 8.0, "lab": [88, -12, 2]}]}).sections[0].name
     '8 mm'
     """
-    check_format(table, where, FORMAT)
+    table = TARGET_FORMAT.up_to_date(table, where)
     if "section" not in table or table["section"] == []:
         raise NoSection(where)
     try:
@@ -160,7 +160,7 @@ def target_to_table(target: Target) -> dict[str, Any]:
     if target.table is not None:
         table: dict[str, Any] = _plain(target.table)
         return table
-    table = {"format": FORMAT, "light": light_name(target.light), "observer": target.observer}
+    table = {"format": TARGET_FORMAT.newest, "light": light_name(target.light), "observer": target.observer}
     if target.also_under:
         table["also_under"] = [light_name(one) for one in target.also_under]
     table["section"] = [_section_table(section) for section in target.sections]

@@ -146,7 +146,7 @@ ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'
 )  # fmt: skip
 def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) -> None:
     """Nothing is told from names: as many grams as with parts called A and B, and every screen opens."""
-    demo.fill("/sheet/make", USUAL)
+    ok(demo.fill("/sheet/make", USUAL))
     plain = [line.grams for line in weights_of(kept_of(demo).sheet).values()]
     names = f"takes_pigment = {json.dumps(tinted)}"
     own = (

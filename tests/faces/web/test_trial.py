@@ -126,7 +126,7 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
 def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
     """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
     first, carrier = key_of(demo, "first", "blue 1+30"), key_of(demo, "carrier", "blue 1+30")
-    demo.fill("/sheet/marks", {f"weight.{first}": "1.3"})
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.3"}))
     answer = asked(demo, chip_0_colour="90 -8 1")
     assert answer.status_code == 200
     assert not re.search(r"1\s*\+\s*\d+\.\d{4}", answer.text)
