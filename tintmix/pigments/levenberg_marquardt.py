@@ -3,8 +3,8 @@
 δ = −(JᵀJ + λ D)⁻¹ Jᵀr; λ falls where the step lowered the objective and rises where it did not, problem by problem.
 Nocedal & Wright, *Numerical Optimization* (2006), ch. 10.3; Marquardt, *J. Soc. Ind. Appl. Math.* 11, 431 (1963).
 
-Two loops use it, and differ in earnest. The fit (`laplace.laplace_modes`) and the draws' (`draws.draw`) have a prior on
-every unknown, no bounds, and often more unknowns than readings: `damped_step` goes through whichever is fewer. The
+Its loops differ in earnest. The fit (`laplace.laplace_modes`) and the bent draws (`draws.draw`) have a prior on every
+unknown, no bounds, and often more unknowns than readings: `damped_step` goes through whichever is fewer. The
 search for doses (`recipes.search.projected_levenberg_marquardt`) has two to four unknowns within bounds and no prior:
 its step is projected, and solved for a thousand problems by elimination. What is the same, the damping, is here;
 `recipes.sequential_quadratic` damps its programmes by it too.
