@@ -7,8 +7,8 @@ import math
 import pytest
 
 from tintmix.resin import Part, Resin
-from tintmix.shop.batch import batch_from_volume, batch_from_water, mixed_density, water_density
-from tintmix.shop.errors import BadBatch, BadMeasure, NoDensity
+from tintmix.weighing.batch import batch_from_volume, batch_from_water, mixed_density, water_density
+from tintmix.weighing.errors import BadBatch, BadMeasure, NoDensity
 
 CLEAR = Resin(density_g_per_cm3=1.06)
 

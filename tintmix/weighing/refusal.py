@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from tintmix.shop.batch import LARGEST_G
-from tintmix.shop.choice import choose
-from tintmix.shop.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
-from tintmix.shop.layout import Job, carrier_room, part_totals, unplaced, with_batch
-from tintmix.shop.scales import FILLED, LEAST_STEPS, MOST_PORTIONS
+from tintmix.weighing.batch import LARGEST_G
+from tintmix.weighing.choice import choose
+from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
+from tintmix.weighing.layout import Job, carrier_room, part_totals, unplaced, with_batch
+from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS
 
 
 def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> BatchTooSmall | CapacityExceeded:

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from tests.faces.conftest import Call, Refused, call, refused  # noqa: F401
 from tintmix.resin import Part, Resin
-from tintmix.shop.convert import Measures, all_bases, convert, drops_for, from_phr, to_phr
-from tintmix.shop.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+from tintmix.weighing.convert import Measures, all_bases, convert, drops_for, from_phr, to_phr
+from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
 
 RESIN = Resin("clear, invented", density_g_per_cm3=1.06, parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
 KNOWN = Measures(pigment_density_g_per_cm3=1.2, drop_g=0.025)

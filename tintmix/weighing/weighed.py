@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tintmix.chips.weighing import Scale
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.scales import Scales
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import Scales
 
 
 @dataclass(frozen=True, slots=True)

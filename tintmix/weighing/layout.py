@@ -8,16 +8,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tintmix.chips.weighing import Scale
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Part, Resin
-from tintmix.shop.budget import delta_e00_95, sources_of
-from tintmix.shop.choice import choose
-from tintmix.shop.errors import BatchTooSmall, NoParts, NoTintedPart
-from tintmix.shop.letdown import Need, Option
-from tintmix.shop.rounding import rounded_together
-from tintmix.shop.scales import LEAST_STEPS, Place, Scales
-from tintmix.shop.weighed import PartWeight
+from tintmix.weighing.budget import delta_e00_95, sources_of
+from tintmix.weighing.choice import choose
+from tintmix.weighing.errors import BatchTooSmall, NoParts, NoTintedPart
+from tintmix.weighing.letdown import Need, Option
+from tintmix.weighing.rounding import rounded_together
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
+from tintmix.weighing.weighed import PartWeight
 
 CARRIER_SHARE = 0.8
 """At most this share of the tinted part comes with its letdowns."""

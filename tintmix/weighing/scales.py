@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.weighing import Scale, scale_from_text
 from tintmix.files.words import did_you_mean
-from tintmix.shop.errors import BadScales
+from tintmix.weighing.errors import BadScales
+from tintmix.weighing.scale import Scale, scale_from_text
 
 LEAST_STEPS = 10
 """The least that is put on a scale, in its steps. OIML R 76-1 (2006), table 3, sets the minimum capacity of scales at 10

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from tintmix.optics.spectrum import Array
-from tintmix.shop.weighed import BudgetLine
+from tintmix.weighing.weighed import BudgetLine
 
 COVERS_95 = 1.959964
 """Half width of the interval that holds 95 % of a normal distribution, in its standard deviations."""

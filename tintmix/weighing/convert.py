@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from tintmix.files.words import is_number
 from tintmix.resin import Resin
-from tintmix.shop.batch import mixed_density
-from tintmix.shop.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+from tintmix.weighing.batch import mixed_density
+from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
 
 PHR = "phr"
 OF_PART = "part"

@@ -7,11 +7,11 @@ import math
 
 import numpy as np
 
-from tintmix.chips.weighing import Scale
 from tintmix.resin import Part, Resin
-from tintmix.shop.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
-from tintmix.shop.scales import LEAST_STEPS, Scales
-from tintmix.shop.weigh import StockBottle, WeighOut, weigh_out
+from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import LEAST_STEPS, Scales
+from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 COUNT = 10_000
 EXACT_G = 1e-9

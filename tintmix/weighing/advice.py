@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tintmix.chips.weighing import Scale
-from tintmix.shop.budget import WEIGHING_RESIN
-from tintmix.shop.letdown import Need
-from tintmix.shop.weighed import BudgetLine, LetdownMade
+from tintmix.weighing.budget import WEIGHING_RESIN
+from tintmix.weighing.letdown import Need
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
 GOOD_RATIO = 0.01
 """A mix ratio that is off by no more does a casting resin no harm (common practice; the data sheet says it)."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from tintmix.shop.letdown import Need, Option
-from tintmix.shop.weighed import LetdownMade
+from tintmix.weighing.letdown import Need, Option
+from tintmix.weighing.weighed import LetdownMade
 
 
 def part_named(name: str) -> str:

@@ -14,17 +14,17 @@ import numpy as np
 from tintmix.files.words import is_number
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
-from tintmix.shop.advice import MUCH_WASTE_G, Tried, advise, finer, spares
-from tintmix.shop.batch import batch_from_volume, batch_from_water, check_batch
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
-from tintmix.shop.errors import BadDose, BadStrength
-from tintmix.shop.layout import Job, Laid, lay, tinted_part, unplaced, with_scale
-from tintmix.shop.letdown import Need, oldest_first
-from tintmix.shop.naming import bottles_of, part_named
-from tintmix.shop.refusal import no_scale, refusal
-from tintmix.shop.scales import Scales, scales_from_text
-from tintmix.shop.weighed import BudgetLine, LetdownMade, PartWeight, PigmentWeight, WeighOut
+from tintmix.weighing.advice import MUCH_WASTE_G, Tried, advise, finer, spares
+from tintmix.weighing.batch import batch_from_volume, batch_from_water, check_batch
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
+from tintmix.weighing.errors import BadDose, BadStrength
+from tintmix.weighing.layout import Job, Laid, lay, tinted_part, unplaced, with_scale
+from tintmix.weighing.letdown import Need, oldest_first
+from tintmix.weighing.naming import bottles_of, part_named
+from tintmix.weighing.refusal import no_scale, refusal
+from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.weighed import BudgetLine, LetdownMade, PartWeight, PigmentWeight, WeighOut
 
 __all__ = [
     "BudgetLine", "LetdownMade", "PartWeight", "PigmentWeight", "Scales", "StockBottle", "WeighOut", "batch_from_volume",

@@ -6,9 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tintmix.chips.weighing import CARRIER_SHARE, Bottle, Scale, bottle_for, bottle_spread
-from tintmix.pigments.plan import PlannedCup
 from tintmix.resin import Resin
+from tintmix.weighing.scale import CARRIER_SHARE, Bottle, Scale, bottle_for, bottle_spread
 
 DENSITY_G_PER_CM3 = 1.1
 SPILL = 1.15
@@ -36,7 +35,6 @@ class Pour:
     weigh), the carrier of the letdowns already taken off."""
 
     name: str
-    cup: PlannedCup
     doses_phr: tuple[float, ...]
     resin_g: float
     weigh: tuple[Weighing, ...]
@@ -82,16 +80,17 @@ class Bench:
 
 def weigh_out(
     names: Sequence[str],
-    cups: Sequence[PlannedCup],
+    doses_phr: Sequence[Sequence[float]],
+    cast_mm: Sequence[Sequence[float]],
     pigments: Sequence[str],
     part_phr: Sequence[float],
     resin: Resin,
     bench: Bench,
 ) -> PourPlan:
-    """The bottles and weights of some cups."""
-    mass = cup_mass_g(cups, resin, bench)
+    """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each."""
+    mass = cup_mass_g(cast_mm, resin, bench)
     carrier, share = carrier_part(resin)
-    needs = [[mass * cup.doses_phr[p] / 100 for cup in cups] for p in range(len(pigments))]
+    needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
     bottles = _bottles(needs, [bench.batch_g * dose / 100 for dose in part_phr], mass * share, bench.scale)
     letdowns = tuple(
         Letdown(name, bottle, carrier, bottle_spread(bottle.pigment_g, bottle.carrier_g, bench.scale.spread_g))
@@ -99,7 +98,7 @@ def weigh_out(
         if bottle is not None
     )
     pours = tuple(
-        _pour(name, cup, pigments, bottles, resin, mass, bench) for name, cup in zip(names, cups, strict=True)
+        _pour(name, doses, pigments, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True)
     )
     spreads = [weighing.spread for pour in pours for weighing in pour.weigh]
     typical = math.sqrt(sum(s * s for s in spreads) / len(spreads)) if spreads else 0.0
@@ -108,10 +107,10 @@ def weigh_out(
     )
 
 
-def cup_mass_g(cups: Sequence[PlannedCup], resin: Resin, bench: Bench) -> float:
+def cup_mass_g(cast_mm: Sequence[Sequence[float]], resin: Resin, bench: Bench) -> float:
     """Mixed resin for each cup: the least that can be mixed well, or what the fullest cup's moulds hold."""
     density = resin.density_g_per_cm3 or DENSITY_G_PER_CM3
-    fullest = max(sum(cup.thicknesses_mm) for cup in cups) * bench.chip_mm**2 / 1000 * density * SPILL
+    fullest = max(map(sum, cast_mm)) * bench.chip_mm**2 / 1000 * density * SPILL
     return math.ceil(max(bench.cup_g, fullest) / _CUP_STEP_G - 1e-9) * _CUP_STEP_G
 
 
@@ -142,7 +141,7 @@ def _bottles(
 
 def _pour(
     name: str,
-    cup: PlannedCup,
+    doses_phr: Sequence[float],
     pigments: Sequence[str],
     bottles: Sequence[Bottle | None],
     resin: Resin,
@@ -150,7 +149,7 @@ def _pour(
     bench: Bench,
 ) -> Pour:
     weigh, doses, carrier_g = [], [], 0.0
-    for pigment, dose, bottle in zip(pigments, cup.doses_phr, bottles, strict=True):
+    for pigment, dose, bottle in zip(pigments, doses_phr, bottles, strict=True):
         if dose <= 0:
             doses.append(0.0)
             continue
@@ -171,7 +170,7 @@ def _pour(
         )
         for part in resin.parts
     )
-    return Pour(name, cup, tuple(doses), mass, tuple(weigh), parts)
+    return Pour(name, tuple(doses), mass, tuple(weigh), parts)
 
 
 def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, bench: Bench) -> list[str]:

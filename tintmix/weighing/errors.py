@@ -8,6 +8,16 @@ from tintmix.errors import TintmixError
 from tintmix.files.words import did_you_mean, number_plain, plain
 
 
+class BadScale(TintmixError):
+    """A scale that cannot be."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"the scale cannot be used: {what}. Write its smallest step in grams, as 0.01, "
+            "or readability:repeatability:capacity, as 0.01:0.02:200."
+        )
+
+
 class BadScales(TintmixError):
     """Scales that are not told as resin and pigment."""
 

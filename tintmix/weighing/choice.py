@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from tintmix.shop.budget import COVERS_95
-from tintmix.shop.letdown import Need, Option, from_shelf, neat, new_letdown
-from tintmix.shop.scales import Scales
+from tintmix.weighing.budget import COVERS_95
+from tintmix.weighing.letdown import Need, Option, from_shelf, neat, new_letdown
+from tintmix.weighing.scales import Scales
 
 _WORTH = 0.3
 """A pigment is moved to a bottle only where it takes this part of its share of the aim."""

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tintmix.chips.errors import BadScale
+from tintmix.weighing.errors import BadScale
 
 STEPS = (2, 5, 10, 20, 30, 50, 75, 100, 150, 200)
 """n of the stock bottles that are proposed; beyond the last, so little pigment colours so much that stirring decides."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from tintmix.chips.weighing import bottle_spread
 from tintmix.files.words import is_number
-from tintmix.shop.errors import BadBottle
+from tintmix.weighing.errors import BadBottle
+from tintmix.weighing.scale import bottle_spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class StockBottle:
     def spread(self, spread_g: float) -> float:
         """Relative spread of its strength: as it is kept, or where nothing is kept, as weighings of `spread_g` give it.
 
-        Physics §12; see `tintmix.chips.weighing.bottle_spread`.
+        Physics §12; see `tintmix.weighing.scale.bottle_spread`.
 
         >>> round(StockBottle("b", "blue", "B", 0.4, 20.0, 20.0).spread(0.0147196), 6)
         0.036085

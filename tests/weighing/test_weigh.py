@@ -7,14 +7,14 @@ import math
 import numpy as np
 import pytest
 
-from tintmix.chips.errors import BadScale
-from tintmix.chips.weighing import Scale, bottle_spread, letdown_spread
 from tintmix.errors import TintmixError
 from tintmix.resin import Part, Resin
-from tintmix.shop import errors
-from tintmix.shop.advice import finer
-from tintmix.shop.scales import Scales, scales_from_text
-from tintmix.shop.weigh import StockBottle, WeighOut, weigh_out
+from tintmix.weighing import errors
+from tintmix.weighing.advice import finer
+from tintmix.weighing.errors import BadScale
+from tintmix.weighing.scale import Scale, bottle_spread, letdown_spread
+from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 RESIN = Resin("clear, invented", parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B")
 POCKET = scales_from_text(["0.01"])

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.chips.errors import BadScale
-from tintmix.chips.weighing import (
+from tintmix.weighing.errors import BadScale
+from tintmix.weighing.scale import (
     BOTTLE_SPREAD,
     PORTION_SPREAD,
     STEPS,

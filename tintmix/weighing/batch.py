@@ -6,7 +6,7 @@ import math
 
 from tintmix.files.words import is_number
 from tintmix.resin import Resin
-from tintmix.shop.errors import BadBatch, BadMeasure, NoDensity
+from tintmix.weighing.errors import BadBatch, BadMeasure, NoDensity
 
 LARGEST_G = 1e6
 WATER_C = 20.0

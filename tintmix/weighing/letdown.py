@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from tintmix.chips.weighing import LARGEST_BOTTLE_G, STEPS
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.scales import LEAST_STEPS, Place, Scales
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scale import LARGEST_BOTTLE_G, STEPS
+from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
 
 LEAST_BOTTLE_G = 20.0
 """Less than 15 to 20 g cannot be stirred well (common practice)."""
