@@ -32,8 +32,8 @@ from tintmix.recipes.adjust_errors import (
 from tintmix.recipes.recipe_file import Recipe, read_recipe, write_recipe
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ModelGone, NotItsModel
-from tintmix.shop.bottle import StockBottle
 from tintmix.shop.sheet_errors import LotOfNothing, RecipeNowhere
+from tintmix.weighing.bottle import StockBottle
 
 RESIN = Path(__file__).resolve().parents[2] / "swatches" / "resins" / "urethane.toml"
 MM = 25.0

@@ -28,8 +28,6 @@ from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ModelGone, NotItsModel
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.errors import BatchTooSmall, NoDensity, NoParts, NoTintedPart
 from tintmix.shop.sheet_errors import (
     BatchNotSaid,
     BatchSaidTwice,
@@ -40,6 +38,8 @@ from tintmix.shop.sheet_errors import (
     SheetEnding,
     WasteOfBatch,
 )
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.errors import BatchTooSmall, NoDensity, NoParts, NoTintedPart
 
 Place = Callable[..., Path]
 BATCH = Amount(450.0)

@@ -12,7 +12,6 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tintmix.chips.chip import Reading
-from tintmix.chips.weighing import Scale
 from tintmix.pigments.errors import UnknownPigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
@@ -39,6 +38,7 @@ from tintmix.recipes.recipe_file import make_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.resin import Part, Resin
+from tintmix.weighing.scale import Scale
 
 SHARES = Shares("B", 0.45, (("A", 0.55),))
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "my-trial-is-off.md").read_text(encoding="utf-8")

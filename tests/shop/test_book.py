@@ -44,7 +44,7 @@ from tintmix.shop.book_errors import (
     RevisionNotInBook,
 )
 from tintmix.shop.book_values import CheckChip, Photo, PlaceReading, Pour
-from tintmix.shop.bottle import StockBottle
+from tintmix.weighing.bottle import StockBottle
 
 TABLES = ("migration", "model", "recipe", "recipe_content", "pour", "pour_addition", "photo", "bottle", "bottle_event", "lot",
           "check_chip")  # fmt: skip
