@@ -14,10 +14,10 @@ from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
 from tintmix.optics.detector import Light
+from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import BadTarget, NoSection
 from tintmix.recipes.target import (
     ABSORPTION_UNITS,
-    THICKEST_MM,
     AbsorptionUnit,
     Behind,
     Curve,
