@@ -30,5 +30,5 @@ def told(said: Said, own: Mapping[Remedy, str]) -> str:
     """
     if isinstance(said, str) or said.remedy is None:
         return str(said)
-    words = own.get(said.remedy) or SHARED[said.remedy]
+    words = own[said.remedy] if said.remedy in own else SHARED[said.remedy]
     return f"{said} {words.format_map(said.facts)}".rstrip()
