@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
+from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import (
     ColourGivenTwice,
     ColourOutOfSense,
@@ -33,8 +34,6 @@ AbsorptionUnit = Literal["log10_per_mm", "ln_per_mm"]
 ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
 
-THICKEST_MM = 1000.0
-"""No section and no glass piece is thicker; the same bound as a model's `look`."""
 SRGB = re.compile(r"#[0-9a-fA-F]{6}")
 
 
