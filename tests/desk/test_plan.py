@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,6 @@ import pytest
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
-from tintmix.desk.demo import demo
 from tintmix.desk.errors import FolderTaken
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan import Order, Planned, plan_chips, planned
@@ -34,17 +34,13 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Planned, Path]:
 
 
 @pytest.fixture(scope="module")
-def cup_model(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("plan") / "cup.json"
-    fit_sets([demo("one-cup")], path)
-    return path
+def cup_model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("one-cup")
 
 
 @pytest.fixture(scope="module")
-def model(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("plan") / "model.json"
-    fit_sets([demo("deck-prism-colours")], path)
-    return path
+def model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("deck-prism-colours")
 
 
 def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -> None:

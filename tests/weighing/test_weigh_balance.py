@@ -13,7 +13,8 @@ from tintmix.weighing.scale import Scale
 from tintmix.weighing.scales import LEAST_STEPS, Bench
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
-COUNT = 10_000
+COUNT = 1_000
+"""A short form; `python -m tests.accuracy.weigh_rows` draws ten thousand."""
 EXACT_G = 1e-9
 ROUNDING = 1e-9
 
@@ -91,10 +92,13 @@ def on_scale(portions: tuple[float, ...], grams: float, name: str, scales: Bench
         assert scale.capacity_g is None or portion <= scale.capacity_g
 
 
-def test_mass_balance() -> None:
+def balance(count: int) -> tuple[int, int, int]:
+    """So many random batches weighed out and checked; how many were weighed, how many of them with a bottle, and how
+    many refused.
+    """
     rng = np.random.default_rng(20261102)
     weighed = bottled = refused = 0
-    for _ in range(COUNT):
+    for _ in range(count):
         doses, resin, batch, scales, moves, shelf = draw(rng)
         try:
             out = weigh_out(doses, resin, batch, scales, moves=moves, shelf=shelf)
@@ -104,6 +108,11 @@ def test_mass_balance() -> None:
         check(out, resin, batch, scales, doses)
         weighed += 1
         bottled += bool(out.letdowns)
+    return weighed, bottled, refused
+
+
+def test_mass_balance() -> None:
+    weighed, bottled, refused = balance(COUNT)
     assert weighed > 0.7 * COUNT
     assert bottled > 0.2 * COUNT
     assert refused

@@ -14,7 +14,7 @@ from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
 from tintmix.recipes.adjust_answer import Adjustment
 from tintmix.recipes.adjust_belief import LOT_SPREAD, Trial, lots_of
-from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PriceOfNothing
+from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PotUntinted, PriceOfNothing
 from tintmix.recipes.adjust_pot import (
     Shares,
     TintedPart,
@@ -26,7 +26,7 @@ from tintmix.recipes.adjust_pot import (
 )
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.shop.cautions import cautions_for
+from tintmix.shop.cautions import cautions_for, cautions_table
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 
@@ -109,6 +109,8 @@ def adjust_for(
     # The book's strengths are those that the sheet divided by.
     asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
     doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales)
+    if not any(doses.values()):
+        raise PotUntinted(kept.name)
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
     if made is not None:
         check_left(part, made)
@@ -140,7 +142,7 @@ def adjust_for(
             "pot_life_min": None if own is None else own.pot_life_min,
             "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
             **found.as_table(),
-            "cautions": [one.told for one in cautions_for(own)],
+            **cautions_table(cautions_for(own)),
         }
     )
     return AdjustDone(found, body)

@@ -10,6 +10,7 @@ from tintmix.desk.plain import finite
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.plan import Plan
 from tintmix.pigments.plan_belief import Belief
+from tintmix.shop.cautions import cautions_for, cautions_table
 from tintmix.weighing.cups import PourPlan
 
 
@@ -76,6 +77,7 @@ def plan_body(
             "expected": expected,
             "part_phr": dict(zip(names, part.tolist(), strict=True)), "dose_spread": pours.dose_spread,
             "new_pigments": [p for p, new in zip(names, belief.unknown, strict=True) if new],
+            **cautions_table(cautions_for(chips.resin)),
             "chips": len(chips.chips), "defaults_used": dict(defaults), "warnings": list(warnings), "seconds": seconds,
         }
     )  # fmt: skip

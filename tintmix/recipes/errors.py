@@ -8,16 +8,6 @@ from tintmix.errors import TintmixError
 from tintmix.files.words import plain
 
 
-class BadTarget(TintmixError):
-    """Keys of a target file that are unknown, missing or out of sense, all of them together."""
-
-    def __init__(self, where: object, problems: Sequence[str]) -> None:
-        self.problems = tuple(problems)
-        shown = "; ".join(problems[:12])
-        more = f"; and {len(problems) - 12} more" if len(problems) > 12 else ""
-        super().__init__(f"{where}: {shown}{more}.")
-
-
 class NoSection(TintmixError):
     """A target without a place on the part."""
 

@@ -68,13 +68,17 @@ class Sheet:
     mix_ratio_error: float
     budget: tuple[BudgetLine, ...]
     advice: tuple[str, ...]
-    cautions: tuple[Caution, ...]
     notes: tuple[str, ...] = field(default=())
 
     @property
     def order(self) -> tuple[str, ...]:
         """Every step in a line, in order."""
         return tuple(step.told for stage in self.stages for step in stage.steps)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What the resin's parts call for, as it is told today: a sheet that was kept has no older ones."""
+        return cautions_for(self.resin)
 
     @property
     def headline(self) -> str:
@@ -131,7 +135,6 @@ def make_sheet(
         mix_ratio_error=weighed.mix_ratio_error,
         budget=tuple(replace(one, what=one_line(one.what)) for one in weighed.budget),
         advice=tuple(map(one_line, weighed.advice)),
-        cautions=cautions_for(resin),
         notes=tuple(map(one_line, notes)),
     )
 

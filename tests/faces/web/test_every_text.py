@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import re
 import shutil
+import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,8 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_little_said import SCREENS, SHEET, TRIAL
+from tintmix.desk import page_sheet
+from tintmix.faces import sheet_text
 
 OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 """An option of the shell. The dash of a sentence stands free or between figures, and a class of CSS is no text."""
@@ -115,6 +118,32 @@ def test_the_patterns_find_what_they_are_for() -> None:
     assert not OPTION.findall("3 – 5 mm -- it is")
     assert EXPONENT.findall("1e-06 phr, 1.3e-06 %, 2E+5") == ["1e-06", "1.3e-06", "2E+5"]
     assert not EXPONENT.findall("#1e2e30 and 5a3e9c7, 3 eggs")
+
+
+@pytest.mark.parametrize("step", ["0.01", "0.1", "0.25"])
+def test_a_weight_reads_alike_wherever_it_stands(demo: Client, book: Path, tmp_path: Path, step: str) -> None:
+    """The sheet as text, on paper, on the page and as JSON: the same grams with the same digits."""
+    steps = {"resin_step": step, "pigment_step": step}
+    page = text_of(ok(demo.fill("/sheet/make", SHEET | {"grams": "4500"} | steps)))
+    kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
+    assert kept is not None
+    shown = re.findall(r"([\d.]+) g {3}actual", sheet_text.text_of(kept.sheet))
+    assert len(shown) >= 4
+    paper = ok(demo.get("/sheet/sheet.pdf")).content
+    for weight in shown:
+        assert re.search(rf"(?<![\d.]){re.escape(weight)}\s+g", page), weight
+        if shutil.which("pdftotext"):
+            (tmp_path / "sheet.pdf").write_bytes(paper)
+            printed = subprocess.run(
+                ["pdftotext", "-layout", tmp_path / "sheet.pdf", "-"], capture_output=True, check=True
+            )
+            assert re.search(rf"(?<![\d.]){re.escape(weight)}\s+g", printed.stdout.decode()), weight
+    body = kept.body
+    planned = [one["grams_to_weigh"] for one in body["parts"]] + [one["weigh"]["grams"] for one in body["pigments"]]
+    planned += [one[key] for one in body["letdowns"] for key in ("pigment_g", "carrier_g") if not one["from_letdown"]]
+    written = {float(weight) for weight in shown}
+    assert all(any(abs(grams - one) < 1e-9 for one in written) for grams in planned), (planned, shown)
+    assert all(abs(grams / float(step) - round(grams / float(step))) < 1e-6 for grams in written)
 
 
 def test_no_answer_of_the_page_is_dropped() -> None:

@@ -256,7 +256,7 @@ def told(body: Mapping[str, Any]) -> str:
                 f"Holder sheet for the photo: {body['holder']}. Print it at 100 %; its second page tells how to use it."
             )
         )
-    return "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1]))
+    return text.with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
 
 
 def cups_table(cups: Any) -> str:

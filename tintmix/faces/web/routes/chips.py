@@ -134,13 +134,23 @@ async def plan(request: Request) -> Response:
 
 async def bench(request: Request) -> Response:
     """The plan of the set at hand, to follow at the bench; it prints."""
+    from tintmix.desk import page_chips
+    from tintmix.desk.plan_text import casting_steps
+    from tintmix.shop.cautions import cautions_for
+
     page = page_of(request)
     now = page.workspace.now()
     area = now.area("chips")
     name = area.get("plans", {}).get(area.get("active"))
     if name is None:
         raise NoSuchThing("plan")
-    return render(request, "plan.html", "chips", {"plan": page.workspace.json(name)}, snapshot=now)
+    resin = page_chips.resin_at_hand(page.workspace, now)
+    context = {
+        "plan": page.workspace.json(name),
+        "cautions": cautions_for(resin),
+        "bench_steps": casting_steps(resin),
+    }
+    return render(request, "plan.html", "chips", context, snapshot=now)
 
 
 async def upload(request: Request) -> Response:

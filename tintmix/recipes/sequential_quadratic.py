@@ -16,18 +16,24 @@ import numpy as np
 
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.levenberg_marquardt import Damping
+from tintmix.recipes.active_set import dual_active_set
 from tintmix.recipes.aim import Aim
 from tintmix.recipes.forward import Indices, Mask, sight
-from tintmix.recipes.quadratic import minimise
 from tintmix.recipes.reported import Shift
 
 Kind = Literal["sum", "max"]
 
 _STEPS = 20
+"""A bound on the time: from the search's ends a few steps are enough."""
+_DAMPING = Damping(first=1e-6, ease=0.1, stiffen=10.0, least=1e-9, least_after=1e-4, most=1e4)
+"""Nearly undamped: the search has brought the candidates close, and Gauss-Newton's steps are right there."""
 _STILL = 1e-7
 _STILL_LARGEST = 1e-5
 """A candidate rests when its merit would fall by less than this part; coarser for "max", which is never at zero."""
 _LEAK = 1e3
+"""Price of a limit broken by its whole self, in squared tolerances: an l₁ penalty is exact where it is above the largest
+multiplier (Nocedal & Wright, ch. 17.2), and what it leaves is drawn back by `reported.retract`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +81,9 @@ class _State:
                 mine[rows] = new[which]
 
 
-def settle(aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int = _STEPS) -> list[Candidate]:
+def sequential_quadratic_programming(
+    aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int = _STEPS
+) -> list[Candidate]:
     """Each candidate taken to its own minimum under the limits, the shift of reported from point values given."""
     if not candidates:
         return []
@@ -85,7 +93,7 @@ def settle(aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int =
     largest = np.array([one.kind == "max" for one in candidates])
     state = _look(aim, doses, columns, real, shift)
     merit = _merit(aim, largest, state, doses)
-    damping = np.full(len(candidates), 1e-6)
+    damping = _DAMPING.start(len(candidates))
     weights = np.tile(aim.weight / aim.weight.sum(), (len(candidates), 1))
     still = np.where(largest, _STILL_LARGEST, _STILL)
     live = np.arange(len(candidates))
@@ -103,8 +111,8 @@ def settle(aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int =
         gone = live[better]
         doses[gone], merit[gone] = trial[better], merits[better]
         state.put(gone, new, better)
-        damping[live] = np.where(better, np.maximum(damping[live] * 0.1, 1e-9), np.maximum(damping[live] * 10, 1e-4))
-        live = live[~stalled & (damping[live] <= 1e4)]
+        damping[live] = _DAMPING.after(damping[live], better)
+        live = live[~stalled & (damping[live] <= _DAMPING.most)]
         if not live.size:
             break
     # A dose whose whole effect is below a millionth of a tolerance is none.
@@ -208,7 +216,7 @@ def _steps(
                 hessian[row, :m, :m], slopes[row, :, :m] * unit[row, :m], state.half[i], rows, bounds, weights[i]
             )
         else:
-            part, _ = minimise(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
+            part, _ = dual_active_set(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
             fall[row] = -2 * float(gradient[row, :m] @ part) - float(part @ hessian[row, :m, :m] @ part)
         step[row, :m] = part * unit[row, :m]
     return step, fall
@@ -245,7 +253,7 @@ def _largest_step(
     every[:count, :m] = slopes / top
     every[:count, m] = -1.0
     every[count:, :m] = rows
-    step, pull = minimise(wide, gradient, every, np.concatenate([-half / top, bounds]))
+    step, pull = dual_active_set(wide, gradient, every, np.concatenate([-half / top, bounds]))
     held = np.maximum(pull[:count], 0.0)
     move = step[:m]
     fall = 2 * top * (1 - float(step[m])) - float(move @ hessian @ move)

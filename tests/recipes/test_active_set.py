@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tintmix.recipes.quadratic import minimise
+from tintmix.recipes.active_set import dual_active_set
 
 
 @pytest.mark.parametrize("case", range(200))
@@ -14,7 +14,7 @@ def test_optimality_conditions(case):
     root = rng.normal(size=(m + 1, m))
     hessian, gradient = root.T @ root + 1e-3 * np.eye(m), 3 * rng.normal(size=m)
     rows, bounds = rng.normal(size=(n, m)), rng.uniform(0, 1, n) * rng.integers(0, 2, n)
-    x, multipliers = minimise(hessian, gradient, rows, bounds)
+    x, multipliers = dual_active_set(hessian, gradient, rows, bounds)
     scale = 1 + np.abs(x).max() + np.abs(multipliers).max(initial=0)
     np.testing.assert_allclose(hessian @ x + gradient + rows.T @ multipliers, 0, atol=1e-8 * scale)
     assert np.all(rows @ x <= bounds + 1e-9 * scale)
@@ -24,12 +24,12 @@ def test_optimality_conditions(case):
 
 def test_redundant_rows():
     rows = np.array([[1.0, 0.0], [1.0, 0.0], [2.0, 0.0]])
-    x, multipliers = minimise(np.eye(2), np.array([-3.0, -1.0]), rows, np.array([1.0, 1.0, 2.0]))
+    x, multipliers = dual_active_set(np.eye(2), np.array([-3.0, -1.0]), rows, np.array([1.0, 1.0, 2.0]))
     np.testing.assert_allclose(x, [1.0, 1.0], atol=1e-12)
     np.testing.assert_allclose(rows.T @ multipliers, [2.0, 0.0], atol=1e-12)
 
 
 def test_nothing_is_possible():
     """Rows that exclude each other: an answer comes back all the same, no exception and no hang."""
-    x, _ = minimise(np.eye(1), np.array([0.0]), np.array([[1.0], [-1.0]]), np.array([-1.0, -1.0]))
+    x, _ = dual_active_set(np.eye(1), np.array([0.0]), np.array([[1.0], [-1.0]]), np.array([-1.0, -1.0]))
     assert np.isfinite(x).all()

@@ -7,16 +7,17 @@ import numpy as np
 from tintmix.optics.spectrum import Array
 
 _ROUNDS = 60
+"""A bound against cycling by rounding; in exact arithmetic the method ends by itself."""
 
 
-def minimise(hessian: Array, gradient: Array, rows: Array, bounds: Array) -> tuple[Array, Array]:
+def dual_active_set(hessian: Array, gradient: Array, rows: Array, bounds: Array) -> tuple[Array, Array]:
     """x (m,) that minimises ½ xᵀHx + gᵀx where rows @ x ≤ bounds, and each row's multiplier (n,), zero where slack.
 
-    H positive definite. Goldfarb & Idnani, *Math. Prog.* 27 (1983) 1: begin at the free minimum and take in the most
-    broken row until none is broken. Where the rows leave nothing, the point at which that was found is returned, with
-    some rows broken.
+    H positive definite. Goldfarb & Idnani, *Math. Prog.* 27 (1983) 1; active sets: Nocedal & Wright,
+    *Numerical Optimization*, ch. 16.5. Begin at the free minimum and take in the most broken row until none is broken.
+    Where the rows leave nothing, the point at which that was found is returned, with some rows broken.
 
-    >>> x, u = minimise(np.eye(2), np.array([-2.0, -1.0]), np.array([[1.0, 1.0]]), np.array([1.0]))
+    >>> x, u = dual_active_set(np.eye(2), np.array([-2.0, -1.0]), np.array([[1.0, 1.0]]), np.array([1.0]))
     >>> x.round(12).tolist(), u.round(12).tolist()
     ([1.0, 0.0], [1.0])
     """

@@ -22,9 +22,13 @@ Indices = NDArray[np.intp]
 _POWER = 1.0
 """Of the root-mean-square doubt in the mean over worlds: 0 would be the geometric mean."""
 _SWEEPS = 4
+"""A bound on the time; the exchange ends when a sweep moves nothing."""
 _KEPT = 240
+"""Candidates that the rest of the search looks at: a bound on the time."""
 _WORTH_A_SWAP = 1e-3
+"""In the log of the doubt: a part in a thousand, far below what a forecast is good to."""
 _TINY = 1e-12
+"""Keeps the logarithm of a doubt that rounding made negative finite."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,7 @@ class Aim:
     rows: NDArray[np.floating[Any]]
 
 
-def search(pool: Pool, aim: Aim, slots: Sequence[Indices], start: Sequence[int] = ()) -> list[int]:
+def exchange(pool: Pool, aim: Aim, slots: Sequence[Indices], start: Sequence[int] = ()) -> list[int]:
     """Cups of the pool, one from each slot (indices that it may hold), that leave the least doubt. start: cups to begin from."""
     slots, chosen = list(slots), list(start)
     for place in range(len(chosen), len(slots)):
