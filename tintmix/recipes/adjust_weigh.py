@@ -13,7 +13,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust_choice import Sights, Way, smallest_top_up
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, one_bottle
-from tintmix.weighing.scale import ROUGH_SPREAD, STEPS
+from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS
 from tintmix.weighing.scales import Bench
 
 _MOST_ROUNDED = 6
@@ -132,8 +132,10 @@ def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: 
     place = bench.for_pigment(grams)
     if grams <= 0 or (place is not None and place.spread_g <= fine):
         return _Source()
-    option = one_bottle(Need(pigment, grams, 1.0, 0.0, ()), bench, fine / grams, room_g)
-    made = _weakest(grams, fine / grams, room_g, bench) if option is None else option.source.made[0]
+    # What is left of it goes on the shelf: so it is made as well as a bottle for chips is.
+    allowed = min(fine / grams, math.hypot(ROUGH_SPREAD, BOTTLE_SPREAD))
+    option = one_bottle(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g)
+    made = _weakest(grams, allowed, room_g, bench) if option is None else option.source.made[0]
     return _Source() if made is None else _Source(f"{pigment} 1+{made.n}", 1 / made.share, made)
 
 
