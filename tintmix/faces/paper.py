@@ -28,7 +28,7 @@ _MARKS = 6
 def pdf_of(sheet: Sheet, paper: str = "A4") -> bytes:
     """The sheet as the bytes of a PDF, on A4 or Letter. The same sheet at the same SOURCE_DATE_EPOCH gives the same bytes.
 
-    Raises FontsMissing.
+    Raises LibraryMissing.
     """
     about = f"batch sheet, {grams_plain(sheet.batch_g)} · {sheet.fingerprint} · {sheet.made_on}"
     pdf = Paper(paper, sheet.title, about, sheet.made_by)

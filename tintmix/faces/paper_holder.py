@@ -67,7 +67,7 @@ def holder_pdf(
     """The holder sheet and a page on its use, as PDF. names: window → chip, or one such mapping for each photo.
 
     Names stand beside the windows where one photo takes all chips, else in a list on the second page. title: of the chip
-    set. command: what reads the photos. The same bytes for the same input where SOURCE_DATE_EPOCH is set. Raises FontsMissing.
+    set. command: what reads the photos. The same bytes for the same input where SOURCE_DATE_EPOCH is set. Raises LibraryMissing.
 
     >>> holder_pdf("A4")[:5]
     b'%PDF-'

@@ -16,7 +16,7 @@ from pathlib import Path
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 
-from tintmix.faces.errors import FontsMissing
+from tintmix.errors import LibraryMissing, Remedy
 
 PAPERS = ("A4", "Letter")
 MARGIN_MM = 16.0
@@ -32,7 +32,7 @@ _EPOCH = "SOURCE_DATE_EPOCH"
 
 
 def fonts() -> dict[str, Path]:
-    """The DejaVu fonts that come with matplotlib, found without importing it. Raises FontsMissing.
+    """The DejaVu fonts that come with matplotlib, found without importing it. Raises LibraryMissing.
 
     >>> fonts()["B"].name
     'DejaVuSans-Bold.ttf'
@@ -44,7 +44,10 @@ def fonts() -> dict[str, Path]:
         paths = {style: folder / name for style, name in FILES.items()}
         if all(path.is_file() for path in paths.values()):
             return paths
-    raise FontsMissing(tuple(FILES.values()))
+    raise LibraryMissing(
+        what=f"the fonts {' and '.join(FILES.values())} are not found; they come with matplotlib",
+        remedy=Remedy.INSTALL_FONTS,
+    )
 
 
 class Paper(FPDF):

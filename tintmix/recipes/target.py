@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from tintmix.optics.detector import Light, light
+from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import (
     ColourGivenTwice,
     ColourOutOfSense,
@@ -31,8 +32,6 @@ GROUNDS: tuple[Behind, ...] = ("panel", "white", "dark", "insert")
 AbsorptionUnit = Literal["log10_per_mm", "ln_per_mm"]
 ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
-
-THICKEST_MM = 1000.0
 
 SRGB = re.compile(r"#[0-9a-fA-F]{6}")
 

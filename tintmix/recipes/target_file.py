@@ -24,10 +24,10 @@ from tintmix.files.schema import (
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.optics.detector import Light
+from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import NoSection
 from tintmix.recipes.target import (
     ABSORPTION_UNITS,
-    THICKEST_MM,
     AbsorptionUnit,
     Behind,
     Curve,

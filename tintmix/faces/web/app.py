@@ -18,6 +18,7 @@ from starlette.routing import Route
 from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NotKept
 from tintmix.desk.page_workspace import Workspace
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
@@ -101,8 +102,8 @@ def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
 
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
-    status, sentence = _told(error)
-    sentence = page_words(sentence)
+    status, said = _told(error)
+    sentence = page_words(said)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"error": sentence}, status)
     title = TITLES.get(status, "That did not work")
@@ -127,9 +128,9 @@ def status_of(error: TintmixError) -> int:
     return next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
 
 
-def _told(error: Exception) -> tuple[int, str]:
+def _told(error: Exception) -> tuple[int, Said]:
     if isinstance(error, TintmixError):
-        return status_of(error), str(error)
+        return status_of(error), error
     if isinstance(error, TooLarge):
         return 413, str(error)
     if isinstance(error, HTTPException):

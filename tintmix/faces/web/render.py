@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from tintmix.desk.page_steps import STEPS, steps_of
 from tintmix.desk.page_work import Works
 from tintmix.desk.page_workspace import Snapshot, Workspace
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
 from tintmix.faces.web.words import page_words
@@ -69,7 +70,7 @@ def render(
     context: Mapping[str, Any] | None = None,
     *,
     status: int = 200,
-    problem: str = "",
+    problem: Said = "",
     typed: Mapping[str, Any] | None = None,
     snapshot: Snapshot | None = None,
 ) -> HTMLResponse:

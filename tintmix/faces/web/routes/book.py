@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from tintmix.desk.page_errors import NoSuchThing, NotTyped
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
@@ -29,7 +30,7 @@ async def show(request: Request) -> Response:
 
 
 async def _list(
-    request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk import page_book
 
@@ -38,7 +39,7 @@ async def _list(
     except TintmixError as trouble:
         # The book cannot be read: say so, and still offer what helps.
         body = {"there": True, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": ""}
-        problem, status = problem or str(trouble), 422
+        problem, status = problem or trouble, 422
     context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN, "cautions": cautions()}
     return render(request, "book.html", "book", context, status=status, problem=problem, typed=typed)
 
@@ -66,7 +67,7 @@ async def recipe(request: Request) -> Response:
 
 
 async def _recipe(
-    request: Request, name: str, revision: int | None, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, name: str, revision: int | None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
@@ -114,7 +115,7 @@ async def use(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem))
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem)
     page.say(f"{name} is chosen for Sheet and Trial chip.")
     return go("/sheet")
 
@@ -138,7 +139,7 @@ async def pour(request: Request) -> Response:
         raise
     except TintmixError as problem:
         typed = {**form.typed, "number": "new"}
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem), typed=typed)
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem, typed=typed)
     page.say(said)
     return go(_address(name, revision))
 
@@ -181,7 +182,7 @@ async def add(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go(_address(name, revision))
 
@@ -214,7 +215,7 @@ async def bottle(request: Request) -> Response:
         left = units.grams(form.text("left"), f"what is left in {name} ({units.mass_unit})")
         said = await run_in_threadpool(page_book.bottle_left, name, left)
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _list(request, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/book#shelf")
 
@@ -230,7 +231,7 @@ async def bring_in(request: Request) -> Response:
         label, content = await form.file("export", "the exported book")
         said = await run_in_threadpool(page_book.imported, label, content)
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _list(request, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/book")
 
@@ -246,7 +247,7 @@ async def check(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem))
+        return await _list(request, status=status_of(problem), problem=problem)
     return await _list(request, checked=checked)
 
 

@@ -11,6 +11,7 @@ from starlette.routing import Route
 from tintmix.desk.page_errors import NoSuchThing
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
@@ -41,7 +42,7 @@ def _chip_screen(
     name: str,
     *,
     status: int = 200,
-    problem: str = "",
+    problem: Said = "",
     typed: Any = None,
 ) -> Response:
     from tintmix.desk import page_chips
@@ -89,7 +90,7 @@ async def save_chip(request: Request) -> Response:
         from tintmix.faces.web.app import status_of
 
         status = status_of(problem)
-        return _chip_screen(request, page, now, entry, name, status=status, problem=str(problem), typed=form.typed)
+        return _chip_screen(request, page, now, entry, name, status=status, problem=problem, typed=form.typed)
     return go("/pigments" if back else "/chips")
 
 

@@ -13,6 +13,7 @@ from tintmix.desk.page_errors import NoSuchThing, NotTyped
 from tintmix.desk.page_part import part_of
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
@@ -36,7 +37,7 @@ def _screen(
     now: Snapshot,
     *,
     status: int = 200,
-    problem: str = "",
+    problem: Said = "",
     typed: Any = None,
     opened: str = "",
 ) -> Response:
@@ -67,7 +68,7 @@ def _screen(
 def _refused(request: Request, page: Page, now: Snapshot, problem: TintmixError, form: Form, opened: str) -> Response:
     from tintmix.faces.web.app import status_of
 
-    return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed, opened=opened)
+    return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed, opened=opened)
 
 
 async def begin(request: Request) -> Response:

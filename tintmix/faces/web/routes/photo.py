@@ -13,6 +13,7 @@ from starlette.routing import Route
 from tintmix.desk.page_errors import NeedsFirst, NoSuchThing, NotTyped
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
 from tintmix.faces.web.units import Units
@@ -39,7 +40,7 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", form: Form | None = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
 ) -> Response:
     from tintmix.desk.page_chips import read_set
     from tintmix.desk.photo_layout import holder_for
@@ -96,7 +97,7 @@ async def upload(request: Request) -> Response:
         for sentence in kept["photo"]["warnings"]:
             page.say(f"{sentence[:1].upper()}{sentence[1:]}.")
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem))
+        return _screen(request, page, now, status=status_of(problem), problem=problem)
     return go("/chips/photo")
 
 
@@ -127,7 +128,7 @@ async def read(request: Request) -> Response:
         page.workspace.change("readings of a photo", {"chips": area}, {"chips": form.revision("chips")})
     except TintmixError as problem:
         # The places that were drawn are kept, so that nothing has to be drawn again.
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), form=form)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, form=form)
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read from the photo.")
     for note in body["notes"][:8]:
@@ -189,7 +190,7 @@ async def look(request: Request) -> Response:
         try:
             found = _row(form, i, photo)
         except TintmixError as problem:
-            rows[i] = {"srgb": None, "says": "", "doubt": page_words(str(problem))}
+            rows[i] = {"srgb": None, "says": "", "doubt": page_words(problem)}
             continue
         if found is None:
             continue
@@ -273,7 +274,7 @@ async def show_glass(request: Request) -> Response:
 
 
 def _glass_screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", form: Form | None = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
 ) -> Response:
     area = now.area("recipes")
     rows = _rows(area.get("photo_places"), form)
@@ -299,7 +300,7 @@ async def upload_glass(request: Request) -> Response:
         area = {**now.area("recipes"), "photo": kept, "photo_places": None}
         page.workspace.change("a photo of glass", {"recipes": area}, {"recipes": form.revision("recipes")})
     except TintmixError as problem:
-        return _glass_screen(request, page, now, status=status_of(problem), problem=str(problem))
+        return _glass_screen(request, page, now, status=status_of(problem), problem=problem)
     return go("/recipes/photo")
 
 
@@ -339,7 +340,7 @@ async def read_glass(request: Request) -> Response:
         }  # fmt: skip
         page.workspace.change("a target from a photo", {"recipes": area}, {"recipes": form.revision("recipes")})
     except TintmixError as problem:
-        return _glass_screen(request, page, now, status=status_of(problem), problem=str(problem), form=form)
+        return _glass_screen(request, page, now, status=status_of(problem), problem=problem, form=form)
     page.say("The glass in the photo is the target now. A photo's colour is rough: an instrument knows it better.")
     return go("/recipes")
 

@@ -14,6 +14,7 @@ from tintmix.desk.page_errors import NoSuchThing, NotTyped
 from tintmix.desk.page_part import LIGHTS, MOST_PLACES, part_of
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
@@ -28,7 +29,7 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk import page_target
     from tintmix.desk.page_pigments import model_at_hand
@@ -50,7 +51,7 @@ def _screen(
             try:
                 context["wanted"] = page_target.wanted_swatches(page.workspace, now, model, part)
             except TintmixError as trouble:
-                problem = problem or str(trouble)
+                problem = problem or trouble
     return render(
         request, "recipes.html", "recipes", context, status=status, problem=problem, typed=typed, snapshot=now
     )
@@ -77,7 +78,7 @@ async def set_target(request: Request) -> Response:
         area = {**now.area("recipes"), "target": table, "target_words": page_target.target_words(table)}
         page.workspace.change("the target", {"recipes": area}, {"recipes": form.revision("recipes")})
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     if form.text("only"):
         return go("/recipes")
     return await _solve(page)
@@ -186,7 +187,7 @@ async def keep(request: Request) -> Response:
         else:
             page_target.keep_recipe(page.workspace, now, _number(form), name, form.revision("recipes"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(f"Kept: {name}. It is chosen for Sheet and Trial chip.")
     return go("/recipes")
 

@@ -12,7 +12,9 @@ from starlette.routing import Route
 from tintmix.desk.page_errors import ChangedElsewhere, NeedsFirst, NotTyped
 from tintmix.desk.page_workspace import WORDS, Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
@@ -30,7 +32,7 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk import page_sheet
     from tintmix.desk.page_recipe import recipe_at_hand, recipe_of
@@ -113,7 +115,7 @@ async def make(request: Request) -> Response:
         expected = {"sheet": form.revision("sheet"), "recipes": form.revision("recipes")}
         page.workspace.change("the batch sheet", {"sheet": area, "recipes": recipes}, expected)
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     return go("/sheet")
 
 
@@ -189,8 +191,8 @@ async def marks(request: Request) -> Response:
     except TintmixError as problem:
         status = status_of(problem)
         if wants_json:
-            return JSONResponse({"error": str(problem)}, status)
-        return _screen(request, page, now, status=status, problem=str(problem), typed=form.typed)
+            return JSONResponse({"error": told(problem)}, status)
+        return _screen(request, page, now, status=status, problem=problem, typed=form.typed)
     if not wants_json:
         return go("/sheet")
     lines = [line for stage in page_sheet.stages_shown(kept, area) for step in stage["steps"] for line in step.lines]
@@ -255,7 +257,7 @@ async def use_tint(request: Request) -> Response:
         doses = now.area("tint").get("doses", {})
         page_target.tint_recipe(page.workspace, now, doses, name, form.revision("recipes"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     return go("/sheet")
 
 
@@ -289,7 +291,7 @@ async def keep(request: Request) -> Response:
         area, label, said = await run_in_threadpool(_into_book, page, now, kept, what, form)
         page.workspace.change(label, {"sheet": area}, {"sheet": form.revision("sheet")})
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/sheet")
 

@@ -13,8 +13,10 @@ from tintmix.desk.page_errors import NeedsFirst
 from tintmix.desk.page_part import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import page_words
@@ -33,7 +35,7 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk.page_pigments import model_at_hand
 
@@ -104,13 +106,13 @@ async def look(request: Request) -> Response:
         }
         model, part, wanted, chosen = _at_hand(request, page)
     except TintmixError as problem:
-        return JSONResponse({"error": str(problem)}, 422)
+        return JSONResponse({"error": told(problem)}, 422)
     from tintmix.desk.page_tint import tint_seen
 
     try:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
-        return JSONResponse({"error": str(problem)}, 422)
+        return JSONResponse({"error": told(problem)}, 422)
     return JSONResponse(body | {"warnings": [page_words(sentence, chosen) for sentence in body["warnings"]]})
 
 
@@ -154,7 +156,7 @@ async def doses(request: Request) -> Response:
             raise
         from tintmix.faces.web.app import status_of
 
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     if script:
         return JSONResponse({"revision": new.revision_of("tint"), "undo": new.undo[-1][1] if new.undo else ""})
     return go("/tint")
@@ -182,7 +184,7 @@ async def places(request: Request) -> Response:
     except TintmixError as problem:
         from tintmix.faces.web.app import status_of
 
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     back = form.choice("back", ("tint", "recipes", "chips"), "tint")
     return go(f"/{back}")
 
@@ -230,7 +232,7 @@ async def cup(request: Request) -> Response:
         part = part_from(["thin", "thick"], [thin, thick], before.floor, before.light)
         chips = page_cup.demo_cup() if form.text("demo") else page_cup.cup_set(readings)
     except TintmixError as problem:
-        return _screen(request, page, now, status=422, problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=422, problem=problem, typed=form.typed)
     work = page.works.start(
         "Learning from your cup", "/tint", lambda work: page_cup.learn_cup(page.workspace, chips, part, work)
     )

@@ -14,6 +14,7 @@ from tintmix.desk.page_errors import NeedsFirst, NotTyped
 from tintmix.desk.page_part import LIGHTS, THICKEST_MM, THINNEST_MM
 from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
@@ -32,7 +33,7 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
     from tintmix.desk import page_trial
     from tintmix.desk.page_recipe import recipe_at_hand
@@ -68,7 +69,7 @@ def _screen(
             context["made_g"], guess = page_trial.left_guess(kept, sheet, rounds)
             context["left_g"] = asked["left_g"] or guess
         except TintmixError as trouble:
-            problem = problem or str(trouble)
+            problem = problem or trouble
     # An answer to another recipe may be for another resin: then all are told.
     resin = None
     if found is not None and not (context["answer"] and context["answer"]["of_another"]):
@@ -101,7 +102,7 @@ async def ask(request: Request) -> Response:
             areas["sheet"], expected["sheet"] = sheet, form.revision("sheet")
         now = page.workspace.change("what the trial read", areas, expected)
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     work = page.works.start("Working out what to do", "/trial", lambda work: page_trial.ask(page.workspace, work))
     await run_in_threadpool(work.wait, WAIT_SECONDS)
     if work.state == "failed":
@@ -198,7 +199,7 @@ async def topped(request: Request) -> Response:
         plain = units.grams(text, f"the untinted part ({units.mass_unit})") if text else 0.0
         page_trial.topped_up(page.workspace, now, added, plain, form.revision("trial"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     page.say("Noted. Mix, cure and read another small sample if you can wait, and ask again here.")
     return go("/trial")
 
@@ -219,7 +220,7 @@ async def lots(request: Request) -> Response:
             raise NotTyped("the lots", "", "Tick those whose strength is to be kept.")
         _, told = await run_in_threadpool(page_trial.keep_lots, page.workspace, now, chosen, form.revision("trial"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     for sentence in told:
         page.say(sentence)
     return go("/trial#answer")
