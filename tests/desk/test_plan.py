@@ -90,7 +90,8 @@ def test_the_page_holds_what_the_bench_needs(done: tuple[Planned, Path]) -> None
     for cup in plan.body["cups"]:
         assert f"| {cup['cup']} |" in page
         for weighing in cup["weigh"]:
-            assert f"{weighing['grams']:g} g {weighing['letdown'] or weighing['pigment']}" in page
+            assert f"{weighing['shown']} {weighing['letdown'] or weighing['pigment']}" in page
+            assert float(weighing["shown"].removesuffix(" g")) == weighing["grams"]
 
 
 def test_what_is_weighed_gives_the_dose_that_is_written(done: tuple[Planned, Path]) -> None:

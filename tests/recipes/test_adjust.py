@@ -31,16 +31,18 @@ from tintmix.recipes.adjust_errors import (
     TooLittleToWeigh,
     WeightOutOfRange,
 )
-from tintmix.recipes.adjust_pot import Shares, Stock, TintedPart, as_weighed, check_left, shares_of
-from tintmix.recipes.adjust_weigh import Bench
+from tintmix.recipes.adjust_pot import Shares, TintedPart, as_weighed, check_left, shares_of
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import make_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.resin import Part, Resin
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import Bench
 
 SHARES = Shares("B", 0.45, (("A", 0.55),))
+BENCH = Bench(Scale(0.1), Scale(0.01))
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "my-trial-is-off.md").read_text(encoding="utf-8")
 
 
@@ -78,7 +80,7 @@ def asked(
     read = tuple(model.look(really, [20.0]).lab[0].tolist())
     chips = trial_set(Reading("colour"), [(20.0, read)], doses, model.refractive_index)
     part = TintedPart(doses, left_g, pot_g, {}, mixed)
-    question = Question(part, (Trial(doses, chips, {}),), SHARES, Bench(Scale(0.01), Scale(0.1)), **more)  # type: ignore[arg-type]
+    question = Question(part, (Trial(doses, chips, {}),), SHARES, Bench(Scale(0.1), Scale(0.01)), **more)  # type: ignore[arg-type]
     return adjust(model, target_of(model, doses), question), question
 
 
@@ -224,15 +226,13 @@ def test_mixed_within_its_pot_life_nothing_that_spoils_the_ratio_goes_in(model: 
 
 
 def test_a_bottle_that_is_there_is_used(model: TintModel) -> None:
-    stock = Stock("p0 1+50", "p0", 50.0, 30.0)
+    stock = StockBottle("p0 1+50", "p0", "B", 1.0, 50.0, 30.0)
     found, _ = asked(model, (0.8, 1.0, 1.0))
     doses = recipe_doses(model)
-    bench = Bench(Scale(0.01), Scale(0.1), (stock,))
     read = tuple(model.look({**doses, "p0": 0.8 * doses["p0"]}, [20.0]).lab[0].tolist())
     chips = trial_set(Reading("colour"), [(20.0, read)], doses, model.refractive_index)
-    found = adjust(
-        model, target_of(model, doses), Question(TintedPart(doses, 200.0), (Trial(doses, chips, {}),), SHARES, bench)
-    )
+    question = Question(TintedPart(doses, 200.0), (Trial(doses, chips, {}),), SHARES, bottles=(stock,))
+    found = adjust(model, target_of(model, doses), question)
     assert [one.letdown for one in found.additions] == ["p0 1+50"]
     assert not found.additions[0].is_new
     assert found.additions[0].carrier_g == pytest.approx(found.additions[0].weigh_g * 50 / 51)
@@ -279,10 +279,10 @@ def test_nothing_outside_the_pot_or_the_scale(model: TintModel) -> None:
         assert found.tinted_g <= 60.0 + room + 1e-9
     found, question = asked(model, (1.3, 1.0, 1.0), left_g=2000.0, pot_g=4000.0)
     assert found.outcome is Outcome.DILUTE
-    small = replace(question, bench=Bench(Scale(0.01, None, 20.0), Scale(0.1, None, 200.0)))
+    small = replace(question, bench=Bench(Scale(0.1, None, 200.0), Scale(0.01, None, 20.0)))
     again = adjust(model, target_of(model, recipe_doses(model)), small)
     assert again.plain_g > 200
-    assert any(f"weigh them in {math.ceil(again.plain_g / 200)} goes" in one for one in again.warnings)
+    assert any(f"weigh them in {math.ceil(again.plain_g / 180)} goes" in one for one in again.warnings)
 
 
 # What it aims at -------------------------------------------------------------------------------------------------------
@@ -315,7 +315,7 @@ def test_it_aims_at_the_wanted_colour_or_where_the_recipe_falls_short_at_what_it
 def test_what_was_weighed_gives_the_doses() -> None:
     done = as_weighed(
         ["blue", "red"], Shares("B", 0.5, (("A", 0.5),)), 95.0,
-        [("blue 1+50", 2.55), ("blue 1+50", 2.55), ("red", 0.2)], Scale(0.01),
+        [("blue 1+50", 2.55), ("blue 1+50", 2.55), ("red", 0.2)], BENCH,
     )  # fmt: skip
     # 5.1 g of 1+50 hold 0.1 g of blue and 5 g of carrier: 100 g of B, which make 200 g.
     assert done.doses_phr["blue"] == pytest.approx(100 * 0.1 / 200, abs=1e-12)
@@ -331,17 +331,17 @@ def test_bad_weights() -> None:
     shares = Shares("B", 0.5, (("A", 0.5),))
     for grams in (-0.1, math.nan, math.inf):
         with pytest.raises(WeightOutOfRange):
-            as_weighed(["blue"], shares, 95.0, [("blue", grams)], Scale(0.01))
+            as_weighed(["blue"], shares, 95.0, [("blue", grams)], BENCH)
     for part_g in (0.0, -1.0, math.nan):
         with pytest.raises(WeightOutOfRange):
-            as_weighed(["blue"], shares, part_g, [("blue", 0.1)], Scale(0.01))
+            as_weighed(["blue"], shares, part_g, [("blue", 0.1)], BENCH)
     for name in ("lilac", "lilac 1+50"):
         with pytest.raises(NotInRecipe, match="blue"):
-            as_weighed(["blue"], shares, 95.0, [(name, 0.1)], Scale(0.01))
+            as_weighed(["blue"], shares, 95.0, [(name, 0.1)], BENCH)
     with pytest.raises(StockUnknown):
-        as_weighed(["blue"], shares, 95.0, [("blue 1+0", 0.1)], Scale(0.01))
+        as_weighed(["blue"], shares, 95.0, [("blue 1+0", 0.1)], BENCH)
     with pytest.raises(MoreCarrierThanPart, match="only 95 g"):
-        as_weighed(["blue"], shares, 95.0, [("blue 1+1", 200.0)], Scale(0.01), with_carriers=True)
+        as_weighed(["blue"], shares, 95.0, [("blue 1+1", 200.0)], BENCH, with_carriers=True)
     for left in (0.0, -5.0, math.inf, 1e308):
         with pytest.raises(WeightOutOfRange):
             TintedPart({"blue": 0.1}, left)
@@ -386,7 +386,7 @@ def test_the_page_s_example_number_by_number() -> None:
     after = 0.06 * in_pot / 0.05
     mixed = after / shares.share
     yellow = (0.03 - 0.03 * in_pot / after) * mixed / 100
-    stock = Stock("yellow 1+50", "yellow", 50.0)
+    stock = StockBottle.of_ratio("yellow 1+50", "yellow", 50.0)
     ((_, other),) = shares.other_parts(after)
     bold = [float(one) for one in re.findall(r"\*\*([\d.]+) g\*\*", text)]
     expected = [
@@ -425,3 +425,15 @@ def test_the_program_finds_what_the_page_works_out(model: TintModel) -> None:
     assert added == pytest.approx(0.2 * resin, rel=0.05)
     topped = sum(one.pigment_g for one in found.additions if one.pigment == "p1")
     assert topped == pytest.approx((1 - 1 / 1.2) * doses["p1"] * found.mixed_g / 100, rel=0.1)
+
+
+def test_a_weight_is_shown_as_its_scale_shows_it(model: TintModel) -> None:
+    """A scale that shows 0.25 g shows 1.25 g, in an adjustment as on a sheet."""
+    _, question = asked(model, (0.6, 1.0, 1.0), left_g=3000.0, pot_g=6000.0)
+    quarter = Bench(Scale(0.25), Scale(0.25))
+    again = adjust(model, target_of(model, recipe_doses(model)), replace(question, bench=quarter))
+    assert again.additions
+    for one in again.additions:
+        assert one.weigh_g % 0.25 == 0.0
+        assert f"{one.weigh_g:.2f} g of {one.letdown or one.pigment}" in again.says
+        assert f"{one.weigh_g:.2f} g of {one.letdown or one.pigment}" in " ".join(again.order)

@@ -17,7 +17,6 @@ from tintmix.recipes.adjust_belief import LOT_SPREAD, Trial, lots_of
 from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PotUntinted, PriceOfNothing
 from tintmix.recipes.adjust_pot import (
     Shares,
-    Stock,
     TintedPart,
     as_weighed,
     check_left,
@@ -25,18 +24,15 @@ from tintmix.recipes.adjust_pot import (
     shares_of,
     stock_of,
 )
-from tintmix.recipes.adjust_weigh import Bench
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
 from tintmix.shop.cautions import cautions_for, cautions_table
-from tintmix.weighing.scales import scales_from_text
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
-    from tintmix.weighing.bottle import StockBottle
 
-SCALES = ("resin=0.1", "pigment=0.01")
-"""Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""
 _AS_STRONG = 0.05
 """A bottle whose measured strength is within this of the lot's may top it up."""
 
@@ -54,7 +50,7 @@ class History:
     part_g: float | None = None
     batch_g: float | None = None
     mixed_minutes_ago: float | None = None
-    stocks: tuple[Stock, ...] = ()
+    stocks: tuple[StockBottle, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +104,11 @@ def adjust_for(
     for name in shop.prices:
         if name != "resin" and name not in learnt.pigments:
             raise PriceOfNothing(name, learnt.pigments)
-    scales = scales_from_text(list(shop.scales) or list(SCALES))
+    scales = scales_from_text(shop.scales or USUAL)
     lots_of(learnt, strengths, shop.lot_spread)
     # The book's strengths are those that the sheet divided by.
     asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
-    doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales.pigment)
+    doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales)
     if not any(doses.values()):
         raise PotUntinted(kept.name)
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
@@ -123,7 +119,8 @@ def adjust_for(
         part=part,
         trials=(Trial(doses, told.chips, spreads),),
         shares=shares,
-        bench=Bench(scales.pigment, scales.resin, (*stocks, *_at_hand(learnt, history.weighed, stocks))),
+        bench=scales,
+        bottles=(*stocks, *_at_hand(learnt, history.weighed, stocks)),
         strengths=strengths,
         lot_spread=shop.lot_spread,
         # What the recipe holds may go in, also where it was forgotten.
@@ -152,7 +149,12 @@ def adjust_for(
 
 
 def _history(
-    model: TintModel, shares: Shares, history: History, asked: Mapping[str, float], stocks: Sequence[Stock], scale: Any
+    model: TintModel,
+    shares: Shares,
+    history: History,
+    asked: Mapping[str, float],
+    stocks: Sequence[StockBottle],
+    bench: Bench,
 ) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
     """Doses, their spreads, and the grams that were made, where that is known."""
     if history.batch_g is not None:
@@ -165,13 +167,15 @@ def _history(
         return asked, {}, None
     with_carriers = history.part_g is None
     part_g = history.part_g if history.part_g is not None else (history.batch_g or 0.0) * shares.share
-    done = as_weighed(model.pigments, shares, part_g, history.weighed, scale, asked, stocks, with_carriers)
+    done = as_weighed(model.pigments, shares, part_g, history.weighed, bench, asked, stocks, with_carriers)
     # What other letdowns brought is not said with --part alone: then more may be left than these weights add up to.
     known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
     return done.doses_phr, done.weigh_spreads, done.made_g if known else None
 
 
-def _at_hand(model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Sequence[Stock]) -> list[Stock]:
+def _at_hand(
+    model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Sequence[StockBottle]
+) -> list[StockBottle]:
     """Stock bottles that the pot was tinted from and that the book does not know: what is left of them tops it up best,
     since its own error is in the pot already."""
     known = {one.name for one in stocks}
@@ -181,7 +185,7 @@ def _at_hand(model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Seq
 
 def _shelf(
     book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str
-) -> tuple[tuple[Stock, ...], dict[str, tuple[float, float]]]:
+) -> tuple[tuple[StockBottle, ...], dict[str, tuple[float, float]]]:
     """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
     measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
     if book is None:
@@ -197,5 +201,4 @@ def _shelf(
         as_strong = not bottle.is_measured or abs(bottle.strength / lot - 1) <= _AS_STRONG
         return bottle.name in named or (bottle.carrier in ("", carrier) and as_strong)
 
-    stocks = [Stock(one.name, one.pigment, one.n, one.left_g) for one in bottles if fits(one)]
-    return tuple(stocks), strengths
+    return tuple(one for one in bottles if fits(one)), strengths

@@ -16,8 +16,8 @@ from tintmix.desk.page_work import Work
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.errors import TintmixError
 from tintmix.numerals import numeral
-from tintmix.recipes.adjust_pot import Stock
 from tintmix.shop.sheet_words import Kind, Line
+from tintmix.weighing.bottle import StockBottle
 
 SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
 MOST_CHIPS = 3
@@ -46,7 +46,7 @@ class PotNow:
 
     part_g: float
     weighed: tuple[tuple[str, float], ...]
-    stocks: tuple[Stock, ...]
+    stocks: tuple[StockBottle, ...]
     made_g: float
     strengths: Mapping[str, tuple[float, float]]
 
@@ -107,7 +107,7 @@ def ask(workspace: Workspace, work: Work) -> str:
     resin, part_g = None, None
     strengths: dict[str, tuple[float, float]] = {}
     weighed: tuple[tuple[str, float], ...] = ()
-    stocks: tuple[Stock, ...] = ()
+    stocks: tuple[StockBottle, ...] = ()
     if kept is not None:
         pot = pot_now(kept, sheet, area.get("rounds", []))
         strengths, weighed, stocks, part_g = dict(pot.strengths), pot.weighed, pot.stocks, pot.part_g

@@ -8,9 +8,10 @@ from itertools import chain
 from typing import Any
 
 from tintmix.numerals import numeral
-from tintmix.recipes.adjust_pot import Stock, as_weighed, shares_of
+from tintmix.recipes.adjust_pot import as_weighed, shares_of
 from tintmix.shop.sheet import Sheet
 from tintmix.shop.sheet_words import Kind, Line, one_line
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 INTO_POT = (Kind.FIRST, Kind.CARRIER, Kind.PART, Kind.PIGMENT)
@@ -31,7 +32,7 @@ class Pot:
 
     part_g: float
     weighed: tuple[tuple[str, float], ...]
-    stocks: tuple[Stock, ...]
+    stocks: tuple[StockBottle, ...]
     made_g: float
     doses_phr: dict[str, float]
     strengths: dict[str, tuple[float, float]]
@@ -77,13 +78,13 @@ def pot_of(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float], shelved:
         put.append((name, grams[Kind.PIGMENT, pigment.pigment]))
         if pigment.letdown is None:
             continue
-        stock = Stock(name, pigment.pigment, 1 / shares[name] - 1)
+        stock = StockBottle.of_ratio(name, pigment.pigment, 1 / shares[name] - 1)
         stocks.append(stock)
         if not bottles[name].existing and name not in shelved:
             new.append(stock)
     part_g = grams[Kind.PART, weighed.tinted_part.name]
     names = [one.pigment for one in weighed.pigments]
-    done = as_weighed(names, shares_of(sheet.resin), part_g, put, weighed.scales.pigment, stocks=stocks)
+    done = as_weighed(names, shares_of(sheet.resin), part_g, put, weighed.scales, stocks=stocks)
     strengths = {one.pigment: (one.strength, one.strength_spread) for one in weighed.pigments}
     doses = {name: done.doses_phr.get(name, 0.0) * strengths[name][0] for name in names}
     any_typed = any(key in typed for key, line in weights_of(sheet).items() if line.kind in INTO_POT)

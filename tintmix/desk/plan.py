@@ -40,8 +40,9 @@ from tintmix.pigments.plan_belief import (
 )
 from tintmix.pigments.plan_sight import Instrument, channels, colorimeter, spectrophotometer
 from tintmix.resin import Resin, read_resin
-from tintmix.weighing.cups import Bench, PourPlan, weigh_out
-from tintmix.weighing.scale import Scale, least_weighable_g
+from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
+from tintmix.weighing.scale import least_weighable_g
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 
 Kind = Literal["colour", "camera", "spectrum"]
 CAST_MM = (3.0, 6.0, 12.0)
@@ -72,6 +73,7 @@ class Order:
     observer: int = 10
     camera: str = "unknown"
     bench: Bench | None = None
+    moulds: Moulds = field(default_factory=Moulds)
     title: str = ""
     on_tile: OnTile | None = None
 
@@ -178,7 +180,7 @@ def planned(
     kind_chips = 1 if order.kind == "spectrum" else 2
     per_cup = min(order.chips_per_cup or kind_chips, len(set(cast)))
     cups = order.cups or _usual_cups(belief)
-    bench = order.bench or Bench(Scale(0.01), Scale(0.1))
+    bench = order.bench or scales_from_text(USUAL)
     light = order.light or ("unknown" if order.kind == "camera" else "D65")
     wish = Wish(
         part_phr=part,
@@ -188,7 +190,7 @@ def planned(
         chips_per_cup=per_cup,
         instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile),
         refractive_index=resin.refractive_index,
-        least_phr=np.full(len(names), 100 * least_weighable_g(bench.scale) / bench.cup_g),
+        least_phr=np.full(len(names), 100 * least_weighable_g(bench.pigment) / order.moulds.cup_g),
         max_phr=None if model is None else _limits(names, model),
         max_total_phr=resin.max_total_phr,
     )
@@ -198,7 +200,7 @@ def planned(
     warnings += found.warnings
     warnings += _buys_little(found)
     cup_names = names_of(found.cups, _letter(model))
-    pours = weigh_out(
+    pours = weigh_cups(
         cup_names,
         [cup.doses_phr for cup in found.cups],
         [cup.thicknesses_mm for cup in found.cups],
@@ -206,6 +208,7 @@ def planned(
         list(part),
         resin,
         bench,
+        order.moulds,
     )
     warnings += pours.warnings
     chips = _chip_set(order, names, found, pours, resin, light, model, name)
@@ -349,7 +352,7 @@ def _chip_set(
     model: TintModel | None,
     name: str,
 ) -> ChipSet:
-    stock = {letdown.pigment: letdown.bottle.name for letdown in pours.letdowns}
+    stock = {letdown.pigment: f"1+{letdown.made.n}" for letdown in pours.letdowns}
     lots = {} if model is None else model.lots
     pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
     spread = {"dose_spread": pours.dose_spread}

@@ -39,17 +39,24 @@ def plan_body(
             ],
             "resin_g": pour.resin_g,
             "weigh": [
-                {"pigment": w.pigment, "letdown": w.letdown or None, "grams": w.grams, "relative_spread": w.spread}
+                {
+                    "pigment": w.pigment,
+                    "letdown": w.letdown or None,
+                    "grams": w.grams,
+                    "shown": w.shown,
+                    "relative_spread": w.spread,
+                }
                 for w in pour.weigh
             ],
-            "parts": [{"name": part_name, "grams_to_weigh": grams} for part_name, grams in pour.parts],
+            "parts": [{"name": one.name, "grams_to_weigh": one.grams, "shown": one.shown} for one in pour.parts],
         }
         for pour, cup in zip(pours.pours, found.cups, strict=True)
     ]
     letdowns = [
         {
-            "name": letdown.name, "pigment": letdown.pigment, "pigment_g": letdown.bottle.pigment_g,
-            "carrier": letdown.carrier, "carrier_g": letdown.bottle.carrier_g, "relative_spread": letdown.spread,
+            "name": letdown.name, "pigment": letdown.pigment, "pigment_g": letdown.made.first_g,
+            "carrier": letdown.carrier, "carrier_g": letdown.made.carrier_g, "used_g": letdown.used_g,
+            "relative_spread": letdown.spread,
         }
         for letdown in pours.letdowns
     ]  # fmt: skip

@@ -111,8 +111,8 @@ def _cups(body: Mapping[str, Any], resin: Resin) -> list[str]:
     heads[2:2] = [f"part {part}" for part in parts] or ["mixed resin"]
     rows = []
     for cup in body["cups"]:
-        weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
-        amounts = [f"{p['grams_to_weigh']:g} g" for p in cup["parts"]] or [f"{cup['resin_g']:g} g, letdowns included"]
+        weigh = "; ".join(f"{w['shown']} {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
+        amounts = [p["shown"] for p in cup["parts"]] or [f"{cup['resin_g']:g} g, letdowns included"]
         doses = ", ".join(f"{p} {numeral(d, 3)}" for p, d in cup["doses_phr"].items()) or "none"
         chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"]) + " mm"
         rows.append([cup["cup"], weigh, *amounts, doses, chips, cup["why"]])

@@ -28,15 +28,13 @@ from tintmix.shop.sheet_errors import (
 from tintmix.shop.sheet_looks import looks_of, stronger
 from tintmix.weighing.batch import batch_from_volume, batch_from_water
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 from tintmix.weighing.weighed import WeighOut
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
 
-SCALES = ("resin=0.1", "pigment=0.01")
-"""Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""
 WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
 ENDINGS = (".pdf", ".txt")
@@ -115,7 +113,7 @@ def sheet_for(
     reading = [path for path in (recipe, resin, model) if path is not None]
     with Outputs(reading) as outputs:
         place = None if out is None else outputs.at(out)
-        at_hand = scales_from_text(list(scales) or list(SCALES))
+        at_hand = scales_from_text(scales or USUAL)
         with book_to_ask(book) as kept:
             found = find_recipe(recipe, revision, kept)
             used = lots_in_hand(found.recipe, lots or {})
@@ -137,7 +135,7 @@ def sheet_of(
     model: TintModel,
     resin: Resin,
     amount: Amount,
-    scales: Scales,
+    scales: Bench,
     lots: Mapping[str, str],
     shelf: Shelf = Shelf(),
     folder: Path = Path(),

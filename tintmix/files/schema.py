@@ -100,7 +100,7 @@ def number(
             ("at most", most, most is not None and value > most),
         ):
             if beyond:
-                raise Wrong(f"; it must be {word} {numeral(bound)}")
+                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}")
         return value
 
     return check

@@ -20,12 +20,14 @@ from tintmix.recipes.adjust_belief import LOT_SPREAD, Belief, Trial, believe
 from tintmix.recipes.adjust_choice import GOOD, Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
 from tintmix.recipes.adjust_errors import NothingToMatch, OneCupOnly, PriceOutOfRange, TooLittleToWeigh
 from tintmix.recipes.adjust_pot import Shares, TintedPart, check_weight
-from tintmix.recipes.adjust_weigh import Bench, Weights, untouched, weigh
+from tintmix.recipes.adjust_weigh import AtHand, Weights, untouched, weigh
 from tintmix.recipes.aim import lay
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_from_table
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import LEAST_STEPS, USUAL, Bench, scales_from_text
 
 WORTH = 0.05
 """Chance that an addition has to gain to be worth the risk of making it."""
@@ -36,8 +38,6 @@ _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
 _SHORT = 0.005
 """Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
-_LEAST_STEPS = 10
-"""Of the finest scale at hand, that a pot holds at least (as of any weighing: OIML R 76-1, 2006, table 3)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,8 @@ class Question:
     part: TintedPart
     trials: tuple[Trial, ...]
     shares: Shares
-    bench: Bench = field(default_factory=Bench)
+    bench: Bench = field(default_factory=lambda: scales_from_text(USUAL))
+    bottles: tuple[StockBottle, ...] = ()
     strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     lot_spread: float = LOT_SPREAD
     also: tuple[str, ...] = ()
@@ -61,8 +62,8 @@ class Question:
         if self.need_g is not None:
             check_weight("the resin that the pour needs", self.need_g)
         step = self.bench.finest_g
-        if self.part.left_g < _LEAST_STEPS * step:
-            raise TooLittleToWeigh(self.part.left_g, step, _LEAST_STEPS * step)
+        if self.part.left_g < LEAST_STEPS * step:
+            raise TooLittleToWeigh(self.part.left_g, step, LEAST_STEPS * step)
         for what, price in self.prices.items():
             if not (math.isfinite(price) and price >= 0):
                 raise PriceOutOfRange(what, price)
@@ -201,7 +202,7 @@ def _in_pot(
     part = question.part
     room = part.room_g + aside_g
     resin_g *= 1 - aside_g / part.left_g
-    weights = weigh(view, pot, way, resin_g, question.shares.share, replace(question.bench, room_g=room))
+    weights = weigh(view, pot, way, resin_g, question.shares.share, AtHand(question.bench, question.bottles, room))
     return replace(weights, aside_g=aside_g) if weights.added_g <= room else None
 
 
@@ -210,12 +211,13 @@ def _with_some_out(
 ) -> Weights | None:
     """The way with so much of the tinted part taken out first that the rest, topped up and diluted, comes to goal_g."""
     part, bench = question.part, question.bench
-    full = weigh(view, pot, way, resin_g, question.shares.share, replace(bench, room_g=math.inf))
+    at_hand = AtHand(bench, question.bottles)
+    full = weigh(view, pot, way, resin_g, question.shares.share, at_hand)
     if not full.added_g:
         return None
     kept = goal_g / (part.left_g + full.added_g)
     # A step more than it takes: what goes in is rounded too.
-    step = bench.scale_for((1 - kept) * part.left_g).readability_g
+    step = bench.part_place((1 - kept) * part.left_g).step_g
     aside = float(f"{(math.ceil((1 - kept) * part.left_g / step) + 1) * step:.10g}")
     return _in_pot(view, question, pot, way, resin_g, aside) if kept < 1 and aside < part.left_g else None
 

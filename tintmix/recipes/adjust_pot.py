@@ -20,13 +20,16 @@ from tintmix.recipes.adjust_errors import (
     WeightOutOfRange,
 )
 from tintmix.resin import Resin
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import Bench
 
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
 ROOM = 2.0
 """What the pot is taken to hold, times what is in it, where nobody says."""
 MOST_G = 1e6
 """No pot holds more."""
+_WEAKEST = 100_000
+"""n of a bottle that nobody makes: a gram of it would hold ten micrograms of pigment."""
 _SAME = 1.0005
 """More left than was made by less than this is the scale's affair."""
 
@@ -35,32 +38,6 @@ def check_weight(what: str, grams: float, or_none: bool = False) -> None:
     """Raises WeightOutOfRange. or_none: zero will do."""
     if not (math.isfinite(grams) and (grams > 0 or (or_none and grams == 0)) and grams <= MOST_G):
         raise WeightOutOfRange(what, grams, "zero or more" if or_none else "above zero", MOST_G)
-
-
-@dataclass(frozen=True, slots=True)
-class Stock:
-    """A stock bottle to top up from: one part pigment in n parts of the part that takes pigment, by mass. left_g: None where
-    nobody says; 0 for a bottle that is yet to be made.
-
-    >>> round(Stock("blue 1+50", "blue", 50.0).share, 6)
-    0.019608
-    """
-
-    name: str
-    pigment: str
-    n: float
-    left_g: float | None = None
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.n) and 0 < self.n <= 100_000):
-            raise StockUnknown(self.name, f"1 + {numeral(self.n)} is no ratio")
-        if self.left_g is not None:
-            check_weight(f"what is left in {self.name}", self.left_g, or_none=True)
-
-    @property
-    def share(self) -> float:
-        """Mass fraction of pigment, w = 1/(1 + n)."""
-        return 1.0 / (1.0 + self.n)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +135,9 @@ def as_weighed(
     shares: Shares,
     part_g: float,
     weighed: Sequence[tuple[str, float]],
-    scale: Scale,
+    bench: Bench,
     asked_phr: Mapping[str, float] | None = None,
-    stocks: Sequence[Stock] = (),
+    stocks: Sequence[StockBottle] = (),
     with_carriers: bool = False,
 ) -> Weighed:
     """The doses of a tinted part from what was put on the scale: dose = 100 · pigment · share / resin of that part.
@@ -169,8 +146,9 @@ def as_weighed(
     weighed: a pigment or a letdown ("blue 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
     asked_phr: of pigments that are not named. Raises WeightOutOfRange, NotInRecipe, StockUnknown, MoreCarrierThanPart.
 
+    >>> from tintmix.weighing.scales import scales_from_text
     >>> shares = Shares("B", 0.5, (("A", 0.5),))
-    >>> done = as_weighed(["blue"], shares, 94.9, [("blue 1+50", 5.1)], Scale(0.01))
+    >>> done = as_weighed(["blue"], shares, 94.9, [("blue 1+50", 5.1)], scales_from_text(["0.01"]))
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
     ({'blue': 0.05005005}, 100.0)
     """
@@ -185,7 +163,7 @@ def as_weighed(
         if pigment not in pigments:
             raise NotInRecipe(name, pigments)
         pigment_g[pigment] = pigment_g.get(pigment, 0.0) + grams * share
-        squares[pigment] = squares.get(pigment, 0.0) + (scale.spread_g * share) ** 2
+        squares[pigment] = squares.get(pigment, 0.0) + (bench.pigment_place(grams).spread_g * share) ** 2
         carrier_g += grams * (1 - share)
     if with_carriers and carrier_g > part_g * _SAME:
         raise MoreCarrierThanPart(shares.takes, carrier_g, part_g)
@@ -198,16 +176,22 @@ def as_weighed(
     return Weighed(doses, spreads, made)
 
 
-def stock_of(name: str, pigments: Sequence[str]) -> Stock | None:
+def stock_of(name: str, pigments: Sequence[str]) -> StockBottle | None:
     """The stock bottle that a name such as "blue 1+50" stands for; None for a name that is none.
 
-    >>> stock_of("sea green 1+50", ["sea green"])
-    Stock(name='sea green 1+50', pigment='sea green', n=50.0, left_g=None)
+    >>> found = stock_of("sea green 1+50", ["sea green"])
+    >>> found.pigment, found.n
+    ('sea green', 50.0)
     >>> stock_of("blue", ["blue"]) is None
     True
     """
     found = None if name in pigments else _LETDOWN.fullmatch(name.strip())
-    return None if found is None else Stock(name, found["pigment"], float(found["n"].replace(",", ".")))
+    if found is None:
+        return None
+    n = float(found["n"].replace(",", "."))
+    if not 0 < n <= _WEAKEST:
+        raise StockUnknown(name, f"1 + {numeral(n)} is no ratio")
+    return StockBottle.of_ratio(name, found["pigment"], n)
 
 
 def check_left(part: TintedPart, made_g: float) -> None:

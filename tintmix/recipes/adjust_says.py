@@ -12,7 +12,6 @@ from tintmix.recipes.adjust_answer import Adjustment, Outcome
 if TYPE_CHECKING:
     from tintmix.recipes.adjust import Question
     from tintmix.recipes.adjust_belief import Belief
-    from tintmix.weighing.scale import Scale
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -90,17 +89,12 @@ def order(found: Adjustment, question: Question) -> list[str]:
     return steps
 
 
-def _shown(grams: float, scale: Scale) -> str:
-    """As the scale shows it."""
-    return f"{grams:.{max(0, -math.floor(math.log10(scale.readability_g) + 1e-9))}f} g"
-
-
 def _pigment(grams: float, question: Question) -> str:
-    return _shown(grams, question.bench.pigment_scale)
+    return question.bench.shown(grams, question.bench.pigment_place(grams))
 
 
 def _resin(grams: float, question: Question) -> str:
-    return _shown(grams, question.bench.scale_for(grams))
+    return question.bench.shown(grams, question.bench.part_place(grams))
 
 
 def chance(part: float) -> str:
@@ -271,17 +265,19 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
                 f"{100 * one.spread:.0f} %; {better} would do better."
             )
     bench = question.bench
-    weights = [(one.letdown or one.pigment, one.weigh_g, bench.pigment_scale) for one in found.additions]
+    weights = [(one.letdown or one.pigment, one.weigh_g, bench.pigment_place(one.weigh_g)) for one in found.additions]
     parts = (
         (f"untinted part {found.part}", found.plain_g),
         *((f"part {name}", grams) for name, grams in found.other_parts),
     )
-    weights += [(what, grams, bench.scale_for(grams)) for what, grams in parts]
-    for what, grams, scale in weights:
-        if scale.capacity_g is not None and grams > scale.capacity_g:
+    weights += [(what, grams, bench.part_place(grams)) for what, grams in parts]
+    for what, grams, place in weights:
+        most = bench.limit_g(place.scale)
+        goes = max(place.portions, math.ceil(grams / most - 1e-9))
+        if goes > 1:
             told.append(
-                f"{_shown(grams, scale)} of {what} are more than the scale takes ({scale.capacity_g:g} g): weigh them in "
-                f"{math.ceil(grams / scale.capacity_g)} goes."
+                f"{bench.shown(grams, place)} of {what} are more than the scale takes at once ({most:g} g, its vessel "
+                f"besides): weigh them in {goes} goes."
             )
     if question.need_g is not None and found.mixed_g < question.need_g * 0.995 and not part.mixed_minutes_ago:
         told.append(

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust_choice import Sights, Way, smallest_top_up
-from tintmix.recipes.adjust_pot import Stock
-from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS, Scale, bottle_spread
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, one_bottle
+from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS
+from tintmix.weighing.scales import Bench
 
 _MOST_ROUNDED = 6
 """So many weights are rounded together; beyond, each to its nearest step."""
@@ -22,19 +24,6 @@ _OF_ITSELF = 0.15
 """But not by more than this part of itself."""
 _NOTHING = 0.003
 """Less untinted part than this, of what is in the pot, is left out."""
-_LEAST_BOTTLE_G = 15.0
-"""So much of a new bottle can be stirred (common practice)."""
-_HANDY = (20, 50)
-"""n of a bottle that wastes little: stronger ones take grams of pigment before they can be stirred, weaker ones half a gram of
-it and much carrier. Left only where scale or pot ask for it."""
-_DROPS_G = 0.25
-"""Less than this is a few drops, and none of them can be halved (common practice: 0.03 to 0.05 g a drop)."""
-_SPARE = 1.5
-"""How much more of a new bottle is made than is used."""
-_GOOD_STEPS = 100
-"""A resin part of fewer steps than this goes on the finer scale, where that holds it: below, rounding alone costs 0.5 %."""
-_UNSAID_STEPS = 20_000
-"""What the pigment scale is taken to hold, in its steps, where nobody says (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,49 +70,24 @@ class Weights:
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
-    """What is at hand to weigh with and to top up from. room_g: how much more goes into the pot."""
+class AtHand:
+    """What there is to weigh with and to top up from. room_g: how much more goes into the pot."""
 
-    pigment_scale: Scale = field(default_factory=lambda: Scale(0.01))
-    resin_scale: Scale = field(default_factory=lambda: Scale(0.1))
-    stocks: tuple[Stock, ...] = ()
+    bench: Bench
+    bottles: tuple[StockBottle, ...] = ()
     room_g: float = math.inf
-
-    @property
-    def finest_g(self) -> float:
-        """The finest step at hand."""
-        return min(self.pigment_scale.readability_g, self.resin_scale.readability_g)
-
-    @property
-    def pigment_most_g(self) -> float:
-        """The most that the pigment scale takes."""
-        scale = self.pigment_scale
-        return _UNSAID_STEPS * scale.readability_g if scale.capacity_g is None else scale.capacity_g
-
-    def scale_for(self, grams: float) -> Scale:
-        """Where so much of a resin part is weighed: on the scale for resin, or on the finer one what is little.
-
-        >>> bench = Bench(Scale(0.01), Scale(0.1))
-        >>> [bench.scale_for(grams).readability_g for grams in (120.0, 1.24)]
-        [0.1, 0.01]
-        """
-        coarse, fine = self.resin_scale, self.pigment_scale
-        little = grams < _GOOD_STEPS * coarse.readability_g and fine.readability_g < coarse.readability_g
-        return fine if little and grams <= self.pigment_most_g else coarse
 
 
 @dataclass(frozen=True, slots=True)
 class _Source:
-    stock: Stock | None
-    new_pigment_g: float = 0.0
-    new_carrier_g: float = 0.0
+    """name: of a bottle, "" for the pigment as it is. made: a bottle to make."""
 
-    @property
-    def factor(self) -> float:
-        return 1.0 if self.stock is None else 1.0 + self.stock.n
+    name: str = ""
+    factor: float = 1.0
+    made: Made | None = None
 
 
-def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float, bench: Bench) -> Weights:
+def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float, at_hand: AtHand) -> Weights:
     """The way in grams. resin_g: of the part that takes pigment in the pot; part_share: its share of the mix."""
     names = view.aim.model.pigments
     used = np.flatnonzero(way.top_up > 0).tolist()
@@ -131,10 +95,11 @@ def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float,
     for _ in range(3):
         after_g = resin_g / way.share
         grams = way.top_up * after_g / part_share / 100
-        room = min(0.2 * resin_g + (after_g - resin_g), bench.room_g)
+        # What may come with letdowns: as much as may be missing from a fresh part, and what is to thin the pot anyway.
+        room = min((1 - CARRIER_SHARE) * resin_g + (after_g - resin_g), at_hand.room_g)
         there = pot * resin_g / part_share / 100
         sources = {
-            p: _source(names[p], float(grams[p]), float(there[p]), room / max(len(used), 1), bench) for p in used
+            p: _source(names[p], float(grams[p]), float(there[p]), room / max(len(used), 1), at_hand) for p in used
         }
         brought = sum(float(grams[p]) * (sources[p].factor - 1) for p in used)
         if brought <= after_g - resin_g + 1e-9 * resin_g:
@@ -146,45 +111,39 @@ def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float,
     ideal = [float(way.top_up[p]) * after_g / part_share / 100 * sources[p].factor for p in used]
     brought = sum(g * (1 - 1 / sources[p].factor) for g, p in zip(ideal, used, strict=True))
     plain = max(after_g - resin_g - brought, 0.0)
-    plain = bench.scale_for(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
+    bench = at_hand.bench
+    plain = bench.part_place(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
     return _rounded(view, pot, [(p, sources[p]) for p in used], ideal, plain, resin_g, part_share, bench)
 
 
-def _source(pigment: str, grams: float, there_g: float, room_g: float, bench: Bench) -> _Source:
+def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: AtHand) -> _Source:
     """Where so much pigment comes from: a bottle that is there, the pigment as it is, or a bottle to make. there_g: of this
     pigment in the pot already."""
-    spread = bench.pigment_scale.spread_g
+    bench = at_hand.bench
     fine = max(ROUGH_SPREAD * grams, min(_OF_ALL * (there_g + grams), _OF_ITSELF * grams))
-    there = sorted((s for s in bench.stocks if s.pigment == pigment), key=lambda s: s.n)
-    for stock in there:
-        need = grams * (1 + stock.n)
-        enough = stock.left_g is None or stock.left_g >= need + bench.pigment_scale.readability_g
-        fits = need <= min(max(room_g, 1e-9), bench.pigment_most_g)
-        if enough and fits and spread <= fine * (1 + stock.n):
-            return _Source(stock)
-    if spread <= fine:
-        return _Source(None)
-    return _new_bottle(pigment, grams, fine, room_g, bench) or _Source(None)
+    there = sorted((one for one in at_hand.bottles if one.pigment == pigment), key=lambda one: one.n)
+    for bottle in there:
+        need = grams / bottle.share
+        place = bench.for_pigment(need)
+        if place is None or place.portions > 1 or need > max(room_g, 1e-9):
+            continue
+        if bottle.left_g >= need + place.step_g and place.spread_g <= fine / bottle.share:
+            return _Source(bottle.name, 1 / bottle.share)
+    place = bench.for_pigment(grams)
+    if grams <= 0 or (place is not None and place.spread_g <= fine):
+        return _Source()
+    # What is left of it goes on the shelf: so it is made as well as a bottle for chips is.
+    allowed = min(fine / grams, math.hypot(ROUGH_SPREAD, BOTTLE_SPREAD))
+    option = one_bottle(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g)
+    made = _weakest(grams, allowed, room_g, bench) if option is None else option.source.made[0]
+    return _Source() if made is None else _Source(f"{pigment} 1+{made.n}", 1 / made.share, made)
 
 
-def _new_bottle(pigment: str, grams: float, fine: float, room_g: float, bench: Bench) -> _Source | None:
-    """A bottle from which so much is weighed to ROUGH_SPREAD, or, where that would be a large one, to what will do; as little
-    of it as can be weighed and stirred. Where none is fine enough, the weakest that still fits into the pot. fine: spread in
-    grams of pigment that will do."""
-    scale = bench.pigment_scale
-    fitting = [n for n in STEPS if grams * (1 + n) <= min(room_g, bench.pigment_most_g)]
-    if not fitting:
-        return None
-    well, will_do = (
-        next((n for n in fitting if scale.spread_g <= spread * (1 + n) and least_g <= grams * (1 + n)), fitting[-1])
-        for spread, least_g in ((ROUGH_SPREAD * grams, _DROPS_G), (fine, 0.0))
-    )
-    least, most = _HANDY
-    n = min(max(will_do, min(max(well, least), most)), fitting[-1])
-    step = max(0.1, scale.readability_g)
-    enough = max(_SPARE * grams, scale.spread_g / BOTTLE_SPREAD, _LEAST_BOTTLE_G / (1 + n))
-    pigment_g = float(f"{math.ceil(enough / step - 1e-9) * step:.10g}")
-    return _Source(Stock(f"{pigment} 1+{n}", pigment, float(n), 0.0), pigment_g, float(f"{pigment_g * n:.10g}"))
+def _weakest(grams: float, allowed: float, room_g: float, bench: Bench) -> Made | None:
+    """The weakest bottle that still fits, for less than a scale should be asked for: a few drops beat none, and it is told
+    how rough they are."""
+    fitting = [fill(n, grams * (1 + n), allowed, bench) for n in STEPS if grams * n <= room_g]
+    return next((made for made in reversed(fitting) if made is not None), None)
 
 
 def _rounded(
@@ -198,12 +157,12 @@ def _rounded(
     bench: Bench,
 ) -> Weights:
     """Of all ways to round up or down, the one that leaves the best chance; where several do, the nearest to the target."""
-    step = bench.pigment_scale.readability_g
-    low = [np.floor(g / step + 1e-9) * step for g in ideal]
+    places = [bench.pigment_place(g) for g in ideal]
+    low = [np.floor(g / place.step_g + 1e-9) * place.step_g for g, place in zip(ideal, places, strict=True)]
     corners = (
-        product(*[(a, a + step) for a in low])
+        product(*[(a, a + place.step_g) for a, place in zip(low, places, strict=True)])
         if len(ideal) <= _MOST_ROUNDED
-        else [tuple(bench.pigment_scale.rounded(g) for g in ideal)]
+        else [tuple(place.rounded(g) for g, place in zip(ideal, places, strict=True))]
     )
     best: tuple[float, float, Weights] | None = None
     for corner in corners:
@@ -234,21 +193,21 @@ def as_weights(
         if weight <= 0:
             continue
         weight = float(f"{weight:.10g}")
-        own = bench.pigment_scale.spread_g / weight
-        if source.new_pigment_g > 0:
-            made = bottle_spread(source.new_pigment_g, source.new_carrier_g, bench.pigment_scale.spread_g)
-            own = math.hypot(own, made)
+        own = bench.pigment_place(weight).spread_g / weight
+        if source.made is not None:
+            own = math.hypot(own, source.made.spread)
         pigment_g[p], spreads[p] = weight / source.factor, own
         additions.append(
             Addition(
-                names[p], "" if source.stock is None else source.stock.name, weight, weight / source.factor,
-                weight - weight / source.factor, own, source.new_pigment_g, source.new_carrier_g,
+                names[p], source.name, weight, weight / source.factor, weight - weight / source.factor, own,
+                0.0 if source.made is None else source.made.first_g,
+                0.0 if source.made is None else source.made.carrier_g,
             )
         )  # fmt: skip
     after = resin_g + plain_g + sum(one.carrier_g for one in additions)
     share = resin_g / after
     top_up = 100 * pigment_g * part_share / after
-    plain_spread = bench.scale_for(plain_g).spread_g / after if plain_g else 0.0
+    plain_spread = bench.part_place(plain_g).spread_g / after if plain_g else 0.0
     doses = view.doses(pot, share, top_up, np.minimum(spreads, 0.5), min(plain_spread, 0.5))
     return Weights(tuple(additions), plain_g, after, doses, view.chance(doses))
 

@@ -14,8 +14,9 @@ from tintmix.resin import Resin
 from tintmix.shop.cautions import Caution, cautions_for
 from tintmix.shop.sheet_looks import Looks
 from tintmix.shop.sheet_steps import stages_of
-from tintmix.shop.sheet_words import Stage, grams_plain, one_line, shown
+from tintmix.shop.sheet_words import Stage, grams_plain, one_line
 from tintmix.weighing.naming import part_label
+from tintmix.weighing.scale import shown
 from tintmix.weighing.weighed import BudgetLine, WeighOut
 
 BASIS = "Doses in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together, before pigment."

@@ -8,9 +8,9 @@ from tintmix.numerals import listed, numeral
 from tintmix.resin import Part, Resin
 from tintmix.shop.cautions import BEFORE_OPENING, told_again_at
 from tintmix.shop.sheet_looks import Looks, stronger
-from tintmix.shop.sheet_words import Blank, Kind, Line, Stage, Step, decimals, grams_plain, shown
+from tintmix.shop.sheet_words import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.weighing.naming import part_label, part_named
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.scale import Scale, decimals, shown
 from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 TRIAL_G = 20.0

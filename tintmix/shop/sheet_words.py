@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from tintmix.weighing.naming import part_label
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.scale import Scale, shown
 
 
 def one_line(text: str) -> str:
@@ -122,27 +122,6 @@ class Stage:
     says: str
     steps: tuple[Step, ...]
     clock: bool = False
-
-
-def shown(grams: float, scale: Scale) -> str:
-    """Grams with as many decimals as the scale shows.
-
-    >>> shown(208.4, Scale(0.01)), shown(1.25, Scale(0.05)), shown(240.0, Scale(1.0))
-    ('208.40 g', '1.25 g', '240 g')
-    """
-    return f"{grams:.{decimals(scale)}f} g"
-
-
-def decimals(scale: Scale) -> int:
-    """How many decimals the scale shows, at most six.
-
-    >>> decimals(Scale(0.05)), decimals(Scale(5.0))
-    (2, 0)
-    """
-    step, count = scale.readability_g, 0
-    while count < 6 and abs(round(step, count) - step) > 1e-9:
-        count += 1
-    return count
 
 
 def grams_plain(grams: float) -> str:

@@ -31,7 +31,7 @@ class Tried:
 
 
 def finer(scale: Scale) -> Iterator[Scale]:
-    """Scales as they are sold that show less than this one, the next first.
+    """Bench as they are sold that show less than this one, the next first.
 
     >>> [one.readability_g for one in finer(Scale(0.05))]
     [0.01, 0.001, 0.0001]

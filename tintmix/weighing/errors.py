@@ -20,7 +20,7 @@ class BadScale(TintmixError):
 
 
 class BadScales(TintmixError):
-    """Scales that are not told as resin and pigment."""
+    """Bench that are not told as resin and pigment."""
 
     def __init__(self, text: str, reason: str) -> None:
         super().__init__(

@@ -13,7 +13,7 @@ from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral, percent
 
 if TYPE_CHECKING:
-    from tintmix.weighing.scale import Scale
+    pass
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
@@ -30,22 +30,6 @@ def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...
             out[pigment] = number(amount.strip().removesuffix("phr")) if sign else None
         except ValueError as problem:
             raise click.BadParameter(f"{problem}; write the dose in phr, such as {pigment}=0.02", ctx, param) from None
-    return out
-
-
-def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, Scale]:
-    """Callback of scales: 0.01, or resin=0.1 and pigment=0.001."""
-    from tintmix.weighing.scale import scale_from_text
-
-    out: dict[str, Scale] = {}
-    for said in value:
-        use, sign, spec = said.rpartition("=")
-        use = use.strip() if sign else "both"
-        if use not in ("both", "resin", "pigment"):
-            raise click.BadParameter(f"{use!r} is no use of a scale; write resin=0.1 or pigment=0.001", ctx, param)
-        if use in out:
-            raise click.BadParameter("a scale is given twice for the same use", ctx, param)
-        out[use] = scale_from_text(spec)
     return out
 
 
@@ -140,7 +124,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
     help="Raw photos of any camera, or JPEGs.",
 )
 @click.option(
-    "--scale", "scale", multiple=True, callback=scales, metavar="[USE=]G",
+    "--scale", "scale", multiple=True, metavar="[USE=]G",
     help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
     "two. "
     "[default: pigment 0.01, resin 0.1]",
@@ -198,7 +182,7 @@ def plan(
     tile: tuple[float, float, float] | None,
     contact: Any,
     sphere: bool,
-    scale: dict[str, Scale],
+    scale: tuple[str, ...],
     cup_mass: float,
     chip_size: float,
     batch: float,
@@ -221,17 +205,14 @@ def plan(
     """
     from tintmix.desk.plan import Order, plan_chips
     from tintmix.desk.plan_tile import OnTile
-    from tintmix.weighing.cups import Bench
-    from tintmix.weighing.scale import Scale
+    from tintmix.weighing.cups import Moulds
+    from tintmix.weighing.scales import USUAL, scales_from_text
 
-    both = scale.get("both")
-    bench = Bench(
-        scale.get("pigment", both or Scale(0.01)), scale.get("resin", both or Scale(0.1)), cup_mass, chip_size, batch
-    )
     order = Order(
         pigments=pigments, sections_mm=tuple(sections), cast_mm=tuple(cast), cast_to_mm=cast_to, cups=cups,
         chips_per_cup=chips_per_cup,
-        kind=kind, light=light, observer=int(observer), camera=camera, bench=bench,
+        kind=kind, light=light, observer=int(observer), camera=camera, bench=scales_from_text(scale or USUAL),
+        moulds=Moulds(cup_mass, chip_size, batch),
         on_tile=None if tile is None else OnTile(tile, contact, "d/8" if sphere else "45/0"),
     )  # fmt: skip
     draw = drawn_for(paper, f"tintmix read {folder}")

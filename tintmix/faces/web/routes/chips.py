@@ -100,8 +100,8 @@ async def plan(request: Request) -> Response:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
     from tintmix.desk import page_chips
     from tintmix.desk.plan import Order
-    from tintmix.weighing.cups import Bench
     from tintmix.weighing.scale import scale_from_text
+    from tintmix.weighing.scales import Bench
 
     form = await read_form(request)
     page = page_of(request)
@@ -117,8 +117,8 @@ async def plan(request: Request) -> Response:
             cups=None if cups is None else int(cups),
             kind=form.choice("plan_kind", KINDS, "colour"),  # type: ignore[arg-type]
             bench=Bench(
-                scale_from_text(form.text("scale", "0.01").replace(",", ".") or "0.01"),
-                scale_from_text(form.text("resin_scale", "0.1").replace(",", ".") or "0.1"),
+                resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
+                pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
             ),
             title=form.line("plan_title", "the name of the set") or "planned chips",
         )
