@@ -13,8 +13,8 @@ import numpy as np
 from tintmix.chips.appearance import eye_of
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.grids import onto_grid
-from tintmix.chips.instrument import Sample
-from tintmix.chips.instrument_errors import (
+from tintmix.chips.instruments.dispatch import Sample
+from tintmix.chips.instruments.errors import (
     LooksLikeOther,
     ReflectionRefused,
     SettingDiffers,

@@ -9,7 +9,7 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
-from tintmix.chips.instrument_errors import GridsMixed
+from tintmix.chips.instruments.errors import GridsMixed
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
 

@@ -13,12 +13,12 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
+from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
 from tintmix.desk.errors import FileNotOurs
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.plain import finite
-from tintmix.desk.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.files.errors import CannotWrite
 from tintmix.files.write import Outputs, Where, reason
@@ -30,7 +30,7 @@ from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
-from tintmix.shop.cautions import sentences_for
+from tintmix.sheet.cautions import sentences_for
 from tintmix.weighing.scales import scales_from_text
 
 DEFAULT_FOLDER = "tintmix-tour"
@@ -202,7 +202,7 @@ class _Guide:
         )
 
     def _book_step(self, recipe: Recipe, model: TintModel) -> Step:
-        from tintmix.shop.book import open_book
+        from tintmix.book.book import open_book
 
         waiting = self.file("recipe-book.db")
         # The book makes its file itself; the empty one only kept the place.

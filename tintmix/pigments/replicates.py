@@ -10,7 +10,7 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import SRGB_TO_XYZ, lab_with_slope
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.gather import Gathered
+from tintmix.pigments.inference.gather import Gathered
 
 SURE = 3.5
 """Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none

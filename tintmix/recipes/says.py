@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from tintmix.numerals import listed, numeral, percent
-from tintmix.recipes.aim import Aim
 from tintmix.recipes.proposals import Proposal, SectionMatch
+from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.untinted import what_comes_nearer
 from tintmix.recipes.why import NOTABLE
 

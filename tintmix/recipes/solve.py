@@ -14,12 +14,12 @@ from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
-from tintmix.recipes.aim import Aim, lay
-from tintmix.recipes.choice import Chosen, choose
 from tintmix.recipes.errors import MostOutOfRange
 from tintmix.recipes.proposals import Proposal, proposals
-from tintmix.recipes.reported import haze_depth, retract
-from tintmix.recipes.search import Progress, search
+from tintmix.recipes.search.aim import Aim, lay
+from tintmix.recipes.search.choice import Chosen, choose
+from tintmix.recipes.search.descend import Progress, search
+from tintmix.recipes.search.reported import haze_depth, retract
 from tintmix.recipes.target import Target
 from tintmix.recipes.why import active_limits, binding_of_short
 

@@ -16,7 +16,7 @@ import click
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
 from tintmix.numerals import numeral
-from tintmix.shop.cautions import BEFORE_OPENING, cautions_in
+from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
 def say_json(body: Mapping[str, Any]) -> None:

@@ -12,16 +12,16 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from tintmix.desk.page_steps import STEPS, steps_of
-from tintmix.desk.page_work import Works
-from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
 from tintmix.faces.web.words import page_words
 from tintmix.files.stamp import local_day
 from tintmix.numerals import percent
-from tintmix.shop.cautions import BEFORE_OPENING, sources_of
+from tintmix.page.steps import STEPS, steps_of
+from tintmix.page.work import Works
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 PLAIN_WORDS = {

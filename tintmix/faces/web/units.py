@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.desk.page_errors import NotTyped
 from tintmix.numerals import numeral
+from tintmix.page.errors import NotTyped
 
 MM_PER_INCH = 25.4
 G_PER_OZ = 28.349523125
