@@ -9,6 +9,7 @@ from tintmix.book.book import open_book
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
+from tintmix.errors import Note, Remedy
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
@@ -30,7 +31,7 @@ def lot(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """A lot that came in, or the strength that was found of it. Raises AmountOutOfSense, DateOutOfSense."""
+    """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
         if strength is None:
             kept = opened.add_lot(pigment, name, on, note)
@@ -50,7 +51,7 @@ def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
 
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
-    """Put a bottle on the shelf. Raises BottleThere, BadBottle."""
+    """Put a bottle on the shelf. Raises InUse, BadBottle."""
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
@@ -66,7 +67,7 @@ def change_bottle(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises BottleNotInBook, BottleHoldsLess."""
+    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises NotThere, ValueProblem."""
     with open_book(book, create=False) as opened:
         bottle = None
         if used_g is not None:
@@ -85,9 +86,8 @@ def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         opened.add_check_chip(chip)
         count = len(opened.check_chips(chip.pigment, chip.lot))
-        says = (
-            f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}. `tintmix lot` works out from a check chip how strong "
-            "its lot is, and keeps that."
+        says = Note(
+            says=f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}.", remedy=Remedy.WORK_OUT_THE_LOT
         )
         return BookDone({"book": str(opened.path), "count": count, **asdict(chip), "says": says})
 
