@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from tintmix.desk.book import BookDone
+from tintmix.files.table import TABLE_BYTES
+from tintmix.files.text import load_text
 from tintmix.files.write import Where
 from tintmix.shop.book import open_book
+from tintmix.shop.book_errors import BottleThere
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
 from tintmix.shop.cautions import cautions, cautions_table
 from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_from_text
+from tintmix.weighing.errors import NoBottlesPlanned
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -54,6 +60,36 @@ def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
         return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+
+
+def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where | None = None) -> BookDone:
+    """Put the stock bottles of a plan on the shelf, less what its cups take; all of them or none.
+
+    folder: that the plan was written to. carrier: the resin part they are diluted in, where the plan does not know it. A sheet
+    and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
+    NoBottlesPlanned, BadBottleTable, BadBottle, BottleThere.
+    """
+    from tintmix.files.stamp import today
+
+    path = Path(folder) / BOTTLES_NAME
+    if not path.is_file():
+        raise NoBottlesPlanned(folder)
+    text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
+    planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    with open_book(book) as opened:
+        there = {one.name: one for one in opened.bottles()}
+        for bottle in planned:
+            if bottle.name in there:
+                raise BottleThere(bottle.name, there[bottle.name].left_g)
+        for bottle in planned:
+            opened.add_bottle(bottle)
+        held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
+        says = (
+            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets and adjustments use them where they "
+            "serve; with a model of these chips a bottle's own error cancels."
+        )
+        shelf = [bottle_table(one) for one in planned]
+        return BookDone({"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions())})
 
 
 def change_bottle(

@@ -35,6 +35,23 @@ class BadBottle(TintmixError):
         super().__init__(f"stock bottle {plain(name)!r}: {problem}. Correct what is kept of that bottle.")
 
 
+class BadBottleTable(TintmixError):
+    """A table of a plan's stock bottles that cannot be used."""
+
+    def __init__(self, where: str, problem: str) -> None:
+        super().__init__(f"{where}: {problem}. Correct it there.")
+
+
+class NoBottlesPlanned(TintmixError):
+    """A folder without the stock bottles of a plan."""
+
+    def __init__(self, folder: object) -> None:
+        super().__init__(
+            f"{folder}: no stock bottles are planned there (bottles.csv is missing). Name the folder that a plan with stock "
+            "bottles was written to."
+        )
+
+
 class BadBatch(TintmixError):
     """A batch, a volume or a waste allowance that is no amount."""
 
