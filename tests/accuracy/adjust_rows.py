@@ -21,10 +21,10 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust import Question, adjust
-from tintmix.recipes.adjust_answer import Adjustment
-from tintmix.recipes.adjust_belief import Trial, trial_set
-from tintmix.recipes.adjust_pot import Shares, TintedPart
+from tintmix.recipes.adjust.answer import Adjustment
+from tintmix.recipes.adjust.belief import Trial, trial_set
+from tintmix.recipes.adjust.decide import Question, adjust
+from tintmix.recipes.adjust.pot import Shares, TintedPart
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.weighing.scale import Scale, bottle_spread

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tintmix.files.words import is_number
+from tintmix.numerals import numeral
 from tintmix.weighing.errors import BadBottle
 from tintmix.weighing.scale import bottle_spread
 
@@ -58,8 +59,8 @@ class StockBottle:
             if not (least < value <= most and value >= 0):
                 raise BadBottle(
                     self.name,
-                    f"its {key} is {value:g}; it must be {'above' if least >= 0 else 'at least'} "
-                    f"{max(least, 0):g} and at most {most:g}",
+                    f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
+                    f"{numeral(max(least, 0))} and at most {numeral(most)}",
                 )
             object.__setattr__(self, key, float(value))
         if 1.02 * self.total_g < self.left_g < math.inf:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scale import LARGEST_BOTTLE_G, STEPS
 from tintmix.weighing.scales import LEAST_STEPS, Bench, Place
@@ -252,7 +253,7 @@ def _two_steps(
         steps, share, spread = (first, second), share * first.share, math.hypot(spread, first.spread)
     elif source.shelf is not None and second.first_g + scales.pigment.readability_g > source.shelf.left_g:
         return None
-    name = f"1+{1 / share - 1:.4g}"
+    name = f"1+{numeral(1 / share - 1, 4)}"
     made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
     return _option(need, made, scales, math.inf, place)
 

@@ -58,7 +58,7 @@ def pour(name: str, number: int | None, book: str | None, as_json: bool, **said:
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "blue 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
-    from tintmix.desk import book_pour
+    from tintmix.desk.book import pours as book_pour
 
     found = book_pour.Found(
         said["colours"],
@@ -122,7 +122,7 @@ def lot(
     as_json: bool,
 ) -> None:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     if pigment is None or lot_name is None:
         if strength is not None:
@@ -171,7 +171,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
       tintmix book bottle "blue 1+50" --used 4.82
       tintmix book bottle --from-plan chips
     """
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
     used, left, strength = said["used"], 0.0 if said["empty"] else said["left"], said["strength"]
@@ -255,9 +255,9 @@ def check_chip(
     \b
       tintmix book check-chip B-18 --dose blue=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.desk import book_shelf
+    from tintmix.book.values import CheckChip
+    from tintmix.desk.book import shelf as book_shelf
     from tintmix.files.stamp import today
-    from tintmix.shop.book_values import CheckChip
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose blue=0.05")
