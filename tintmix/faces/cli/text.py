@@ -14,14 +14,22 @@ from typing import Any
 
 import click
 
+from tintmix.errors import Note
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
+from tintmix.faces.cli.remedies import told
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
 def say_json(body: Mapping[str, Any]) -> None:
-    """One JSON object on standard output."""
-    click.echo(dumps(body, allow_nan=False))
+    """One JSON object on standard output; notes in it in the shell's words."""
+    click.echo(dumps(body, allow_nan=False, default=_in_words))
+
+
+def _in_words(value: object) -> str:
+    if isinstance(value, Note):
+        return told(value)
+    raise TypeError(f"{type(value).__name__} in JSON")
 
 
 def say(text: str = "", indent: str = "") -> None:
