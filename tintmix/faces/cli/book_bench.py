@@ -149,6 +149,10 @@ def lot(
 @click.option("--carrier-g", callback=gram, metavar="G", default=None, help="A new bottle: carrier in it.")
 @click.option("--made-on", metavar="DAY", default="", help="A new bottle: when it was made. [default: today]")
 @click.option("--lot", "lot_name", metavar="LOT", default="", help="A new bottle: the pigment's lot.")
+@click.option(
+    "--from-plan", "from_plan", type=click.Path(), metavar="FOLDER", default=None,
+    help="Put all stock bottles of a plan on the shelf, less what its chips take.",
+)  # fmt: skip
 @click.option("--used", callback=gram, metavar="G", default=None, help="So much was taken from it.")
 @click.option("--left", callback=gram, metavar="G", default=None, help="So much is in it, as weighed.")
 @click.option("--empty", is_flag=True, help="It is empty, or was thrown away.")
@@ -166,6 +170,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
       tintmix book bottle
       tintmix book bottle "blue 1+50" --pigment blue --carrier B --pigment-g 0.4 --carrier-g 20 --lot B-17
       tintmix book bottle "blue 1+50" --used 4.82
+      tintmix book bottle --from-plan chips
     """
     from tintmix.desk.book import shelf as book_shelf
 
@@ -174,7 +179,13 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     changes = any(one is not None for one in (used, left, strength))
     if said["empty"] and said["left"] is not None:
         raise click.UsageError("--empty and --left contradict each other; give one of them")
-    if name is None:
+    if said["from_plan"] is not None:
+        if name is not None or new or changes:
+            raise click.UsageError(
+                "--from-plan takes all bottles from the plan; it goes with --carrier and --made-on only"
+            )
+        done = book_shelf.shelve_plan(said["from_plan"], said["carrier"], said["made_on"], book)
+    elif name is None:
         if new or changes:
             raise click.UsageError('name the bottle, such as "blue 1+50"')
         done = book_shelf.bottles(said["pigment"], book)
@@ -190,8 +201,8 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     if as_json:
         text.say_json(done.body)
         return
-    told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
-    holds = done.body["bottles"] if name is None else done.body["left_g"] > 0
+    told = book_text.bottles(done.body) if "says" not in done.body else text.wrapped(done.body["says"])
+    holds = done.body["bottles"] if "bottles" in done.body else done.body["left_g"] > 0
     click.echo(text.with_cautions(done.body, told) if holds else told)
 
 
