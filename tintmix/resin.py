@@ -2,95 +2,22 @@
 
 from __future__ import annotations
 
-import difflib
 import math
-import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from tintmix.errors import TintmixError
+from tintmix.files.errors import BadTable
+from tintmix.files.text import load_toml
+from tintmix.files.upgrades import check_format
+from tintmix.files.words import did_you_mean, plain
 
 RESIN_FORMAT = 1
 DEFAULT_NAME = "clear casting resin"
 DEFAULT_REFRACTIVE_INDEX = 1.5
 HAZARDS = ("isocyanate", "epoxy resin", "amine hardener", "styrene", "peroxide", "none")
-
-TOML_BYTES = 100_000
-"""The largest TOML file that is read. A set.toml or resin.toml is a page or two; what is larger is another file."""
-_TOML_LINE = 2_000
-# The standard library's parser takes time that grows with the square of a dotted key's length.
-
-
-class FileMissing(TintmixError):
-    """A file that is not there, or is no ordinary file."""
-
-    def __init__(self, path: object, what: str) -> None:
-        super().__init__(f"{path}: there is no such file, and {what} is needed there. Check the name and the folder.")
-
-
-class FileUnreadable(TintmixError):
-    """A file that the system does not let us read."""
-
-    def __init__(self, path: object, reason: str) -> None:
-        super().__init__(f"{path}: cannot be read ({reason}). Check that the file is yours to read.")
-
-
-class FileTooLarge(TintmixError):
-    """A file beyond what is sensible for its kind."""
-
-    def __init__(self, path: object, limit_bytes: int) -> None:
-        super().__init__(
-            f"{path}: larger than {limit_bytes / 1e6:g} MB, the most that is read of such a file. "
-            "Check that it is the right file, or split it."
-        )
-
-
-class NotText(TintmixError):
-    """Bytes that are no UTF-8 text."""
-
-    def __init__(self, path: object, line: int) -> None:
-        super().__init__(
-            f"{path}: line {line} is not UTF-8 text. "
-            "Save the file again as plain text in UTF-8 (not as a workbook, not UTF-16)."
-        )
-
-
-class NotToml(TintmixError):
-    """Text that is no TOML."""
-
-    def __init__(self, path: object, reason: str) -> None:
-        super().__init__(f"{path}: not a TOML file that can be read ({plain(reason, 160)}). Correct that line.")
-
-
-class FormatMissing(TintmixError):
-    """A file that does not say which format it is in."""
-
-    def __init__(self, path: object, found: object, known: int) -> None:
-        said = (
-            "does not say its format" if found is None else f"says format = {plain(found)}, which is no format number"
-        )
-        super().__init__(f"{path}: {said}. Write `format = {known}` as its first line.")
-
-
-class FormatTooNew(TintmixError):
-    """A file written for a later version."""
-
-    def __init__(self, path: object, found: int, known: int) -> None:
-        super().__init__(
-            f"{path}: in format {plain(found)}, and this version reads up to format {known}. Bring tintmix up to date."
-        )
-
-
-class BadTable(TintmixError):
-    """A TOML table with keys or values that cannot be used; all of them at once."""
-
-    def __init__(self, where: object, problems: Iterable[str]) -> None:
-        self.problems = tuple(problems)
-        shown = "; ".join(self.problems[:12])
-        more = f"; and {len(self.problems) - 12} more" if len(self.problems) > 12 else ""
-        super().__init__(f"{where}: {shown}{more}.")
 
 
 class BadResin(TintmixError):
@@ -99,56 +26,6 @@ class BadResin(TintmixError):
     def __init__(self, what: str, where: str = "resin") -> None:
         self.what = what
         super().__init__(f"{where}: {what}.")
-
-
-def plain(value: object, longest: int = 60) -> str:
-    """What a file said, fit to be quoted in one line: no control characters, not endless.
-
-    >>> plain("a" * 9, 5), plain("two\\nlines")
-    ('aaaaa…', 'two lines')
-    """
-    try:
-        text = value if isinstance(value, str) else repr(value)
-    except (ValueError, RecursionError):  # an integer of thousands of digits, or tables within tables
-        text = f"a {type(value).__name__}"
-    text = " ".join("".join(c if c.isprintable() else " " for c in text[: 4 * longest]).split())
-    return text if len(text) <= longest else text[:longest] + "…"
-
-
-def is_number(value: object) -> bool:
-    """Whether it is a number that can be reckoned with: no truth value, not endless, no integer of hundreds of digits.
-
-    >>> is_number(0.5), is_number(True), is_number(10**400), is_number("1")
-    (True, False, False, False)
-    """
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300
-
-
-def number_plain(value: object) -> str:
-    """A number as a maker would write it, or whatever else stood in its place.
-
-    >>> number_plain(-5.0), number_plain(1e6), number_plain("a lot")
-    ('-5', '1000000', 'a lot')
-    """
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return plain(value)
-    try:
-        return f"{value:.10g}"
-    except OverflowError:  # an integer of hundreds of digits
-        return plain(value)
-
-
-def did_you_mean(key: str, known: Iterable[str]) -> str:
-    """The nearest known word as a clause, or all of them where none is near.
-
-    >>> did_you_mean("refractiv_index", ["name", "refractive_index"])
-    'did you mean refractive_index?'
-    >>> did_you_mean("zzz", ["name", "cure"])
-    'known are name, cure'
-    """
-    known = list(known)
-    near = difflib.get_close_matches(key[:80], known, n=1)
-    return f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,64 +180,6 @@ def read_resin(path: str | Path) -> Resin:
     table = load_toml(path, "a resin file")
     check_format(table, path, RESIN_FORMAT)
     return resin_from_table(table, path)
-
-
-def load_toml(path: str | Path, what: str) -> dict[str, Any]:
-    """A TOML file's table. what: for the error, as in "a resin file".
-
-    Raises FileMissing, FileUnreadable, FileTooLarge, NotText, NotToml, and nothing else.
-    """
-    text = load_text(path, TOML_BYTES, what)
-    for number, line in enumerate(text.split("\n"), 1):
-        if len(line) > _TOML_LINE:
-            raise NotToml(path, f"line {number} is longer than {_TOML_LINE} characters")
-    try:
-        # TOML knows \n and \r\n; a lone \r is left to the parser, which refuses it.
-        return tomllib.loads(text.replace("\r\n", "\n"))
-    except ValueError as error:
-        raise NotToml(path, str(error)) from None
-    except RecursionError:
-        raise NotToml(path, "its tables are nested too deeply") from None
-
-
-def load_text(path: str | Path, limit_bytes: int, what: str) -> str:
-    """A whole text file, UTF-8, with or without a byte order mark.
-
-    Raises FileMissing, FileUnreadable, FileTooLarge, NotText.
-    """
-    try:
-        # Opening a pipe or a device may wait for ever: only ordinary files are opened.
-        if not Path(path).is_file():
-            raise FileMissing(plain(str(path), 300), what)
-        with open(path, "rb") as stream:
-            data = stream.read(limit_bytes + 1)
-    except OSError as error:
-        raise FileUnreadable(plain(str(path), 300), error.strerror or type(error).__name__) from None
-    except ValueError:  # a name with a zero byte in it
-        raise FileMissing(plain(str(path), 300), what) from None
-    return decode_text(data, path, limit_bytes)
-
-
-def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
-    """Bytes of a text file as text. Raises FileTooLarge, NotText."""
-    if len(data) > limit_bytes:
-        raise FileTooLarge(where, limit_bytes)
-    zero = data.find(b"\0")
-    if zero >= 0:
-        raise NotText(where, data.count(b"\n", 0, zero) + 1)
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise NotText(where, data.count(b"\n", 0, error.start) + 1) from None
-
-
-def check_format(table: Mapping[str, Any], where: object, known: int) -> None:
-    """Refuse a file that does not say its format, or whose format is newer. Raises FormatMissing, FormatTooNew."""
-    found = table.get("format")
-    if type(found) is not int or found < 1:
-        raise FormatMissing(where, found, known)
-    if found > known:
-        raise FormatTooNew(where, found, known)
 
 
 def _unknown_keys(table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]) -> list[str]:

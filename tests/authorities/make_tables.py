@@ -1,7 +1,8 @@
 """Makes tintmix/optics/tables from colour-science: `python -m tests.authorities.make_tables`.
 
-Weights by ASTM E308-15 and E2022-11 exactly as physics §6 writes them, on 360-780 nm folded to 380-780 nm; the lights
-at 1 nm; the colour-matching functions. tests/optics/test_tables.py makes them again and compares.
+The lights of SHIPPED_LIGHTS, and the names of all that the library knows. Weights by ASTM E308-15 and E2022-11 exactly
+as physics §6 writes them, on 360-780 nm folded to 380-780 nm; the lights at 1 nm; the colour-matching functions.
+tests/optics/test_tables.py makes them again and compares.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+from tintmix.optics.detector import SHIPPED_LIGHTS
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -24,11 +27,9 @@ Array = NDArray[np.float64]
 
 TABLES = Path(__file__).resolve().parents[2] / "tintmix" / "optics" / "tables"
 OBSERVERS = {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}
-LIGHTS = (
-    "A", "B", "C", "D50", "D55", "D60", "D65", "D75", "E",
-    *(f"FL{i}" for i in range(1, 13)), *(f"FL3.{i}" for i in range(1, 16)), *(f"HP{i}" for i in range(1, 6)),
-    "ID50", "ID65", "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2",
-)  # fmt: skip
+# What the library calls "ISO 7589 …" ends at 690 nm, which is no light to see by here.
+LIGHTS = tuple(name for name in colour.SDS_ILLUMINANTS if not name.startswith("ISO"))
+CAMERAS = tuple(colour.MSDS_CAMERA_SENSITIVITIES)
 WIDE = colour.SpectralShape(360, 780, 10)
 FINE = colour.SpectralShape(360, 780, 1)
 SOURCE = f"made from colour-science {colour.__version__} by tests/authorities/make_tables.py"
@@ -68,14 +69,15 @@ def tables() -> dict[str, str]:
     """Every file of tintmix/optics/tables, by name."""
     nm = np.arange(380.0, 781.0, 10.0)
     made = {
-        "lights.txt": "# CIE illuminants with tables; " + SOURCE + "\n" + "\n".join(LIGHTS) + "\n",
+        "lights.txt": "\n".join((f"# names of CIE illuminants; {SOURCE}", *LIGHTS)) + "\n",
+        "cameras.txt": "\n".join((f"# names of measured cameras; {SOURCE}", *CAMERAS)) + "\n",
         "colour_matching.csv": text(
             "CIE 1931 2 degree and CIE 1964 10 degree colour-matching functions, 1 nm",
             "nm,x2,y2,z2,x10,y10,z10",
             colour_matching(),
         ),
     }
-    for name in LIGHTS:
+    for name in SHIPPED_LIGHTS:
         both = np.hstack([nm[:, None], weights(name, 2), weights(name, 10)])
         made[f"weights/{name}.csv"] = text(
             f"ASTM E2022 weights, CIE illuminant {name}, 2 and 10 degree observers, 10 nm, folded to 380-780 nm",
@@ -87,7 +89,9 @@ def tables() -> dict[str, str]:
 
 
 def main() -> None:
-    """Write them."""
+    """Write them, and take away what is no longer among them."""
+    for path in (path for path in TABLES.rglob("*") if path.is_file()):
+        path.unlink()
     for name, content in tables().items():
         path = TABLES / name
         path.parent.mkdir(parents=True, exist_ok=True)

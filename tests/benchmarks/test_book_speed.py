@@ -1,6 +1,6 @@
 """The recipe book's speed (issue 4): a list of 10⁴ recipes takes at most 50 ms.
 
-    python -m pytest tests/benchmarks/test_book_speed.py -s
+    python -m pytest -n 0 tests/benchmarks/test_book_speed.py -s
 
 Beside it, in the same run: what SQLite and Python take for the same rows as bare tuples. Time of the processor: the book's
 pages are in memory, so that is what a list takes on a machine that does nothing else.

@@ -1,6 +1,6 @@
 """Cold start, as ratios to importing what each command cannot do without (measures.md, Fast).
 
-    python -m pytest tests/benchmarks/test_cold_start.py -s
+    python -m pytest -n 0 tests/benchmarks/test_cold_start.py -s
 
 Each round starts every process once, in turn, so that a slow spell of the machine strikes all of them; medians are
 compared. The first round is not counted: it fills the disk's cache and writes bytecode, which an installed program has.

@@ -1,4 +1,4 @@
-"""Fit and predict, as ratios to a stated reference in the same run: `python -m pytest tests/benchmarks -s`."""
+"""Fit and predict, as ratios to a stated reference in the same run: `python -m pytest -n 0 tests/benchmarks -s`."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The page's figures (measures.md, Fast; the page's own): a slider, the server's part, four tabs, the start, the memory.
 
-    python -m pytest tests/benchmarks/test_page_speed.py -s
+    python -m pytest -n 0 tests/benchmarks/test_page_speed.py -s
 
 Run it with nothing else on the machine. The start is a ratio to an empty Starlette app with numpy in the same run.
 """

@@ -1,6 +1,6 @@
 """The rows "solve" and "its growth" of measures.md, one core: run with OPENBLAS_NUM_THREADS=1.
 
-    OPENBLAS_NUM_THREADS=1 python -m pytest tests/benchmarks/test_solve_speed.py -s
+    OPENBLAS_NUM_THREADS=1 python -m pytest -n 0 tests/benchmarks/test_solve_speed.py -s
 
 Processor time, not wall time, so that another program on the machine does not count. The general solver would take a
 quarter of a minute over all subsets; it is timed on every twelfth subset, in order of size, and its time is scaled up.

@@ -12,7 +12,9 @@ from tintmix.chips import errors
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
 from tintmix.chips.folder import read_chips
 from tintmix.errors import TintmixError
-from tintmix.resin import BadResin, BadTable, FileMissing, FileTooLarge, FormatMissing, FormatTooNew, NotText, NotToml
+from tintmix.files import errors as file_errors
+from tintmix.files.errors import BadTable, FileMissing, FileTooLarge, FormatMissing, FormatTooNew, NotText, NotToml
+from tintmix.resin import BadResin
 
 HEAD = "chip,thickness_mm,blue_phr,L,a,b\n"
 SPECTRUM = "chip,thickness_mm,blue_phr,"
@@ -56,7 +58,7 @@ CELLS = [
 @pytest.mark.parametrize(("row", "column", "said"), CELLS)
 def test_bad_cells(tmp_path: Path, row: str, column: str, said: str) -> None:
     error = refusal(tmp_path, toml("colour"), HEAD + "clear,3,,95,0,0\n" + row + "\n")
-    assert isinstance(error, errors.BadChips)
+    assert isinstance(error, file_errors.BadCells)
     assert [(cell.row, cell.column) for cell in error.cells] == [(3, column)]
     assert said in str(error)
     assert f"row 3, {column}" in str(error)
@@ -76,7 +78,7 @@ MORE_CELLS = [
 @pytest.mark.parametrize(("column", "cell", "said"), MORE_CELLS)
 def test_bad_cells_of_optional_columns(tmp_path: Path, column: str, cell: str, said: str) -> None:
     error = refusal(tmp_path, toml("colour"), HEAD.strip() + f",{column}\nb1,3,.1,80,0,0,{cell}\n")
-    assert isinstance(error, errors.BadChips)
+    assert isinstance(error, file_errors.BadCells)
     assert (error.cells[0].row, error.cells[0].column) == (2, column)
     assert said in str(error)
 
@@ -84,7 +86,7 @@ def test_bad_cells_of_optional_columns(tmp_path: Path, column: str, cell: str, s
 def test_all_bad_cells_come_together(tmp_path: Path) -> None:
     csv = HEAD + "b1,-3,nan,80,0,0\nb2,3,.1,,0,0\nb3,3,.1,99.9,0,0\nb4,3,.1,80,0,0\n"
     error = refusal(tmp_path, toml("colour"), csv)
-    assert isinstance(error, errors.BadChips)
+    assert isinstance(error, file_errors.BadCells)
     assert [(c.row, c.column) for c in error.cells] == [(2, "thickness_mm"), (2, "blue_phr"), (3, "L"), (4, "L")]
     assert "4 cells cannot be used" in str(error)
 
@@ -115,7 +117,7 @@ WEIGHTS = [
 @pytest.mark.parametrize(("row", "column", "said"), WEIGHTS)
 def test_bad_weights(tmp_path: Path, row: str, column: str, said: str) -> None:
     error = refusal(tmp_path, toml("colour"), "chip,thickness_mm,blue_g,resin_g,scale_g,L,a,b\n" + row + "\n")
-    assert isinstance(error, errors.BadChips)
+    assert isinstance(error, file_errors.BadCells)
     assert error.cells[0].column == column
     assert said in str(error)
 
@@ -215,7 +217,7 @@ def test_camera_and_xyz_limits(tmp_path: Path) -> None:
     assert said.startswith("b reads up to 1.05")
     csv = "chip,thickness_mm,mix_phr,X,Y,Z\na,3,1,50,98,50\nb,3,1,250,50,50\nc,3,1,5,-5,5\n"
     error = refusal(tmp_path, toml("colour", pigments=()), csv)
-    assert isinstance(error, errors.BadChips)
+    assert isinstance(error, file_errors.BadCells)
     assert [(c.row, c.column) for c in error.cells] == [(2, "Y"), (3, "X"), (4, "Y")]
 
 
@@ -246,7 +248,7 @@ TABLES = [
     (toml("colour", "light = 65"), BadTable, "must be text"),
     (toml("colour", "light = 'D66'"), BadTable, "LED-B3"),
     (toml("colour", "light = 'unknown'"), BadTable, "always computed for a light"),
-    (toml("camera", "camera = 'my phone'"), BadTable, "CSV file (nm, R, G, B)"),
+    (toml("camera", "camera = 'my phone'"), BadTable, "'my phone'"),
     (toml("spectrum", "relative_to = 'white tile'"), BadTable, "white tile"),
     (toml("spectrum", "relative_to = 'vacuum'"), BadTable, "relative_to"),
     (toml("colour", "light = '../lamp.csv'"), BadTable, "does not lie beside set.toml"),
@@ -295,7 +297,7 @@ CURVES = [
 @pytest.mark.parametrize(("text", "said"), CURVES)
 def test_bad_lights(tmp_path: Path, text: str, said: str) -> None:
     error = refusal(tmp_path, toml("colour", "light = 'lamp.csv'"), HEAD + "b1,3,.1,80,0,0\n", lamp_csv=text)
-    assert isinstance(error, errors.BadCurve)
+    assert isinstance(error, file_errors.BadCurve)
     assert said in str(error)
 
 
@@ -310,22 +312,22 @@ def test_bad_lights(tmp_path: Path, text: str, said: str) -> None:
 def test_bad_cameras(tmp_path: Path, text: str, said: str) -> None:
     csv = "chip,thickness_mm,mix_phr,R,G,B\na,3,1,.5,.5,.5\n"
     error = refusal(tmp_path, toml("camera", "camera = 'c.csv'", pigments=()), csv, c_csv=text)
-    assert isinstance(error, errors.BadCurve)
+    assert isinstance(error, file_errors.BadCurve)
     assert said in str(error)
 
 
 FILES = [
-    (b"", errors.NotATable),
-    (b"   \n\n", errors.NotATable),
+    (b"", file_errors.NotATable),
+    (b"   \n\n", file_errors.NotATable),
     (HEAD.encode(), errors.NoChips),
     ((HEAD + ",,,,,\n").encode(), errors.NoChips),
-    (HEAD.encode() + b'b1,3,.1,80,0,0\n"b2,3', errors.NotATable),
-    (HEAD.encode() + b"b1,3,.1,80,0\n", errors.BadChips),
+    (HEAD.encode() + b'b1,3,.1,80,0,0\n"b2,3', file_errors.NotATable),
+    (HEAD.encode() + b"b1,3,.1,80,0\n", file_errors.BadCells),
     (HEAD.encode("utf-16"), NotText),
     (b"caf\xe9," + HEAD.encode(), NotText),
     (b"PK\x03\x04\x14\0\x06\0", NotText),
     (b"a" * 20_000_001, FileTooLarge),
-    ((HEAD + "".join(f"b{i},3,.1,80,0,0\n" for i in range(20_001))).encode(), errors.TableTooLarge),
+    ((HEAD + "".join(f"b{i},3,.1,80,0,0\n" for i in range(20_001))).encode(), file_errors.TableTooLarge),
 ]
 
 

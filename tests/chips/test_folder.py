@@ -9,8 +9,10 @@ import pytest
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.folder import read_chips
+from tintmix.chips.folder import read_chips, write_chips
 from tintmix.chips.weighing import scale_spread_g
+from tintmix.optics.detector import camera, camera_sensitivities, known_cameras
+from tintmix.pigments.gather import detector_of, gather
 
 
 def colour(folder: Path, csv: str = COLOUR_CSV, set_toml: str = COLOUR_TOML) -> ChipSet:
@@ -217,6 +219,22 @@ def test_light_and_camera_from_files(tmp_path: Path) -> None:
     assert chips.light_curve[1].tolist() == [0.1, 1, 0.2]
     assert chips.camera_curve[1].tolist() == [[0, 0, 1], [0, 1, 0], [1, 0, 0]]  # by name: R, G, B
     assert chips.reading.reading_spread == 0.01
+
+
+def test_a_camera_by_name(tmp_path: Path) -> None:
+    name = known_cameras()[0]
+    table = "chip,thickness_mm,mix_phr,R,G,B\na,3,1,.5,.4,.3\n"
+    folder = put(tmp_path, toml("camera", f'camera = "{name.upper()}"', 'light = "d55"', pigments=()), table)
+    chips = read_chips(folder)
+    assert (chips.reading.camera, chips.camera_curve, chips.reading.light) == (name, None, "D55")
+    seen = detector_of(chips)
+    assert seen is not None
+    np.testing.assert_allclose(seen.weights, camera(*camera_sensitivities(name), "D55").weights)
+    (readings,) = gather([chips]).observations.readings
+    assert readings.latents is None  # nothing leans: camera and panel are known
+    again = tmp_path / "again"
+    write_chips(chips, again)
+    assert read_chips(again) == chips
 
 
 def test_light_by_name_in_any_case(tmp_path: Path) -> None:

@@ -11,14 +11,14 @@ import sys
 import tempfile
 from pathlib import Path
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, put, spectrum_csv, toml
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.curve_file import read_curve
 from tintmix.chips.folder import read_chips
 from tintmix.errors import TintmixError
+from tintmix.files.curves import read_curve
 from tintmix.resin import read_resin
 
 FULL_TOML = """\
@@ -122,14 +122,12 @@ def mutated(text: str, rng: random.Random) -> bytes:
     return bytes(data)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
 @given(st.binary(max_size=200), st.sampled_from(CSVS))
 def test_random_set_toml(set_toml: bytes, csv: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         check(set_toml, csv.encode(), Path(folder))
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
 @given(
     st.sampled_from(TOMLS),
     st.binary(max_size=200) | st.text(alphabet='chip,thickness_mm;blue_phr\t\n"0123456789LabRGB').map(str.encode),
@@ -139,7 +137,6 @@ def test_random_chips_csv(set_toml: str, csv: bytes) -> None:
         check(set_toml.encode(), csv, Path(folder))
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
 @given(st.sampled_from(TOMLS), st.sampled_from(CSVS), st.integers(0, 2**32), st.sampled_from(["toml", "csv", "both"]))
 def test_mutated_folders(set_toml: str, csv: str, seed: int, what: str) -> None:
     rng = random.Random(seed)
@@ -175,7 +172,6 @@ _KEYS = [
 ]
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
 @given(
     st.dictionaries(st.sampled_from(_KEYS), _values, max_size=6), st.sampled_from(["", "reading", "resin", "pigments"])
 )

@@ -8,9 +8,9 @@ import pytest
 
 from tests.chips.folders import put, toml
 from tintmix.chips.chip import Reading
-from tintmix.chips.errors import BadChip, BadChips, BadCurve
+from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.resin import BadTable
+from tintmix.files.errors import BadCells, BadCurve, BadTable
 
 CSV = """\
 chip,thickness_mm,blue_phr,L,a,b,haze,check_chip,reading_spread,use
@@ -47,7 +47,7 @@ def test_a_set_that_says_none_of_them_has_the_digest_it_had(tmp_path: Path) -> N
     ],
 )
 def test_what_they_cannot_say(tmp_path: Path, old: str, new: str, says: str) -> None:
-    with pytest.raises(BadChips, match=says):
+    with pytest.raises(BadCells, match=says):
         read_chips(put(tmp_path, toml("colour"), CSV.replace(old, new)))
 
 
@@ -98,7 +98,7 @@ def test_a_reading_in_code_checks_itself() -> None:
 
 def test_a_chip_lighter_than_the_bare_tile_is_no_reading_of_it(tmp_path: Path) -> None:
     lines = ("relative_to = 'white tile'", "tile_lab = [85, 0, 1]")
-    with pytest.raises(BadChips, match="the bare white tile"):
+    with pytest.raises(BadCells, match="the bare white tile"):
         read_chips(put(tmp_path, toml("colour", *lines), TILE_CSV))
 
 

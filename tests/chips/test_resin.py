@@ -7,27 +7,13 @@ from pathlib import Path
 
 import pytest
 import tomlkit
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
-from tintmix.resin import (
-    HAZARDS,
-    BadResin,
-    BadTable,
-    FileMissing,
-    FileTooLarge,
-    FormatMissing,
-    FormatTooNew,
-    NotText,
-    NotToml,
-    Part,
-    Resin,
-    load_toml,
-    read_resin,
-    resin_from_table,
-    resin_to_table,
-)
+from tintmix.files.errors import BadTable, FileMissing, FileTooLarge, FormatMissing, FormatTooNew, NotText, NotToml
+from tintmix.files.text import load_toml
+from tintmix.resin import HAZARDS, BadResin, Part, Resin, read_resin, resin_from_table, resin_to_table
 
 EXAMPLE = """\
 format = 1
@@ -91,7 +77,6 @@ _resins = st.builds(
 )  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
 @given(_resins)
 def test_table_round_trip(resin: Resin) -> None:
     table = resin_to_table(resin)

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
-from tintmix.chips.errors import BadChip, BadColumns, CannotWrite
+from tintmix.chips.errors import BadChip, BadColumns
 from tintmix.chips.folder import read_chips, write_chips
+from tintmix.files.errors import CannotWrite
 from tintmix.resin import Part, Resin
 
 _text = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=12).map(str.strip)
@@ -85,7 +86,6 @@ def sets(draw: st.DrawFn) -> ChipSet:
     return ChipSet(reading, pigments, tuple(chips), resin, draw(_text), None, {}, (), light, camera)
 
 
-@settings(max_examples=120, deadline=None, derandomize=True)
 @given(sets())
 def test_written_and_read_is_the_same(chips: ChipSet) -> None:
     with tempfile.TemporaryDirectory() as folder:

@@ -11,10 +11,11 @@ from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.chips.weighing import Scale
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import CannotWrite, FolderTaken
+from tintmix.desk.errors import FolderTaken
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan import Order, Planned, plan_chips, planned
 from tintmix.desk.pour import Bench, carrier_part, cup_mass_g, weigh_out
+from tintmix.files.errors import CannotWrite
 from tintmix.optics.errors import UnknownLight
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.plan import PlannedCup

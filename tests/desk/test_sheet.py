@@ -13,9 +13,9 @@ import pytest
 
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import CannotWrite, OverwritesInput
 from tintmix.desk.sheet import Amount, sheet_for
 from tintmix.errors import TintmixError
+from tintmix.files.errors import CannotWrite, OverwritesInput
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel

@@ -1,11 +1,13 @@
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.faces.conftest import Call
+from tests.faces.conftest import Call, Refused
 from tintmix.pigments.model_file import load_model
 
 SECTION = {
@@ -80,6 +82,24 @@ def test_own_light_from_a_file(call: Call, model: Path, tmp_path: Path) -> None:
     np.testing.assert_allclose(own["sections"][0]["lab"], named["sections"][0]["lab"], atol=1e-9)
     assert own["light"] == "equal.csv"
     assert named["light"] == "E"
+
+
+def test_a_usual_light_waits_for_no_library(model: Path) -> None:
+    """formats.md: tables of D65 ship; colour-science, and scipy and matplotlib with it, would take over a second."""
+    script = (
+        "import sys; from tintmix.faces.cli.main import run; status = run(sys.argv[1:]); "
+        "print(status, [name for name in ('colour', 'scipy', 'matplotlib') if name in sys.modules], file=sys.stderr)"
+    )
+    for light, brought in (("D65", "[]"), ("d55", "['colour', 'scipy', 'matplotlib']")):
+        look = [sys.executable, "-c", script, "look", str(model), "--dose", "blue=0.02", "--at", "8", "--light", light]
+        done = subprocess.run(look, capture_output=True, text=True, check=True)
+        assert done.stderr.splitlines()[-1] == f"0 {brought}"
+
+
+def test_an_unknown_light(refused: Refused, model: Path) -> None:
+    said = refused("look", model, "--dose", "blue=0.02", "--at", "8", "--light", "D64")
+    assert "'D64'" in said
+    assert "D65" in said
 
 
 @pytest.mark.parametrize("behind", ["white", "dark"])

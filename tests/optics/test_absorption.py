@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.optics.absorption import LN10, effective_dose_slopes, effective_doses, haze, internal_absorbance, transmit
+from tintmix.optics.absorption import effective_dose_slopes, effective_doses, haze
 
 VOLUME = np.array([0.01, 0.008, 0.003])
 DEPARTURE = np.array([0.0, 0.4, -0.2])
@@ -48,30 +48,6 @@ def test_leading_dimensions_broadcast():
     assert out[2, 4] == pytest.approx(effective_doses(doses[2, 0], VOLUME, departures[4]), abs=0)
     slopes = effective_dose_slopes(doses, VOLUME, departures)
     assert slopes[2, 4] == pytest.approx(effective_dose_slopes(doses[2, 0], VOLUME, departures[4]), abs=0)
-
-
-def test_internal_absorbance():
-    rng = np.random.default_rng(0)
-    base, spectra = rng.uniform(0, 0.01, 41), rng.uniform(0, 3, (3, 41))
-    doses, thickness = rng.uniform(0, 0.2, (6, 3)), rng.uniform(2, 60, 6)
-    expected = [
-        t * (base + sum(c * e for c, e in zip(d, spectra, strict=True))) for d, t in zip(doses, thickness, strict=True)
-    ]
-    assert internal_absorbance(base, spectra, doses, thickness) == pytest.approx(np.array(expected), rel=1e-14)
-    draws = np.stack([spectra] * 6)
-    assert internal_absorbance(base, draws, doses, thickness) == pytest.approx(np.array(expected), rel=1e-14)
-
-
-def test_transmit():
-    assert transmit(np.array([0.0, 1.0, 2.0])) == pytest.approx([1, 0.1, 0.01], rel=1e-14)
-    assert pytest.approx(np.log(10), abs=0) == LN10
-
-
-def test_two_plates_are_one():
-    # Lambert: absorbances of thicknesses add.
-    base, spectra = np.full(41, 0.002), np.full((1, 41), 1.5)
-    thin, thick = (internal_absorbance(base, spectra, np.array([0.05]), t) for t in (8.0, 60.0))
-    assert transmit(thin) ** 7.5 == pytest.approx(transmit(thick), rel=1e-12)
 
 
 def test_haze():

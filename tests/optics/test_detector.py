@@ -13,7 +13,10 @@ from tintmix.optics.detector import (
     Detector,
     Light,
     camera,
+    camera_name,
+    camera_sensitivities,
     eye,
+    known_cameras,
     known_lights,
     light,
     light_from_spectrum,
@@ -27,6 +30,7 @@ from tintmix.optics.errors import (
     SpectrumRange,
     SpectrumShape,
     SpectrumUnordered,
+    UnknownCamera,
     UnknownLight,
     UnknownObserver,
 )
@@ -40,6 +44,9 @@ from tintmix.optics.spectrum import FINE_NM, GRID_NM
         ("D65", 10, (48.76704, 49.33304, 34.78753)),
         ("A", 2, (62.55339, 52.95339, 12.11971)),
         ("FL11", 10, (55.45003, 51.19153, 20.91435)),
+        # Tables that do not ship, made likewise by tests/authorities/make_tables.py with colour-science 0.4.7.
+        ("D55", 10, (50.25735, 49.80459, 29.65325)),
+        ("FL3.12", 2, (60.83429, 52.71839, 12.98725)),
     ],
 )
 def test_e308(name, observer, expected):
@@ -60,6 +67,7 @@ def test_e308(name, observer, expected):
         ("FL2", 2, 99.186, 67.393, 0.11), ("FL2", 10, 103.279, 69.027, 0.11),
         ("FL7", 2, 95.041, 108.747, 0.11), ("FL7", 10, 95.792, 107.686, 0.11),
         ("FL11", 2, 100.962, 64.350, 0.11), ("FL11", 10, 103.863, 65.607, 0.11),
+        ("D55", 2, 95.682, 92.149, 0.02), ("D55", 10, 95.799, 90.926, 0.02),
     ],
 )  # fmt: skip
 def test_whites(name, observer, x, z, within):
@@ -67,12 +75,13 @@ def test_whites(name, observer, x, z, within):
 
 
 @pytest.mark.parametrize("observer", [2, 10])
-def test_weights_made_here_are_the_shipped_ones(observer):
-    # Our own E2022 from the light's power against colour-science's, every light.
+def test_weights_are_those_of_the_library(observer):
+    # Every light that can be named: shipped weights, our own E2022 from the light's power, and colour-science's.
     for name in known_lights():
-        own = eye(light(name), observer)
-        assert own.weights == pytest.approx(eye(name, observer).weights, abs=1e-9), name
-        assert own.bare[1] == pytest.approx(100.0, abs=1e-10)
+        authority = pytest.approx(make_tables.weights(name, observer), abs=1e-9)
+        assert eye(name, observer).weights == authority, name
+        assert eye(light(name), observer).weights == authority, name
+        assert eye(name, observer).bare[1] == pytest.approx(100.0, abs=1e-10)
 
 
 @pytest.mark.parametrize("name", ["D65", "A", "FL11", "LED-B3", "HP1"])
@@ -126,6 +135,25 @@ def test_camera_against_the_sum_at_one_nanometre(name):
     assert factor(GRID_NM) @ detector.weights == pytest.approx(expected, abs=5e-4)
 
 
+@pytest.mark.parametrize("name", known_cameras())
+def test_a_camera_by_name(name):
+    nm, rgb = camera_sensitivities(f" {name.upper()} ")
+    published = colour.MSDS_CAMERA_SENSITIVITIES[name]
+    assert nm.tolist() == published.wavelengths.tolist()
+    assert rgb.tolist() == published.values.tolist()
+    assert published.labels == ["red", "green", "blue"]
+    # Blue sees the shorter light: the columns stand in the order R, G, B.
+    assert np.all(np.diff(nm @ rgb / rgb.sum(axis=0)) < 0)
+    assert camera(nm, rgb, "LED-B3").bare == pytest.approx((1, 1, 1), abs=1e-13)
+    assert camera_name(name.lower()) == name
+
+
+def test_a_camera_that_is_not_known():
+    with pytest.raises(UnknownCamera) as caught:
+        camera_sensitivities("my phone")
+    assert all(name in str(caught.value) for name in ("my phone", *known_cameras()))
+
+
 def test_camera_is_blind_outside_its_table():
     narrow = camera([500.0, 520.0, 540.0], np.ones((3, 1)), "E")
     far = (GRID_NM < 470) | (GRID_NM > 570)
@@ -145,8 +173,9 @@ def test_names():
     assert light("fl3.12").name == "FL3.12"
     assert light(" led-bh1 ").name == "LED-BH1"
     for name in ("D64", "", "ISO 7589 Photoflood", "../A"):
-        with pytest.raises(UnknownLight, match=r"known lights are A, B, .*LED-V2.*; any other is given as a CSV"):
+        with pytest.raises(UnknownLight) as caught:
             light(name)
+        assert all(known in str(caught.value) for known in (repr(name), *known_lights()))
 
 
 @pytest.mark.parametrize("observer", [0, 31, "10", None])
@@ -212,7 +241,8 @@ def test_values_check_themselves():
 
 def test_numpy_is_all_that_is_imported():
     script = (
-        "import sys, tintmix.optics.section, tintmix.optics.detector as d; d.eye('D65'); "
+        "import sys, tintmix.optics.section, tintmix.optics.detector as d; d.eye('D65'); d.known_lights(); "
+        "d.known_cameras(); "
         "print([m for m in ('scipy', 'colour', 'matplotlib', 'pydantic', 'importlib.resources') if m in sys.modules])"
     )
     out = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)

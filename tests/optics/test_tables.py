@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.authorities import make_tables
-from tintmix.optics.detector import known_lights
+from tintmix.optics.detector import SHIPPED_LIGHTS, known_cameras, known_lights
 
 
 def numbers(text):
@@ -33,9 +33,13 @@ def test_every_table_says_where_it_comes_from():
         assert "colour-science" in path.read_text(encoding="ascii").splitlines()[0], path
 
 
-def test_the_lights(made):
-    assert set(known_lights()) == {
-        name.removeprefix("power/").removesuffix(".csv") for name in made if name.startswith("power/")
-    }
+def test_the_names_are_all_that_the_library_knows(made):
+    library = [name for name in make_tables.colour.SDS_ILLUMINANTS if not name.startswith("ISO")]
+    assert list(known_lights()) == library
     assert len(known_lights()) == 52
-    assert not any("ISO" in name for name in known_lights())
+    assert list(known_cameras()) == list(make_tables.colour.MSDS_CAMERA_SENSITIVITIES)
+
+
+def test_the_shipped_lights(made):
+    tables = {name.removeprefix("power/").removesuffix(".csv") for name in made if name.startswith("power/")}
+    assert tables == set(SHIPPED_LIGHTS) < set(known_lights())

@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 
 from tests.pictures.stand_in import model, report
 from tintmix.errors import TintmixError
+from tintmix.files.errors import CannotWrite, PictureEnding
 from tintmix.pictures import (
     residuals_picture,
     save_picture,
@@ -22,7 +23,6 @@ from tintmix.pictures import (
     thickness_picture,
     wedge_picture,
 )
-from tintmix.pictures.errors import PictureEnding, PictureFolderMissing, PictureNotWritable
 
 DOSES = {"blue": 0.1, "green": 0.02}
 KINDS: dict[str, Callable[[], Figure]] = {
@@ -81,10 +81,10 @@ def test_matplotlibs_settings_are_left_alone(tmp_path: Path) -> None:
     [
         ("wedge.jpg", PictureEnding),
         ("wedge", PictureEnding),
-        ("not/there/wedge.png", PictureFolderMissing),
-        ("folder.png", PictureNotWritable),
-        ("x" * 300 + ".png", PictureNotWritable),
-        ("nul\0.png", PictureNotWritable),
+        ("not/there/wedge.png", CannotWrite),
+        ("folder.png", CannotWrite),
+        ("x" * 300 + ".png", CannotWrite),
+        ("nul\0.png", CannotWrite),
     ],
 )
 def test_bad_places_are_one_sentence_and_leave_nothing(name: str, error: type[TintmixError], tmp_path: Path) -> None:
@@ -98,7 +98,7 @@ def test_bad_places_are_one_sentence_and_leave_nothing(name: str, error: type[Ti
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
 def test_a_protected_folder_is_refused(tmp_path: Path) -> None:
     tmp_path.chmod(0o500)
-    with pytest.raises(PictureNotWritable):
+    with pytest.raises(CannotWrite):
         save_picture(Figure(), tmp_path / "wedge.png")
 
 
@@ -109,7 +109,7 @@ def test_a_failed_drawing_leaves_the_old_picture(tmp_path: Path) -> None:
 
     place = tmp_path / "wedge.png"
     place.write_bytes(b"old")
-    with pytest.raises(PictureNotWritable, match="no space left"):
+    with pytest.raises(CannotWrite, match="no space left"):
         save_picture(Broken(), place)
     assert [path.name for path in tmp_path.iterdir()] == ["wedge.png"]
     assert place.read_bytes() == b"old"

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.pictures.style import INK, PAPER, SOFT, SURROUND, shortened, spread, width_of, wrapped
 
 
 @given(st.lists(st.floats(-2, 12), min_size=1, max_size=8).map(sorted), st.floats(0.1, 1.2))
-@settings(max_examples=80, deadline=None)
 def test_spread_keeps_order_room_and_bounds(wanted: list[float], size: float) -> None:
     centres = np.array(spread(wanted, [size] * len(wanted), 0.0, 10.0))
     assert np.all(np.diff(centres) >= size - 1e-6)
@@ -28,7 +27,6 @@ def test_spread_without_room_sets_side_by_side() -> None:
 
 
 @given(st.text(st.characters(codec="ascii", categories=["L", "N", "Zs"]), max_size=60), st.floats(0.4, 4.0))
-@settings(max_examples=60, deadline=None)
 def test_wrapped_lines_fit_and_lose_nothing(words: str, width: float) -> None:
     lines = wrapped(words, "small", width)
     assert all(width_of(line, "small") <= width + 1e-9 for line in lines)

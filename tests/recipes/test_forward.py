@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 
 from tests.recipes.shelf import make_model
-from tintmix.optics.plate import external_with_slope
 from tintmix.recipes.aim import lay
-from tintmix.recipes.forward import plate, sight
+from tintmix.recipes.forward import sight
 from tintmix.recipes.reported import every_pigment, means, measure
 from tintmix.recipes.target import Insert, Limits, Target, TargetSection
 
@@ -30,15 +29,6 @@ def aim_for(ground, departure=0.0, volume=0.01, draws=1):
         limits=Limits(luminous_transmittance=0.05, haze_percent=8.0, total_phr=1.0),
     )
     return lay(model, target)
-
-
-def test_plate_is_the_plate_of_optics():
-    per_mm = np.linspace(0, 0.4, 60).reshape(4, 15)
-    factor, gain = plate(per_mm, -3.0, 1.52)
-    tau = np.exp(-3.0 * per_mm)
-    known, slope = external_with_slope(tau, 1.52)
-    np.testing.assert_allclose(factor, known, rtol=1e-14)
-    np.testing.assert_allclose(gain, slope * tau, rtol=1e-13)
 
 
 @pytest.mark.parametrize("ground", SECTIONS)

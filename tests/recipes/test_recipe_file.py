@@ -6,9 +6,10 @@ import os
 import pytest
 
 from tests.recipes.shelf import known_problem
-from tintmix.chips.canonical import canonical_json
 from tintmix.errors import TintmixError
-from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable, RecipeUnwritable
+from tintmix.files.canonical import canonical_json
+from tintmix.files.errors import CannotWrite
+from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable
 from tintmix.recipes.recipe_file import make_recipe, read_recipe, recipe_from_table, recipe_to_table, write_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import target_to_table
@@ -105,8 +106,8 @@ def test_files_that_are_no_recipe(tmp_path, content):
 
 
 def test_a_path_that_cannot_be_written(kept, tmp_path):
-    with pytest.raises(RecipeUnwritable, match="cannot be written"):
+    with pytest.raises(CannotWrite, match="cannot be written"):
         write_recipe(kept[1], tmp_path / "no" / "such" / "recipe.json")
-    with pytest.raises(RecipeUnwritable):
+    with pytest.raises(CannotWrite):
         write_recipe(kept[1], tmp_path)
     assert os.listdir(tmp_path) == []

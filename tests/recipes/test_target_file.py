@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
+from tintmix.files.errors import FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
 from tintmix.recipes.errors import BadTarget, NoSection, NothingToAimAt
 from tintmix.recipes.target import Limits, Target
 from tintmix.recipes.target_file import read_target, target_from_table, target_to_table
-from tintmix.resin import FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
 
 FULL = """
 format = 1
@@ -214,7 +214,7 @@ TABLES = st.recursive(
 )
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(st.dictionaries(KEYS, TABLES))
 def test_any_table_is_a_target_or_an_error_of_ours(table):
     made = told = None
@@ -225,7 +225,6 @@ def test_any_table_is_a_target_or_an_error_of_ours(table):
     assert isinstance(made, Target) or (told and "\n" not in told)
 
 
-@settings(max_examples=200, deadline=None)
 @given(st.binary(max_size=60), st.integers(0, len(FULL)))
 def test_mutated_files_raise_nothing_else(tmp_path_factory, junk, at):
     path = tmp_path_factory.getbasetemp() / "mutated.toml"

@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from tests.shop.books import PLACES, model, reading, recipe
-from tintmix.chips.canonical import canonical_json
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
 from tintmix.recipes.recipe_file import recipe_to_table
 from tintmix.shop import book_file, book_schema
 from tintmix.shop.book import Book, book_place, open_book, open_book_if_there

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from tests.shop.books import model, reading, recipe
 from tests.shop.test_book import fill
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json, digest
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ExportDamaged, ExportTooNew, NotAnExport, RecipeNotInBook
 from tintmix.shop.book_values import Pour
@@ -149,7 +149,7 @@ def test_exports_that_cannot_be(text: str, tmp_path: Path, change: Any, error: A
         assert book.export() == before
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_any_damage_is_an_error_of_ours_and_changes_nothing(text: str, tmp_path: Path, data: st.DataObject) -> None:
     at = data.draw(st.integers(0, len(text) - 1))
@@ -178,7 +178,6 @@ ANY_JSON = st.recursive(
 )
 
 
-@settings(max_examples=200, deadline=None)
 @given(ANY_JSON)
 def test_any_json_is_refused_in_a_sentence(value: Any) -> None:
     from tintmix.shop.book_export import IS, _checked

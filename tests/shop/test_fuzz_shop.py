@@ -19,12 +19,12 @@ import pytest
 from tests.chips.test_fuzz import mutated
 from tests.shop.books import model, recipe
 from tests.shop.test_book import fill
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.desk import book as book_desk
 from tintmix.desk.book_history import history
 from tintmix.desk.sheet import Amount, Shelf, sheet_of
 from tintmix.errors import TintmixError
 from tintmix.faces.sheet_text import text_of
+from tintmix.files.canonical import canonical_json, digest
 from tintmix.recipes.recipe_file import read_recipe, recipe_digest, recipe_to_table
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.book import open_book

@@ -16,7 +16,7 @@ from tintmix.shop.bottle import StockBottle
 from tintmix.shop.scales import scales_from_text
 from tintmix.shop.sheet import FINGERPRINT, Sheet, make_sheet, matters
 from tintmix.shop.sheet_looks import CupLook, Looks, PlaceLook, stronger
-from tintmix.shop.sheet_words import Line, Step, shown
+from tintmix.shop.sheet_words import Blank, Kind, Line, Step, shown
 from tintmix.shop.weigh import WeighOut, weigh_out
 
 URETHANE = Resin(
@@ -120,7 +120,7 @@ def test_what_belongs_to_a_gram_of_tinted_part() -> None:
     assert sheet.per_tinted == {"A": pytest.approx(by_hand, abs=1e-12)}
     add = step(sheet, "Add part A")
     assert f"part A = this × {by_hand:.4f}" in " ".join(add.says)
-    assert add.blanks == ("tinted part in the cup", f"× {by_hand:.4f} = part A")
+    assert add.blanks == (Blank("tinted part in the cup"), Blank(f"× {by_hand:.4f} = part A"))
 
 
 def test_a_trial_is_mixed_as_the_batch_is() -> None:
@@ -261,7 +261,6 @@ def test_shown_has_the_decimals_of_the_scale() -> None:
 
 
 def test_a_step_in_a_line() -> None:
-    assert Step("Add", (), (Line("part A", 1.0, "1.00 g"), Line("part C", 2.0, "2.00 g"))).told == (
-        "Add: part A 1.00 g; part C 2.00 g"
-    )
+    lines = tuple(Line(kind=Kind.OTHER, of=name, grams=g, scale=Scale(0.01)) for name, g in (("A", 1.0), ("C", 2.0)))
+    assert Step("Add", (), lines).told == "Add: part A 1.00 g; part C 2.00 g"
     assert Step("Mix").told == "Mix"

@@ -9,8 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from tintmix.chips.chip import Chip, Pigment, Reading
-from tintmix.chips.errors import Cell, LooksLikePercent
+from tintmix.chips.errors import LooksLikePercent
 from tintmix.chips.set_file import Setting
+from tintmix.files.errors import Cell
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.spectrum import Array
 

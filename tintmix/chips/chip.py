@@ -12,9 +12,10 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.chips.errors import BadChip
-from tintmix.resin import Resin, plain, resin_to_table
+from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.words import plain
+from tintmix.resin import Resin, resin_to_table
 
 THICKEST_MM = 500.0
 DOSE_CEILING_PHR = 100.0
@@ -64,9 +65,9 @@ class Reading:
     excluded). tile, tile_lab, contact: the tile's spectrum (a CSV file's name; the set holds the curve) or its colour
     under `light`, and whether air or a liquid lies between it and the chip. unit: of the file; values
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
-    name likewise, or "rendered". reading_spread: fraction (spectrum), of each of L*, a*, b* (colour), relative
-    (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of a spectrum. space: of a
-    colour. Raises BadChip.
+    name likewise, a known camera's name, "rendered" or "unknown". reading_spread: fraction (spectrum), of each of L*,
+    a*, b* (colour), relative (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of
+    a spectrum. space: of a colour. Raises BadChip.
 
     >>> Reading("camera").geometry, Reading("colour").reading_spread
     ('regular', 0.3)

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from tintmix.chips.chip import MIX, Space, pigment_name_problem
 from tintmix.chips.errors import BadColumns
-from tintmix.chips.table import Sheet, number_of, say
-from tintmix.resin import did_you_mean
+from tintmix.files.table import Sheet, number_of, say
+from tintmix.files.words import did_you_mean
 
 FIXED = (
     "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note",

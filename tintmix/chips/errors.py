@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from tintmix.errors import TintmixError
 
@@ -15,30 +14,6 @@ def _some(items: Sequence[str], most: int = 8) -> str:
     return ", ".join(items[:most]) + more
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """A cell that cannot be used. row counts as a spreadsheet does: the header is row 1. column: its header."""
-
-    row: int
-    column: str
-    problem: str
-
-    def __str__(self) -> str:
-        return f"row {self.row}, {self.column}: {self.problem}"
-
-
-class BadChips(TintmixError):
-    """Cells of a table that cannot be used, all of them at once."""
-
-    def __init__(self, where: object, cells: Iterable[Cell]) -> None:
-        self.cells = tuple(cells)
-        count = len(self.cells)
-        shown = "; ".join(str(cell) for cell in self.cells[:_SHOWN])
-        more = f"; and {count - _SHOWN} more" if count > _SHOWN else ""
-        many = "1 cell" if count == 1 else f"{count} cells"
-        super().__init__(f"{where}: {many} cannot be used: {shown}{more}. Correct the file and read it again.")
-
-
 class BadColumns(TintmixError):
     """A header row that is not a chip table's."""
 
@@ -46,23 +21,6 @@ class BadColumns(TintmixError):
         self.problems = tuple(problems)
         more = f"; and {len(self.problems) - _SHOWN} more" if len(self.problems) > _SHOWN else ""
         super().__init__(f"{where}: row 1, the header: {'; '.join(self.problems[:_SHOWN])}{more}.")
-
-
-class NotATable(TintmixError):
-    """A file that is no table with rows and columns."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: not a table that can be read ({reason}). "
-            "Save it as CSV: comma, semicolon or tab, a header row first."
-        )
-
-
-class TableTooLarge(TintmixError):
-    """More rows, columns or cells than a chip set has."""
-
-    def __init__(self, where: object, what: str, limit: int) -> None:
-        super().__init__(f"{where}: more than {limit} {what}, the most that is read. Split the file in several sets.")
 
 
 class NoChips(TintmixError):
@@ -116,44 +74,11 @@ class LooksLikePercent(TintmixError):
         )
 
 
-class BadCurve(TintmixError):
-    """A file of curves over wavelength that cannot be used."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: {reason}.")
-
-
 class BadChip(TintmixError):
     """A chip, a reading or a set that cannot be, made in code."""
 
     def __init__(self, what: str) -> None:
         super().__init__(f"{what}.")
-
-
-class NotCanonical(TintmixError):
-    """A value that JSON cannot hold."""
-
-    def __init__(self, what: str) -> None:
-        super().__init__(
-            f"{what} cannot be written as JSON; it holds text, finite numbers, lists and tables with text keys."
-        )
-
-
-class BadEpoch(TintmixError):
-    """SOURCE_DATE_EPOCH is no time."""
-
-    def __init__(self, found: str) -> None:
-        super().__init__(
-            f"the environment says SOURCE_DATE_EPOCH={found!r}, which is no count of seconds since 1970. "
-            "Correct or unset it."
-        )
-
-
-class CannotWrite(TintmixError):
-    """A path that does not exist or is not writable."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: cannot be written ({reason}). Name a folder that exists and that you may write to.")
 
 
 class BadScale(TintmixError):

@@ -11,14 +11,18 @@ from typing import Any
 from tintmix.chips.checks import check_unit, check_values, leave_out_hazy, set_warnings
 from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment
 from tintmix.chips.columns import Columns, read_columns
-from tintmix.chips.curve_file import curve_text
-from tintmix.chips.errors import BadChip, BadChips, BadColumns, NoChips, NoFolder, PigmentsDisagree
+from tintmix.chips.errors import BadChip, BadColumns, NoChips, NoFolder, PigmentsDisagree
 from tintmix.chips.rows import RowReader
 from tintmix.chips.set_file import SET_FORMAT, Setting, read_setting
-from tintmix.chips.table import TABLE_BYTES, cell_of, read_sheet
-from tintmix.chips.write import made_at, made_by, write_files
 from tintmix.errors import TintmixError
-from tintmix.resin import load_text, plain, resin_to_table
+from tintmix.files.curves import curve_text
+from tintmix.files.errors import BadCells
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet
+from tintmix.files.text import load_text
+from tintmix.files.words import plain
+from tintmix.files.write import write_files
+from tintmix.resin import resin_to_table
 
 SET_NAME = "set.toml"
 CHIPS_NAME = "chips.csv"
@@ -29,7 +33,7 @@ def read_chips(path: str | Path) -> ChipSet:
 
     Everything but the kind of reading and the chips has a default; `ChipSet.defaults_used` states those that were
     filled in, and `ChipSet.warnings` what is allowed but worth knowing. Raises errors of chips/errors.py and resin.py,
-    all TintmixError, and BadChips for all bad cells of the table at once.
+    all TintmixError, and BadCells for all bad cells of the table at once.
     """
     folder = Path(path)
     try:
@@ -62,7 +66,7 @@ def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
     headers = [sheet.header[column] for column in columns.values]
     bad, more = check_values(reading, chips, headers, setting.resin.refractive_index)
     if reader.bad or bad:
-        raise BadChips(where, sorted([*reader.bad, *bad], key=lambda cell: cell.row))
+        raise BadCells(where, sorted([*reader.bad, *bad], key=lambda cell: cell.row))
     chips, hazy = leave_out_hazy(chips)
     warnings += more + hazy + set_warnings(setting, pigments, chips, columns.wavelengths_nm)
     return ChipSet(

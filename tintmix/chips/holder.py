@@ -15,8 +15,8 @@ from typing import Literal
 import numpy as np
 
 from tintmix.chips.photo_errors import BadPlace
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
-from tintmix.resin import plain
 
 Role = Literal["chip", "open", "blocked", "check"]
 
@@ -145,7 +145,7 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
     >>> laid_from_text(laid_to_text(lay_out(["b1", "b2"])), "holder.csv")
     ({'A2': 'b1', 'A3': 'b2'},)
     """
-    from tintmix.chips.table import read_sheet
+    from tintmix.files.table import read_sheet
 
     sheet = read_sheet(text, where)
     if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):

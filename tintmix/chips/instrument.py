@@ -13,7 +13,8 @@ from typing import Literal
 import numpy as np
 
 from tintmix.chips.instrument_errors import NoSamples, TooManySamples
-from tintmix.resin import FileMissing, FileTooLarge, FileUnreadable, NotText, plain
+from tintmix.files.errors import FileMissing, FileTooLarge, FileUnreadable, NotText
+from tintmix.files.words import plain
 
 FILE_BYTES = 20_000_000
 MOST_SAMPLES = 2_000
@@ -75,7 +76,7 @@ def read_samples(path: str | Path) -> SampleFile:
 def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     """The same from bytes; stem names a sample that has no name.
 
-    Raises NoSamples, BadInstrumentFile, TooManySamples, LibraryMissing, NotATable, BadChips, FileTooLarge, NotText.
+    Raises NoSamples, BadInstrumentFile, TooManySamples, LibraryMissing, NotATable, BadCells, FileTooLarge, NotText.
     """
     if len(data) > FILE_BYTES:
         raise FileTooLarge(where, FILE_BYTES)

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from tintmix.chips.instrument import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.chips.instrument_errors import BadInstrumentFile, TooManySamples
 from tintmix.chips.instrument_words import geometry_in, light_in, observer_in, quantity_in
-from tintmix.chips.table import number_of
-from tintmix.resin import plain
+from tintmix.files.table import number_of
+from tintmix.files.words import plain
 
 _FORM = "a CGATS text"
 _MOST_FIELDS = 5_000

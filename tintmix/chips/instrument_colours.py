@@ -6,8 +6,8 @@ import re
 
 from tintmix.chips.instrument import MOST_SAMPLES, Sample, SampleFile, Space, bounded
 from tintmix.chips.instrument_errors import BadTypedColour, NoSamples, TooManySamples
-from tintmix.chips.table import number_of
-from tintmix.resin import plain
+from tintmix.files.table import number_of
+from tintmix.files.words import plain
 
 SPACES: tuple[Space, ...] = ("Lab", "XYZ", "xyY", "LCh", "sRGB")
 _SPACE_WORD = {"lab": "Lab", "l*a*b*": "Lab", "xyz": "XYZ", "xyy": "xyY", "lch": "LCh", "srgb": "sRGB", "rgb": "sRGB"}

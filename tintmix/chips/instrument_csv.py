@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tintmix.chips.errors import BadChips, Cell, NotATable
 from tintmix.chips.instrument import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.chips.instrument_errors import BadInstrumentFile, NoSamples, TooManySamples
 from tintmix.chips.instrument_words import geometry_in, light_in, observer_in, quantity_in, unit_in
-from tintmix.chips.table import number_of, say
-from tintmix.resin import plain
+from tintmix.files.errors import BadCells, Cell, NotATable
+from tintmix.files.table import number_of, say
+from tintmix.files.words import plain
 
 _LONGEST_LINE = 500_000
 _MOST_CELLS = 4_000_000
@@ -43,7 +43,7 @@ class _Row:
 
 
 def parse_csv(text: str, where: str, stem: str) -> SampleFile:
-    """The samples of a delimited text. Raises NoSamples, BadInstrumentFile, BadChips, NotATable, TooManySamples."""
+    """The samples of a delimited text. Raises NoSamples, BadInstrumentFile, BadCells, NotATable, TooManySamples."""
     delimiter = _delimiter(text)
     rows = list(_rows(text, delimiter, where))
     if not rows:
@@ -164,7 +164,7 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
                     raise BadInstrumentFile(source, "a table of spectra", found)
                 samples.append(found)
     if bad:
-        raise BadChips(where, bad)
+        raise BadCells(where, bad)
     return samples
 
 
@@ -227,7 +227,7 @@ def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str
         if not isinstance(found, str):
             samples.append(found)
     if bad:
-        raise BadChips(where, bad)
+        raise BadCells(where, bad)
     return samples
 
 

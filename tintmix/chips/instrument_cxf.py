@@ -11,7 +11,7 @@ from xml.parsers import expat
 
 from tintmix.chips.instrument import Geometry, Quantity, Sample, SampleFile, bounded, spectrum
 from tintmix.chips.instrument_errors import BadInstrumentFile, LibraryMissing, TooManySamples
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 _FORM = "a CxF3 file"
 _BYTES = 10_000_000

@@ -14,7 +14,7 @@ import numpy as np
 
 from tintmix.chips.instrument import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
 from tintmix.chips.instrument_errors import BadInstrumentFile, TooManySamples
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 _FORM = "a JCAMP-DX file"
 _SQZ = {c: i for i, c in enumerate("@ABCDEFGHI")} | {c: -i for i, c in enumerate("abcdefghi", 1)}

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.chips.photo_errors import BadToneCurve
-from tintmix.chips.table import number_of, read_sheet, say
+from tintmix.files.table import number_of, read_sheet, say
+from tintmix.files.text import load_text
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
-from tintmix.resin import load_text, plain
 
 CURVE_BYTES = 200_000
 

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from tintmix.chips.photo_curve import ToneCurve, srgb_curve
 from tintmix.chips.photo_errors import NotAPhoto, PhotoRefused, PhotoTooLarge
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
-from tintmix.resin import plain
 
 if TYPE_CHECKING:
     from PIL import Image

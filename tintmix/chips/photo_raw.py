@@ -9,7 +9,7 @@ import numpy as np
 
 from tintmix.chips.photo_errors import NotAPhoto, PhotoRefused, PhotoTooLarge, RawNotInstalled
 from tintmix.chips.photo_load import MOST_PIXELS, SETTINGS_FROM, SETTINGS_TO, STACKED, Photo, check_shape
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 CLIPPED_AT = 64_800
 """Of 65 535, where the sensor's white level is put: above it a well, or one of those that were averaged, was full."""

@@ -10,8 +10,8 @@ import numpy as np
 from tintmix.chips.photo_errors import BadPlace
 from tintmix.chips.photo_load import Codes, Photo
 from tintmix.chips.photo_plane import homography, project
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
-from tintmix.resin import plain
 
 INSET = 0.12
 """Of a rectangle's sides, left out all round: edges of chips are bright or dark, and rectangles are drawn by hand."""

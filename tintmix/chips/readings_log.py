@@ -13,14 +13,17 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChips, BadColumns, LooksLikePercent
+from tintmix.chips.errors import BadColumns, LooksLikePercent
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
 from tintmix.chips.instrument_errors import ReadingRefused
 from tintmix.chips.put import Put, row_body
 from tintmix.chips.set_file import Setting, parse_setting, read_setting
-from tintmix.chips.table import TABLE_BYTES, number_of, read_sheet
-from tintmix.chips.write import made_at, made_by, write_files
-from tintmix.resin import BadTable, load_text, plain
+from tintmix.files.errors import BadCells, BadTable
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.table import TABLE_BYTES, number_of, read_sheet
+from tintmix.files.text import load_text
+from tintmix.files.words import plain
+from tintmix.files.write import write_files
 
 LOG_FORMAT = 1
 LOG_FOLDER = "readings"
@@ -149,7 +152,7 @@ def in_dialect(table: str, before: str) -> str:
 def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
     try:
         parse_chips(text, setting, "the table")
-    except (BadChips, BadColumns, LooksLikePercent) as error:
+    except (BadCells, BadColumns, LooksLikePercent) as error:
         raise ReadingRefused(", ".join(sources) or "the reading", str(error)) from None
 
 

@@ -11,10 +11,14 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
-from tintmix.chips.curve_file import read_curve
-from tintmix.chips.errors import BadCurve, PigmentRefused
+from tintmix.chips.errors import PigmentRefused
 from tintmix.errors import TintmixError
-from tintmix.resin import BadTable, Resin, check_format, did_you_mean, load_toml, plain, read_resin, resin_from_table
+from tintmix.files.curves import read_curve
+from tintmix.files.errors import BadCurve, BadTable
+from tintmix.files.text import load_toml
+from tintmix.files.upgrades import check_format
+from tintmix.files.words import did_you_mean, plain
+from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = 1
 PIGMENT_KINDS = ("transparent",)
@@ -151,7 +155,7 @@ def _reading(table: _ReadingTable, path: Path) -> tuple[Reading, set[str], Curve
     if "light" in given:
         given["light"], light_curve = _light(given["light"], table.kind, path)
     if "camera" in given:
-        camera_curve = _camera(given["camera"], path)
+        given["camera"], camera_curve = _camera(given["camera"], path)
     if table.relative_to == "white tile":
         on_tile, tile_curve = _tile(table, path)
         given |= on_tile
@@ -236,9 +240,10 @@ def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
         raise BadTable(path, [f"[reading] light: {str(error).rstrip('.')}"]) from None
 
 
-def _camera(name: str, path: Path) -> Curve | None:
+def _camera(name: str, path: Path) -> tuple[str, Curve | None]:
+    """The camera's name as it is spelt, and its curve where it is a file."""
     if name in ("rendered", "unknown"):
-        return None
+        return name, None
     if name.lower().endswith(".csv"):
         file = _beside(path, name, "camera")
         nm, columns = read_curve(file)
@@ -250,14 +255,13 @@ def _camera(name: str, path: Path) -> Curve | None:
         _check_cover(nm, file)
         if np.any(rgb.max(axis=0) <= 0):
             raise BadCurve(file, "one of the camera's channels sees nothing at any wavelength")
-        return nm, rgb
-    raise BadTable(
-        path,
-        [
-            f'[reading] has camera = "{plain(name)}"; write "rendered" for a JPEG, '
-            '"unknown" for a raw photo, or a CSV file (nm, R, G, B) beside set.toml'
-        ],
-    )
+        return name, (nm, rgb)
+    from tintmix.optics.detector import camera_name
+
+    try:
+        return camera_name(name), None
+    except TintmixError as error:
+        raise BadTable(path, [f"[reading] {str(error).rstrip('.')}"]) from None
 
 
 def _check_cover(nm: Any, file: Path) -> None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from tintmix.desk.adjust_reading import TrialReading, read_trial
 from tintmix.desk.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
-from tintmix.desk.output import Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
 from tintmix.recipes.adjust_answer import Adjustment
@@ -45,7 +45,8 @@ _AS_STRONG = 0.05
 class History:
     """What was done. left_g: tinted part in the pot now. pot_g: what the pot holds. weighed: a pigment or a letdown, and
     grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
-    letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet."""
+    letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet. stocks: bottles that the
+    pot was tinted from, as they were really made; they count before those of the book and what their names say."""
 
     left_g: float
     pot_g: float | None = None
@@ -53,6 +54,7 @@ class History:
     part_g: float | None = None
     batch_g: float | None = None
     mixed_minutes_ago: float | None = None
+    stocks: tuple[Stock, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,10 @@ def adjust_for(
         lots = lots_in_hand(kept, shop.lots)
         own = kept.resin if resin is None else read_resin(resin)
         shares = shares_of(own)
-        stocks, strengths = _shelf(book, kept, lots, history.weighed, shares.takes)
+        own_bottles = {one.name for one in history.stocks}
+        named = {name for name, _ in history.weighed} - own_bottles
+        stocks, strengths = _shelf(book, kept, lots, named, shares.takes)
+    stocks = (*history.stocks, *(one for one in stocks if one.name not in own_bottles))
     strengths |= shop.strengths
     for name in shop.prices:
         if name != "resin" and name not in learnt.pigments:
@@ -173,14 +178,13 @@ def _at_hand(model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Seq
 
 
 def _shelf(
-    book: Book | None, recipe: Recipe, lots: Mapping[str, str], weighed: Sequence[tuple[str, float]], carrier: str
+    book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str
 ) -> tuple[tuple[Stock, ...], dict[str, tuple[float, float]]]:
     """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
-    measured. A bottle that is of another strength than what is in the pot is left on the shelf."""
+    measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
     if book is None:
         return (), {}
     strengths = strengths_in(book, recipe, lots)
-    named = {name for name, _ in weighed}
     bottles = book.bottles()
     for bottle in bottles:
         if bottle.is_measured and bottle.name in named:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from tintmix.chips.chip import ChipSet, Pigment, Reading
-from tintmix.desk.output import Where
+from tintmix.files.write import Where
 from tintmix.recipes.adjust_errors import (
     TrialKindDiffers,
     TrialNotRead,
@@ -99,7 +99,7 @@ def _like(told: TrialReading) -> ChipSet:
     curve = None
     light = told.light or "D65"
     if light.lower().endswith(".csv"):
-        from tintmix.chips.curve_file import read_curve
+        from tintmix.files.curves import read_curve
 
         nm, columns = read_curve(light)
         curve = nm, columns.get("power", next(iter(columns.values())))

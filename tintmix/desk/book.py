@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tintmix.desk.output import Outputs, Where
+from tintmix.files.write import Outputs, Where
 from tintmix.shop.book import Book, book_place, open_book
 
 if TYPE_CHECKING:
@@ -197,7 +197,7 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises NotAnExport, ExportDamaged."""
-    from tintmix.resin import load_text
+    from tintmix.files.text import load_text
     from tintmix.shop.book_export import LARGEST_BYTES
 
     text = load_text(where, LARGEST_BYTES, "an export of a recipe book")

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.desk.book import BookDone
-from tintmix.desk.output import Outputs, Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Outputs, Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.shop.book_errors import PlaceUnknown

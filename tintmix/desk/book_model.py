@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING
 
-from tintmix.desk.output import Outputs, Where
 from tintmix.errors import TintmixError
+from tintmix.files.write import Outputs, Where
 from tintmix.shop.book_errors import ModelGone, NotItsModel, PlaceTaken
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tintmix.desk.book import BookDone, pour_table
-from tintmix.desk.output import Where
+from tintmix.files.write import Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import PhotoTooLarge, PigmentNotInRecipe
 from tintmix.shop.book_pours import LARGEST_PHOTO_BYTES
@@ -60,7 +60,7 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
     nothing is recorded."""
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
 
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
@@ -95,7 +95,8 @@ def add(
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    from tintmix.resin import FileMissing, FileUnreadable, plain
+    from tintmix.files.errors import FileMissing, FileUnreadable
+    from tintmix.files.words import plain
 
     try:
         if not Path(path).is_file():

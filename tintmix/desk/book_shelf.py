@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from tintmix.desk.book import BookDone
-from tintmix.desk.output import Where
+from tintmix.files.write import Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
@@ -39,7 +39,7 @@ def lot(
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
     """The stock bottles with something in them."""
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
 
     today = made_at()[:10]
     with open_book(book, create=False) as opened:

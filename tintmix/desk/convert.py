@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.desk.output import Where
+from tintmix.files.write import Where
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.batch import check_batch
 from tintmix.shop.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr

@@ -7,38 +7,6 @@ from pathlib import Path
 from tintmix.errors import TintmixError
 
 
-class CannotWrite(TintmixError):
-    """An output that cannot be written where it should go."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: cannot be written ({reason}). Name a file in a folder that exists and that you may write to."
-        )
-
-
-class OverwritesInput(TintmixError):
-    """An output that would replace what is being read."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: is being read, so it will not be written over. Give the output another name.")
-
-
-class WrittenTwice(TintmixError):
-    """Two outputs of one name."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: is named for two different outputs. Give each its own file.")
-
-
-class PictureEnding(TintmixError):
-    """A picture whose kind the file's ending does not tell."""
-
-    def __init__(self, where: object, known: tuple[str, ...]) -> None:
-        super().__init__(
-            f"{where}: a picture is written as {', '.join(known[:-1])} or {known[-1]}, by the ending of its name."
-        )
-
-
 class FileNotOurs(TintmixError):
     """A file in the tour's way that the tour did not write."""
 

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.desk.output import Outputs, Where
 from tintmix.desk.plain import finite
 from tintmix.desk.seen import GROUNDS, Colour, insert_ground, light_of
+from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import LIFT_BELOW, lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from tintmix.desk.adjust_reading import Told, TrialReading, read_trial
-from tintmix.desk.output import Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Where
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust_belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust_errors import BottleOfAnother, OneCupOnly, SpreadOutOfRange, StrengthNotKept
@@ -144,7 +144,7 @@ def _keep(
     book: Where | None,
     read_on: str,
 ) -> list[str]:
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book import open_book
     from tintmix.shop.book_values import CheckChip
 

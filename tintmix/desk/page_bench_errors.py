@@ -1,23 +1,26 @@
-"""What can go wrong on Sheet, Trial and Book; and sentences written for the shell in the words of the page."""
+"""What can go wrong on Sheet, Trial chip and Recipe book; and sentences written for the shell in the words of the page."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 SAID_BY_THE_SHELL = (
     (" Name its file with --resin.", " Choose a resin below."),
     ("Write a [[part]] table for each into the resin file and name that file.", "Choose another resin below."),
     ("Give the resin's file with its parts and takes_pigment (--resin FILE).", "Choose another resin on Sheet."),
-    ("Weigh what is in it and say so with --left, or make a new one.", "Weigh what is in it and say so on Book."),
+    (
+        "Weigh what is in it and say so with --left, or make a new one.",
+        "Weigh what is in it and say so in the Recipe book.",
+    ),
     (", or name another with --book FILE", ""),
     (" Name a file in a folder that exists and that you may write to, with --book FILE.", ""),
     (" Name another file with --book.", ""),
     ("Export it again with `tintmix book export`.", "Export it again from its book."),
-    ("`tintmix adjust` tells", "Trial tells"),
-    ("tintmix adjust tells", "Trial tells"),
+    ("`tintmix adjust` tells", "Trial chip tells"),
+    ("tintmix adjust tells", "Trial chip tells"),
 )
 """What the shell says, and the page instead."""
 
@@ -26,7 +29,7 @@ def page_words(sentence: str) -> str:
     """A sentence of ours without the shell's options.
 
     >>> page_words("bottle: holds 2 g. Weigh what is in it and say so with --left, or make a new one.")
-    'bottle: holds 2 g. Weigh what is in it and say so on Book.'
+    'bottle: holds 2 g. Weigh what is in it and say so in the Recipe book.'
     """
     for said, instead in SAID_BY_THE_SHELL:
         sentence = sentence.replace(said, instead)

@@ -123,8 +123,8 @@ def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
     """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, ModelGone."""
-    from tintmix.chips.canonical import canonical_json
-    from tintmix.chips.write import write_file
+    from tintmix.files.canonical import canonical_json
+    from tintmix.files.write import write_file
     from tintmix.recipes.recipe_file import recipe_to_table
 
     try:
@@ -151,7 +151,7 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
 
 def recipe_text(name: str, revision: int | None) -> str:
     """The recipe file as it was kept. Raises NoSuchThing."""
-    from tintmix.chips.canonical import canonical_json
+    from tintmix.files.canonical import canonical_json
     from tintmix.recipes.recipe_file import recipe_to_table
 
     try:
@@ -171,7 +171,7 @@ def record(
     note: str,
 ) -> str:
     """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
 
     if len(weights_g) > MOST_WEIGHTS:
         raise TooMany("weights", len(weights_g), MOST_WEIGHTS)

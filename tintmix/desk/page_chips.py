@@ -77,14 +77,22 @@ def without_set(now: Snapshot, identity: str) -> dict[str, Any]:
 
 
 def put_set(
-    workspace: Workspace, now: Snapshot, label: str, chips: ChipSet, expected: int, identity: str | None = None
+    workspace: Workspace,
+    now: Snapshot,
+    label: str,
+    chips: ChipSet,
+    expected: int,
+    identity: str | None = None,
+    active: str | None = None,
 ) -> Snapshot:
-    """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from."""
+    """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
+    active: the set at hand afterwards; None: this one."""
     if len(chips.chips) > MOST_CHIPS:
         raise TooMany("chips", len(chips.chips), MOST_CHIPS)
     thing = workspace.keep_set(chips)
     entry = entry_of(identity or thing, thing, chips)
-    return workspace.change(label, {"chips": with_set(now, entry)}, {"chips": expected})
+    area = with_set(now, entry)
+    return workspace.change(label, {"chips": area | {"active": active or entry["id"]}}, {"chips": expected})
 
 
 def read_set(workspace: Workspace, entry: Mapping[str, Any]) -> ChipSet:
@@ -317,7 +325,7 @@ def uploaded_readings(
 
 
 def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
-    from tintmix.chips.write import write_file
+    from tintmix.files.write import write_file
 
     places = []
     for _, content in files:

@@ -1,4 +1,4 @@
-"""The demo's bench: its recipe found, kept and chosen, and its batch sheet made, so that Sheet and Trial open filled."""
+"""The demo's bench: its recipe found, kept and chosen, and its batch sheet made, so that Sheet and Trial chip open filled."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from contextlib import suppress
 from typing import Any
 
-from tintmix.chips.canonical import canonical_json
-from tintmix.chips.write import write_file
 from tintmix.desk.page_part import PartWish
 from tintmix.desk.page_sheet import Wish, make
 from tintmix.desk.page_target import MOST, target_of, target_words
@@ -15,6 +13,8 @@ from tintmix.desk.page_work import Work
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.desk.plain import finite
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
+from tintmix.files.write import write_file
 from tintmix.recipes.recipe_file import make_recipe, recipe_to_table
 from tintmix.recipes.solve import solve
 

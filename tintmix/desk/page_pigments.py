@@ -125,7 +125,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "bends": bool(departure.get("used")),
             }
         )
-    rows = _rows(report)
+    rows = _rows(_with_sets(workspace, now, report.get("chips", [])))
     area, learnt = now.area("chips"), now.area("pigments")
     return {
         "one_cup": model.is_one_cup,
@@ -142,6 +142,25 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "unread": _unread(workspace, now, model),
         "from": [one["title"] for one in area.get("sets", []) if one["id"] in learnt.get("from", {})],
     }
+
+
+def _with_sets(workspace: Workspace, now: Snapshot, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The report's rows with the set that each chip is in; None where no set that was learnt from holds it any more. A chip
+    that was read in several sets has a row for each, in their order."""
+    learnt = now.area("pigments").get("from", {})
+    sets = [one for one in now.area("chips").get("sets", []) if one["id"] in learnt]
+    holding: dict[str, list[str]] = {}
+    for one in sets:
+        for chip in workspace.chip_set(one["thing"]).chips:
+            holding.setdefault(chip.name, []).append(one["id"])
+    count: dict[str, int] = {}
+    out = []
+    for row in rows:
+        at = count.get(row["chip"], 0)
+        count[row["chip"]] = at + 1
+        there = holding.get(row["chip"], [])
+        out.append({**row, "set": there[min(at, len(there) - 1)] if there else None})
+    return out
 
 
 def _unread(workspace: Workspace, now: Snapshot, model: TintModel) -> list[str]:
@@ -165,12 +184,12 @@ def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[st
     return [{"dose": float(dose[p]), "srgb": colour} for dose, colour in zip(doses, colours, strict=True)]
 
 
-def _rows(report: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """The chips, the worst first, with both colours."""
     from tintmix.optics.colour import screen, xyz_of_lab
     from tintmix.optics.detector import eye
 
-    told = [row for row in report.get("chips", []) if row.get("measured_lab") and row.get("fitted_lab")]
+    told = [row for row in chips if row.get("measured_lab") and row.get("fitted_lab")]
     if not told:
         return []
     white = eye("D65", 10).bare
@@ -179,6 +198,7 @@ def _rows(report: Mapping[str, Any]) -> list[dict[str, Any]]:
     rows = [
         {
             "chip": row["chip"],
+            "set": row["set"],
             "cup": row.get("cup", ""),
             "thickness_mm": row.get("thickness_mm"),
             "measured": colours[2 * i],

@@ -10,15 +10,16 @@ from typing import Any
 
 from tintmix.desk.page_bench_errors import OnThePage, page_words
 from tintmix.desk.page_errors import NeedsFirst
+from tintmix.desk.page_old_sheet import with_typed_lines
 from tintmix.desk.page_recipe import AtHand, model_thing, recipe_of
 from tintmix.desk.page_values import from_table, to_table
-from tintmix.desk.page_weights import Pot, Weight, key_of, named_weights, off_words, pot_of, weights_of
+from tintmix.desk.page_weights import Pot, as_typed, key_of, named_weights, off_words, pot_of, weights_of
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.desk.sheet import WASTE_PERCENT, Amount, sheet_for
 from tintmix.errors import TintmixError
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.sheet import Sheet, matters
-from tintmix.shop.sheet_words import decimals
+from tintmix.shop.sheet_words import Kind
 from tintmix.shop.weighed import WeighOut
 
 EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
@@ -47,7 +48,7 @@ class Line:
     key: str
     what: str
     shown: str
-    asked_g: float | None
+    asked_g: float
     note: str
     ticked: bool
     actual_g: float | None
@@ -164,11 +165,12 @@ def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:
     if not area.get("sheet"):
         return None
     table = workspace.json(area["sheet"])
-    sheet = from_table(Sheet, table["sheet"])
+    weighed = from_table(WeighOut, table["weighed"])
+    sheet = from_table(Sheet, with_typed_lines(table["sheet"], weighed))
     book = area.get("book")
     if book and sheet.revision is None:
         sheet = replace(sheet, revision=int(book["revision"]))
-    return Kept(sheet, from_table(WeighOut, table["weighed"]), table["body"])
+    return Kept(sheet, weighed, table["body"])
 
 
 def is_of(now: Snapshot, found: AtHand | None) -> bool:
@@ -182,7 +184,6 @@ def is_of(now: Snapshot, found: AtHand | None) -> bool:
 def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     """The stages with what was ticked and typed."""
     ticks, typed, notes = set(area.get("ticks", [])), area.get("weights", {}), area.get("notes", {})
-    weights = {one.key: one for one in weights_of(kept.sheet, kept.weighed)}
     out = []
     for s, stage in enumerate(kept.sheet.stages):
         steps = []
@@ -191,15 +192,11 @@ def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             for n, line in enumerate(step.lines):
                 key = key_of(s, t, n)
                 actual = typed.get(key)
-                off = (
-                    ""
-                    if actual is None or key not in weights
-                    else off_words(weights[key], actual, step_g(kept, weights[key]))
-                )
+                off = "" if actual is None else off_words(line, actual)
                 lines.append(Line(key, line.what, line.shown, line.grams, line.note, key in ticks, actual, off))
             blanks = tuple(
-                (f"{s}-{t}-b{n}", words, not words.endswith(" at"), notes.get(f"{s}-{t}-b{n}", ""))
-                for n, words in enumerate(step.blanks)
+                (f"{s}-{t}-b{n}", blank.what, blank.unit == "g", notes.get(f"{s}-{t}-b{n}", ""))
+                for n, blank in enumerate(step.blanks)
             )
             says = tuple(map(page_words, step.says))
             steps.append(
@@ -207,15 +204,6 @@ def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             )
         out.append({"title": stage.title, "says": stage.says, "clock": stage.clock, "steps": steps})
     return out
-
-
-def step_g(kept: Kept, weight: Weight) -> float:
-    """The smallest step that a weight is shown with."""
-    scales = kept.weighed.scales
-    places = len(weight.shown.removesuffix(" g").partition(".")[2])
-    return min(
-        (one.readability_g for one in (scales.resin, scales.pigment) if decimals(one) == places), default=10.0**-places
-    )
 
 
 def tick_keys(kept: Kept) -> list[str]:
@@ -278,27 +266,24 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     Raises BottleThere before anything is put there.
     """
-    from tintmix.chips.write import made_at
     from tintmix.desk.page_weights import bottle_shares, made_from
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book import open_book
     from tintmix.shop.book_errors import BottleThere
 
-    typed = area.get("weights", {})
-    of: dict[tuple[str, str], float] = {
-        (one.kind, one.name): typed.get(one.key, one.asked_g) for one in weights_of(kept.sheet, kept.weighed)
-    }
-    shares = bottle_shares(kept.weighed, of)
+    grams = as_typed(kept.sheet, area.get("weights", {}))
+    shares = bottle_shares(kept.weighed, grams)
     wanted = set(new_bottles(kept, area))
     done = []
     for one in kept.weighed.letdowns:
         if one.name not in wanted:
             continue
-        first, carrier = made_from(one, of)
+        first, carrier = made_from(one, grams)
         total, used = first + carrier, 0.0
         for pigment in kept.weighed.pigments:
-            used += of["pigment", pigment.pigment] if pigment.letdown == one.name else 0.0
+            used += grams[Kind.PIGMENT, pigment.pigment] if pigment.letdown == one.name else 0.0
         for other in kept.weighed.letdowns:
-            used += made_from(other, of)[0] if other.from_letdown == one.name and not other.existing else 0.0
+            used += made_from(other, grams)[0] if other.from_letdown == one.name and not other.existing else 0.0
         plain = one.as_bottle(made_at()[:10], kept.sheet.lots.get(one.pigment, ""))
         share = shares[one.name]
         done.append(
@@ -322,15 +307,15 @@ def record_pour(
 ) -> tuple[dict[str, Any], bool]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
     table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
-    from tintmix.chips.write import made_at
     from tintmix.desk.book import pour_table
     from tintmix.desk.book_pour import Weighed, record
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book import open_book
 
     area = now.area("sheet")
     in_book = keep_in_book(workspace, now)
     name, revision = in_book["name"], int(in_book["revision"])
-    weights = named_weights(kept.sheet, kept.weighed, area.get("weights", {}))
+    weights = named_weights(kept.sheet, area.get("weights", {}))
     day = poured_on or made_at()[:10]
     lots = {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot}
     try:
@@ -352,12 +337,11 @@ def record_pour(
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
     """What was taken for the pot of each stock bottle that stood on the shelf before; typed, or as asked."""
     typed = area.get("weights", {})
-    letdowns = {one.pigment: one.letdown for one in kept.weighed.pigments}
     old = {one.name for one in kept.weighed.letdowns if one.existing}
     return {
-        name: typed.get(one.key, one.asked_g)
-        for one in weights_of(kept.sheet, kept.weighed)
-        if one.kind == "pigment" and (name := letdowns[one.name]) in old and name is not None
+        line.out_of: typed.get(key, line.grams)
+        for key, line in weights_of(kept.sheet).items()
+        if line.kind is Kind.PIGMENT and line.out_of in old
     }
 
 

@@ -13,8 +13,8 @@ STEPS = {
     "tint": "Tint",
     "recipes": "Recipes",
     "sheet": "Sheet",
-    "trial": "Trial",
-    "book": "Book",
+    "trial": "Trial chip",
+    "book": "Recipe book",
 }
 
 

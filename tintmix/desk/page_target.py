@@ -103,10 +103,10 @@ def shipped_glass(name: str) -> Glass:
 
 def curve_from_upload(workspace: Workspace, name: str, content: bytes) -> str:
     """A glass's transmittance (CSV: nm, fraction), kept; its name. Raises what is wrong with the file."""
-    from tintmix.chips.curve_file import read_curve
-    from tintmix.chips.write import write_file
     from tintmix.desk.page_chips import renamed
     from tintmix.errors import TintmixError
+    from tintmix.files.curves import read_curve
+    from tintmix.files.write import write_file
 
     _, place = workspace.place()
     write_file(place, content)
@@ -233,7 +233,7 @@ def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any
 
 
 def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, expected: int) -> Snapshot:
-    """Keep one of the recipes found under a name, and choose it for Sheet and Trial. Raises NotTyped, NoSuchThing."""
+    """Keep one of the recipes found under a name, and choose it for Sheet and Trial chip. Raises NotTyped, NoSuchThing."""
     table = {**recipe_of(workspace, now, number), "name": name}
     return _keep(workspace, now, table, workspace.json(now.area("recipes")["answer"])["model"], expected)
 
@@ -242,8 +242,8 @@ def tint_recipe(
     workspace: Workspace, now: Snapshot, doses_phr: Mapping[str, float], name: str, expected: int
 ) -> Snapshot:
     """Keep the doses of Tint, as they are, as a recipe. Raises NotTyped, NeedsFirst, and what is wrong with the target."""
-    from tintmix.chips.write import made_at, made_by
     from tintmix.desk.look import looked
+    from tintmix.files.stamp import made_at, made_by
     from tintmix.recipes.recipe_file import Recipe, recipe_to_table
 
     model = model_at_hand(workspace, now)
@@ -286,8 +286,8 @@ def tint_recipe(
 
 def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: str | None, expected: int) -> Snapshot:
     """A recipe's table among the kept ones, and chosen. model: the name of the model that it was found with. Raises NotTyped."""
-    from tintmix.chips.canonical import canonical_json
-    from tintmix.chips.write import write_file
+    from tintmix.files.canonical import canonical_json
+    from tintmix.files.write import write_file
 
     name = str(table["name"])
     if not name:

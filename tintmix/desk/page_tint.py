@@ -18,8 +18,8 @@ from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.along import along
 from tintmix.pigments.model import Look, TintModel
+from tintmix.pigments.thickness_strip import strip_colours
 
 STRIP_STOPS = 20
 STRIP_DRAWS = 75
@@ -131,7 +131,7 @@ def _strip(model: TintModel, doses_phr: Mapping[str, float], part: PartWish) -> 
     offsets = np.linspace(0.0, 1.0, STRIP_STOPS) ** 1.6
     thicknesses = low + (high - low) * offsets
     every = max(1, len(model.draws_base) // STRIP_DRAWS)
-    labs, light = along(model, doses_phr, thicknesses, part.light, part.observer, every)
+    labs, light = strip_colours(model, doses_phr, thicknesses, part.light, part.observer, every)
     white = _white(part)
     colours = _hexes(labs, white)
     return {

@@ -11,10 +11,12 @@ from tintmix.desk.page_book import hex_of
 from tintmix.desk.page_errors import NeedsFirst, NoSuchThing, NotTyped
 from tintmix.desk.page_recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.desk.page_sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
-from tintmix.desk.page_weights import Weight, weights_of
+from tintmix.desk.page_weights import INTO_POT, weights_of
 from tintmix.desk.page_work import Work
 from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.errors import TintmixError
+from tintmix.recipes.adjust_pot import Stock
+from tintmix.shop.sheet_words import Kind, Line
 
 SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
 MOST_CHIPS = 3
@@ -38,10 +40,12 @@ Triple = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class PotNow:
-    """What is in the pot, as an adjustment takes it. strengths: what was known of each pigment before this trial."""
+    """What is in the pot, as an adjustment takes it. stocks: the bottles that the book does not know. strengths: what was known
+    of each pigment before this trial."""
 
     part_g: float
     weighed: tuple[tuple[str, float], ...]
+    stocks: tuple[Stock, ...]
     made_g: float
     strengths: Mapping[str, tuple[float, float]]
 
@@ -71,21 +75,19 @@ def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, 
         weighed = (*((name, grams * share) for name, grams in weighed), *added)
         made = made * share + one["plain_g"] + sum(grams for _, grams in added)
         strengths |= {name: (float(factor), float(spread)) for name, (factor, spread) in one["strengths"].items()}
-    return PotNow(part_g, weighed, made, strengths)
+    return PotNow(part_g, weighed, pot.stocks, made, strengths)
 
 
-def weights_asked(kept: Kept) -> tuple[Weight, ...]:
-    """The weights of a sheet that a trial depends on."""
-    return tuple(
-        one for one in weights_of(kept.sheet, kept.weighed) if one.kind in ("first", "carrier", "part", "pigment")
-    )
+def weights_asked(kept: Kept) -> dict[str, Line]:
+    """The weights of a sheet that a trial depends on, by their boxes."""
+    return {key: line for key, line in weights_of(kept.sheet).items() if line.kind in INTO_POT}
 
 
 def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> tuple[float, float | None]:
     """What was made of the tinted part, and what is left of it where the sheet says what the trial took."""
     made = pot_now(kept, sheet, rounds).made_g
     typed = sheet.get("weights", {})
-    took = [typed[one.key] for one in weights_of(kept.sheet, kept.weighed) if one.kind == "trial" and one.key in typed]
+    took = [typed[key] for key, line in weights_of(kept.sheet).items() if line.kind is Kind.SAMPLE and key in typed]
     return made, made - took[0] if took and not rounds else None
 
 
@@ -104,15 +106,16 @@ def ask(workspace: Workspace, work: Work) -> str:
     resin, part_g = None, None
     strengths: dict[str, tuple[float, float]] = {}
     weighed: tuple[tuple[str, float], ...] = ()
+    stocks: tuple[Stock, ...] = ()
     if kept is not None:
         pot = pot_now(kept, sheet, area.get("rounds", []))
-        strengths, weighed, part_g = dict(pot.strengths), pot.weighed, pot.part_g
+        strengths, weighed, stocks, part_g = dict(pot.strengths), pot.weighed, pot.stocks, pot.part_g
         scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, sheet["asked"])
     try:
         done = adjust_for(
             found.path,
             _reading(asked, found),
-            History(asked["left_g"], asked["pot_g"], weighed, part_g, None, asked["mixed_min"]),
+            History(asked["left_g"], asked["pot_g"], weighed, part_g, None, asked["mixed_min"], stocks),
             Shop(scales, strengths, need_g=asked["need_g"]),
             workspace.file(model_thing(workspace, now, found)),
             resin,

@@ -61,7 +61,8 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
 
 
 def _table_of(content: bytes) -> dict[str, Any]:
-    from tintmix.resin import TOML_BYTES, NotToml, decode_text
+    from tintmix.files.errors import NotToml
+    from tintmix.files.text import TOML_BYTES, decode_text
 
     try:
         return tomllib.loads(decode_text(content, SET, TOML_BYTES))
@@ -95,8 +96,8 @@ def _taken(said: str, by_name: dict[str, File]) -> File:
 def _parsed(table: File, told: dict[str, Any], beside: dict[str, File]) -> ChipSet:
     from tintmix.chips.folder import parse_chips
     from tintmix.chips.set_file import parse_setting
-    from tintmix.chips.table import TABLE_BYTES
-    from tintmix.resin import decode_text
+    from tintmix.files.table import TABLE_BYTES
+    from tintmix.files.text import decode_text
 
     with tempfile.TemporaryDirectory() as folder:
         where = Path(folder) / SET

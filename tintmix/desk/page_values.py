@@ -5,6 +5,7 @@ from __future__ import annotations
 import types
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
+from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
@@ -55,6 +56,8 @@ def _back(kind: Any, value: Any) -> Any:
     if isinstance(kind, type) and is_dataclass(kind):
         hints = _hints(kind)
         return kind(**{key: _back(hints[key], one) for key, one in value.items() if key in hints})
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return kind(value)
     return float(value) if kind is float else value
 
 

@@ -4,27 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from itertools import chain
+from typing import Any
 
 from tintmix.recipes.adjust_pot import Stock, as_weighed, shares_of
 from tintmix.shop.sheet import Sheet
-from tintmix.shop.sheet_words import one_line
+from tintmix.shop.sheet_words import Kind, Line, one_line
 from tintmix.shop.weighed import LetdownMade, WeighOut
 
-Kind = Literal["first", "carrier", "part", "pigment", "other", "trial"]
-_TRIAL = "trial chip"
-
-
-@dataclass(frozen=True, slots=True)
-class Weight:
-    """A line of the sheet with a weight. key: its box. name: of the stock bottle, part or pigment it belongs to."""
-
-    key: str
-    kind: Kind
-    name: str
-    what: str
-    asked_g: float
-    shown: str
+INTO_POT = (Kind.FIRST, Kind.CARRIER, Kind.PART, Kind.PIGMENT)
+"""What the tinted part is made of, its stock bottles with it."""
+LONGEST_NAME = 120
+"""Letters of a weight's name in the book."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +23,14 @@ class Pot:
     """The tinted part as it was weighed.
 
     part_g: of the part that takes pigment, without what came with stock bottles. weighed: a pigment or a bottle, and grams, as
-    an adjustment takes them. made_g: all of it. doses_phr: of the mix that it makes, in the pigments of the chips. strengths:
-    of each pigment, as the sheet took it. typed: whether any of it was typed.
+    an adjustment takes them. stocks: the bottles among them that the book does not know, as they were made. made_g: all of it.
+    doses_phr: of the mix that it makes, in the pigments of the chips. strengths: of each pigment, as the sheet took it. typed:
+    whether any of it was typed.
     """
 
     part_g: float
     weighed: tuple[tuple[str, float], ...]
+    stocks: tuple[Stock, ...]
     made_g: float
     doses_phr: dict[str, float]
     strengths: dict[str, tuple[float, float]]
@@ -49,29 +42,24 @@ def key_of(stage: int, step: int, line: int) -> str:
     return f"{stage}-{step}-{line}"
 
 
-def weights_of(sheet: Sheet, weighed: WeighOut) -> tuple[Weight, ...]:
-    """Every weight of a sheet, in its order, with what it is of."""
-    bottles = {f"Stock bottle {one_line(one.name)}": one for one in weighed.letdowns if not one.existing}
-    tinted = weighed.tinted_part.name
-    out = []
-    for s, stage in enumerate(sheet.stages):
-        for t, step in enumerate(stage.steps):
-            for n, line in enumerate(step.lines):
-                if line.grams is None:
-                    continue
-                kind: Kind
-                if step.title in bottles:
-                    kind, name = ("first", "carrier")[n], bottles[step.title].name
-                elif step.title == one_line(f"Weigh part {tinted}"):
-                    kind, name = "part", tinted
-                elif step.title == one_line(f"Add the pigment to part {tinted}"):
-                    kind, name = "pigment", weighed.pigments[n].pigment
-                elif stage.clock:
-                    kind, name = "other", _part_named(line.what, weighed)
-                else:
-                    kind, name = "trial", line.what
-                out.append(Weight(key_of(s, t, n), kind, name, line.what, line.grams, line.shown))
-    return tuple(out)
+def weights_of(sheet: Sheet) -> dict[str, Line]:
+    """Every weight of a sheet by its box, in its order."""
+    return {
+        key_of(s, t, n): line
+        for s, stage in enumerate(sheet.stages)
+        for t, step in enumerate(stage.steps)
+        for n, line in enumerate(step.lines)
+    }
+
+
+def as_typed(sheet: Sheet, typed: Mapping[str, float]) -> dict[tuple[Kind, str], float]:
+    """Grams of what the tinted part was made of; what was not typed was weighed as asked. By kind, and by the bottle that a
+    line makes, else by the pigment or part that it is of."""
+    return {
+        (line.kind, line.into or line.of): typed.get(key, line.grams)
+        for key, line in weights_of(sheet).items()
+        if line.kind in INTO_POT
+    }
 
 
 def pot_of(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float], shelved: Collection[str] = ()) -> Pot:
@@ -79,76 +67,82 @@ def pot_of(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float], shelved:
 
     Raises WeightOutOfRange.
     """
-    grams = {one.key: typed.get(one.key, one.asked_g) for one in weights_of(sheet, weighed)}
-    of: dict[tuple[str, str], float] = {}
-    for one in weights_of(sheet, weighed):
-        of[one.kind, one.name] = grams[one.key]
-    shares = bottle_shares(weighed, of)
-    shown, stocks = [], []
+    grams = as_typed(sheet, typed)
+    shares = bottle_shares(weighed, grams)
+    bottles = {one.name: one for one in weighed.letdowns}
+    put, stocks, new = [], [], []
     for pigment in weighed.pigments:
-        name = pigment.pigment
-        if pigment.letdown is not None:
-            bottle = next(one for one in weighed.letdowns if one.name == pigment.letdown)
-            n = 1 / shares[bottle.name] - 1
-            known = bottle.existing or bottle.name in shelved
-            name = bottle.name if known else f"{pigment.pigment} 1+{n:.8f}"
-            stocks.append(Stock(name, pigment.pigment, n))
-        shown.append((name, of["pigment", pigment.pigment]))
-    tinted = weighed.tinted_part.name
-    part_g = of["part", tinted]
+        name = pigment.letdown or pigment.pigment
+        put.append((name, grams[Kind.PIGMENT, pigment.pigment]))
+        if pigment.letdown is None:
+            continue
+        stock = Stock(name, pigment.pigment, 1 / shares[name] - 1)
+        stocks.append(stock)
+        if not bottles[name].existing and name not in shelved:
+            new.append(stock)
+    part_g = grams[Kind.PART, weighed.tinted_part.name]
     names = [one.pigment for one in weighed.pigments]
-    done = as_weighed(names, shares_of(sheet.resin), part_g, shown, weighed.scales.pigment, stocks=stocks)
+    done = as_weighed(names, shares_of(sheet.resin), part_g, put, weighed.scales.pigment, stocks=stocks)
     strengths = {one.pigment: (one.strength, one.strength_spread) for one in weighed.pigments}
     doses = {name: done.doses_phr.get(name, 0.0) * strengths[name][0] for name in names}
-    any_typed = any(one.key in typed for one in weights_of(sheet, weighed) if one.kind not in ("other", "trial"))
-    return Pot(part_g, tuple(shown), done.made_g, doses, strengths, any_typed)
+    any_typed = any(key in typed for key, line in weights_of(sheet).items() if line.kind in INTO_POT)
+    return Pot(part_g, tuple(put), tuple(new), done.made_g, doses, strengths, any_typed)
 
 
-def bottle_shares(weighed: WeighOut, of: Mapping[tuple[str, str], float]) -> dict[str, float]:
-    """Pigment in a gram of each stock bottle, as it was made. of: grams by ("first" or "carrier", name of the bottle)."""
+def bottle_shares(weighed: WeighOut, grams: Mapping[tuple[Kind, str], float]) -> dict[str, float]:
+    """Pigment in a gram of each stock bottle, as it was made. grams: as `as_typed` gives them."""
     shares: dict[str, float] = {}
     for one in weighed.letdowns:
         if one.existing:
             shares[one.name] = one.share
             continue
-        first, carrier = made_from(one, of)
+        first, carrier = made_from(one, grams)
         brought = first * (1.0 if one.from_letdown is None else shares.get(one.from_letdown, 1.0))
         shares[one.name] = brought / (first + carrier) if first + carrier > 0 and brought > 0 else one.share
     return shares
 
 
-def made_from(bottle: LetdownMade, of: Mapping[tuple[str, str], float]) -> tuple[float, float]:
+def made_from(bottle: LetdownMade, grams: Mapping[tuple[Kind, str], float]) -> tuple[float, float]:
     """Grams that went into a bottle: first the pigment or the stronger bottle, then the carrier."""
-    return of.get(("first", bottle.name), bottle.first_g), of.get(("carrier", bottle.name), bottle.carrier_g)
+    return (
+        grams.get((Kind.FIRST, bottle.name), bottle.first_g),
+        grams.get((Kind.CARRIER, bottle.name), bottle.carrier_g),
+    )
 
 
-def named_weights(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float]) -> dict[str, float]:
-    """What was typed, by the names under which the book keeps the weights of a pour."""
-    out = {}
-    letdowns = {one.pigment: one.letdown for one in weighed.pigments}
-    for one in weights_of(sheet, weighed):
-        if one.key not in typed or one.kind == "trial":
-            continue
-        name = one.name
-        if one.kind == "pigment":
-            name = letdowns[one.name] or one.name
-        elif one.kind in ("first", "carrier"):
-            name = f"{one.what} into {one.name}"
-        out[name[:120]] = typed[one.key]
-    return out
+def named_weights(sheet: Sheet, typed: Mapping[str, float]) -> dict[str, float]:
+    """What was typed, by the names under which the book keeps the weights of a pour: a stock bottle and a pigment by their own,
+    a part by its own unless that is taken."""
+    lines = {key: line for key, line in weights_of(sheet).items() if key in typed}
+    names = {key: (line.out_of or line.of)[:LONGEST_NAME] for key, line in lines.items() if line.kind is Kind.PIGMENT}
+    for key, line in lines.items():
+        if line.kind in (Kind.PART, Kind.OTHER):
+            names[key] = _free(line.of, f"part {line.of}", names.values())
+        elif line.into:
+            name = f"{line.what} into {line.into}"
+            names[key] = _free(name, name, names.values())
+    return {names[key]: typed[key] for key in lines if key in names}
 
 
-def off_words(weight: Weight, grams: float, step_g: float) -> str:
+def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
+    """The first of name, otherwise, and otherwise with a number that is not taken; none longer than the book takes."""
+    numbered = (f"{otherwise[: LONGEST_NAME - 5]} ({number})" for number in range(2, 100))
+    names = (one_line(one)[:LONGEST_NAME] for one in (name, otherwise))
+    return next(one for one in chain(names, numbered) if one not in taken)
+
+
+def off_words(line: Line, grams: float) -> str:
     """How far a typed weight is from the one asked for; nothing where it is that one.
 
-    >>> off_words(Weight("0-0-0", "part", "B", "part B", 200.0, "200.0 g"), 202.0, 0.1)
+    >>> from tintmix.chips.weighing import Scale
+    >>> off_words(Line(kind=Kind.PART, of="B", grams=200.0, scale=Scale(0.1)), 202.0)
     '+1 %'
     """
-    apart = grams - weight.asked_g
-    if abs(apart) < 0.51 * step_g or not weight.asked_g:
+    apart = grams - line.grams
+    if abs(apart) < 0.51 * line.scale.readability_g or not line.grams:
         return ""
-    percent = 100 * apart / weight.asked_g
-    return f"{percent:+.2g} %" if abs(percent) < 100 else f"{grams / weight.asked_g:.2g} times"
+    percent = 100 * apart / line.grams
+    return f"{percent:+.2g} %" if abs(percent) < 100 else f"{grams / line.grams:.2g} times"
 
 
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:
@@ -184,7 +178,3 @@ def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str
         "worst": worst,
         "within": all(one["within"] for one in out),
     }
-
-
-def _part_named(what: str, weighed: WeighOut) -> str:
-    return next((part.name for part in weighed.parts if one_line(f"part {part.name}") == what), what)

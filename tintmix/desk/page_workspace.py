@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.write import write_file, write_files
 from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
+from tintmix.files.write import write_file, write_files
 from tintmix.pigments.model import TintModel
 
 FORMAT = 1
@@ -248,7 +248,7 @@ class Workspace:
                 if old.name not in wanted and _is_old(old):
                     old.unlink(missing_ok=True)
             # A writing that was cut off with the machine leaves its half beside the list.
-            for half in self.folder.glob(f".{STATE}.*.part"):
+            for half in self.folder.glob(f".{Path(STATE).stem}.*"):
                 if _is_old(half):
                     half.unlink(missing_ok=True)
             texts = [path.read_text(encoding="utf-8", errors="replace") for path in (self.folder / "history").iterdir()]

@@ -16,9 +16,10 @@ from tintmix.chips.instrument_errors import BadMap, NoMatch
 from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.photo_errors import BadPlace
 from tintmix.chips.photo_region import INSET, Rectangle, rectangle
-from tintmix.desk.output import Outputs
 from tintmix.desk.read_photo_errors import BadPhotoOption, NoLayout, WhichPhoto
-from tintmix.resin import did_you_mean, load_text, plain
+from tintmix.files.text import load_text
+from tintmix.files.words import did_you_mean, plain
+from tintmix.files.write import Outputs
 
 _LAID_BYTES = 100_000
 

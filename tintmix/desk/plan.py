@@ -16,14 +16,14 @@ from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.holder import LAID_NAME, laid_to_text
 from tintmix.chips.weighing import Scale, least_weighable_g
-from tintmix.chips.write import write_files
-from tintmix.desk.errors import CannotWrite, FolderTaken
-from tintmix.desk.output import Outputs, reason
+from tintmix.desk.errors import FolderTaken
 from tintmix.desk.photo_layout import Draw, holder_for
 from tintmix.desk.plan_body import plan_body
 from tintmix.desk.plan_text import checklist
 from tintmix.desk.plan_tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.pour import Bench, PourPlan, weigh_out
+from tintmix.files.errors import CannotWrite
+from tintmix.files.write import Outputs, reason, write_files
 from tintmix.optics.detector import camera, eye, rendered
 from tintmix.optics.spectrum import FINE_NM, Array
 from tintmix.pigments.errors import PlanImpossible

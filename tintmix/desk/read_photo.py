@@ -25,7 +25,7 @@ from tintmix.desk.photo_layout import check_apart, chips_at, chips_in_windows
 from tintmix.desk.plain import finite
 from tintmix.desk.read import ReadDone, body_of
 from tintmix.desk.read_photo_errors import BadPhotoOption, ChipsUnnamed, NothingThere
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]
 """A photo's path, or its name and its bytes."""

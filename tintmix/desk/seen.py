@@ -24,7 +24,7 @@ def light_of(named: str) -> str | Light:
     if not named.lower().endswith(".csv"):
         light(named)
         return named
-    from tintmix.chips.curve_file import read_curve
+    from tintmix.files.curves import read_curve
 
     nm, columns = read_curve(named)
     power = columns.get("power", next(iter(columns.values())))
@@ -50,7 +50,7 @@ def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str 
 
 
 def _reflectance(path: str) -> Array:
-    from tintmix.chips.curve_file import read_curve
+    from tintmix.files.curves import read_curve
 
     nm, columns = read_curve(path)
     values = columns.get("reflectance", next(iter(columns.values())))

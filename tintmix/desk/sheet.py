@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tintmix.chips.write import made_at, made_by
 from tintmix.desk.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
-from tintmix.desk.output import Outputs, Where
 from tintmix.desk.sheet_body import body_of, notes_of
 from tintmix.errors import TintmixError
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.write import Outputs, Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.again import moves, places_of
 from tintmix.recipes.recipe_file import Recipe

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tintmix.desk.output import Outputs, Where
 from tintmix.desk.plain import finite
+from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.pigments.model import TintModel

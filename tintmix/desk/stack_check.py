@@ -15,12 +15,12 @@ from tintmix.chips.photo_curve import curve_to_text
 from tintmix.chips.photo_errors import BadPlace
 from tintmix.chips.photo_region import rectangle
 from tintmix.chips.photo_stack import SHEET_INDEX, Layer, StackCheck, check_stack
-from tintmix.desk.output import Outputs
 from tintmix.desk.photo_layout import named_place
 from tintmix.desk.plain import finite
 from tintmix.desk.read_photo import PhotoOrder, check_order, open_all
 from tintmix.desk.read_photo_errors import BadPhotoOption, FileTaken
-from tintmix.resin import plain
+from tintmix.files.words import plain
+from tintmix.files.write import Outputs
 
 _STACK = re.compile(r"(.+)=\s*(\d{1,3})(?:\s+over\s+(\S.*))?\s*")
 

@@ -14,13 +14,14 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import CannotWrite, FileNotOurs
+from tintmix.desk.errors import FileNotOurs
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
-from tintmix.desk.output import Outputs, Where, reason
 from tintmix.desk.plain import finite
 from tintmix.desk.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.solve import Solved, keep_recipe, solved
+from tintmix.files.errors import CannotWrite
+from tintmix.files.write import Outputs, Where, reason
 from tintmix.optics.section import PANEL
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.recipe_file import Recipe, read_recipe

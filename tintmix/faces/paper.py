@@ -8,7 +8,7 @@ from tintmix.faces.cli.text import percent
 from tintmix.faces.paper_parts import BODY, SMALL, TINY, Paper, quiet
 from tintmix.shop.sheet import BASIS, Sheet, matters
 from tintmix.shop.sheet_looks import CupLook, PlaceLook
-from tintmix.shop.sheet_words import Line, Stage, Step, grams_plain
+from tintmix.shop.sheet_words import Blank, Line, Stage, Step, grams_plain
 
 _STRIP_MM = 13.0
 _PATCH_MM = 11.0
@@ -304,14 +304,14 @@ def _weight(pdf: Paper, line: Line) -> None:
     pdf.set_xy(pdf.left, top + height - 0.8)
 
 
-def _blank(pdf: Paper, what: str) -> None:
+def _blank(pdf: Paper, blank: Blank) -> None:
     pdf.room(7)
     top = pdf.get_y() + 1.2
-    pdf.put(pdf.left + _INDENT, top, what, _NUMBER_AT + _NUMBER_MM - _INDENT, "R", BODY)
+    pdf.put(pdf.left + _INDENT, top, blank.what, _NUMBER_AT + _NUMBER_MM - _INDENT, "R", BODY)
     start = pdf.left + _NUMBER_AT + _NUMBER_MM + 4
     pdf.rule(start, top + 4.6, pdf.right - start - 5)
-    if not what.endswith(" at"):
-        pdf.put(pdf.right - 4, top, "g", 4, "R", size=SMALL)
+    if blank.unit:
+        pdf.put(pdf.right - 4, top, blank.unit, 4, "R", size=SMALL)
     pdf.set_xy(pdf.left, top + 5.8)
 
 

@@ -13,8 +13,8 @@ from fpdf import FPDF, ViewerPreferences
 from fpdf.enums import XPos, YPos
 
 from tintmix.chips import holder
-from tintmix.chips.write import made_at, made_by
 from tintmix.faces.paper_parts import FAMILY, fonts
+from tintmix.files.stamp import made_at, made_by
 
 Paper = Literal["A4", "Letter"]
 

@@ -271,7 +271,7 @@ def _line(size: float, lead: float = 1.38) -> float:
 
 def _moment() -> datetime:
     """Now, or the time that SOURCE_DATE_EPOCH says."""
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
 
     if not os.environ.get(_EPOCH):
         return datetime.now(UTC)

@@ -125,8 +125,7 @@ def _step(step: Step, sheet: Sheet, columns: int) -> list[str]:
     for line in step.lines:
         lines += _weight(line, columns)
     for blank in step.blanks:
-        unit = "" if blank.endswith(" at") else " g"
-        lines.append(f"    {blank} ".ljust(columns - 17, ".") + f" ____________{unit}")
+        lines.append(f"    {blank.what} ".ljust(columns - 17, ".") + f" ____________ {blank.unit}".rstrip())
     return lines
 
 

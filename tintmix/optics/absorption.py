@@ -1,4 +1,4 @@
-"""Beer and Lambert's law, forwards: doses and thickness to absorbance, and the haze beside it. Physics §1, §5, §10.
+"""Doses as they colour and as they scatter. Physics §1, §5, §10. What light they let through: light.py.
 
 Absorbance is decadic. Leading dimensions broadcast; wavelength is the last axis (K), pigment the last or the last but
 one (P).
@@ -43,30 +43,6 @@ def effective_dose_slopes(doses_phr: ArrayLike, volume_per_phr: ArrayLike, depar
     bend = 1.0 / (1.0 + np.asarray(departure_per_phr) * by_volume) ** 2
     turn = np.eye(doses.shape[-1]) - by_volume[..., :, None] * np.broadcast_to(volume, doses.shape)[..., None, :]
     return np.asarray(turn * (bend / room)[..., :, None], dtype=np.float64)
-
-
-def internal_absorbance(base_per_mm: Array, absorptivity: Array, effective: Array, thickness_mm: ArrayLike) -> Array:
-    """Internal absorbance (…, K) of a section: A = t · [a₀ + Σ_p c_p ε_p].
-
-    base_per_mm: (…, K), the untinted resin's, 1/mm. absorptivity: (…, P, K), 1/(mm phr). effective: (…, P), phr, see
-    `effective_doses`. thickness_mm: (…).  Bouguer, Lambert and Beer; physics §1.
-
-    >>> internal_absorbance(np.array([0.001]), np.array([[2.0]]), np.array([0.02]), 60.0).round(6).tolist()
-    [2.46]
-    """
-    spectra = np.asarray(absorptivity, dtype=np.float64)
-    loads = np.asarray(effective, dtype=np.float64)
-    tint = loads @ spectra if spectra.ndim == 2 else (loads[..., None, :] @ spectra)[..., 0, :]
-    return np.asarray((tint + base_per_mm) * np.asarray(thickness_mm, dtype=np.float64)[..., None], dtype=np.float64)
-
-
-def transmit(absorbance: Array) -> Array:
-    """Internal transmittance τ = 10^−A, of any shape.
-
-    >>> round(float(transmit(np.float64(1.0))), 12)
-    0.1
-    """
-    return np.asarray(np.exp(np.asarray(absorbance) * -LN10), dtype=np.float64)
 
 
 def haze(

@@ -1,16 +1,18 @@
 """Detectors: every instrument is a linear functional of the transmitted spectrum, a table of weights (wavelengths x
 channels).
 
-The eye under a light, a raw camera on a light panel, a rendered photo. The tables of the CIE lights ship with the
-package and are read when first asked for; numpy alone is needed.
+The eye under a light, a raw camera on a light panel, a rendered photo. Tables of the usual CIE lights ship with the
+package and are read when first asked for; numpy alone is needed. The other CIE lights, and cameras by name, come from
+colour-science when asked for.
 """
 
 from __future__ import annotations
 
 import os.path
+import warnings
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,12 +24,20 @@ from tintmix.optics.errors import (
     LightUnusable,
     SpectrumRange,
     SpectrumShape,
+    UnknownCamera,
     UnknownLight,
     UnknownObserver,
 )
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths, middle
 from tintmix.optics.weights import grid_weights, tristimulus_weights
 
+SHIPPED_LIGHTS = (
+    "A", "D50", "D65", "FL2", "FL7", "FL11",
+    "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2",
+)  # fmt: skip
+"""The lights whose tables ship, so that nobody waits for them: incandescent, daylight, the three fluorescent lamps that
+CIE 15 puts before the others, and the white LEDs of CIE 015:2018, of which an unknown light panel is believed to be one.
+"""
 _TABLES = os.path.join(os.path.dirname(__file__), "tables")
 
 
@@ -77,23 +87,55 @@ class Light:
 
 
 def known_lights() -> tuple[str, ...]:
-    """The CIE illuminants that ship with tables, in order of name."""
-    return _names()
+    """The names of all CIE illuminants that `light` knows: those whose tables ship, and those of colour-science.
+
+    >>> "D65" in known_lights(), "D55" in known_lights()
+    (True, True)
+    """
+    return _names("lights.txt")
 
 
-@cache
-def _names() -> tuple[str, ...]:
-    return tuple(line for line in _lines("lights.txt") if line and not line.startswith("#"))
+def known_cameras() -> tuple[str, ...]:
+    """The names of the cameras whose measured sensitivities colour-science holds."""
+    return _names("cameras.txt")
 
 
 def light(name: str) -> Light:
     """A CIE light by name, in either case. Raises UnknownLight, which lists the known ones.
 
+    The first of those that do not ship takes the second or two that importing colour-science does.
+
     >>> light("led-b3").name
     'LED-B3'
     """
     official = _official(name)
-    return Light(official, _table(f"power/{official}.csv")[:, 1])
+    if official in SHIPPED_LIGHTS:
+        return Light(official, _table(f"power/{official}.csv")[:, 1])
+    return _library_light(official)
+
+
+def camera_sensitivities(name: str) -> tuple[Array, Array]:
+    """Wavelengths (M,) in nm and sensitivities (M, 3), R, G, B, of a camera by name, in either case, from
+    colour-science. Raises UnknownCamera.
+
+    >>> nm, rgb = camera_sensitivities(known_cameras()[0])
+    >>> rgb.shape == (len(nm), 3)
+    True
+    """
+    table = _library().MSDS_CAMERA_SENSITIVITIES[camera_name(name)]
+    return np.asarray(table.wavelengths, dtype=np.float64), np.asarray(table.values, dtype=np.float64)
+
+
+def camera_name(name: str) -> str:
+    """A known camera's name as it is spelt, from the same in either case. Raises UnknownCamera.
+
+    >>> camera_name(known_cameras()[0].lower()) == known_cameras()[0]
+    True
+    """
+    known = _named(name, known_cameras())
+    if known is None:
+        raise UnknownCamera(name, known_cameras())
+    return known
 
 
 def light_from_spectrum(name: str, nm: ArrayLike, power: ArrayLike) -> Light:
@@ -129,8 +171,12 @@ def eye(light_or_name: Light | str, observer: int = 10) -> Detector:
         raise UnknownObserver(observer)
     if isinstance(light_or_name, str):
         return _eye(_official(light_or_name), observer)
+    return _eye_under(light_or_name, observer)
+
+
+def _eye_under(lit: Light, observer: int) -> Detector:
     matching = _colour_matching(observer)
-    return Detector(f"{light_or_name.name}/{observer}", tristimulus_weights(matching, light_or_name.power_1nm), "eye")
+    return Detector(f"{lit.name}/{observer}", tristimulus_weights(matching, lit.power_1nm), "eye")
 
 
 def luminous(light_or_name: Light | str) -> Array:
@@ -203,15 +249,42 @@ def _each_nanometre(nm: Array, table: Array, held: bool) -> Array:
 
 
 @cache
+def _names(file: str) -> tuple[str, ...]:
+    return tuple(line for line in _lines(file) if line and not line.startswith("#"))
+
+
+def _named(name: str, known: tuple[str, ...]) -> str | None:
+    wanted = name.strip().lower() if isinstance(name, str) else None
+    return next((one for one in known if one.lower() == wanted), None)
+
+
+@cache
 def _official(name: str) -> str:
-    for known in _names():
-        if isinstance(name, str) and known.lower() == name.strip().lower():
-            return known
-    raise UnknownLight(name, _names())
+    known = _named(name, known_lights())
+    if known is None:
+        raise UnknownLight(name, known_lights())
+    return known
+
+
+@cache
+def _library_light(official: str) -> Light:
+    published = _library().SDS_ILLUMINANTS[official]
+    return light_from_spectrum(official, published.wavelengths, published.values)
+
+
+def _library() -> Any:
+    """colour-science. Imported here alone, since that takes over a second, and brings scipy and matplotlib along."""
+    with warnings.catch_warnings():
+        # It warns at import about optional packages, which nothing here uses.
+        warnings.simplefilter("ignore")
+        import colour
+    return colour
 
 
 @cache
 def _eye(name: str, observer: int) -> Detector:
+    if name not in SHIPPED_LIGHTS:
+        return _eye_under(light(name), observer)
     table = _table(f"weights/{name}.csv")
     if not np.array_equal(table[:, 0], GRID_NM):
         raise SpectrumShape(f"the shipped table of {name} is damaged; install tintmix again")

@@ -39,8 +39,18 @@ class UnknownLight(TintmixError):
 
     def __init__(self, name: str, known: Sequence[str]) -> None:
         super().__init__(
-            f"light {name!r} is not known. The known lights are {', '.join(known)}; "
+            f"light {name!r} is not known; the known lights are {', '.join(known)}, and "
             "any other is given as a CSV file of its spectrum (nm, power)."
+        )
+
+
+class UnknownCamera(TintmixError):
+    """A camera whose sensitivities nobody has published here."""
+
+    def __init__(self, name: str, known: Sequence[str]) -> None:
+        super().__init__(
+            f"camera {name!r} is not known; those known by name are {', '.join(known)}, and any other is given as a CSV "
+            'file of its sensitivities (nm, R, G, B), as "rendered" (a JPEG) or as "unknown" (a raw photo).'
         )
 
 

@@ -77,14 +77,3 @@ def internal_transmittance(external: ArrayLike, refractive_index: float | Array)
     seen = np.asarray(external, dtype=np.float64)
     through = (1.0 - rho) ** 2
     return np.asarray(2.0 * seen / (through + np.sqrt(through**2 + (2.0 * rho * seen) ** 2)))
-
-
-def plate_reflectance(internal: ArrayLike, refractive_index: float | Array) -> Array:
-    """Reflectance in air of a plate, both faces: R = ρ (1 + τ T), T of `external_transmittance`.
-
-    >>> round(float(plate_reflectance(np.float64(1.0), 1.5)), 6)
-    0.076923
-    """
-    rho = face_reflectance(refractive_index)
-    tau = np.asarray(internal, dtype=np.float64)
-    return np.asarray(rho * (1.0 + tau * external_transmittance(tau, refractive_index)))

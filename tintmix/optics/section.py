@@ -1,14 +1,13 @@
-"""A place on the part, with its thickness and what is behind it, and how the light of that place is seen."""
+"""A place on the casting, with its thickness and what is behind it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tintmix.optics.errors import GroundUnusable, SectionThickness
-from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope
-from tintmix.optics.plate import external_transmittance, external_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
 
 THICKEST_MM = 1000.0
@@ -49,10 +48,15 @@ class Ground:
         """Whether the bare light is behind it."""
         return self.reflectance is None
 
+    def is_narrow(self, thickness_mm: ArrayLike) -> bool:
+        """Whether it is an insert so narrow under this much resin that no light comes back to it from the face."""
+        return self.width_mm is not None and bool(self.width_mm < NARROW * np.asarray(thickness_mm))
+
 
 PANEL = Ground("panel")
 WHITE = Ground("white", 0.85)
 DARK = Ground("dark", 0.04)
+"""formats.md, `behind` of a target: the reflectance that "white" and "dark" stand for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,30 +74,3 @@ class Section:
     def __post_init__(self) -> None:
         if not (np.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
             raise SectionThickness(self.name, self.thickness_mm)
-
-
-def seen(internal: Array, section: Section, refractive_index: float) -> Array:
-    """The factor (…, K) by which light comes to the eye from a section of internal transmittance τ (…, K).
-
-    Before the bare light: the plate's transmittance in air. Before a ground: its radiance factor, lit at 45° and seen
-    at 0°.
-    """
-    ground = section.ground
-    if ground.reflectance is None:
-        return external_transmittance(internal, refractive_index)
-    return radiance_factor(internal, np.asarray(ground.reflectance), refractive_index, narrow=_is_narrow(section))
-
-
-def seen_with_slope(internal: Array, section: Section, refractive_index: float) -> tuple[Array, Array]:
-    """The factor and its derivative by τ."""
-    ground = section.ground
-    if ground.reflectance is None:
-        return external_with_slope(internal, refractive_index)
-    return radiance_factor_with_slope(
-        internal, np.asarray(ground.reflectance), refractive_index, narrow=_is_narrow(section)
-    )
-
-
-def _is_narrow(section: Section) -> bool:
-    width = section.ground.width_mm
-    return width is not None and width < NARROW * section.thickness_mm

@@ -11,7 +11,6 @@ True
 from importlib import import_module as _import_module
 
 _HOMES = {
-    "ENDINGS": "tintmix.pictures.errors",
     "chart_picture": "tintmix.pictures.chart",
     "save_picture": "tintmix.pictures.save",
     "strengths_picture": "tintmix.pictures.strengths",

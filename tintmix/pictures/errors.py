@@ -4,34 +4,6 @@ from __future__ import annotations
 
 from tintmix.errors import TintmixError
 
-ENDINGS = (".png", ".svg", ".pdf")
-"""What a picture can be written as, by the ending of its file's name."""
-
-
-class PictureEnding(TintmixError):
-    """A picture whose kind the ending of its name does not tell."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: a picture is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}, by the ending of its name."
-        )
-
-
-class PictureFolderMissing(TintmixError):
-    """A picture for a folder that is not there."""
-
-    def __init__(self, where: object, folder: object) -> None:
-        super().__init__(
-            f"{where}: the folder {folder} does not exist. Make it first, or name a file in a folder that exists."
-        )
-
-
-class PictureNotWritable(TintmixError):
-    """A place where no picture can be written."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: cannot be written ({reason}). Name a file in a folder that you may write to.")
-
 
 class NothingToShow(TintmixError):
     """A picture of nothing."""

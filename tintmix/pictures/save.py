@@ -12,7 +12,8 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tintmix.pictures.errors import ENDINGS, PictureEnding, PictureFolderMissing, PictureNotWritable
+from tintmix.files.errors import CannotWrite
+from tintmix.files.write import Outputs, reason
 from tintmix.pictures.style import DOTS_PER_INCH, drawing
 
 _MAKER = "tintmix"
@@ -23,23 +24,14 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
 
     The file is made beside its place under another name and moved there when it is whole. The date inside comes from
     SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises
-    PictureEnding, PictureFolderMissing, PictureNotWritable.
+    PictureEnding, CannotWrite.
     """
     target = Path(where)
     ending = target.suffix.lower()
-    if ending not in ENDINGS:
-        raise PictureEnding(where)
-    try:
-        if not target.parent.is_dir():
-            raise PictureFolderMissing(where, target.parent)
-        if target.is_dir():
-            raise PictureNotWritable(where, "it is a folder")
-        real = Path(os.path.realpath(target))
-        if real.exists() and not os.access(real, os.W_OK):
-            raise PictureNotWritable(where, "the file is write-protected")
-        waiting = real.with_name(f".{_MAKER}-{os.urandom(6).hex()}{ending}")
+    with Outputs() as outputs:
+        waiting = outputs.picture(target)
+        drawn = io.BytesIO()
         try:
-            drawn = io.BytesIO()
             with drawing():
                 figure.savefig(
                     drawn,
@@ -49,13 +41,9 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
                     metadata=_metadata(ending),
                 )
             content = drawn.getvalue()
-            with open(waiting, "xb") as handle:
-                handle.write(_numbered(content) if ending == ".svg" else content)
-            os.replace(waiting, real)
-        finally:
-            waiting.unlink(missing_ok=True)
-    except (OSError, ValueError) as problem:
-        raise PictureNotWritable(where, _reason(problem)) from None
+            waiting.write_bytes(_numbered(content) if ending == ".svg" else content)
+        except (OSError, ValueError) as problem:
+            raise CannotWrite(where, reason(problem)) from None
     return target
 
 
@@ -69,12 +57,6 @@ def _numbered(svg: bytes) -> bytes:
     for name in re.findall(rb'id="([a-z][0-9a-f]{10})"', svg):
         names.setdefault(name, b"part%d" % (len(names) + 1))
     return re.sub(rb'(?<=["#])[a-z][0-9a-f]{10}(?=[")])', lambda found: names.get(found[0], found[0]), svg)
-
-
-def _reason(problem: Exception) -> str:
-    if isinstance(problem, PermissionError):
-        return "you may not write there"
-    return str(getattr(problem, "strerror", None) or problem).lower()
 
 
 def _metadata(ending: str) -> Mapping[str, Any]:

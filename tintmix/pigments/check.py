@@ -7,11 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10, internal_absorbance
-from tintmix.optics.colour import lab
+from tintmix.optics.colour import SRGB_TO_XYZ, lab
 from tintmix.optics.detector import Detector, eye
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.plate import external_transmittance
+from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.advice import advise
 from tintmix.pigments.departure import Departure
@@ -206,19 +205,23 @@ def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effect
     """
     observations = gathered.observations
     n = observations.refractive_index
-    absorbance = internal_absorbance(base, absorptivity, effective, observations.thickness_mm)
-    internal = np.exp(-LN10 * absorbance)
-    out = np.zeros((len(absorbance), 3))
+    # Each row is a resin of its own with one cup, whose doses are effective ones already.
+    as_they_colour = np.zeros(effective.shape[1])
+    rows_of = TintedResin(
+        base_per_mm=base,
+        absorptivity=absorptivity,
+        volume_per_phr=as_they_colour,
+        departure_per_phr=as_they_colour,
+        refractive_index=n,
+    )
+    per_mm = rows_of.per_mm(effective[:, None])[:, 0]
+    out = np.zeros((len(per_mm), 3))
     for reading in observations.readings:
         rows = reading.chips
         s = gathered.set_of[int(rows[0])]
-        if reading.tile is not None:
-            light = reading.tile.factor(internal[rows], n)[0]
-        else:
-            light = internal[rows] if reading.relative == "faces removed" else external_transmittance(internal[rows], n)
+        light = through(per_mm[rows], observations.thickness_mm[rows], n, reading.behind)
         if reading.relative == "untinted":
-            clear = np.exp(-LN10 * observations.thickness_mm[rows, None] * base[rows])
-            light = light / external_transmittance(clear, n)
+            light = light / through(base[rows], observations.thickness_mm[rows], n)
         light = light * reading.regular[:, None]
         if reading.form == "lab":
             assert reading.weights is not None
@@ -242,12 +245,9 @@ def _folded(detector: Detector, bands: Index | None) -> Array:
     return out
 
 
-_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-"""IEC 61966-2-1. Camera channels as if they were linear sRGB: only to put their misfits on a scale the eye knows."""
-
-
 def _primaries_lab(channels: Array) -> Array:
-    return lab(np.clip(channels, 0.0, None) @ _SRGB_TO_XYZ.T, _SRGB_TO_XYZ.sum(axis=1))
+    """Camera channels as if they were linear sRGB: only to put their misfits on a scale the eye knows."""
+    return lab(np.clip(channels, 0.0, None) @ SRGB_TO_XYZ.T, SRGB_TO_XYZ.sum(axis=1))
 
 
 def _summary(values: Array) -> dict[str, float]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab_with_slope
-from tintmix.optics.plate import external_with_slope
+from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.observations import Index, Observations, Readings
 
@@ -198,22 +198,15 @@ def _read(
 ) -> tuple[Array, _Slopes]:
     """What the instrument would read (B, n, C), and the slopes."""
     absorbance = part.total
-    internal = np.exp(-LN10 * absorbance)
-    if reading.tile is not None:
-        light, slope = reading.tile.factor(internal, n)
-    elif reading.relative == "faces removed":
-        light, slope = internal, np.ones_like(internal)
-    else:
-        light, slope = external_with_slope(internal, n)
-    # Slope by absorbance from here on.
-    slope = slope * internal * -LN10
+    # Absorbances of the whole chip: a thickness of one. Slopes are by absorbance from here on.
+    light, slope = through_with_slope(absorbance, 1.0, n, reading.behind)
+    slope = slope * -LN10
     base_slope: Array | None = None
     if reading.relative == "untinted":
-        clear_internal = np.exp(-LN10 * part.by_absorber[0])
-        clear, clear_slope = external_with_slope(clear_internal, n)
+        clear, clear_slope = through_with_slope(part.by_absorber[0], 1.0, n)
         light = light / clear
         slope = slope / clear
-        base_slope = -light / clear * clear_slope * clear_internal * -LN10
+        base_slope = -light / clear * clear_slope * -LN10
     if np.any(reading.regular != 1.0):
         light, slope = light * reading.regular[:, None], slope * reading.regular[:, None]
         base_slope = None if base_slope is None else base_slope * reading.regular[:, None]

@@ -10,7 +10,16 @@ import numpy as np
 from tintmix.chips.chip import Chip, ChipSet
 from tintmix.optics.absorption import effective_doses
 from tintmix.optics.colour import lab
-from tintmix.optics.detector import Detector, Light, camera, eye, light, light_from_spectrum, rendered
+from tintmix.optics.detector import (
+    Detector,
+    Light,
+    camera,
+    camera_sensitivities,
+    eye,
+    light,
+    light_from_spectrum,
+    rendered,
+)
 from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
@@ -126,9 +135,9 @@ def detector_of(chips: ChipSet) -> Detector | None:
         return eye(seen_under, reading.observer)
     if reading.camera == "rendered":
         return rendered(seen_under)
-    if chips.camera_curve is None:
+    if reading.camera == "unknown":
         return camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
-    return camera(*chips.camera_curve, seen_under)
+    return camera(*(chips.camera_curve or camera_sensitivities(reading.camera)), seen_under)
 
 
 def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
@@ -141,7 +150,7 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
         if reading.form == "channels":
             if chips.reading.camera == "rendered":
                 leans.append(("rendered", cameras.rendered_lean()))
-            elif chips.camera_curve is None:
+            elif chips.reading.camera == "unknown":
                 leans.append(("camera", cameras.sensitivity_lean()))
             if chips.light_curve is None and chips.reading.light == "unknown":
                 leans.append(("panel", cameras.panel_lean()))

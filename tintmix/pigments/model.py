@@ -15,8 +15,9 @@ from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.optics.plate import external_transmittance, face_reflectance
-from tintmix.optics.section import PANEL, Ground, Section, seen
+from tintmix.optics.light import TintedResin, through
+from tintmix.optics.plate import face_reflectance
+from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import DoseOutOfRange, ThicknessOutOfRange, UnknownPigment
 from tintmix.resin import Resin
@@ -135,6 +136,27 @@ class TintModel:
             vector[self.pigments.index(pigment)] = dose
         return vector
 
+    @property
+    def mean_resin(self) -> TintedResin:
+        """What absorbs, by the mean absorptivities."""
+        return TintedResin(
+            base_per_mm=self.base_per_mm,
+            absorptivity=self.absorptivity,
+            volume_per_phr=self.volume_per_phr,
+            departure_per_phr=self.departure_per_phr,
+            refractive_index=self.refractive_index,
+        )
+
+    def drawn_resins(self, every: int = 1) -> TintedResin:
+        """What absorbs, by each draw of the posterior (D), or by each so-maniest."""
+        return TintedResin(
+            base_per_mm=self.draws_base[::every],
+            absorptivity=self.draws_absorptivity[::every],
+            volume_per_phr=self.volume_per_phr,
+            departure_per_phr=self.draws_departure[::every],
+            refractive_index=self.refractive_index,
+        )
+
     def effective(self, doses_phr: ArrayLike) -> Array:
         """Doses (…, P) as the mean model takes them: volume concentration, then the departure from Beer's law."""
         return effective_doses(np.asarray(doses_phr, dtype=np.float64), self.volume_per_phr, self.departure_per_phr)
@@ -145,7 +167,8 @@ class TintModel:
         """L*a*b* of N (dose vector, thickness) pairs from the mean absorptivities, a plate in air over bare light.
 
         doses_phr: (N, P) or (P,); thickness_mm: (N,) or a number. Returns (N, 3). No covariance: for that, `look`.
-        A million pairs take about as long as the exponentials alone.
+        A million pairs take about as long as the exponentials alone: the plate's arithmetic is folded into the product
+        with the spectra here (see `optics.light.light`, which it is tested against).
         """
         doses = np.atleast_2d(np.asarray(doses_phr, dtype=np.float64))
         count = max(len(doses), np.size(thickness_mm))
@@ -191,13 +214,13 @@ class TintModel:
         sections = _as_sections(thickness_mm, behind)
         doses = self.dose_vector(doses_phr)
         detector, photopic = eye(light, observer), luminous(light)
-        factor = self._seen_draws(doses[None], sections, self.refractive_index)[0]
+        factor = self._seen_draws(doses[None], sections)[0]
         xyz = factor @ detector.weights
         lab_draws = lab(xyz, detector.bare)
         plate = factor
         if not all(section.ground.is_panel for section in sections):
             plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
-            plate = self._seen_draws(doses[None], plain, self.refractive_index)[0]
+            plate = self._seen_draws(doses[None], plain)[0]
         luminous_draws = plate @ photopic
         mean = lab_draws.mean(axis=0)
         off = (lab_draws - mean).reshape(len(lab_draws), -1)
@@ -235,12 +258,12 @@ class TintModel:
         """
         sections = tuple(sections)
         detector, photopic = eye(light, observer), luminous(light)
-        factor = self._seen_draws(doses_phr, sections, self.refractive_index)
+        factor = self._seen_draws(doses_phr, sections)
         lab_draws = lab(factor @ detector.weights, detector.bare)
         plate = factor
         if not all(section.ground.is_panel for section in sections):
             plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
-            plate = self._seen_draws(doses_phr, plain, self.refractive_index)
+            plate = self._seen_draws(doses_phr, plain)
         thicknesses = np.array([s.thickness_mm for s in sections])
         return ManyLooks(
             lab=lab_draws.mean(axis=1),
@@ -255,10 +278,8 @@ class TintModel:
         """L*a*b* (D, N, 3) of N (dose vector, thickness) pairs under every draw, a plate in air over bare light."""
         doses = np.atleast_2d(np.asarray(doses_phr, dtype=np.float64))
         detector = eye(light, observer)
-        effective = effective_doses(doses[None], self.volume_per_phr, self.draws_departure[:, None, :])
-        per_mm = self.draws_base[:, None, :] + np.matmul(effective, self.draws_absorptivity)
-        internal = np.exp(-LN10 * np.asarray(thickness_mm, dtype=np.float64)[..., None] * per_mm)
-        return lab(external_transmittance(internal, self.refractive_index) @ detector.weights, detector.bare)
+        per_mm = self.drawn_resins().per_mm(doses)
+        return lab(through(per_mm, thickness_mm, self.refractive_index) @ detector.weights, detector.bare)
 
     def digest(self) -> str:
         """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
@@ -277,16 +298,13 @@ class TintModel:
             sha.update(np.array([law.surface, law.base_per_mm, *law.per_mm_phr], dtype="<f8").tobytes())
         return sha.hexdigest()
 
-    def _seen_draws(self, doses: Array, sections: tuple[Section, ...], n: float) -> Array:
+    def _seen_draws(self, doses: Array, sections: tuple[Section, ...]) -> Array:
         """Factors (N, D, S, K) by which the light of each section is seen, one for every draw."""
-        used = np.flatnonzero(np.any(doses > 0, axis=0))
-        effective = effective_doses(doses[:, None, :], self.volume_per_phr, self.draws_departure)[..., used]
-        per_mm = np.matmul(effective.swapaxes(0, 1), self.draws_absorptivity[:, used])
-        per_mm += self.draws_base[:, None, :]
+        per_mm = self.drawn_resins().per_mm(doses)
         out = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
         for s, section in enumerate(sections):
-            internal = per_mm * (-LN10 * section.thickness_mm)
-            out[:, :, s] = seen(np.exp(internal, out=internal), section, n).swapaxes(0, 1)
+            seen = through(per_mm, section.thickness_mm, self.refractive_index, section.ground)
+            out[:, :, s] = seen.swapaxes(0, 1)
         return out
 
     def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:

@@ -29,7 +29,8 @@ _LARGEST_BYTES = 200_000_000
 def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
     # Imported here: writing brings in what reading a model, on the fast paths, does without.
-    from tintmix.chips.write import made_at, made_by, write_file
+    from tintmix.files.stamp import made_at, made_by
+    from tintmix.files.write import write_file
 
     table = {"format": FORMAT, "is": IS, "made_by": made_by(), "made_at": made_at(), **model_to_table(model)}
     write_file(path, json.dumps(table, ensure_ascii=False, allow_nan=False, indent=1) + "\n")

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.optics.colour import xyz_of_lab
+from tintmix.optics.light import Behind
+from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 
@@ -45,6 +47,13 @@ class Readings:
     lean: Array | None = None
     latents: Index | None = None
     tile: Tile | None = None
+
+    @property
+    def behind(self) -> Behind:
+        """What the light of a chip comes from: the tile, the panel, or none where the faces were taken off the reading."""
+        if self.tile is not None:
+            return self.tile
+        return None if self.relative == "faces removed" else PANEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +147,3 @@ def grey_absorbance(observations: Observations) -> Array:
             top, passes = float(reading.tile.factor(np.ones(len(GRID_NM)), n)[0].mean()), 2.2
         guess[reading.chips] = np.maximum(-np.log10(part / top) / passes, 1e-4)
     return guess
-
-
-def band_indices(nm: Array) -> Index:
-    """Indices into the grid of wavelengths that lie on it."""
-    return np.searchsorted(GRID_NM, nm)

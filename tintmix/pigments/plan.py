@@ -8,9 +8,9 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.light import light
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.exchange import Aim, Indices, Pool, doubt, losses, search
@@ -344,9 +344,8 @@ def _aim(belief: Belief, wish: Wish) -> Aim:
     doses = np.where(order < rng.integers(1, min(count, 3) + 1, (worlds, _WANTED, 1)), doses, 0.0)
     weights = luminous("D65")
     for _ in range(12):
-        per_mm = belief.spectra[:, None, 0] + doses @ belief.spectra[:, 1:]
-        through = np.exp(-LN10 * max(wish.sections_mm) * per_mm) @ weights
-        doses = np.where((through < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
+        left = light(belief.resins(np.zeros(count), 1.0), doses, max(wish.sections_mm), None) @ weights
+        doses = np.where((left < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
     colour = colorimeter(eye("D65", 10))
     rows = []
     for mm in wish.sections_mm:

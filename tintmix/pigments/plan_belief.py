@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.plate import external_transmittance
+from tintmix.optics.light import TintedResin, light, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.plan_prior import absorber_shapes, of_absorbance, resins
@@ -58,8 +57,18 @@ class Belief:
 
     def internal(self, doses_phr: Array, thickness_mm: float) -> Array:
         """Internal transmittance (S, N, K) of dose vectors (N, P) in each world."""
-        per_mm = self.spectra[:, :1] + doses_phr @ self.spectra[:, 1:]
-        return np.asarray(np.exp(-LN10 * thickness_mm * per_mm), dtype=np.float64)
+        as_weighed = np.zeros(len(self.pigments))
+        return light(self.resins(as_weighed, 1.0), doses_phr, thickness_mm, None)
+
+    def resins(self, volume_per_phr: Array, refractive_index: float) -> TintedResin:
+        """What absorbs, in each of the worlds."""
+        return TintedResin(
+            base_per_mm=self.spectra[:, 0],
+            absorptivity=self.spectra[:, 1:],
+            volume_per_phr=volume_per_phr,
+            departure_per_phr=np.zeros(len(self.pigments)),
+            refractive_index=refractive_index,
+        )
 
 
 def nothing_known(pigments: Sequence[str], part_phr: Array, thickest_mm: float, guessed: bool = False) -> Belief:
@@ -93,7 +102,7 @@ def trial_known(model: TintModel, pigments: Sequence[str], cup_phr: Array, thick
     weights, detector = luminous("D65"), eye("D65", 10)
     # The trial's base and mix cannot be told apart: of what is seen, the pigments have all but what a clear resin takes.
     base = resins(rng, _TRIALS, thickest_mm)
-    seen = -np.log10(np.exp(-LN10 * draws * places[0]).mean(axis=0) @ weights)
+    seen = -np.log10(through(draws, places[0], model.refractive_index, None).mean(axis=0) @ weights)
     share = rng.dirichlet(np.full(count, 1.5), _TRIALS)
     shapes = absorber_shapes(rng, _TRIALS * count).reshape(_TRIALS, count, -1)
     pigment = of_absorbance(shapes, share * max(float(seen), 1e-3))
@@ -170,8 +179,7 @@ def _prior_columns(count: int) -> Array:
 
 def _colour(per_mm: Array, thickness_mm: float, refractive_index: float) -> Array:
     detector = eye("D65", 10)
-    plate = external_transmittance(np.exp(-LN10 * thickness_mm * per_mm), refractive_index)
-    return lab(plate @ detector.weights, detector.bare)
+    return lab(through(per_mm, thickness_mm, refractive_index) @ detector.weights, detector.bare)
 
 
 def too_strong_by(belief: Belief, part_phr: Array, thickest_mm: float) -> float:

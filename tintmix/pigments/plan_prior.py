@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
 from tintmix.optics.detector import luminous
+from tintmix.optics.light import through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
 
@@ -72,7 +72,7 @@ def of_absorbance(shapes: Array, wanted: Array) -> Array:
     high = np.full(shapes.shape[:-1], np.log10(_PEAK_CEILING))
     for _ in range(30):
         middle = 0.5 * (low + high)
-        reached = -np.log10(np.exp(-LN10 * shapes * 10.0 ** middle[..., None]) @ weights)
+        reached = -np.log10(through(shapes, 10.0**middle, 1.0, None) @ weights)
         short = reached < wanted
         low, high = np.where(short, middle, low), np.where(short, high, middle)
     return np.asarray(shapes * 10.0 ** low[..., None], dtype=np.float64)
@@ -84,7 +84,7 @@ def resins(rng: np.random.Generator, count: int, thickest_mm: float) -> Array:
     out = np.empty((count, len(GRID_NM)))
     for i in range(count):
         spectrum = np.exp(BASE_MEAN_LOG - 0.7 + _RESIN_SPREAD * (basis @ rng.standard_normal(basis.shape[1])))
-        while np.exp(-LN10 * thickest_mm * spectrum) @ weights < _LEAST_LIGHT:
+        while through(spectrum, thickest_mm, 1.0, None) @ weights < _LEAST_LIGHT:
             spectrum = 0.7 * spectrum
         out[i] = spectrum
     return out

@@ -9,7 +9,8 @@ import numpy as np
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab, lab_with_slope
 from tintmix.optics.detector import Detector, luminous
-from tintmix.optics.plate import external_with_slope
+from tintmix.optics.light import light, through, through_with_slope
+from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.plan_belief import Belief
@@ -72,27 +73,10 @@ def read_ahead(
     instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
 ) -> Array:
     """Readings (S, N, C) alone."""
-    internal = _through(belief, doses_phr, thickness_mm)[1]
-    value = _factor(instrument, internal, refractive_index)[0] @ instrument.weights
+    resins = belief.resins(np.full(len(belief.pigments), VOLUME_PER_PHR), refractive_index)
+    behind = PANEL if instrument.tile is None else instrument.tile
+    value = light(resins, doses_phr, thickness_mm, behind) @ instrument.weights
     return value if instrument.white is None else lab(value, instrument.white)
-
-
-def _through(belief: Belief, doses_phr: Array, thickness_mm: Array) -> tuple[Array, Array]:
-    """Amounts (S, N, P + 1) in mm and phr mm, and internal transmittance (S, N, K)."""
-    worlds, absorbers = belief.spectra.shape[:2]
-    doses = effective_doses(doses_phr, np.full(absorbers - 1, VOLUME_PER_PHR), np.zeros(absorbers - 1))
-    doses = np.broadcast_to(doses, (worlds, *doses.shape[-2:]))
-    amount = np.concatenate([np.ones((*doses.shape[:2], 1)), doses], axis=2) * thickness_mm[:, None]
-    return amount, np.exp(-LN10 * (amount @ belief.spectra))
-
-
-def _factor(instrument: Instrument, internal: Array, refractive_index: float) -> tuple[Array, Array]:
-    """What comes to the instrument (S, N, K), against a bare panel or a perfect white, and its slope by internal absorbance."""
-    if instrument.tile is not None:
-        light, slope = instrument.tile.factor(internal, refractive_index)
-    else:
-        light, slope = external_with_slope(internal, refractive_index)
-    return light, slope * internal * -LN10
 
 
 def look_ahead(
@@ -100,8 +84,17 @@ def look_ahead(
 ) -> Sight:
     """Readings and slopes of chips with doses (N, P), or (S, N, P) where each world has its own, and thickness (N,)."""
     spectra, columns = belief.spectra, belief.columns
-    amount, internal = _through(belief, doses_phr, thickness_mm)
-    factor, slope = _factor(instrument, internal, refractive_index)
+    count = len(belief.pigments)
+    volume = np.full(count, VOLUME_PER_PHR)
+    # Amounts (S, N, P + 1): mm of the resin, phr mm of each pigment.
+    effective = effective_doses(doses_phr, volume, np.zeros(count))
+    effective = np.broadcast_to(effective, (len(spectra), *effective.shape[-2:]))
+    amount = np.concatenate([np.ones((*effective.shape[:2], 1)), effective], axis=2) * thickness_mm[:, None]
+    per_mm = belief.resins(volume, refractive_index).per_mm(doses_phr)
+    behind = PANEL if instrument.tile is None else instrument.tile
+    factor, slope = through_with_slope(per_mm, thickness_mm, refractive_index, behind)
+    # By absorbance from here on.
+    slope = slope * -LN10
     value = factor @ instrument.weights
     turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
     size = value.shape[-1]
@@ -126,8 +119,8 @@ def look_ahead(
         if a:
             by_dose[:, used] += whole
     seen = luminous("D65")
-    returned = light = factor @ seen
+    returned = through_air = factor @ seen
     if instrument.tile is not None:
-        light = external_with_slope(internal, refractive_index)[0] @ seen
+        through_air = through(per_mm, thickness_mm, refractive_index) @ seen
         returned = returned / (instrument.tile.reflectance @ seen)
-    return Sight(value, by_unknown, by_dose, by_thickness, spread, light, returned)
+    return Sight(value, by_unknown, by_dose, by_thickness, spread, through_air, returned)

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tintmix.optics.colour import lab_with_slope
+from tintmix.optics.colour import SRGB_TO_XYZ, lab_with_slope
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.gather import Gathered
@@ -15,8 +15,6 @@ SURE = 3.5
 """Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none
 there.
 """
-_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-"""IEC 61966-2-1. Camera channels as if they were linear sRGB, as check.py compares them."""
 _SAME_DOSE = 1e-6
 _SAME_THICKNESS = 0.1
 """Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a
@@ -104,7 +102,8 @@ def _reading_spread(gathered: Gathered) -> Array:
             eye_weights = eye("D65", 10).weights
             weights = eye_weights[reading.bands] * (eye_weights.sum(axis=0) / eye_weights[reading.bands].sum(axis=0))
         else:
-            weights = _SRGB_TO_XYZ.T
+            # Camera channels as if they were linear sRGB, as check.py compares them.
+            weights = SRGB_TO_XYZ.T
         _, slope = lab_with_slope(np.clip(reading.observed, 0.0, None) @ weights, weights.sum(axis=0))
         by_channel = slope @ weights.T
         out[rows] = np.sqrt(((by_channel * reading.spread[:, None, :]) ** 2).sum(axis=-1).mean(axis=-1))

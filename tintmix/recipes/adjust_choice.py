@@ -13,10 +13,10 @@ from itertools import combinations
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00, residuals
-from tintmix.optics.section import Section, seen
+from tintmix.optics.light import TintedResin, through
+from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust_belief import Belief
 from tintmix.recipes.aim import Aim
@@ -81,11 +81,16 @@ class Sights:
 
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model
-        effective = effective_doses(doses, model.volume_per_phr, belief.departure[::every])
-        per_mm = belief.base[::every] + np.einsum("dp,dpk->dk", effective, belief.absorptivity[::every])
-        return np.stack(
-            [seen(np.exp(-LN10 * s.thickness_mm * per_mm), s, model.refractive_index) for s in sections], axis=1
+        resins = TintedResin(
+            base_per_mm=belief.base[::every],
+            absorptivity=belief.absorptivity[::every],
+            volume_per_phr=model.volume_per_phr,
+            departure_per_phr=belief.departure[::every],
+            refractive_index=model.refractive_index,
         )
+        # Every draw is a resin of its own, with doses of its own.
+        per_mm = resins.per_mm(doses[:, None])[:, 0]
+        return np.stack([through(per_mm, s.thickness_mm, model.refractive_index, s.ground) for s in sections], axis=1)
 
     def worst(self, doses: Array) -> Array:
         """The largest ΔE00/tolerance (D,) of each draw."""

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.files.words import plain
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.section import Section
@@ -21,7 +22,6 @@ from tintmix.recipes.aim import lay
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe, is_lab
 from tintmix.recipes.target_file import target_from_table
-from tintmix.resin import plain
 
 _STEP = 0.02
 """Relative step of a dose by which the colours' slope is measured: small against any weighing, large against rounding."""

@@ -37,7 +37,6 @@ class Place:
     """
 
     section: Section
-    exponent: float
     into_xyz: Array
     into_slope: Array
 
@@ -148,7 +147,7 @@ def _upper(model: TintModel) -> Array:
 
 
 def _place(section: Section, weights: Array, spectra: Array) -> Place:
-    return Place(section, -LN10 * section.thickness_mm, weights, _slopes(section.thickness_mm, weights, spectra))
+    return Place(section, weights, _slopes(section.thickness_mm, weights, spectra))
 
 
 def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 
 class BadTarget(TintmixError):
@@ -162,15 +162,6 @@ class RecipeTooNew(TintmixError):
         super().__init__(
             f"{where}: written in recipe format {found}, this version reads up to format {known}. "
             "Bring tintmix up to date."
-        )
-
-
-class RecipeUnwritable(TintmixError):
-    """A path for a recipe that does not exist or cannot be written."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: the recipe cannot be written ({reason}). Name a file in a folder that you may write to."
         )
 
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.optics.absorption import LN10
+from tintmix.optics.absorption import effective_dose_slopes, effective_doses
 from tintmix.optics.colour import lab_with_slope
-from tintmix.optics.plate import face_reflectance
-from tintmix.optics.section import PANEL, seen_with_slope
+from tintmix.optics.light import through_with_slope
+from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim
 
@@ -43,7 +43,10 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     """What B dose vectors look like. doses: (B, m) phr; columns: (B, m), which pigment each is."""
     batch, width = doses.shape
     pigments = len(aim.model.pigments)
-    effective, turn = _effective(aim, doses, columns)
+    volume, departure = aim.model.volume_per_phr[columns], aim.model.departure_per_phr[columns]
+    bent = bool(np.any(aim.model.volume_per_phr) or np.any(aim.model.departure_per_phr))
+    effective = effective_doses(doses, volume, departure) if bent else doses
+    turn = effective_dose_slopes(doses, volume, departure) if bent else None
     loads = np.zeros((batch, pigments))
     np.put_along_axis(loads, columns, effective, axis=1)
     per_mm = loads @ aim.model.absorptivity
@@ -57,18 +60,13 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     light = light_slope = None
     for s, place in enumerate(aim.places):
         section = place.section
-        if section.ground == PANEL:
-            factor, gain = plate(per_mm, place.exponent, n)
-        else:
-            internal = np.exp(place.exponent * per_mm)
-            factor, gain = seen_with_slope(internal, section, n)
-            gain = gain * internal
+        factor, gain = through_with_slope(per_mm, section.thickness_mm, n, section.ground)
         np.matmul(factor, place.into_xyz, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
         if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
             light, light_slope = factor @ aim.into_light, (gain @ aim.into_light_slope)[rows[..., 0], columns]
     if aim.floor > 0 and light is None:
-        factor, gain = plate(per_mm, -LN10 * aim.judged_mm, n)
+        factor, gain = through_with_slope(per_mm, aim.judged_mm, n)
         light, light_slope = factor @ aim.into_light, (gain @ aim.into_light_slope)[rows[..., 0], columns]
 
     lab, by_xyz = lab_with_slope(xyz, aim.detector.bare)
@@ -87,39 +85,3 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
         if turn is not None:
             haze_slope = (haze_slope[:, None] @ turn)[:, 0]
     return Sight(lab, by_xyz @ slope, log_light, log_light_slope, haze, haze_slope)
-
-
-def plate(per_mm: Array, exponent: float, refractive_index: float) -> tuple[Array, Array]:
-    """External transmittance of a plate and its slope by ln τ, τ = exp(exponent · per_mm), exponent = −ln 10 · t.
-
-    The same as optics' `external_with_slope` (physics §2), in as few passes over memory as will do; a test compares
-    them.
-    """
-    rho = float(face_reflectance(refractive_index))
-    factor = np.multiply(per_mm, exponent)
-    np.exp(factor, out=factor)
-    square = np.multiply(factor, factor)
-    square *= rho**2
-    gain = np.subtract(1.0, square)
-    np.divide(1.0, gain, out=gain)
-    factor *= (1 - rho) ** 2
-    factor *= gain
-    square += 1.0
-    gain *= square
-    gain *= factor
-    return factor, gain
-
-
-def _effective(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array | None]:
-    """Effective doses (B, m), and d effective / d dose (B, m, m), None where it is the unit matrix (physics §1, §5)."""
-    volume, departure = aim.model.volume_per_phr, aim.model.departure_per_phr
-    if not np.any(volume) and not np.any(departure):
-        return doses, None
-    v, k = volume[columns], departure[columns]
-    shrink = 1 / (1 + (doses * v).sum(axis=1, keepdims=True))
-    poured = doses * shrink
-    slowed = 1 / (1 + k * poured)
-    turn = -(doses * shrink**2 * slowed**2)[:, :, None] * v[:, None, :]
-    diagonal = np.arange(doses.shape[1])
-    turn[:, diagonal, diagonal] += shrink * slowed**2
-    return poured * slowed, turn

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tintmix.optics.absorption import LN10
+from tintmix.optics.light import through
 from tintmix.optics.plate import external_transmittance, internal_transmittance
-from tintmix.optics.section import Section, seen
+from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array, to_grid
 from tintmix.recipes.errors import GlassIncomplete
 from tintmix.recipes.target import Curve, Glass, Target
@@ -31,8 +32,7 @@ class GlassLook:
 
     def factor(self, section: Section) -> Array:
         """Factor (K,) by which a section's light is seen, were it of this glass, before the section's own ground."""
-        internal = np.exp(-LN10 * section.thickness_mm * self.absorbance_per_mm)
-        return seen(internal, section, self.refractive_index)
+        return through(self.absorbance_per_mm, section.thickness_mm, self.refractive_index, section.ground)
 
 
 def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:

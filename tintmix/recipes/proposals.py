@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.optics.section import seen
+from tintmix.optics.light import through
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim
 from tintmix.recipes.choice import Chosen
@@ -167,9 +166,9 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
 def factors(aim: Aim, doses: Array) -> Array:
     """Factors (…, S, K) by which the light of every section is seen, by the mean absorptivities; doses (…, P)."""
     model = aim.model
-    per_mm = model.base_per_mm + model.effective(doses) @ model.absorptivity
+    per_mm = model.mean_resin.per_mm(doses)
     return np.stack(
-        [seen(np.exp(-LN10 * one.thickness_mm * per_mm), one, model.refractive_index) for one in aim.sections], axis=-2
+        [through(per_mm, one.thickness_mm, model.refractive_index, one.ground) for one in aim.sections], axis=-2
     )
 
 

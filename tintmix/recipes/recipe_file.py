@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from tintmix.chips.canonical import canonical_json, digest
-from tintmix.chips.write import made_at, made_by
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.text import load_text
+from tintmix.files.words import is_number, plain
+from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.aim import lay
-from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable, RecipeUnwritable
+from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_to_table
-from tintmix.resin import Resin, is_number, load_text, plain, resin_from_table, resin_to_table
+from tintmix.resin import Resin, resin_from_table, resin_to_table
 
 FORMAT = 1
 _LARGEST_BYTES = 5_000_000
@@ -186,26 +187,12 @@ def _wrong_with(section: Any) -> str:
     return next((f"its {key} is no number" for key, value in told.items() if not is_number(value)), "")
 
 
-def write_recipe(recipe: Recipe, path: str | os.PathLike[str]) -> None:
-    """Write recipe.json, whole or not at all. Raises RecipeUnwritable."""
-    goal = Path(path)
-    text = canonical_json(recipe_to_table(recipe))
-    try:
-        handle, name = tempfile.mkstemp(dir=goal.parent, prefix=f".{goal.name}.")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-            os.chmod(name, 0o666 & ~_umask())
-            os.replace(name, goal)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise RecipeUnwritable(path, str(reason).lower()) from None
+def write_recipe(recipe: Recipe, path: str | Path) -> None:
+    """Write recipe.json, whole or not at all. Raises CannotWrite."""
+    write_file(path, canonical_json(recipe_to_table(recipe)))
 
 
-def read_recipe(path: str | os.PathLike[str]) -> Recipe:
+def read_recipe(path: str | Path) -> Recipe:
     """Read recipe.json. Raises RecipeUnreadable, RecipeTooNew, and what `load_text` raises."""
     text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
     try:
@@ -217,9 +204,3 @@ def read_recipe(path: str | os.PathLike[str]) -> Recipe:
 
 def _refuse(word: str) -> float:
     raise ValueError(word)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

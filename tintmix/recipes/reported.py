@@ -12,10 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab
-from tintmix.optics.plate import face_reflectance
-from tintmix.optics.section import PANEL, Section, seen
+from tintmix.optics.light import through
+from tintmix.optics.section import PANEL, Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim
 from tintmix.recipes.forward import Indices, Sight, sight
@@ -97,52 +96,23 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
     so-manieth draw. The light is zero where the target has no floor.
     """
     model, detector = aim.model, aim.detector
-    base, departure = model.draws_base[::every], model.draws_departure[::every]
+    resins = model.drawn_resins(every)
     lab_mean = np.empty((len(doses), len(sections), 3))
     light_mean = np.zeros(len(doses))
     judged = aim.sections[aim.thickest]
     panel = judged.ground == PANEL and any(section == judged for section in sections)
-    buffers = _Buffers(len(base), min(_TOGETHER, len(doses)), aim)
     for start in range(0, len(doses), _TOGETHER):
         part = slice(start, min(start + _TOGETHER, len(doses)))
-        used = np.flatnonzero(np.any(doses[part] > 0, axis=0))
-        # Draws first, so that one product per draw takes all dose vectors at once: (D, n, P) @ (D, P, K).
-        loads = effective_doses(doses[part], model.volume_per_phr, departure[:, None, :])
-        per_mm = np.matmul(loads[..., used], model.draws_absorptivity[::every, used])
-        per_mm += base[:, None, :]
+        per_mm = resins.per_mm(doses[part])
         for s, section in enumerate(sections):
-            factor = buffers.factor(per_mm, section)
+            factor = through(per_mm, section.thickness_mm, model.refractive_index, section.ground)
             lab_mean[part, s] = lab(factor @ detector.weights, detector.bare).mean(axis=0)
             if aim.floor > 0 and panel and section == judged:
                 light_mean[part] = (factor @ aim.into_light).mean(axis=0)
         if aim.floor > 0 and not panel:
-            factor = buffers.factor(per_mm, Section(judged.name, judged.thickness_mm))
+            factor = through(per_mm, judged.thickness_mm, model.refractive_index)
             light_mean[part] = (factor @ aim.into_light).mean(axis=0)
     return lab_mean, light_mean
-
-
-class _Buffers:
-    """Two arrays that every section of every chunk is worked in: fresh ones cost more than the arithmetic."""
-
-    def __init__(self, draws: int, count: int, aim: Aim) -> None:
-        shape = (draws, count, len(aim.model.base_per_mm))
-        self._factor, self._square = np.empty(shape), np.empty(shape)
-        self._index = aim.model.refractive_index
-        self._rho = float(face_reflectance(self._index))
-
-    def factor(self, per_mm: Array, section: Section) -> Array:
-        """The factor (D, n, K) by which the section's light is seen; overwritten by the next call."""
-        factor, square = self._factor[:, : per_mm.shape[1]], self._square[:, : per_mm.shape[1]]
-        np.multiply(per_mm, -LN10 * section.thickness_mm, out=factor)
-        np.exp(factor, out=factor)
-        if section.ground != PANEL:
-            return seen(factor, section, self._index)
-        np.multiply(factor, factor, out=square)
-        square *= -(self._rho**2)
-        square += 1.0
-        factor *= (1 - self._rho) ** 2
-        factor /= square
-        return factor
 
 
 def retract(aim: Aim, doses: Array) -> Array:

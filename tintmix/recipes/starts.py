@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import xyz_of_lab
-from tintmix.optics.plate import external_with_slope
-from tintmix.optics.section import PANEL, seen_with_slope
+from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import Aim, Place
-from tintmix.recipes.forward import Indices, plate
+from tintmix.recipes.forward import Indices
 
 STARTS = 4
 _LEAD = 0.8
@@ -60,22 +60,16 @@ def _channels(aim: Aim) -> tuple[Array, Array]:
     pull = np.empty((len(aim.places), 3, pigments))
     wanted = np.empty((len(aim.places), 3))
     for s, place in enumerate(aim.places):
-        internal = np.exp(place.exponent * aim.model.base_per_mm)
-        factor, gain = _seen(internal, place, aim.model.refractive_index)
+        section = place.section
+        factor, gain = through_with_slope(
+            aim.model.base_per_mm, section.thickness_mm, aim.model.refractive_index, section.ground
+        )
         clear = np.maximum(factor @ place.into_xyz, 1e-12)
         by_dose = (gain @ place.into_slope).reshape(pigments, 3).T
         pull[s] = -by_dose / clear[:, None]
         goal = np.maximum(xyz_of_lab(aim.target_lab[s], aim.detector.bare), _DARKEST * aim.detector.bare)
         wanted[s] = np.log(clear / goal)
     return pull, wanted
-
-
-def _seen(internal: Array, place: Place, refractive_index: float) -> tuple[Array, Array]:
-    if place.section.ground == PANEL:
-        factor, slope = external_with_slope(internal, refractive_index)
-    else:
-        factor, slope = seen_with_slope(internal, place.section, refractive_index)
-    return factor, slope * internal
 
 
 def _straight_line(pull: Array, wanted: Array, subsets: Indices) -> Array:
@@ -109,20 +103,17 @@ def _as_light_as(aim: Aim, place: Place, lightness: float, directions: Array, co
     loads = np.zeros((len(directions), len(aim.model.pigments)))
     np.put_along_axis(loads, columns, directions, axis=1)
     along = loads @ aim.model.absorptivity
-    weights = place.into_xyz[:, 1]
+    section, weights = place.section, place.into_xyz[:, 1]
     scale = np.zeros(len(directions))
     goal = 0.0
     for turn in range(5):
         per_mm = scale[:, None] * along + aim.model.base_per_mm
-        if place.section.ground == PANEL:
-            factor, gain = plate(per_mm, place.exponent, aim.model.refractive_index)
-        else:
-            factor, gain = _seen(np.exp(place.exponent * per_mm), place, aim.model.refractive_index)
+        factor, gain = through_with_slope(per_mm, section.thickness_mm, aim.model.refractive_index, section.ground)
         seen_y = np.maximum(factor @ weights, 1e-300)
         if turn == 0:
             # A target lighter than the clear resin: start a breath darker than it.
             goal = np.log(np.minimum(np.maximum(goal_y, _DARKEST * bare[1]), 0.95 * seen_y))
         gain *= along
-        fall = (place.exponent * (gain @ weights)) / seen_y
+        fall = (-LN10 * section.thickness_mm * (gain @ weights)) / seen_y
         scale += np.maximum((goal - np.log(seen_y)) / np.minimum(fall, -1e-12), 0.0)
     return scale

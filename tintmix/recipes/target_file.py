@@ -10,6 +10,9 @@ from typing import Any, get_args
 from pydantic_core import SchemaValidator, ValidationError
 
 from tintmix.errors import TintmixError
+from tintmix.files.text import load_toml
+from tintmix.files.upgrades import check_format
+from tintmix.files.words import did_you_mean, plain
 from tintmix.optics.detector import Light
 from tintmix.recipes.errors import BadTarget, NoSection
 from tintmix.recipes.target import (
@@ -26,7 +29,6 @@ from tintmix.recipes.target import (
     Triple,
     light_name,
 )
-from tintmix.resin import check_format, did_you_mean, load_toml, plain
 
 FORMAT = 1
 
@@ -262,14 +264,14 @@ class _Builder:
         )
 
     def _curve(self, name: str, wanted: str) -> Curve:
-        from tintmix.chips.curve_file import read_curve
+        from tintmix.files.curves import read_curve
 
         nm, columns = read_curve(self.folder / name)
         column = wanted if wanted in columns else next(iter(columns))
         return Curve(tuple(map(float, nm)), tuple(map(float, columns[column])), name)
 
     def _absorption(self, name: str) -> tuple[Curve, AbsorptionUnit]:
-        from tintmix.chips.curve_file import read_curve
+        from tintmix.files.curves import read_curve
 
         nm, columns = read_curve(self.folder / name)
         units = [unit for unit in ABSORPTION_UNITS if unit in columns]

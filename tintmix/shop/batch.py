@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from tintmix.resin import Resin, is_number
+from tintmix.files.words import is_number
+from tintmix.resin import Resin
 from tintmix.shop.errors import BadBatch, BadMeasure, NoDensity
 
 LARGEST_G = 1e6

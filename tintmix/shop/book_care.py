@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from tintmix.chips.canonical import digest
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import digest
 from tintmix.shop import book_recipes
 from tintmix.shop.book_errors import BookDamaged, BookDisk, BookPlace, PlaceTaken
 from tintmix.shop.book_file import Store, connect, into_place, told

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
-from tintmix.resin import plain
+from tintmix.files.words import plain
 
 
 class BookMissing(TintmixError):

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.chips.canonical import canonical_json, digest
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json, digest
 from tintmix.shop import book_pours, book_recipes, book_shelf
 from tintmix.shop.book_errors import ExportDamaged, ExportTooNew, NotAnExport
 from tintmix.shop.book_file import Store
@@ -52,7 +52,7 @@ def export(store: Store, names: Iterable[str] | None = None) -> str:
     The same content gives the same bytes in whatever book it is: `made_at` is when the last of it was recorded. `digest` is
     the SHA-256 of the canonical JSON of all but digest, made_by and made_at. Raises RecipeNotInBook.
     """
-    from tintmix.chips.write import made_by
+    from tintmix.files.stamp import made_by
 
     with store.reading() as db:
         body = _body(store, db, None if names is None else tuple(names))

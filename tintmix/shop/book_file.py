@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.errors import TintmixError
-from tintmix.resin import FileUnreadable, plain
+from tintmix.files.errors import FileUnreadable
+from tintmix.files.words import plain
 from tintmix.shop import book_schema
 from tintmix.shop.book_errors import (
     BookDamaged,

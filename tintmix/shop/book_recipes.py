@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tintmix.chips.canonical import canonical_json
+from tintmix.files.canonical import canonical_json
 from tintmix.shop.book_errors import BookDamaged, NameOutOfSense, NotItsModel, RecipeNotInBook, RevisionNotInBook
 from tintmix.shop.book_file import Store
 
@@ -69,7 +69,7 @@ def check_name(name: str, what: str = "recipe") -> None:
 
 def keep(store: Store, recipe: Recipe, model: TintModel | None = None, note: str = "") -> KeptRecipe:
     """A recipe as the next revision of its name; the one that is there where it says the same to the last digit."""
-    from tintmix.chips.write import made_at, made_by
+    from tintmix.files.stamp import made_at, made_by
     from tintmix.recipes.recipe_file import recipe_to_table
 
     check_name(recipe.name)

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.chips.canonical import canonical_json, digest
+from tintmix.files.canonical import canonical_json, digest
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Row:
 
 def add(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row:
     """A new row, recorded now, or at SOURCE_DATE_EPOCH."""
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
 
     # Table and column names are of this file; values go by parameters.
     nth = db.execute(f"SELECT coalesce(max(nth), 0) + 1 FROM {kind.table}").fetchone()[0]

@@ -105,7 +105,7 @@ def bring_up_to_date(db: sqlite3.Connection) -> None:
     # On the way of every command that opens a book: only where there is something to do.
     if version_of(db) >= newest():
         return
-    from tintmix.chips.write import made_at, made_by
+    from tintmix.files.stamp import made_at, made_by
 
     for step in MIGRATIONS:
         db.execute("BEGIN IMMEDIATE")

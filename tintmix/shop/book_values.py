@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from tintmix.resin import is_number, number_plain
+from tintmix.files.words import is_number, number_plain
 from tintmix.shop.book_errors import AmountOutOfSense, DateOutOfSense, NameOutOfSense
 
 Lab = tuple[float, float, float]

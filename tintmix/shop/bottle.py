@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tintmix.chips.weighing import bottle_spread
-from tintmix.resin import is_number
+from tintmix.files.words import is_number
 from tintmix.shop.errors import BadBottle
 
 

@@ -10,7 +10,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from tintmix.resin import Resin, is_number
+from tintmix.files.words import is_number
+from tintmix.resin import Resin
 from tintmix.shop.batch import mixed_density
 from tintmix.shop.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
 

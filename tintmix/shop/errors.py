@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
-from tintmix.resin import did_you_mean, number_plain, plain
+from tintmix.files.words import did_you_mean, number_plain, plain
 
 
 class BadScales(TintmixError):

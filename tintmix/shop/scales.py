@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from tintmix.chips.weighing import Scale, scale_from_text
-from tintmix.resin import did_you_mean
+from tintmix.files.words import did_you_mean
 from tintmix.shop.errors import BadScales
 
 LEAST_STEPS = 10

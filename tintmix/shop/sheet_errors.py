@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
-from tintmix.resin import did_you_mean, plain
+from tintmix.files.words import did_you_mean, plain
 
 
 class BatchNotSaid(TintmixError):

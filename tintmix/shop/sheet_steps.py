@@ -8,7 +8,7 @@ from tintmix.chips.weighing import Scale
 from tintmix.resin import Part, Resin
 from tintmix.shop.naming import part_label, part_named
 from tintmix.shop.sheet_looks import Looks, stronger
-from tintmix.shop.sheet_words import Line, Stage, Step, decimals, grams_plain, shown
+from tintmix.shop.sheet_words import Blank, Kind, Line, Stage, Step, decimals, grams_plain, shown
 from tintmix.shop.weighed import LetdownMade, WeighOut
 
 TRIAL_G = 20.0
@@ -138,14 +138,16 @@ def _bottles(weighed: WeighOut, lots: Mapping[str, str]) -> list[Step]:
 def _bottle(one: LetdownMade, weighed: WeighOut, lots: Mapping[str, str]) -> Step:
     if one.existing:
         return _old_bottle(one)
-    source = f"stock bottle {one.from_letdown}" if one.from_letdown else one.pigment + _lot(one.pigment, lots)
     fine, carrier = weighed.scales.pigment, weighed.scale(one.carrier_scale)
     says = (f"About {grams_plain(one.left_g)} will be left over.",) if one.left_g >= 0.5 else ()
     lines = (
-        Line(source, one.first_g, shown(one.first_g, fine), _on(fine, weighed)),
         Line(
-            part_label(one.carrier), one.carrier_g, shown(one.carrier_g, carrier),
-            _joined(_goes(one.carrier_portions, carrier), _on(carrier, weighed)),
+            kind=Kind.FIRST, of=one.pigment, grams=one.first_g, scale=fine, out_of=one.from_letdown or "", into=one.name,
+            lot=lots.get(one.pigment, ""), note=_on(fine, weighed),
+        ),
+        Line(
+            kind=Kind.CARRIER, of=one.carrier, grams=one.carrier_g, scale=carrier, into=one.name,
+            note=_joined(_goes(one.carrier_portions, carrier), _on(carrier, weighed)),
         ),
     )  # fmt: skip
     return Step(f"Stock bottle {one.name}", says, lines)
@@ -174,7 +176,7 @@ def _weigh_tinted(resin: Resin, weighed: WeighOut) -> Step:
             "they are taken off already."
         )
     note = _joined(_goes(part.portions, scale), _on(scale, weighed))
-    line = Line(part_label(part.name), part.grams_to_weigh, shown(part.grams_to_weigh, scale), note)
+    line = Line(kind=Kind.PART, of=part.name, grams=part.grams_to_weigh, scale=scale, note=note)
     return Step(f"Weigh {part_named(part.name)}", tuple(says), (line,))
 
 
@@ -183,10 +185,14 @@ def _add_pigment(weighed: WeighOut, lots: Mapping[str, str]) -> Step:
     lines = []
     for one in weighed.pigments:
         scale = weighed.scale(one.scale)
-        what = f"stock bottle {one.letdown}" if one.letdown else one.pigment + _lot(one.pigment, lots)
         brings = f"brings {one.grams:.3g} g of {one.pigment}" if one.letdown else "as supplied"
         note = _joined(brings, _goes(one.portions, scale), _on(scale, weighed))
-        lines.append(Line(what, one.weigh_g, shown(one.weigh_g, scale), note))
+        lines.append(
+            Line(
+                kind=Kind.PIGMENT, of=one.pigment, grams=one.weigh_g, scale=scale, out_of=one.letdown or "",
+                lot=lots.get(one.pigment, ""), note=note,
+            )
+        )  # fmt: skip
     if not lines:
         return Step("Add no pigment", ("This recipe is the untinted resin.",))
     return Step(
@@ -204,7 +210,7 @@ def _stir(weighed: WeighOut) -> Step:
             "Slowly, for three minutes at least, scraping sides and bottom, until no streak is left. Let the bubbles rise.",
             f"Without its cup it should weigh {shown(weighed.tinted_part_g, weighed.scale(part.scale))}.",
         ),
-        blanks=("the empty cup weighs", "the tinted part weighs"),
+        blanks=(Blank("the empty cup weighs"), Blank("the tinted part weighs")),
     )
 
 
@@ -227,6 +233,7 @@ def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
 
 
 def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float]) -> Step:
+    tinted = weighed.tinted_part.name
     title = "If you like: a trial chip"
     mixed = min(TRIAL_G, _TRIAL_SHARE * weighed.batch_g)
     fine: Scale = min((weighed.scales.resin, weighed.scales.pigment), key=lambda scale: scale.readability_g)
@@ -236,8 +243,8 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     if mixed < _LEAST_TRIAL_G or too_coarse:
         why = "This batch is too small" if mixed < TRIAL_G else "The scale is too coarse"
         return Step(title, (f"{why} to take one from it. Make it from the same bottles, in a batch of its own.",))
-    lines = [Line("tinted part", sample, shown(sample, fine), "from the cup")]
-    lines += [Line(part_label(name), grams, shown(grams, fine)) for name, grams in adds.items()]
+    lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the cup")]
+    lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
     return Step(
         title,
         (
@@ -269,7 +276,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
         part = parts[one.name]
         scale = weighed.scale(part.scale)
         note = _joined(_goes(part.portions, scale), _on(scale, weighed))
-        lines.append(Line(part_label(one.name), part.grams_to_weigh, shown(part.grams_to_weigh, scale), note))
+        lines.append(Line(kind=Kind.OTHER, of=one.name, grams=part.grams_to_weigh, scale=scale, note=note))
     times = {one.name: _times(per_tinted[one.name]) for one in others}
     rule = "; ".join(f"{part_label(name)} = this × {factor}" for name, factor in times.items())
     says = [
@@ -278,7 +285,10 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     ]
     if len(others) > 1:
         says.insert(0, "In this order, each stirred in to the last streak before the next is opened.")
-    blanks = ("tinted part in the cup", *(f"× {factor} = {part_label(name)}" for name, factor in times.items()))
+    blanks = (
+        Blank("tinted part in the cup"),
+        *(Blank(f"× {factor} = {part_label(name)}") for name, factor in times.items()),
+    )
     life = resin.pot_life_min
     told = (
         f"The mix stays pourable for about {_minutes(life)} from here, less when it is warm or much."
@@ -320,12 +330,12 @@ def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
                 "sheet's fingerprint, the date. It is the proof of this pour and the start of the next.",
             ),
         ),
-        Step("Cure", (cure, "The chip beside the part, cured alike."), blanks=("poured at", "out of the mould at")),
+        Step(
+            "Cure",
+            (cure, "The chip beside the part, cured alike."),
+            blanks=(Blank("poured at", ""), Blank("out of the mould at", "")),
+        ),
     )
-
-
-def _lot(pigment: str, lots: Mapping[str, str]) -> str:
-    return f", lot {lots[pigment]}" if lots.get(pigment) else ""
 
 
 def _goes(portions: Sequence[float], scale: Scale) -> str:

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from tintmix.files.words import is_number
 from tintmix.optics.spectrum import Array
-from tintmix.resin import Resin, is_number
+from tintmix.resin import Resin
 from tintmix.shop.advice import MUCH_WASTE_G, Tried, advise, finer, spares
 from tintmix.shop.batch import batch_from_volume, batch_from_water, check_batch
 from tintmix.shop.bottle import StockBottle

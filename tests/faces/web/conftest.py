@@ -63,6 +63,12 @@ class Client(TestClient):
         return self.get(f"/work/{name.group(1)}")
 
 
+def ok(answer: Any) -> Any:
+    """The answer to something that the page should do; fails where it did not."""
+    assert answer.status_code == 200, f"{answer.url.path}: {answer.status_code}\n{answer.text}"
+    return answer
+
+
 @pytest.fixture(autouse=True, scope="session")
 def no_book_of_the_user(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """No test reads or writes the recipe book of whoever runs it."""

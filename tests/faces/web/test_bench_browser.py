@@ -105,7 +105,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.get_by_role("button", name="Put the stock bottles on the shelf").click()
     tab.get_by_text("On the shelf of the book:").wait_for()
 
-    tab.get_by_role("link", name="Trial").first.click()
+    tab.get_by_role("link", name="Trial chip").first.click()
     assert tab.get_by_label("part B", exact=False).first.input_value() == "140.5"
     tab.locator("#mixed_min").wait_for(state="hidden")
     tab.locator("#chip_0_mm").fill("12")
@@ -123,7 +123,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.locator("#note").fill("with a new lot")
     tab.get_by_role("button", name="Record the pour").click()
     tab.get_by_text("Recorded pour 1").wait_for()
-    tab.get_by_role("link", name="Book").first.click()
+    tab.get_by_role("link", name="Recipe book").first.click()
     tab.get_by_role("link", name=NAME).click()
     tab.get_by_text("with a new lot").wait_for()
     tab.locator("summary", has_text="Add a reading").click()
@@ -169,3 +169,32 @@ def test_the_sheet_works_without_scripts(served_demo: Served, open_page: Open) -
     tab.wait_for_load_state()
     assert tab.get_by_label("actual weight of part B, Weigh part B").input_value() == "209.1"
     assert "As weighed, the colour is off" in tab.content()
+
+
+OVERLAPS = """() => {
+  const bad = [];
+  const inside = (a, b) => a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+  for (const weight of document.querySelectorAll(".weight")) {
+    const seen = [...weight.querySelectorAll("input, label, .asked > *, .unit, .off, .blank-label")]
+      .filter((one) => !one.querySelector("input"))
+      .map((one) => [one.className || one.localName, one.getBoundingClientRect()])
+      .filter(([, box]) => box.width > 1 && box.height > 1);
+    for (let i = 0; i < seen.length; i++) for (let j = i + 1; j < seen.length; j++)
+      if (inside(seen[i][1], seen[j][1])) bad.push(`${seen[i][0]} on ${seen[j][0]}: ${weight.textContent.trim().slice(0, 40)}`);
+  }
+  return bad;
+}"""
+
+
+@pytest.mark.parametrize("mass", ["g", "oz"])
+def test_nothing_is_printed_on_top_of_a_weight(served_demo: Served, open_page: Open, mass: str) -> None:
+    """At the width of A4 and of Letter between margins of 1 cm, 718 and 740 px of 96 to the inch, and without margins."""
+    workspace = served_demo.workspace
+    workspace.change("unit", {"settings": workspace.now().area("settings") | {"mass": mass}}, {})
+    tab = open_page(served_demo, "/sheet")
+    tab.emulate_media(media="print")
+    for width in (718, 740, 794, 816):
+        tab.set_viewport_size({"width": width, "height": 1000})
+        assert tab.locator(".weight").count() > 5
+        assert tab.evaluate(OVERLAPS) == [], width
+        assert overflow(tab) <= 0

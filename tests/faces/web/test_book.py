@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tintmix.faces.web import chart_svg
 from tintmix.shop.book import open_book
 from tintmix.shop.book_chart import individuals
@@ -24,11 +24,11 @@ POURS = 4
 @pytest.fixture
 def filled(demo: Client, book: Path) -> Client:
     """The demo with its recipe kept, its bottles on the shelf, and four pours read."""
-    demo.fill("/sheet/keep", {"what": "recipe", "note": "first"})
-    demo.fill("/sheet/keep", {"what": "shelf"})
+    ok(demo.fill("/sheet/keep", {"what": "recipe", "note": "first"}))
+    ok(demo.fill("/sheet/keep", {"what": "shelf"}))
     for i in range(POURS):
         weights = "blue 1+30 1,39\nA: 236.7 g\n\n"
-        demo.fill("/book/pour", HERE | {"poured_on": f"2027-0{i + 1}-02", "batch": "450", "weights": weights})
+        ok(demo.fill("/book/pour", HERE | {"poured_on": f"2027-0{i + 1}-02", "batch": "450", "weights": weights}))
         boxes = {"number": str(i + 1), "place": ["flange", "point"], "L_1": f"{57 + i}", "a_1": "-56,1", "b_1": "5.5"}
         assert "Added to pour" in demo.fill("/book/add", HERE | boxes).text
     return demo
@@ -48,11 +48,14 @@ def test_an_empty_book_says_what_to_do(client: Client, book: Path) -> None:
 
 
 def test_the_list_and_the_search(filled: Client) -> None:
-    filled.fill("/recipes/keep", {"tint": "1", "name": "Plain blue"})
-    filled.fill(
-        "/sheet/make", {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    ok(filled.fill("/recipes/keep", {"tint": "1", "name": "Plain blue"}))
+    ok(
+        filled.fill(
+            "/sheet/make",
+            {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"},
+        )
     )
-    filled.fill("/sheet/keep", {"what": "recipe"})
+    ok(filled.fill("/sheet/keep", {"what": "recipe"}))
     text = filled.get("/book").text
     assert NAME in text
     assert "Plain blue" in text
@@ -102,9 +105,12 @@ def test_one_value_is_drawn_too() -> None:
 
 def test_two_revisions_side_by_side(filled: Client) -> None:
     assert filled.get("/book/compare", params=HERE).status_code == 422
-    filled.fill("/recipes/keep", {"tint": "1", "name": NAME})
-    filled.fill(
-        "/sheet/make", {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    ok(filled.fill("/recipes/keep", {"tint": "1", "name": NAME}))
+    ok(
+        filled.fill(
+            "/sheet/make",
+            {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"},
+        )
     )
     assert "as revision 2" in filled.fill("/sheet/keep", {"what": "recipe"}).text
     text = filled.get("/book/compare", params=HERE | {"first": "1", "second": "2"}).text
@@ -259,7 +265,7 @@ def test_a_damaged_book_is_told_and_the_page_goes_on(filled: Client, book: Path)
 
 
 def test_markup_stays_text(filled: Client) -> None:
-    filled.fill("/book/add", HERE | {"number": "1", "note": "<script>alert(1)</script>"})
+    ok(filled.fill("/book/add", HERE | {"number": "1", "note": "<script>alert(1)</script>"}))
     text = filled.get("/book/recipe", params=HERE).text
     assert "<script>alert(1)" not in text
     assert "&lt;script&gt;alert(1)" in text

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.faces.web.browsing import draw, overflow, shoot, small_targets, strip_end
-from tests.faces.web.conftest import Client, Served, violations
+from tests.faces.web.conftest import Client, Served, ok, violations
 
 WIDTHS = {360: 640, 800: 1000, 1400: 900}
 NAME = "sea-green prism"
@@ -32,10 +32,10 @@ def filled_folders(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) 
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("TINTMIX_BOOK", str(folder / "book.db"))
         with Client(folder / "page") as client:
-            client.fill("/sheet/keep", {"what": "recipe", "note": "first"})
-            client.fill("/recipes/keep", {"number": "1", "name": NAME})
-            client.fill("/sheet/make", SHEET)
-            client.fill("/sheet/keep", {"what": "recipe", "note": "second"})
+            ok(client.fill("/sheet/keep", {"what": "recipe", "note": "first"}))
+            ok(client.fill("/recipes/keep", {"number": "1", "name": NAME}))
+            ok(client.fill("/sheet/make", SHEET))
+            ok(client.fill("/sheet/keep", {"what": "recipe", "note": "second"}))
     return folder / "page", folder / "book.db"
 
 

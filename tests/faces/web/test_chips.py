@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo as shipped
@@ -17,7 +20,11 @@ def at_hand(client: Client) -> ChipSet:
 
 
 def begun(client: Client) -> ChipSet:
-    client.fill("/chips/begin", {"title": "mine", "kind": "colour", "pigments": "blue, green", "thicknesses": "3 12"})
+    ok(
+        client.fill(
+            "/chips/begin", {"title": "mine", "kind": "colour", "pigments": "blue, green", "thicknesses": "3 12"}
+        )
+    )
     return at_hand(client)
 
 
@@ -30,7 +37,7 @@ def test_the_empty_screen_says_what_to_do(client: Client) -> None:
 def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
     chips = begun(client)
     assert [chip.name for chip in chips.chips] == ["A1-3", "A1-12"]
-    client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.blue": "0,02"})
+    ok(client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.blue": "0,02"}))
     chips = at_hand(client)
     assert [chip.name for chip in chips.chips][2:] == ["B1-3", "B1-12.5"]
     assert chips.chips[2].doses_phr == (0.02, 0.0)
@@ -38,17 +45,17 @@ def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
     assert "2 chips read." in answer.text
     assert at_hand(client).chips[2].values == (78.2, -12.5, -20.1)
     assert "2 not read yet" in answer.text
-    client.fill("/undo")
+    ok(client.fill("/undo"))
     assert not at_hand(client).chips[2].is_read
 
 
 def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:
     begun(client)
-    client.fill("/chips/readings", {"colours": "A1-3 96 0 1"})
+    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1"}))
     answer = client.fill("/chips/readings", {"colours": "A1-3 90 0 1"})
     assert "kept it" in answer.text
     assert at_hand(client).chips[0].values[0] == 96.0
-    client.fill("/chips/readings", {"colours": "A1-3 90 0 1", "replace": "1"})
+    ok(client.fill("/chips/readings", {"colours": "A1-3 90 0 1", "replace": "1"}))
     assert at_hand(client).chips[0].values[0] == 90.0
 
 
@@ -88,7 +95,7 @@ def test_a_set_is_uploaded_and_downloaded_the_same(client: Client) -> None:
         ("files", ("chips.csv", table.content)),
         ("files", ("set.toml", client.get("/chips/set.toml").content)),
     ]
-    client.fill("/chips/upload", files=again)
+    ok(client.fill("/chips/upload", files=again))
     assert at_hand(client) == read_chips(folder)
 
 
@@ -135,21 +142,21 @@ def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str
 def test_a_chip_is_corrected_without_harm_to_what_was_not_touched(client: Client) -> None:
     folder = shipped("deck-prism-colours")
     files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
-    client.fill("/chips/upload", files=files)
+    ok(client.fill("/chips/upload", files=files))
     page = client.get("/chips/chip/b2-12")
     assert page.status_code == 200
     old = next(chip for chip in at_hand(client).chips if chip.name == "b2-12")
     boxes = {"thickness": "11,8", "dose.blue": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
              "value_2": f"{old.values[2]:g}", "use": "1", "note": "measured again"}  # fmt: skip
-    client.fill("/chips/chip/b2-12", boxes)
+    ok(client.fill("/chips/chip/b2-12", boxes))
     new = {chip.name: chip for chip in at_hand(client).chips}
     assert new["b2-12"].thickness_mm == 11.8
     assert new["b2-12"].values == old.values
     assert new["b2-12"].note == "measured again"
     assert {new[name].doses_phr[0] for name in ("b2-3", "b2-12", "b2-25")} == {0.05}
-    client.fill("/chips/chip/b2-12", {"use_only": "no"})
+    ok(client.fill("/chips/chip/b2-12", {"use_only": "no"}))
     assert not next(chip for chip in at_hand(client).chips if chip.name == "b2-12").use
-    client.fill("/chips/chip/b2-12", {"remove": "1"})
+    ok(client.fill("/chips/chip/b2-12", {"remove": "1"}))
     assert client.get("/chips/chip/b2-12").status_code == 404
 
 
@@ -173,15 +180,54 @@ def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
     assert "No chip stands out." in answer.text
 
 
+def test_doubtful_chips_are_found_while_another_set_is_at_hand(demo: Client) -> None:
+    """Pigments tells of the sets that were learnt from; which one is at hand on Chips is another matter."""
+    learnt = demo.workspace.now().area("chips")["active"]
+    begun(demo)
+    other = demo.workspace.now().area("chips")["active"]
+    assert other != learnt
+    text = demo.get("/pigments").text
+    links = [html.unescape(link) for link in re.findall(r'href="(/chips/chip/[^"]*)"', text)]
+    assert links
+    for link in dict.fromkeys(links[:3]):
+        assert demo.get(link).status_code == 200, link
+    [form] = re.findall(r'<form method="post" action="(/chips/chip/[^"]*)".*?</form>', text)
+    inside = text.partition(f'action="{form}"')[2].partition("</form>")[0]
+    hidden = dict(re.findall(r'name="(set|use_only|back)" value="([^"]*)"', inside))
+    answer = demo.fill(form, hidden)
+    assert answer.url.path == "/pigments"
+    assert demo.workspace.now().area("chips")["active"] == other
+    sets = demo.workspace.now().area("chips")["sets"]
+    chips = demo.workspace.chip_set(next(one["thing"] for one in sets if one["id"] == learnt))
+    assert [chip.name for chip in chips.chips if not chip.use] == [form.rpartition("/")[2]]
+    # Corrected on its own page, its set is the one at hand.
+    boxes = {"set": learnt, "thickness": "12", "use": "1", "note": "again"}
+    name = next(chip.name for chip in chips.chips if chip.use)
+    assert demo.fill(f"/chips/chip/{name}", boxes).status_code == 200
+    assert demo.workspace.now().area("chips")["active"] == learnt
+    assert next(chip.note for chip in at_hand(demo).chips if chip.name == name) == "again"
+    assert demo.fill("/chips/chip/x", {"set": "nobody"}).status_code == 404
+    # Of a set that is gone only the names are left.
+    demo.fill("/chips/remove", {"set": learnt})
+    assert "/chips/chip/" not in demo.get("/pigments").text
+
+
+def test_a_chip_with_a_slash_in_its_name(client: Client) -> None:
+    begun(client)
+    client.fill("/chips/cup", {"cup_name": "B/1", "cup_thicknesses": "3"})
+    [link] = [one for one in re.findall(r'href="(/chips/chip/[^"]*)"', client.get("/chips").text) if "B/1" in one]
+    assert client.get(link).status_code == 200
+
+
 def test_sets_are_chosen_and_removed(demo: Client) -> None:
     first = demo.workspace.now().area("chips")["active"]
     begun(demo)
-    demo.fill("/chips/choose", {"set": first})
+    ok(demo.fill("/chips/choose", {"set": first}))
     assert demo.workspace.now().area("chips")["active"] == first
     answer = demo.fill("/chips/remove", {"set": first})
     assert "Undo brings it back" in answer.text
     assert demo.fill("/chips/remove", {"set": first}).status_code == 404
-    demo.fill("/undo")
+    ok(demo.fill("/undo"))
     assert len(demo.workspace.now().area("chips")["sets"]) == 2
 
 
@@ -193,7 +239,7 @@ def test_pigments_without_chips_say_what_is_missing(client: Client) -> None:
 
 def test_what_is_wrong_with_the_chips_is_told_by_the_work(client: Client) -> None:
     begun(client)
-    client.fill("/chips/readings", {"colours": "A1-3 96 0 1\nA1-12 93 -1 2"})
+    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1\nA1-12 93 -1 2"}))
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))
     assert answer.status_code == 200
@@ -204,11 +250,11 @@ def test_what_is_wrong_with_the_chips_is_told_by_the_work(client: Client) -> Non
 
 def test_what_is_read_already_is_learnt_from(client: Client) -> None:
     """Chips of green are poured and not read yet: blue is known all the same, and the screen says what is not."""
-    client.fill("/chips/begin", {"pigments": "blue, green", "thicknesses": "3 12"})
+    ok(client.fill("/chips/begin", {"pigments": "blue, green", "thicknesses": "3 12"}))
     for name, dose in (("B1", {"cup_dose.blue": "0.02"}), ("G1", {"cup_dose.green": "0.02"})):
-        client.fill("/chips/cup", {"cup_name": name, "cup_thicknesses": "3 12"} | dose)
+        ok(client.fill("/chips/cup", {"cup_name": name, "cup_thicknesses": "3 12"} | dose))
     text = "A1-3 96.3 -0.2 0.6\nA1-12 95.1 -0.6 1.9\nB1-3 92.2 -6 -5\nB1-12 80 -19 -16"
-    client.fill("/chips/readings", {"colours": text})
+    ok(client.fill("/chips/readings", {"colours": text}))
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))
     assert "Not known yet: <strong>green</strong>" in answer.text

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_chips import at_hand
 from tests.photo_simulation import jpeg, photographed, random_shot
 from tintmix.desk.photo_layout import holder_for
@@ -60,7 +60,7 @@ ALL = [*BOXES.items(), *(("bare panel", box) for box in OPEN), *(("black card", 
 
 
 def camera_set(client: Client, content: bytes, name: str = "panel.png") -> Any:
-    client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3 12"})
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3 12"}))
     return client.fill("/chips/photo", files={"photo": (name, content)})
 
 
@@ -80,7 +80,7 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     for chip in at_hand(client).chips:
         wanted = (np.array([linear(c) for c in CHIPS[chip.name]]) - dark) / bare
         assert np.allclose(chip.values, wanted, atol=0.005)
-    client.fill("/undo")
+    ok(client.fill("/undo"))
     assert not any(chip.is_read for chip in at_hand(client).chips)
 
 
@@ -88,8 +88,11 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
     rng = np.random.default_rng(5)
     shot = random_shot(rng)
     taken = photographed(rng, shot, rendered=True)
-    client.fill(
-        "/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": " ".join(str(i) for i in range(2, 18))}
+    ok(
+        client.fill(
+            "/chips/begin",
+            {"kind": "camera", "pigments": "blue", "thicknesses": " ".join(str(i) for i in range(2, 18))},
+        )
     )
     chips = at_hand(client)
     assert len(holder_for(chips)) == 1
@@ -97,7 +100,7 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
         "photo": ("chips.jpg", jpeg(taken.chips, taken.camera, shot, rng)),
         "panel": ("bare.jpg", jpeg(taken.bare, taken.camera, shot, rng)),
     }
-    client.fill("/chips/photo", files=files)
+    ok(client.fill("/chips/photo", files=files))
     answer = client.fill("/chips/photo/read", {"holder": "1"})
     assert answer.status_code in (200, 422)
     if answer.status_code == 422:
@@ -234,14 +237,14 @@ def test_a_doubtful_place_is_told_at_once(client: Client) -> None:
 
 
 def test_looking_needs_a_photo(client: Client) -> None:
-    client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3"})
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3"}))
     headers = {"accept": "application/json"}
     assert client.get("/chips/photo/look", headers=headers).status_code == 404
     assert client.get("/recipes/photo/look", headers=headers).status_code == 404
 
 
 def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) -> None:
-    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
     marked = boxes([("the glass", BOXES["A1-12"]), ("bare panel", OPEN[0])])
     answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "thick", "place_2_x": "oops"})
     assert answer.status_code == 422

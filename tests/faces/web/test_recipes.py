@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tintmix.desk.demo import demo as shipped
 from tintmix.desk.page_pigments import model_at_hand
 from tintmix.recipes.recipe_file import read_recipe
@@ -50,7 +50,7 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
     assert demo.fill("/recipes/tint", {"number": "0"}).url.path == "/tint"
     assert demo.workspace.now().area("tint")["doses"] == best
     answer = demo.fill("/recipes/keep", {"number": "0", "name": "Sea green №1"})
-    assert "chosen for Sheet and Trial" in answer.text
+    assert "chosen for Sheet and Trial chip" in answer.text
     thing = demo.workspace.now().area("recipes")["chosen"]
     recipe = read_recipe(demo.workspace.file(thing))
     assert recipe.name == "Sea green №1"
@@ -58,7 +58,7 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
     assert recipe.glass is not None
     file = demo.get(f"/recipes/recipe/{thing}.json")
     assert file.headers["content-disposition"] == 'attachment; filename="sea-green-1.json"'
-    demo.fill("/recipes/choose", {"recipe": thing, "remove": "1"})
+    ok(demo.fill("/recipes/choose", {"recipe": thing, "remove": "1"}))
     assert thing not in [one["thing"] for one in demo.workspace.now().area("recipes")["kept"]]
     assert demo.fill("/recipes/choose", {"recipe": thing}).status_code == 404
     assert demo.fill("/recipes/keep", {"number": "99", "name": "x"}).status_code == 404
@@ -66,7 +66,7 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
 
 
 def test_the_tint_at_hand_is_kept_as_a_recipe(demo: Client) -> None:
-    demo.fill("/recipes/keep", {"tint": "1", "name": "by eye"})
+    ok(demo.fill("/recipes/keep", {"tint": "1", "name": "by eye"}))
     recipe = read_recipe(demo.workspace.file(demo.workspace.now().area("recipes")["chosen"]))
     assert dict(recipe.doses_phr) == {"blue": 0.02, "green": 0.01}
     assert [section["thickness_mm"] for section in recipe.sections] == [8.0, 60.0]
@@ -79,7 +79,7 @@ def test_a_target_out_of_reach_is_an_answer(demo: Client) -> None:
 
 
 def test_a_floor_that_nothing_meets_is_an_answer(demo: Client) -> None:
-    demo.fill("/tint/places", {"place_0_mm": "8", "place_1_mm": "60", "floor_percent": "99", "light": "D65"})
+    ok(demo.fill("/tint/places", {"place_0_mm": "8", "place_1_mm": "60", "floor_percent": "99", "light": "D65"}))
     assert "no dose meets the limits" in found(demo).text
 
 
@@ -88,7 +88,7 @@ def test_a_piece_of_glass_by_its_colour_and_by_its_file(demo: Client) -> None:
     assert "shard: " in answer.text or "Found for shard" in answer.text
     curve = shipped("targets", "sea-green-glass.csv").read_bytes()
     boxes = USUAL | {"kind": "piece", "piece_mm": "6"}
-    demo.finish(demo.fill("/recipes/target", boxes, files={"piece_file": ("..\\glass.csv", curve)}))
+    ok(demo.finish(demo.fill("/recipes/target", boxes, files={"piece_file": ("..\\glass.csv", curve)})))
     by_file = answer_of(demo)["body"]["proposals"][0]["doses_phr"]
     found(demo)
     by_name = answer_of(demo)["body"]["proposals"][0]["doses_phr"]

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import ROOT, Client, ok
 from tintmix.desk import page_sheet
 from tintmix.desk.demo import demo as shipped
 from tintmix.desk.page_sheet import Kept
 from tintmix.desk.page_weights import pot_of, weights_of
 from tintmix.desk.sheet import Amount, sheet_for
 from tintmix.shop.book import open_book
+from tintmix.shop.sheet_words import Kind
 
 USUAL = {
     "recipe": "", "resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01",
@@ -33,7 +35,7 @@ def kept_of(client: Client) -> Kept:
 
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = kept_of(client)
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -53,7 +55,7 @@ def test_the_demo_opens_with_its_sheet(demo: Client) -> None:
         "Before you mix",
         "CLOCK STARTS: 8 minutes",
         "What matters most",
-        "Trial tells",
+        "Trial chip tells",
     ):
         assert words in text
     assert "tintmix adjust" not in text
@@ -61,7 +63,7 @@ def test_the_demo_opens_with_its_sheet(demo: Client) -> None:
 
 def test_the_sheet_is_that_of_the_shell(demo: Client) -> None:
     """The same recipe, model, batch and scales through `desk.sheet.sheet_for`, which `tintmix sheet` calls."""
-    demo.fill("/sheet/make", USUAL | {"grams": "212,5", "pigment_step": "0,001"})
+    ok(demo.fill("/sheet/make", USUAL | {"grams": "212,5", "pigment_step": "0,001"}))
     recipes = demo.workspace.now().area("recipes")
     model = demo.workspace.file(demo.workspace.now().area("pigments")["model"])
     shell = sheet_for(
@@ -76,15 +78,15 @@ def test_the_sheet_is_that_of_the_shell(demo: Client) -> None:
 
 def test_the_batch_by_volume_and_by_water(demo: Client) -> None:
     """1.06 g/cm³ of the demo's resin; water at 20 °C 0.9982 g/cm³ (IAPWS, as desk.batch has it); 10 % for waste."""
-    demo.fill("/sheet/make", USUAL | {"how": "volume", "volume": "400", "waste_percent": "10"})
+    ok(demo.fill("/sheet/make", USUAL | {"how": "volume", "volume": "400", "waste_percent": "10"}))
     assert kept_of(demo).sheet.batch_g == pytest.approx(400 * 1.06 * 1.1)
-    demo.fill("/sheet/make", USUAL | {"how": "water", "water": "400", "waste_percent": "0"})
+    ok(demo.fill("/sheet/make", USUAL | {"how": "water", "water": "400", "waste_percent": "0"}))
     assert kept_of(demo).sheet.batch_g == pytest.approx(400 / 0.9982 * 1.06, rel=1e-4)
 
 
 def test_inches_and_ounces(demo: Client) -> None:
     """International ounce and inch: 28.349523125 g and 16.387064 cm³ a cubic inch."""
-    demo.fill("/settings", {"length": "inch", "mass": "oz", "back": "sheet"})
+    ok(demo.fill("/settings", {"length": "inch", "mass": "oz", "back": "sheet"}))
     boxes = USUAL | {
         "resin_step": "0.005",
         "pigment_step": "0.0005",
@@ -98,13 +100,13 @@ def test_inches_and_ounces(demo: Client) -> None:
     text = demo.get("/sheet").text
     assert " oz</strong>" in text
     key = key_of(demo, "part", "B")
-    demo.fill("/sheet/marks", {f"weight.{key}": "6.5"})
+    ok(demo.fill("/sheet/marks", {f"weight.{key}": "6.5"}))
     assert area_of(demo)["weights"][key] == pytest.approx(6.5 * 28.349523125)
     assert f'name="weight.{key}" value="6.5"' in demo.get("/sheet").text
 
 
 def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
-    demo.fill("/sheet/make", USUAL | {"resin": "epoxy"})
+    ok(demo.fill("/sheet/make", USUAL | {"resin": "epoxy"}))
     assert "amine" in " ".join(part.hazard for part in kept_of(demo).sheet.resin.parts)
     own = shipped("resins", "urethane.toml").read_text(encoding="utf-8").replace("= 90", "= 80")
     answer = demo.fill("/sheet/make", USUAL, files={"resin_file": ("..\\mine.toml", own.encode())})
@@ -116,6 +118,74 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     assert bad.status_code == 422
     assert "mine.toml" in bad.text
     assert str(demo.workspace.folder) not in bad.text
+
+
+def test_sheet_and_trial_open_with_the_shipped_epoxy(demo: Client) -> None:
+    """Its parts are called resin and hardener, where the demo's are letters."""
+    assert demo.fill("/sheet/make", USUAL | {"resin": "epoxy"}).status_code == 200
+    assert demo.get("/sheet").status_code == 200
+    key = key_of(demo, "part", "resin")
+    assert demo.fill("/sheet/marks", {f"weight.{key}": "330"}).status_code == 200
+    assert "As weighed, the colour is off" in demo.get("/sheet").text
+    text = demo.get("/trial").text
+    assert f'name="weight.{key}" value="330"' in text
+    answer = demo.fill("/sheet/keep", {"what": "pour"})
+    assert "Recorded pour 1" in answer.text
+
+
+ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'\"%s{{x}}"
+
+
+@pytest.mark.parametrize(
+    ("tinted", "other"),
+    [
+        ("B", "A"), ("x", "y"), ("resin side, the one with the long name " * 8, "the hardener of the same long name " * 8),
+        (ODD, ODD + " too"), ("blue", "green"), ("trial chip", "tinted part"), ("blue 1+30", "stock bottle blue 1+30"),
+        ("pigment", "part blue"),
+    ],
+)  # fmt: skip
+def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) -> None:
+    """Nothing is told from names: as many grams as with parts called A and B, and every screen opens."""
+    demo.fill("/sheet/make", USUAL)
+    plain = [line.grams for line in weights_of(kept_of(demo).sheet).values()]
+    names = f"takes_pigment = {json.dumps(tinted)}"
+    own = (
+        shipped("resins", "urethane.toml")
+        .read_text(encoding="utf-8")
+        .replace('takes_pigment = "B"', names)
+        .replace('name = "A"', f"name = {json.dumps(other)}")
+        .replace('name = "B"', f"name = {json.dumps(tinted)}")
+    )
+    answer = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", own.encode())})
+    assert answer.status_code == 200
+    lines = weights_of(kept_of(demo).sheet)
+    assert [line.grams for line in lines.values()] == plain
+    typed = {f"weight.{key}": f"{line.grams + 0.1:.2f}" for key, line in lines.items()}
+    assert demo.fill("/sheet/marks", typed).status_code == 200
+    assert demo.get("/trial").status_code == 200
+    assert "Recorded pour 1" in demo.fill("/sheet/keep", {"what": "pour"}).text
+    with open_book(book) as opened:
+        [pour] = opened.pours("sea-green prism")
+    into_it = [line.grams + 0.1 for line in lines.values() if line.kind not in (Kind.SAMPLE, Kind.TRIAL)]
+    assert sorted(pour.pour.weights_g.values()) == pytest.approx(sorted(into_it), abs=0.006)
+
+
+def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
+    """tests/reference/sheet_without_kinds.json: the demo's sheet as 56ccf92 kept it, whose lines were text."""
+    table = json.loads((ROOT / "tests/reference/sheet_without_kinds.json").read_text(encoding="utf-8"))
+    area = area_of(demo) | {"sheet": demo.workspace.keep_json(table)}
+    demo.workspace.change("an old one", {"sheet": area}, {})
+    was = [line for stage in table["sheet"]["stages"] for step in stage["steps"] for line in step["lines"]]
+    lines = weights_of(kept_of(demo).sheet)
+    assert [(line.what, line.grams, line.shown) for line in lines.values()] == [
+        (line["what"], line["grams"], line["shown"]) for line in was
+    ]
+    assert [line.kind for line in lines.values()] == [
+        *["first", "carrier"] * 3, "part", *["pigment"] * 3, "sample", "trial", "other",
+    ]  # fmt: skip
+    text = demo.get("/sheet").text
+    assert "poured at" in text
+    assert demo.get("/trial").status_code == 200
 
 
 @pytest.mark.parametrize(
@@ -137,7 +207,7 @@ def test_what_cannot_be_weighed_is_told_and_stays_in_the_boxes(demo: Client, box
 
 
 def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
-    demo.fill("/sheet/make", USUAL | {"lot.blue": "B-18", "lot.pink": "P-1"})
+    ok(demo.fill("/sheet/make", USUAL | {"lot.blue": "B-18", "lot.pink": "P-1"}))
     assert kept_of(demo).sheet.lots["blue"] == "B-18"
     assert "pink" not in kept_of(demo).sheet.lots
     assert "nobody has measured how strong it is" in demo.get("/sheet").text
@@ -145,7 +215,7 @@ def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
 
 def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
     key = key_of(demo, "part", "B")
-    asked = next(one.asked_g for one in weights_of(kept_of(demo).sheet, kept_of(demo).weighed) if one.key == key)
+    asked = weights_of(kept_of(demo).sheet)[key].grams
     boxes = {"tick": ["0-0", key, "nonsense"], f"weight.{key}": f"{asked * 1.01:.2f}".replace(".", ",")}
     answer = demo.fill("/sheet/marks", boxes, headers={"accept": "application/json"}).json()
     assert answer["ticked"] == 2
@@ -155,7 +225,7 @@ def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
     text = demo.get("/sheet").text
     assert f'value="{key}" checked' in text
     assert "As weighed, the colour is off" in text
-    demo.fill("/undo")
+    ok(demo.fill("/undo"))
     assert area_of(demo)["ticks"] == []
 
 
@@ -179,7 +249,7 @@ def test_weights_that_cannot_be(demo: Client, text: str) -> None:
 
 
 def test_a_second_tab_overwrites_nothing(demo: Client) -> None:
-    demo.fill("/sheet/marks", {"tick": ["0-0"]})
+    ok(demo.fill("/sheet/marks", {"tick": ["0-0"]}))
     old = {"revision_sheet": "0"}
     assert demo.fill("/sheet/marks", {"tick": []} | old, headers={"accept": "application/json"}).status_code == 409
     assert demo.fill("/sheet/make", USUAL | old).status_code == 409
@@ -218,7 +288,7 @@ def test_the_pdf(demo: Client, paper: str) -> None:
 
 def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> None:
     first, blue = key_of(demo, "first", "blue 1+30"), key_of(demo, "pigment", "blue")
-    demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{blue}": "1.42"})
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{blue}": "1.42"}))
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
     assert "On the shelf of the book: blue 1+30" in demo.fill("/sheet/keep", {"what": "shelf"}).text
     answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
@@ -241,25 +311,25 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
 
 
 def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path) -> None:
-    demo.fill("/sheet/keep", {"what": "shelf"})
+    ok(demo.fill("/sheet/keep", {"what": "shelf"}))
     with open_book(book) as opened:
         held = {one.name: one.left_g for one in opened.bottles()}
-    demo.fill("/sheet/make", USUAL)
+    ok(demo.fill("/sheet/make", USUAL))
     kept = kept_of(demo)
     assert all(one.existing for one in kept.weighed.letdowns)
     assert "Take the stock bottle blue 1+30" in demo.get("/sheet").text
-    demo.fill("/sheet/keep", {"what": "pour"})
+    ok(demo.fill("/sheet/keep", {"what": "pour"}))
     with open_book(book) as opened:
         used = next(one for one in kept.weighed.letdowns if one.pigment == "blue").used_g
         left = next(one for one in opened.bottles() if one.pigment == "blue").left_g
         assert left == pytest.approx(held["blue 1+30"] - used)
-    demo.fill("/sheet/make", USUAL | {"new_bottles": "1"})
+    ok(demo.fill("/sheet/make", USUAL | {"new_bottles": "1"}))
     assert not any(one.existing for one in kept_of(demo).weighed.letdowns)
 
 
 def test_bottles_of_one_name_are_not_put_on_the_shelf_twice(demo: Client, book: Path) -> None:
-    demo.fill("/sheet/keep", {"what": "shelf"})
-    demo.fill("/undo")
+    ok(demo.fill("/sheet/keep", {"what": "shelf"}))
+    ok(demo.fill("/undo"))
     answer = demo.fill("/sheet/keep", {"what": "shelf"})
     assert answer.status_code == 422
     assert "on the shelf already" in answer.text
@@ -296,15 +366,15 @@ def test_a_recipe_of_forgotten_chips_is_told(demo: Client) -> None:
 
 def test_a_removed_recipe_leaves_its_sheet(demo: Client) -> None:
     thing = demo.workspace.now().area("recipes")["chosen"]
-    demo.fill("/recipes/choose", {"recipe": thing, "remove": "1"})
+    ok(demo.fill("/recipes/choose", {"recipe": thing, "remove": "1"}))
     answer = demo.get("/sheet")
     assert "the sheet stays as it was made" in answer.text
     assert demo.fill("/sheet/keep", {"what": "recipe"}).status_code == 404
 
 
 def test_markup_in_a_name_stays_text(demo: Client) -> None:
-    demo.fill("/recipes/keep", {"tint": "1", "name": "<b>bold</b>"})
-    demo.fill("/sheet/make", USUAL | {"lot.blue": "<i>"})
+    ok(demo.fill("/recipes/keep", {"tint": "1", "name": "<b>bold</b>"}))
+    ok(demo.fill("/sheet/make", USUAL | {"lot.blue": "<i>"}))
     text = demo.get("/sheet").text
     assert "<b>bold" not in text
     assert "<i>" not in text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tintmix.desk.look import looked
 from tintmix.desk.page_part import part_of
 from tintmix.desk.page_pigments import model_at_hand
@@ -126,15 +126,15 @@ def test_doses_are_kept_and_can_be_taken_back(demo: Client) -> None:
     assert 'value="0.03"' in answer.text
     assert "dose of blue" in answer.text
     assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.03, "green": 0.01}
-    demo.fill("/undo", {"back": "tint"})
+    ok(demo.fill("/undo", {"back": "tint"}))
     assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.02, "green": 0.01}
-    demo.fill("/redo", {"back": "tint"})
+    ok(demo.fill("/redo", {"back": "tint"}))
     assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.03, "green": 0.01}
 
 
 def test_a_second_tab_does_not_overwrite_the_first(demo: Client) -> None:
     old = demo.workspace.now().revision_of("tint")
-    demo.fill("/tint/doses", {"dose.blue": "0.03"})
+    ok(demo.fill("/tint/doses", {"dose.blue": "0.03"}))
     late = {"dose.blue": "0.09", "revision_tint": str(old)}
     answer = demo.fill("/tint/doses", late)
     assert answer.status_code == 409
@@ -147,7 +147,7 @@ def test_a_second_tab_does_not_overwrite_the_first(demo: Client) -> None:
 
 
 def test_places_are_typed_in_the_units_of_choice_and_kept_in_mm(demo: Client) -> None:
-    demo.fill("/settings", {"length": "inch", "mass": "oz", "surround": "dark"})
+    ok(demo.fill("/settings", {"length": "inch", "mass": "oz", "surround": "dark"}))
     page = demo.get("/tint")
     assert "surround-dark" in page.text
     assert "2.362 inch" in page.text
@@ -159,7 +159,7 @@ def test_places_are_typed_in_the_units_of_choice_and_kept_in_mm(demo: Client) ->
         "floor_percent": "5",
         "light": "A",
     }
-    demo.fill("/tint/places", boxes)
+    ok(demo.fill("/tint/places", boxes))
     part = part_of(demo.workspace.now().area("part"))
     # 0.315 inch is how 8 mm is shown: unchanged, it stays 8 mm. 2.5 inch is 63.5 mm exactly.
     assert part.thicknesses_mm == (8.0, 63.5)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tintmix.desk import page_sheet, page_trial
 from tintmix.desk.adjust import History, Shop, adjust_for
 from tintmix.desk.adjust_reading import TrialReading
@@ -42,7 +42,7 @@ def body_of(client: Client) -> dict[str, Any]:
 def key_of(client: Client, kind: str, name: str) -> str:
     kept = page_sheet.kept_sheet(client.workspace, client.workspace.now().area("sheet"))
     assert kept is not None
-    return next(one.key for one in weights_of(kept.sheet, kept.weighed) if (one.kind, one.name) == (kind, name))
+    return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
@@ -56,8 +56,8 @@ def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
 
 def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     key = key_of(demo, "pigment", "blue")
-    trial = key_of(demo, "trial", "tinted part")
-    demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"})
+    trial = key_of(demo, "sample", "B")
+    ok(demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"}))
     text = demo.get("/trial").text
     assert f'name="weight.{key}" value="1.42"' in text
     assert "as typed on Sheet" in text
@@ -123,8 +123,24 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
     assert asked(demo, space="XYZ", chip_0_colour="54 65 70").status_code == 200
 
 
+def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
+    """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
+    first, carrier = key_of(demo, "first", "blue 1+30"), key_of(demo, "carrier", "blue 1+30")
+    demo.fill("/sheet/marks", {f"weight.{first}": "1.3"})
+    answer = asked(demo, chip_0_colour="90 -8 1")
+    assert answer.status_code == 200
+    assert not re.search(r"1\s*\+\s*\d+\.\d{4}", answer.text)
+    now = demo.workspace.now()
+    kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
+    assert kept is not None
+    pot = page_trial.pot_now(kept, now.area("sheet"), [])
+    [blue] = [one for one in pot.stocks if one.name == "blue 1+30"]
+    assert blue.n == pytest.approx(weights_of(kept.sheet)[carrier].grams / 1.3)
+    assert "blue 1+30" in [name for name, _ in pot.weighed]
+
+
 def test_thickness_in_inches(demo: Client) -> None:
-    demo.fill("/settings", {"length": "inch", "mass": "g", "back": "trial"})
+    ok(demo.fill("/settings", {"length": "inch", "mass": "g", "back": "trial"}))
     asked(demo, chip_0_mm="0.5")
     assert area_of(demo)["asked"]["chips"][0]["thickness_mm"] == pytest.approx(12.7)
 
@@ -198,9 +214,9 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
     mixed_before, mixed_after = 195 / (90 / 190), 205.62 / (90 / 190)
     dose = (0.00996 * mixed_before / 100 + 0.62 / 31) / mixed_after * 100
     assert body_of(demo)["doses_in_pot_phr"]["blue"] == pytest.approx(dose, rel=0.01)
-    demo.fill("/trial/anew")
+    ok(demo.fill("/trial/anew"))
     assert area_of(demo) == {}
-    demo.fill("/undo")
+    ok(demo.fill("/undo"))
     assert area_of(demo)["rounds"]
 
 
@@ -224,7 +240,7 @@ def test_the_lots_go_into_the_book_and_onto_the_next_sheet(demo: Client, book: P
     asked(demo, left="194")
     assert body_of(demo)["lot_strengths"]["green"] == pytest.approx(one, rel=1e-6)
     boxes = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
-    demo.fill("/sheet/make", boxes)
+    ok(demo.fill("/sheet/make", boxes))
     kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
     assert kept is not None
     green = next(p for p in kept.weighed.pigments if p.pigment == "green")

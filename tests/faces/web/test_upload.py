@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.faces.web.conftest import Client
+from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_chips import at_hand
 from tintmix.chips.folder import read_chips, write_chips
 
@@ -118,10 +118,14 @@ def test_a_set_is_read_in_by_its_table_alone(client: Client) -> None:
 
 def test_an_instruments_unit_can_be_said(client: Client) -> None:
     """0.5 percent or half: where a file does not say, the maker does."""
-    client.fill("/chips/begin", {"kind": "spectrum", "pigments": "blue", "thicknesses": "3"})
+    ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "blue", "thicknesses": "3"}))
     nm = range(400, 701, 10)
     content = ("sample," + ",".join(map(str, nm)) + "\nA1-3," + ",".join("88.5" for _ in nm) + "\n").encode()
-    client.fill(
-        "/chips/instrument", {"unit": "percent", "quantity": "transmittance"}, files={"instrument": ("a.csv", content)}
+    ok(
+        client.fill(
+            "/chips/instrument",
+            {"unit": "percent", "quantity": "transmittance"},
+            files={"instrument": ("a.csv", content)},
+        )
     )
     assert np.allclose(at_hand(client).chips[0].values, 0.885)

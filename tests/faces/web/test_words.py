@@ -53,7 +53,7 @@ def test_names_keep_their_letters() -> None:
 
 
 def test_a_full_disk_is_told_without_the_place_of_a_file() -> None:
-    from tintmix.chips.errors import CannotWrite
+    from tintmix.files.errors import CannotWrite
 
     said = page_words(str(CannotWrite("/home/maker/page/history", "No space left on device")))
     assert "/home" not in said

@@ -193,7 +193,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
-    from tintmix.chips.write import made_at
+    from tintmix.files.stamp import made_at
     from tintmix.shop.bottle import StockBottle
 
     missing = [
@@ -242,8 +242,8 @@ def check_chip(
     \b
       tintmix book check-chip B-18 --dose blue=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.chips.write import made_at
     from tintmix.desk import book_shelf
+    from tintmix.files.stamp import made_at
     from tintmix.shop.book_values import CheckChip
 
     if len(dose) != 1:

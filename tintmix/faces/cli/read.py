@@ -131,7 +131,7 @@ def typed(source: str) -> str:
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
-    from tintmix.resin import load_text
+    from tintmix.files.text import load_text
 
     return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
 

@@ -1,4 +1,4 @@
-"""Book: what was kept and poured, whether it still comes out the same, and the book itself carried elsewhere and back."""
+"""Recipe book: what was kept and poured, whether it still comes out the same, and the book itself carried elsewhere and back."""
 
 from __future__ import annotations
 
@@ -67,9 +67,9 @@ async def recipe(request: Request) -> Response:
 async def _recipe(
     request: Request, name: str, revision: int | None, *, status: int = 200, problem: str = "", typed: Any = None
 ) -> Response:
-    from tintmix.chips.write import made_at
     from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
+    from tintmix.files.stamp import made_at
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
@@ -114,7 +114,7 @@ async def use(request: Request) -> Response:
         raise
     except TintmixError as problem:
         return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem))
-    page.say(f"{name} is chosen for Sheet and Trial.")
+    page.say(f"{name} is chosen for Sheet and Trial chip.")
     return go("/sheet")
 
 

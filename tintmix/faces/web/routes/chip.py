@@ -20,16 +20,33 @@ from tintmix.faces.web.units import Units
 async def show_chip(request: Request) -> Response:
     """One chip, to be corrected."""
     page = page_of(request)
-    return _chip_screen(request, page, page.workspace.now(), request.path_params["chip"])
+    now = page.workspace.now()
+    return _chip_screen(
+        request, page, now, _entry(now, request.query_params.get("set", "")), request.path_params["chip"]
+    )
+
+
+def _entry(now: Snapshot, identity: str) -> dict[str, Any]:
+    """The set that the link or form names; where it names none, the one at hand. Raises NoSuchThing."""
+    from tintmix.desk import page_chips
+
+    return page_chips.find_set(now, identity or now.area("chips").get("active") or "")
 
 
 def _chip_screen(
-    request: Request, page: Page, now: Snapshot, name: str, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request,
+    page: Page,
+    now: Snapshot,
+    entry: dict[str, Any],
+    name: str,
+    *,
+    status: int = 200,
+    problem: str = "",
+    typed: Any = None,
 ) -> Response:
     from tintmix.desk import page_chips
     from tintmix.desk.page_pigments import model_at_hand
 
-    entry = page_chips.find_set(now, now.area("chips").get("active") or "")
     chips = page_chips.read_set(page.workspace, entry)
     chip = page_chips.chip_of(chips, name)
     model = model_at_hand(page.workspace, now)
@@ -38,6 +55,7 @@ def _chip_screen(
     seen = next(one for cup in body["cups"] for one in cup["chips"] if one["name"] == name)
     heads = {"colour": tuple(chips.reading.space or "Lab"), "camera": ("R", "G", "B")}.get(chips.reading.kind, ())
     context = {"chip": chip, "seen": seen, "heads": heads, "pigments": chips.pigments, "set": body,
+               "entry": entry, "active": now.area("chips").get("active"),
                "shared": sum(one.cup == chip.cup for one in chips.chips)}  # fmt: skip
     return render(request, "chip.html", "chips", context, status=status, problem=problem, typed=typed, snapshot=now)
 
@@ -50,8 +68,9 @@ async def save_chip(request: Request) -> Response:
     page = page_of(request)
     now = page.workspace.now()
     name = request.path_params["chip"]
+    entry = _entry(now, form.text("set"))
+    back = form.text("back") == "pigments"
     try:
-        entry = page_chips.find_set(now, now.area("chips").get("active") or "")
         chips = page_chips.read_set(page.workspace, entry)
         if form.text("remove"):
             changed, label = page_chips.without_chip(chips, name), f"removing chip {name}"
@@ -62,14 +81,16 @@ async def save_chip(request: Request) -> Response:
             )
         else:
             changed, label = _corrected(chips, name, form, Units.of(now.area("settings"))), f"chip {name}"
-        page_chips.put_set(page.workspace, now, label, changed, form.revision("chips"), entry["id"])
+        active = now.area("chips").get("active") if back else entry["id"]
+        page_chips.put_set(page.workspace, now, label, changed, form.revision("chips"), entry["id"], active)
     except TintmixError as problem:
         if isinstance(problem, NoSuchThing):
             raise
         from tintmix.faces.web.app import status_of
 
-        return _chip_screen(request, page, now, name, status=status_of(problem), problem=str(problem), typed=form.typed)
-    return go("/pigments" if form.text("back") == "pigments" else "/chips")
+        status = status_of(problem)
+        return _chip_screen(request, page, now, entry, name, status=status, problem=str(problem), typed=form.typed)
+    return go("/pigments" if back else "/chips")
 
 
 def _corrected(chips: Any, name: str, form: Form, chosen: Units) -> Any:
@@ -102,6 +123,7 @@ def _same(text: str, was: float | None, field: str, least: float = 0.0) -> float
 
 
 ROUTES = [
-    Route("/chips/chip/{chip}", show_chip),
-    Route("/chips/chip/{chip}", save_chip, methods=["POST"]),
+    # A chip may have a slash in its name.
+    Route("/chips/chip/{chip:path}", show_chip),
+    Route("/chips/chip/{chip:path}", save_chip, methods=["POST"]),
 ]

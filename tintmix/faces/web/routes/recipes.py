@@ -187,12 +187,12 @@ async def keep(request: Request) -> Response:
             page_target.keep_recipe(page.workspace, now, _number(form), name, form.revision("recipes"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
-    page.say(f"Kept: {name}. It is chosen for Sheet and Trial.")
+    page.say(f"Kept: {name}. It is chosen for Sheet and Trial chip.")
     return go("/recipes")
 
 
 async def choose(request: Request) -> Response:
-    """A kept recipe for Sheet and Trial; or one removed."""
+    """A kept recipe for Sheet and Trial chip; or one removed."""
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()

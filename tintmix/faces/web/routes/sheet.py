@@ -211,11 +211,11 @@ def _typed_marks(form: Form, now: Snapshot, kept: Any) -> dict[str, Any]:
     allowed = page_sheet.tick_keys(kept)
     sent = set(form.texts("tick"))
     weights = {}
-    for one in weights_of(kept.sheet, kept.weighed):
-        text = form.text(f"weight.{one.key}")
+    for key, line in weights_of(kept.sheet).items():
+        text = form.text(f"weight.{key}")
         if text:
-            words = f"the actual weight of {one.what} ({units.mass_unit})"
-            weights[one.key] = units.grams(text, words, before.get(one.key), 0.0, 1e6)
+            words = f"the actual weight of {line.what} ({units.mass_unit})"
+            weights[key] = units.grams(text, words, before.get(key), 0.0, 1e6)
     notes = {}
     for stage in page_sheet.stages_shown(kept, now.area("sheet")):
         for step in stage["steps"]:
@@ -237,7 +237,7 @@ def weighed_words(seen: dict[str, Any]) -> str:
     worst = seen["worst"]
     told = f"As weighed, the colour is off the sheet's by ΔE00 {worst['off']:.1f} at most ({worst['name']}): {worst['says']}."
     if not seen["within"]:
-        return told + " Not every place is near enough to the target any more: stop, and see Trial before you mix."
+        return told + " Not every place is near enough to the target any more: stop, and see Trial chip before you mix."
     return told + " Every place is still as near to the target as it should be."
 
 
@@ -325,7 +325,7 @@ def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> t
             "noting the pour",
             f"That is pour {body['number']} in the book already. Is it another? Give it a note.",
         )
-    return area, "noting the pour", f"{body['says']} When it is cured, read it and add the reading on Book."
+    return area, "noting the pour", f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
 
 
 ROUTES = [

@@ -1,4 +1,4 @@
-"""Trial: it came out off; what to do about the tinted side that is left."""
+"""Trial chip: it came out off; what to do about the tinted side that is left."""
 
 from __future__ import annotations
 
@@ -58,10 +58,10 @@ def _screen(
         given = sheet.get("weights", {})
         context["weights"] = [
             {
-                "key": one.key, "kind": one.kind, "name": one.name, "what": one.what, "asked_g": one.asked_g,
-                "grams": given.get(one.key, one.asked_g), "typed": one.key in given,
+                "key": key, "into": line.into, "what": line.what, "asked_g": line.grams,
+                "grams": given.get(key, line.grams), "typed": key in given,
             }
-            for one in page_trial.weights_asked(kept)
+            for key, line in page_trial.weights_asked(kept).items()
         ]  # fmt: skip
         try:
             context["made_g"], guess = page_trial.left_guess(kept, sheet, rounds)
@@ -163,14 +163,14 @@ def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
 
     units = Units.of(now.area("settings"))
     weights: dict[str, float] = now.area("sheet").get("weights", {})
-    for one in page_trial.weights_asked(kept):
-        text = form.text(f"weight.{one.key}")
+    for key, line in page_trial.weights_asked(kept).items():
+        text = form.text(f"weight.{key}")
         if not text:
             continue
-        was = weights.get(one.key, one.asked_g)
-        grams = units.grams(text, f"the weight of {one.what} ({units.mass_unit})", was, 0.0, 1e6)
-        if one.key in weights or grams != one.asked_g:
-            weights[one.key] = grams
+        was = weights.get(key, line.grams)
+        grams = units.grams(text, f"the weight of {line.what} ({units.mass_unit})", was, 0.0, 1e6)
+        if key in weights or grams != line.grams:
+            weights[key] = grams
     return weights
 
 

@@ -1,0 +1,96 @@
+"""Curves over wavelength from a CSV file: a light's power, a camera's sensitivities, a glass's spectrum."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.files.errors import BadCells, BadCurve, Cell
+from tintmix.files.table import Sheet, number_of, read_sheet, say
+from tintmix.files.text import load_text
+
+CURVE_BYTES = 5_000_000
+_NAMES = ("nm", "wavelength_nm", "wavelength", "wavelength (nm)", "wavelength [nm]", "lambda", "lambda_nm", "wl")
+
+
+def read_curve(path: str | Path) -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
+    """Wavelengths (M,) in nm, rising, and the other columns by name, (M,) each, as they stand.
+
+    A header row, the wavelength in nm in the first column; comma, semicolon or tab; a decimal comma where the delimiter
+    is none; lines that begin with "#" are comments. A file that falls in wavelength is turned round. Raises BadCurve,
+    BadCells (cells), NotATable, TableTooLarge, FileMissing, FileUnreadable, FileTooLarge, NotText.
+    """
+    return parse_curve(load_text(path, CURVE_BYTES, "a file of curves"), path)
+
+
+def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
+    """The same from text.
+
+    >>> nm, columns = parse_curve("# a panel\\nnm;power\\n400;0,5\\n500;1\\n", "panel.csv")
+    >>> nm.tolist(), columns["power"].tolist()
+    ([400.0, 500.0], [0.5, 1.0])
+    """
+    sheet = read_sheet(text, where, comments=True)
+    names = _names(sheet, where)
+    bad: list[Cell] = []
+    rows: list[list[float]] = []
+    for row, cells in sheet.rows:
+        if any(cells[len(names) :]):
+            bad.append(Cell(row, f"column {len(names) + 1}", "stands beyond the last column of the header"))
+        values = []
+        for i, name in enumerate(names):
+            cell = cells[i] if i < len(cells) else ""
+            value = number_of(cell, sheet.decimal_comma)
+            if value is None:
+                bad.append(
+                    Cell(row, name, f"{say(cell)} is not a finite number" if cell else "is empty; a number is needed")
+                )
+            values.append(0.0 if value is None else value)
+        rows.append(values)
+    if bad:
+        raise BadCells(where, bad)
+    if len(rows) < 2:
+        raise BadCurve(where, "fewer than two wavelengths; a curve needs a row for each wavelength")
+    table = np.array(rows)
+    if table[0, 0] > table[-1, 0]:
+        table = table[::-1]
+    nm = table[:, 0].copy()
+    if np.any(nm <= 0) or np.any(nm > 1e5):
+        raise BadCurve(where, "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm")
+    wrong = np.flatnonzero(np.diff(nm) <= 0)
+    if len(wrong):
+        first, second = nm[wrong[0]], nm[wrong[0] + 1]
+        said = (
+            f"{first:g} nm stands there twice" if first == second else f"{first:g} and {second:g} nm are out of order"
+        )
+        raise BadCurve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
+    return nm, {name: table[:, i + 1].copy() for i, name in enumerate(names[1:])}
+
+
+def curve_text(nm: NDArray[np.float64], columns: dict[str, NDArray[np.float64]]) -> str:
+    """The CSV text that `parse_curve` reads back as the same floats."""
+    lines = [",".join(["nm", *columns])]
+    table = np.column_stack([nm, *columns.values()])
+    lines += [",".join(repr(float(v)).removesuffix(".0") for v in row) for row in table]
+    return "\n".join(lines) + "\n"
+
+
+def _names(sheet: Sheet, where: object) -> list[str]:
+    names = list(sheet.header)
+    while names and not names[-1]:
+        names.pop()
+    if len(names) < 2:
+        raise BadCurve(
+            where, "it has a single column; a curve needs the wavelength in nm and at least one column of values"
+        )
+    if number_of(names[0], sheet.decimal_comma) is not None:
+        raise BadCurve(
+            where, f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
+        )
+    if names[0].lower() not in _NAMES:
+        raise BadCurve(where, f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"')
+    if "" in names or len(set(names)) < len(names):
+        raise BadCurve(where, "a column has no name, or two have the same; name each once")
+    return names

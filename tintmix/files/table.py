@@ -1,0 +1,184 @@
+"""Delimited text as rows of cells: which delimiter, which row, and how a cell says a number."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tintmix.files.errors import NotATable, TableTooLarge
+from tintmix.files.words import plain
+
+TABLE_BYTES = 20_000_000
+MOST_ROWS = 20_000
+MOST_COLUMNS = 2_000
+MOST_CELLS = 2_000_000
+LONGEST_ROW = 500_000
+"""Limits of a table; a set of 100 chips read at 801 wavelengths has 80 000 cells."""
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_LONGEST_NUMBER = 40
+_TOO_LONG = f"a row is longer than {LONGEST_ROW} characters"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table's header and rows as they stand, cells without the spaces around them.
+
+    header: row 1. rows: (row, cells), rows counted as a spreadsheet does, blank ones left out. decimal_comma: whether a
+    comma may stand in a number, since the delimiter is none.
+    """
+
+    header: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    decimal_comma: bool
+
+
+def read_sheet(text: str, where: object, key: str | None = None, comments: bool = False) -> Sheet:
+    """Delimited text as a sheet. key: a header by which the delimiter is known. comments: whether lines that begin with
+    "#" are left out. Raises NotATable, TableTooLarge.
+
+    >>> read_sheet("chip;thickness_mm\\nb1;3,0\\n", "chips.csv", key="chip").rows
+    ((2, ('b1', '3,0')),)
+    """
+    skipped = 0
+    if comments:
+        text, skipped = _without_comments(text)
+    first = next((line for line in io.StringIO(text, newline="") if line.strip()), "")
+    if not first:
+        raise NotATable(where, "it is empty")
+    if len(first) > LONGEST_ROW:
+        raise NotATable(where, _TOO_LONG)
+    delimiter = _delimiter(first, key)
+    header: tuple[str, ...] | None = None
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    cells_seen = 0
+    for number, cells in _records(text, delimiter, where):
+        cells_seen += len(cells)
+        if len(cells) > MOST_COLUMNS:
+            raise TableTooLarge(where, "columns", MOST_COLUMNS)
+        if cells_seen > MOST_CELLS:
+            raise TableTooLarge(where, "cells", MOST_CELLS)
+        if not any(cells):
+            continue
+        if header is None:
+            header = cells
+            continue
+        if len(rows) == MOST_ROWS:
+            raise TableTooLarge(where, "rows", MOST_ROWS)
+        rows.append((number + skipped, cells))
+    if header is None:
+        raise NotATable(where, "it is empty")
+    return Sheet(header, tuple(rows), delimiter != ",")
+
+
+def number_of(cell: str, decimal_comma: bool = False, hundredths: bool = False) -> float | None:
+    """The finite number that a cell says, None where it says none. hundredths: it is percent, and a fraction is wanted.
+
+    A fraction is made by shifting the decimal point in the text, so that it is the nearest float to what stands there.
+
+    >>> number_of("0,25", decimal_comma=True), number_of("7.1", hundredths=True), number_of("nan"), number_of("1e999")
+    (0.25, 0.071, None, None)
+    """
+    text = cell.replace("−", "-")
+    if decimal_comma and "." not in text:
+        text = text.replace(",", ".", 1)
+    if len(text) > _LONGEST_NUMBER or not _NUMBER.fullmatch(text):
+        return None
+    value = float(_shifted(text, -2)) if hundredths else float(text)
+    return value if math.isfinite(value) else None
+
+
+def cell_of(value: float | None, hundredths: bool = False) -> str:
+    """The shortest text that `number_of` reads back as the same float; empty for None.
+
+    >>> cell_of(0.071, hundredths=True), cell_of(3.0), cell_of(None)
+    ('7.1', '3', '')
+    """
+    if value is None:
+        return ""
+    text = repr(float(value))
+    if not hundredths:
+        return text.removesuffix(".0")
+    from decimal import Decimal
+
+    shifted = Decimal(text).scaleb(2)
+    plain_text = f"{shifted:f}"
+    if "." in plain_text:
+        plain_text = plain_text.rstrip("0").rstrip(".")
+    return plain_text if len(plain_text) <= _LONGEST_NUMBER else str(shifted)
+
+
+def say(cell: str) -> str:
+    """A cell as an error quotes it."""
+    return f'"{plain(cell, 40)}"'
+
+
+def _shifted(text: str, places: int) -> str:
+    mantissa, _, exponent = text.lower().partition("e")
+    return f"{mantissa}e{int(exponent or 0) + places}"
+
+
+def _delimiter(first: str, key: str | None) -> str:
+    best, most = ",", 0
+    for delimiter in ("\t", ";", ","):
+        try:
+            cells = [cell.strip() for cell in next(csv.reader([first], delimiter=delimiter))]
+        except csv.Error:
+            cells = first.split(delimiter)
+        if len(cells) > 1 and key in cells:
+            return delimiter
+        if len(cells) > 1 and len(cells) > most:
+            best, most = delimiter, len(cells)
+    return best
+
+
+def _records(text: str, delimiter: str, where: object) -> Iterator[tuple[int, tuple[str, ...]]]:
+    since_last_row = 0
+
+    def lines() -> Iterator[str]:
+        # A row may span lines, in quotes; without a limit one row could hold the whole file as cells.
+        nonlocal since_last_row
+        for line in io.StringIO(text, newline=""):
+            since_last_row += len(line)
+            if since_last_row > LONGEST_ROW:
+                raise NotATable(where, _TOO_LONG)
+            yield line
+
+    reader = csv.reader(lines(), delimiter=delimiter, strict=True)
+    number = 0
+    while True:
+        number += 1
+        since_last_row = 0
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise NotATable(where, f"row {number}: {_reason(str(error))}") from None
+        yield number, tuple(cell.strip() for cell in cells)
+
+
+def _reason(message: str) -> str:
+    if "unexpected end of data" in message:
+        return "a quote is opened and never closed; the file may be cut short"
+    if "field larger" in message:
+        return "a cell is longer than 131 072 characters"
+    if "expected after" in message:
+        return "text follows a closing quote"
+    return plain(message, 100)
+
+
+def _without_comments(text: str) -> tuple[str, int]:
+    """The text without its comment lines, and how many stood before the header."""
+    lines = list(io.StringIO(text, newline=""))
+    kept = [line for line in lines if not line.lstrip().startswith("#")]
+    before = 0
+    for line in lines:
+        if line.strip() and not line.lstrip().startswith("#"):
+            break
+        before += line.lstrip().startswith("#")
+    return "".join(kept), before

@@ -1,0 +1,56 @@
+"""What a file said, quoted in a sentence, and the word that was probably meant."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+def plain(value: object, longest: int = 60) -> str:
+    """What a file said, fit to be quoted in one line: no control characters, not endless.
+
+    >>> plain("a" * 9, 5), plain("two\\nlines")
+    ('aaaaa…', 'two lines')
+    """
+    try:
+        text = value if isinstance(value, str) else repr(value)
+    except (ValueError, RecursionError):  # an integer of thousands of digits, or tables within tables
+        text = f"a {type(value).__name__}"
+    text = " ".join("".join(c if c.isprintable() else " " for c in text[: 4 * longest]).split())
+    return text if len(text) <= longest else text[:longest] + "…"
+
+
+def is_number(value: object) -> bool:
+    """Whether it is a number that can be reckoned with: no truth value, not endless, no integer of hundreds of digits.
+
+    >>> is_number(0.5), is_number(True), is_number(10**400), is_number("1")
+    (True, False, False, False)
+    """
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300
+
+
+def number_plain(value: object) -> str:
+    """A number as a maker would write it, or whatever else stood in its place.
+
+    >>> number_plain(-5.0), number_plain(1e6), number_plain("a lot")
+    ('-5', '1000000', 'a lot')
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return plain(value)
+    try:
+        return f"{value:.10g}"
+    except OverflowError:  # an integer of hundreds of digits
+        return plain(value)
+
+
+def did_you_mean(key: str, known: Iterable[str]) -> str:
+    """The nearest known word as a clause, or all of them where none is near.
+
+    >>> did_you_mean("refractiv_index", ["name", "refractive_index"])
+    'did you mean refractive_index?'
+    >>> did_you_mean("zzz", ["name", "cure"])
+    'known are name, cure'
+    """
+    known = list(known)
+    near = difflib.get_close_matches(key[:80], known, n=1)
+    return f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"

@@ -1,0 +1,204 @@
+"""The one writer: files that appear whole and together, or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import stat
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from types import TracebackType
+
+from tintmix.files.errors import PICTURE_ENDINGS, CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
+from tintmix.files.words import plain
+
+Where = str | Path
+
+
+def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Writes files into a folder, made where its parent exists; all are written in full before any takes its place.
+
+    A name may lead into a folder below. Raises CannotWrite.
+    """
+    made = done = False
+    try:
+        if not folder.is_dir():
+            folder.mkdir()
+            made = True
+        with Outputs() as outputs:
+            for name, content in files.items():
+                (folder / name).parent.mkdir(parents=True, exist_ok=True)
+                _fill(outputs.at(folder / name), content)
+        done = True
+    except (OSError, ValueError) as problem:
+        raise CannotWrite(plain(str(folder), 300), reason(problem)) from None
+    finally:
+        if made and not done:
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+
+
+def write_file(path: Where, content: str | bytes) -> None:
+    """Writes one file into a folder that exists, whole or not at all. Raises CannotWrite."""
+    with Outputs() as outputs:
+        waiting = outputs.at(path)
+        try:
+            _fill(waiting, content)
+        except (OSError, ValueError) as problem:
+            raise CannotWrite(plain(str(path), 300), reason(problem)) from None
+
+
+class Outputs:
+    """Files that are written together: each is made under another name beside its place, and all are moved there at
+    the end, when they are on the disk.
+
+    Where the body of the `with` raises, nothing is left behind and nothing that was there is touched; where one of
+    several cannot be moved, those before it are put back as they were. `reading` names the files and folders that are
+    read meanwhile; they are not written over. A link keeps pointing where it did, and a file keeps its mode. Raises
+    CannotWrite, OverwritesInput, WrittenTwice.
+
+    >>> import tempfile
+    >>> folder = Path(tempfile.mkdtemp())
+    >>> with Outputs() as outputs:
+    ...     _ = outputs.at(folder / "a.txt").write_text("whole")
+    >>> [path.name for path in folder.iterdir()]
+    ['a.txt']
+    """
+
+    def __init__(self, reading: Iterable[Where] = ()) -> None:
+        self._reading = [_real(path) for path in reading]
+        self._moves: list[tuple[Path, Path, int]] = []
+
+    def __enter__(self) -> Outputs:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            if kind is None:
+                self._commit()
+        finally:
+            for waiting, _, _ in self._moves:
+                waiting.unlink(missing_ok=True)
+
+    def at(self, where: Where) -> Path:
+        """An empty file of the same ending in the same folder, which takes `where`'s place when all is done."""
+        target = _real(where)
+        if any(target == place for _, place, _ in self._moves):
+            raise WrittenTwice(where)
+        if any(_is_of(target, source) for source in self._reading):
+            raise OverwritesInput(where)
+        mode = _mode_of(target, where)
+        waiting = _beside(target)
+        try:
+            # os.open, not tempfile: the file's mode is then the user's own, not the owner's alone.
+            handle = os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666)
+            fresh = stat.S_IMODE(os.fstat(handle).st_mode)
+            os.close(handle)
+        except OSError as problem:
+            raise CannotWrite(where, reason(problem, target.parent)) from None
+        self._moves.append((waiting, target, fresh if mode is None else mode))
+        return waiting
+
+    def picture(self, where: Where) -> Path:
+        """The same for a picture, whose ending has to be one that can be drawn. Raises PictureEnding."""
+        if Path(where).suffix.lower() not in PICTURE_ENDINGS:
+            raise PictureEnding(where)
+        return self.at(where)
+
+    def _commit(self) -> None:
+        at_hand: Path | None = None
+        replaced: list[tuple[Path, Path, Path | None]] = []
+        try:
+            for waiting, place, mode in self._moves:
+                at_hand = place
+                os.chmod(waiting, mode)
+                _onto_the_disk(waiting)
+            for waiting, place, _ in self._moves:
+                at_hand = place
+                # What was there is kept until the last has moved; for one file alone there is nothing to put back.
+                replaced.append((waiting, place, _kept_aside(place) if len(self._moves) > 1 else None))
+                os.replace(waiting, place)
+        except BaseException as problem:
+            for waiting, target, old in replaced:
+                if old is not None:
+                    os.replace(old, target)
+                elif not waiting.exists():
+                    target.unlink(missing_ok=True)
+            if isinstance(problem, OSError):
+                raise CannotWrite(at_hand, reason(problem, at_hand and at_hand.parent)) from None
+            raise
+        finally:
+            for _, _, old in replaced:
+                if old is not None:
+                    old.unlink(missing_ok=True)
+
+
+def reason(problem: Exception, folder: Path | None = None) -> str:
+    """Why the system refused, in a few plain words."""
+    if not isinstance(problem, OSError):
+        return plain(str(problem), 100)
+    if folder is not None and not folder.is_dir():
+        return f"the folder {folder} does not exist" if not folder.exists() else f"{folder} is not a folder"
+    if isinstance(problem, PermissionError):
+        return "you may not write there"
+    return (problem.strerror or type(problem).__name__).lower()
+
+
+def _fill(waiting: Path, content: str | bytes) -> None:
+    waiting.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+
+
+def _beside(target: Path) -> Path:
+    """A name that nobody has, in the same folder, with the same ending."""
+    return target.with_name(f".{target.stem[:40]}.{os.urandom(6).hex()}{target.suffix}")
+
+
+def _onto_the_disk(path: Path) -> None:
+    # Opened to write: Windows flushes no other handle.
+    with open(path, "r+b") as stream:
+        os.fsync(stream.fileno())
+
+
+def _kept_aside(target: Path) -> Path | None:
+    """A second name for what stands there; None where nothing does."""
+    if not target.exists():
+        return None
+    old = _beside(target)
+    try:
+        os.link(target, old)
+    except OSError:  # a file system without links
+        shutil.copy2(target, old)
+    return old
+
+
+def _real(where: Where) -> Path:
+    # A link keeps pointing where it did: what it points to is replaced.
+    try:
+        return Path(os.path.realpath(where))
+    except (OSError, ValueError) as problem:
+        raise CannotWrite(plain(str(where), 300), str(problem)) from None
+
+
+def _is_of(target: Path, source: Path) -> bool:
+    if target == source:
+        return True
+    return source.is_dir() and target.parent == source and target.name in ("set.toml", "chips.csv", "resin.toml")
+
+
+def _mode_of(target: Path, where: Where) -> int | None:
+    try:
+        found = target.stat()
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError) as problem:
+        raise CannotWrite(where, reason(problem, target.parent)) from None
+    if stat.S_ISDIR(found.st_mode):
+        raise CannotWrite(where, "it is a folder")
+    if not stat.S_ISREG(found.st_mode):
+        raise CannotWrite(where, "it is not an ordinary file")
+    if not os.access(target, os.W_OK):
+        raise CannotWrite(where, "the file is write-protected")
+    return stat.S_IMODE(found.st_mode)
