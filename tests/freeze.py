@@ -95,7 +95,7 @@ def runs(folder: Path, answers: dict[str, Any]) -> Iterator[tuple[str, list[str]
     yield "adjust-mixed", [*adjust, f"--lab={lab[0]:.2f},{lab[1]:.2f},{lab[2]:.2f}", "--mixed=2"]
     first = next(iter(answers["fit-deck-prism-colours"]["pigments"]))
     check = ["--at=12", "--lab=72.0,-10.0,-12.0"]
-    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=B-18", "--keep"]
+    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=A-18", "--keep"]
     yield "book-keep", ["book", "keep", recipe, "--name=sea green"]
     yield "book-pour", ["book", "pour", "sea green", "--batch=450"]
     yield "book-list", ["book", "list"]

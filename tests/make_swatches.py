@@ -120,6 +120,20 @@ def write_one_cup(into: Path) -> None:
     )
 
 
+def readme_chips() -> str:
+    """The six chips of README.md's own example: chips.csv of two cups of azure and the untinted resin, as L*a*b*."""
+    rng = np.random.default_rng(2027)
+    rows = ["chip,cup,thickness_mm,azure_phr,L,a,b"]
+    for cup, dose in (("clear", ""), ("a1", "0.02"), ("a2", "0.1")):
+        for thickness in (3.0, 12.0):
+            lab = slow.lab_of(deck.factor(deck.doses(azure=float(dose or 0)), thickness)) + COLOUR_NOISE * rng.normal(
+                0, 1, 3
+            )
+            reading = ",".join(f"{value:.1f}" for value in lab)
+            rows.append(f"{cup}-{thickness:g},{cup},{thickness:g},{dose},{reading}")
+    return "\n".join(rows) + "\n"
+
+
 def write_targets(into: Path) -> None:
     """A piece of glass, a pair of colours that no tint has, and an insert."""
     folder = into / "targets"

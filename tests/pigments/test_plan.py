@@ -25,7 +25,7 @@ from tintmix.pigments.plan_belief import Belief, model_known, nothing_known, par
 from tintmix.pigments.plan_prior import absorber_shapes, of_absorbance, resins
 from tintmix.pigments.plan_sight import channels, colorimeter, look_ahead, read_ahead, spectrophotometer
 
-NAMES = ("blue", "green", "yellow")
+NAMES = ("azure", "emerald", "lemon")
 PART = np.array([0.01, 0.02, 0.03])
 SECTIONS = (8.0, 60.0)
 

@@ -307,8 +307,8 @@ def test_answer_as_json_has_the_contracts_keys():
 
 def test_bad_questions():
     model: TintModel = make_model(2, 1, draws=2)
-    with pytest.raises(LeaveOutUnknown, match="no pigment 'brown'; it knows p0, p1"):
-        solve(model, Target(TWO, limits=Limits(leave_out=("brown",))))
+    with pytest.raises(LeaveOutUnknown, match="no pigment 'rose'; it knows p0, p1"):
+        solve(model, Target(TWO, limits=Limits(leave_out=("rose",))))
     with pytest.raises(LimitsContradict, match="nothing is left to tint with"):
         solve(model, Target(TWO, limits=Limits(leave_out=("p0", "p1"))))
     for most in (0, -1, True, 2.5, 10_000):

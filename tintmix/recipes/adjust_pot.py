@@ -41,7 +41,7 @@ class Stock:
     """A stock bottle to top up from: one part pigment in n parts of the part that takes pigment, by mass. left_g: None where
     nobody says; 0 for a bottle that is yet to be made.
 
-    >>> round(Stock("blue 1+50", "blue", 50.0).share, 6)
+    >>> round(Stock("azure 1+50", "azure", 50.0).share, 6)
     0.019608
     """
 
@@ -114,7 +114,7 @@ class Shares:
         100·share/(100·share + Σc) is resin. Where all is mixed: 100/(100 + Σc), of which `share` is this part.
 
         >>> shares = Shares("B", 0.5, (("A", 0.5),))
-        >>> round(shares.resin_g(TintedPart({"blue": 2.0}, 104.0)), 9)
+        >>> round(shares.resin_g(TintedPart({"azure": 2.0}, 104.0)), 9)
         100.0
         """
         total = math.fsum(part.doses_phr.values())
@@ -165,13 +165,13 @@ def as_weighed(
     """The doses of a tinted part from what was put on the scale: dose = 100 · pigment · share / resin of that part.
 
     part_g: of the part that takes pigment; with_carriers: what the letdowns brought is in it already, else it comes on top.
-    weighed: a pigment or a letdown ("blue 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
+    weighed: a pigment or a letdown ("azure 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
     asked_phr: of pigments that are not named. Raises WeightOutOfRange, NotInRecipe, StockUnknown, MoreCarrierThanPart.
 
     >>> shares = Shares("B", 0.5, (("A", 0.5),))
-    >>> done = as_weighed(["blue"], shares, 94.9, [("blue 1+50", 5.1)], Scale(0.01))
+    >>> done = as_weighed(["azure"], shares, 94.9, [("azure 1+50", 5.1)], Scale(0.01))
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
-    ({'blue': 0.05005005}, 100.0)
+    ({'azure': 0.05005005}, 100.0)
     """
     check_weight(f"part {shares.takes}", part_g)
     pigment_g: dict[str, float] = {}
@@ -198,11 +198,11 @@ def as_weighed(
 
 
 def stock_of(name: str, pigments: Sequence[str]) -> Stock | None:
-    """The stock bottle that a name such as "blue 1+50" stands for; None for a name that is none.
+    """The stock bottle that a name such as "azure 1+50" stands for; None for a name that is none.
 
     >>> stock_of("sea green 1+50", ["sea green"])
     Stock(name='sea green 1+50', pigment='sea green', n=50.0, left_g=None)
-    >>> stock_of("blue", ["blue"]) is None
+    >>> stock_of("azure", ["azure"]) is None
     True
     """
     found = None if name in pigments else _LETDOWN.fullmatch(name.strip())

@@ -23,8 +23,8 @@ def percent(fraction: float) -> str:
 def listed(words: Sequence[str], last: str = "and") -> str:
     """Words with commas and a last "and".
 
-    >>> listed(["blue", "green", "brown"])
-    'blue, green and brown'
+    >>> listed(["azure", "emerald", "rose"])
+    'azure, emerald and rose'
     """
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
@@ -32,8 +32,8 @@ def listed(words: Sequence[str], last: str = "and") -> str:
 def recipe(doses_phr: Mapping[str, float]) -> str:
     """Doses in a row.
 
-    >>> recipe({"blue": 0.021, "green": 0.0342})
-    'blue 0.021 and green 0.0342 phr'
+    >>> recipe({"azure": 0.021, "emerald": 0.0342})
+    'azure 0.021 and emerald 0.0342 phr'
     """
     if not doses_phr:
         return "no pigment at all"
