@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,11 +9,12 @@ from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.files.errors import BadTable
+from tintmix.files.schema import Check, number, or_none, put_right, text
 from tintmix.files.text import load_toml
-from tintmix.files.upgrades import check_format
+from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
 
-RESIN_FORMAT = 1
+RESIN_FORMAT = Format(what="resin")
 DEFAULT_NAME = "clear casting resin"
 DEFAULT_REFRACTIVE_INDEX = 1.5
 HAZARDS = ("isocyanate", "epoxy resin", "amine hardener", "styrene", "peroxide", "none")
@@ -26,6 +26,26 @@ class BadResin(TintmixError):
     def __init__(self, what: str, where: str = "resin") -> None:
         self.what = what
         super().__init__(f"{where}: {what}.")
+
+
+_AMOUNT = number(above=0, most=1e6)
+_DENSITY = or_none(number(above=0.3, most=5))
+_DURATION = or_none(number(above=0, most=1e5))
+_PART_CHECKS: dict[str, Check] = {
+    "name": text(),
+    "density_g_per_cm3": _DENSITY,
+    "parts_by_volume": or_none(_AMOUNT),
+}
+_RESIN_CHECKS: Mapping[str, Check] = {
+    "name": text(),
+    "cure": text(empty=True),
+    "refractive_index": number(least=1, most=2),
+    "density_g_per_cm3": _DENSITY,
+    "max_total_phr": or_none(number(above=0, most=100)),
+    "pot_life_min": _DURATION,
+    "demould_h": _DURATION,
+    "takes_pigment": or_none(text()),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +66,13 @@ class Part:
     parts_by_volume: float | None = None
 
     def __post_init__(self) -> None:
-        _check_text("name", self.name, f"part {plain(self.name)}")
         where = f"part {plain(self.name)}"
-        _check_number(self, "density_g_per_cm3", 0.3, 5.0, where, optional=True)
-        _check_number(self, "parts_by_volume", 0.0, 1e6, where, optional=True)
+        checks = _PART_CHECKS if self.parts_by_volume is not None else _PART_CHECKS | {"parts_by_weight": _AMOUNT}
+        problems = put_right(self, checks, where)
+        if problems:
+            raise BadResin("; ".join(problems))
         if self.parts_by_volume is not None:
             _weigh_volume(self, where)
-        else:
-            _check_number(self, "parts_by_weight", 0.0, 1e6, where)
         if self.hazard not in HAZARDS:
             near = did_you_mean(str(self.hazard), HAZARDS)
             raise BadResin(f"{where} has the hazard {plain(self.hazard)!r}, which is not known; {near}")
@@ -81,13 +100,9 @@ class Resin:
     parts: tuple[Part, ...] = ()
 
     def __post_init__(self) -> None:
-        _check_text("name", self.name, "the resin")
-        _check_text("cure", self.cure, "the resin", may_be_empty=True)
-        _check_number(self, "refractive_index", 1.0, 2.0, "the resin", from_lowest=True)
-        _check_number(self, "density_g_per_cm3", 0.3, 5.0, "the resin", optional=True)
-        _check_number(self, "max_total_phr", 0.0, 100.0, "the resin", optional=True)
-        _check_number(self, "pot_life_min", 0.0, 1e5, "the resin", optional=True)
-        _check_number(self, "demould_h", 0.0, 1e5, "the resin", optional=True)
+        problems = put_right(self, _RESIN_CHECKS, "the resin")
+        if problems:
+            raise BadResin("; ".join(problems))
         names = [part.name for part in self.parts]
         for name in names:
             if names.count(name) > 1:
@@ -97,14 +112,12 @@ class Resin:
                 "some of its parts are by weight and some by volume; give all parts_by_weight, or all parts_by_volume "
                 "with their density_g_per_cm3"
             )
-        if self.takes_pigment is not None:
-            _check_text("takes_pigment", self.takes_pigment, "the resin")
-            if self.takes_pigment not in names:
-                listed = ", ".join(names) if names else "no part at all"
-                raise BadResin(
-                    f"takes_pigment names part {plain(self.takes_pigment)!r}, but the resin lists {plain(listed)}; "
-                    "name one of its parts"
-                )
+        if self.takes_pigment is not None and self.takes_pigment not in names:
+            listed = ", ".join(names) if names else "no part at all"
+            raise BadResin(
+                f"takes_pigment names part {plain(self.takes_pigment)!r}, but the resin lists {plain(listed)}; "
+                "name one of its parts"
+            )
 
     def has_hazard(self, hazard: str) -> bool:
         """Whether any part carries this hazard."""
@@ -140,11 +153,22 @@ def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
             problems.append(f"part {i} has parts_by_weight and parts_by_volume; keep one of them")
     if problems:
         raise BadTable(where, problems)
+    said: list[str] = []
+    parts: list[Part] = []
+    for item in listed:
+        try:
+            parts.append(Part(**{key: item[key] for key in _PART_KEYS if key in item}))
+        except BadResin as error:
+            said.append(error.what)
     try:
-        parts = tuple(Part(**{key: item[key] for key in _PART_KEYS if key in item}) for item in listed)
-        return Resin(**{key: table[key] for key in _RESIN_KEYS if key in table}, parts=parts)
+        # Where a part cannot be, the rest is looked at without any: what is wrong there is told with it.
+        kept = {key: table[key] for key in _RESIN_KEYS if key in table and not (said and key == "takes_pigment")}
+        resin = Resin(**kept, parts=() if said else tuple(parts))
     except BadResin as error:
-        raise BadResin(error.what, str(where)) from None
+        said.append(error.what)
+    if said:
+        raise BadResin("; ".join(said), str(where))
+    return resin
 
 
 def resin_to_table(resin: Resin) -> dict[str, Any]:
@@ -178,40 +202,8 @@ def _weigh_volume(part: Part, where: str) -> None:
 def read_resin(path: str | Path) -> Resin:
     """A resin from a file as in docs (resin.toml). Raises the errors of `load_toml`, BadTable, BadResin."""
     table = load_toml(path, "a resin file")
-    check_format(table, path, RESIN_FORMAT)
-    return resin_from_table(table, path)
+    return resin_from_table(RESIN_FORMAT.up_to_date(table, path), path)
 
 
 def _unknown_keys(table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]) -> list[str]:
     return [f"{where} has no key {plain(key)!r}; {did_you_mean(key, told)}" for key in table if key not in allowed]
-
-
-def _check_text(key: str, value: object, where: str, may_be_empty: bool = False) -> None:
-    if not isinstance(value, str):
-        raise BadResin(f"{where} has {key} = {plain(value)}, which is not text; put it in quotes")
-    if not (value.strip() or may_be_empty):
-        raise BadResin(f"{where} has an empty {key}; give it one")
-    if len(value) > 500:
-        raise BadResin(f"{where} has a {key} of {len(value)} characters; at most 500 fit")
-
-
-def _check_number(
-    owner: Part | Resin,
-    key: str,
-    lowest: float,
-    highest: float,
-    where: str,
-    optional: bool = False,
-    from_lowest: bool = False,
-) -> None:
-    """Refuse what is no number within (lowest, highest]; keep it as a float."""
-    value = getattr(owner, key)
-    if value is None and optional:
-        return
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BadResin(f"{where} has {key} = {plain(value)}, which is not a number")
-    inside = (lowest <= value if from_lowest else lowest < value) and value <= highest
-    if not (inside and math.isfinite(value)):
-        least = "at least" if from_lowest else "above"
-        raise BadResin(f"{where} has {key} = {plain(value)}; it must be {least} {lowest:g} and at most {highest:g}")
-    object.__setattr__(owner, key, float(value))

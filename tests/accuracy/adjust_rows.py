@@ -18,7 +18,6 @@ from tests.accuracy.pages import put_into
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet, make_set, seen, to_chipset
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.weighing import Scale, bottle_spread
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
@@ -29,6 +28,7 @@ from tintmix.recipes.adjust_pot import Shares, TintedPart
 from tintmix.recipes.adjust_weigh import Bench
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
+from tintmix.weighing.scale import Scale, bottle_spread
 
 LOT, WEIGHED, THICKNESS_MM = 0.15, 0.02, 0.05
 WITHIN, ASKED = 1.5, 0.95

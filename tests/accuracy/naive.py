@@ -11,10 +11,10 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments import fit as fit_module
-from tintmix.pigments.descent import descend
 from tintmix.pigments.draws import draw
 from tintmix.pigments.forward import Forward, SpectrumPrior
 from tintmix.pigments.gather import gather
+from tintmix.pigments.laplace import laplace_modes
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.posterior import Mixture, grey_levels
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
@@ -59,5 +59,5 @@ def one_start_fit(chips: ChipSet) -> TintModel:
     priors = [SpectrumPrior(np.full((1, 41), BASE_MEAN_LOG), base_basis().columns[None])]
     priors += [SpectrumPrior(np.full((1, 41), level), columns) for level in grey_levels(observations)]
     forward = Forward(observations, tuple(priors))
-    fitted = descend(forward, np.zeros((1, forward.layout.size)), steps=40)
+    fitted = laplace_modes(forward, np.zeros((1, forward.layout.size)), steps=40)
     return fit_module._assemble(gathered, draw(Mixture(forward, fitted, np.ones(1))))

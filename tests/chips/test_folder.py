@@ -10,9 +10,9 @@ import pytest
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.chips.weighing import scale_spread_g
 from tintmix.optics.detector import camera, camera_sensitivities, known_cameras
 from tintmix.pigments.gather import detector_of, gather
+from tintmix.weighing.scale import scale_spread_g
 
 
 def colour(folder: Path, csv: str = COLOUR_CSV, set_toml: str = COLOUR_TOML) -> ChipSet:

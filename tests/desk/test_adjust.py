@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,7 +12,6 @@ import pytest
 from tintmix.desk.adjust import AdjustDone, History, Shop, adjust_for
 from tintmix.desk.adjust_reading import TrialReading
 from tintmix.desk.demo import demo
-from tintmix.desk.fit import fit_sets
 from tintmix.desk.lot import lot_for
 from tintmix.desk.solve import solve_for
 from tintmix.errors import TintmixError
@@ -32,8 +33,8 @@ from tintmix.recipes.adjust_errors import (
 from tintmix.recipes.recipe_file import Recipe, read_recipe, write_recipe
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ModelGone, NotItsModel
-from tintmix.shop.bottle import StockBottle
 from tintmix.shop.sheet_errors import LotOfNothing, RecipeNowhere
+from tintmix.weighing.bottle import StockBottle
 
 RESIN = Path(__file__).resolve().parents[2] / "swatches" / "resins" / "urethane.toml"
 MM = 25.0
@@ -45,9 +46,9 @@ def no_book_of_ones_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None
 
 
 @pytest.fixture(scope="module")
-def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def shelf(tmp_path_factory: pytest.TempPathFactory, fitted: Callable[[str], Path]) -> Path:
     folder = tmp_path_factory.mktemp("shelf")
-    fit_sets([demo("deck-prism-colours")], folder / "model.json")
+    shutil.copy(fitted("deck-prism-colours"), folder / "model.json")
     solve_for(folder / "model.json", demo("targets", "sea-green-glass.toml"), 3, None, folder / "recipe.json")
     return folder
 
@@ -158,7 +159,9 @@ def test_nothing_is_written(shelf: Path, model: TintModel, recipe: Recipe, tmp_p
     assert not (tmp_path / "book.db").exists()
 
 
-def test_bad_input(shelf: Path, model: TintModel, recipe: Recipe, tmp_path: Path) -> None:
+def test_bad_input(
+    shelf: Path, model: TintModel, recipe: Recipe, fitted: Callable[[str], Path], tmp_path: Path
+) -> None:
     lab = read_of(model, recipe, {})
     with pytest.raises(MoreLeftThanMade):
         advised(shelf, lab, batch_g=300.0)
@@ -182,9 +185,8 @@ def test_bad_input(shelf: Path, model: TintModel, recipe: Recipe, tmp_path: Path
     write_recipe(replace(recipe, model_file="gone.json"), alone / "recipe.json")
     with pytest.raises(ModelGone):
         adjust_for(alone / "recipe.json", trial, History(195.0), resin=RESIN)
-    fit_sets([demo("deck-prism")], alone / "other.json")
     with pytest.raises(NotItsModel):
-        adjust_for(alone / "recipe.json", trial, History(195.0), model=alone / "other.json", resin=RESIN)
+        adjust_for(alone / "recipe.json", trial, History(195.0), model=fitted("deck-prism"), resin=RESIN)
 
 
 # Lots ------------------------------------------------------------------------------------------------------------------

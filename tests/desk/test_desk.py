@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,6 @@ import pytest
 from tintmix.desk import demo as demo_room
 from tintmix.desk.demo import demo
 from tintmix.desk.errors import BadInsert, DemoMissing
-from tintmix.desk.fit import fit_sets
 from tintmix.desk.look import look_at
 from tintmix.desk.plain import finite
 from tintmix.desk.seen import insert_ground, light_of
@@ -21,10 +21,8 @@ from tintmix.optics.detector import Light
 
 
 @pytest.fixture(scope="module")
-def cup(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("desk") / "cup.json"
-    fit_sets([demo("one-cup")], path)
-    return path
+def cup(fitted: Callable[[str], Path]) -> Path:
+    return fitted("one-cup")
 
 
 def test_finite_leaves_nothing_that_json_cannot_say() -> None:
@@ -66,7 +64,7 @@ def test_inserts_that_are_none(tmp_path: Path) -> None:
         path.write_text(bad)
         with pytest.raises(BadInsert):
             insert_ground(str(path), None, "D65", 10)
-    for colour in ("#12", "blue", (50.0, float("nan"), 0.0), (101.0, 0.0, 0.0), (50.0, 300.0, 0.0)):
+    for colour in ("#12", "azure", (50.0, float("nan"), 0.0), (101.0, 0.0, 0.0), (50.0, 300.0, 0.0)):
         with pytest.raises(BadInsert):
             insert_ground(colour, None, "D65", 10)
 

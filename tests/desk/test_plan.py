@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -9,16 +10,12 @@ import pytest
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
-from tintmix.chips.weighing import Scale
-from tintmix.desk.demo import demo
 from tintmix.desk.errors import FolderTaken
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan import Order, Planned, plan_chips, planned
-from tintmix.desk.pour import Bench, carrier_part, cup_mass_g, weigh_out
 from tintmix.files.errors import CannotWrite
 from tintmix.optics.errors import UnknownLight
 from tintmix.pigments.errors import PlanImpossible
-from tintmix.pigments.plan import PlannedCup
 from tintmix.resin import Part, Resin
 
 RESIN = Resin(
@@ -37,17 +34,13 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Planned, Path]:
 
 
 @pytest.fixture(scope="module")
-def cup_model(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("plan") / "cup.json"
-    fit_sets([demo("one-cup")], path)
-    return path
+def cup_model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("one-cup")
 
 
 @pytest.fixture(scope="module")
-def model(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("plan") / "model.json"
-    fit_sets([demo("deck-prism-colours")], path)
-    return path
+def model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("deck-prism-colours")
 
 
 def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -> None:
@@ -112,47 +105,6 @@ def test_what_is_weighed_gives_the_dose_that_is_written(done: tuple[Planned, Pat
             assert cup["doses_phr"][weighing["pigment"]] == pytest.approx(100 * pigment / cup["resin_g"], rel=1e-3)
             assert weighing["grams"] == pytest.approx(round(weighing["grams"] / 0.01) * 0.01)
             assert weighing["relative_spread"] <= 0.035
-
-
-def test_the_carrier_is_taken_off_its_part() -> None:
-    # Physics §13: the carrier counts toward its part, so that the ratio by weight stays exact.
-    cups = [PlannedCup((0.02, 0.0), (12.0,), "", (0.5,)), PlannedCup((0.2, 0.1), (12.0,), "", (0.1,))]
-    found = weigh_out(["A1", "A2"], cups, ["azure", "emerald"], [0.02, 0.01], RESIN, Bench(Scale(0.01), Scale(0.01)))
-    assert carrier_part(RESIN) == ("B", pytest.approx(90 / 190))
-    for pour in found.pours:
-        carrier = 0.0
-        for weighing in pour.weigh:
-            bottle = next(d.bottle for d in found.letdowns if d.name == weighing.letdown)
-            carrier += weighing.grams * bottle.n / (1 + bottle.n)
-        parts = dict(pour.parts)
-        assert parts["A"] == pytest.approx(pour.resin_g * 100 / 190, abs=0.006)
-        assert parts["B"] + carrier == pytest.approx(pour.resin_g * 90 / 190, abs=0.006)
-        assert carrier <= 0.8 * pour.resin_g * 90 / 190
-
-
-def test_the_fullest_cup_says_how_much_to_mix() -> None:
-    small, large = PlannedCup((0.0,), (3.0,), "", (0.9,)), PlannedCup((0.0,), (12.0, 50.0), "", (0.9, 0.8))
-    bench = Bench(Scale(0.01), Scale(0.1), 50.0, 40.0)
-    assert cup_mass_g([small], RESIN, bench) == 50.0
-    # 62 mm × 40 mm × 40 mm = 99.2 cm³ at 1.06 g/cm³, 15 % over, up to the next 5 g.
-    assert cup_mass_g([small, large], RESIN, bench) == 125.0
-
-
-def test_a_coarse_scale_is_told_so() -> None:
-    cups = [PlannedCup((0.001,), (12.0,), "", (0.5,))]
-    found = weigh_out(["A1"], cups, ["azure"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
-    assert any("0.01 g would do better" in warning for warning in found.warnings)
-    assert found.dose_spread > 0.02
-    fine = weigh_out(["A1"], cups, ["azure"], [0.001], Resin(), Bench(Scale(0.0001), Scale(0.1)))
-    assert not fine.warnings
-
-
-def test_what_can_be_weighed_as_it_is_needs_no_bottle() -> None:
-    cups = [PlannedCup((4.0,), (12.0,), "", (0.5,))]
-    found = weigh_out(["A1"], cups, ["azure"], [4.0], Resin(), Bench(Scale(0.01), Scale(0.1)))
-    assert not found.letdowns
-    assert found.pours[0].weigh[0].grams == 2.0
-    assert found.pours[0].weigh[0].letdown == ""
 
 
 def test_a_guess_says_that_it_is_one() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -11,13 +12,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.desk.sheet import Amount, sheet_for
 from tintmix.errors import TintmixError
 from tintmix.files.errors import CannotWrite, OverwritesInput
 from tintmix.optics.difference import delta_e00
-from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
 from tintmix.recipes.again import moves, places_of
@@ -28,8 +27,6 @@ from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import ModelGone, NotItsModel
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.errors import BatchTooSmall, NoDensity, NoParts, NoTintedPart
 from tintmix.shop.sheet_errors import (
     BatchNotSaid,
     BatchSaidTwice,
@@ -40,6 +37,8 @@ from tintmix.shop.sheet_errors import (
     SheetEnding,
     WasteOfBatch,
 )
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.errors import BatchTooSmall, NoDensity, NoParts, NoTintedPart
 
 Place = Callable[..., Path]
 BATCH = Amount(450.0)
@@ -52,10 +51,10 @@ def no_book(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def kept(tmp_path_factory: pytest.TempPathFactory, fitted: Callable[[str], Path]) -> Path:
     """A folder with a model and a recipe of the demo."""
     folder = tmp_path_factory.mktemp("kept")
-    save_model(fit(read_chips(demo("deck-prism"))), folder / "model.json")
+    shutil.copy(fitted("deck-prism"), folder / "model.json")
     model = load_model(folder / "model.json")
     target = read_target(demo("targets", "sea-green-glass.toml"))
     best = solve(model, target, most=1).proposals[0]
@@ -252,8 +251,8 @@ def test_a_resin_that_does_not_say_what_is_tinted(place: Place, recipe: Recipe) 
         sheet_for(place(resin=replace(recipe.resin, density_g_per_cm3=None)), Amount(volume_cm3=400.0))
 
 
-def test_a_one_cup_recipe_has_nothing_to_weigh(tmp_path: Path) -> None:
-    save_model(fit(read_chips(demo("one-cup"))), tmp_path / "cup.json")
+def test_a_one_cup_recipe_has_nothing_to_weigh(tmp_path: Path, fitted: Callable[[str], Path]) -> None:
+    shutil.copy(fitted("one-cup"), tmp_path / "cup.json")
     model = load_model(tmp_path / "cup.json")
     (tmp_path / "t.toml").write_text("format = 1\n[[section]]\nthickness_mm = 12\nlab = [80, -10, 0]\n")
     target = read_target(tmp_path / "t.toml")

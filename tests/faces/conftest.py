@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,6 @@ from typing import Any
 import pytest
 
 from tintmix.desk.demo import demo
-from tintmix.desk.fit import fit_sets
 from tintmix.faces.cli.main import run
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -69,17 +69,14 @@ def refused(call: Call) -> Refused:
 
 
 @pytest.fixture(scope="session")
-def model(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("models") / "deck.json"
-    fit_sets([demo("deck-prism-colours")], path)
-    return path
+def model(tmp_path_factory: pytest.TempPathFactory, fitted: Callable[[str], Path]) -> Path:
+    # A folder of its own: tests keep recipes beside the model.
+    return Path(shutil.copy(fitted("deck-prism-colours"), tmp_path_factory.mktemp("models") / "deck.json"))
 
 
 @pytest.fixture(scope="session")
-def cup(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("models") / "cup.json"
-    fit_sets([demo("one-cup")], path)
-    return path
+def cup(tmp_path_factory: pytest.TempPathFactory, fitted: Callable[[str], Path]) -> Path:
+    return Path(shutil.copy(fitted("one-cup"), tmp_path_factory.mktemp("models") / "cup.json"))
 
 
 @pytest.fixture

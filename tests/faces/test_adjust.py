@@ -54,7 +54,7 @@ def test_a_top_up_reads_like_advice_at_the_bench(call: Call, recipe: Path, readi
     assert said.status == 0, said
     for words in (
         "Top it up. Stir", "of emerald", "1. Make the stock bottle emerald 1+", "Stir the tinted part to the bottom.", "Weigh in",
-        "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left", "Caution: Isocyanate",
+        "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left",
     ):  # fmt: skip
         assert " ".join(words.split()) in " ".join(said.out.split()), (words, said.out)
 
@@ -73,9 +73,7 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
     assert full["outcome"] == "dilute"
     assert full["set_aside_g"] > 5
     assert 190 < full["tinted_part_g"] <= 196
-    again = call(
-        *basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)
-    ).json
+    again = call(*basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)).json
     assert again["outcome"] == "start again"
     assert again["costs"]["start_again"]["resin_g"] > 190
     assert again["costs"]["adjust"] is None
@@ -95,7 +93,7 @@ def test_text_of_the_other_outcomes(call: Call, recipe: Path, readings: Callable
     late = call(*basic, "--mixed", "12 min", "--lab", readings(emerald=0.8))
     assert late.out.startswith("Too late: mixed 12 minutes ago, and its pot life is 8.")
     keep = call(*basic, "--lab", readings())
-    assert keep.out.startswith("Leave it: it is within tolerance")
+    assert "Leave it: it is within tolerance" in keep.out
     out = " ".join(call(*basic, "--pot", "196", "--lab", readings(emerald=1.4)).out.split())
     assert "dilute it. Take " in out
     assert "of it out, into a closed jar with a label" in out

@@ -23,7 +23,7 @@ from tintmix.faces.paper_parts import fonts
 from tintmix.faces.sheet_text import text_of
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
-from tintmix.shop.scales import scales_from_text
+from tintmix.weighing.scales import scales_from_text
 
 BATCH = ("--batch", "450", "--scale", "0.01")
 
@@ -58,12 +58,12 @@ def test_the_text_reads_from_top_to_bottom(call: Call, recipe: Path) -> None:
     assert said.status == 0, said
     told = " ".join(said.out.split())
     words = [
-        "sea-green", "450 g of mixed clear casting resin, invented", "fingerprint", "lots", "cure", "WHAT IT WILL LOOK LIKE",
-        "flange", "WHAT GOES IN", "100 g of mixed resin, all parts", "BEFORE YOU MIX", "asthma", "THE DAY BEFORE",
+        "sea-green", "450 g of mixed clear casting resin, invented", "fingerprint", "lots", "cure", "BEFORE YOU MIX", "asthma",
+        "WHAT IT WILL LOOK LIKE", "flange", "WHAT GOES IN", "100 g of mixed resin, all parts", "THE DAY BEFORE",
         "to the bottom", "by difference", "Weigh part B", "Add the pigment to part B", "scraping sides and bottom",
         "10 to 20 mm deep", "2.11 times as strong", "coarse check", "trial chip", "ON THE DAY", "CLOCK STARTS: 8 minutes",
         "Add part A", "part A = this × 1.1", "second cup", "three to four times as large", "a minute or two more", "keep a chip",
-        "Cure", "HOW EXACT THE WEIGHING IS", "Signature",
+        "Cure", "HOW EXACT THE WEIGHING IS", "Signature", "WHERE THE CAUTIONS COME FROM", "NIOSH",
     ]  # fmt: skip
     at = -1
     for word in words:

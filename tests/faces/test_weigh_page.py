@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from tests.faces.conftest import ROOT
-from tintmix.chips.weighing import letdown_spread, scale_spread_g
 from tintmix.resin import Part, Resin
-from tintmix.shop.scales import scales_from_text
 from tintmix.shop.sheet_looks import stronger
-from tintmix.shop.weigh import weigh_out
+from tintmix.weighing.scale import letdown_spread, scale_spread_g
+from tintmix.weighing.scales import scales_from_text
+from tintmix.weighing.weigh import weigh_out
 
 PAGE = (ROOT / "docs" / "weigh-a-tint-too-small-to-weigh.md").read_text(encoding="utf-8")
 SUMS = [

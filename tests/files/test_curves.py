@@ -1,4 +1,4 @@
-"""curve_file.py: lights, cameras and glasses from CSV."""
+"""curves.py: lights, cameras and glasses from CSV."""
 
 from __future__ import annotations
 

@@ -15,9 +15,9 @@ from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.tile import Tile
-from tintmix.pigments import exchange
+from tintmix.pigments import fedorov_exchange
 from tintmix.pigments.errors import PlanImpossible
-from tintmix.pigments.exchange import Aim, Pool, doubt, losses, search
+from tintmix.pigments.fedorov_exchange import Aim, Pool, doubt, exchange, losses
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.plan import Plan, Wish, least_cups, plan
@@ -170,18 +170,18 @@ def test_exchange_finds_what_brute_force_finds() -> None:
     for seed in range(8):
         pool, aim = _toy(seed)
         slots = [np.arange(12)] * 3
-        chosen = search(pool, aim, slots)
+        chosen = exchange(pool, aim, slots)
         got = losses(pool, aim, chosen[:2], np.array(chosen[2:]))[0]
         best = min(losses(pool, aim, list(three[:2]), np.array(three[2:]))[0] for three in combinations(range(12), 3))
         gaps.append(got - best)
-    assert np.median(gaps) < 2 * exchange._WORTH_A_SWAP
+    assert np.median(gaps) < 2 * fedorov_exchange._WORTH_A_SWAP
     assert max(gaps) < 0.05
 
 
 def test_exchange_keeps_to_its_slots() -> None:
     pool, aim = _toy(1)
     slots = [np.array([4]), np.array([0, 1, 2]), np.arange(12)]
-    chosen = search(pool, aim, slots)
+    chosen = exchange(pool, aim, slots)
     assert chosen[0] == 4
     assert chosen[1] in (0, 1, 2)
 

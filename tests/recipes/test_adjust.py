@@ -12,7 +12,6 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tintmix.chips.chip import Reading
-from tintmix.chips.weighing import Scale
 from tintmix.pigments.errors import UnknownPigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
@@ -39,6 +38,7 @@ from tintmix.recipes.recipe_file import make_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.resin import Part, Resin
+from tintmix.weighing.scale import Scale
 
 SHARES = Shares("B", 0.45, (("A", 0.55),))
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "my-trial-is-off.md").read_text(encoding="utf-8")
@@ -302,7 +302,7 @@ def test_it_aims_at_the_wanted_colour_or_where_the_recipe_falls_short_at_what_it
     bare = replace(recipe, sections=[{**one, "target_lab": None} for one in recipe.sections])
     with pytest.raises(NothingToMatch):
         aimed(bare)
-    for odd in ({"target_lab": [1, 2]}, {"target_lab": "blue"}, {"target_lab": [1, 2, "x"]}):
+    for odd in ({"target_lab": [1, 2]}, {"target_lab": "azure"}, {"target_lab": [1, 2, "x"]}):
         with pytest.raises(RecipeUnreadable):
             aimed(replace(recipe, sections=[{**one, **odd} for one in recipe.sections]))
     with pytest.raises(RecipeUnreadable):

@@ -12,7 +12,7 @@ from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.difference import residuals
 from tintmix.recipes.aim import lay
 from tintmix.recipes.forward import sight
-from tintmix.recipes.search import _subsets, descend, search
+from tintmix.recipes.search import _subsets, projected_levenberg_marquardt, search
 from tintmix.recipes.starts import STARTS, starts
 from tintmix.recipes.target import Limits, Target, TargetSection
 
@@ -133,6 +133,6 @@ def test_descent_alone_keeps_the_order_given():
     model, target = off_target(3)
     aim = lay(model, target)
     columns = np.array([[0, 1], [2, 3], [0, 1]])
-    ends = descend(aim, np.full((3, 2), 0.002), columns)
+    ends = projected_levenberg_marquardt(aim, np.full((3, 2), 0.002), columns)
     np.testing.assert_array_equal(ends.columns, columns)
     np.testing.assert_allclose(ends.doses[0], ends.doses[2])

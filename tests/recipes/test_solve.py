@@ -11,11 +11,14 @@ import pytest
 from tests.recipes.shelf import known_problem, make_model
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
+from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.aim import lay
 from tintmix.recipes.choice import ALIKE
 from tintmix.recipes.errors import LeaveOutUnknown, LimitsContradict, MostOutOfRange
 from tintmix.recipes.solve import Outcome, solve
 from tintmix.recipes.target import Glass, Limits, Target, TargetSection
+from tintmix.recipes.untinted import what_comes_nearer
 from tintmix.resin import Resin
 
 TWO = (TargetSection("flange", 8.0, lab=(85.0, -14.0, 3.0)), TargetSection("point", 60.0, lab=(50.0, -40.0, 12.0)))
@@ -136,6 +139,78 @@ def test_short_says_that_the_resin_is_too_dark_and_that_pigments_cannot():
     grey = replace(model, absorptivity=np.ones((4, 41)), draws_absorptivity=np.ones((60, 4, 41)))
     answer = solve(grey, Target((TargetSection("a", 10.0, lab=(50.0, 60.0, 30.0)),)))
     assert answer.binding == ("gamut",)
+
+
+def azure_alone() -> TintModel:
+    """A pigment that takes away no light below 560 nm, in a resin that takes a little of all."""
+    azure = np.where(GRID_NM > 560.0, 1.0, 0.0)[None]
+    base = np.full(41, 1e-3)
+    spectra = {"absorptivity": azure, "draws_absorptivity": np.tile(azure, (60, 1, 1))}
+    resin = {"base_per_mm": base, "draws_base": np.tile(base, (60, 1))}
+    return replace(make_model(1), pigments=("azure",), **spectra, **resin)
+
+
+@pytest.mark.parametrize(
+    ("lab", "binding", "words"),
+    [
+        # Yellower than the resin, and only azure at hand: red light is what no dose may touch.
+        ((94.0, -2.0, 12.0), ("gamut",), "a lemon pigment as well"),
+        # Lighter than its two faces alone let through (n = 1.5: 92.3 %, L* 97): no resin is light enough.
+        ((100.0, 0.0, 0.0), ("resin",), "would come notably nearer: the target would have to be darker"),
+    ],
+)
+def test_the_untinted_resin_is_nearest_and_what_would_come_nearer_is_told(lab, binding, words):
+    """Issue 9, fault 1: every descent ends at no pigment."""
+    model = azure_alone()
+    if binding == ("resin",):
+        model = replace(model, base_per_mm=np.zeros(41), draws_base=np.zeros((60, 41)))
+    answer = solve(model, Target((TargetSection("rim", 8.0, lab=lab, tolerance=1.0),)))
+    assert answer.outcome is Outcome.SHORT
+    assert answer.binding == binding
+    best = answer.proposals[0]
+    assert (dict(best.doses_phr), best.total_phr, dict(best.delta_e00_per_5_percent)) == ({}, 0.0, {})
+    np.testing.assert_allclose(best.sections[0].lab, answer.lightest.lab[0], atol=1e-9)
+    assert "the untinted resin is nearest, off by" in answer.says
+    assert words in answer.says
+
+
+def test_what_would_come_nearer_does():
+    """The claim is put to the test: the pigment that is named, at hand, leads nearer; and a colourless resin does."""
+    model = azure_alone()
+    target = Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),))
+    told = what_comes_nearer(lay(model, target))
+    assert told.pigment == "lemon"
+    lemon = np.where(GRID_NM < 490.0, 1.0, 0.0)[None]
+    other = replace(model, absorptivity=lemon, draws_absorptivity=np.tile(lemon, (60, 1, 1)))
+    # The grid of strengths steps by an eighth; the search stops at the best of them or nearer.
+    assert solve(other, target).proposals[0].worst_ratio <= told.pigment_ratio + 1e-6
+    light = Target((TargetSection("rim", 40.0, lab=(96.0, 0.0, 0.2), tolerance=0.5),))
+    told = what_comes_nearer(lay(model, light))
+    clear = replace(model, base_per_mm=np.zeros(41), draws_base=np.zeros((60, 41)))
+    assert solve(clear, light).proposals[0].worst_ratio == pytest.approx(told.colourless_ratio, abs=1e-3)
+    assert f"a resin without colour of its own would bring it to ΔE00 {told.colourless_delta_e00:.2g}" in (
+        solve(model, light).says
+    )
+
+
+def test_a_pigment_left_out_is_named_where_nothing_else_tints():
+    model = make_model(2, 5)
+    lemon, azure = np.where(GRID_NM < 490.0, 1.0, 0.0), np.where(GRID_NM > 560.0, 1.0, 0.0)
+    both = np.stack([lemon, azure])
+    model = replace(model, absorptivity=both, draws_absorptivity=np.tile(both, (60, 1, 1)))
+    target = Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),), limits=Limits(leave_out=("p0",)))
+    answer = solve(model, target)
+    assert answer.binding == ("leave_out",)
+    assert dict(answer.proposals[0].doses_phr) == {}
+    assert "p0, which is to be left out, would be needed; the untinted resin is nearest" in answer.says
+
+
+def test_the_untinted_resin_can_be_the_answer():
+    model = azure_alone()
+    clear = solve(model, Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),))).lightest.lab[0]
+    answer = solve(model, Target((TargetSection("rim", 8.0, lab=tuple(clear)),)))
+    assert answer.outcome is Outcome.REACHED
+    assert "the best, the untinted resin, is off by" in answer.says
 
 
 def test_none_where_even_the_untinted_resin_breaks_a_limit():

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tintmix.errors import TintmixError
-from tintmix.files.errors import FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
-from tintmix.recipes.errors import BadTarget, NoSection, NothingToAimAt
+from tintmix.files.errors import BadTable, FileMissing, FormatMissing, FormatTooNew, NotText, NotToml
+from tintmix.recipes.errors import NoSection, NothingToAimAt
 from tintmix.recipes.target import Limits, Target
 from tintmix.recipes.target_file import read_target, target_from_table, target_to_table
 
@@ -85,7 +85,7 @@ def test_an_absorption_names_its_unit(tmp_path, column, unit):
     text = 'format = 1\n[[section]]\nthickness_mm = 8\n[glass]\nabsorption = "f.csv"\n'
     path = write(tmp_path, text, **{"f.csv": f"nm,{column}\n380,0.01\n780,0.02\n"})
     assert read_target(path).glass.absorption_unit == unit
-    with pytest.raises(BadTarget, match="log10_per_mm or ln_per_mm"):
+    with pytest.raises(BadTable, match="log10_per_mm or ln_per_mm"):
         read_target(write(tmp_path, text, **{"f.csv": "nm,per_mm\n380,0.01\n780,0.02\n"}))
 
 
@@ -116,15 +116,16 @@ spectrun = "g.csv"
 total_phr = true
 luminous_transmittance = 8
 """
-    with pytest.raises(BadTarget) as caught:
+    with pytest.raises(BadTable) as caught:
         read_target(write(tmp_path, text))
     told = str(caught.value)
     for words in (
-        "no key 'lihgt' is known; did you mean light?", "observer must be one of 2 or 10",
-        "section 'flange': thickness_mm must be above 0, it is -8.0", "section 'flange': lab must hold 3 numbers",
-        "section 'flange': no key 'tolerence' is known; did you mean tolerance?", "section 2: thickness_mm is missing",
-        "section 2: tolerance must be above 0", "section 2: behind must be one of", "section 2: srgb must be written",
-        "[glass] no key 'spectrun' is known; did you mean spectrum?", "[limits] total_phr must be a number, it is True",
+        "no key lihgt; did you mean light?", "has observer = 5; it must be 2 or 10",
+        "section 'flange' has thickness_mm = -8.0; it must be above 0", "section 'flange' has lab = [88, -12]; it must hold 3",
+        "section 'flange' has no key tolerence; did you mean tolerance?", "section 2 has no thickness_mm; add it",
+        "section 2 has tolerance = 0; it must be above 0", 'section 2 has behind = wood; it must be "panel", "white"',
+        'section 2 has srgb = green; it must be written "#rrggbb"', "[glass] has no key spectrun; did you mean spectrum?",
+        "[limits] has total_phr = True, which is not a finite number", "luminous_transmittance = 8; it must be below 1",
     ):  # fmt: skip
         assert words in told, told
     assert "\n" not in told
@@ -146,7 +147,7 @@ behind = "insert"
 thickness_mm = 6
 spectrum = "missing.csv"
 """
-    with pytest.raises(BadTarget, match=re.compile(r"flange.*L\*.*point.*insert.*missing\.csv.*D66.*FL11")) as caught:
+    with pytest.raises(BadTable, match=re.compile(r"flange.*L\*.*point.*insert.*missing\.csv.*D66.*FL11")) as caught:
         read_target(write(tmp_path, text))
     assert len(caught.value.problems) == 4
 
@@ -162,13 +163,13 @@ spectrum = "missing.csv"
         (b"format = '1'\n", FormatMissing),
         (b"format = 1\n", NoSection),
         (b"format = 1\nsection = []\n", NoSection),
-        (b"format = 1\nsection = 3\n", BadTarget),
-        (b"format = 1\nsection = [3]\n", BadTarget),
+        (b"format = 1\nsection = 3\n", BadTable),
+        (b"format = 1\nsection = [3]\n", BadTable),
         (b"format = 1\n[[section]]\nthickness_mm = 8\n", NothingToAimAt),
-        (b"format = 1\n[[section]]\nthickness_mm = nan\nlab = [1, 2, 3]\n", BadTarget),
-        (b"format = 1\n[[section]]\nthickness_mm = inf\nlab = [1, 2, 3]\n", BadTarget),
-        (b"format = 1\n[[section]]\nthickness_mm = '8'\nlab = [1, 2, 3]\n", BadTarget),
-        (b"format = 1\n[[section]]\nthickness_mm = 8\nlab = [1, 2, 3]\n[limits]\npigments = 0\n", BadTarget),
+        (b"format = 1\n[[section]]\nthickness_mm = nan\nlab = [1, 2, 3]\n", BadTable),
+        (b"format = 1\n[[section]]\nthickness_mm = inf\nlab = [1, 2, 3]\n", BadTable),
+        (b"format = 1\n[[section]]\nthickness_mm = '8'\nlab = [1, 2, 3]\n", BadTable),
+        (b"format = 1\n[[section]]\nthickness_mm = 8\nlab = [1, 2, 3]\n[limits]\npigments = 0\n", BadTable),
     ],
 )
 def test_files_that_are_no_target(tmp_path, content, error):

@@ -11,7 +11,7 @@ from typing import Any
 
 from tests.pictures.stand_in import model as stand_in
 from tintmix.pigments.model import TintModel
-from tintmix.pigments.model_file import FORMAT, IS, model_from_table, model_to_table
+from tintmix.pigments.model_file import IS, MODEL_FORMAT, model_from_table, model_to_table
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Part, Resin
 from tintmix.shop.book import open_book
@@ -29,7 +29,7 @@ PLACES = (("flange", 8.0, (88.0, -12.0, 2.0)), ("point", 60.0, (31.0, -20.0, 4.0
 @cache
 def model(spread: float = 0.05) -> TintModel:
     """A small invented model, as its file gives it back."""
-    table = {"format": FORMAT, "is": IS, **model_to_table(stand_in(spread=spread, draws=4))}
+    table = {"format": MODEL_FORMAT.newest, "is": IS, **model_to_table(stand_in(spread=spread, draws=4))}
     return model_from_table(json.loads(json.dumps(table)), "invented")
 
 

@@ -44,7 +44,7 @@ from tintmix.shop.book_errors import (
     RevisionNotInBook,
 )
 from tintmix.shop.book_values import CheckChip, Photo, PlaceReading, Pour
-from tintmix.shop.bottle import StockBottle
+from tintmix.weighing.bottle import StockBottle
 
 TABLES = ("migration", "model", "recipe", "recipe_content", "pour", "pour_addition", "photo", "bottle", "bottle_event", "lot",
           "check_chip")  # fmt: skip
@@ -432,7 +432,7 @@ def test_a_book_that_may_only_be_read(file_mode: int, folder_mode: int) -> None:
             "import os, sys\n"
             "from pathlib import Path\n"
             "from tests.shop.books import recipe\n"
-            "import tintmix.chips.write, tintmix.shop.book_export, tintmix.shop.book_care, tintmix.pigments.model_file\n"
+            "import tintmix.files.stamp, tintmix.shop.book_export, tintmix.shop.book_care, tintmix.pigments.model_file\n"
             "from tintmix.shop.book import open_book\n"
             "from tintmix.shop.book_errors import BookReadOnly\n"
             "mine = recipe('new')\n"

@@ -29,7 +29,7 @@ from tintmix.recipes.recipe_file import read_recipe, recipe_digest, recipe_to_ta
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.book import open_book
 from tintmix.shop.book_export import _OUTSIDE
-from tintmix.shop.scales import scales_from_text
+from tintmix.weighing.scales import scales_from_text
 
 RESINS = [path.read_text() for path in sorted(Path(__file__).parents[2].joinpath("swatches", "resins").glob("*.toml"))]
 RECIPE = recipe_to_table(recipe())

@@ -9,15 +9,15 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from tintmix.chips.weighing import Scale
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Part, Resin
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.scales import scales_from_text
 from tintmix.shop.sheet import FINGERPRINT, Sheet, make_sheet, matters
 from tintmix.shop.sheet_looks import CupLook, Looks, PlaceLook, stronger
 from tintmix.shop.sheet_words import Blank, Kind, Line, Step, shown
-from tintmix.shop.weigh import WeighOut, weigh_out
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import scales_from_text
+from tintmix.weighing.weigh import WeighOut, weigh_out
 
 URETHANE = Resin(
     name="clear casting resin, invented",

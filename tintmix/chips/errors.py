@@ -81,16 +81,6 @@ class BadChip(TintmixError):
         super().__init__(f"{what}.")
 
 
-class BadScale(TintmixError):
-    """A scale that cannot be."""
-
-    def __init__(self, what: str) -> None:
-        super().__init__(
-            f"the scale cannot be used: {what}. Write its smallest step in grams, as 0.01, "
-            "or readability:repeatability:capacity, as 0.01:0.02:200."
-        )
-
-
 def _tables(pigments: Sequence[str]) -> str:
     return _some([f"[pigments.{_key(p)}]" for p in pigments])
 

@@ -107,7 +107,7 @@ def write_chips(chips: ChipSet, folder: str | Path) -> Path:
         nm, values = curve
         table = values.reshape(len(nm), -1)
         files[name] = curve_text(nm, {head: table[:, i] for i, head in enumerate(heads)})
-    write_files(target, files)
+    write_files(target, files, {SET_NAME: SET_FORMAT})
     return target
 
 
@@ -139,7 +139,7 @@ def set_text(chips: ChipSet) -> str:
 
     defaults = chips.defaults_used
     document = tomlkit.document()
-    document["format"] = SET_FORMAT
+    document["format"] = SET_FORMAT.newest
     if chips.title:
         document["title"] = chips.title
     document["made_by"] = made_by()

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -18,6 +17,7 @@ from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
 from tintmix.chips.instrument_errors import ReadingRefused
 from tintmix.chips.put import Put, row_body
 from tintmix.chips.set_file import Setting, parse_setting, read_setting
+from tintmix.files.canonical import json_text
 from tintmix.files.errors import BadCells, BadTable
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import TABLE_BYTES, number_of, read_sheet
@@ -83,7 +83,7 @@ def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:
         ],
         "drift": drift_body(put),
     }
-    return json.dumps(body, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(body, on_one_line=True)
 
 
 def drift_body(put: Put) -> dict[str, Any] | None:

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Weights, chip_name_problem
 from tintmix.chips.columns import Columns
-from tintmix.chips.weighing import scale_spread_g
 from tintmix.files.errors import Cell
 from tintmix.files.table import number_of, say
+from tintmix.weighing.scale import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")

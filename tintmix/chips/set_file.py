@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
 from tintmix.chips.errors import PigmentRefused
 from tintmix.errors import TintmixError
 from tintmix.files.curves import read_curve
 from tintmix.files.errors import BadCurve, BadTable
+from tintmix.files.schema import NEEDED, Named, Table, anything, checked, list_of, number, one_of, text
 from tintmix.files.text import load_toml
-from tintmix.files.upgrades import check_format
-from tintmix.files.words import did_you_mean, plain
+from tintmix.files.upgrades import Format
+from tintmix.files.words import plain
 from tintmix.resin import Resin, read_resin, resin_from_table
 
-SET_FORMAT = 1
+SET_FORMAT = Format(what="chip set")
 PIGMENT_KINDS = ("transparent",)
 REFUSED_KINDS = ("pearl", "metallic", "white", "opaque")
 DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
@@ -33,51 +33,48 @@ DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The keys of [reading] that matter to each kind, and whose defaults a report states."""
 
-_Text = Annotated[str, Field(max_length=500)]
-_Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-_Finite = Annotated[float, Field(allow_inf_nan=False)]
-_Above = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, hide_input_in_errors=True)
-
-
-class _ReadingTable(_Strict):
-    kind: Literal["spectrum", "colour", "camera"]
-    relative_to: Literal["air", "untinted", "faces removed", "white tile"] | None = None
-    geometry: Literal["total", "regular", "45/0", "d/8"] | None = None
-    unit: Literal["fraction", "percent"] | None = None
-    light: _Text | None = None
-    observer: Literal[2, 10] | None = None
-    camera: _Text | None = None
-    reading_spread: Annotated[float, Field(gt=0, le=20, allow_inf_nan=False)] | None = None
-    zero_spread: _Share | None = None
-    dose_spread: _Share | None = None
-    thickness_spread_mm: Annotated[float, Field(ge=0, le=10, allow_inf_nan=False)] | None = None
-    tile: _Text | None = None
-    tile_lab: Annotated[list[_Finite], Field(min_length=3, max_length=3)] | None = None
-    contact: Literal["dry", "wetted"] | None = None
-
-
-class _PigmentTable(_Strict):
-    lot: _Text = ""
-    stock: _Text = ""
-    carrier: _Text = ""
-    kind: _Text = "transparent"
-    max_phr: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] | None = None
-    density_g_per_cm3: Annotated[float, Field(ge=0.1, le=25, allow_inf_nan=False)] | None = None
-    price_per_g: Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)] | None = None
-
-
-class _SetTable(_Strict):
-    format: int
-    title: _Text = ""
-    resin: Any = None
-    reading: _ReadingTable
-    pigments: dict[str, _PigmentTable] = Field(default_factory=dict)
-    made_by: Any = None
-    made_at: Any = None
+_TEXT = text(empty=True)
+_SHARE = number(least=0, most=1)
+_READING = Table(
+    {
+        "kind": (one_of("spectrum", "colour", "camera"), NEEDED),
+        "relative_to": (one_of("air", "untinted", "faces removed", "white tile"), None),
+        "geometry": (one_of("total", "regular", "45/0", "d/8"), None),
+        "unit": (one_of("fraction", "percent"), None),
+        "light": (_TEXT, None),
+        "observer": (one_of(2, 10), None),
+        "camera": (_TEXT, None),
+        "reading_spread": (number(above=0, most=20), None),
+        "zero_spread": (_SHARE, None),
+        "dose_spread": (_SHARE, None),
+        "thickness_spread_mm": (number(least=0, most=10), None),
+        "tile": (_TEXT, None),
+        "tile_lab": (list_of(number(), count=3), None),
+        "contact": (one_of("dry", "wetted"), None),
+    }
+)
+_PIGMENT = Table(
+    {
+        "lot": (_TEXT, ""),
+        "stock": (_TEXT, ""),
+        "carrier": (_TEXT, ""),
+        "kind": (_TEXT, "transparent"),
+        "max_phr": (number(above=0, most=100), None),
+        "density_g_per_cm3": (number(least=0.1, most=25), None),
+        "price_per_g": (number(least=0, most=1e6), None),
+    }
+)
+_SET = Table(
+    {
+        "format": (anything, NEEDED),
+        "title": (_TEXT, ""),
+        "resin": (anything, None),
+        "reading": (_READING, NEEDED),
+        "pigments": (Named(_PIGMENT), {}),
+        "made_by": (anything, None),
+        "made_at": (anything, None),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,20 +103,15 @@ def read_setting(path: Path) -> Setting:
 
 def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
     """The same from the table; files named in it are looked for beside `path`."""
-    check_format(table, path, SET_FORMAT)
-    try:
-        checked = _SetTable.model_validate(dict(table))
-    except ValidationError as error:
-        raise BadTable(path, [_sentence(e) for e in error.errors(include_url=False, include_context=True)]) from None
-    except (RecursionError, OverflowError, ValueError):
-        raise BadTable(path, ["it holds numbers or tables that are too large to be meant"]) from None
-    resin, resin_given = _resin(checked.resin, path)
-    reading, given, light_curve, camera_curve, tile_curve = _reading(checked.reading, path)
+    table = SET_FORMAT.up_to_date(table, path)
+    told = checked(_SET, table, path)
+    resin, resin_given = _resin(told.resin, path)
+    reading, given, light_curve, camera_curve, tile_curve = _reading(told.reading, path)
     keys = DEFAULT_KEYS[reading.kind] + (("contact",) if reading.on_tile else ())
     defaults = {key: getattr(reading, key) for key in keys if key not in given}
     if not resin_given:
         defaults = {"refractive_index": resin.refractive_index} | defaults
-    pigments = {name: _pigment(name, item, path) for name, item in checked.pigments.items()}
+    pigments = {name: _pigment(name, item, path) for name, item in told.pigments.items()}
     warnings = _carrier_warnings(pigments.values(), resin, path)
     if "camera" in defaults:
         warnings.append(
@@ -127,7 +119,7 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
             "which is rough"
         )
     return Setting(
-        checked.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve
+        told.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve
     )
 
 
@@ -147,7 +139,7 @@ def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
     )
 
 
-def _reading(table: _ReadingTable, path: Path) -> tuple[Reading, set[str], Curve | None, Curve | None, Curve | None]:
+def _reading(table: Any, path: Path) -> tuple[Reading, set[str], Curve | None, Curve | None, Curve | None]:
     # What says nothing for this kind (a camera beside spectra) may stand there, and is left alone.
     said = {key: getattr(table, key) for key in DEFAULT_KEYS[table.kind]}
     given = {key: value for key, value in said.items() if value is not None}
@@ -170,7 +162,7 @@ def _reading(table: _ReadingTable, path: Path) -> tuple[Reading, set[str], Curve
     return Reading(kind=table.kind, **given), set(given), light_curve, camera_curve, tile_curve
 
 
-def _tile(table: _ReadingTable, path: Path) -> tuple[dict[str, Any], Curve | None]:
+def _tile(table: Any, path: Path) -> tuple[dict[str, Any], Curve | None]:
     """What is said of the white tile that the chips lie on, and its spectrum where that is a file."""
     told: list[str] = []
     if table.kind == "camera":
@@ -281,7 +273,7 @@ def _beside(path: Path, name: str, key: str) -> Path:
     return path.parent / name
 
 
-def _pigment(name: str, table: _PigmentTable, path: Path) -> Pigment:
+def _pigment(name: str, table: Any, path: Path) -> Pigment:
     problem = pigment_name_problem(name)
     if problem:
         raise BadTable(path, [f'[pigments."{plain(name)}"]: a pigment\'s name {problem}'])
@@ -324,55 +316,3 @@ def _carrier_warnings(pigments: Any, resin: Resin, path: Path) -> list[str]:
             f"{names} is water-borne, and set.toml does not list the resin's parts: with an isocyanate it would foam"
         ]
     return []
-
-
-def _sentence(error: Any) -> str:
-    """One problem of pydantic's as a maker would be told it."""
-    loc: Sequence[Any] = error["loc"]
-    place, key = _place(loc)
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "extra_forbidden":
-        return f"{place} has no key {plain(key)}; {did_you_mean(key, _known(loc))}"
-    if kind == "missing":
-        if key == "kind":
-            return '[reading] has no kind; write kind = "spectrum", "colour" or "camera"'
-        if key == "reading":
-            return 'there is no [reading]; add it with kind = "spectrum", "colour" or "camera"'
-        return f"{place} has no {key}; add it"
-    said = (
-        f"{place} has {plain(key)} = {plain(error['input'])}"
-        if isinstance(error["input"], str | int | float)
-        else f"{place}: {plain(key)}"
-    )
-    if kind == "literal_error":
-        return f"{said}; it must be {str(context.get('expected', '')).replace(chr(39), chr(34))}"
-    if kind in ("model_type", "model_attributes_type", "dict_type"):
-        return f"{said}; it must be a table, headed [{'.'.join(plain(part) for part in loc)}]"
-    if kind == "string_type":
-        return f"{said}; it must be text, in quotes"
-    if kind == "string_too_long":
-        return f"{place}: {plain(key)} is longer than {context.get('max_length')} characters"
-    if kind in ("float_type", "int_type", "finite_number", "int_parsing_size"):
-        return f"{said}, which is not a finite number"
-    bounds = {
-        "greater_than": "above",
-        "greater_than_equal": "at least",
-        "less_than": "below",
-        "less_than_equal": "at most",
-    }
-    for name, short in zip(bounds, ("gt", "ge", "lt", "le"), strict=True):
-        if kind == name:
-            return f"{said}; it must be {bounds[name]} {context[short]:g}"
-    return f"{said} cannot be used ({plain(error['msg'])})"
-
-
-def _place(loc: Sequence[Any]) -> tuple[str, str]:
-    *tables, key = [str(part) for part in loc if part != "[key]"] or [""]
-    return (f"[{'.'.join(plain(t) for t in tables)}]" if tables else "the file"), key
-
-
-def _known(loc: Sequence[Any]) -> list[str]:
-    model: type[BaseModel] = _SetTable
-    if len(loc) > 1:
-        model = _ReadingTable if loc[0] == "reading" else _PigmentTable
-    return [name for name in model.model_fields if name not in ("made_by", "made_at")]

@@ -14,7 +14,7 @@ from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import Question, adjust, aimed, falls_short
 from tintmix.recipes.adjust_answer import Adjustment
 from tintmix.recipes.adjust_belief import LOT_SPREAD, Trial, lots_of
-from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PriceOfNothing
+from tintmix.recipes.adjust_errors import HistoryNeedsPart, HistoryTwice, PotUntinted, PriceOfNothing
 from tintmix.recipes.adjust_pot import (
     Shares,
     Stock,
@@ -28,12 +28,12 @@ from tintmix.recipes.adjust_pot import (
 from tintmix.recipes.adjust_weigh import Bench
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.shop.cautions import cautions_for
-from tintmix.shop.scales import scales_from_text
+from tintmix.shop.cautions import cautions_for, cautions_table
+from tintmix.weighing.scales import scales_from_text
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
-    from tintmix.shop.bottle import StockBottle
+    from tintmix.weighing.bottle import StockBottle
 
 SCALES = ("resin=0.1", "pigment=0.01")
 """Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""
@@ -113,6 +113,8 @@ def adjust_for(
     # The book's strengths are those that the sheet divided by.
     asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
     doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales.pigment)
+    if not any(doses.values()):
+        raise PotUntinted(kept.name)
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
     if made is not None:
         check_left(part, made)
@@ -143,7 +145,7 @@ def adjust_for(
             "pot_life_min": None if own is None else own.pot_life_min,
             "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
             **found.as_table(),
-            "cautions": [one.told for one in cautions_for(own)],
+            **cautions_table(cautions_for(own)),
         }
     )
     return AdjustDone(found, body)

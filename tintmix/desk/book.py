@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.files.write import Outputs, Where
 from tintmix.shop.book import Book, book_place, open_book
+from tintmix.shop.cautions import cautions_for, cautions_table
 
 if TYPE_CHECKING:
     from tintmix.recipes.recipe_file import Recipe
@@ -108,6 +109,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
             {"revision": one.revision, "digest": one.digest, "kept_at": one.kept_at, "note": one.note} for one in others
         ],
         "pours": [pour_table(one) for one in pours],
+        **cautions_table(cautions_for(recipe.resin)),
         "written": list(written),
     }
     return BookDone(body, written)
@@ -174,6 +176,7 @@ def rescale(
         "digest": new.digest(),
         "kept": None if again is None else kept_table(again),
         "says": list(done.says),
+        **cautions_table(cautions_for(new.resin)),
         "written": list(written),
     }
     return BookDone(body, written)
@@ -274,12 +277,12 @@ def _kept_says(kept: KeptRecipe) -> str:
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
     """The recipe file as it was kept, and the model beside it; the files that were written."""
     from tintmix.desk.book_model import write_beside
-    from tintmix.recipes.recipe_file import write_recipe
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe
 
     recipe: Recipe = kept.recipe
     model = book.model(recipe.model)
     with Outputs((book.path,)) as outputs:
-        write_recipe(recipe, outputs.at(out))
+        write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
         beside = None if model is None else write_beside(model, recipe, out, outputs)
     return (str(out),) if beside is None else (str(out), str(beside))
 

@@ -12,6 +12,7 @@ from tintmix.shop.book import open_book
 from tintmix.shop.book_errors import PhotoTooLarge, PigmentNotInRecipe
 from tintmix.shop.book_pours import LARGEST_PHOTO_BYTES
 from tintmix.shop.book_values import Photo, PlaceReading, Pour
+from tintmix.shop.cautions import cautions_for, cautions_table
 
 Lab = tuple[float, float, float]
 
@@ -60,7 +61,7 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
     nothing is recorded."""
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
@@ -70,12 +71,13 @@ def record(
             if pigment not in recipe.doses_phr:
                 raise PigmentNotInRecipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
-        pour = Pour(poured_on or made_at()[:10], weighed.batch_g, weights, lots, cure, note)
+        pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
         kept = opened.add_pour(
             name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
         )
         place = str(opened.path)
-    return BookDone({"book": place, **pour_table(kept), "says": f"Recorded pour {kept.number} of {name}."})
+    body = {"book": place, **pour_table(kept), "says": f"Recorded pour {kept.number} of {name}."}
+    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
 
 
 def add(
@@ -90,8 +92,10 @@ def add(
     readings, photos = found.place_readings(), found.pictures()
     with open_book(book, create=False) as opened:
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
+        recipe = opened.recipe(name, kept.revision).recipe
         place = str(opened.path)
-    return BookDone({"book": place, **pour_table(kept), "says": f"Added to pour {number} of {name}."})
+    body = {"book": place, **pour_table(kept), "says": f"Added to pour {number} of {name}."}
+    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:

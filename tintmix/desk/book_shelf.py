@@ -10,7 +10,8 @@ from tintmix.files.write import Where
 from tintmix.shop.book import open_book
 from tintmix.shop.book_shelf import Lot
 from tintmix.shop.book_values import CheckChip
-from tintmix.shop.bottle import StockBottle
+from tintmix.shop.cautions import cautions, cautions_table
+from tintmix.weighing.bottle import StockBottle
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -38,13 +39,13 @@ def lot(
 
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
-    """The stock bottles with something in them."""
-    from tintmix.files.stamp import made_at
+    """The stock bottles with something in them. Which resin they go into nobody has said, so all cautions come along."""
+    from tintmix.files.stamp import today
 
-    today = made_at()[:10]
+    day = today()
     with open_book(book, create=False) as opened:
-        shelf = [bottle_table(one, today) for one in opened.bottles(pigment)]
-        return BookDone({"book": str(opened.path), "bottles": shelf})
+        shelf = [bottle_table(one, day) for one in opened.bottles(pigment)]
+        return BookDone({"book": str(opened.path), "bottles": shelf, **cautions_table(cautions())})
 
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
@@ -52,7 +53,7 @@ def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
-        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says})
+        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
 
 
 def change_bottle(
@@ -75,7 +76,7 @@ def change_bottle(
             bottle = opened.set_bottle_strength(name, strength, spread, note)
         assert bottle is not None, "nothing to change"
         says = f"{name}: {bottle.left_g:.4g} g left." if bottle.left_g > 0 else f"{name} is empty."
-        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says})
+        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
 
 
 def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:

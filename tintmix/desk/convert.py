@@ -7,8 +7,9 @@ from typing import Any
 
 from tintmix.files.write import Where
 from tintmix.resin import Resin, read_resin
-from tintmix.shop.batch import check_batch
-from tintmix.shop.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
+from tintmix.shop.cautions import cautions_for, cautions_table
+from tintmix.weighing.batch import check_batch
+from tintmix.weighing.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ def convert_dose(
             "resin": None if resin_path is None else resin.name,
             "batch_g": batch_g,
             "grams": None if batch_g is None else dose * batch_g / 100.0,
+            **cautions_table(() if batch_g is None else cautions_for(resin)),
             "drops": None if batch_g is None or drop_g is None else drops_for(dose, batch_g, drop_g),
         }
     )

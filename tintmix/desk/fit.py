@@ -32,8 +32,10 @@ def fit_sets(
     Raises what is wrong with a set, with the fit, or with a place to write to; then nothing is written.
     """
     folders = [_folder(path) for path in paths]
+    from tintmix.pigments.model_file import MODEL_FORMAT
+
     with Outputs(folders) as outputs:
-        waiting = outputs.at(model_path)
+        waiting = outputs.at(model_path, MODEL_FORMAT)
         curves = None if picture is None else outputs.picture(picture)
         misfits = None if residuals is None else outputs.picture(residuals)
         sets = tuple(read_chips(folder) for folder in folders)

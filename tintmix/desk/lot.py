@@ -13,6 +13,7 @@ from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust_belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust_errors import BottleOfAnother, OneCupOnly, SpreadOutOfRange, StrengthNotKept
 from tintmix.recipes.adjust_says import SURPRISE
+from tintmix.shop.cautions import cautions_for, cautions_table
 
 NEW_LOT_SPREAD = 0.3
 """A lot that is checked may well be another: nothing is taken for granted of it."""
@@ -85,6 +86,7 @@ def lot_for(
             "kept": kept,
             "surprise": surprise,
             "notes": notes,
+            **cautions_table(cautions_for(learnt.resin)),
         }
     )
     return LotDone(body)
@@ -144,11 +146,11 @@ def _keep(
     book: Where | None,
     read_on: str,
 ) -> list[str]:
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
     from tintmix.shop.book import open_book
     from tintmix.shop.book_values import CheckChip
 
-    on = read_on or made_at()[:10]
+    on = read_on or today()
     kept = []
     with open_book(book, create=not bottle) as opened:
         for pigment, one in table.items():

@@ -171,11 +171,11 @@ def record(
     note: str,
 ) -> str:
     """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
     if len(weights_g) > MOST_WEIGHTS:
         raise TooMany("weights", len(weights_g), MOST_WEIGHTS)
-    day = poured_on or made_at()[:10]
+    day = poured_on or today()
     try:
         with open_book(create=False) as book:
             kept = book.recipe(name, revision)

@@ -348,7 +348,7 @@ def renamed(problem: TintmixError, places: Sequence[Path], files: Sequence[tuple
 
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
-    """A plan as a chip set with empty readings, and the body of `plan --json` with the page for the bench in it."""
+    """A plan as a chip set with empty readings, and the body of `plan --json`."""
     from tintmix.desk.plan import planned
 
     name = now.area("pigments").get("model")
@@ -358,7 +358,7 @@ def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snap
     if model is not None and model.is_one_cup and any(dose is None for dose in order.pigments.values()):
         model = None
     done = planned(order, model, resin or (model.resin if model is not None else None) or Resin(), "chips", "")
-    return done.chips, {**done.body, "bench_page": done.readme}
+    return done.chips, done.body
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

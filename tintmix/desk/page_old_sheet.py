@@ -9,7 +9,7 @@ from tintmix.desk.page_values import from_table, to_table
 from tintmix.resin import Resin
 from tintmix.shop.sheet_steps import others_last
 from tintmix.shop.sheet_words import Kind
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 
 def with_typed_lines(sheet: Mapping[str, Any], weighed: WeighOut) -> dict[str, Any]:

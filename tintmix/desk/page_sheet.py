@@ -20,7 +20,7 @@ from tintmix.errors import TintmixError
 from tintmix.resin import Resin, read_resin
 from tintmix.shop.sheet import Sheet, matters
 from tintmix.shop.sheet_words import Kind
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
 """Shipped resins; both invented."""
@@ -267,7 +267,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     Raises BottleThere before anything is put there.
     """
     from tintmix.desk.page_weights import bottle_shares, made_from
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
     from tintmix.shop.book import open_book
     from tintmix.shop.book_errors import BottleThere
 
@@ -284,7 +284,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             used += grams[Kind.PIGMENT, pigment.pigment] if pigment.letdown == one.name else 0.0
         for other in kept.weighed.letdowns:
             used += made_from(other, grams)[0] if other.from_letdown == one.name and not other.existing else 0.0
-        plain = one.as_bottle(made_at()[:10], kept.sheet.lots.get(one.pigment, ""))
+        plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
         share = shares[one.name]
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))
@@ -309,14 +309,14 @@ def record_pour(
     table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
     from tintmix.desk.book import pour_table
     from tintmix.desk.book_pour import Weighed, record
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
     from tintmix.shop.book import open_book
 
     area = now.area("sheet")
     in_book = keep_in_book(workspace, now)
     name, revision = in_book["name"], int(in_book["revision"])
     weights = named_weights(kept.sheet, area.get("weights", {}))
-    day = poured_on or made_at()[:10]
+    day = poured_on or today()
     lots = {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot}
     try:
         with open_book(create=False) as book:

@@ -10,7 +10,7 @@ from typing import Any
 from tintmix.recipes.adjust_pot import Stock, as_weighed, shares_of
 from tintmix.shop.sheet import Sheet
 from tintmix.shop.sheet_words import Kind, Line, one_line
-from tintmix.shop.weighed import LetdownMade, WeighOut
+from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 INTO_POT = (Kind.FIRST, Kind.CARRIER, Kind.PART, Kind.PIGMENT)
 """What the tinted part is made of, its stock bottles with it."""
@@ -134,7 +134,7 @@ def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
 def off_words(line: Line, grams: float) -> str:
     """How far a typed weight is from the one asked for; nothing where it is that one.
 
-    >>> from tintmix.chips.weighing import Scale
+    >>> from tintmix.weighing.scale import Scale
     >>> off_words(Line(kind=Kind.PART, of="B", grams=200.0, scale=Scale(0.1)), 202.0)
     '+1 %'
     """

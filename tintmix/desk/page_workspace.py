@@ -20,10 +20,14 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
-from tintmix.files.write import write_file, write_files
+from tintmix.files.canonical import json_text
+from tintmix.files.errors import FormatMissing
+from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
 
-FORMAT = 1
+STATE_FORMAT = Format(what="page")
+"""The list's format. A step is given the list, and each list of undo too: of those, `areas` and `revisions` alone."""
 IS = "tintmix page"
 STATE = "state.json"
 MOST_UNDOS = 40
@@ -95,16 +99,17 @@ class Workspace:
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand."""
+        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
         try:
             table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
         except FileNotFoundError:
             return Snapshot(0, {}, {})
         except (OSError, ValueError, RecursionError) as problem:
             raise WorkspaceUnreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
-        if not isinstance(table, dict) or table.get("is") != IS or table.get("format") != FORMAT:
-            raise WorkspaceUnreadable(self.folder / STATE, "of another version, or of something else")
+        if not isinstance(table, dict) or table.get("is") != IS:
+            raise WorkspaceUnreadable(self.folder / STATE, "of something else")
         try:
+            table = STATE_FORMAT.up_to_date(table, self.folder / STATE)
             return Snapshot(
                 int(table["revision"]),
                 dict(table["areas"]),
@@ -113,7 +118,7 @@ class Workspace:
                 tuple((int(n), str(label)) for n, label in table["redo"]),
                 float(table.get("changed_at", 0.0)),
             )
-        except (KeyError, TypeError, ValueError):
+        except (KeyError, TypeError, ValueError, FormatMissing):
             raise WorkspaceUnreadable(self.folder / STATE, "damaged") from None
 
     def stamp(self) -> tuple[int, int]:
@@ -227,7 +232,7 @@ class Workspace:
     def keep_json(self, value: Any) -> str:
         """A table, kept as it is now; its name."""
         name, path = self.place()
-        write_file(path, json.dumps(value, ensure_ascii=False, allow_nan=False))
+        write_file(path, json_text(value, on_one_line=True))
         return name
 
     def json(self, name: str) -> Any:
@@ -289,15 +294,16 @@ class Workspace:
         return path
 
     def _remember(self, now: Snapshot) -> None:
-        text = json.dumps({"areas": now.areas, "revisions": now.revisions}, ensure_ascii=False, allow_nan=False)
-        write_file(self.folder / "history" / f"{now.revision}.json", text)
+        kept = {"format": STATE_FORMAT.newest, "areas": now.areas, "revisions": now.revisions}
+        write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
 
     def _recall(self, revision: int) -> Mapping[str, Area]:
         try:
-            areas: Mapping[str, Area] = json.loads(
-                (self.folder / "history" / f"{revision}.json").read_text(encoding="utf-8")
-            )["areas"]
-        except (OSError, ValueError, KeyError):
+            path = self.folder / "history" / f"{revision}.json"
+            # The first versions wrote no format into a list of undo; it was the first.
+            table = {"format": 1} | json.loads(path.read_text(encoding="utf-8"))
+            areas: Mapping[str, Area] = STATE_FORMAT.up_to_date(table, path)["areas"]
+        except (OSError, ValueError, KeyError, TypeError, FormatMissing):
             raise NothingToUndo from None
         return areas
 
@@ -314,7 +320,7 @@ class Workspace:
         }
         new = Snapshot(now.revision + 1, areas, revisions, undo, redo, time.time())
         table = {
-            "format": FORMAT,
+            "format": STATE_FORMAT.newest,
             "is": IS,
             "revision": new.revision,
             "changed_at": new.changed_at,
@@ -323,7 +329,7 @@ class Workspace:
             "undo": undo,
             "redo": redo,
         }
-        write_files(self.folder, {STATE: json.dumps(table, ensure_ascii=False, allow_nan=False, indent=1)})
+        write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
         return new
 
     @contextmanager

@@ -15,13 +15,11 @@ from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_
 from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.holder import LAID_NAME, laid_to_text
-from tintmix.chips.weighing import Scale, least_weighable_g
 from tintmix.desk.errors import FolderTaken
 from tintmix.desk.photo_layout import Draw, holder_for
 from tintmix.desk.plan_body import plan_body
 from tintmix.desk.plan_text import checklist
 from tintmix.desk.plan_tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
-from tintmix.desk.pour import Bench, PourPlan, weigh_out
 from tintmix.files.errors import CannotWrite
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.optics.detector import camera, eye, rendered
@@ -41,6 +39,8 @@ from tintmix.pigments.plan_belief import (
 )
 from tintmix.pigments.plan_sight import Instrument, channels, colorimeter, spectrophotometer
 from tintmix.resin import Resin, read_resin
+from tintmix.weighing.cups import Bench, PourPlan, weigh_out
+from tintmix.weighing.scale import Scale, least_weighable_g
 
 Kind = Literal["colour", "camera", "spectrum"]
 CAST_MM = (3.0, 6.0, 12.0)
@@ -197,9 +197,17 @@ def planned(
     warnings += found.warnings
     warnings += _buys_little(found)
     cup_names = names_of(found.cups, _letter(model))
-    pours = weigh_out(cup_names, found.cups, names, list(part), resin, bench)
+    pours = weigh_out(
+        cup_names,
+        [cup.doses_phr for cup in found.cups],
+        [cup.thicknesses_mm for cup in found.cups],
+        names,
+        list(part),
+        resin,
+        bench,
+    )
     warnings += pours.warnings
-    chips = _chip_set(order, names, pours, resin, light, model, name)
+    chips = _chip_set(order, names, found, pours, resin, light, model, name)
     body = plan_body(
         order.kind, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started
     )
@@ -328,7 +336,14 @@ def _letter(model: TintModel | None) -> str:
 
 
 def _chip_set(
-    order: Order, names: Sequence[str], pours: PourPlan, resin: Resin, light: str, model: TintModel | None, name: str
+    order: Order,
+    names: Sequence[str],
+    found: Plan,
+    pours: PourPlan,
+    resin: Resin,
+    light: str,
+    model: TintModel | None,
+    name: str,
 ) -> ChipSet:
     stock = {letdown.pigment: letdown.bottle.name for letdown in pours.letdowns}
     lots = {} if model is None else model.lots
@@ -347,8 +362,8 @@ def _chip_set(
             )
         reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
     chips = [
-        Chip(f"{pour.name}-{mm:g}mm", pour.name, pour.doses_phr, mm, note=pour.cup.why)
-        for pour in pours.pours
-        for mm in pour.cup.thicknesses_mm
+        Chip(f"{pour.name}-{mm:g}mm", pour.name, pour.doses_phr, mm, note=cup.why)
+        for pour, cup in zip(pours.pours, found.cups, strict=True)
+        for mm in cup.thicknesses_mm
     ]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")

@@ -7,10 +7,11 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.plain import finite
-from tintmix.desk.pour import PourPlan
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.plan import Plan
 from tintmix.pigments.plan_belief import Belief
+from tintmix.shop.cautions import cautions_for, cautions_table
+from tintmix.weighing.cups import PourPlan
 
 
 def plan_body(
@@ -29,11 +30,11 @@ def plan_body(
     cups = [
         {
             "cup": pour.name,
-            "why": pour.cup.why,
+            "why": cup.why,
             "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
             "chips": [
                 {"chip": f"{pour.name}-{mm:g}mm", "thickness_mm": mm, "expected_light": light}
-                for mm, light in zip(pour.cup.thicknesses_mm, pour.cup.light, strict=True)
+                for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],
             "resin_g": pour.resin_g,
             "weigh": [
@@ -42,7 +43,7 @@ def plan_body(
             ],
             "parts": [{"name": part_name, "grams_to_weigh": grams} for part_name, grams in pour.parts],
         }
-        for pour in pours.pours
+        for pour, cup in zip(pours.pours, found.cups, strict=True)
     ]
     letdowns = [
         {
@@ -69,6 +70,7 @@ def plan_body(
             "expected": expected,
             "part_phr": dict(zip(names, part.tolist(), strict=True)), "dose_spread": pours.dose_spread,
             "new_pigments": [p for p, new in zip(names, belief.unknown, strict=True) if new],
+            **cautions_table(cautions_for(chips.resin)),
             "chips": len(chips.chips), "defaults_used": dict(defaults), "warnings": list(warnings), "seconds": seconds,
         }
     )  # fmt: skip

@@ -7,9 +7,9 @@ from typing import Any
 
 from tintmix.chips.holder import CHIP_WINDOWS
 from tintmix.resin import Resin
-from tintmix.shop.cautions import sentences_for
+from tintmix.shop.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
 
-_CASTING = (
+_WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
     "Warm, dry resin in a dry room. Wipe the pots; water makes urethane foam.",
     "Make the stock bottles first, and stir or shake them long. Keep them: trials and the part are dosed from the same bottles, "
@@ -19,12 +19,13 @@ _CASTING = (
     "Tint the part that takes pigment, mix it well, then add the other part. All thicknesses of a cup come from the one pot.",
     "Write the chip's name on its mould before you pour.",
     "No bubbles: they look grey. Pour thin and slowly, or degas as the resin's data sheet says.",
-    "Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",
+)
+_CURING = ("Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",)
+_AFTERWARDS = (
     "Both faces flat and glossy: cast against glass or polish. A matt face scatters; wet it under a cover glass if need be.",
-    "Measure each chip's thickness in its middle, not at the rim (the meniscus), and write it into chips.csv in place of the "
-    "planned one.",
+    "Measure each chip's thickness in its middle, not at the rim (the meniscus), and note it in place of the planned one.",
     "Keep two or three cured chips in the dark as check chips, and read them again on every reading day.",
-)  # fmt: skip
+)
 
 _READING = {
     "colour": "Read L*, a*, b* of each chip, in its middle, in transmission, and write them into chips.csv (or `tintmix "
@@ -40,6 +41,12 @@ _READING = {
 }
 
 
+def casting_steps(resin: Resin | None) -> tuple[str, ...]:
+    """The order of work at the bench, from the bottles to the cured chips, with the cautions where they act."""
+    vacuum, leftovers, cure = (told_again_at(step, resin) for step in ("vacuum", "leftovers", "cure"))
+    return (*_WEIGHING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+
+
 def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str = "") -> str:
     """The plan as Markdown. body: as `plan --json`."""
     lines = [f"# {name}: chips to pour", ""]
@@ -48,13 +55,16 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
         "resin, all parts together, the carrier of a stock bottle counted as resin.",
         "",
     ]
+    cautions = cautions_for(resin)
+    told = (f"**{one.sentence}**" if one.grave else one.sentence for one in cautions)
+    lines += ["## Before you mix", "", *(f"{number}. {said}" for number, said in enumerate(told, start=1)), ""]
+    lines += [f"- [ ] {BEFORE_OPENING}", ""]
     lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in body["warnings"]]
     lines += [""] if body["warnings"] else []
-    lines += ["## Before you mix", "", *(f"- {caution}" for caution in sentences_for(resin)), ""]
     if body["letdowns"]:
         lines += _bottles(body["letdowns"])
     lines += _cups(body, resin)
-    lines += ["## Casting", "", *(f"- [ ] {step}" for step in _CASTING), ""]
+    lines += ["## Casting", "", *(f"- [ ] {step}" for step in casting_steps(resin)), ""]
     cure = f"Cure: {resin.cure}. " if resin.cure else ""
     if resin.has_hazard("isocyanate"):
         cure += "This resin holds isocyanate: no water-borne pigment, gloves, extraction."
@@ -67,6 +77,8 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
         ]
     lines += _afterwards(name, model_name)
     lines += _expected(body["expected"])
+    sources = (f"- {numbers}: {source}" for numbers, source in sources_of(cautions))
+    lines += ["## Where the cautions come from", "", *sources, ""]
     return "\n".join(lines).rstrip() + "\n"
 
 

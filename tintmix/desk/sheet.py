@@ -10,15 +10,12 @@ from typing import TYPE_CHECKING, Any
 from tintmix.desk.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.sheet_body import body_of, notes_of
 from tintmix.errors import TintmixError
-from tintmix.files.stamp import made_at, made_by
+from tintmix.files.stamp import made_by, today
 from tintmix.files.write import Outputs, Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.again import moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
-from tintmix.shop.batch import batch_from_volume, batch_from_water
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.scales import Scales, scales_from_text
 from tintmix.shop.sheet import Sheet, make_sheet
 from tintmix.shop.sheet_errors import (
     BatchNotSaid,
@@ -29,8 +26,11 @@ from tintmix.shop.sheet_errors import (
     WasteOfBatch,
 )
 from tintmix.shop.sheet_looks import looks_of, stronger
-from tintmix.shop.weigh import weigh_out
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.batch import batch_from_volume, batch_from_water
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 if TYPE_CHECKING:
     from tintmix.shop.book import Book
@@ -145,10 +145,10 @@ def sheet_of(
 ) -> SheetDone:
     """The same with all at hand."""
     doses = {pigment: dose for pigment, dose in recipe.doses_phr.items() if dose > 0}
-    if model.is_one_cup:
-        raise OneCupRecipe(recipe.name, doses.get("mix", 0.0))
+    if model.is_one_cup and doses:
+        raise OneCupRecipe(recipe.name, doses["mix"])
     batch_g = amount.grams(resin)
-    today = made_at()[:10]
+    day = today()
     places = places_of(recipe, model, folder, recipe.name)
     weighed = weigh_out(
         doses,
@@ -157,14 +157,14 @@ def sheet_of(
         scales,
         moves=moves(model, places, doses),
         shelf=shelf.bottles,
-        today=today,
+        today=day,
         strengths=shelf.strengths,
         lots=lots,
     )
     times = stronger(resin, weighed.tinted_part.name)
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)
     notes = notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
-    sheet = make_sheet(recipe, resin, weighed, looks, lots, today, made_by(), revision, notes)
+    sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
     return SheetDone(body_of(sheet, weighed, recipe, times, lots), sheet, weighed)
 
 

@@ -8,9 +8,10 @@ from typing import Any
 from tintmix.desk.plain import finite
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
+from tintmix.shop.cautions import cautions_table
 from tintmix.shop.sheet import BASIS, Sheet
 from tintmix.shop.sheet_looks import Looks
-from tintmix.shop.weighed import WeighOut
+from tintmix.weighing.weighed import WeighOut
 
 
 def body_of(
@@ -70,7 +71,7 @@ def body_of(
         "mix_ratio_spread": weighed.mix_ratio_spread,
         "delta_e00_95_from_weighing": weighed.delta_e00_95_worst,
         "order": sheet.order,
-        "cautions": [one.sentence for one in sheet.cautions],
+        **cautions_table(sheet.cautions),
         "aim_delta_e00": weighed.aim_delta_e00,
         "meets_aim": weighed.meets_aim,
         "budget": [
@@ -130,9 +131,6 @@ def body_of(
             ],
             "other_parts_per_gram": sheet.per_tinted,
         },
-        "caution_sources": [
-            {"hazard": one.hazard, "source": one.source, "checked": one.checked} for one in sheet.cautions
-        ],
     }
     return finite(body)  # type: ignore[no-any-return]
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.desk.plain import finite
+from tintmix.files.upgrades import Format
 from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
@@ -52,7 +53,7 @@ def solve_for(
     """
     with Outputs((model_path, target_path)) as outputs:
         drawn = None if picture is None else outputs.picture(picture)
-        kept = None if keep is None else outputs.at(keep)
+        kept = None if keep is None else outputs.at(keep, _recipe_format())
         model, target = load_model(model_path), read_target(target_path)
         answer = solve(model, target, most, progress)
         if kept is not None and keep is not None:
@@ -62,6 +63,12 @@ def solve_for(
 
             draw.answer(model, target, answer, drawn)
     return solved(model, target, answer, tuple(str(path) for path in (keep, picture) if path is not None))
+
+
+def _recipe_format() -> Format:
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT  # what keeps recipes is for those who keep one
+
+    return RECIPE_FORMAT
 
 
 def solved(model: TintModel, target: Target, answer: Answer, written: tuple[str, ...] = ()) -> Solved:

@@ -30,7 +30,7 @@ from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.shop.cautions import sentences_for
-from tintmix.shop.scales import scales_from_text
+from tintmix.weighing.scales import scales_from_text
 
 DEFAULT_FOLDER = "tintmix-tour"
 DOSES = {"azure": 0.02, "emerald": 0.01}

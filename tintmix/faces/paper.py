@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.cli.text import percent
 from tintmix.faces.paper_parts import BODY, SMALL, TINY, Paper, quiet
+from tintmix.shop.cautions import sources_of
 from tintmix.shop.sheet import BASIS, Sheet, matters
 from tintmix.shop.sheet_looks import CupLook, PlaceLook
 from tintmix.shop.sheet_words import Blank, Line, Stage, Step, grams_plain
@@ -15,6 +17,7 @@ _PATCH_MM = 11.0
 _LINE_MM = 7.6
 _NUMBER_AT, _NUMBER_MM = 92.0, 30.0
 _INDENT = 8.0
+_NUMBERED = 7.0
 _PAGE_MM = 225.0
 """What surely fits on one page of either paper."""
 _FINE = 6.3
@@ -30,14 +33,15 @@ def pdf_of(sheet: Sheet, paper: str = "A4") -> bytes:
     about = f"batch sheet, {grams_plain(sheet.batch_g)} · {sheet.fingerprint} · {sheet.made_on}"
     pdf = Paper(paper, sheet.title, about, sheet.made_by)
     _title(pdf, sheet)
+    _cautions(pdf, sheet)
     _notes(pdf, sheet)
     _appearance(pdf, sheet)
     _ingredients(pdf, sheet)
-    _cautions(pdf, sheet)
     for stage in sheet.stages:
         _stage(pdf, stage, sheet)
     _signature(pdf)
     _exactness(pdf, sheet)
+    _sources(pdf, sheet)
     with quiet():
         return bytes(pdf.output())
 
@@ -212,19 +216,24 @@ def _ingredients(pdf: Paper, sheet: Sheet) -> None:
 
 
 def _cautions(pdf: Paper, sheet: Sheet) -> None:
-    pdf.heading("Before you mix")
-    for caution in sheet.cautions:
-        source = f"  {_source(caution.source, caution.checked)}"
-        pdf.room(pdf.tall(caution.sentence + source, SMALL, indent=4, lead=1.3))
+    """Before the first weight, in full ink; what kills or maims in larger letters."""
+    pdf.heading(TITLE)
+    for number, caution in enumerate(sheet.cautions, start=1):
+        size = BODY if caution.grave else SMALL
+        pdf.room(pdf.tall(caution.sentence, size, caution.grave, indent=_NUMBERED, lead=1.3))
         top = pdf.get_y()
-        pdf.set_fill_color(0)
-        pdf.rect(pdf.left + 0.6, top + 1.2, 1.4, 1.4, style="F")
-        pdf.run(((caution.sentence, SMALL, False), (source, _FINE, True)), indent=4)
+        pdf.put(pdf.left, top, f"{number}.", _NUMBERED - 1.5, "R", size, caution.grave)
+        pdf.set_xy(pdf.left, top)
+        pdf.say(caution.sentence, size, caution.grave, indent=_NUMBERED, lead=1.3)
         pdf.set_y(pdf.get_y() + 0.9)
 
 
-def _source(source: str, checked: str) -> str:
-    return f"{source}; read {checked}" if checked else source
+def _sources(pdf: Paper, sheet: Sheet) -> None:
+    pdf.heading(SOURCES)
+    for numbers, source in sources_of(sheet.cautions):
+        told = f"{numbers}: {source}"
+        pdf.room(pdf.tall(told, TINY))
+        pdf.say(told, TINY, grey=True)
 
 
 def _stage(pdf: Paper, stage: Stage, sheet: Sheet) -> None:

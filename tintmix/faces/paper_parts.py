@@ -119,18 +119,6 @@ class Paper(FPDF):
         self.set_x(self.left + indent)
         self.multi_cell(self.epw - indent, _line(size, lead), text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
 
-    def run(self, pieces: Sequence[tuple[str, float, bool]], indent: float = 0.0, lead: float = 1.3) -> None:
-        """A paragraph of pieces of their own size, each (text, size, whether grey)."""
-        height = _line(max(size for _, size, _ in pieces), lead)
-        edge = self.left
-        self.set_left_margin(edge + indent)
-        self.set_x(edge + indent)
-        for text, size, grey in pieces:
-            self.write_as(size, grey=grey)
-            self.write(height, text)
-        self.set_left_margin(edge)
-        self.set_xy(edge, self.get_y() + height)
-
     def tall(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0.0, lead: float = 1.38) -> float:
         """How high a paragraph will be, in mm."""
         self.write_as(size, bold)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
+from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
 from tintmix.faces.cli.text import percent, table
 from tintmix.shop.sheet import BASIS, Sheet, matters
 from tintmix.shop.sheet_looks import CupLook
@@ -21,23 +21,22 @@ _WITH_WANTED = 98
 def text_of(sheet: Sheet, columns: int = COLUMNS) -> str:
     """The sheet as text, so many columns wide; ends with a line feed."""
     lines = [
-        *_fold(sheet.title, columns),
+        *folded(sheet.title, columns),
         "=" * min(len(sheet.title), columns),
-        *_fold(f"Batch sheet: {sheet.headline}.", columns),
+        *folded(f"Batch sheet: {sheet.headline}.", columns),
         "",
     ]
     lines += _facts(sheet, columns)
+    lines += ["", *_title(TITLE), *caution_lines(sheet.cautions, columns), "", f"  {KEY}"]
     for note in sheet.notes:
-        lines += ["", *_fold(note, columns, "  ! ", "    ")]
+        lines += ["", *folded(note, columns, "  ! ", "    ")]
     lines += ["", *_title("What it will look like"), *_looks(sheet, columns)]
-    lines += ["", *_title("What goes in"), *_ingredients(sheet), "", *_fold(BASIS, columns)]
-    lines += ["", *_title("Before you mix")]
-    for caution in sheet.cautions:
-        lines += _fold(caution.told, columns, "  * ", "    ")
+    lines += ["", *_title("What goes in"), *_ingredients(sheet), "", *folded(BASIS, columns)]
     for stage in sheet.stages:
         lines += _stage(stage, sheet, columns)
     lines += ["", *_title("How exact the weighing is"), *_exactness(sheet, columns)]
     lines += ["", "Date ____________________   Signature ______________________________"]
+    lines += ["", *_title(SOURCES), *source_lines(sheet.cautions, columns)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -57,7 +56,7 @@ def _facts(sheet: Sheet, columns: int) -> list[str]:
     ]
     lines: list[str] = []
     for name, value in facts:
-        lines += _fold(value, columns, f"{name:<13}", " " * 13)
+        lines += folded(value, columns, f"{name:<13}", " " * 13)
     return lines
 
 
@@ -85,7 +84,7 @@ def _looks(sheet: Sheet, columns: int) -> list[str]:
     )
     if columns < _WITH_WANTED:
         heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]
-    return [table(heads, rows, indent=""), "", *_fold(told, columns)]
+    return [table(heads, rows, indent=""), "", *folded(told, columns)]
 
 
 def _ingredients(sheet: Sheet) -> list[str]:
@@ -110,16 +109,16 @@ def _stage(stage: Stage, sheet: Sheet, columns: int) -> list[str]:
         lines += [bar, stage.title.center(columns), bar, "", "started at ____________   poured before ____________", ""]
     else:
         lines += _title(stage.title)
-    lines += _fold(stage.says, columns) if stage.says else []
+    lines += folded(stage.says, columns) if stage.says else []
     for step in stage.steps:
         lines += ["", *_step(step, sheet, columns)]
     return lines
 
 
 def _step(step: Step, sheet: Sheet, columns: int) -> list[str]:
-    lines = _fold(step.title, columns, "[ ] ", "    ")
+    lines = folded(step.title, columns, "[ ] ", "    ")
     for number, said in enumerate(step.says):
-        lines += _fold(said, columns, "    ", "    ")
+        lines += folded(said, columns, "    ", "    ")
         if step.shows_cups and number == 0:
             lines += _cups(sheet.looks.cups)
     for line in step.lines:
@@ -133,7 +132,7 @@ def _weight(line: Line, columns: int) -> list[str]:
     room = columns - len(_ACTUAL) - _SHOWN - 9
     what = shortened(line.what, room)
     lines = [f"    [ ] {what} ".ljust(room + 9, ".") + f"{line.shown:>{_SHOWN}}" + _ACTUAL]
-    return lines + (_fold(line.note, columns, "        ", "        ") if line.note else [])
+    return lines + (folded(line.note, columns, "        ", "        ") if line.note else [])
 
 
 def _cups(cups: Sequence[CupLook]) -> list[str]:
@@ -146,7 +145,7 @@ def _cups(cups: Sequence[CupLook]) -> list[str]:
 
 def _exactness(sheet: Sheet, columns: int) -> list[str]:
     aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
-    lines = _fold(
+    lines = folded(
         f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
         f"({sheet.aim_delta_e00:g})." + (" What matters most stands first:" if sheet.budget else ""),
         columns,
@@ -156,18 +155,12 @@ def _exactness(sheet: Sheet, columns: int) -> list[str]:
         rows = [[shortened(one.what, 50), f"{100 * one.relative_spread:.2g} %", f"{one.delta_e00:.2f}"] for one in told]
         lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], rows))
     for advice in sheet.advice if sheet.meets_aim else ():
-        lines += _fold(advice, columns)
+        lines += folded(advice, columns)
     return lines
 
 
 def _title(text: str) -> list[str]:
     return [text.upper(), "-" * len(text)]
-
-
-def _fold(text: str, columns: int, first: str = "", indent: str = "") -> list[str]:
-    return textwrap.wrap(text, columns, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [
-        first
-    ]
 
 
 def _lab(lab: Sequence[float]) -> str:

@@ -1,4 +1,5 @@
-"""Canonical JSON: one text for one value, so that a digest says whether two things are the same."""
+"""JSON as it is written: canonical, one text for one value, so that a digest says whether two things are the same; or
+in the order of its keys, where that means something to whoever opens the file."""
 
 from __future__ import annotations
 
@@ -20,6 +21,21 @@ def canonical_json(value: Any) -> str:
     '{"a":"grün","b":[1,0.1]}'
     """
     return json.dumps(_bare(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def json_text(value: Any, on_one_line: bool = False) -> str:
+    """The same values as JSON with the keys in their own order, a line each unless on one line, ending with a newline.
+
+    >>> print(json_text({"b": [1, 0.1], "a": "grün"}), end="")
+    {
+     "b": [
+      1,
+      0.1
+     ],
+     "a": "grün"
+    }
+    """
+    return json.dumps(_bare(value), ensure_ascii=False, allow_nan=False, indent=None if on_one_line else 1) + "\n"
 
 
 def digest(value: Any) -> str:

@@ -65,9 +65,10 @@ class FormatMissing(TintmixError):
 class FormatTooNew(TintmixError):
     """A file written for a later version."""
 
-    def __init__(self, path: object, found: int, known: int) -> None:
+    def __init__(self, path: object, found: int, known: int, what: str) -> None:
         super().__init__(
-            f"{path}: in format {plain(found)}, and this version reads up to format {known}. Bring tintmix up to date."
+            f"{path}: in {what} format {plain(found)}, and this version reads up to format {known}; it was left as it is. "
+            "Bring tintmix up to date."
         )
 
 

@@ -34,3 +34,21 @@ def made_at() -> str:
         return datetime.fromtimestamp(int(said), UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     except (ValueError, OverflowError, OSError):
         raise BadEpoch(plain(said)) from None
+
+
+def today() -> str:
+    """The day on the wall, as in "2026-11-28": that of `made_at` where this computer stands. Raises BadEpoch."""
+    return local_day(made_at())
+
+
+def local_day(stamp: str) -> str:
+    """The day on the wall at a time stamp in UTC; a stamp that holds a day alone is that day.
+
+    >>> local_day("2026-11-28")
+    '2026-11-28'
+    """
+    try:
+        at = datetime.fromisoformat(stamp)
+        return at.astimezone().date().isoformat() if at.tzinfo else at.date().isoformat()
+    except (ValueError, OverflowError, OSError):
+        return stamp[:10]

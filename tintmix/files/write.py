@@ -11,15 +11,17 @@ from pathlib import Path
 from types import TracebackType
 
 from tintmix.files.errors import PICTURE_ENDINGS, CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
+from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
 Where = str | Path
 
 
-def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
+def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping[str, Format] | None = None) -> None:
     """Writes files into a folder, made where its parent exists; all are written in full before any takes its place.
 
-    A name may lead into a folder below. Raises CannotWrite.
+    A name may lead into a folder below. formats: by name, the kind of a file that has a format, as `Outputs.at` takes it.
+    Raises CannotWrite, FormatTooNew.
     """
     made = done = False
     try:
@@ -29,7 +31,7 @@ def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
         with Outputs() as outputs:
             for name, content in files.items():
                 (folder / name).parent.mkdir(parents=True, exist_ok=True)
-                _fill(outputs.at(folder / name), content)
+                _fill(outputs.at(folder / name, (formats or {}).get(name)), content)
         done = True
     except (OSError, ValueError) as problem:
         raise CannotWrite(plain(str(folder), 300), reason(problem)) from None
@@ -39,10 +41,13 @@ def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
                 folder.rmdir()
 
 
-def write_file(path: Where, content: str | bytes) -> None:
-    """Writes one file into a folder that exists, whole or not at all. Raises CannotWrite."""
+def write_file(path: Where, content: str | bytes, form: Format | None = None) -> None:
+    """Writes one file into a folder that exists, whole or not at all; form as `Outputs.at` takes it.
+
+    Raises CannotWrite, FormatTooNew.
+    """
     with Outputs() as outputs:
-        waiting = outputs.at(path)
+        waiting = outputs.at(path, form)
         try:
             _fill(waiting, content)
         except (OSError, ValueError) as problem:
@@ -83,8 +88,12 @@ class Outputs:
             for waiting, _, _ in self._moves:
                 waiting.unlink(missing_ok=True)
 
-    def at(self, where: Where) -> Path:
-        """An empty file of the same ending in the same folder, which takes `where`'s place when all is done."""
+    def at(self, where: Where, form: Format | None = None) -> Path:
+        """An empty file of the same ending in the same folder, which takes `where`'s place when all is done.
+
+        form: the file's kind, where it has one. A file of an older format that stands there is then copied beside, and
+        one of a newer format is left alone: FormatTooNew.
+        """
         target = _real(where)
         if any(target == place for _, place, _ in self._moves):
             raise WrittenTwice(where)
@@ -100,6 +109,9 @@ class Outputs:
         except OSError as problem:
             raise CannotWrite(where, reason(problem, target.parent)) from None
         self._moves.append((waiting, target, fresh if mode is None else mode))
+        copy = None if form is None else form.copy_of_older(target)
+        if copy is not None and not copy.exists():
+            shutil.copyfile(target, self.at(copy))
         return waiting
 
     def picture(self, where: Where) -> Path:

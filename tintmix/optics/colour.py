@@ -13,6 +13,7 @@ from tintmix.optics.spectrum import Array
 
 _EPSILON = 216.0 / 24389.0
 _KAPPA = 24389.0 / 27.0
+"""CIE 15:2018 §8.2.1: (6/29)³ and (29/3)³, where the cube root gives way to a straight line."""
 
 SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 """IEC 61966-2-1, linear sRGB to XYZ (Y of white = 1)."""
@@ -25,8 +26,9 @@ _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.0458
 _INSIDE = 5e-4
 """How far a linear channel may lie outside 0…1 and still be called inside: less than a step of eight bits."""
 LIFT_BELOW = 20.0
-"""L* below which a second, exposure-lifted swatch is shown."""
+"""L* below which a second, exposure-lifted swatch is shown: there ΔE00 hardly sees darkness (physics §7)."""
 _LIFT_TO = 50.0
+"""The middle of the lightness scale."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ _CHROMA_FLOOR = 1e-2
 away.
 """
 _TINY = 1e-300
+"""Keeps a division by nothing finite; its result is multiplied by nothing."""
 _OPPOSITE = 1e-24
 """|u₁ + u₂|² below which two hues count as opposite: their bisector is then rounding, and Sharma's rule for 180°
 decides.

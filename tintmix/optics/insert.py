@@ -25,9 +25,12 @@ from tintmix.optics.spectrum import Array
 _LARGEST_ROOT = 8.0
 """√(−ln τ) up to which the tables reach: τ = 1.6e-28, darker than any section."""
 _INTERVALS = 2048
+"""So fine that cubic interpolation errs by less than 1e-8, below a reading's last digit; the tests hold it to that."""
 _DARKEST = math.exp(-(_LARGEST_ROOT**2))
 _PENALTY = 1e8
+"""Of a missed colour against roughness, which is below 1: a colour that can be had is met to about 1e-8 of the white."""
 _MOST_ROUNDS = 100
+"""An interior-point method needs some tens of steps; this is only a bound."""
 _MISS = 2.0
 """ΔE00 by which the nearest surface colour may miss the one asked for."""
 
@@ -129,6 +132,7 @@ def _least_rough(part: Array, wanted: Array) -> Array:
         scale = 1.0 + np.abs(multiplier).max()
         if max(gap, np.abs(slope).max(), np.abs(off).max()) < 1e-12 * scale:
             break
+        # A tenth of the gap a step, and 0.995 of the way to the nearest bound below: usual values (Nocedal & Wright, 16.6).
         centre = 0.1 * gap
         system[:size, :size] = rough
         system[diagonal, diagonal] += low / found + high / room

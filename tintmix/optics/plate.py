@@ -13,6 +13,7 @@ from tintmix.optics.errors import RefractiveIndexOutOfRange
 from tintmix.optics.spectrum import Array
 
 HIGHEST_INDEX = 3.0
+"""Above diamond (2.4): what is higher was mistyped."""
 
 
 def face_reflectance(refractive_index: float | Array) -> Array:

@@ -11,6 +11,7 @@ from tintmix.optics.errors import GroundUnusable, SectionThickness
 from tintmix.optics.spectrum import GRID_NM, Array
 
 THICKEST_MM = 1000.0
+"""A metre: what is thicker was mistyped, or typed in other units."""
 NARROW = 4.0
 """An insert narrower than this many thicknesses gets no light that was reflected back and forth (physics §11)."""
 

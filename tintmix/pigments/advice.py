@@ -15,8 +15,8 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.gather import Gathered
 from tintmix.pigments.model import TintModel
 
-_LAB_SPREAD = 0.3
-_DOSE_SPREAD = 0.02
+_LAB_SPREAD, _DOSE_SPREAD = 0.3, 0.02
+"""A colorimeter's spread in L*, a*, b*, and the relative one of a dose: as formats.md has them where a set says nothing."""
 _WORTH_SAYING = 0.05
 """A cup that lessens the typical error by less than this part is not worth pouring."""
 

@@ -75,16 +75,6 @@ class ModelUnreadable(TintmixError):
         super().__init__(f"{where}: not a tintmix model that can be read ({reason}). Make it again with `tintmix fit`.")
 
 
-class ModelTooNew(TintmixError):
-    """A model written by a later version."""
-
-    def __init__(self, where: object, found: int, known: int) -> None:
-        super().__init__(
-            f"{where}: written in model format {found}, this version reads up to format {known}. "
-            "Bring tintmix up to date, or fit the chips again."
-        )
-
-
 class PlanImpossible(TintmixError):
     """A plan that cannot be made of what was given."""
 

@@ -35,6 +35,7 @@ BOTTLE_SPREAD = 0.01
 practice).
 """
 _ABSORBANCE_CEILING = 4.0
+"""Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,12 +16,15 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.files.canonical import json_text
+from tintmix.files.errors import FormatMissing
+from tintmix.files.upgrades import Format
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.errors import ModelTooNew, ModelUnreadable
+from tintmix.pigments.errors import ModelUnreadable
 from tintmix.pigments.model import HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
-FORMAT = 1
+MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
 _LARGEST_BYTES = 200_000_000
 
@@ -32,12 +35,18 @@ def save_model(model: TintModel, path: str | Path) -> None:
     from tintmix.files.stamp import made_at, made_by
     from tintmix.files.write import write_file
 
-    table = {"format": FORMAT, "is": IS, "made_by": made_by(), "made_at": made_at(), **model_to_table(model)}
-    write_file(path, json.dumps(table, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
+    table = {
+        "format": MODEL_FORMAT.newest,
+        "is": IS,
+        "made_by": made_by(),
+        "made_at": made_at(),
+        **model_to_table(model),
+    }
+    write_file(path, json_text(table), MODEL_FORMAT)
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises ModelUnreadable, ModelTooNew."""
+    """Read a model. Raises ModelUnreadable, FormatTooNew."""
     source = Path(path)
     try:
         if source.stat().st_size > _LARGEST_BYTES:
@@ -92,15 +101,13 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 
 def model_from_table(table: Any, where: object) -> TintModel:
-    """The model from plain values. Raises ModelUnreadable, ModelTooNew."""
+    """The model from plain values. Raises ModelUnreadable, FormatTooNew."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
         raise ModelUnreadable(where, "it does not say that it is one")
-    if not isinstance(table.get("format"), int):
-        raise ModelUnreadable(where, "it names no format")
-    if table["format"] > FORMAT:
-        raise ModelTooNew(where, table["format"], FORMAT)
     try:
-        return _from_table(table, where)
+        return _from_table(MODEL_FORMAT.up_to_date(table, where), where)
+    except FormatMissing:
+        raise ModelUnreadable(where, "it names no format") from None
     except (KeyError, TypeError, ValueError, AttributeError, binascii.Error) as error:
         raise ModelUnreadable(where, f"a part is missing or wrong: {error}") from None
 

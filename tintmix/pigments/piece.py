@@ -10,17 +10,19 @@ import numpy as np
 
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.descent import descend
 from tintmix.pigments.draws import draw
 from tintmix.pigments.errors import NoCameraKnown
 from tintmix.pigments.forward import Forward, SpectrumPrior
+from tintmix.pigments.laplace import laplace_modes
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.observations import Observations, Readings, grey_absorbance
 from tintmix.pigments.posterior import Mixture
 from tintmix.pigments.prior import SMOOTHNESS, pigment_basis, start_shapes
 
 _LAB_SPREAD, _CAMERA_SPREAD, _CAMERA_ZERO = 0.3, 0.01, 0.001
+"""Of a reading, as formats.md has them where a chip set says nothing."""
 _NUDGE = pigment_basis(0.3, 160.0)
+"""Directions of the last nudge: small and smooth, so that the likely spectrum keeps its bands."""
 
 
 def fit_piece(
@@ -47,11 +49,11 @@ def fit_piece(
     forward = Forward(seen, (SpectrumPrior(mean, columns),))
     z = np.zeros((len(columns), forward.layout.size))
     z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
-    fit = descend(forward, z, steps=20, robust=False)
+    fit = laplace_modes(forward, z, steps=20, robust=False)
     weights = np.exp(fit.evidence - fit.evidence.max())
     likely = draw(Mixture(forward, fit, weights / weights.sum())).base.mean(axis=0)
     nudged = Forward(seen, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
-    found = descend(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
+    found = laplace_modes(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
     absorptivity: Array = nudged.absorptivities(found.z)[0][0]
     return absorptivity
 

@@ -13,7 +13,7 @@ from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.light import light
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import PlanImpossible
-from tintmix.pigments.exchange import Aim, Indices, Pool, doubt, losses, search
+from tintmix.pigments.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
 from tintmix.pigments.plan_belief import Belief
 from tintmix.pigments.plan_sight import Instrument, Sight, colorimeter, look_ahead, read_ahead
 
@@ -140,8 +140,9 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     """The cups that leave the least doubt about the colour of random wanted mixtures at the part's sections.
 
     Bayesian design: candidates are every pigment alone, in pairs and in threes, at many doses and at the thicknesses that can
-    be cast; greedy, then exchanged one by one (`exchange.search`). Where nobody has measured a pigment, one cup holds it alone,
-    at least as deep as in the part: the linear update behind the search does not see that one colour has many spectra.
+    be cast; greedy, then exchanged one by one (`fedorov_exchange.exchange`). Where nobody has measured a pigment, one cup
+    holds it alone, at least as deep as in the part: the linear update behind the search does not see that one colour has
+    many spectra.
     Raises PlanImpossible.
     """
     count = len(belief.pigments)
@@ -156,7 +157,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     pool, sight = _pool(belief, wish)
     slots, free, warnings = _slots(belief, wish, pool, sight)
     aim = _aim(belief, wish)
-    chosen = search(pool, aim, slots)
+    chosen = exchange(pool, aim, slots)
     starter = chosen[: least_cups(belief)] if wish.cups > least_cups(belief) and any(belief.unknown) else None
     more = list(chosen)
     for _ in range(_FURTHER):

@@ -13,8 +13,8 @@ import numpy as np
 
 from tintmix.optics.plate import internal_transmittance
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.descent import Fit, descend
 from tintmix.pigments.forward import Forward, SpectrumPrior
+from tintmix.pigments.laplace import Fit, laplace_modes
 from tintmix.pigments.observations import Index, Observations, grey_absorbance
 from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, Basis, base_basis, pigment_basis, start_shapes
 
@@ -22,8 +22,9 @@ AskedDeparture = tuple[int, float, float]
 """Pigment, prior spread of k, and the k to start from."""
 
 MODES_KEPT = 3
+"""Spectra of one pigment that explain its chips: a third of real pigments had two or more, in 200 simulated sets."""
 EVIDENCE_WINDOW = 5.0
-"""Nats: a mode worse than the best by more is left out."""
+"""Nats: a mode worse than the best by more is left out; it would have less than a hundredth of its weight."""
 MODES_DIFFER = 0.5
 """In log ε somewhere in 410–690 nm: closer modes are one."""
 _MIDDLE = 1
@@ -126,7 +127,7 @@ def _single_modes(single: Observations, level: float) -> list[_Mode]:
     forward, z = _single_problem(single, level, range(len(SMOOTHNESS)), np.stack([shapes] * len(SMOOTHNESS)))
     bases = np.tile(fit.z[kept][:, forward.layout.absorbers[0]], (len(SMOOTHNESS), 1))
     z[:, forward.layout.absorbers[0]] = bases
-    refined = descend(forward, z, steps=10)
+    refined = laplace_modes(forward, z, steps=10)
     at_base, at_pigment = forward.layout.absorbers
     return [
         _Mode(b // len(kept), refined.z[b, at_pigment], refined.z[b, at_base], float(refined.evidence[b]))
@@ -156,7 +157,7 @@ def two_pass(forward: Forward, z: Array) -> Fit:
     """Gaussian first, so that a far start feels the pull of every chip; then with tails, so that a bad chip loses its
     own.
     """
-    return descend(forward, descend(forward, z, steps=8, robust=False, tolerance=0.1).z, steps=12)
+    return laplace_modes(forward, laplace_modes(forward, z, steps=8, robust=False, tolerance=0.1).z, steps=12)
 
 
 def _distinct(fit: Fit, forward: Forward) -> list[int]:
@@ -229,7 +230,7 @@ def _from_spectra(observations: Observations, departures: tuple[AskedDeparture, 
         z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
         for j, prior in enumerate(priors):
             z[0, forward.layout.absorbers[j]] = Basis(prior.basis[0]).coordinates(logs[j] - prior.mean[0])
-        fit = descend(forward, z, steps=12, tolerance=0.05)
+        fit = laplace_modes(forward, z, steps=12, tolerance=0.05)
         if best is not None and fit.evidence[0] < best[1].evidence[0]:
             break
         best = forward, fit

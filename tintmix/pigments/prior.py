@@ -18,8 +18,11 @@ SMOOTHNESS: tuple[tuple[float, float], ...] = ((1.5, 50.0), (1.5, 80.0), (1.5, 1
 """(s, ℓ in nm) of a pigment's spectrum, from sharp bands to broad ones; the fit averages over them."""
 
 PIGMENT_RANK = 20
+"""Leading directions that are kept; 20 served in the experiments that the estimator rests on."""
 PIGMENT_LEVEL_SPREAD = 1.5
+"""Of the level, about that of a grey fit, in log ε: the grey fit is good to a factor of two, and this is twice that."""
 BASE_RANK = 8
+"""A clear resin's spectrum is smooth: eight directions served in the same experiments."""
 BASE_SPREAD, BASE_LENGTH_NM, BASE_LEVEL_SPREAD = 1.5, 160.0, 1.5
 BASE_MEAN_LOG = float(np.log(0.003))
 """Untinted clear resin: about 0.003 per mm, give or take a factor of 4 (common practice for yellowish clear resins)."""

@@ -16,6 +16,7 @@ SURE = 3.5
 there.
 """
 _SAME_DOSE = 1e-6
+"""Relative: doses typed alike, whatever their arithmetic left in the last digits."""
 _SAME_THICKNESS = 0.1
 """Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a
 tenth.

@@ -41,7 +41,9 @@ WEIGH_SPREAD = 0.02
 MIX_SPREAD = 0.01
 """The same of a trial's doses all together: a small sample's own mixing ratio (common practice)."""
 _STEPS = 6
+"""Gauss-Newton steps: a bound on the time."""
 _LONGEST = 8.0
+"""Standard deviations of the prior: no step goes further in one unknown, where the exponentials would run away."""
 _MANY, _MUCH = 10, 1.5
 """From so many numbers on, a reading that is this many times (chi-square) as far off as it should be is trusted less."""
 _KEPT = 0.999

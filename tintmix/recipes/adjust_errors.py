@@ -41,6 +41,16 @@ class TrialUntinted(TintmixError):
         super().__init__("the chip holds no pigment, so it tells of no lot's strength. Name its doses in phr.")
 
 
+class PotUntinted(TintmixError):
+    """A recipe without pigment, and nothing weighed beside it."""
+
+    def __init__(self, recipe: str) -> None:
+        super().__init__(
+            f"{recipe}: this recipe is the untinted resin, so there is no pigment in the pot to adjust. Find a recipe with "
+            "pigment for the colour that you want, and tint the pot by that."
+        )
+
+
 class TrialCameraUnknown(TintmixError):
     """A trial read by a camera of which the model knows nothing."""
 

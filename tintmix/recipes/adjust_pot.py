@@ -7,7 +7,6 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.weighing import Scale
 from tintmix.recipes.adjust_belief import WEIGH_SPREAD
 from tintmix.recipes.adjust_errors import (
     AgeOutOfRange,
@@ -20,6 +19,7 @@ from tintmix.recipes.adjust_errors import (
     WeightOutOfRange,
 )
 from tintmix.resin import Resin
+from tintmix.weighing.scale import Scale
 
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
 ROOM = 2.0

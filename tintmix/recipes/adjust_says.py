@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from tintmix.recipes.adjust_answer import Adjustment, Outcome
 
 if TYPE_CHECKING:
-    from tintmix.chips.weighing import Scale
     from tintmix.recipes.adjust import Question
     from tintmix.recipes.adjust_belief import Belief
+    from tintmix.weighing.scale import Scale
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""

@@ -9,10 +9,10 @@ from itertools import product
 
 import numpy as np
 
-from tintmix.chips.weighing import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS, Scale, bottle_spread
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust_choice import Sights, Way, smallest_top_up
 from tintmix.recipes.adjust_pot import Stock
+from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS, Scale, bottle_spread
 
 _MOST_ROUNDED = 6
 """So many weights are rounded together; beyond, each to its nearest step."""

@@ -11,9 +11,9 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import ManyLooks
 from tintmix.recipes.aim import Aim
-from tintmix.recipes.polish import Candidate, settle
 from tintmix.recipes.reported import means, measure, retract
 from tintmix.recipes.search import Found
+from tintmix.recipes.sequential_quadratic import Candidate, sequential_quadratic_programming
 
 ALIKE = 0.3
 """ΔE00: two proposals of the same pigments that are nearer than this at every section are one proposal."""
@@ -22,10 +22,15 @@ _WORTH_BELOW = 0.1
 """ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first
 for the best proposals, the second for those that are there to offer a choice."""
 _FIRST = 6
+"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`."""
 _NEARLY = 1.5
+"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within."""
 _LARGEST = 10
+"""So many at most are polished by their largest error: a bound on the time."""
 _ROUNDS = 4
+"""A bound; rounds end when the shift is `_QUIET`."""
 _QUIET = 1e-6
+"""L*a*b*: the last decimal of ΔE00 that a proposal reports."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +45,9 @@ class Chosen:
 def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
     """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
     pool = _shortlist(aim, found, 2 * most + 12)
-    pool = settle(aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6)
+    pool = sequential_quadratic_programming(
+        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6
+    )
     pool = _narrowed(aim, pool, most + 6)
     if len(aim.coloured) > 1:
         # Where nothing is within tolerance the largest error decides; else only for what is nearly within.
@@ -57,7 +64,9 @@ def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
     pool = list(candidates)
     if len(aim.coloured) > 1:
         pool = [replace(one, kind="max") for one in pool]
-    pool = settle(aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=8)
+    pool = sequential_quadratic_programming(
+        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=8
+    )
     return min(one.worst for one in pool)
 
 
@@ -124,13 +133,13 @@ def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
     for i, one in enumerate(pool):
         support[i, list(one.support)] = True
     shift = measure(aim, doses, support)
-    pool = settle(aim, pool, shift)
+    pool = sequential_quadratic_programming(aim, pool, shift)
     for _ in range(_ROUNDS):
         doses = np.array([one.doses for one in pool])
         fresh = measure(aim, doses)
         held = shift.lab + np.einsum("ncxp,np->ncx", shift.lab_slope, doses - shift.at)
         shift = replace(fresh, lab_slope=shift.lab_slope, log_light_slope=shift.log_light_slope)
-        pool = settle(aim, pool, shift, steps=6)
+        pool = sequential_quadratic_programming(aim, pool, shift, steps=6)
         if np.abs(fresh.lab - held).max() < _QUIET:
             break
     return pool

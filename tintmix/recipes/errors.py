@@ -8,16 +8,6 @@ from tintmix.errors import TintmixError
 from tintmix.files.words import plain
 
 
-class BadTarget(TintmixError):
-    """Keys of a target file that are unknown, missing or out of sense, all of them together."""
-
-    def __init__(self, where: object, problems: Sequence[str]) -> None:
-        self.problems = tuple(problems)
-        shown = "; ".join(problems[:12])
-        more = f"; and {len(problems) - 12} more" if len(problems) > 12 else ""
-        super().__init__(f"{where}: {shown}{more}.")
-
-
 class NoSection(TintmixError):
     """A target without a place on the part."""
 
@@ -152,16 +142,6 @@ class RecipeUnreadable(TintmixError):
     def __init__(self, where: object, reason: str) -> None:
         super().__init__(
             f"{plain(str(where), 300)}: not a recipe that can be read ({reason}). Make it again with `tintmix solve --keep`."
-        )
-
-
-class RecipeTooNew(TintmixError):
-    """A recipe written by a later version."""
-
-    def __init__(self, where: object, found: int, known: int) -> None:
-        super().__init__(
-            f"{where}: written in recipe format {found}, this version reads up to format {known}. "
-            "Bring tintmix up to date."
         )
 
 

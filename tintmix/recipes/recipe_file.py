@@ -11,19 +11,21 @@ from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.errors import FormatMissing
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
+from tintmix.files.upgrades import Format
 from tintmix.files.words import is_number, plain
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.aim import lay
-from tintmix.recipes.errors import RecipeTooNew, RecipeUnreadable
+from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_to_table
 from tintmix.resin import Resin, resin_from_table, resin_to_table
 
-FORMAT = 1
+RECIPE_FORMAT = Format(what="recipe")
 _LARGEST_BYTES = 5_000_000
 _KINDS: dict[str, type] = {
     **dict.fromkeys(("name", "model", "chips", "model_file"), str),
@@ -105,7 +107,7 @@ def make_recipe(
 def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
     """The recipe as the values of recipe.json."""
     return {
-        "format": FORMAT,
+        "format": RECIPE_FORMAT.newest,
         "name": recipe.name,
         "doses_phr": dict(recipe.doses_phr),
         "resin": None if recipe.resin is None else resin_to_table(recipe.resin),
@@ -123,14 +125,13 @@ def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:
-    """The recipe of a table. Raises RecipeUnreadable, RecipeTooNew."""
+    """The recipe of a table. Raises RecipeUnreadable, FormatTooNew."""
     if not isinstance(table, Mapping):
         raise RecipeUnreadable(where, "it is no JSON object")
-    found = table.get("format")
-    if type(found) is not int or found < 1:
-        raise RecipeUnreadable(where, "it names no format")
-    if found > FORMAT:
-        raise RecipeTooNew(where, found, FORMAT)
+    try:
+        table = RECIPE_FORMAT.up_to_date(table, where)
+    except FormatMissing:
+        raise RecipeUnreadable(where, "it names no format") from None
     for key, kind in _KINDS.items():
         if not isinstance(table.get(key), kind):
             what = "a text" if kind is str else "a list" if kind is list else "a table"
@@ -189,11 +190,11 @@ def _wrong_with(section: Any) -> str:
 
 def write_recipe(recipe: Recipe, path: str | Path) -> None:
     """Write recipe.json, whole or not at all. Raises CannotWrite."""
-    write_file(path, canonical_json(recipe_to_table(recipe)))
+    write_file(path, canonical_json(recipe_to_table(recipe)), RECIPE_FORMAT)
 
 
 def read_recipe(path: str | Path) -> Recipe:
-    """Read recipe.json. Raises RecipeUnreadable, RecipeTooNew, and what `load_text` raises."""
+    """Read recipe.json. Raises RecipeUnreadable, FormatTooNew, and what `load_text` raises."""
     text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
     try:
         table = json.loads(text, parse_constant=_refuse)

@@ -1,8 +1,8 @@
-"""All subsets of pigments and several starts of each, descended at once: bounded Levenberg-Marquardt in batches.
+"""All subsets of pigments and several starts of each, descended at once: projected Levenberg-Marquardt in batches.
 
 Each problem minimises Σ w (ΔE00/tolerance)² / Σ w over 0 ≤ c ≤ upper. ΔE00² is a sum of three squares with an
 analytic slope (physics §7), so that this is nonlinear least squares. The limits that join pigments (total, floor on
-light, ceiling on haze) are steep hinges here: good enough to rank by; `polish` then meets them exactly. Nocedal &
+light, ceiling on haze) are steep hinges here: good enough to rank by; `sequential_quadratic` then meets them exactly. Nocedal &
 Wright, *Numerical Optimization*, ch. 10 and 16; Kanzow, Yamashita, Fukushima, *J. Comput. Appl. Math.* 172 (2004)
 375, for the projected step.
 """
@@ -18,6 +18,7 @@ import numpy as np
 
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.levenberg_marquardt import Damping
 from tintmix.recipes.aim import Aim
 from tintmix.recipes.forward import Indices, Mask, sight
 from tintmix.recipes.starts import STARTS, starts
@@ -29,11 +30,16 @@ _CHUNK = 1024
 _HINGE = 100.0
 """A limit broken by 1 % costs as much as one tolerance."""
 _STEPS = 40
+"""A bound on the time; what has not arrived by then is taken on by `sequential_quadratic`, where it is worth it."""
+_DAMPING = Damping(first=1e-2, ease=0.1, stiffen=6.0, least=1e-7, least_after=1e-4, most=1e5)
+"""Relative to the diagonal of JᵀJ, so that units of pigments do not matter. least: about the root of the machine's
+precision; most: a step is then a hundred-thousandth of Newton's and the problem rests."""
 _EXHAUSTIVE = 30_000
 """So many subsets of one size are all tried; of larger sizes only those that grow out of the best of the size below."""
 _LARGEST_UNASKED = 4
 """Where the target does not say how many pigments, sizes up to this are tried."""
 _PARENTS = 64
+"""Best subsets of the size below that larger ones grow out of: a bound on the time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +105,7 @@ def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
 def search_these(aim: Aim, subsets: Indices) -> Found:
     """Every start of these subsets descended; of each subset the best end, and the next best if it is another."""
     columns = np.repeat(subsets, STARTS, axis=0)
-    ends = descend(aim, starts(aim, subsets), columns)
+    ends = projected_levenberg_marquardt(aim, starts(aim, subsets), columns)
     cost = ends.cost.reshape(-1, STARTS)
     doses = ends.doses.reshape(len(subsets), STARTS, -1)
     order = np.argsort(cost, axis=1, kind="stable")
@@ -125,7 +131,7 @@ def _joined(parts: list[Found]) -> Found:
     )
 
 
-def descend(aim: Aim, doses: Array, columns: Indices) -> Found:
+def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> Found:
     """Levenberg-Marquardt from doses (B, m) within 0 ≤ c ≤ upper; problems that have arrived leave the batch.
 
     Returns the ends, in the order given.
@@ -135,7 +141,7 @@ def descend(aim: Aim, doses: Array, columns: Indices) -> Found:
     cost, hessian, gradient, ratio = _normal(aim, end, columns)
     out = Found(columns, end.copy(), cost.copy(), ratio.copy())
     at = np.arange(len(end))
-    damping = np.full(len(end), 1e-2)
+    damping = _DAMPING.start(len(end))
     for _ in range(_STEPS):
         step, gain = _bounded_step(hessian, gradient, end, upper, damping)
         trial = np.clip(end + step, 0.0, upper)
@@ -145,8 +151,8 @@ def descend(aim: Aim, doses: Array, columns: Indices) -> Found:
         end[better], hessian[better], gradient[better] = trial[better], hessian1[better], gradient1[better]
         ratio[better] = ratio1[better]
         cost = np.where(better, cost1, cost)
-        damping = np.where(better, np.maximum(damping * 0.1, 1e-7), np.maximum(damping * 6.0, 1e-4))
-        arrived = (cost < 1e-8) | (gain < 1e-5 * cost) | (better & (drop < 1e-4 * cost)) | (damping > 1e5)
+        damping = _DAMPING.after(damping, better)
+        arrived = (cost < 1e-8) | (gain < 1e-5 * cost) | (better & (drop < 1e-4 * cost)) | (damping > _DAMPING.most)
         if arrived.any():
             gone = at[arrived]
             out.doses[gone], out.cost[gone], out.ratio[gone] = end[arrived], cost[arrived], ratio[arrived]

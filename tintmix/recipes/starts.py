@@ -12,7 +12,9 @@ from tintmix.recipes.aim import Aim, Place
 from tintmix.recipes.forward import Indices
 
 STARTS = 4
+"""Of each subset: the straight-line guess and three shares (see `starts`). tests/benchmarks give a general solver four too."""
 _LEAD = 0.8
+"""Share of the darkening that the leading pigment has; the others share the rest."""
 _DARKEST = 1e-4
 """A channel of the target below this part of the bare light is taken as this: logarithms of nothing lead nowhere."""
 

@@ -33,7 +33,7 @@ ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
 
 THICKEST_MM = 1000.0
-"""No section and no glass piece is thicker; the same bound as a model's `look`."""
+
 SRGB = re.compile(r"#[0-9a-fA-F]{6}")
 
 

@@ -11,13 +11,14 @@ from tintmix.optics.colour import lab
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.aim import LARGEST_PHR, Aim
 from tintmix.recipes.choice import nearest as nearest_among
-from tintmix.recipes.polish import Candidate
 from tintmix.recipes.proposals import factors
 from tintmix.recipes.search import Found, search_these
+from tintmix.recipes.sequential_quadratic import Candidate
 
 JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent", "max_phr")
 """Limits that a dose can run into. max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml."""
-_NOTABLE = 0.9
+NOTABLE = 0.9
+"""A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
 _SUPPORTS = 64
 _SHARPENED = 4
@@ -34,7 +35,7 @@ def binding_of_short(aim: Aim, found: Sequence[Found], nearest: float) -> tuple[
     """
     supports = best_supports(found, _SUPPORTS)
     binding = _limits(aim, supports, nearest)
-    if aim.target.limits.leave_out and _notable(_with_left_out(aim, supports), nearest, _NOTABLE):
+    if aim.target.limits.leave_out and _notable(_with_left_out(aim, supports), nearest, NOTABLE):
         binding.append("leave_out")
     if not binding and aim.target.limits.pigments is not None:
         more = grown(supports[:16], aim.allowed)
@@ -64,7 +65,10 @@ def total_key(aim: Aim) -> str:
 
 
 def best_supports(found: Sequence[Found], count: int) -> list[Support]:
-    """The subsets that came nearest in the mean square, without those that are the same with a dose of zero."""
+    """The subsets that came nearest in the mean square, without those that are the same with a dose of zero.
+
+    Where every descent ended at the untinted resin: the subsets that were tried.
+    """
     cost = np.concatenate([part.cost for part in found])
     supports = [
         tuple(int(p) for p in columns[doses > 0])
@@ -72,7 +76,9 @@ def best_supports(found: Sequence[Found], count: int) -> list[Support]:
         for columns, doses in zip(part.columns, part.doses, strict=True)
     ]
     order = np.argsort(cost, kind="stable")
-    return list(dict.fromkeys(supports[i] for i in order if supports[i]))[:count]
+    tinted = dict.fromkeys(supports[i] for i in order if supports[i])
+    tried = tinted or dict.fromkeys(tuple(columns) for part in found for columns in part.columns.tolist())
+    return list(tried)[:count]
 
 
 def grown(supports: Iterable[Support], by: Iterable[int]) -> list[Support]:
@@ -82,7 +88,7 @@ def grown(supports: Iterable[Support], by: Iterable[int]) -> list[Support]:
 
 
 def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
-    """The largest ΔE00/tolerance of the best tint that these supports allow."""
+    """The largest ΔE00/tolerance of the best tint that these supports allow, or of the untinted resin."""
     width = max(len(support) for support in supports)
     columns = np.array(list(dict.fromkeys(_filled(support, width, aim.allowed) for support in supports)), dtype=np.intp)
     ends = search_these(aim, columns)
@@ -91,8 +97,7 @@ def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
         doses = np.zeros(len(aim.model.pigments))
         doses[ends.columns[i]] = ends.doses[i]
         best.append(Candidate(doses, tuple(np.flatnonzero(doses > 0).tolist()), "sum", ends.ratio[i]))
-    best = [one for one in best if one.support]
-    return nearest_among(aim, best) if best else float("inf")
+    return nearest_among(aim, best)
 
 
 def _filled(support: Support, width: int, allowed: Sequence[int]) -> Support:
@@ -111,7 +116,7 @@ def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
     if not set_:
         return []
     free = nearest_of(_lifted(aim, set_), supports)
-    if not _notable(free, nearest, _NOTABLE):
+    if not _notable(free, nearest, NOTABLE):
         return []
     # With only one limit kept: does that one alone keep the tint away?
     holding = []
@@ -119,7 +124,7 @@ def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
         alone = (
             nearest if set_ == [key] else nearest_of(_lifted(aim, [other for other in set_ if other != key]), supports)
         )
-        if _notable(free, alone, _NOTABLE):
+        if _notable(free, alone, NOTABLE):
             holding.append(key)
     return holding or set_
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tintmix.shop.book_recipes import KeptRecipe, Line
     from tintmix.shop.book_shelf import Lot
     from tintmix.shop.book_values import CheckChip, Photo, PlaceReading, Pour
-    from tintmix.shop.bottle import StockBottle
+    from tintmix.weighing.bottle import StockBottle
 
 __all__ = ["Book", "book_place", "open_book", "open_book_if_there"]
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
-import os
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,7 +13,7 @@ from tintmix.errors import TintmixError
 from tintmix.files.canonical import digest
 from tintmix.shop import book_recipes
 from tintmix.shop.book_errors import BookDamaged, BookDisk, BookPlace, PlaceTaken
-from tintmix.shop.book_file import Store, connect, into_place, told
+from tintmix.shop.book_file import Store, copy_book, told
 from tintmix.shop.book_records import KINDS
 
 MOST_PROBLEMS = 50
@@ -89,29 +87,22 @@ def backup(store: Store, path: Path) -> Backup:
         raise PlaceTaken(path, "a backup")
     if not path.parent.is_dir():
         raise BookPlace(path, f"the folder {path.parent} does not exist")
-    waiting = path.parent / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
-    try:
-        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
-        with told(path):
-            copy = connect(waiting)
-            try:
-                store.db.backup(copy)
-                copy.execute("PRAGMA journal_mode = DELETE")
-                seen = check(Store(waiting, copy, True, store.wait_seconds))
-            finally:
-                copy.close()
+    seen: Checked | None = None
+
+    def look(copy: sqlite3.Connection, waiting: Path) -> None:
+        nonlocal seen
+        seen = check(Store(waiting, copy, True, store.wait_seconds))
         if not seen.is_sound:
             raise BookDamaged(store.path, seen.problems[0])
-        size = waiting.stat().st_size
-        into_place(waiting, path)
+
+    try:
+        with told(path):
+            size = copy_book(store.db, path, look)
     except FileExistsError:
         raise PlaceTaken(path, "a backup") from None
     except OSError as problem:
         raise BookDisk(path, problem.strerror or str(problem)) from None
-    finally:
-        for ending in ("", "-wal", "-shm", "-journal"):
-            with contextlib.suppress(OSError):
-                os.unlink(f"{waiting}{ending}")
+    assert seen is not None
     return Backup(path, size, seen.counts)
 
 

@@ -17,8 +17,8 @@ from tintmix.shop import book_pours, book_recipes, book_shelf
 from tintmix.shop.book_errors import ExportDamaged, ExportTooNew, NotAnExport
 from tintmix.shop.book_file import Store
 from tintmix.shop.book_records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
-from tintmix.shop.bottle import StockBottle
-from tintmix.shop.errors import BadBottle
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.errors import BadBottle
 
 FORMAT = 1
 IS = "tintmix recipe book"

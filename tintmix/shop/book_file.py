@@ -6,12 +6,13 @@ import contextlib
 import os
 import sqlite3
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.files.errors import FileUnreadable
+from tintmix.files.upgrades import copy_place
 from tintmix.files.words import plain
 from tintmix.shop import book_schema
 from tintmix.shop.book_errors import (
@@ -137,6 +138,8 @@ def open_store(path: Path, create: bool = True, wait_seconds: float = WAIT_SECON
             else:
                 if header[18] != _WAL:
                     _patiently(db, "PRAGMA journal_mode = WAL", wait_seconds)
+                if 0 < version < book_schema.newest():
+                    _keep_older(path, db, version)
                 book_schema.bring_up_to_date(db)
         except BaseException:
             db.close()
@@ -161,6 +164,46 @@ def connect(path: Path, read_only: bool = False, wait_seconds: float = WAIT_SECO
         db.close()
         raise
     return db
+
+
+def copy_book(
+    db: sqlite3.Connection, path: Path, look: Callable[[sqlite3.Connection, Path], None] | None = None
+) -> int:
+    """A copy of an open book in a new file, by SQLite's backup API; its size in bytes. Others may go on writing.
+
+    look: reads the copy before it gets its name, and raises where it is not sound. Raises FileExistsError, OSError, and
+    what sqlite3 raises.
+    """
+    waiting = path.parent / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
+    try:
+        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+        copy = connect(waiting)
+        try:
+            db.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+            if look is not None:
+                look(copy, waiting)
+        finally:
+            copy.close()
+        size = waiting.stat().st_size
+        into_place(waiting, path)
+    finally:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            with contextlib.suppress(OSError):
+                os.unlink(f"{waiting}{ending}")
+    return size
+
+
+def _keep_older(path: Path, db: sqlite3.Connection, version: int) -> None:
+    """A book of an older format is copied beside itself before it is brought up to date. Raises BookDisk."""
+    place = copy_place(path, version)
+    if place.exists():
+        return
+    try:
+        with contextlib.suppress(FileExistsError):  # another process was quicker; its copy is as good
+            copy_book(db, place)
+    except OSError as problem:
+        raise BookDisk(place, problem.strerror or str(problem)) from None
 
 
 def into_place(waiting: Path, path: Path) -> None:

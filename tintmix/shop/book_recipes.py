@@ -160,9 +160,9 @@ def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None
 def pack_model(model: TintModel) -> tuple[str, str, bytes]:
     """A model as the book keeps it: its digest as it will be read back, the SHA-256 of its canonical JSON, and that,
     compressed."""
-    from tintmix.pigments.model_file import FORMAT, IS, model_from_table, model_to_table
+    from tintmix.pigments.model_file import IS, MODEL_FORMAT, model_from_table, model_to_table
 
-    table = {"format": FORMAT, "is": IS, **model_to_table(model)}
+    table = {"format": MODEL_FORMAT.newest, "is": IS, **model_to_table(model)}
     return model_from_table(table, "the model").digest(), *pack_table(table)
 
 

@@ -12,7 +12,7 @@ from tintmix.shop.book_file import Store
 from tintmix.shop.book_recipes import check_name
 from tintmix.shop.book_records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows
 from tintmix.shop.book_values import CheckChip, amount, check_date, check_text
-from tintmix.shop.bottle import StockBottle
+from tintmix.weighing.bottle import StockBottle
 
 EMPTY_G = 1e-6
 """Grams below which a bottle counts as empty."""

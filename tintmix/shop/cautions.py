@@ -3,57 +3,69 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from tintmix.resin import HAZARDS, Resin
 
 ALL = "all"
 COMMON_PRACTICE = "common practice"
+STEPS = ("", "vacuum", "leftovers", "cure")
+BEFORE_OPENING = (
+    "Before any bottle is opened: gloves and goggles on, sleeves down, extraction running, or the respirator on that the data "
+    "sheet names."
+)
+"""The first thing to do wherever something is mixed. Which gloves and why, the cautions say."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """One sentence. hazard: of HAZARDS, or "all". source: where the fact was looked up, or "common practice". checked: ISO
-    date on which the source was read, empty for common practice.
+    date on which the source was read, empty for common practice. grave: it kills or maims, so it is never told in small or
+    grey letters. acts: of STEPS, the step of the work at which it is told once more.
 
-    >>> Caution("all", "Sand wet.", "common practice").checked
-    ''
+    >>> Caution(hazard="all", sentence="Sand wet.", source="common practice").cited
+    'common practice'
     """
 
     hazard: str
     sentence: str
     source: str
     checked: str = ""
+    grave: bool = False
+    acts: str = ""
 
     def __post_init__(self) -> None:
         if self.hazard not in (*HAZARDS, ALL) or self.hazard == "none":
             raise ValueError(f"cautions.toml: {self.hazard!r} is no hazard")
         if not (self.sentence.strip() and self.source.strip()):
             raise ValueError("cautions.toml: a caution without a sentence or a source")
+        if self.acts not in STEPS:
+            raise ValueError(f"cautions.toml: {self.acts!r} is no step of the work")
         if self.checked:
             date.fromisoformat(self.checked)
         elif self.source != COMMON_PRACTICE:
             raise ValueError(f"cautions.toml: nobody says when {self.source!r} was read")
 
     @property
-    def told(self) -> str:
-        """The sentence with its source behind it, as it stands on a batch sheet."""
-        return f"{self.sentence} [{self.source}]"
+    def cited(self) -> str:
+        """The source and when it was read, as it stands in a list of sources."""
+        return f"{self.source}; read {self.checked}" if self.checked else self.source
 
 
 @cache
 def cautions() -> tuple[Caution, ...]:
-    """All of them, the hazards of parts first, then what holds for every resin.
+    """All of them, in the order in which they are told: the data sheet's precedence, then what kills or maims, then the rest.
 
-    >>> cautions()[0].hazard, cautions()[-1].hazard
-    ('isocyanate', 'all')
+    >>> cautions()[0].hazard, cautions()[1].hazard, cautions()[1].grave
+    ('all', 'isocyanate', True)
     """
     table = tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
-    order = (*HAZARDS, ALL)
-    return tuple(sorted((Caution(**one) for one in table["caution"]), key=lambda one: order.index(one.hazard)))
+    return tuple(Caution(**one) for one in table["caution"])
 
 
 def cautions_for(resin: Resin | None) -> tuple[Caution, ...]:
@@ -74,3 +86,45 @@ def cautions_for(resin: Resin | None) -> tuple[Caution, ...]:
 def sentences_for(resin: Resin | None) -> tuple[str, ...]:
     """The sentences alone."""
     return tuple(one.sentence for one in cautions_for(resin))
+
+
+def told_again_at(step: str, resin: Resin | None) -> tuple[str, ...]:
+    """The sentences that are told once more at a step of the work (of STEPS), where they act.
+
+    >>> len(told_again_at("vacuum", None))
+    1
+    """
+    return tuple(one.sentence for one in cautions_for(resin) if one.acts == step)
+
+
+def sources_of(told: Sequence[Caution]) -> tuple[tuple[str, str], ...]:
+    """Where they are from, each source once: (the numbers of its sentences as they are told, counted from 1; the source).
+
+    >>> one = Caution(hazard="all", sentence="Sand wet.", source="common practice")
+    >>> sources_of([one, one])
+    (('1, 2', 'common practice'),)
+    """
+    numbers: dict[str, list[str]] = {}
+    for number, one in enumerate(told, start=1):
+        numbers.setdefault(one.cited, []).append(str(number))
+    return tuple((", ".join(found), source) for source, found in numbers.items())
+
+
+def cautions_table(told: Sequence[Caution]) -> dict[str, Any]:
+    """As a JSON answer holds them: the sentences, and of each where it is from and how grave it is."""
+    return {
+        "cautions": [one.sentence for one in told],
+        "caution_sources": [
+            {"hazard": one.hazard, "source": one.source, "checked": one.checked, "grave": one.grave} for one in told
+        ],
+    }
+
+
+def cautions_in(body: Mapping[str, Any]) -> tuple[Caution, ...]:
+    """The cautions of a JSON answer again.
+
+    >>> cautions_in(cautions_table(cautions()))[1].grave
+    True
+    """
+    pairs = zip(body["cautions"], body["caution_sources"], strict=True)
+    return tuple(Caution(sentence=sentence, **about) for sentence, about in pairs)

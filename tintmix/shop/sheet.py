@@ -12,11 +12,11 @@ from dataclasses import dataclass, field, replace
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
 from tintmix.shop.cautions import Caution, cautions_for
-from tintmix.shop.naming import part_label
 from tintmix.shop.sheet_looks import Looks
 from tintmix.shop.sheet_steps import stages_of
 from tintmix.shop.sheet_words import Stage, grams_plain, one_line, shown
-from tintmix.shop.weighed import BudgetLine, WeighOut
+from tintmix.weighing.naming import part_label
+from tintmix.weighing.weighed import BudgetLine, WeighOut
 
 BASIS = "Doses in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together, before pigment."
 _MOST_LINES = 4
@@ -67,13 +67,17 @@ class Sheet:
     mix_ratio_error: float
     budget: tuple[BudgetLine, ...]
     advice: tuple[str, ...]
-    cautions: tuple[Caution, ...]
     notes: tuple[str, ...] = field(default=())
 
     @property
     def order(self) -> tuple[str, ...]:
         """Every step in a line, in order."""
         return tuple(step.told for stage in self.stages for step in stage.steps)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What the resin's parts call for, as it is told today: a sheet that was kept has no older ones."""
+        return cautions_for(self.resin)
 
     @property
     def headline(self) -> str:
@@ -130,7 +134,6 @@ def make_sheet(
         mix_ratio_error=weighed.mix_ratio_error,
         budget=tuple(replace(one, what=one_line(one.what)) for one in weighed.budget),
         advice=tuple(map(one_line, weighed.advice)),
-        cautions=cautions_for(resin),
         notes=tuple(map(one_line, notes)),
     )
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tintmix.chips.weighing import Scale
 from tintmix.resin import Part, Resin
-from tintmix.shop.naming import part_label, part_named
+from tintmix.shop.cautions import BEFORE_OPENING, told_again_at
 from tintmix.shop.sheet_looks import Looks, stronger
 from tintmix.shop.sheet_words import Blank, Kind, Line, Stage, Step, decimals, grams_plain, shown
-from tintmix.shop.weighed import LetdownMade, WeighOut
+from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 TRIAL_G = 20.0
 """Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""
@@ -42,7 +43,7 @@ def stages_of(
         _look(tinted, looks, resin, weighed),
     ]
     if others:
-        before.append(_trial(others, weighed, per_tinted))
+        before.append(_trial(others, weighed, per_tinted, resin))
     stages = [
         _beforehand(resin, tinted, others, tuple(before)),
         Stage("On the day", "Before the clock starts." if others else "", (_lay_out(others),)),
@@ -85,6 +86,7 @@ def others_last(resin: Resin, tinted: str) -> tuple[Part, ...]:
 
 def _ready(weighed: WeighOut) -> Step:
     says = [
+        BEFORE_OPENING,
         "Resin, bottles and room warm and dry, as the data sheet says. Let the scales warm up; stand them level and out of the "
         "draught.",
         "Stir every bottle and every paste to the bottom: pigment settles.",
@@ -232,7 +234,7 @@ def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
     return Step("Look at the tinted part alone", tuple(says), shows_cups=True)
 
 
-def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float]) -> Step:
+def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Step:
     tinted = weighed.tinted_part.name
     title = "If you like: a trial chip"
     mixed = min(TRIAL_G, _TRIAL_SHARE * weighed.batch_g)
@@ -242,7 +244,8 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     too_coarse = min(sample, *adds.values()) < _TRIAL_STEPS * fine.readability_g
     if mixed < _LEAST_TRIAL_G or too_coarse:
         why = "This batch is too small" if mixed < TRIAL_G else "The scale is too coarse"
-        return Step(title, (f"{why} to take one from it. Make it from the same bottles, in a batch of its own.",))
+        aside = f"{why} to take one from it. Make it from the same bottles, in a batch of its own."
+        return Step(title, (aside, _opens(others, resin)))
     lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the cup")]
     lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
     return Step(
@@ -252,8 +255,19 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
             "cured. Only then is the colour what it will be.",
             f"The batch gets {grams_plain(mixed)} smaller by it. Is its colour not the one you want? Do not mix the batch: "
             "`tintmix adjust` tells what to add to the tinted part that is left.",
+            _opens(others, resin),
         ),
         tuple(lines),
+    )
+
+
+def _opens(others: Sequence[Part], resin: Resin) -> str:
+    """What a trial brings before the day of the pour: the parts that take no pigment are opened, and a clock runs."""
+    life = resin.pot_life_min
+    clock = "as the data sheet says" if life is None else f"about {_minutes(life)} from when it is mixed"
+    return (
+        f"A trial opens {_listed([part_named(part.name) for part in others])}: gloves and goggles on, extraction running, and "
+        f"shut again at once. It has a pot life of its own, {clock}."
     )
 
 
@@ -265,7 +279,9 @@ def _lay_out(others: Sequence[Part]) -> Step:
     ]
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
-        says.append(f"Moisture spoils {_listed(wet)}: it stays shut until now, and is shut again at once.")
+        says.append(
+            f"Moisture spoils {_listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
+        )
     return Step("Lay everything out", tuple(says))
 
 
@@ -309,6 +325,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
             (
                 "In a cup three to four times as large as the mix. The foam rises, then falls back into itself; then a minute or "
                 "two more. Stop in time to pour.",
+                *told_again_at("vacuum", resin),
             ),
         ),
     )
@@ -328,11 +345,12 @@ def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
                 "In a thin stream, at the lowest place; let the resin find its way.",
                 f"What is left goes into the chip mould, {thin:g} mm deep or as deep as it allows. Write on it: {name}, this "
                 "sheet's fingerprint, the date. It is the proof of this pour and the start of the next.",
+                *told_again_at("leftovers", resin),
             ),
         ),
         Step(
             "Cure",
-            (cure, "The chip beside the part, cured alike."),
+            (cure, "The chip beside the part, cured alike.", *told_again_at("cure", resin)),
             blanks=(Blank("poured at", ""), Blank("out of the mould at", "")),
         ),
     )

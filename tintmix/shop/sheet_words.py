@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from tintmix.chips.weighing import Scale
-from tintmix.shop.naming import part_label
+from tintmix.weighing.naming import part_label
+from tintmix.weighing.scale import Scale
 
 
 def one_line(text: str) -> str:

@@ -93,14 +93,16 @@ def client(tmp_path: Path) -> Iterator[Client]:
 
 
 @pytest.fixture(scope="session")
-def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def demo_folder(once: Callable[[str, Callable[[Path], object]], Path]) -> Path:
     """A page's folder with the demo in it; to be copied, not to be used."""
-    folder = tmp_path_factory.mktemp("demo") / "page"
-    workspace = Workspace(folder)
-    work = Works().start("the demo", "/", lambda work: page_demo.fill(workspace, work))
-    assert work.wait(120.0)
-    assert work.state == "done", work.says
-    return folder
+
+    def fill(folder: Path) -> None:
+        workspace = Workspace(folder)
+        work = Works().start("the demo", "/", lambda work: page_demo.fill(workspace, work))
+        assert work.wait(120.0)
+        assert work.state == "done", work.says
+
+    return once("page", fill)
 
 
 @pytest.fixture

@@ -208,13 +208,13 @@ def test_doubtful_chips_are_found_while_another_set_is_at_hand(demo: Client) -> 
     assert next(chip.note for chip in at_hand(demo).chips if chip.name == name) == "again"
     assert demo.fill("/chips/chip/x", {"set": "nobody"}).status_code == 404
     # Of a set that is gone only the names are left.
-    demo.fill("/chips/remove", {"set": learnt})
+    ok(demo.fill("/chips/remove", {"set": learnt}))
     assert "/chips/chip/" not in demo.get("/pigments").text
 
 
 def test_a_chip_with_a_slash_in_its_name(client: Client) -> None:
     begun(client)
-    client.fill("/chips/cup", {"cup_name": "B/1", "cup_thicknesses": "3"})
+    ok(client.fill("/chips/cup", {"cup_name": "B/1", "cup_thicknesses": "3"}))
     [link] = [one for one in re.findall(r'href="(/chips/chip/[^"]*)"', client.get("/chips").text) if "B/1" in one]
     assert client.get(link).status_code == 200
 

@@ -146,7 +146,7 @@ ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'
 )  # fmt: skip
 def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) -> None:
     """Nothing is told from names: as many grams as with parts called A and B, and every screen opens."""
-    demo.fill("/sheet/make", USUAL)
+    ok(demo.fill("/sheet/make", USUAL))
     plain = [line.grams for line in weights_of(kept_of(demo).sheet).values()]
     names = f"takes_pigment = {json.dumps(tinted)}"
     own = (
@@ -171,8 +171,12 @@ def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) ->
 
 
 def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
-    """tests/reference/sheet_without_kinds.json: the demo's sheet as 56ccf92 kept it, whose lines were text."""
-    table = json.loads((ROOT / "tests/reference/sheet_without_kinds.json").read_text(encoding="utf-8"))
+    """tests/reference/written-by-56ccf92: a sheet of the demo's recipe, whose lines were text."""
+    page = ROOT / "tests/reference/written-by-56ccf92/page"
+    state = json.loads((page / "state.json").read_text(encoding="utf-8"))
+    thing = page / "things" / f"{state['areas']['sheet']['sheet']}.json"
+    table = json.loads(thing.read_text(encoding="utf-8"))
+    assert "kind" not in str(table["sheet"]["stages"])
     area = area_of(demo) | {"sheet": demo.workspace.keep_json(table)}
     demo.workspace.change("an old one", {"sheet": area}, {})
     was = [line for stage in table["sheet"]["stages"] for step in stage["steps"] for line in step["lines"]]

@@ -14,6 +14,8 @@ from tintmix.desk.adjust import History, Shop, adjust_for
 from tintmix.desk.adjust_reading import TrialReading
 from tintmix.desk.page_weights import weights_of
 from tintmix.shop.book import open_book
+from tintmix.shop.sheet_words import shown
+from tintmix.weighing.scale import Scale
 
 READ = {
     "space": "Lab",
@@ -126,7 +128,7 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
 def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
     """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
     first, carrier = key_of(demo, "first", "azure 1+30"), key_of(demo, "carrier", "azure 1+30")
-    demo.fill("/sheet/marks", {f"weight.{first}": "1.3"})
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.3"}))
     answer = asked(demo, chip_0_colour="90 -8 1")
     assert answer.status_code == 200
     assert not re.search(r"1\s*\+\s*\d+\.\d{4}", answer.text)
@@ -137,6 +139,21 @@ def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
     [azure] = [one for one in pot.stocks if one.name == "azure 1+30"]
     assert azure.n == pytest.approx(weights_of(kept.sheet)[carrier].grams / 1.3)
     assert "azure 1+30" in [name for name, _ in pot.weighed]
+
+
+@pytest.mark.xfail(
+    strict=True, reason="an adjustment still rounds 20.75 g to 20.8 g: it has a way of its own to show a weight"
+)
+def test_two_tellings_of_a_weight_agree(demo: Client) -> None:
+    """On a scale that shows 0.25 g the sheet says 1.25 g; so do the answer's sentences, and the boxes to note it in."""
+    boxes = {"resin": "recipe", "how": "batch", "grams": "2000", "resin_step": "1", "pigment_step": "0.25"}
+    assert demo.fill("/sheet/make", boxes).status_code == 200
+    answer = asked(demo, chip_0_colour="91 -10 1", left="900")
+    body = body_of(demo)
+    assert body["additions"]
+    for one in body["additions"]:
+        assert f"Weigh in {shown(one['weigh_g'], Scale(0.25))} of {one['letdown'] or one['pigment']}." in body["order"]
+        assert f'value="{one["weigh_g"]:g}"' in answer.text
 
 
 def test_thickness_in_inches(demo: Client) -> None:

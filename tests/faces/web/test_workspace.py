@@ -128,7 +128,7 @@ def test_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
         Workspace(tmp_path / "file")
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", "null", '{"is": "tintmix page", "format": 2}', "[" * 10_000])
+@pytest.mark.parametrize("text", ["", "[]", "{}", "null", '{"is": "tintmix page", "format": 0}', "[" * 10_000])
 def test_a_list_that_is_none_of_ours_is_refused(workspace: Workspace, text: str) -> None:
     (workspace.folder / "state.json").write_text(text, encoding="utf-8")
     with pytest.raises(WorkspaceUnreadable):

@@ -276,8 +276,8 @@ def told(body: Mapping[str, Any]) -> str:
                 "any more."
             )
         )
-    lines += ["", *(text.wrapped(f"Caution: {caution}") for caution in body["cautions"])]
-    return "\n".join(lines)
+    # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
+    return text.with_cautions(body, "\n".join(lines), has_weights=body["outcome"] != "too late")
 
 
 def _places(body: Mapping[str, Any]) -> str:

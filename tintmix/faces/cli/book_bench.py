@@ -189,12 +189,14 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     if as_json:
         text.say_json(done.body)
         return
-    click.echo(book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"]))
+    told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
+    holds = done.body["bottles"] if name is None else done.body["left_g"] > 0
+    click.echo(text.with_cautions(done.body, told) if holds else told)
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
-    from tintmix.files.stamp import made_at
-    from tintmix.shop.bottle import StockBottle
+    from tintmix.files.stamp import today
+    from tintmix.weighing.bottle import StockBottle
 
     missing = [
         f"--{key.replace('_', '-')}" for key in ("pigment", "carrier", "pigment_g", "carrier_g") if not said[key]
@@ -205,7 +207,7 @@ def _new_bottle(name: str, said: dict[str, Any]) -> Any:
     return StockBottle(
         name=name, pigment=said["pigment"], carrier=said["carrier"], pigment_g=said["pigment_g"],
         carrier_g=said["carrier_g"], left_g=total if said["left"] is None else said["left"],
-        made_on=said["made_on"] or made_at()[:10], lot=said["lot_name"],
+        made_on=said["made_on"] or today(), lot=said["lot_name"],
         strength=1.0 if said["strength"] is None else said["strength"], strength_spread=said["spread"],
     )  # fmt: skip
 
@@ -243,13 +245,13 @@ def check_chip(
       tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
     from tintmix.desk import book_shelf
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
     from tintmix.shop.book_values import CheckChip
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")
     [(pigment, phr)] = dose.items()
-    day = read_on or made_at()[:10]
+    day = read_on or today()
     done = book_shelf.check_chip(
         CheckChip(pigment, lot_name, phr, thickness, colour, light, int(observer), day, name, note), book
     )

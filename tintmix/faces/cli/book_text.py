@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.faces.cli import text
+from tintmix.files.stamp import local_day
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -34,7 +35,7 @@ def listed(body: Mapping[str, Any]) -> str:
         return text.wrapped(f"No recipe is kept in {body['book']} yet: `tintmix book keep RECIPE` keeps one.")
     rows = [
         [
-            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), one["kept_at"][:10],
+            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), local_day(one["kept_at"]),
             one["digest"][:8], one["note"],
         ]
         for one in recipes
@@ -53,7 +54,7 @@ def shown(body: Mapping[str, Any]) -> str:
     lines = [
         text.wrapped(f"{body['name']}, revision {body['revision']} of {len(body['revisions'])}"),
         text.wrapped(
-            f"Fingerprint {body['digest'][:12]}, kept {body['kept_at'][:10]} by {body['kept_by']}.",
+            f"Fingerprint {body['digest'][:12]}, kept {local_day(body['kept_at'])} by {body['kept_by']}.",
             first="  ",
             indent="  ",
         ),
@@ -65,8 +66,11 @@ def shown(body: Mapping[str, Any]) -> str:
         [pigment, dose, lots.get(pigment, ""), _strength(strengths.get(pigment))]
         for pigment, dose in zip(body["doses_phr"], text.phr_column(body["doses_phr"].values()), strict=True)
     ]
-    lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
-    lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
+    if rows:
+        lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
+        lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
+    else:
+        lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
     rows = [
         [
             one["name"], f"{one['thickness_mm']:g} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
@@ -79,12 +83,13 @@ def shown(body: Mapping[str, Any]) -> str:
     came = [
         f"Resin: {resin['name']}." if resin else "Resin: not said.",
         f"Model {body['model'][:12]}, {'in the book' if body['has_model'] else 'NOT in the book'}; chips {body['chips'][:12]}.",
-        f"Made by {body['made_by']} on {body['made_at'][:10]}.",
+        f"Made by {body['made_by']} on {local_day(body['made_at'])}.",
     ]
     lines += ["", *(text.wrapped(one) for one in came)]
     if body["pours"]:
         lines += ["", pours_table(body["pours"])]
-    return "\n".join(lines)
+    told = "\n".join(lines)
+    return text.with_cautions(body, told) if body["pours"] else told
 
 
 def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
@@ -109,7 +114,7 @@ def compared(body: Mapping[str, Any]) -> str:
     amounts = text.phr_column([one[key] for one in body["doses"] for key in ("first_phr", "second_phr")])
     rows = [[one["pigment"], amounts[2 * i], amounts[2 * i + 1], _change(one)] for i, one in enumerate(body["doses"])]
     lines = [
-        text.wrapped(f"{body['name']}: kept {first['kept_at'][:10]} and {second['kept_at'][:10]}."),
+        text.wrapped(f"{body['name']}: kept {local_day(first['kept_at'])} and {local_day(second['kept_at'])}."),
         "",
         text.table(["phr", *heads, "change"], rows),
         "",
@@ -184,7 +189,7 @@ def rescaled(body: Mapping[str, Any]) -> str:
         lines.append(text.wrapped(told))
     elif not body["written"]:
         lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def poured(body: Mapping[str, Any]) -> str:
@@ -196,7 +201,7 @@ def poured(body: Mapping[str, Any]) -> str:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         told = f"When it is cast and read: `{command}`."
         lines += ["", text.wrapped(told)]
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def lots(body: Mapping[str, Any]) -> str:
@@ -254,7 +259,7 @@ def checked(body: Mapping[str, Any]) -> str:
 
 
 def _doses(doses_phr: Mapping[str, float]) -> str:
-    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items())
+    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items()) or "untinted"
 
 
 def _named(lots: Mapping[str, str]) -> str:

@@ -102,7 +102,7 @@ def told(body: dict[str, Any]) -> str:
         lines += ["", text.wrapped(f"For {body['batch_g']:g} g of mixed resin: {_figures(body['grams'])} g{drops}.")]
     if body["resin"] is None and asked is None:
         lines += ["", text.wrapped("With --resin FILE also per 100 g of one part and by volume.")]
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))
 
 
 def _word(basis: str) -> str:

@@ -77,4 +77,4 @@ def told(body: Mapping[str, Any]) -> str:
     if body["kept"]:
         lines.append(text.wrapped(f"Kept in the book: {', '.join(body['kept'])}."))
     lines += [text.wrapped(f"Note: {note}") for note in body["notes"]]
-    return "\n".join(lines)
+    return text.with_cautions(body, "\n".join(lines))

@@ -12,7 +12,7 @@ from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import colour, millimetres, number
 
 if TYPE_CHECKING:
-    from tintmix.chips.weighing import Scale
+    from tintmix.weighing.scale import Scale
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
@@ -34,7 +34,7 @@ def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...
 
 def scales(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, Scale]:
     """Callback of scales: 0.01, or resin=0.1 and pigment=0.001."""
-    from tintmix.chips.weighing import scale_from_text
+    from tintmix.weighing.scale import scale_from_text
 
     out: dict[str, Scale] = {}
     for said in value:
@@ -218,10 +218,10 @@ def plan(
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
       tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
-    from tintmix.chips.weighing import Scale
     from tintmix.desk.plan import Order, plan_chips
     from tintmix.desk.plan_tile import OnTile
-    from tintmix.desk.pour import Bench
+    from tintmix.weighing.cups import Bench
+    from tintmix.weighing.scale import Scale
 
     both = scale.get("both")
     bench = Bench(
@@ -275,7 +275,7 @@ def told(body: Mapping[str, Any]) -> str:
                 f"Holder sheet for the photo: {body['holder']}. Print it at 100 %; its second page tells how to use it."
             )
         )
-    return "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1]))
+    return text.with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
 
 
 def cups_table(cups: Any) -> str:

@@ -18,6 +18,8 @@ from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
 from tintmix.faces.web.words import page_words
+from tintmix.files.stamp import local_day
+from tintmix.shop.cautions import BEFORE_OPENING, sources_of
 
 TEMPLATES = Path(__file__).parent / "templates"
 PLAIN_WORDS = {
@@ -55,8 +57,8 @@ def make_environment() -> Environment:
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
-    environment.globals.update(svg=svg, steps_words=STEPS)
-    environment.filters.update(number=shown, light=light_percent, phr=phr)
+    environment.globals.update(svg=svg, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
+    environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day)
     return environment
 
 

@@ -17,6 +17,7 @@ from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.shop.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
 WORD_LETTERS = 120
@@ -38,7 +39,7 @@ async def _list(
         # The book cannot be read: say so, and still offer what helps.
         body = {"there": True, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": ""}
         problem, status = problem or str(trouble), 422
-    context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN}
+    context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN, "cautions": cautions()}
     return render(request, "book.html", "book", context, status=status, problem=problem, typed=typed)
 
 
@@ -69,7 +70,7 @@ async def _recipe(
 ) -> Response:
     from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
-    from tintmix.files.stamp import made_at
+    from tintmix.files.stamp import today
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
@@ -83,8 +84,8 @@ async def _recipe(
             drawn.append((title, history(place["charts"][what], called, label)))
         charts.append({"place": place, "drawn": drawn})
     context = {
-        "body": body, "charts": charts, "today": made_at()[:10], "newest": body["revisions"][-1]["revision"],
-        "typed_for": (typed or {}).get("number", ""),
+        "body": body, "charts": charts, "today": today(), "newest": body["revisions"][-1]["revision"],
+        "typed_for": (typed or {}).get("number", ""), "cautions": cautions_in(body),
     }  # fmt: skip
     return render(request, "book_recipe.html", "book", context, status=status, problem=problem, typed=typed)
 

@@ -97,10 +97,10 @@ async def begin(request: Request) -> Response:
 
 async def plan(request: Request) -> Response:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
-    from tintmix.chips.weighing import scale_from_text
     from tintmix.desk import page_chips
     from tintmix.desk.plan import Order
-    from tintmix.desk.pour import Bench
+    from tintmix.weighing.cups import Bench
+    from tintmix.weighing.scale import scale_from_text
 
     form = await read_form(request)
     page = page_of(request)
@@ -134,13 +134,23 @@ async def plan(request: Request) -> Response:
 
 async def bench(request: Request) -> Response:
     """The plan of the set at hand, to follow at the bench; it prints."""
+    from tintmix.desk import page_chips
+    from tintmix.desk.plan_text import casting_steps
+    from tintmix.shop.cautions import cautions_for
+
     page = page_of(request)
     now = page.workspace.now()
     area = now.area("chips")
     name = area.get("plans", {}).get(area.get("active"))
     if name is None:
         raise NoSuchThing("plan")
-    return render(request, "plan.html", "chips", {"plan": page.workspace.json(name)}, snapshot=now)
+    resin = page_chips.resin_at_hand(page.workspace, now)
+    context = {
+        "plan": page.workspace.json(name),
+        "cautions": cautions_for(resin),
+        "bench_steps": casting_steps(resin),
+    }
+    return render(request, "plan.html", "chips", context, snapshot=now)
 
 
 async def upload(request: Request) -> Response:

@@ -18,6 +18,13 @@ async def home(request: Request) -> Response:
     return RedirectResponse("/tint", 307)
 
 
+async def cautions(request: Request) -> Response:
+    """All cautions, for whatever a resin may hold."""
+    from tintmix.shop.cautions import cautions as all_cautions
+
+    return render(request, "cautions.html", "", {"cautions": all_cautions()})
+
+
 async def settings(request: Request) -> Response:
     """Units and surround."""
     form = await read_form(request)
@@ -93,6 +100,7 @@ def _back(screen: str) -> str:
 
 ROUTES = [
     Route("/", home),
+    Route("/cautions", cautions),
     Route("/settings", settings, methods=["POST"]),
     Route("/undo", undo, methods=["POST"]),
     Route("/redo", redo, methods=["POST"]),

@@ -15,6 +15,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.files.stamp import today
 
 PAPERS = ("A4", "Letter")
 CM3_PER_CUBIC_INCH = 16.387064
@@ -52,7 +53,7 @@ def _screen(
             "strip": page_sheet.strip_body(kept), "matters": page_sheet.what_matters(kept),
             "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area.get("ticks", [])) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
-            "other": found is not None and not page_sheet.is_of(now, found), "today": kept.sheet.made_on,
+            "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
         }  # fmt: skip
         try:
             context |= {"title": recipe_of(workspace, now, area["recipe"]).recipe.name, "gone": False}

@@ -18,6 +18,7 @@ from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.shop.cautions import cautions_for
 
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
@@ -68,6 +69,11 @@ def _screen(
             context["left_g"] = asked["left_g"] or guess
         except TintmixError as trouble:
             problem = problem or str(trouble)
+    # An answer to another recipe may be for another resin: then all are told.
+    resin = None
+    if found is not None and not (context["answer"] and context["answer"]["of_another"]):
+        resin = found.recipe.resin if kept is None else kept.sheet.resin
+    context["cautions"] = cautions_for(resin)
     return render(request, "trial.html", "trial", context, status=status, problem=problem, typed=typed, snapshot=now)
 
 

@@ -1,0 +1,133 @@
+"""No screen and no print of the page shows a weight without the cautions before it (issue 9, fault 5)."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.faces.web.conftest import Client, Served
+from tests.faces.web.test_bench_browser import NAME, fill
+from tests.faces.web.test_browser import PLAN, shoot
+from tests.faces.web.test_trial import READ
+from tintmix.shop.cautions import Caution, cautions, cautions_for
+
+Open = Callable[..., Any]
+pytestmark = pytest.mark.usefixtures("book")
+
+
+def main_of(text: str) -> str:
+    return html.unescape(text.partition('<main id="main"')[2].partition("</main>")[0])
+
+
+def assert_first(text: str, expected: tuple[Caution, ...], first_weight: str) -> None:
+    """The list, whole and in its order and in nothing that can be folded, before the first weight; the sources at the end."""
+    main = main_of(text)
+    at = main.index(first_weight)
+    start = main.index('<ol class="cautions">')
+    before = main[start : main.index("</ol>", start)]
+    assert start + len(before) < at
+    said = re.findall(r"<li( class=\"grave\")?>(.*?)</li>", before)
+    assert [sentence for _, sentence in said] == [one.sentence for one in expected]
+    assert [bool(grave) for grave, _ in said] == [one.grave for one in expected]
+    opened = main[:start].count("<details") - main[:start].count("</details")
+    assert opened == 0
+    assert all(main.rindex(one.cited) > at for one in expected)
+
+
+def own(demo: Client) -> tuple[Caution, ...]:
+    name = demo.workspace.now().area("pigments")["model"]
+    found = cautions_for(demo.workspace.model(name).resin)
+    assert {one.hazard for one in found} == {"isocyanate", "all"}
+    return found
+
+
+def test_the_sheet(demo: Client) -> None:
+    text = demo.get("/sheet").text
+    assert_first(text, own(demo), "What goes in")
+    assert main_of(text).index("Before any bottle is opened") < main_of(text).index("actual")
+
+
+def test_the_sheet_of_another_resin(demo: Client) -> None:
+    made = demo.fill(
+        "/sheet/make", {"resin": "epoxy", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    )
+    assert made.status_code == 200
+    assert "Epoxy resin and what thins it" in made.text
+    assert "Isocyanate, in the hardener" not in made.text
+
+
+def test_the_trial_before_and_after_its_answer(demo: Client) -> None:
+    assert_first(demo.get("/trial").text, own(demo), "asked:")
+    answered = demo.finish(demo.fill("/trial/ask", READ))
+    assert answered.status_code == 200
+    assert_first(answered.text, own(demo), "asked:")
+    assert main_of(answered.text).index('<ol class="cautions">') < main_of(answered.text).index('id="answer"')
+
+
+def test_the_plan(demo: Client) -> None:
+    planned = demo.fill("/chips/plan", PLAN)
+    assert planned.status_code == 200
+    assert_first(planned.text, own(demo), "<table>")
+    main = main_of(planned.text)
+    assert "<details" not in main
+    assert main.index("Before any bottle is opened") < main.index("<table>")
+    for words in ("implode", "in a heap", "down the drain", "gauge stands at zero", "never used for food"):
+        assert main.count(words) == 2, words
+
+
+def test_a_plan_where_no_resin_is_known(client: Client) -> None:
+    planned = client.fill("/chips/plan", PLAN)
+    assert planned.status_code == 200
+    assert_first(planned.text, cautions(), "<table>")
+
+
+def test_the_book(demo: Client) -> None:
+    fill(demo.workspace)
+    assert_first(demo.get("/book").text, cautions(), 'name="left"')
+    assert_first(demo.get(f"/book/recipe?name={NAME}").text, own(demo), "Pour 1,")
+
+
+def test_one_line_on_the_first_screen_leads_to_all(client: Client) -> None:
+    first = client.get("/")
+    assert first.status_code == 200
+    assert main_of(first.text).index('<a href="/cautions">') < main_of(first.text).index("<section")
+    found = client.get("/cautions")
+    assert found.status_code == 200
+    assert_first(found.text, cautions(), "Where the cautions come from")
+
+
+PATHS = ("/sheet", "/trial", "/chips/plan", "/book", f"/book/recipe?name={NAME}", "/cautions")
+
+
+@pytest.mark.parametrize("surround", ["grey", "dark"])
+def test_on_paper_all_of_it_is_there_in_full_ink(served_demo: Served, open_page: Open, surround: str) -> None:
+    """As it prints: each sentence has room, stands above the first table of weights, and what kills or maims is as large as
+    the rest of the text, in black."""
+    fill(served_demo.workspace)
+    served_demo.workspace.change("surround", {"settings": {"surround": surround}}, {})
+    tab = open_page(served_demo)
+    tab.goto(served_demo.address + "/chips")
+    tab.click("summary:has-text('Plan which chips to pour')")
+    tab.fill("#plan_pigments", "azure 0.02")
+    tab.click("button:has-text('Plan it')")
+    tab.wait_for_url("**/chips/plan")
+    tab.emulate_media(media="print")
+    for path in PATHS:
+        tab.goto(served_demo.address + path)
+        shoot(tab, f"print{path.partition('?')[0].replace('/', '-')}-{surround}")
+        said = tab.evaluate(
+            """() => [...document.querySelectorAll("ol.cautions > li")].map((one) => {
+              const style = getComputedStyle(one), room = one.getBoundingClientRect();
+              return [one.className, style.color, parseFloat(style.fontSize), room.width * room.height];
+            })"""
+        )
+        size = tab.evaluate("() => parseFloat(getComputedStyle(document.querySelector('main p')).fontSize)")
+        assert len(said) >= 10, path
+        for kind, colour, letters, room in said:
+            assert colour == "rgb(0, 0, 0)", path
+            assert room > 0, path
+            assert kind != "grave" or letters >= size, path

@@ -1,0 +1,40 @@
+"""The cautions as plain text: all that a resin calls for, before the first weight; and where they are from, at the end."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from tintmix.shop.cautions import Caution, sources_of
+
+TITLE = "Before you mix"
+SOURCES = "Where the cautions come from"
+GRAVE = "▲"
+KEY = f"{GRAVE}: it kills or maims."
+
+
+def caution_lines(told: Sequence[Caution], columns: int) -> list[str]:
+    """The sentences, numbered; what kills or maims has a mark before it.
+
+    >>> one = Caution(hazard="all", sentence="Sand wet.", source="common practice", grave=True)
+    >>> caution_lines([one], 40)
+    ['▲  1. Sand wet.']
+    """
+    lines = []
+    for number, one in enumerate(told, start=1):
+        lines += folded(one.sentence, columns, f"{GRAVE if one.grave else ' '} {number:2}. ", " " * 6)
+    return lines
+
+
+def source_lines(told: Sequence[Caution], columns: int) -> list[str]:
+    """The sources, each with the numbers of its sentences."""
+    lines = []
+    for numbers, source in sources_of(told):
+        lines += folded(f"{numbers}: {source}", columns, "  ", "      ")
+    return lines
+
+
+def folded(text: str, columns: int, first: str = "", indent: str = "") -> list[str]:
+    """A text in lines of at most so many columns, the first one with its own indent."""
+    made = textwrap.wrap(text, columns, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
+    return made or [first]

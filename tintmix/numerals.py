@@ -1,0 +1,51 @@
+"""Numbers and lists as people write them: never with an exponent. Everything that a maker reads comes through here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from decimal import Decimal
+
+_SMALLEST, _LARGEST = 1e-9, 1e15
+"""Beyond these a number would be a row of zeros that nobody counts; no dose, weight or thickness comes near them."""
+_LEAST_PERCENT = 0.01
+"""Less is no light that anyone sees, and no share that anyone weighs."""
+
+
+def shown(value: float, digits: int = 6, zeros: bool = False) -> str:
+    """A number to so many significant digits; zeros: whether zeros at its end stay.
+
+    >>> shown(0.0000013), shown(1234567.0), shown(40.0), shown(0.02, 3, zeros=True), shown(-0.0), shown(1e-300)
+    ('0.0000013', '1234570', '40', '0.0200', '0', 'less than 0.000000001')
+    """
+    if not math.isfinite(value):
+        return f"{value}"
+    size, sign = abs(value), "-" if value < 0 else ""
+    if 0 < size < _SMALLEST:
+        return f"less than {shown(_SMALLEST)}"
+    if size > _LARGEST:
+        return f"{sign}more than {shown(_LARGEST)}"
+    rounded = Decimal(format(size, f"{'#' if zeros else ''}.{digits}g"))
+    return f"{sign}{rounded:f}"
+
+
+def percent(fraction: float) -> str:
+    """A fraction in per cent, as fine as it is small.
+
+    >>> percent(0.7123), percent(0.08), percent(0.0042), percent(1.3e-8), percent(0.0)
+    ('71 %', '8 %', '0.42 %', 'less than 0.01 %', '0 %')
+    """
+    value = 100 * fraction
+    if 0 < value < _LEAST_PERCENT:
+        return f"less than {shown(_LEAST_PERCENT)} %"
+    return f"{shown(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Words with commas, and a last "and"; nothing where there are none.
+
+    >>> listed(["azure", "emerald", "rose"]), listed(["azure", "emerald"], "or"), listed(["azure"])
+    ('azure, emerald and rose', 'azure or emerald', 'azure')
+    """
+    *first, end = [*words] or [""]
+    return f"{', '.join(first)} {last} {end}" if first else end

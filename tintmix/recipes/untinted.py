@@ -1,0 +1,93 @@
+"""Where the untinted resin is nearest to a target: what would come nearer, measured on pigments and a resin made up for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.colour import lab
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.light import through
+from tintmix.optics.section import Section
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.recipes.aim import Aim
+
+_AZURE_NM, _RED_NM = 490.0, 580.0
+"""Where the visible range is parted into the azure, emerald and red light of a textbook's block dyes (common practice)."""
+_TAKES = {
+    "lemon": (True, False, False),
+    "pink": (False, True, False),
+    "turquoise": (False, False, True),
+    "red": (True, True, False),
+    "emerald": (True, False, True),
+    "azure": (False, True, True),
+    "grey": (True, True, True),
+}
+"""Colours of pigments, and whether each takes away azure, emerald, red light."""
+_ABSORBANCES = np.geomspace(0.003, 3.0, 61)
+"""Decadic, in the thickest coloured section: from below what an eye sees to black, in steps of an eighth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nearer:
+    """What else a tint could be made of. delta_e00: where ΔE00/tolerance is largest, of the untinted resin.
+
+    pigment: the colour of a pigment that takes away one part of the light alone and comes nearest, with
+    pigment_delta_e00. colourless_delta_e00: of a resin that absorbs nothing, with its two faces. The ratios are
+    ΔE00/tolerance, all by the mean absorptivities.
+    """
+
+    ratio: float
+    pigment: str
+    pigment_ratio: float
+    pigment_delta_e00: float
+    colourless_ratio: float
+    colourless_delta_e00: float
+
+
+def what_comes_nearer(aim: Aim) -> Nearer:
+    """The untinted resin with a pigment of each colour in turn, at strengths that the floor lets pass; and a colourless one."""
+    base = aim.model.base_per_mm
+    parts = np.stack([GRID_NM < _AZURE_NM, (GRID_NM >= _AZURE_NM) & (GRID_NM < _RED_NM), GRID_NM >= _RED_NM])
+    taken = np.array(list(_TAKES.values()), dtype=float) @ parts
+    thickest_mm = max(place.section.thickness_mm for place in aim.places)
+    tinted = base + _ABSORBANCES[:, None] / thickest_mm * taken[:, None, :]
+    ratio, off = _farthest(aim, tinted)
+    ratio = np.where(_light(aim, tinted) >= aim.floor, ratio, np.inf)
+    colour, strength = np.unravel_index(int(np.argmin(ratio)), ratio.shape)
+    alone, _ = _farthest(aim, base)
+    colourless, colourless_off = _farthest(aim, np.zeros_like(base))
+    return Nearer(
+        ratio=float(alone),
+        pigment=list(_TAKES)[colour],
+        pigment_ratio=float(ratio[colour, strength]),
+        pigment_delta_e00=float(off[colour, strength]),
+        colourless_ratio=float(colourless),
+        colourless_delta_e00=float(colourless_off),
+    )
+
+
+def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
+    """The largest ΔE00/tolerance (…), and the ΔE00 where it is (…); per_mm (…, K)."""
+    off = np.stack(
+        [
+            delta_e00(lab(_seen(aim, per_mm, place.section) @ aim.detector.weights, aim.detector.bare), wanted)
+            for place, wanted in zip(aim.places, aim.target_lab, strict=True)
+        ],
+        axis=-1,
+    )
+    ratio = off / aim.tolerance
+    at = np.argmax(ratio, axis=-1)[..., None]
+    return np.take_along_axis(ratio, at, -1)[..., 0], np.take_along_axis(off, at, -1)[..., 0]
+
+
+def _light(aim: Aim, per_mm: Array) -> Array:
+    """Luminous transmittance (…) through the thickest section."""
+    judged = aim.sections[aim.thickest]
+    luminous: Array = _seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light
+    return luminous
+
+
+def _seen(aim: Aim, per_mm: Array, section: Section) -> Array:
+    return through(per_mm, section.thickness_mm, aim.model.refractive_index, section.ground)

@@ -1,0 +1,77 @@
+"""How much resin a mould takes: from its volume, or from the water that fills it."""
+
+from __future__ import annotations
+
+import math
+
+from tintmix.files.words import is_number
+from tintmix.resin import Resin
+from tintmix.weighing.errors import BadBatch, BadMeasure, NoDensity
+
+LARGEST_G = 1e6
+WATER_C = 20.0
+
+
+def batch_from_volume(volume_cm3: float, resin: Resin, waste_percent: float = 0.0) -> float:
+    """Grams of mixed resin, all parts, for a mould of this volume: V·ρ·(1 + waste/100).
+
+    volume_cm3: what the liquid fills, in cm³ (1 ml = 1 cm³). waste_percent: added for what stays in the cup and on the
+    stick. The resin's density is its own where it is said, or that of its parts, volumes added. The shrinkage of the
+    cure needs no more: the mould is filled with liquid. Raises BadBatch, NoDensity.
+
+    >>> round(batch_from_volume(400.0, Resin(density_g_per_cm3=1.06), 10.0), 6)
+    466.4
+    """
+    check_batch("the volume of the mould", volume_cm3, "cm³")
+    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
+    grams = volume_cm3 * mixed_density(resin, "a batch by volume") * (1.0 + waste_percent / 100.0)
+    check_batch("the batch", grams, "g")
+    return grams
+
+
+def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0, water_c: float = WATER_C) -> float:
+    """Grams of mixed resin for a mould that holds so many grams of water at water_c °C.
+
+    V = m/ρ(t). Water and resin are weighed in the same air, which lifts both alike (within 1e-4): no buoyancy is taken
+    off. Raises BadBatch, BadMeasure, NoDensity.
+
+    >>> round(batch_from_water(399.283, Resin(density_g_per_cm3=1.06)), 2)
+    424.0
+    """
+    check_batch("the water that fills the mould", water_g, "g")
+    return batch_from_volume(water_g / water_density(water_c), resin, waste_percent)
+
+
+def water_density(temperature_c: float) -> float:
+    """Density of air-free water at 101 325 Pa in g/cm³, from 0 to 40 °C.
+
+    ρ = a₅ [1 − (t + a₁)² (t + a₂)/(a₃ (t + a₄))], Tanaka, Girard, Davis, Peuto, Bignell, Metrologia 38, 301 (2001), the formula
+    recommended by the CIPM. Raises BadMeasure.
+
+    >>> round(water_density(20.0), 6)
+    0.998207
+    """
+    if not (math.isfinite(temperature_c) and 0.0 <= temperature_c <= 40.0):
+        raise BadMeasure("the water's temperature", temperature_c, "°C", 0.0, 40.0, at_least=True)
+    t = temperature_c
+    return 0.99997495 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
+
+
+def mixed_density(resin: Resin, why: str) -> float:
+    """Density of the mixed resin in g/cm³: as said, or Σm/Σ(m/ρ) of its parts. why: for the error. Raises NoDensity."""
+    if resin.density_g_per_cm3 is not None:
+        return resin.density_g_per_cm3
+    volume = 0.0
+    for part in resin.parts:
+        if part.density_g_per_cm3 is None:
+            raise NoDensity(resin.name, why)
+        volume += part.parts_by_weight / part.density_g_per_cm3
+    if not volume:
+        raise NoDensity(resin.name, why)
+    return math.fsum(part.parts_by_weight for part in resin.parts) / volume
+
+
+def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zero: bool = False) -> None:
+    """Refuse what is no amount. Raises BadBatch."""
+    if not (is_number(value) and (value > 0 or (zero and value == 0)) and value <= most):
+        raise BadBatch(what, value, unit, 0.0, most, zero)

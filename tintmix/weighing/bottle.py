@@ -1,0 +1,109 @@
+"""A stock bottle (letdown) on the shelf: what is in it, how much is left, how strong it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from tintmix.files.words import is_number
+from tintmix.weighing.errors import BadBottle
+from tintmix.weighing.scale import bottle_spread
+
+
+@dataclass(frozen=True, slots=True)
+class StockBottle:
+    """A letdown on the shelf: one part pigment in n parts of the carrier, by mass. Raises BadBottle.
+
+    pigment_g, carrier_g: what it was made from, in grams; only their ratio counts once it is made (a bottle made from
+    another bottle: the pigment in it, and all of the carrier). left_g: how much is in it now. made_on: ISO date, or empty.
+    lot: of the pigment, or empty. strength: of what is in it, against the pigment that the model learnt; exactly 1: as
+    weighed, nobody measured it, so that the strength of its pigment's lot holds. strength_spread: relative, one standard
+    deviation, of the strength; 0: as its weights on the scale at hand would give it.
+
+    >>> bottle = StockBottle("azure 1+50", "azure", "B", pigment_g=0.4, carrier_g=20.0, left_g=15.0)
+    >>> round(bottle.n, 9), round(bottle.share, 6), bottle.total_g
+    (50.0, 0.019608, 20.4)
+    """
+
+    name: str
+    pigment: str
+    carrier: str
+    pigment_g: float
+    carrier_g: float
+    left_g: float
+    made_on: str = ""
+    lot: str = ""
+    strength: float = 1.0
+    strength_spread: float = 0.0
+
+    def __post_init__(self) -> None:
+        for key in ("name", "pigment", "carrier", "made_on", "lot"):
+            value = getattr(self, key)
+            if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
+                raise BadBottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
+        for key, least, most in (
+            ("pigment_g", 0.0, 1e6),
+            ("carrier_g", 0.0, 1e6),
+            ("left_g", -1.0, 1e6),
+            ("strength", 0.01, 100.0),
+            ("strength_spread", -1.0, 1.0),
+        ):
+            value = getattr(self, key)
+            if not is_number(value):
+                raise BadBottle(self.name, f"its {key} is no number")
+            if not (least < value <= most and value >= 0):
+                raise BadBottle(
+                    self.name,
+                    f"its {key} is {value:g}; it must be {'above' if least >= 0 else 'at least'} "
+                    f"{max(least, 0):g} and at most {most:g}",
+                )
+            object.__setattr__(self, key, float(value))
+        if self.left_g > 1.02 * self.total_g:
+            raise BadBottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
+        if self.made_on:
+            try:
+                date.fromisoformat(self.made_on)
+            except ValueError:
+                raise BadBottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
+
+    @property
+    def total_g(self) -> float:
+        """Grams that it was made of."""
+        return self.pigment_g + self.carrier_g
+
+    @property
+    def n(self) -> float:
+        """Parts of carrier to one part of pigment, by mass."""
+        return self.carrier_g / self.pigment_g
+
+    @property
+    def share(self) -> float:
+        """Mass of pigment as supplied in one gram of the bottle, w = p/(p + c)."""
+        return self.pigment_g / self.total_g
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether somebody measured its strength; otherwise the strength of its pigment's lot holds."""
+        return self.strength != 1.0
+
+    def spread(self, spread_g: float) -> float:
+        """Relative spread of its strength: as it is kept, or where nothing is kept, as weighings of `spread_g` give it.
+
+        Physics §12; see `tintmix.weighing.scale.bottle_spread`.
+
+        >>> round(StockBottle("b", "azure", "B", 0.4, 20.0, 20.0).spread(0.0147196), 6)
+        0.036085
+        """
+        if self.strength_spread > 0:
+            return self.strength_spread
+        return bottle_spread(self.pigment_g, self.carrier_g, spread_g)
+
+    def age_days(self, today: str) -> int | None:
+        """Days since it was made, on an ISO date; None where either is not known.
+
+        >>> StockBottle("b", "azure", "B", 0.4, 20.0, 20.0, "2026-11-02").age_days("2026-12-01")
+        29
+        """
+        if not (self.made_on and today):
+            return None
+        return (date.fromisoformat(today[:10]) - date.fromisoformat(self.made_on[:10])).days

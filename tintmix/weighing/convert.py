@@ -1,0 +1,171 @@
+"""A dose in other words: per 100 g of one part, by volume, in drops, in per cent; and back to phr.
+
+phr is grams of pigment as supplied per 100 g of mixed resin, all parts, before pigment. All of the others are proportional to it
+but the per cent of the whole, which counts the pigment itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tintmix.files.words import is_number
+from tintmix.resin import Resin
+from tintmix.weighing.batch import mixed_density
+from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+
+PHR = "phr"
+OF_PART = "part"
+OF_WHOLE = "percent of the whole"
+IN_VOLUME = "g per 100 cm3"
+BY_VOLUME = "percent by volume"
+DROPS = "drops"
+BASES = (PHR, OF_PART, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS)
+"""The bases by name; that of one part is written `part A`."""
+MOST = 1e6
+"""No dose is larger in any basis; a recipe's is far smaller."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What a conversion may need beside the dose. None: not known.
+
+    pigment_density_g_per_cm3: of the pigment as supplied. drop_g: mass of one drop of it, measured (weigh 50 and divide).
+    Raises BadMeasure.
+    """
+
+    pigment_density_g_per_cm3: float | None = None
+    drop_g: float | None = None
+
+    def __post_init__(self) -> None:
+        for what, value, unit, most in (
+            ("the pigment's density", self.pigment_density_g_per_cm3, "g/cm³", 20.0),
+            ("the mass of a drop", self.drop_g, "g", 1.0),
+        ):
+            if value is not None and not (math.isfinite(value) and 0 < value <= most):
+                raise BadMeasure(what, value, unit, 0.0, most)
+
+
+def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
+    """A dose in some basis as phr. Raises BadBasis, BasisNeeds, BadDose, NoParts, NoSuchPart, NoDensity.
+
+    - `part B`: grams per 100 g of part B. phr = value × (share of B in the mix).
+    - `percent of the whole`: 100 p/(p + r), pigment p in resin r. phr = 100 value/(100 − value).
+    - `g per 100 cm3`: grams per 100 cm³ of mixed resin of density ρ. phr = value/ρ.
+    - `percent by volume`: volumes of pigment per 100 volumes of mixed resin. phr = value × ρ(pigment)/ρ.
+    - `drops`: drops per 100 g of mixed resin. phr = value × (mass of a drop).
+
+    2 g per 100 g of part B, of 90 parts of B in 190:
+
+    >>> from tintmix.resin import Part
+    >>> resin = Resin(parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
+    >>> round(to_phr(2.0, "part B", resin), 6)
+    0.947368
+    """
+    _check(value, basis)
+    kind, _ = _parsed(basis)
+    if kind == OF_WHOLE:
+        if value >= 100:
+            raise BadDose("pigment", value, "% of the whole, which leaves no resin", 99.0)
+        return 100.0 * value / (100.0 - value)
+    return value * phr_per_unit(basis, resin, measures or Measures())
+
+
+def from_phr(dose_phr: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
+    """A dose in phr in some other basis; see `to_phr`.
+
+    >>> round(from_phr(0.02, "drops", Resin(), Measures(drop_g=0.025)), 6)
+    0.8
+    """
+    _check(dose_phr, PHR)
+    kind, _ = _parsed(basis)
+    if kind == OF_WHOLE:
+        return 100.0 * dose_phr / (100.0 + dose_phr)
+    return dose_phr / phr_per_unit(basis, resin, measures or Measures())
+
+
+def convert(value: float, from_basis: str, to_basis: str, resin: Resin, measures: Measures | None = None) -> float:
+    """A dose from one basis to another; see `to_phr`.
+
+    >>> round(convert(1.0, "g per 100 cm3", "percent by volume", Resin(), Measures(pigment_density_g_per_cm3=1.25)), 6)
+    0.8
+    """
+    kinds = {_parsed(from_basis)[0], _parsed(to_basis)[0]}
+    if kinds == {IN_VOLUME, BY_VOLUME}:  # the resin's own density drops out
+        _check(value, from_basis)
+        density = _needed(
+            (measures or Measures()).pigment_density_g_per_cm3, BY_VOLUME, "the pigment's density in g/cm³"
+        )
+        return value / density if _parsed(from_basis)[0] == IN_VOLUME else value * density
+    return from_phr(to_phr(value, from_basis, resin, measures), to_basis, resin, measures)
+
+
+def drops_for(dose_phr: float, batch_g: float, drop_g: float) -> float:
+    """Drops of pigment for a batch of mixed resin: dose × batch/100 ÷ the mass of a drop.
+
+    >>> round(drops_for(0.02, 450.0, 0.025), 6)
+    3.6
+    """
+    _check(dose_phr, PHR)
+    return dose_phr * batch_g / 100.0 / _needed(Measures(drop_g=drop_g).drop_g, DROPS, "a drop's mass")
+
+
+def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, float]:
+    """The dose in every basis that what is known allows, phr first."""
+    out = {PHR: dose_phr}
+    names = [f"{OF_PART} {part.name}" for part in resin.parts] if len(resin.parts) > 1 else []
+    for basis in (*names, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS):
+        try:
+            out[basis] = from_phr(dose_phr, basis, resin, measures)
+        except (BasisNeeds, NoDensity):
+            continue
+    return out
+
+
+def phr_per_unit(basis: str, resin: Resin, measures: Measures) -> float:
+    """phr that one unit of a proportional basis is. Raises as `to_phr`."""
+    kind, part = _parsed(basis)
+    ways: dict[str, Callable[[], float]] = {
+        PHR: lambda: 1.0,
+        OF_PART: lambda: part_share(resin, part),
+        IN_VOLUME: lambda: 1.0 / mixed_density(resin, "a dose by volume"),
+        BY_VOLUME: lambda: (
+            _needed(measures.pigment_density_g_per_cm3, basis, "the pigment's density in g/cm³")
+            / mixed_density(resin, "a dose by volume")
+        ),
+        DROPS: lambda: _needed(measures.drop_g, basis, "the mass of a drop in g (weigh 50 drops and divide)"),
+    }
+    return ways[kind]()
+
+
+def part_share(resin: Resin, part: str) -> float:
+    """A part's share of the mixed resin by mass. Raises NoParts, NoSuchPart."""
+    if not resin.parts:
+        raise NoParts(resin.name)
+    weights = {one.name: one.parts_by_weight for one in resin.parts}
+    if part not in weights:
+        raise NoSuchPart(part, resin.name, weights)
+    return weights[part] / math.fsum(weights.values())
+
+
+def _parsed(basis: str) -> tuple[str, str]:
+    text = " ".join(basis.split())
+    head, _, rest = text.partition(" ")
+    if head.lower() == OF_PART and rest:
+        return OF_PART, rest
+    text = text.lower().replace("%", "percent").replace("cm³", "cm3")
+    if text in BASES and text != OF_PART:
+        return text, ""
+    raise BadBasis(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+
+
+def _check(value: float, basis: str) -> None:
+    if not (is_number(value) and 0 <= value <= MOST):
+        raise BadDose("pigment", value, basis, MOST)
+
+
+def _needed(value: float | None, basis: str, missing: str) -> float:
+    if value is None:
+        raise BasisNeeds(basis, missing)
+    return value

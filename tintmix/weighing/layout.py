@@ -1,0 +1,186 @@
+"""One way to weigh all of a batch: the options chosen, the weights rounded together, the parts that are left to weigh."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tintmix.optics.spectrum import Array
+from tintmix.resin import Part, Resin
+from tintmix.weighing.budget import delta_e00_95, sources_of
+from tintmix.weighing.choice import choose
+from tintmix.weighing.errors import BatchTooSmall, NoParts, NoTintedPart
+from tintmix.weighing.letdown import Need, Option
+from tintmix.weighing.rounding import rounded_together
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
+from tintmix.weighing.weighed import PartWeight
+
+CARRIER_SHARE = 0.8
+"""At most this share of the tinted part comes with its letdowns."""
+MARGINS = (1.2, 1.0, 0.85, 0.65)
+"""What the weighings are laid out for, in parts of the aim: their quadratic sum overstates what several pigments do, and rounding
+adds to it. The first that keeps the aim as it truly is, is taken."""
+_HOPELESS = 1.6
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """All that is asked. moves (sections, 3, pigments); moved_by: their lengths (sections, pigments)."""
+
+    doses_phr: dict[str, float]
+    needs: tuple[Need, ...]
+    moves: Array
+    moved_by: list[list[float]]
+    resin: Resin
+    tinted: str
+    batch_g: float
+    scales: Scales
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One way to weigh it all, rounded. errors: relative, of the doses as rounded. worst: of delta_e00."""
+
+    options: list[Option]
+    weights: tuple[float, ...]
+    parts: tuple[PartWeight, ...]
+    places: tuple[Place, ...]
+    errors: Array
+    delta_e00: Array
+
+    @property
+    def worst(self) -> float:
+        """The section that weighing moves most."""
+        return float(self.delta_e00.max(initial=0.0))
+
+    @property
+    def weighed_g(self) -> float:
+        """The resin as the rounded weights give it."""
+        return math.fsum(part.grams_to_weigh + part.carrier_g for part in self.parts)
+
+    @property
+    def bottles(self) -> int:
+        """How many are to be made."""
+        return sum(len(option.source.made) for option in self.options)
+
+    @property
+    def waste_g(self) -> float:
+        """What is left in them."""
+        return math.fsum(made.waste_g for option in self.options for made in option.source.made)
+
+    @property
+    def resin_spread_g(self) -> float:
+        """Standard uncertainty of the resin parts together, in grams."""
+        return math.sqrt(math.fsum(place.spread_g**2 for place in self.places))
+
+    def moved(self, moves: Array, with_lots: bool = False) -> Array:
+        """ΔE00 within which 95 % lies at each section. with_lots: the spread of the strengths counted too."""
+        spreads = [math.hypot(o.source.spread, o.source.strength_spread * with_lots) for o in self.options]
+        portions = [(o.place.spread_g, w, o.source.share) for o, w in zip(self.options, self.weights, strict=True)]
+        sources = sources_of(spreads, portions, self.weighed_g, self.resin_spread_g)
+        return delta_e00_95(moves, self.errors, sources)
+
+
+def tinted_part(resin: Resin) -> Part:
+    """The part that takes pigment. Raises NoParts, NoTintedPart."""
+    if not resin.parts:
+        raise NoParts(resin.name)
+    if len(resin.parts) == 1:
+        return resin.parts[0]
+    if resin.takes_pigment is None:
+        raise NoTintedPart(resin.name, [part.name for part in resin.parts])
+    return next(part for part in resin.parts if part.name == resin.takes_pigment)
+
+
+def lay(job: Job, aim: float, margins: Sequence[float] = MARGINS) -> Laid | str:
+    """The first laying-out that keeps the aim, or the best of those tried; the pigment's name where there is none."""
+    totals = part_totals(job.resin, job.batch_g)
+    room = carrier_room(job)
+    best: Laid | None = None
+    before: list[tuple[str | None, float]] | None = None
+    for margin in margins:
+        options = choose(job.needs, job.moved_by, job.scales, margin * aim, room)
+        if isinstance(options, str):
+            return options
+        same = [(option.source.name, option.spread) for option in options]
+        if same == before:
+            break
+        before = same
+        laid = _round(job, options, totals)
+        if best is None or laid.worst < best.worst:
+            best = laid
+        if best.worst <= aim or laid.worst > _HOPELESS * aim:
+            break
+    assert best is not None
+    return best
+
+
+def _round(job: Job, options: list[Option], totals: Mapping[str, float]) -> Laid:
+    targets = [option.target_g for option in options]
+    steps = [option.place.step_g for option in options]
+    brought = np.array([option.source.share * option.source.strength for option in options])
+    wanted = np.array(list(job.doses_phr.values()))
+    offset = 0.0
+    for _ in range(2):
+        weights = rounded_together(targets, steps, job.moves, offset) if options else ()
+        carrier = math.fsum(weight * (1.0 - o.source.share) for weight, o in zip(weights, options, strict=True))
+        parts, places = _parts(job, totals, carrier)
+        weighed = math.fsum(part.grams_to_weigh + part.carrier_g for part in parts)
+        offset = math.log(job.batch_g / weighed)
+        if abs(offset) < 2e-5 or not options:
+            break
+    errors = np.array(weights) * brought * (100.0 / weighed) / wanted - 1.0
+    laid = Laid(options, weights, parts, places, errors, np.zeros(0))
+    return replace(laid, delta_e00=laid.moved(job.moves))
+
+
+def part_totals(resin: Resin, batch_g: float) -> dict[str, float]:
+    """Grams of each part in a batch, exact: they sum to it within 1e-9 g."""
+    whole = math.fsum(part.parts_by_weight for part in resin.parts)
+    return {part.name: batch_g * (part.parts_by_weight / whole) for part in resin.parts}
+
+
+def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tuple[PartWeight, ...], tuple[Place, ...]]:
+    parts, places = [], []
+    for part in job.resin.parts:
+        is_tinted = part.name == job.tinted
+        comes = carrier_g if is_tinted else 0.0
+        place = job.scales.for_part(totals[part.name] - comes)
+        if place is None:
+            raise BatchTooSmall(f"part {part.name}", totals[part.name] - comes, job.batch_g, job.scales.finest_g, None)
+        grams = place.rounded(totals[part.name] - comes)
+        parts.append(
+            PartWeight(
+                part.name, totals[part.name], grams, comes, place.split(grams), place.scale, part.hazard, is_tinted
+            )
+        )
+        places.append(place)
+    return tuple(parts), tuple(places)
+
+
+def with_scale(job: Job, scale: Scale) -> Job:
+    """The same with another scale for the pigments."""
+    return replace(job, scales=Scales(job.scales.resin, scale))
+
+
+def with_batch(job: Job, batch_g: float) -> Job:
+    """The same recipe for another batch."""
+    needs = tuple(replace(need, model_g=need.model_g * batch_g / job.batch_g) for need in job.needs)
+    return replace(job, batch_g=batch_g, needs=needs)
+
+
+def unplaced(job: Job) -> tuple[str, float] | None:
+    """The first part that no scale can weigh, and its grams."""
+    totals = part_totals(job.resin, job.batch_g).items()
+    return next(((f"part {name}", grams) for name, grams in totals if job.scales.for_part(grams) is None), None)
+
+
+def carrier_room(job: Job) -> float:
+    """Grams of the tinted part that may come with letdowns: what stays to be weighed is a fifth, and can be weighed."""
+    part_g = part_totals(job.resin, job.batch_g)[job.tinted]
+    stays = max((1.0 - CARRIER_SHARE) * part_g, (LEAST_STEPS + len(job.needs) + 1) * job.scales.finest_g)
+    return max(part_g - stays, 0.0)

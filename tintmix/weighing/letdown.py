@@ -1,0 +1,287 @@
+"""The ways to bring one pigment: neat, from a bottle on the shelf, from a new stock bottle, or from one diluted twice.
+
+Spreads are relative standard uncertainties (GUM, JCGM 100:2008, 5.1: variances of independent weighings add). Physics §12.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scale import LARGEST_BOTTLE_G, STEPS
+from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
+
+LEAST_BOTTLE_G = 20.0
+"""Less than 15 to 20 g cannot be stirred well (common practice)."""
+LEFT_BEHIND = 1.1
+"""More than is used: what clings to the bottle and the stick (common practice)."""
+BOTTLE_STEP_G = 0.1
+"""Pigment goes into a bottle in round tenths of a gram."""
+BOTTLE_COST_G = 40.0
+"""Making one more bottle counts as much as throwing so much away: its ten minutes are worth something too."""
+_AS_GOOD = 1.25
+"""Spreads within this factor count as alike where the one costs less."""
+_TWICE = (
+    (5, 5), (5, 10), (10, 10), (10, 20), (20, 20), (10, 50), (20, 50), (10, 100), (20, 100), (50, 50), (50, 100), (100, 100),
+)  # fmt: skip
+"""Two steps in a row, the weaker dilutions first."""
+_ONCE_MORE = ((0, 5), (0, 10), (0, 20), (0, 50), (0, 100))
+_NEAR = 0.5
+"""A bottle's own spread that is not worth bettering: this part of the spread of what is weighed from it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Something that pigment can be weighed from. share: grams of pigment as supplied in a gram of it. steps: the bottles to
+    make for it, in order. spread: relative, of its strength, from weighing; strength_spread: of what was measured."""
+
+    name: str | None
+    share: float
+    strength: float
+    spread: float = 0.0
+    strength_spread: float = 0.0
+    shelf: StockBottle | None = None
+    made: tuple[Made, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A bottle to make: first_g of what is let down, carrier_g put to it. used_g: of it, for the next step or the batch.
+    spread: relative, of this step alone; first_spread and carrier_spread make it up."""
+
+    n: int
+    first_g: float
+    carrier_g: float
+    used_g: float
+    first_spread: float
+    carrier_spread: float
+    carrier_place: Place
+
+    @property
+    def spread(self) -> float:
+        """Relative spread of this step."""
+        return math.hypot(self.first_spread, self.carrier_spread)
+
+    @property
+    def share(self) -> float:
+        """What was let down, in one gram of it."""
+        return self.first_g / (self.first_g + self.carrier_g)
+
+    @property
+    def waste_g(self) -> float:
+        """What is left of it."""
+        return self.first_g + self.carrier_g - self.used_g
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way to bring a pigment. grams: of pigment as supplied. target_g: of the source, before rounding. carrier_g: what
+    comes with it. portion_spread: relative, of the weighing itself; spread: with the bottles'. cost: in grams thrown away, see
+    BOTTLE_COST_G."""
+
+    source: Source
+    grams: float
+    target_g: float
+    place: Place
+    portion_spread: float
+    spread: float
+    cost: float
+
+    @property
+    def carrier_g(self) -> float:
+        """What comes with it of the tinted part."""
+        return self.target_g * (1.0 - self.source.share)
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A pigment to bring. model_g: grams of it, were it as strong as the model's. strength, strength_spread: of the lot in
+    hand. shelf: its bottles, the oldest first."""
+
+    pigment: str
+    model_g: float
+    strength: float
+    strength_spread: float
+    shelf: tuple[StockBottle, ...]
+    lot: str = ""
+
+
+def neat(need: Need, scales: Scales) -> Option | None:
+    """As supplied; None where no scale can weigh so little (or so much)."""
+    return _option(need, Source(None, 1.0, need.strength, 0.0, need.strength_spread), scales, math.inf)
+
+
+def from_shelf(need: Need, scales: Scales, most_carrier_g: float) -> Option | None:
+    """From a bottle that holds enough: the oldest of those that are about as true as the truest, for it should be used up
+    first. None where there is none."""
+    options = []
+    for bottle in need.shelf:
+        option = _option(need, shelf_source(need, bottle, scales), scales, most_carrier_g)
+        if option is not None and option.target_g + option.place.step_g <= bottle.left_g:
+            options.append(option)
+    truest = min((option.spread for option in options), default=0.0)
+    return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
+
+
+def new_letdown(need: Need, scales: Scales, allowed: float, most_carrier_g: float) -> Option | None:
+    """From a new stock bottle: the cheapest that is good enough; diluted twice only where one step is not; else the most
+    accurate.
+
+    allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
+    it. None where no bottle can do it.
+    """
+    if math.isinf(allowed):
+        return next(chain(*(ways(need, scales, allowed, most_carrier_g) for ways in (_single, _serial))), None)
+    for ways in (_single, _serial):
+        options = ways(need, scales, allowed, most_carrier_g, strict=True)
+        best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
+        if best is not None:
+            return best
+    every = [option for ways in (_single, _serial) for option in ways(need, scales, allowed, most_carrier_g)]
+    truest = min((option.spread for option in every), default=0.0)
+    return min((option for option in every if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
+
+
+def _by_cost(option: Option) -> tuple[float, float]:
+    return option.cost, option.spread
+
+
+def _option(
+    need: Need, source: Source, scales: Scales, most_carrier_g: float, place: Place | None = None
+) -> Option | None:
+    grams = need.model_g / source.strength
+    target = grams / source.share
+    if target * (1.0 - source.share) > most_carrier_g:
+        return None
+    place = place or scales.for_pigment(target)
+    if place is None:
+        return None
+    portion = place.spread_g / target
+    cost = math.fsum(BOTTLE_COST_G + made.waste_g for made in source.made)
+    return Option(source, grams, target, place, portion, math.hypot(portion, source.spread), cost)
+
+
+def shelf_source(need: Need, bottle: StockBottle, scales: Scales) -> Source:
+    """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; else that of its lot, if that
+    lot is in hand."""
+    if bottle.is_measured:
+        return Source(bottle.name, bottle.share, bottle.strength, 0.0, bottle.strength_spread, bottle)
+    spread = bottle.spread(scales.pigment.spread_g)
+    if bottle.lot and need.lot and bottle.lot != need.lot:
+        return Source(bottle.name, bottle.share, 1.0, spread, 0.0, bottle)
+    return Source(bottle.name, bottle.share, need.strength, spread, need.strength_spread, bottle)
+
+
+def _single(
+    need: Need, scales: Scales, allowed: float, most_carrier_g: float, strict: bool = False
+) -> Iterator[Option]:
+    """A new bottle of each ratio. strict: only where the portion alone is within what is allowed."""
+    grams = need.model_g / need.strength
+    for n in STEPS:
+        used = grams * (1 + n)
+        if grams * n > most_carrier_g:
+            break
+        place = scales.for_pigment(used)
+        if place is None or (strict and place.spread_g > allowed * used):
+            continue
+        portion = place.spread_g / used
+        made = _fill(n, used, _left(allowed, portion), scales)
+        if made is None:
+            continue
+        source = Source(f"1+{n}", made.share, need.strength, made.spread, need.strength_spread, None, (made,))
+        option = _option(need, source, scales, most_carrier_g, place)
+        if option is not None:
+            yield option
+
+
+def _serial(
+    need: Need, scales: Scales, allowed: float, most_carrier_g: float, strict: bool = False
+) -> Iterator[Option]:
+    """A weak bottle from a stronger one, new or on the shelf. strict: as in `_single`."""
+    for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *_strong(need, scales)):
+        grams = need.model_g / source.strength
+        rest2 = allowed**2 - source.spread**2
+        for n1, n2 in _TWICE if source.shelf is None else _ONCE_MORE:
+            share = source.share / ((1 + n1) * (1 + n2))
+            used = grams / share
+            if used * (1 - share) > most_carrier_g:
+                break
+            place = scales.for_pigment(used)
+            if place is None or (strict and place.spread_g > allowed * used):
+                continue
+            rest = _left(math.sqrt(max(rest2, 0.0)), place.spread_g / used)
+            option = _two_steps(need, source, n1, n2, used, rest / math.sqrt(2.0) if n1 else rest, scales, place)
+            if option is not None:
+                yield option
+
+
+def _two_steps(
+    need: Need, source: Source, n1: int, n2: int, used: float, each: float, scales: Scales, place: Place
+) -> Option | None:
+    second = _fill(n2, used, each, scales)
+    if second is None:
+        return None
+    steps: tuple[Made, ...] = (second,)
+    share, spread = source.share * second.share, math.hypot(source.spread, second.spread)
+    if n1:
+        first = _fill(n1, second.first_g, each, scales)
+        if first is None:
+            return None
+        steps, share, spread = (first, second), share * first.share, math.hypot(spread, first.spread)
+    elif source.shelf is not None and second.first_g + scales.pigment.readability_g > source.shelf.left_g:
+        return None
+    name = f"1+{1 / share - 1:.4g}"
+    made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
+    return _option(need, made, scales, math.inf, place)
+
+
+def _strong(need: Need, scales: Scales) -> Iterator[Source]:
+    for bottle in need.shelf:
+        if bottle.left_g > LEAST_STEPS * scales.pigment.readability_g:
+            yield shelf_source(need, bottle, scales)
+
+
+def _left(allowed: float, portion: float) -> float:
+    """What the bottle's own spread may be where its portion has spread already; never finer than is worth it."""
+    return max(math.sqrt(max(allowed * allowed - portion * portion, 0.0)), _NEAR * portion)
+
+
+def _fill(n: int, used_g: float, allowed: float, scales: Scales) -> Made | None:
+    """The smallest bottle of 1 + n that can be stirred, holds enough, and is as true as allowed where that can be had."""
+    bench = scales.on_pigment
+    step, spread = max(BOTTLE_STEP_G, bench.scale.readability_g), bench.once.spread_g
+    least = max(max(LEAST_BOTTLE_G, LEFT_BEHIND * used_g) / (1 + n), bench.least_g)
+    most = max(LARGEST_BOTTLE_G, 1.2 * LEFT_BEHIND * used_g) / (1 + n)
+    if least > most or least > bench.most_g:
+        return None
+    carrier_place = _carrier_place(least * n, scales)
+    if carrier_place is None:
+        return None
+    wanted = n / (1 + n) * math.hypot(spread, carrier_place.spread_g / n) / allowed if allowed > 0 else most
+    first = float(f"{math.ceil(min(max(least, wanted), most) / step - 1e-9) * step:.10g}")
+    if first > bench.most_g:
+        return None
+    carrier_place = _carrier_place(first * n, scales)
+    if carrier_place is None:
+        return None
+    carrier = carrier_place.rounded(first * n)
+    by_carrier = carrier / (first + carrier)
+    first_spread, carrier_spread = by_carrier * spread / first, by_carrier * carrier_place.spread_g / carrier
+    return Made(n, first, carrier, used_g, first_spread, carrier_spread, carrier_place)
+
+
+def _carrier_place(grams: float, scales: Scales) -> Place | None:
+    place = scales.for_pigment(grams)
+    return place if place is None or place.portions == 1 else scales.for_part(grams) or place
+
+
+def oldest_first(shelf: Sequence[StockBottle], carrier: str) -> dict[str, tuple[StockBottle, ...]]:
+    """The bottles of each pigment that are made with this part, the oldest first; those without a date last."""
+    out: dict[str, list[StockBottle]] = {}
+    for bottle in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
+        if bottle.carrier == carrier and bottle.left_g > 0:
+            out.setdefault(bottle.pigment, []).append(bottle)
+    return {pigment: tuple(bottles) for pigment, bottles in out.items()}

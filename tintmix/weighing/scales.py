@@ -1,0 +1,159 @@
+"""The scales on the bench: which of them a weight goes on, in how many portions, and how far it may be off."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from tintmix.files.words import did_you_mean
+from tintmix.weighing.errors import BadScales
+from tintmix.weighing.scale import Scale, scale_from_text
+
+LEAST_STEPS = 10
+"""The least that is put on a scale, in its steps. OIML R 76-1 (2006), table 3, sets the minimum capacity of scales at 10
+(class IIII) to 20 (classes III and II) verification intervals and more."""
+GOOD_STEPS = 100
+"""A resin part of fewer steps than this goes on the finer scale where that holds it: below, rounding alone costs 0.5 %."""
+FILLED = 0.9
+"""The part of a scale's capacity that is used: the vessel weighs too (common practice)."""
+UNSAID_STEPS = 20_000
+"""What a second, finer scale of unsaid capacity is taken to hold, in its steps: 20 g at 0.001 g, 200 g at 0.01 g
+(common practice)."""
+MOST_PORTIONS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a weight goes. scale: "resin" or "pigment". step_g: its smallest step. spread_g: standard uncertainty of the
+    whole weight, all portions together. portions: in how many goes."""
+
+    scale: str
+    step_g: float
+    spread_g: float
+    portions: int
+
+    def rounded(self, grams: float) -> float:
+        """The nearest weight that can be shown."""
+        return float(f"{round(grams / self.step_g) * self.step_g:.12g}")
+
+    def split(self, grams: float) -> tuple[float, ...]:
+        """A weight of whole steps in as even portions as whole steps allow.
+
+        >>> Place("resin", 0.1, 0.2, 3).split(100.0)
+        (33.4, 33.3, 33.3)
+        """
+        steps = round(grams / self.step_g)
+        even, over = divmod(steps, self.portions)
+        return tuple(float(f"{(even + (i < over)) * self.step_g:.12g}") for i in range(self.portions))
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """One of the two scales as it is used. least_g, most_g: of what is put on it at once; once: the place of such a weight."""
+
+    name: str
+    scale: Scale
+    least_g: float
+    most_g: float
+    once: Place
+
+    def place(self, grams: float) -> Place | None:
+        """Where so much is weighed, in as few goes as it takes; None where that is too little or too much for it."""
+        if self.least_g <= grams <= self.most_g:
+            return self.once
+        step = self.scale.readability_g
+        if grams < self.least_g or self.most_g < 2 * self.least_g:
+            return None
+        # A weight that rounds up by half a step still has to fit; whole steps only: a portion may be one below their mean.
+        portions = math.ceil((grams + step) / self.most_g)
+        if portions > MOST_PORTIONS or grams < portions * (self.least_g + step):
+            return None
+        return Place(self.name, step, self.once.spread_g * math.sqrt(portions), portions)
+
+
+@dataclass(frozen=True, slots=True)
+class Scales:
+    """The scale for resin and the scale for pigment; may be the same."""
+
+    resin: Scale
+    pigment: Scale
+    on_resin: Bench = field(init=False, compare=False, repr=False)
+    on_pigment: Bench = field(init=False, compare=False, repr=False)
+    are_one: bool = field(init=False, compare=False, repr=False)
+    """Whether one scale weighs all."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "are_one", self.resin == self.pigment)
+        object.__setattr__(self, "on_resin", self._bench("resin", self.resin))
+        object.__setattr__(self, "on_pigment", self._bench("pigment", self.pigment))
+
+    @property
+    def finest_g(self) -> float:
+        """The finest step at hand."""
+        return min(self.resin.readability_g, self.pigment.readability_g)
+
+    def limit_g(self, name: str) -> float:
+        """The most that is put on a scale at once, its vessel left out.
+
+        >>> scales_from_text(["resin=0.1:0.1:2000", "pigment=0.001"]).limit_g("resin")
+        1800.0
+        """
+        return self.on_resin.most_g if name == "resin" else self.on_pigment.most_g
+
+    def for_pigment(self, grams: float) -> Place | None:
+        """Where pigment or a letdown is weighed; None where no scale can. The pigment scale, in one go, if it holds it."""
+        first = self.on_pigment.place(grams)
+        if self.are_one or (first is not None and first.portions == 1):
+            return first
+        return _finer(first, self.on_resin.place(grams))
+
+    def for_part(self, grams: float) -> Place | None:
+        """Where a resin part is weighed; None where no scale can. The resin scale if that is fine enough for it."""
+        first = self.on_resin.place(grams)
+        if self.are_one or (first is not None and grams >= GOOD_STEPS * first.step_g):
+            return first
+        return _finer(first, self.on_pigment.place(grams))
+
+    def _bench(self, name: str, scale: Scale) -> Bench:
+        most = math.inf
+        if scale.capacity_g is not None:
+            most = FILLED * scale.capacity_g
+        elif name == "pigment" and not self.are_one:
+            most = UNSAID_STEPS * scale.readability_g
+        once = Place(name, scale.readability_g, scale.spread_g, 1)
+        return Bench(name, scale, LEAST_STEPS * scale.readability_g, most, once)
+
+
+def _finer(first: Place | None, second: Place | None) -> Place | None:
+    if first is None or second is None:
+        return second if first is None else first
+    return second if second.spread_g < first.spread_g else first
+
+
+def scales_from_text(texts: Sequence[str]) -> Scales:
+    """The scales as the command line takes them: one for all, or `resin=` and `pigment=`. Raises BadScales, BadScale.
+
+    A scale is `readability[:repeatability[:capacity]]` in grams. Where only one of the two is told it weighs both; a bare
+    one beside a named one weighs what is not named.
+
+    >>> scales_from_text(["0.01"]).are_one
+    True
+    >>> scales_from_text(["resin=0.1:0.1:2000", "pigment=0.001"]).pigment.readability_g
+    0.001
+    """
+    found: dict[str, Scale] = {}
+    for text in texts:
+        name, sign, rest = text.partition("=")
+        name = name.strip().lower() if sign else "both"
+        if sign and name not in ("resin", "pigment"):
+            raise BadScales(text, f"is for {name[:40]!r}; {did_you_mean(name, ('resin', 'pigment'))}".rstrip("?"))
+        if name in found:
+            raise BadScales(text, "is the second of its kind")
+        found[name] = scale_from_text(rest if sign else text)
+    if not found:
+        raise BadScales("", "is missing")
+    if len(found) == 3:
+        raise BadScales(texts[0], "is one too many: resin and pigment are both named")
+    other = found.get("both") or found.get("pigment") or found["resin"]
+    return Scales(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))

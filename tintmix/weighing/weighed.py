@@ -1,0 +1,184 @@
+"""What `weigh_out` answers with: every weight of a batch, what it achieves, and how far it may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import Scales
+
+
+@dataclass(frozen=True, slots=True)
+class PartWeight:
+    """A part of the resin, in grams.
+
+    grams_total: its exact share of the batch, before rounding. carrier_g: of it, what comes with the letdowns, as they are
+    weighed. grams_to_weigh: the rest, to the scale's step; within half a step, grams_to_weigh + carrier_g = grams_total.
+    portions: grams_to_weigh in as many goes as the scale's capacity asks for. scale: "resin" or "pigment".
+    """
+
+    name: str
+    grams_total: float
+    grams_to_weigh: float
+    carrier_g: float
+    portions: tuple[float, ...]
+    scale: str
+    hazard: str
+    takes_pigment: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PigmentWeight:
+    """A pigment of the recipe and what goes on the scale for it.
+
+    dose_phr: as the recipe has it, in grams of the model's pigment per 100 g of mixed resin. grams: of pigment as supplied, from
+    this lot or bottle, before rounding (the dose divided by the strength). letdown: the name of the stock bottle that it is
+    weighed from; None: neat. weigh_g: what the scale shall show, of pigment or of the letdown; portions: in how many goes.
+    spread: relative standard uncertainty of the dose from all its weighings, bottles included, the lot's strength left out.
+    strength: of the lot or the bottle against the model's pigment.
+    """
+
+    pigment: str
+    dose_phr: float
+    grams: float
+    letdown: str | None
+    weigh_g: float
+    spread: float
+    portions: tuple[float, ...]
+    scale: str
+    strength: float
+    strength_spread: float
+
+
+@dataclass(frozen=True, slots=True)
+class LetdownMade:
+    """A stock bottle of this batch: one to make up, or one that stands on the shelf.
+
+    n: parts of carrier to one of pigment, all steps together. pigment_g: the pigment in it. from_letdown: the bottle that it
+    is diluted from, of which from_g go in; None: from neat pigment, then pigment_g go in. carrier_g: what is put to it, on
+    carrier_scale, in carrier_portions. used_g: of it, for this batch. existing: from the shelf, where it held held_g; made_on,
+    age_days: then, where known. strength: against the model's pigment. spread: relative standard uncertainty of it, from
+    weighing.
+    """
+
+    name: str
+    pigment: str
+    n: float
+    pigment_g: float
+    carrier: str
+    carrier_g: float
+    used_g: float
+    from_letdown: str | None = None
+    from_g: float = 0.0
+    existing: bool = False
+    made_on: str = ""
+    age_days: int | None = None
+    strength: float = 1.0
+    spread: float = 0.0
+    lot: str = ""
+    carrier_scale: str = "pigment"
+    carrier_portions: tuple[float, ...] = ()
+    held_g: float | None = None
+
+    @property
+    def first_g(self) -> float:
+        """What goes into the bottle first: pigment, or the stronger letdown."""
+        return self.pigment_g if self.from_letdown is None else self.from_g
+
+    @property
+    def total_g(self) -> float:
+        """What it is made of in all."""
+        return self.first_g + self.carrier_g
+
+    @property
+    def share(self) -> float:
+        """Pigment as supplied in one gram of it."""
+        return self.pigment_g / self.total_g
+
+    @property
+    def left_g(self) -> float:
+        """What stays in the bottle when this batch has been weighed."""
+        return max((self.total_g if self.held_g is None else self.held_g) - self.used_g, 0.0)
+
+    @property
+    def all_carrier_g(self) -> float:
+        """All carrier in it, that of a stronger letdown too: pigment_g in all_carrier_g is what it holds, 1 + n."""
+        return self.carrier_g if self.from_letdown is None else self.total_g - self.pigment_g
+
+    def as_bottle(self, made_on: str, lot: str = "") -> StockBottle:
+        """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread."""
+        return StockBottle(
+            name=self.name,
+            pigment=self.pigment,
+            carrier=self.carrier,
+            pigment_g=self.pigment_g,
+            carrier_g=self.all_carrier_g,
+            left_g=self.left_g,
+            made_on=made_on,
+            lot=lot or self.lot,
+            strength_spread=min(self.spread, 1.0),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One thing that may be off. relative_spread: one standard deviation, of the doses that it touches. delta_e00: what it
+    moves the colour by at the place where that is most, within 95 %, were it the only one. from_weighing: False for the
+    strength of a lot, which no scale betters."""
+
+    what: str
+    relative_spread: float
+    delta_e00: float
+    from_weighing: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class WeighOut:
+    """All weights of one batch.
+
+    batch_g: mixed resin, all parts, before pigment, as asked for. batch_weighed_g: as the rounded weights give it.
+    achieved_phr: the doses that the rounded weights bring, in the recipe's own terms (strengths counted in).
+    mix_ratio_error: the largest relative error of a part's share, from rounding; mix_ratio_spread: one standard deviation of
+    it from the scales. delta_e00_95: within it lies 95 % of what rounding and weighing do to the colour, a value for each
+    section; delta_e00_95_with_lots: the spread of the strengths added. budget: largest first. advice: whole sentences.
+    meets_aim: delta_e00_95_worst is at most aim_delta_e00.
+    """
+
+    batch_g: float
+    batch_weighed_g: float
+    parts: tuple[PartWeight, ...]
+    pigments: tuple[PigmentWeight, ...]
+    letdowns: tuple[LetdownMade, ...]
+    achieved_phr: dict[str, float]
+    mix_ratio_error: float
+    mix_ratio_spread: float
+    delta_e00_95: tuple[float, ...]
+    delta_e00_95_worst: float
+    delta_e00_95_with_lots: tuple[float, ...]
+    budget: tuple[BudgetLine, ...]
+    advice: tuple[str, ...]
+    aim_delta_e00: float
+    meets_aim: bool
+    scales: Scales
+
+    @property
+    def tinted_part(self) -> PartWeight:
+        """The part that takes pigment."""
+        return next(part for part in self.parts if part.takes_pigment)
+
+    @property
+    def tinted_part_g(self) -> float:
+        """Mass of the tinted part with its pigment in, before the other parts are added, as weighed."""
+        part = self.tinted_part
+        return part.grams_to_weigh + part.carrier_g + self.pigment_g
+
+    @property
+    def pigment_g(self) -> float:
+        """Grams of pigment as supplied in the batch, as weighed."""
+        made = {letdown.name: letdown.share for letdown in self.letdowns}
+        return sum(p.weigh_g * (1.0 if p.letdown is None else made[p.letdown]) for p in self.pigments)
+
+    def scale(self, name: str) -> Scale:
+        """The scale that a weight's `scale` names."""
+        return self.scales.resin if name == "resin" else self.scales.pigment
