@@ -140,14 +140,14 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     with open_book() as book:
         book.keep(replace(recipe, name="sea green", lots={"emerald": "G-2"}), model)
         book.set_lot_strength("emerald", "G-2", 1.25, 0.03)
-        book.add_bottle(StockBottle("emerald 1+20", "emerald", "B", 2.0, 40.0, 30.0))
+        book.add_bottle(StockBottle("emerald 1+40", "emerald", "B", 1.0, 40.0, 30.0))
     # The sheet divided emerald by 1.25, so that the pot holds what was wanted, and it is just a bit weak.
     lab = read_of(model, recipe, {"emerald": 0.85})
     done = adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0, 400.0), resin=RESIN)
     assert done.body["doses_in_pot_phr"]["emerald"] == pytest.approx(recipe.doses_phr["emerald"] / 1.25)
     assert done.body["lots"] == {"emerald": "G-2"}
     assert 1.0 < done.body["lot_strengths"]["emerald"]["factor"] < 1.25
-    assert "emerald 1+20" in {one["letdown"] for one in done.body["additions"]}
+    assert "emerald 1+40" in {one["letdown"] for one in done.body["additions"]}
     with pytest.raises(LotOfNothing):
         adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0), Shop(lots={"lilac": "L"}), resin=RESIN)
 

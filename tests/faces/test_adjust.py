@@ -87,7 +87,7 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
 def test_text_of_the_other_outcomes(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     basic = ("adjust", recipe, "--resin", RESIN, "--at", "25", "--left", "195")
     again = call(*basic, "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8), "--price", "resin=0.02",
-                 "--price", "emerald=0.2", "--price", "rose=0.2", "--price", "violet=0.3")  # fmt: skip
+                 "--price", "azure=0.2", "--price", "emerald=0.2", "--price", "rose=0.3")  # fmt: skip
     assert "start again" in again.out.lower()
     assert "in money" in again.out
     late = call(*basic, "--mixed", "12 min", "--lab", readings(emerald=0.8))

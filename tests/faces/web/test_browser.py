@@ -15,12 +15,12 @@ from tests.faces.web.conftest import Client, Served, ok, violations
 WIDTHS = {360: 640, 800: 1000, 1400: 900}
 NAME = "sea-green prism"
 SCREENS = (
-    "/tint", "/chips", "/chips/chip/b1-3", "/pigments", "/recipes", "/recipes/photo",
+    "/tint", "/chips", "/chips/chip/a1-3", "/pigments", "/recipes", "/recipes/photo",
     f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
 )  # fmt: skip
 """All but those of test_bench_browser.py."""
 SHEET = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
-PLAN = {"plan_pigments": "azure 0.02\ngreen", "plan_title": "planned", "plan_kind": "colour"}
+PLAN = {"plan_pigments": "azure 0.02\nemerald", "plan_title": "planned", "plan_kind": "colour"}
 Open = Callable[..., Any]
 
 

@@ -116,7 +116,7 @@ def test_a_set_that_cannot_be_read_is_told(client: Client, name: str, content: b
 
 def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
     boxes = {
-        "plan_pigments": "azure 0,02\ngreen 0.01",
+        "plan_pigments": "azure 0,02\nemerald 0.01",
         "plan_kind": "colour",
         "cast": "3 12",
         "scale": "0,01",
@@ -143,27 +143,27 @@ def test_a_chip_is_corrected_without_harm_to_what_was_not_touched(client: Client
     folder = shipped("deck-prism-colours")
     files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
     ok(client.fill("/chips/upload", files=files))
-    page = client.get("/chips/chip/b2-12")
+    page = client.get("/chips/chip/a2-12")
     assert page.status_code == 200
-    old = next(chip for chip in at_hand(client).chips if chip.name == "b2-12")
+    old = next(chip for chip in at_hand(client).chips if chip.name == "a2-12")
     boxes = {"thickness": "11,8", "dose.azure": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
              "value_2": f"{old.values[2]:g}", "use": "1", "note": "measured again"}  # fmt: skip
-    ok(client.fill("/chips/chip/b2-12", boxes))
+    ok(client.fill("/chips/chip/a2-12", boxes))
     new = {chip.name: chip for chip in at_hand(client).chips}
-    assert new["b2-12"].thickness_mm == 11.8
-    assert new["b2-12"].values == old.values
-    assert new["b2-12"].note == "measured again"
-    assert {new[name].doses_phr[0] for name in ("b2-3", "b2-12", "b2-25")} == {0.05}
-    ok(client.fill("/chips/chip/b2-12", {"use_only": "no"}))
-    assert not next(chip for chip in at_hand(client).chips if chip.name == "b2-12").use
-    ok(client.fill("/chips/chip/b2-12", {"remove": "1"}))
-    assert client.get("/chips/chip/b2-12").status_code == 404
+    assert new["a2-12"].thickness_mm == 11.8
+    assert new["a2-12"].values == old.values
+    assert new["a2-12"].note == "measured again"
+    assert {new[name].doses_phr[0] for name in ("a2-3", "a2-12", "a2-25")} == {0.05}
+    ok(client.fill("/chips/chip/a2-12", {"use_only": "no"}))
+    assert not next(chip for chip in at_hand(client).chips if chip.name == "a2-12").use
+    ok(client.fill("/chips/chip/a2-12", {"remove": "1"}))
+    assert client.get("/chips/chip/a2-12").status_code == 404
 
 
 def test_a_chip_with_a_bad_number_is_told_on_its_own_page(demo: Client) -> None:
-    answer = demo.fill("/chips/chip/b1-3", {"thickness": "thin"})
+    answer = demo.fill("/chips/chip/a1-3", {"thickness": "thin"})
     assert answer.status_code == 422
-    assert "Chip b1-3" in answer.text
+    assert "Chip a1-3" in answer.text
     assert 'value="thin"' in answer.text
 
 

@@ -67,7 +67,7 @@ def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     assert left
     kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
     assert kept is not None
-    assert float(left[1]) == pytest.approx(kept.weighed.tinted_part_g + 0.03 - 9.5, abs=0.05)
+    assert float(left[1]) == pytest.approx(kept.weighed.tinted_part_g + 0.21 - 9.5, abs=0.05)
 
 
 def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
@@ -105,7 +105,7 @@ def test_weights_typed_here_are_on_the_sheet_too(demo: Client) -> None:
     weights = demo.workspace.now().area("sheet")["weights"]
     assert weights == {key: 1.6}
     assert other not in weights
-    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(1.6 / 1.39 * 0.00996, rel=0.01)
+    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(1.6 / 1.205 * 0.00864, rel=0.01)
 
 
 def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
@@ -227,9 +227,9 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
         (before["lot_strengths"]["emerald"]["factor"], before["lot_strengths"]["emerald"]["spread"])
     )
     asked(demo, left="200", chip_0_colour="86 -17.5 0")
-    # 0.62 g of 1+30 bring 0.02 g of azure: to 0.00996 phr · what 195 g make, over what 205.62 g make.
+    # 0.62 g of 1+30 bring 0.02 g of azure: to 0.00864 phr · what 195 g make, over what 205.62 g make.
     mixed_before, mixed_after = 195 / (90 / 190), 205.62 / (90 / 190)
-    dose = (0.00996 * mixed_before / 100 + 0.62 / 31) / mixed_after * 100
+    dose = (0.00864 * mixed_before / 100 + 0.62 / 31) / mixed_after * 100
     assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(dose, rel=0.01)
     ok(demo.fill("/trial/anew"))
     assert area_of(demo) == {}
@@ -275,4 +275,4 @@ def test_without_a_sheet_the_recipe_is_taken_as_weighed(demo: Client) -> None:
     demo.workspace.change("none", {"sheet": {}}, {})
     assert "just as the recipe asks" in demo.get("/trial").text
     assert asked(demo).status_code == 200
-    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(0.00996505, rel=1e-5)
+    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(0.00863512, rel=1e-5)
