@@ -17,7 +17,7 @@ from tests.faces.web.conftest import Served
 
 LIGHT = {
     "A1-3": (0.921, 0.920, 0.918), "A1-12": (0.915, 0.914, 0.904),
-    "B1-3": (0.626, 0.857, 0.923), "B1-12": (0.125, 0.696, 0.913),
+    "B1-3": (0.650, 0.867, 0.925), "B1-12": (0.169, 0.726, 0.924),
 }  # fmt: skip
 """Linear sRGB of the demo's chips blank-3, blank-12, a2-3, a2-12 before its bare light, from their spectra by colour-science
 (CIE 1931, D65): an invented azure at 0.04 phr."""
