@@ -14,6 +14,7 @@ from typing import Any
 
 from tintmix.files.errors import BadTable
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 
 NEEDED: Any = object()
 """Stands for the default of a key that must be there."""
@@ -28,16 +29,18 @@ class Wrong(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table and its keys: what each may hold, and its default. Other keys are refused."""
+    """A table and its keys: what each may hold, and its default. Other keys are refused, unless `others` may be there."""
 
     keys: Mapping[str, tuple[Check | Table | Rows | Named, Any]]
+    others: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """A list of tables, as TOML's [[section]]; a row is told by its name, or its number."""
+    """A list of tables, as TOML's [[section]]; a row is told by its name, or its number. in_toml: whether it has such heads."""
 
     row: Table
+    in_toml: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +100,7 @@ def number(
             ("at most", most, most is not None and value > most),
         ):
             if beyond:
-                raise Wrong(f"; it must be {word} {bound:g}")
+                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}")
         return value
 
     return check
@@ -164,6 +167,23 @@ def list_of(item: Check, count: int | None = None) -> Check:
     return check
 
 
+def table_of(item: Check) -> Check:
+    """A table of any keys, whose values are all of a kind."""
+
+    def check(found: Any) -> dict[str, Any]:
+        if not isinstance(found, Mapping):
+            raise Wrong("; it must be a table")
+        made: dict[str, Any] = {}
+        for key, one in found.items():
+            try:
+                made[str(key)] = item(one)
+            except Wrong as wrong:
+                raise Wrong(f", in which {plain(key)} is {plain(one)}{wrong}") from None
+        return made
+
+    return check
+
+
 def or_none(check: Check) -> Check:
     """The same, or nothing said."""
     return lambda found: None if found is None else check(found)
@@ -176,9 +196,8 @@ def anything(found: Any) -> Any:
 
 def _table(table: Table, found: Mapping[str, Any], place: str, head: str, problems: list[str]) -> SimpleNamespace:
     known = [key for key in table.keys if key not in ("made_by", "made_at")]
-    problems += [
-        f"{place} has no key {plain(key)}; {did_you_mean(str(key), known)}" for key in found if key not in table.keys
-    ]
+    strange = [] if table.others else [key for key in found if key not in table.keys]
+    problems += [f"{place} has no key {plain(key)}; {did_you_mean(str(key), known)}" for key in strange]
     made: dict[str, Any] = {}
     for key, (check, default) in table.keys.items():
         under = f"{head}.{key}" if head else key
@@ -210,9 +229,13 @@ def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, 
         }
     if isinstance(check, Rows):
         if not (isinstance(found, list | tuple) and all(isinstance(row, Mapping) for row in found)):
-            problems.append(f"{said}; it must be tables, each headed [[{under}]]")
+            heads = f"tables, each headed [[{under}]]" if check.in_toml else "a list of tables"
+            problems.append(f"{said}; it must be {heads}")
             return []
-        return [_table(check.row, row, f"{key} {_row_name(row, i)}", under, problems) for i, row in enumerate(found, 1)]
+        return [
+            _table(check.row, row, f"{key.removesuffix('s')} {_row_name(row, i)}", under, problems)
+            for i, row in enumerate(found, 1)
+        ]
     try:
         return check(found)
     except Wrong as wrong:

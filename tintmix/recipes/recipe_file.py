@@ -11,27 +11,57 @@ from typing import Any
 
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json, digest
-from tintmix.files.errors import FormatMissing
+from tintmix.files.errors import BadTable, FormatMissing
+from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, number, or_none, table_of, text, whole
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
-from tintmix.files.words import is_number, plain
+from tintmix.files.words import is_number
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.aim import lay
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.proposals import Proposal
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_to_table
 from tintmix.resin import Resin, resin_from_table, resin_to_table
 
 RECIPE_FORMAT = Format(what="recipe")
 _LARGEST_BYTES = 5_000_000
-_KINDS: dict[str, type] = {
-    **dict.fromkeys(("name", "model", "chips", "model_file"), str),
-    **dict.fromkeys(("doses_phr", "target", "limits", "lots"), Mapping),
-    "sections": list,
-}
+_AS_THEY_STAND = ("name", "target", "sections", "limits", "lots", "model", "chips", "model_file")
+_ANY_TEXT = text(empty=True, most=5_000)
+_NUMBER = or_none(number())
+_LAB = list_of(number(above=-1000, below=1000), count=3)
+_SECTION = Table(
+    {
+        "name": (_ANY_TEXT, NEEDED),
+        "thickness_mm": (number(), NEEDED),
+        "lab": (_LAB, NEEDED),
+        "target_lab": (or_none(_LAB), None),
+        **dict.fromkeys(
+            ("tolerance", "delta_e00", "delta_e00_95", "luminous_transmittance", "haze_percent"), (_NUMBER, None)
+        ),
+    },
+    others=True,
+)
+_RECIPE = Table(
+    {
+        "name": (_ANY_TEXT, NEEDED),
+        "doses_phr": (table_of(number(least=0)), NEEDED),
+        "resin": (or_none(table_of(anything)), None),
+        "target": (Table({"light": (_ANY_TEXT, ""), "observer": (whole(least=0), 10)}, others=True), NEEDED),
+        "sections": (Rows(_SECTION, in_toml=False), NEEDED),
+        "limits": (table_of(anything), NEEDED),
+        "lots": (table_of(_ANY_TEXT), NEEDED),
+        "model": (_ANY_TEXT, NEEDED),
+        "chips": (_ANY_TEXT, NEEDED),
+        "model_file": (_ANY_TEXT, NEEDED),
+        "glass": (or_none(table_of(anything)), None),
+        "made_by": (anything, ""),
+        "made_at": (anything, ""),
+    },
+    others=True,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,37 +162,25 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         table = RECIPE_FORMAT.up_to_date(table, where)
     except FormatMissing:
         raise RecipeUnreadable(where, "it names no format") from None
-    for key, kind in _KINDS.items():
-        if not isinstance(table.get(key), kind):
-            what = "a text" if kind is str else "a list" if kind is list else "a table"
-            raise RecipeUnreadable(where, f"its {key} is missing or is not {what}")
-    doses = {}
-    for pigment, dose in table["doses_phr"].items():
-        if not is_number(dose) or dose < 0:
-            raise RecipeUnreadable(where, f"the dose of {plain(pigment)!r} is not a number of zero or more")
-        doses[str(pigment)] = float(dose)
-    for number, section in enumerate(table["sections"], 1):
-        wrong = _wrong_with(section)
-        if wrong:
-            raise RecipeUnreadable(where, f"section {number}: {wrong}")
-    seen = table["target"].get("light", "D65"), table["target"].get("observer", 10)
-    if not (isinstance(seen[0], str) and type(seen[1]) is int):
-        raise RecipeUnreadable(where, "the light or the observer of its target cannot be")
-    if not all(isinstance(lot, str) for lot in table["lots"].values()):
-        raise RecipeUnreadable(where, "a lot is no text")
-    resin = table.get("resin")
-    if resin is not None and not isinstance(resin, Mapping):
-        raise RecipeUnreadable(where, "its resin is no table")
-    glass = table.get("glass")
-    if glass is not None and not isinstance(glass, Mapping):
-        raise RecipeUnreadable(where, "its glass is no table")
+    try:
+        told = checked(_RECIPE, table, where)
+    except BadTable as error:
+        raise RecipeUnreadable(where, "; ".join(error.problems)) from None
+    resin = told.resin
     try:
         made = None if resin is None else resin_from_table(resin, where)
     except TintmixError as error:
         raise RecipeUnreadable(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
-    as_they_stand: dict[str, Any] = {key: table[key] for key in _KINDS if key != "doses_phr"}
-    told: dict[str, Any] = {key: str(table.get(key, "")) for key in ("made_by", "made_at")}
-    return Recipe(doses_phr=doses, resin=made, glass=glass, **as_they_stand, **told)
+    # Sections, target and the rest are kept as they stand, with what later versions add to them.
+    as_they_stand: dict[str, Any] = {key: table[key] for key in _AS_THEY_STAND}
+    return Recipe(
+        doses_phr=told.doses_phr,
+        resin=made,
+        glass=told.glass,
+        made_by=str(told.made_by),
+        made_at=str(told.made_at),
+        **as_they_stand,
+    )
 
 
 def is_lab(value: object) -> bool:
@@ -170,22 +188,6 @@ def is_lab(value: object) -> bool:
     return (
         isinstance(value, list | tuple) and len(value) == 3 and all(is_number(one) and abs(one) < 1000 for one in value)
     )
-
-
-def _wrong_with(section: Any) -> str:
-    """What keeps a table from being a section; empty where nothing does."""
-    if not isinstance(section, Mapping):
-        return "it is no table"
-    if not isinstance(section.get("name"), str):
-        return "its name is no text"
-    if not is_number(section.get("thickness_mm")):
-        return "its thickness_mm is no number"
-    for key in ("lab", "target_lab"):
-        if not is_lab(section.get(key)) and not (key == "target_lab" and section.get(key) is None):
-            return f"its {key} is not three numbers of a colour"
-    numbers = ("tolerance", "delta_e00", "delta_e00_95", "luminous_transmittance", "haze_percent")
-    told = {key: section[key] for key in numbers if section.get(key) is not None}
-    return next((f"its {key} is no number" for key, value in told.items() if not is_number(value)), "")
 
 
 def write_recipe(recipe: Recipe, path: str | Path) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import did_you_mean, number_plain, plain
+from tintmix.numerals import numeral
 
 
 class BadScale(TintmixError):
@@ -19,7 +20,7 @@ class BadScale(TintmixError):
 
 
 class BadScales(TintmixError):
-    """Scales that are not told as resin and pigment."""
+    """Bench that are not told as resin and pigment."""
 
     def __init__(self, text: str, reason: str) -> None:
         super().__init__(
@@ -41,7 +42,8 @@ class BadBatch(TintmixError):
     def __init__(self, what: str, value: object, unit: str, least: float, most: float, at_least: bool = False) -> None:
         lowest = "at least" if at_least else "above"
         super().__init__(
-            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {least:g} and at most {number_plain(most)} {unit}. "
+            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {numeral(least)} and at most "
+            f"{number_plain(most)} {unit}. "
             "Give another number."
         )
 
@@ -164,7 +166,7 @@ class BadMeasure(TintmixError):
     def __init__(self, what: str, value: object, unit: str, least: float, most: float, at_least: bool = False) -> None:
         lowest = "at least" if at_least else "above"
         super().__init__(
-            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {least:g} and at most {most:g} {unit}. "
+            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {numeral(least)} and at most {numeral(most)} {unit}. "
             "Measure it again."
         )
 

@@ -16,8 +16,9 @@ import pytest
 
 from tests.faces.conftest import Refused
 from tests.faces.web.conftest import ROOT
-from tintmix.desk.page_workspace import default_folder
+from tintmix.errors import InUse
 from tintmix.faces.web.serve import listen
+from tintmix.page.workspace import default_folder
 
 
 def free_port() -> int:
@@ -85,7 +86,11 @@ def test_the_usual_folder_is_the_users_own() -> None:
     assert default_folder().is_absolute()
 
 
-def test_no_port_beyond_the_last_is_advised() -> None:
-    from tintmix.faces.web.errors import PortTaken
+def test_no_port_beyond_the_last_is_advised(monkeypatch: pytest.MonkeyPatch) -> None:
+    def taken(*_: object) -> None:
+        raise OSError(98, "in use")
 
-    assert "--port 65534" in str(PortTaken(65535, "in use"))
+    monkeypatch.setattr(socket.socket, "bind", taken)
+    with pytest.raises(InUse) as raised:
+        listen(65535)
+    assert raised.value.facts == {"other": 65534}

@@ -58,7 +58,7 @@ def pour(name: str, number: int | None, book: str | None, as_json: bool, **said:
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
-    from tintmix.desk import book_pour
+    from tintmix.desk.book import pours as book_pour
 
     found = book_pour.Found(
         said["colours"],
@@ -122,7 +122,7 @@ def lot(
     as_json: bool,
 ) -> None:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     if pigment is None or lot_name is None:
         if strength is not None:
@@ -166,7 +166,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
       tintmix book bottle "azure 1+50" --pigment azure --carrier B --pigment-g 0.4 --carrier-g 20 --lot A-17
       tintmix book bottle "azure 1+50" --used 4.82
     """
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
     used, left, strength = said["used"], 0.0 if said["empty"] else said["left"], said["strength"]
@@ -244,9 +244,9 @@ def check_chip(
     \b
       tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.desk import book_shelf
+    from tintmix.book.values import CheckChip
+    from tintmix.desk.book import shelf as book_shelf
     from tintmix.files.stamp import today
-    from tintmix.shop.book_values import CheckChip
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")

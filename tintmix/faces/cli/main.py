@@ -13,6 +13,7 @@ import click
 
 from tintmix import __version__
 from tintmix.errors import TintmixError
+from tintmix.faces.cli.remedies import told
 
 COMMANDS = {
     "tour": "The whole job on the shipped demo chips, told step by step.",
@@ -28,7 +29,7 @@ COMMANDS = {
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
 }
-"""Each command and what it does in a line. Its module is tintmix.faces.cli.<name>, its function <name>."""
+"""Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>."""
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -46,7 +47,7 @@ class Desk(click.Group):
         """The command of that name, imported now."""
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module(f"tintmix.faces.cli.{cmd_name}"), cmd_name)
+        command: click.Command = getattr(import_module(f"tintmix.faces.cli.commands.{cmd_name}"), cmd_name)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -122,11 +123,11 @@ def run(arguments: Sequence[str] | None = None) -> int:
 def sentence(problem: Exception) -> str:
     """One line for the maker, whatever went wrong."""
     if isinstance(problem, TintmixError):
-        return str(problem)
+        return told(problem)
     if isinstance(problem, click.UsageError):
-        told = problem.format_message().rstrip(".")
+        said = problem.format_message().rstrip(".")
         context = problem.ctx.command_path if problem.ctx else "tintmix"
-        return f"{told}. `{context} --help` tells more."
+        return f"{said}. `{context} --help` tells more."
     if isinstance(problem, click.ClickException):
         return problem.format_message()
     if isinstance(problem, MemoryError):
@@ -142,8 +143,8 @@ def sentence(problem: Exception) -> str:
     )
 
 
-def _say(told: str, status: int) -> int:
-    line = " ".join("".join(c if c.isprintable() else " " for c in told).split())
+def _say(words: str, status: int) -> int:
+    line = " ".join("".join(c if c.isprintable() else " " for c in words).split())
     with suppress(OSError):
         click.echo(f"tintmix: {line}", err=True)
     return status

@@ -15,13 +15,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NotKept
-from tintmix.desk.page_workspace import Workspace
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.words import page_words
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NotKept
+from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
@@ -101,8 +102,8 @@ def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
 
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
-    status, sentence = _told(error)
-    sentence = page_words(sentence)
+    status, said = _told(error)
+    sentence = page_words(said)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"error": sentence}, status)
     title = TITLES.get(status, "That did not work")
@@ -127,9 +128,9 @@ def status_of(error: TintmixError) -> int:
     return next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
 
 
-def _told(error: Exception) -> tuple[int, str]:
+def _told(error: Exception) -> tuple[int, Said]:
     if isinstance(error, TintmixError):
-        return status_of(error), str(error)
+        return status_of(error), error
     if isinstance(error, TooLarge):
         return 413, str(error)
     if isinstance(error, HTTPException):
@@ -148,7 +149,7 @@ def _told(error: Exception) -> tuple[int, str]:
 
 def _back(request: Request) -> str:
     """The step that the request belongs to."""
-    from tintmix.desk.page_steps import STEPS
+    from tintmix.page.steps import STEPS
 
     first = request.url.path.strip("/").partition("/")[0]
     return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"

@@ -11,21 +11,20 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tintmix.errors import TintmixError
-from tintmix.faces.web.errors import PortTaken
+from tintmix.errors import InUse, Remedy, TintmixError
 
 if TYPE_CHECKING:
-    from tintmix.desk.page_workspace import Workspace
+    from tintmix.page.workspace import Workspace
 
 HOST = "127.0.0.1"
 
 
 def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
-    """Serve until it is stopped. Raises PortTaken, WorkspaceUnreadable."""
+    """Serve until it is stopped. Raises InUse, WorkspaceUnreadable."""
     import uvicorn
 
-    from tintmix.desk.page_workspace import default_folder
     from tintmix.faces.web.app import create_app, state_of
+    from tintmix.page.workspace import default_folder
 
     token = secrets.token_urlsafe(24)
     app = create_app(Path(folder) if folder else default_folder(), token, port)
@@ -63,7 +62,7 @@ def _tidy(workspace: Workspace) -> None:
 
 
 def listen(port: int) -> socket.socket:
-    """A socket of our own on the loopback address. Raises PortTaken."""
+    """A socket of our own on the loopback address. Raises InUse."""
     # With the protocol named, asyncio sends small answers at once (TCP_NODELAY); else each may wait 40 ms for the browser's word.
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name != "nt":
@@ -73,5 +72,9 @@ def listen(port: int) -> socket.socket:
         listening.listen(128)
     except OSError as problem:
         listening.close()
-        raise PortTaken(port, (problem.strerror or "refused").lower()) from None
+        reason = (problem.strerror or "refused").lower()
+        other = port + 1 if port < 65535 else port - 1
+        raise InUse(
+            where=f"port {port}", what=f"cannot be used ({reason})", remedy=Remedy.CHOOSE_ANOTHER_PORT, other=other
+        ) from None
     return listening

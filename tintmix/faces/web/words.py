@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from tintmix.desk.page_errors import NotKept
+from tintmix.faces.remedies import Said
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
+from tintmix.page.errors import NotKept
 
 SAID = (
     (", or name a place of black card beside it with --dark x,y,w,h", ", or mark a piece of black card beside it"),
@@ -64,7 +66,7 @@ _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _FIRST_WORD = re.compile(r"[a-z]+(?=[ ,:])")
 
 
-def page_words(sentence: str, units: Units | None = None) -> str:
+def page_words(said: Said, units: Units | None = None) -> str:
     """A sentence for the page, its first letter large, thicknesses in the unit that was chosen.
 
     >>> page_words("b1 had a reading already and kept it; --replace puts the new one in its place")
@@ -72,8 +74,9 @@ def page_words(sentence: str, units: Units | None = None) -> str:
     >>> page_words("one cup (chips of 3 and 25.4 mm) would help", Units("inch"))
     'One cup (chips of 0.118 and 1 inch) would help'
     """
-    for said, instead in SAID:
-        sentence = sentence.replace(said, instead)
+    sentence = told(said)
+    for before, instead in SAID:
+        sentence = sentence.replace(before, instead)
     unwritten = _CANNOT_WRITE.match(sentence)
     if unwritten:
         # The page writes nowhere but into its own folder, which the maker does not name on a screen.

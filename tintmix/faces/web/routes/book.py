@@ -11,13 +11,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NoSuchThing, NotTyped
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.shop.cautions import cautions, cautions_in
+from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.sheet.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
 WORD_LETTERS = 120
@@ -29,16 +30,16 @@ async def show(request: Request) -> Response:
 
 
 async def _list(
-    request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     try:
         body = await run_in_threadpool(page_book.listed, words)
     except TintmixError as trouble:
         # The book cannot be read: say so, and still offer what helps.
         body = {"there": True, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": ""}
-        problem, status = problem or str(trouble), 422
+        problem, status = problem or trouble, 422
     context = {"body": body, "words": words, "checked": checked, "most": page_book.MOST_SHOWN, "cautions": cautions()}
     return render(request, "book.html", "book", context, status=status, problem=problem, typed=typed)
 
@@ -66,11 +67,11 @@ async def recipe(request: Request) -> Response:
 
 
 async def _recipe(
-    request: Request, name: str, revision: int | None, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, name: str, revision: int | None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
     from tintmix.files.stamp import today
+    from tintmix.page.bench import book as page_book
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
@@ -92,7 +93,7 @@ async def _recipe(
 
 async def compare(request: Request) -> Response:
     """Two revisions side by side."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name, _ = _asked(request.query_params)
     first, second = (_count(request.query_params.get(key, "")) for key in ("first", "second"))
@@ -102,8 +103,8 @@ async def compare(request: Request) -> Response:
 
 async def use(request: Request) -> Response:
     """A recipe of the book to the bench again."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -114,15 +115,15 @@ async def use(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem))
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem)
     page.say(f"{name} is chosen for Sheet and Trial chip.")
     return go("/sheet")
 
 
 async def pour(request: Request) -> Response:
     """Record a pour."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -138,7 +139,7 @@ async def pour(request: Request) -> Response:
         raise
     except TintmixError as problem:
         typed = {**form.typed, "number": "new"}
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem), typed=typed)
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem, typed=typed)
     page.say(said)
     return go(_address(name, revision))
 
@@ -164,8 +165,8 @@ def _note(form: Form, name: str = "note") -> str:
 
 async def add(request: Request) -> Response:
     """Readings, photos, a note, or the reason to leave it out, added to a pour."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -181,7 +182,7 @@ async def add(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _recipe(request, name, revision, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _recipe(request, name, revision, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go(_address(name, revision))
 
@@ -203,8 +204,8 @@ def _readings(form: Form) -> list[tuple[str, tuple[float, float, float]]]:
 
 async def bottle(request: Request) -> Response:
     """What is left in a stock bottle, weighed again."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -214,15 +215,15 @@ async def bottle(request: Request) -> Response:
         left = units.grams(form.text("left"), f"what is left in {name} ({units.mass_unit})")
         said = await run_in_threadpool(page_book.bottle_left, name, left)
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _list(request, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/book#shelf")
 
 
 async def bring_in(request: Request) -> Response:
     """An export into the book."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -230,15 +231,15 @@ async def bring_in(request: Request) -> Response:
         label, content = await form.file("export", "the exported book")
         said = await run_in_threadpool(page_book.imported, label, content)
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return await _list(request, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/book")
 
 
 async def check(request: Request) -> Response:
     """Whether all is as it was written."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     await read_form(request)
     try:
@@ -246,7 +247,7 @@ async def check(request: Request) -> Response:
     except NoSuchThing:
         raise
     except TintmixError as problem:
-        return await _list(request, status=status_of(problem), problem=str(problem))
+        return await _list(request, status=status_of(problem), problem=problem)
     return await _list(request, checked=checked)
 
 
@@ -256,7 +257,7 @@ def _download(content: bytes, kind: str, name: str) -> Response:
 
 async def export(request: Request) -> Response:
     """The book, or a recipe of it, as one JSON file."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name = request.query_params.get("name") or None
     text = await run_in_threadpool(page_book.exported, name)
@@ -265,14 +266,14 @@ async def export(request: Request) -> Response:
 
 async def backup(request: Request) -> Response:
     """A verified copy of the book's file."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     return _download(await run_in_threadpool(page_book.backup), "application/octet-stream", "recipe-book-copy.db")
 
 
 async def recipe_file(request: Request) -> Response:
     """A recipe as recipe.json, as it was kept."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name, revision = _asked(request.query_params)
     text = await run_in_threadpool(page_book.recipe_text, name, revision)
@@ -281,7 +282,7 @@ async def recipe_file(request: Request) -> Response:
 
 async def photo(request: Request) -> Response:
     """A photo of a pour."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     sha256 = request.path_params["sha256"]
     found = None

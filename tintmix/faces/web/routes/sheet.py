@@ -9,13 +9,15 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import ChangedElsewhere, NeedsFirst, NotTyped
-from tintmix.desk.page_workspace import WORDS, Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
+from tintmix.page.errors import ChangedElsewhere, NeedsFirst, NotTyped
+from tintmix.page.workspace import WORDS, Snapshot
 
 PAPERS = ("A4", "Letter")
 CM3_PER_CUBIC_INCH = 16.387064
@@ -30,10 +32,10 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_recipe import recipe_at_hand, recipe_of
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
 
     workspace = page.workspace
     area = {"pour": None, "book": None, "shelved": [], **now.area("sheet")}
@@ -64,7 +66,7 @@ def _screen(
 
 def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
     """What can be chosen for a new sheet."""
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     resins, lots = [], {}
     if found is not None:
@@ -82,9 +84,9 @@ def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]
 
 def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
     """What the weights that were typed make; None where none were, or it cannot be told."""
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_recipe import recipe_of
-    from tintmix.desk.page_weights import seen_as_weighed
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.recipe import recipe_of
+    from tintmix.page.bench.weights import seen_as_weighed
 
     area = now.area("sheet")
     try:
@@ -99,8 +101,8 @@ def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
 
 async def make(request: Request) -> Response:
     """A new sheet, for this batch on these scales."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -113,7 +115,7 @@ async def make(request: Request) -> Response:
         expected = {"sheet": form.revision("sheet"), "recipes": form.revision("recipes")}
         page.workspace.change("the batch sheet", {"sheet": area, "recipes": recipes}, expected)
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     return go("/sheet")
 
 
@@ -126,7 +128,7 @@ def _chosen(form: Form, now: Snapshot) -> str:
 
 
 async def _asked(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     units = Units.of(now.area("settings"))
     unit = units.mass_unit
@@ -172,8 +174,8 @@ def _volume(units: Units) -> tuple[str, float]:
 
 async def marks(request: Request) -> Response:
     """What was ticked and weighed so far; for the script, which sends it as it is done, or for a button."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -189,8 +191,8 @@ async def marks(request: Request) -> Response:
     except TintmixError as problem:
         status = status_of(problem)
         if wants_json:
-            return JSONResponse({"error": str(problem)}, status)
-        return _screen(request, page, now, status=status, problem=str(problem), typed=form.typed)
+            return JSONResponse({"error": told(problem)}, status)
+        return _screen(request, page, now, status=status, problem=problem, typed=form.typed)
     if not wants_json:
         return go("/sheet")
     lines = [line for stage in page_sheet.stages_shown(kept, area) for step in stage["steps"] for line in step.lines]
@@ -204,8 +206,8 @@ async def marks(request: Request) -> Response:
 
 
 def _typed_marks(form: Form, now: Snapshot, kept: Any) -> dict[str, Any]:
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_weights import weights_of
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.weights import weights_of
 
     units = Units.of(now.area("settings"))
     before = now.area("sheet").get("weights", {})
@@ -244,8 +246,8 @@ def weighed_words(seen: dict[str, Any]) -> str:
 
 async def use_tint(request: Request) -> Response:
     """The doses of Tint kept as a recipe, and chosen."""
-    from tintmix.desk import page_target
     from tintmix.faces.web.app import status_of
+    from tintmix.page.colour import target as page_target
 
     form = await read_form(request)
     page = page_of(request)
@@ -255,14 +257,14 @@ async def use_tint(request: Request) -> Response:
         doses = now.area("tint").get("doses", {})
         page_target.tint_recipe(page.workspace, now, doses, name, form.revision("recipes"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     return go("/sheet")
 
 
 async def paper(request: Request) -> Response:
     """The sheet as a PDF."""
-    from tintmix.desk import page_sheet
-    from tintmix.faces.paper import pdf_of
+    from tintmix.faces.paper.sheet import pdf_of
+    from tintmix.page.bench import sheet as page_sheet
 
     page = page_of(request)
     kept = page_sheet.check_there(page_sheet.kept_sheet(page.workspace, page.workspace.now().area("sheet")))
@@ -275,8 +277,8 @@ async def paper(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """The recipe, the new stock bottles, or the pour into the book; by the button that was pressed."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -289,13 +291,13 @@ async def keep(request: Request) -> Response:
         area, label, said = await run_in_threadpool(_into_book, page, now, kept, what, form)
         page.workspace.change(label, {"sheet": area}, {"sheet": form.revision("sheet")})
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     page.say(said)
     return go("/sheet")
 
 
 def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> tuple[dict[str, Any], str, str]:
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     area = now.area("sheet")
     if what == "shelf":

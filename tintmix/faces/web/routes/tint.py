@@ -9,15 +9,17 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst
-from tintmix.desk.page_part import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import page_words
+from tintmix.page.errors import NeedsFirst
+from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
+from tintmix.page.workspace import Snapshot
 from tintmix.pigments.model import TintModel
 
 ONE_CUP_CHIPS = 2
@@ -33,9 +35,9 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk.page_pigments import model_at_hand
+    from tintmix.page.colour.pigments import model_at_hand
 
     part = part_of(now.area("part"))
     model = model_at_hand(page.workspace, now)
@@ -52,7 +54,7 @@ def _screen(
 
 
 def _seen(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> dict[str, Any]:
-    from tintmix.desk.page_tint import dose_tops, tint_seen
+    from tintmix.page.colour.tint import dose_tops, tint_seen
 
     doses = {name: dose for name, dose in now.area("tint").get("doses", {}).items() if name in model.pigments}
     usual, tops = dose_tops(model, {}), dose_tops(model, doses)
@@ -86,7 +88,7 @@ def _wanted(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> list
     if not target or model.is_one_cup:
         return []
     try:
-        from tintmix.desk.page_target import wanted_colours
+        from tintmix.page.colour.target import wanted_colours
 
         return wanted_colours(page.workspace, now, model, part)
     except (TintmixError, ImportError):
@@ -104,13 +106,13 @@ async def look(request: Request) -> Response:
         }
         model, part, wanted, chosen = _at_hand(request, page)
     except TintmixError as problem:
-        return JSONResponse({"error": str(problem)}, 422)
-    from tintmix.desk.page_tint import tint_seen
+        return JSONResponse({"error": told(problem)}, 422)
+    from tintmix.page.colour.tint import tint_seen
 
     try:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
-        return JSONResponse({"error": str(problem)}, 422)
+        return JSONResponse({"error": told(problem)}, 422)
     return JSONResponse(body | {"warnings": [page_words(sentence, chosen) for sentence in body["warnings"]]})
 
 
@@ -119,7 +121,7 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
     state = request.app.state
     stamp = page.workspace.stamp()
     if getattr(state, "tint_stamp", None) != stamp:
-        from tintmix.desk.page_pigments import model_at_hand
+        from tintmix.page.colour.pigments import model_at_hand
 
         now = page.workspace.now()
         model = model_at_hand(page.workspace, now)
@@ -134,8 +136,8 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
 
 async def doses(request: Request) -> Response:
     """Keep the doses: from the script as one lets a slider go, or from the form."""
-    from tintmix.desk.page_pigments import model_at_hand
-    from tintmix.desk.page_tint import checked_doses
+    from tintmix.page.colour.pigments import model_at_hand
+    from tintmix.page.colour.tint import checked_doses
 
     form = await read_form(request)
     page = page_of(request)
@@ -154,7 +156,7 @@ async def doses(request: Request) -> Response:
             raise
         from tintmix.faces.web.app import status_of
 
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     if script:
         return JSONResponse({"revision": new.revision_of("tint"), "undo": new.undo[-1][1] if new.undo else ""})
     return go("/tint")
@@ -182,7 +184,7 @@ async def places(request: Request) -> Response:
     except TintmixError as problem:
         from tintmix.faces.web.app import status_of
 
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     back = form.choice("back", ("tint", "recipes", "chips"), "tint")
     return go(f"/{back}")
 
@@ -205,7 +207,7 @@ def _typed_part(form: Form, now: Snapshot) -> PartWish:
 
 async def cup(request: Request) -> Response:
     """The one-cup question, answered."""
-    from tintmix.desk import page_cup
+    from tintmix.page.colour import cup as page_cup
 
     form = await read_form(request)
     page = page_of(request)
@@ -230,7 +232,7 @@ async def cup(request: Request) -> Response:
         part = part_from(["thin", "thick"], [thin, thick], before.floor, before.light)
         chips = page_cup.demo_cup() if form.text("demo") else page_cup.cup_set(readings)
     except TintmixError as problem:
-        return _screen(request, page, now, status=422, problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=422, problem=problem, typed=form.typed)
     work = page.works.start(
         "Learning from your cup", "/tint", lambda work: page_cup.learn_cup(page.workspace, chips, part, work)
     )

@@ -10,15 +10,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst, NotTyped
-from tintmix.desk.page_part import LIGHTS, THICKEST_MM, THINNEST_MM
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
+from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.shop.cautions import cautions_for
+from tintmix.page.errors import NeedsFirst, NotTyped
+from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
+from tintmix.page.workspace import Snapshot
+from tintmix.sheet.cautions import cautions_for
 
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
@@ -32,10 +33,10 @@ async def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: str = "", typed: Any = None
+    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_trial
-    from tintmix.desk.page_recipe import recipe_at_hand
+    from tintmix.page.bench import trial as page_trial
+    from tintmix.page.bench.recipe import recipe_at_hand
 
     workspace = page.workspace
     area, sheet = now.area("trial"), now.area("sheet")
@@ -68,7 +69,7 @@ def _screen(
             context["made_g"], guess = page_trial.left_guess(kept, sheet, rounds)
             context["left_g"] = asked["left_g"] or guess
         except TintmixError as trouble:
-            problem = problem or str(trouble)
+            problem = problem or trouble
     # An answer to another recipe may be for another resin: then all are told.
     resin = None
     if found is not None and not (context["answer"] and context["answer"]["of_another"]):
@@ -79,9 +80,9 @@ def _screen(
 
 async def ask(request: Request) -> Response:
     """What was read and what is left; then what to do."""
-    from tintmix.desk import page_trial
-    from tintmix.desk.page_recipe import recipe_at_hand
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
+    from tintmix.page.bench.recipe import recipe_at_hand
 
     form = await read_form(request)
     page = page_of(request)
@@ -101,7 +102,7 @@ async def ask(request: Request) -> Response:
             areas["sheet"], expected["sheet"] = sheet, form.revision("sheet")
         now = page.workspace.change("what the trial read", areas, expected)
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     work = page.works.start("Working out what to do", "/trial", lambda work: page_trial.ask(page.workspace, work))
     await run_in_threadpool(work.wait, WAIT_SECONDS)
     if work.state == "failed":
@@ -110,7 +111,7 @@ async def ask(request: Request) -> Response:
 
 
 def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     units = Units.of(now.area("settings"))
     before = {**page_trial.USUAL, **now.area("trial").get("asked", {})}
@@ -151,7 +152,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
 
 
 def _colour(text: str, space: str, field: str) -> list[float]:
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     found = _HEX.fullmatch(text) if space == "sRGB" else None
     if found is not None:
@@ -165,7 +166,7 @@ def _colour(text: str, space: str, field: str) -> list[float]:
 
 def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
     """The sheet's weights with those that were typed here; one left at what the sheet asked for stays untyped."""
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     units = Units.of(now.area("settings"))
     weights: dict[str, float] = now.area("sheet").get("weights", {})
@@ -182,8 +183,8 @@ def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
 
 async def topped(request: Request) -> Response:
     """What was added is noted; the next trial begins from there."""
-    from tintmix.desk import page_trial
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
 
     form = await read_form(request)
     page = page_of(request)
@@ -198,15 +199,15 @@ async def topped(request: Request) -> Response:
         plain = units.grams(text, f"the untinted part ({units.mass_unit})") if text else 0.0
         page_trial.topped_up(page.workspace, now, added, plain, form.revision("trial"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     page.say("Noted. Mix, cure and read another small sample if you can wait, and ask again here.")
     return go("/trial")
 
 
 async def lots(request: Request) -> Response:
     """How strong the lots are, into the book."""
-    from tintmix.desk import page_trial
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
 
     form = await read_form(request)
     page = page_of(request)
@@ -219,7 +220,7 @@ async def lots(request: Request) -> Response:
             raise NotTyped("the lots", "", "Tick those whose strength is to be kept.")
         _, told = await run_in_threadpool(page_trial.keep_lots, page.workspace, now, chosen, form.revision("trial"))
     except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=str(problem), typed=form.typed)
+        return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     for sentence in told:
         page.say(sentence)
     return go("/trial#answer")

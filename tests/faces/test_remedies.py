@@ -1,0 +1,33 @@
+"""Each face has words for every remedy, and words that fit its facts."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tintmix.errors import Note, Remedy, TintmixError
+from tintmix.faces import remedies
+from tintmix.faces.cli.remedies import SHELL
+from tintmix.faces.web.remedies import PAGE
+
+
+@pytest.mark.parametrize("own", [SHELL, PAGE])
+def test_every_remedy_has_words_in_every_face(own: dict[Remedy, str]) -> None:
+    lacking = [remedy for remedy in Remedy if remedy not in own and remedy not in remedies.SHARED]
+    assert lacking == []
+
+
+def test_words_are_sentences_and_the_page_names_no_option() -> None:
+    for own in (remedies.SHARED, SHELL, PAGE):
+        for remedy, words in own.items():
+            assert not words or words.rstrip()[-1] in ".?!:)", remedy
+    for words in (*remedies.SHARED.values(), *PAGE.values()):
+        assert not re.search(r"(?<![\w-])--[a-z]", words), words
+
+
+def test_facts_fill_the_words() -> None:
+    error = TintmixError(where="port 8421", what="cannot be used", remedy=Remedy.CHOOSE_ANOTHER_PORT, other=8422)
+    assert "--port 8422" in remedies.told(error, SHELL)
+    assert remedies.told(error, PAGE) == "port 8421: cannot be used."
+    assert remedies.told(Note(says="So it is."), PAGE) == "So it is."

@@ -1,0 +1,269 @@
+"""What a batch sheet on paper is made of: pages with a running head, boxes to tick, lines to write on, swatches, a strip.
+
+Drawn so that it prints well in grey: black on white, colour only where a colour is the thing shown.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import logging
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from fpdf import FPDF
+from fpdf.enums import XPos, YPos
+
+from tintmix.errors import LibraryMissing, Remedy
+
+PAPERS = ("A4", "Letter")
+MARGIN_MM = 16.0
+FOOT_MM = 14.0
+FAMILY = "DejaVu"
+FILES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
+BODY, SMALL, TINY = 9.5, 8.0, 7.0
+_GREY = 95
+_LIGHT = 200
+_PAGES = "{number of pages}"
+"""Filled in at the end; no name is likely to hold it."""
+_EPOCH = "SOURCE_DATE_EPOCH"
+
+
+def fonts() -> dict[str, Path]:
+    """The DejaVu fonts that come with matplotlib, found without importing it. Raises LibraryMissing.
+
+    >>> fonts()["B"].name
+    'DejaVuSans-Bold.ttf'
+    """
+    found = importlib.util.find_spec("matplotlib")
+    homes = list(found.submodule_search_locations or ()) if found is not None else []
+    for home in homes:
+        folder = Path(home) / "mpl-data" / "fonts" / "ttf"
+        paths = {style: folder / name for style, name in FILES.items()}
+        if all(path.is_file() for path in paths.values()):
+            return paths
+    raise LibraryMissing(
+        what=f"the fonts {' and '.join(FILES.values())} are not found; they come with matplotlib",
+        remedy=Remedy.INSTALL_FONTS,
+    )
+
+
+class Paper(FPDF):
+    """A sheet of paper, in mm. title, about: at the top of every page, the title shortened if need be, beside its number."""
+
+    def __init__(self, paper: str, title: str, about: str, made_by: str) -> None:
+        super().__init__(orientation="portrait", unit="mm", format=paper.lower())
+        self._title, self._about = title, about
+        for style, path in fonts().items():
+            self.add_font(FAMILY, style, path)
+        self.c_margin = 0.0
+        self.set_margins(MARGIN_MM, MARGIN_MM + 4, MARGIN_MM)
+        self.set_auto_page_break(True, FOOT_MM)
+        self.set_title(f"Batch sheet: {title}")
+        self.set_creator(made_by)
+        self.set_producer(made_by)
+        self.set_creation_date(_moment())
+        self.alias_nb_pages(_PAGES)
+        self.add_page()
+
+    @property
+    def right(self) -> float:
+        """The right edge of the text."""
+        return float(self.w - self.r_margin)
+
+    @property
+    def left(self) -> float:
+        """The left edge of the text."""
+        return float(self.l_margin)
+
+    def header(self) -> None:
+        """The running head."""
+        self.set_xy(self.left, 9.0)
+        self.write_as(TINY, grey=True)
+        about = f" · {self._about}"
+        self.cell(self.epw - 30, 5, fitted(self, self._title, self.epw - 32 - self.get_string_width(about)) + about)
+        # The number of pages is filled in at the end: its width is guessed, at one digit.
+        number = self.page_no()
+        self.set_xy(self.right - self.get_string_width(f"page {number} of {max(number, 9)}"), 9.0)
+        self.cell(30, 5, f"page {number} of {_PAGES}")
+        self.set_draw_color(_LIGHT)
+        self.set_line_width(0.2)
+        self.line(self.left, 14.5, self.right, 14.5)
+        self.set_xy(self.left, MARGIN_MM + 4)
+
+    def write_as(self, size: float, bold: bool = False, grey: bool = False) -> None:
+        """The pen for what comes next."""
+        self.set_font(FAMILY, "B" if bold else "", size)
+        self.set_text_color(_GREY if grey else 0)
+
+    def room(self, height_mm: float) -> None:
+        """Go to a new page where so much does not fit on this one."""
+        if self.get_y() + height_mm > self.page_break_trigger:
+            self.add_page()
+
+    def gap(self, height_mm: float) -> None:
+        """Leave some white; none at the top of a page."""
+        if self.get_y() > MARGIN_MM + 5:
+            self.set_y(self.get_y() + height_mm)
+
+    def say(
+        self,
+        text: str,
+        size: float = BODY,
+        bold: bool = False,
+        grey: bool = False,
+        indent: float = 0.0,
+        lead: float = 1.38,
+    ) -> None:
+        """A paragraph across the page."""
+        self.write_as(size, bold, grey)
+        self.set_x(self.left + indent)
+        self.multi_cell(self.epw - indent, _line(size, lead), text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+
+    def tall(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0.0, lead: float = 1.38) -> float:
+        """How high a paragraph will be, in mm."""
+        self.write_as(size, bold)
+        lines = self.multi_cell(self.epw - indent, _line(size, lead), text, align="L", dry_run=True, output="LINES")
+        return len(_texts(lines)) * _line(size, lead)
+
+    def heading(self, text: str) -> None:
+        """A heading with a rule under it."""
+        self.gap(3.5)
+        self.room(24)
+        self.write_as(12.5, bold=True)
+        self.set_x(self.left)
+        self.multi_cell(self.epw, 6.2, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.set_draw_color(0)
+        self.set_line_width(0.35)
+        self.line(self.left, self.get_y() + 0.6, self.right, self.get_y() + 0.6)
+        self.set_y(self.get_y() + 2.6)
+
+    def band(self, text: str) -> None:
+        """A black bar with white letters: what nobody may overlook."""
+        self.gap(4)
+        self.room(45)
+        top = self.get_y()
+        self.set_fill_color(0)
+        self.rect(self.left, top, self.epw, 10.5, style="F")
+        self.set_font(FAMILY, "B", 14)
+        self.set_text_color(255)
+        self.set_xy(self.left + 4, top)
+        self.cell(self.epw - 8, 10.5, fitted(self, text, self.epw - 8))
+        self.set_text_color(0)
+        self.set_xy(self.left, top + 12.5)
+
+    def box(self, x: float, y: float, size: float = 4.0) -> None:
+        """A box to tick."""
+        self.set_draw_color(0)
+        self.set_line_width(0.35)
+        self.rect(x, y, size, size)
+
+    def rule(self, x: float, y: float, width: float) -> None:
+        """A line to write on."""
+        self.set_draw_color(_GREY)
+        self.set_line_width(0.2)
+        self.line(x, y, x + width, y)
+
+    def patch(self, colour: str, x: float, y: float, width: float, height: float, edge: bool = True) -> None:
+        """A rectangle of a colour, with a fine edge so that pale ones are seen on white paper."""
+        self.set_fill_color(*(int(colour[at : at + 2], 16) for at in (1, 3, 5)))
+        self.rect(x, y, width, height, style="F")
+        if edge:
+            self.set_draw_color(_GREY)
+            self.set_line_width(0.15)
+            self.rect(x, y, width, height)
+
+    def put(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        width: float = 0.0,
+        align: str = "L",
+        size: float = BODY,
+        bold: bool = False,
+        grey: bool = False,
+    ) -> None:
+        """One line of text at a place, shortened where it would not fit."""
+        self.write_as(size, bold, grey)
+        self.set_xy(x, y)
+        shown = fitted(self, text, width) if width else text
+        self.cell(width or None, _line(size), shown, align=align)
+
+    def grid(
+        self, heads: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], size: float = SMALL
+    ) -> None:
+        """A plain table; the first column left, the others right. widths: shares of the page's width."""
+        whole = [self.epw * share / sum(widths) for share in widths]
+        table = [heads, *rows]
+        # In one piece where it is short.
+        self.room(sum(self._row(row, whole, size, number == 0) for number, row in enumerate(table[:12])))
+        for number, row in enumerate(table):
+            height = self._row(row, whole, size, number == 0)
+            self.room(height)
+            top, x = self.get_y(), self.left
+            for c, cell in enumerate(row):
+                self.write_as(size, bold=number == 0 or c == 0)
+                self.set_xy(x, top + 0.6)
+                for line in self.folded(cell, whole[c] - 2, size, number == 0 or c == 0):
+                    self.set_x(x)
+                    align, width = ("L", whole[c] - 2) if c == 0 else ("R", whole[c])
+                    self.cell(width, _line(size), line, align=align, new_x=XPos.LEFT, new_y=YPos.NEXT)
+                x += whole[c]
+            self.set_draw_color(0 if number == 0 else _LIGHT)
+            self.set_line_width(0.2)
+            self.line(self.left, top + height, self.right, top + height)
+            self.set_xy(self.left, top + height)
+
+    def _row(self, row: Sequence[str], whole: Sequence[float], size: float, heading: bool) -> float:
+        """How high a row of a table will be."""
+        folded = (self.folded(cell, whole[c] - 2, size, heading or c == 0) for c, cell in enumerate(row))
+        return max(map(len, folded)) * _line(size) + 1.2
+
+    def folded(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
+        """A text in lines of at most that width."""
+        self.write_as(size, bold)
+        return _texts(self.multi_cell(width, _line(size), text, align="L", dry_run=True, output="LINES")) or [""]
+
+
+def _texts(lines: object) -> list[str]:
+    """What `multi_cell` gives when it is asked for lines only."""
+    assert isinstance(lines, list)
+    return lines
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Without fpdf's word on standard error that a name holds a letter the font has not: an empty box stands there then."""
+    log = logging.getLogger("fpdf")
+    before = log.level
+    log.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
+
+
+def fitted(pdf: FPDF, text: str, width_mm: float) -> str:
+    """A text, shortened with … where it is wider than the room for it."""
+    if pdf.get_string_width(text) <= width_mm:
+        return text
+    while text and pdf.get_string_width(text + "…") > width_mm:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def _line(size: float, lead: float = 1.38) -> float:
+    """Height of a line of that size, in mm."""
+    return size * 0.3528 * lead
+
+
+def _moment() -> datetime:
+    """Now, or the time that SOURCE_DATE_EPOCH says."""
+    from tintmix.files.stamp import made_at
+
+    if not os.environ.get(_EPOCH):
+        return datetime.now(UTC)
+    return datetime.fromisoformat(made_at().replace("Z", "+00:00"))
