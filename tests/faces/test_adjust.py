@@ -73,7 +73,9 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
     assert full["outcome"] == "dilute"
     assert full["set_aside_g"] > 5
     assert 190 < full["tinted_part_g"] <= 196
-    again = call(*basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)).json
+    again = call(
+        *basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)
+    ).json
     assert again["outcome"] == "start again"
     assert again["costs"]["start_again"]["resin_g"] > 190
     assert again["costs"]["adjust"] is None

@@ -76,7 +76,7 @@ class StockBottle:
         """A bottle of which no more is known than its ratio, 1 + n: there is enough in it, as far as anyone says. Raises
         BadBottle.
 
-        >>> round(StockBottle.of_ratio("blue 1+50", "blue", 50.0).share, 6)
+        >>> round(StockBottle.of_ratio("azure 1+50", "azure", 50.0).share, 6)
         0.019608
         """
         return cls(name, pigment, "", 1.0, n, math.inf)
