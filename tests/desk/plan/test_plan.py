@@ -45,7 +45,7 @@ def model(fitted: Callable[[str], Path]) -> Path:
 
 def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -> None:
     plan, folder = done
-    assert sorted(path.name for path in folder.iterdir()) == ["README.md", "chips.csv", "set.toml"]
+    assert sorted(path.name for path in folder.iterdir()) == ["README.md", "bottles.csv", "chips.csv", "set.toml"]
     chips = read_chips(folder)
     assert chips.chips == plan.chips.chips
     assert not any(chip.is_read for chip in chips.chips)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 
 from tests.faces.web.conftest import Client, ok
+from tintmix.book.book import open_book
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo as shipped
@@ -273,3 +275,25 @@ def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
     assert stopped.url.path == "/pigments"
     assert "nothing was changed" in stopped.text
     assert demo.workspace.now() == before
+
+
+def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) -> None:
+    folder = shipped("deck-prism-colours")
+    files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
+    ok(client.fill("/chips/upload", files=files))
+    names = [pigment.name for pigment in at_hand(client).pigments[:2]]
+    boxes = {"plan_pigments": f"{names[0]} 0.02\n{names[1]} 0.01", "plan_kind": "colour", "cast": "3 12", "cups": "4"}
+    ok(client.fill("/chips/plan", boxes))
+    area = client.workspace.now().area("chips")
+    plan = client.workspace.json(area["plans"][area["active"]])
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        shelf = {one.name: one for one in opened.bottles()}
+    assert set(shelf) == {one["name"] for one in plan["letdowns"]} != set()
+    for one in plan["letdowns"]:
+        bottle = shelf[one["name"]]
+        assert (bottle.pigment_g, bottle.carrier_g, bottle.carrier) == (one["pigment_g"], one["carrier_g"], "B")
+        assert bottle.left_g == pytest.approx(bottle.total_g - one["used_g"])
+    again = client.fill("/chips/plan/shelf")
+    assert again.status_code in (409, 422)
+    assert "on the shelf already" in again.text

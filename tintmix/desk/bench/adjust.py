@@ -199,6 +199,8 @@ def _shelf(
     def fits(bottle: StockBottle) -> bool:
         lot = strengths.get(bottle.pigment, (1.0, 0.0))[0]
         as_strong = not bottle.is_measured or abs(bottle.strength / lot - 1) <= _AS_STRONG
-        return bottle.name in named or (bottle.carrier in ("", carrier) and as_strong)
+        other_lot = bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment]
+        suits = bottle.carrier in ("", carrier) and as_strong and (bottle.is_measured or not other_lot)
+        return bottle.name in named or suits
 
     return tuple(one for one in bottles if fits(one)), strengths

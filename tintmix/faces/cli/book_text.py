@@ -8,6 +8,7 @@ from typing import Any
 from tintmix.faces.cli import text
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
+from tintmix.weighing.bottles_file import CANCELS
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -228,12 +229,18 @@ def bottles(body: Mapping[str, Any]) -> str:
         [
             one["name"], one["pigment"], f"1+{numeral(one['n'], 4)}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
             one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days",
-            "as weighed" if one["strength"] == 1 and not one["strength_spread"] else _strength(one, "strength_spread"),
+            _bottle_strength(one),
         ]
         for one in body["bottles"]
     ]  # fmt: skip
     heads = ["bottle", "pigment", "", "in", "left", "lot", "made", "age", "strength"]
     return text.table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
+
+
+def _bottle_strength(bottle: Mapping[str, Any]) -> str:
+    if bottle["strength"] == 1 and bottle["strength_spread"] <= CANCELS:
+        return "the chips' own" if bottle["strength_spread"] else "as weighed"
+    return _strength(bottle, "strength_spread")
 
 
 def imported(body: Mapping[str, Any]) -> str:
