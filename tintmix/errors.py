@@ -32,6 +32,14 @@ class Remedy(StrEnum):
     # recipes and trials
 
     # weighing, sheet
+    TOP_UP_WHAT_IS_LEFT = auto()
+    SAY_THE_BATCH = auto()
+    LEAVE_OUT_THE_WASTE = auto()
+    GIVE_THE_RESIN = auto()
+    TAKE_THE_CUP_AS_UNIT = auto()
+    LEAVE_OUT_THE_REVISION = auto()
+    NAME_A_KEPT_RECIPE = auto()
+    GIVE_ONE_OF_THEM = auto()
 
     # book
     START_A_BOOK = auto()
@@ -53,6 +61,13 @@ class Remedy(StrEnum):
     WORK_OUT_THE_LOT = auto()
 
     # desk and page
+    LOAD_AGAIN = auto()
+    GO_ON_FROM_A_STEP = auto()
+    START_ON_ANOTHER_FOLDER = auto()
+    MAKE_ROOM_THERE = auto()
+    GIVE_FEWER = auto()
+    TRY_AGAIN = auto()
+    FIND_THE_RECIPE_AGAIN = auto()
 
     # faces
     CHOOSE_ANOTHER_PORT = auto()

@@ -25,6 +25,9 @@ SHARED: Mapping[Remedy, str] = {
     # pigments
     # recipes and trials
     # weighing, sheet
+    Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
+    "single pigments.",
+    Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
     # book
     Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
     Remedy.MAKE_ROOM: "Make room and do it again.",
@@ -33,6 +36,9 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
     Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
+    Remedy.MAKE_ROOM_THERE: "Make room there, or see that you may write to it, then do it again.",
+    Remedy.GIVE_FEWER: "Give fewer, or split them.",
+    Remedy.TRY_AGAIN: "Try it again.",
 }
 """Whole sentences, with the facts of the error or note in braces."""
 

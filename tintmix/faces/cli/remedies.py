@@ -15,6 +15,14 @@ SHELL: Mapping[Remedy, str] = {
     # pigments
     # recipes and trials
     # weighing, sheet
+    Remedy.TOP_UP_WHAT_IS_LEFT: "`tintmix adjust` tells what to add to the tinted part that is left.",
+    Remedy.SAY_THE_BATCH: "Give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or the water "
+    "that fills it in grams (--water 400).",
+    Remedy.LEAVE_OUT_THE_WASTE: "--waste goes with --volume or --water; leave it out beside --batch.",
+    Remedy.GIVE_THE_RESIN: "Name its file with --resin.",
+    Remedy.LEAVE_OUT_THE_REVISION: "--revision picks one out of the book; leave it out, or name the recipe as the book "
+    "has it.",
+    Remedy.NAME_A_KEPT_RECIPE: "Name a file that `tintmix solve --keep` wrote, or a recipe that `tintmix book list` shows.",
     # book
     Remedy.START_A_BOOK: "`tintmix book keep RECIPE` starts one; name another with --book FILE.",
     Remedy.NAME_A_PLACE_FOR_THE_BOOK: "Name a file in a folder that exists and that you may write to, with --book FILE.",
@@ -29,6 +37,10 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again with `tintmix book export`.",
     Remedy.WORK_OUT_THE_LOT: "`tintmix lot` works out from a check chip how strong its lot is, and keeps that.",
     # desk and page
+    Remedy.LOAD_AGAIN: "",
+    Remedy.GO_ON_FROM_A_STEP: "",
+    Remedy.START_ON_ANOTHER_FOLDER: "Start it on another folder with `tintmix serve --folder FOLDER`.",
+    Remedy.FIND_THE_RECIPE_AGAIN: "",
     # faces
     Remedy.CHOOSE_ANOTHER_PORT: "The page may be open already; or choose another with --port {other}.",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or write the sheet as text (--out FILE.txt).",

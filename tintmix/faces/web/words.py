@@ -8,7 +8,7 @@ from collections.abc import Callable
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
-from tintmix.page.errors import NotKept
+from tintmix.page.errors import not_kept
 
 SAID = (
     (", or name a place of black card beside it with --dark x,y,w,h", ", or mark a piece of black card beside it"),
@@ -80,7 +80,7 @@ def page_words(said: Said, units: Units | None = None) -> str:
     unwritten = _CANNOT_WRITE.match(sentence)
     if unwritten:
         # The page writes nowhere but into its own folder, which the maker does not name on a screen.
-        sentence = str(NotKept(unwritten.group(1).lower()))
+        sentence = str(not_kept(unwritten.group(1).lower()))
     if "--" in sentence:
         for pattern, words in _LEFT_OVER:
             sentence = pattern.sub(words, sentence)

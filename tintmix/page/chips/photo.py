@@ -17,7 +17,7 @@ import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NeedsFirst, NotTyped, TooMany
+from tintmix.page.errors import needs_first, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -54,12 +54,12 @@ def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any
 
     photo = open_photo(content, name)
     return {
-        "thing": workspace.keep_bytes(content),
+        "thing": workspace.keep_content(content),
         "name": name,
         "width": photo.width,
         "height": photo.height,
         "rendered": photo.rendered,
-        "shown": workspace.keep_bytes(_small(photo)),
+        "shown": workspace.keep_content(_small(photo)),
         "warnings": list(photo.warnings),
     }
 
@@ -82,11 +82,11 @@ def _small(photo: Any) -> bytes:
 
 
 def checked_box(box: Sequence[float], photo: Mapping[str, Any], what: str) -> Box:
-    """A place that lies in the photo. Raises NotTyped."""
+    """A place that lies in the photo. Raises ValueProblem."""
     x, y, width, height = box
     inside = x >= 0 and y >= 0 and x + width <= photo["width"] + 0.5 and y + height <= photo["height"] + 0.5
     if not inside or min(width, height) < LEAST_SIDE:
-        raise NotTyped(
+        raise not_typed(
             what,
             f"{numeral(x)}, {numeral(y)}, {numeral(width)}, {numeral(height)}",
             f"It is left, top, width and height in pixels, within {photo['width']} × {photo['height']}, "
@@ -106,7 +106,7 @@ def read_chips_in_photo(
 ) -> tuple[str, dict[str, Any]]:
     """Readings of a photo into a copy of a set: its name, and the body of `read --json`.
 
-    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NeedsFirst, TooMany, and
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
     what is wrong with the photo.
     """
     from tintmix.chips.folder import read_chips
@@ -118,12 +118,12 @@ def read_chips_in_photo(
     if places is None:
         laid = holder_for(read_chips(folder))
         if not 1 <= photo_number <= len(laid):
-            raise NotTyped("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
+            raise not_typed("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
         mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
     elif not places.chips:
-        raise NeedsFirst("Reading the photo", "the place of a chip in it")
+        raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
-        raise TooMany("places", len(places.chips), MOST_PLACES)
+        raise too_many("places", len(places.chips), MOST_PLACES)
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
@@ -197,7 +197,7 @@ def places_seen(
             [Rectangle(*box) for box in places.dark],
         )
     except TintmixError as problem:
-        return body | {"says": str(problem)}
+        return body | {"says": problem}
     as_shown = _as_shown(here)
     body["chips"] = {
         name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""} for name, (patch, _) in found.chips.items()
@@ -214,10 +214,10 @@ def places_seen(
         except BadRegions as problem:
             wrong = _by_place(problem.problems, left, found, body)
             if not wrong:
-                return body | {"says": str(problem)}
+                return body | {"says": problem}
             left = {name: patch for name, patch in left.items() if name not in wrong}
         except TintmixError as problem:
-            return body | {"says": str(problem)}
+            return body | {"says": problem}
     for name in left:
         place = answer.places[name]
         values = np.clip(place.values, 0.0, None)

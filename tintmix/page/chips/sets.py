@@ -13,10 +13,9 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
-from tintmix.errors import TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped, TooMany
+from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
 
@@ -56,7 +55,7 @@ def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
 
 
 def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
-    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises TooMany."""
+    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises ValueProblem."""
     area = now.area("chips")
     sets = area.get("sets", [])
     if any(one["id"] == entry["id"] for one in sets):
@@ -64,7 +63,7 @@ def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
     else:
         area["sets"] = [*sets, dict(entry)]
     if len(area["sets"]) > MOST_SETS:
-        raise TooMany("chip sets", len(area["sets"]), MOST_SETS)
+        raise too_many("chip sets", len(area["sets"]), MOST_SETS)
     area["active"] = entry["id"]
     return area
 
@@ -89,7 +88,7 @@ def put_set(
     """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
     active: the set at hand afterwards; None: this one."""
     if len(chips.chips) > MOST_CHIPS:
-        raise TooMany("chips", len(chips.chips), MOST_CHIPS)
+        raise too_many("chips", len(chips.chips), MOST_CHIPS)
     thing = workspace.keep_set(chips)
     entry = entry_of(identity or thing, thing, chips)
     area = with_set(now, entry)
@@ -209,12 +208,12 @@ def begin(
     thicknesses_mm: Sequence[float],
     resin: Resin | None = None,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. Raises NotTyped, BadChip."""
+    """A set with one untinted cup, to be filled by hand. Raises ValueProblem, BadChip."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
-        raise NotTyped("the pigments", "", "Name at least one, such as azure.")
+        raise not_typed("the pigments", "", "Name at least one, such as azure.")
     if len(names) > 40:
-        raise TooMany("pigments", len(names), 40)
+        raise too_many("pigments", len(names), 40)
     reading = Reading(
         kind,
         light=light,
@@ -229,9 +228,9 @@ def begin(
 def with_cup(
     chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float], note: str = ""
 ) -> ChipSet:
-    """The set with a cup more, a chip of each thickness poured from it. Raises NotTyped, BadChip."""
+    """The set with a cup more, a chip of each thickness poured from it. Raises ValueProblem, BadChip."""
     if not thicknesses_mm:
-        raise NotTyped("the thicknesses", "", "Give at least one, such as 3, 12.")
+        raise not_typed("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
     new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm, note=note) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
@@ -277,11 +276,11 @@ def with_chip(
 
 
 def without_chip(chips: ChipSet, name: str) -> ChipSet:
-    """The set without a chip. Raises NoSuchThing, and NeedsFirst for the last one."""
+    """The set without a chip. Raises NoSuchThing, and NotThere for the last one."""
     chip_of(chips, name)
     left = tuple(chip for chip in chips.chips if chip.name != name)
     if not left:
-        raise NeedsFirst("Removing the last chip", "another chip in the set; remove the whole set instead")
+        raise needs_first("Removing the last chip", "another chip in the set; remove the whole set instead")
     return replace(chips, chips=left)
 
 
@@ -314,11 +313,11 @@ def uploaded_readings(
 
     thing, folder = workspace.copy_set(entry["thing"])
     places = _set_down(workspace, files)
+    names = [(place, name) for place, (name, _) in zip(places, files, strict=True)]
     try:
-        wish = Wish(quantity=quantity, unit=unit)
-        done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
-    except TintmixError as problem:
-        raise renamed(problem, places, files) from None
+        with by_known_names(*names):
+            wish = Wish(quantity=quantity, unit=unit)
+            done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
     finally:
         for place in places:
             place.unlink(missing_ok=True)
@@ -326,26 +325,8 @@ def uploaded_readings(
 
 
 def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
-    from tintmix.files.write import write_file
 
-    places = []
-    for _, content in files:
-        _, place = workspace.place()
-        write_file(place, content)
-        places.append(place)
-    return places
-
-
-class Renamed(TintmixError):
-    """An error about an uploaded file, which its owner knows by another name than the one it was set down under."""
-
-
-def renamed(problem: TintmixError, places: Sequence[Path], files: Sequence[tuple[str, bytes]]) -> TintmixError:
-    """The error with the owner's names in place of ours."""
-    sentence = str(problem)
-    for place, (name, _) in zip(places, files, strict=True):
-        sentence = sentence.replace(str(place), name).replace(place.name, name)
-    return Renamed(sentence)
+    return [workspace.file(workspace.keep_content(content)) for _, content in files]
 
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:

@@ -12,7 +12,7 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.section import Section
 from tintmix.page.colour.tint import checked_doses, difference_words
-from tintmix.page.errors import NeedsFirst
+from tintmix.page.errors import needs_first
 from tintmix.page.steps import is_stale
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
@@ -25,12 +25,12 @@ MOST_ROWS = 200
 
 
 def learn(workspace: Workspace, identities: Sequence[str], work: Work, goes_to: str = "/pigments") -> str:
-    """Fit some sets as one, and keep the model. Raises NeedsFirst, Stopped, and what is wrong with the chips."""
+    """Fit some sets as one, and keep the model. Raises NotThere, Stopped, and what is wrong with the chips."""
     now = workspace.now()
     sets = {one["id"]: one for one in now.area("chips").get("sets", [])}
     chosen = [sets[identity] for identity in identities if identity in sets]
     if not any(one["read"] for one in chosen):
-        raise NeedsFirst("Learning the pigments", "a chip set with readings")
+        raise needs_first("Learning the pigments", "a chip set with readings")
     name, place = workspace.place()
     fit_aside(work, _readable(workspace, chosen), place)
     keep_model(workspace, name, {one["id"]: one["thing"] for one in chosen}, "learning the pigments")
