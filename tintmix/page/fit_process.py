@@ -6,19 +6,19 @@ Ends with 0, or with 2 and {"error": its facts} on standard output.
 from __future__ import annotations
 
 import json
+import os
 import sys
 import threading
 import time
 from collections.abc import Sequence
 from typing import Any
 
+from tintmix.desk.fit import fit_sets
 from tintmix.errors import TintmixError
 
 
 def main(arguments: Sequence[str]) -> int:
     """Fit the sets and write the model."""
-    from tintmix.desk.fit import fit_sets
-
     try:
         fit_sets(arguments[1:], arguments[0])
     except TintmixError as problem:
@@ -42,8 +42,6 @@ def facts_of(problem: TintmixError) -> dict[str, Any]:
 
 def _end_with_parent() -> None:
     """Where the page is gone, nobody waits for the answer any more."""
-    import os
-
     parent = os.getppid()
 
     def watch() -> None:

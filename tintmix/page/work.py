@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+import traceback
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -124,8 +125,6 @@ def _carry_out(work: Work, task: Task) -> None:
         work.state, work.says = "failed", problem
     except Exception as problem:
         if os.environ.get("TINTMIX_DEBUG"):
-            import traceback
-
             traceback.print_exc()
         kind = type(problem).__name__
         work.state, work.says = "failed", f"This is a fault of tintmix ({kind}); nothing was changed."

@@ -18,7 +18,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from platformdirs import user_data_path
+
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.folder import read_chips, write_chips
 from tintmix.errors import CannotWrite
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
@@ -27,6 +30,7 @@ from tintmix.files.write import write_file
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept, nothing_to_undo, workspace_unreadable
 from tintmix.page.values import to_table, with_notes
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
 
 STATE_FORMAT = Format(what="page")
 """The list's format. A step is given the list, and each list of undo too: of those, `areas` and `revisions` alone."""
@@ -185,8 +189,6 @@ class Workspace:
 
     def keep_set(self, chips: ChipSet) -> str:
         """A chip set, kept as it is now; its name."""
-        from tintmix.chips.folder import write_chips
-
         name = self._new()
         with keeping():
             write_chips(chips, self.folder / "things" / name)
@@ -202,8 +204,6 @@ class Workspace:
 
     def chip_set(self, name: str) -> ChipSet:
         """A chip set that was kept. Raises NoSuchThing."""
-        from tintmix.chips.folder import read_chips
-
         found: ChipSet = self._once(name, lambda: read_chips(self._folder(name)))
         return found
 
@@ -227,8 +227,6 @@ class Workspace:
 
     def model(self, name: str) -> TintModel:
         """A model that was kept. Raises NoSuchThing."""
-        from tintmix.pigments.model_file import load_model
-
         found: TintModel = self._once(name, lambda: load_model(self.file(name)))
         return found
 
@@ -370,6 +368,4 @@ def _is_old(path: Path) -> bool:
 
 def default_folder() -> Path:
     """The folder of the page in the user's own data."""
-    from platformdirs import user_data_path
-
     return user_data_path("tintmix", appauthor=False) / "page"

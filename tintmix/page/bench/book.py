@@ -8,14 +8,25 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
+from tintmix.book.values import Photo, PlaceReading
 from tintmix.desk.book import pours as book_pour
 from tintmix.desk.book import recipes as desk_book
+from tintmix.desk.book import shelf as book_shelf
+from tintmix.desk.book.history import history
+from tintmix.desk.book.shelf import change_bottle
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
+from tintmix.files.stamp import today
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.page.bench.recipe import keep_model, put_recipe
 from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, too_many
 from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.recipes.recipe_file import recipe_to_table
 
 MOST_SHOWN = 100
 MOST_WEIGHTS = 40
@@ -56,7 +67,6 @@ def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not is_there():
         return {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": str(book_place())}
-    from tintmix.desk.book import shelf as book_shelf
 
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
@@ -66,8 +76,6 @@ def listed(words: str) -> dict[str, Any]:
 
 def shown(name: str, revision: int | None) -> dict[str, Any]:
     """A recipe with its places as colours, its pours, and what the history says. Raises NoSuchThing."""
-    from tintmix.desk.book.history import history
-
     with _of_book():
         body = desk_book.show(name, revision).body
         told = history(name).body
@@ -107,11 +115,6 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
 
 def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
     """A colour for the screen; None for none, or under a light of the maker's own file."""
-    import numpy as np
-
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     if lab is None:
         return None
     try:
@@ -123,9 +126,6 @@ def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
     """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, NotThere."""
-    from tintmix.files.canonical import canonical_json
-    from tintmix.recipes.recipe_file import recipe_to_table
-
     with _of_book():
         with open_book(create=False) as book:
             kept = book.recipe(name, revision)
@@ -145,9 +145,6 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
 
 def recipe_text(name: str, revision: int | None) -> str:
     """The recipe file as it was kept. Raises NoSuchThing."""
-    from tintmix.files.canonical import canonical_json
-    from tintmix.recipes.recipe_file import recipe_to_table
-
     with _of_book(), open_book(create=False) as book:
         return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
 
@@ -162,8 +159,6 @@ def record(
     note: str,
 ) -> str:
     """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
-    from tintmix.files.stamp import today
-
     if len(weights_g) > MOST_WEIGHTS:
         raise too_many("weights", len(weights_g), MOST_WEIGHTS)
     day = poured_on or today()
@@ -192,8 +187,6 @@ def add_to_pour(
     photos: Sequence[tuple[str, bytes]] = (),
 ) -> str:
     """Add to a pour what came to be known later; what was done, in a sentence. Raises NoSuchThing, ValueProblem."""
-    from tintmix.book.values import Photo, PlaceReading
-
     if not (readings or note or set_aside or photos):
         raise not_typed(f"pour {number}", "", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
     for label, content in photos:
@@ -232,8 +225,6 @@ def photo(sha256: str) -> tuple[bytes, str] | None:
 
 def bottle_left(name: str, left_g: float) -> str:
     """What is left in a stock bottle, weighed again; 0: empty."""
-    from tintmix.desk.book.shelf import change_bottle
-
     with by_known_names():
         return str(change_bottle(name, left_g=left_g, note="weighed again").body["says"])
 

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tintmix.book.book import open_book_if_there
 from tintmix.page.errors import NoSuchThing, learnt_anew
 from tintmix.page.workspace import Snapshot, Workspace, keeping
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
 
 
@@ -44,7 +46,6 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
         if name and _model(workspace, name) is not None and workspace.model(name).digest() == found.recipe.model:
             return str(name)
     # Learnt anew since; the book may hold it, and Undo the rest.
-    from tintmix.book.book import open_book_if_there
 
     book = open_book_if_there()
     if book is not None:
@@ -57,8 +58,6 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
 
 def keep_model(workspace: Workspace, model: TintModel) -> str:
     """A model among the page's things; its name."""
-    from tintmix.pigments.model_file import save_model
-
     name, place = workspace.place()
     with keeping():
         save_model(model, place)

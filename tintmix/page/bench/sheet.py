@@ -8,12 +8,27 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tintmix.book.book import open_book
 from tintmix.book.errors import bottle_there
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
+from tintmix.desk.book.pours import Weighed, record
+from tintmix.desk.book.recipes import keep, pour_table
+from tintmix.desk.demo import demo
 from tintmix.errors import Note, TintmixError
+from tintmix.files.stamp import today
 from tintmix.page.bench.old_sheet import with_typed_lines
 from tintmix.page.bench.recipe import AtHand, model_thing, recipe_of
-from tintmix.page.bench.weights import Pot, as_typed, key_of, named_weights, off_words, pot_of, weights_of
+from tintmix.page.bench.weights import (
+    Pot,
+    as_typed,
+    bottle_shares,
+    key_of,
+    made_from,
+    named_weights,
+    off_words,
+    pot_of,
+    weights_of,
+)
 from tintmix.page.errors import by_known_names, needs_first
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
@@ -90,8 +105,6 @@ def _example(key: str) -> Resin:
 
 
 def _example_path(key: str) -> Path:
-    from tintmix.desk.demo import demo
-
     return demo("resins", EXAMPLES[key])
 
 
@@ -240,8 +253,6 @@ def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
 
 def keep_in_book(workspace: Workspace, now: Snapshot, note: str = "") -> dict[str, Any]:
     """Keep the recipe of the sheet, with its model: the table of `book keep`. Raises what is wrong with the book."""
-    from tintmix.desk.book.recipes import keep
-
     area = now.area("sheet")
     found = recipe_of(workspace, now, str(area.get("recipe", "")))
     with by_known_names():
@@ -259,10 +270,6 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     Raises InUse before anything is put there.
     """
-    from tintmix.book.book import open_book
-    from tintmix.files.stamp import today
-    from tintmix.page.bench.weights import bottle_shares, made_from
-
     grams = as_typed(kept.sheet, area.get("weights", {}))
     shares = bottle_shares(kept.weighed, grams)
     wanted = set(new_bottles(kept, area))
@@ -296,11 +303,6 @@ def record_pour(
 ) -> tuple[dict[str, Any], bool]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
     table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
-    from tintmix.book.book import open_book
-    from tintmix.desk.book.pours import Weighed, record
-    from tintmix.desk.book.recipes import pour_table
-    from tintmix.files.stamp import today
-
     area = now.area("sheet")
     in_book = keep_in_book(workspace, now)
     name, revision = in_book["name"], int(in_book["revision"])

@@ -6,14 +6,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.desk.bench.adjust import History, Shop, adjust_for
+from tintmix.desk.bench.trial_reading import TrialReading
+from tintmix.desk.book.shelf import lot
 from tintmix.numerals import numeral
+from tintmix.optics.colour import lab, xyz_of_srgb
+from tintmix.optics.detector import eye
 from tintmix.page.bench.book import hex_of
 from tintmix.page.bench.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
 from tintmix.page.bench.weights import INTO_POT, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.work import Work
-from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.recipes.adjust.belief import LOT_SPREAD
 from tintmix.sheet.lines import Kind, Line
 from tintmix.weighing.bottle import StockBottle
 
@@ -59,8 +65,6 @@ def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, 
 
     rounds: left_g before it, added [[name, grams], …], plain_g, and the strengths that its trial taught.
     """
-    from tintmix.recipes.adjust.belief import LOT_SPREAD
-
     pot = pot_at_hand(kept, sheet)
     part_g, weighed, made = pot.part_g, pot.weighed, pot.made_g
     strengths = {
@@ -92,8 +96,6 @@ def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[st
 
 def ask(workspace: Workspace, work: Work) -> str:
     """Work out what to do, and keep the answer; where to go on. Raises NotThere, and what is wrong with what was typed."""
-    from tintmix.desk.bench.adjust import History, Shop, adjust_for
-
     now = workspace.now()
     found = recipe_at_hand(workspace, now)
     if found is None:
@@ -133,8 +135,6 @@ def ask(workspace: Workspace, work: Work) -> str:
 
 
 def _reading(asked: Mapping[str, Any], found: AtHand) -> Any:
-    from tintmix.desk.bench.trial_reading import TrialReading
-
     light, observer = light_of(asked, found)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
     return TrialReading(
@@ -156,8 +156,6 @@ def _colour(values: Sequence[float], space: str, light: str, observer: int) -> T
     if space != "sRGB":
         return float(values[0]), float(values[1]), float(values[2])
     # A screen on which the bare light is white.
-    from tintmix.optics.colour import lab, xyz_of_srgb
-    from tintmix.optics.detector import eye
 
     white = eye(light, observer).bare
     found = lab(xyz_of_srgb("#" + "".join(f"{round(v):02x}" for v in values), white), white)
@@ -252,9 +250,6 @@ def keep_lots(
     workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int
 ) -> tuple[Snapshot, list[str]]:
     """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
-    from tintmix.desk.book.shelf import lot
-    from tintmix.page.workspace import WORDS
-
     area = now.area("trial")
     if not area.get("answer"):
         raise needs_first("Keeping a lot's strength", "an answer to a trial")

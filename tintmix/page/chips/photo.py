@@ -15,8 +15,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tintmix.chips.folder import read_chips
+from tintmix.chips.photo import reading as reader
+from tintmix.chips.photo.errors import BadRegions, PhotoRefused
+from tintmix.chips.photo.load import open_photo
+from tintmix.chips.photo.reading import read_rectangles
+from tintmix.chips.photo.region import Rectangle
+from tintmix.desk.read.layout import holder_for
+from tintmix.desk.read.photo import PhotoOrder, read_photos
+from tintmix.errors import TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
+from tintmix.page.chips.sets import camera_lab
 from tintmix.page.errors import needs_first, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
@@ -50,8 +60,6 @@ class Places:
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises NotAPhoto, PhotoTooLarge, PhotoRefused."""
-    from tintmix.chips.photo.load import open_photo
-
     photo = open_photo(content, name)
     return {
         "thing": workspace.keep_content(content),
@@ -109,10 +117,6 @@ def read_chips_in_photo(
     places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
     what is wrong with the photo.
     """
-    from tintmix.chips.folder import read_chips
-    from tintmix.desk.read.layout import holder_for
-    from tintmix.desk.read.photo import PhotoOrder, read_photos
-
     thing, folder = workspace.copy_set(entry["thing"])
     mapping: tuple[str, ...] = ()
     if places is None:
@@ -144,12 +148,6 @@ def colour_in_photo(
     dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
     good as the photo's processing. Raises what is wrong with the places, and PhotoRefused for a raw photo.
     """
-    from tintmix.chips.photo.errors import PhotoRefused
-    from tintmix.chips.photo.load import open_photo
-    from tintmix.chips.photo.reading import read_rectangles
-    from tintmix.chips.photo.region import Rectangle
-    from tintmix.page.chips.sets import camera_lab
-
     name, content = _picture(workspace, photo)
     opened = open_photo(content, name)
     if not opened.rendered:
@@ -167,8 +165,6 @@ def colour_in_photo(
 @lru_cache(maxsize=2)
 def _opened(path: Path, name: str) -> Photo:
     """A kept photo, opened once: a place is looked at again and again while it is drawn."""
-    from tintmix.chips.photo.load import open_photo
-
     return open_photo(path.read_bytes(), name)
 
 
@@ -180,11 +176,6 @@ def places_seen(
     The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
     dark, lists of {"srgb", "doubt"} in the order of the places.
     """
-    from tintmix.chips.photo import reading as reader
-    from tintmix.chips.photo.errors import BadRegions
-    from tintmix.chips.photo.region import Rectangle
-    from tintmix.errors import TintmixError
-
     here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
     body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
@@ -268,8 +259,6 @@ def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
 
 def holder_pdf_of(workspace: Workspace, entry: Mapping[str, Any], draw: Any) -> bytes:
     """The holder sheet for a set, a page a photo. draw: (photos, title) to PDF."""
-    from tintmix.desk.read.layout import holder_for
-
     chips = workspace.chip_set(entry["thing"])
     pdf: bytes = draw(holder_for(chips), entry["title"])
     return pdf

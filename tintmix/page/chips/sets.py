@@ -12,8 +12,13 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
+from tintmix.chips.convert import Wish
+from tintmix.desk.plan.plan import planned
+from tintmix.desk.read.instrument import read_colours, read_files
 from tintmix.numerals import numeral
+from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
 from tintmix.page.workspace import Snapshot, Workspace
@@ -166,17 +171,12 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
 
 
 def _labs(chips: ChipSet, read: Sequence[Chip]) -> Array:
-    from tintmix.chips.appearance import as_lab
-
     if not read:
         return np.zeros((0, 3))
     return as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64))
 
 
 def _hexes(chips: ChipSet, labs: Array) -> list[str]:
-    from tintmix.chips.appearance import eye_of
-    from tintmix.optics.colour import screen, xyz_of_lab
-
     if not len(labs):
         return []
     white = eye_of(chips).bare
@@ -187,9 +187,6 @@ def _hexes(chips: ChipSet, labs: Array) -> list[str]:
 
 def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
     """A camera's channels (3,), as parts of the bare panel, as L*a*b* and "#rrggbb", as if they were linear sRGB."""
-    from tintmix.chips.appearance import as_lab
-    from tintmix.optics.colour import screen, xyz_of_lab
-
     lab = as_lab(ChipSet(Reading("camera"), (), ()), np.asarray(values, dtype=np.float64)[None])
     colour = screen(xyz_of_lab(lab, SRGB_WHITE), SRGB_WHITE).hex[0]
     return (float(lab[0, 0]), float(lab[0, 1]), float(lab[0, 2])), colour
@@ -288,8 +285,6 @@ def typed_readings(
     workspace: Workspace, entry: Mapping[str, Any], text: str, space: str, replace_old: bool
 ) -> tuple[str, dict[str, Any]]:
     """Typed or pasted colours into a copy of a set: its name, and the body of `read --json`."""
-    from tintmix.desk.read.instrument import read_colours
-
     thing, folder = workspace.copy_set(entry["thing"])
     done = read_colours(folder, text, space=space, replace_old=replace_old)  # type: ignore[arg-type]
     return thing, done.body
@@ -308,9 +303,6 @@ def uploaded_readings(
 
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
-    from tintmix.chips.convert import Wish
-    from tintmix.desk.read.instrument import read_files
-
     thing, folder = workspace.copy_set(entry["thing"])
     places = _set_down(workspace, files)
     names = [(place, name) for place, (name, _) in zip(places, files, strict=True)]
@@ -331,8 +323,6 @@ def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
     """A plan as a chip set with empty readings, and the body of `plan --json`."""
-    from tintmix.desk.plan.plan import planned
-
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
     if model is not None and not model.is_one_cup and not set(order.pigments) & set(model.pigments):

@@ -12,6 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet, Kind
+from tintmix.chips.folder import parse_chips
+from tintmix.chips.set_file import parse_setting
+from tintmix.files.errors import NotToml
+from tintmix.files.table import TABLE_BYTES
+from tintmix.files.text import TOML_BYTES, decode_text
 from tintmix.page.errors import by_known_names, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
@@ -59,9 +64,6 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
 
 
 def _table_of(content: bytes) -> dict[str, Any]:
-    from tintmix.files.errors import NotToml
-    from tintmix.files.text import TOML_BYTES, decode_text
-
     try:
         return tomllib.loads(decode_text(content, SET, TOML_BYTES))
     except (ValueError, RecursionError) as problem:
@@ -92,11 +94,6 @@ def _taken(said: str, by_name: dict[str, File]) -> File:
 
 
 def _parsed(table: File, told: dict[str, Any], beside: dict[str, File]) -> ChipSet:
-    from tintmix.chips.folder import parse_chips
-    from tintmix.chips.set_file import parse_setting
-    from tintmix.files.table import TABLE_BYTES
-    from tintmix.files.text import decode_text
-
     with tempfile.TemporaryDirectory() as folder:
         where = Path(folder) / SET
         for ours, (_, content) in beside.items():

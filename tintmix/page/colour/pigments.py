@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.optics.section import Section
 from tintmix.page.colour.tint import checked_doses, difference_words
 from tintmix.page.errors import needs_first
@@ -173,9 +175,6 @@ def _unread(workspace: Workspace, now: Snapshot, model: TintModel) -> list[str]:
 
 def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[str, Any]]:
     """A pigment alone, paler and stronger, in a plate of SHOWN_MM."""
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     doses = np.zeros((len(LADDER), len(model.pigments)))
     doses[:, p] = np.array(LADDER) * model.highest_phr[p]
     seen = model.look_many(doses, [Section("", SHOWN_MM)], light, observer)
@@ -186,9 +185,6 @@ def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[st
 
 def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """The chips, the worst first, with both colours."""
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     told = [row for row in chips if row.get("measured_lab") and row.get("fitted_lab")]
     if not told:
         return []

@@ -14,6 +14,7 @@ import numpy as np
 from tintmix.desk.look import lifts_of
 from tintmix.numerals import numeral
 from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
@@ -190,6 +191,4 @@ def difference_words(delta: float) -> str:
 
 
 def _white(part: PartWish) -> Array:
-    from tintmix.optics.detector import eye
-
     return eye(part.light, part.observer).bare
