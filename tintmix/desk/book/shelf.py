@@ -13,6 +13,7 @@ from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
 from tintmix.errors import Note, Remedy
+from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.write import Where
@@ -50,8 +51,6 @@ def lot(
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
     """The stock bottles with something in them. Which resin they go into nobody has said, so all cautions come along."""
-    from tintmix.files.stamp import today
-
     day = today()
     with open_book(book, create=False) as opened:
         shelf = [bottle_table(one, day) for one in opened.bottles(pigment)]
@@ -73,8 +72,6 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
     and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
     NoBottlesPlanned, BadBottleTable, BadBottle, InUse.
     """
-    from tintmix.files.stamp import today
-
     path = Path(folder) / BOTTLES_NAME
     if not path.is_file():
         raise NoBottlesPlanned(folder)
@@ -85,8 +82,6 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
     """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, InUse."""
-    from tintmix.files.stamp import today
-
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
     planned = []
     for one in plan["letdowns"]:
