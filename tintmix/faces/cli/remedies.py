@@ -22,7 +22,7 @@ SHELL: Mapping[Remedy, str] = {
     ),
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
     Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
-    Remedy.NAME_LOT: "Name it, as in --lot {pigment}=B-18.",
+    Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
     # weighing, sheet
     # book
     # desk and page

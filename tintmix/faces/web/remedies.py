@@ -20,7 +20,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.KEEP_PART_OR_BATCH: "",
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
     Remedy.NAME_SAMPLE: "",
-    Remedy.NAME_LOT: "Type what stands on its bottle, such as B-18.",
+    Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     # weighing, sheet
     # book
     # desk and page
