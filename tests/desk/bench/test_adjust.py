@@ -10,13 +10,12 @@ from pathlib import Path
 import pytest
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import ModelGone, NotItsModel
 from tintmix.desk.bench.adjust import AdjustDone, History, Shop, adjust_for
 from tintmix.desk.bench.lot import lot_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.demo import demo
 from tintmix.desk.solve import solve_for
-from tintmix.errors import FileProblem, TintmixError, ValueProblem
+from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe, write_recipe
@@ -170,9 +169,9 @@ def test_bad_input(
     alone = tmp_path / "alone"
     alone.mkdir()
     write_recipe(replace(recipe, model_file="gone.json"), alone / "recipe.json")
-    with pytest.raises(ModelGone):
+    with pytest.raises(NotThere):
         adjust_for(alone / "recipe.json", trial, History(195.0), resin=RESIN)
-    with pytest.raises(NotItsModel):
+    with pytest.raises(ValueProblem):
         adjust_for(alone / "recipe.json", trial, History(195.0), model=fitted("deck-prism"), resin=RESIN)
 
 

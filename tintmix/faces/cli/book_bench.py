@@ -8,6 +8,7 @@ import click
 
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_options import AS_JSON, BOOK, REVISION, factor, gram, grams, lab, pairs, readings
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import doses, millimetres
 
 
@@ -269,4 +270,4 @@ def check_chip(
     if as_json:
         text.say_json(done.body)
         return
-    text.say(done.body["says"])
+    text.say(in_words(done.body["says"]))
