@@ -56,8 +56,9 @@ MOMENT = "1790000000"
 """SOURCE_DATE_EPOCH of all runs: 2026-09-21, 14:13 UTC."""
 PROSE = {
     "says", "order", "cautions", "warnings", "advice", "notes", "note", "seconds", "made_at", "made_by", "why", "because",
-    "readings_that_would_help", "written", "caution_sources", "picture", "file", "files", "folder", "book", "model_file", "shown", "text", "title",
+    "readings_that_would_help", "written", "picture", "file", "files", "folder", "book", "model_file", "shown", "text", "title",
     "defaults_used", "what", "weighing", "holder", "digest", "fingerprint", "model", "chips_digest", "id", "how", "name_shown",
+    "caution_sources",
 }  # fmt: skip
 """Keys whose values are sentences, paths, digests or times."""
 
