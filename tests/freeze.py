@@ -56,9 +56,9 @@ MOMENT = "1790000000"
 """SOURCE_DATE_EPOCH of all runs: 2026-09-21, 14:13 UTC."""
 PROSE = {
     "says", "order", "cautions", "warnings", "advice", "notes", "note", "seconds", "made_at", "made_by", "why", "because",
-    "readings_that_would_help", "written", "picture", "file", "files", "folder", "book", "model_file", "shown", "text", "title",
+    "readings_that_would_help", "written", "caution_sources", "picture",
+    "file", "files", "folder", "book", "model_file", "shown", "text", "title",
     "defaults_used", "what", "weighing", "holder", "digest", "fingerprint", "model", "chips_digest", "id", "how", "name_shown",
-    "caution_sources",
 }  # fmt: skip
 """Keys whose values are sentences, paths, digests or times."""
 
@@ -99,7 +99,7 @@ def runs(folder: Path, answers: dict[str, Any]) -> Iterator[tuple[str, list[str]
     yield "adjust-mixed", [*adjust, f"--lab={lab[0]:.2f},{lab[1]:.2f},{lab[2]:.2f}", "--mixed=2"]
     first = next(iter(answers["fit-deck-prism-colours"]["pigments"]))
     check = ["--at=12", "--lab=72.0,-10.0,-12.0"]
-    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=B-18", "--keep"]
+    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=A-18", "--keep"]
     yield "book-keep", ["book", "keep", recipe, "--name=sea green"]
     yield "book-pour", ["book", "pour", "sea green", "--batch=450"]
     yield "book-list", ["book", "list"]

@@ -26,6 +26,12 @@ SHARED: Mapping[Remedy, str] = {
     # recipes and trials
     # weighing, sheet
     # book
+    Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
+    Remedy.MAKE_ROOM: "Make room and do it again.",
+    Remedy.SEE_TO_THE_DISK: "See whether the disk has room and is sound, then do it again.",
+    Remedy.TAKE_THE_BACKUP: "Put it aside, take the last backup in its place, and import what you exported since.",
+    Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
+    Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
 }
 """Whole sentences, with the facts of the error or note in braces."""

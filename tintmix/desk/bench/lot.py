@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.book.errors import no_such_bottle
 from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
 from tintmix.desk.plain import finite
 from tintmix.files.write import Where
@@ -116,7 +117,6 @@ def _known(
 ) -> dict[str, tuple[float, float]]:
     """What the book says of these lots and this bottle. A spread is never taken as smaller than two weighings leave it."""
     from tintmix.book.book import open_book, open_book_if_there
-    from tintmix.book.errors import BottleNotInBook
 
     # A book that is named has to be there, unless it is to be begun with this.
     named = bottle or (book is not None and not keep)
@@ -128,7 +128,7 @@ def _known(
         if bottle:
             shelf = {one.name: one for one in opened.bottles()}
             if bottle not in shelf:
-                raise BottleNotInBook(bottle, shelf)
+                raise no_such_bottle(bottle, shelf)
             one = shelf[bottle]
             if one.pigment not in used:
                 raise BottleOfAnother(bottle, one.pigment, used)

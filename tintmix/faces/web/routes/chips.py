@@ -344,7 +344,7 @@ def _names(text: str) -> list[str]:
 
 
 def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the part, where it is known: a line each, "blue 0.02"."""
+    """Pigments with the dose meant for the part, where it is known: a line each, "azure 0.02"."""
     out: dict[str, float | None] = {}
     for line in text.replace(";", "\n").splitlines():
         words = line.replace("=", " ").split()
@@ -354,7 +354,7 @@ def _doses_of(text: str) -> dict[str, float | None]:
         dose = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
         out[name] = dose
     if not out:
-        raise NotTyped("the pigments", "", "Type each in a line, such as blue, or blue 0.02.")
+        raise NotTyped("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
     return out
 
 
