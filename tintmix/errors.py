@@ -30,6 +30,27 @@ class Remedy(StrEnum):
     # pigments
 
     # recipes and trials
+    MEASURE_WHERE_READ = auto()
+    READ_CHIP_AGAIN = auto()
+    GIVE_ONE_READING_EACH = auto()
+    NAME_DOSES_OF_CHIP = auto()
+    TINT_BY_A_RECIPE = auto()
+    READ_TRIAL_OTHERWISE = auto()
+    READ_TRIAL_AS_CHIPS = auto()
+    WEIGH_AGAIN = auto()
+    WEIGH_POT_AGAIN = auto()
+    SAY_WHAT_POT_HOLDS = auto()
+    CHECK_WEIGHTS_AND_BATCH = auto()
+    WRITE_BOTTLE_AS_RATIO = auto()
+    NAME_BOTTLE_OF_CUP = auto()
+    LEARN_EACH_PIGMENT = auto()
+    TINT_ANEW = auto()
+    GIVE_RESIN_WITH_ITS_PARTS = auto()
+    SAY_INTO_HOW_MUCH = auto()
+    KEEP_PART_OR_BATCH = auto()
+    LEAVE_OUT_LIGHT_OR_SET = auto()
+    NAME_SAMPLE = auto()
+    NAME_LOT = auto()
 
     # weighing, sheet
     TOP_UP_WHAT_IS_LEFT = auto()

@@ -24,6 +24,26 @@ SHARED: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.MEASURE_WHERE_READ: "Measure it where it was read.",
+    Remedy.READ_CHIP_AGAIN: "Read the chip again, or check the numbers that were typed.",
+    Remedy.GIVE_ONE_READING_EACH: "Give one reading for each chip with its thickness in mm, and at least one chip.",
+    Remedy.NAME_DOSES_OF_CHIP: "Name its doses in phr.",
+    Remedy.TINT_BY_A_RECIPE: "Find a recipe with pigment for the colour that you want, and tint the pot by that.",
+    Remedy.READ_TRIAL_OTHERWISE: (
+        "Give its L*a*b* or its spectrum, or name the chip set that says how the camera is known."
+    ),
+    Remedy.READ_TRIAL_AS_CHIPS: (
+        "Read the trial as the chips were, or leave the chip set out and say light and observer."
+    ),
+    Remedy.WEIGH_AGAIN: "Weigh it again.",
+    Remedy.WEIGH_POT_AGAIN: "Weigh the pot again, less the empty pot.",
+    Remedy.SAY_WHAT_POT_HOLDS: "Give what it holds when full.",
+    Remedy.CHECK_WEIGHTS_AND_BATCH: "Check the weights and the batch.",
+    Remedy.WRITE_BOTTLE_AS_RATIO: (
+        "A stock bottle is written as '{pigment} 1+50', one part pigment in 50 parts of carrier."
+    ),
+    Remedy.NAME_BOTTLE_OF_CUP: "Name the bottle it was weighed from.",
+    Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     # weighing, sheet
     Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
     "single pigments.",

@@ -14,6 +14,15 @@ SHELL: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
+    Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
+    Remedy.SAY_INTO_HOW_MUCH: "Say how much of it was poured in (--part), or the batch that was weighed out (--batch).",
+    Remedy.KEEP_PART_OR_BATCH: (
+        "Keep the weight of the part (--part), or the batch that the sheet was made for (--batch)."
+    ),
+    Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
+    Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
+    Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
     # weighing, sheet
     Remedy.TOP_UP_WHAT_IS_LEFT: "`tintmix adjust` tells what to add to the tinted part that is left.",
     Remedy.SAY_THE_BATCH: "Give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or the water "

@@ -14,6 +14,13 @@ PAGE: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
+    Remedy.SAY_INTO_HOW_MUCH: "",
+    Remedy.KEEP_PART_OR_BATCH: "",
+    Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
+    Remedy.NAME_SAMPLE: "",
+    Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     # weighing, sheet
     Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to the tinted part that is left.",
     Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",

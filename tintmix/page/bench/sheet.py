@@ -243,7 +243,7 @@ def what_matters(kept: Kept) -> list[dict[str, Any]]:
 
 
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
-    """The tinted part as it was weighed. Raises WeightOutOfRange."""
+    """The tinted part as it was weighed. Raises ValueProblem."""
     shelved = [one["name"] for one in area.get("shelved", [])]
     return pot_of(kept.sheet, kept.weighed, area.get("weights", {}), shelved)
 
