@@ -17,11 +17,10 @@ from tintmix.book import shelf as book_shelf
 from tintmix.book.errors import export_damaged, export_too_new, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.stamp import made_by
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.errors import BadBottle
 
 FORMAT = 1
 IS = "tintmix recipe book"
@@ -94,7 +93,7 @@ def import_(store: Store, text: str, where: object) -> Imported:
                 _count(added, already, kind.table, is_new)
         try:
             book_shelf.bottles(store)
-        except BadBottle as problem:  # what is said to have happened to it cannot have
+        except ValueProblem as problem:  # what is said to have happened to it cannot have
             raise export_damaged(where, _why(problem)) from None
     return Imported(added, already, tuple(renumbered))
 

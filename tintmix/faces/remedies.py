@@ -45,6 +45,16 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.NAME_BOTTLE_OF_CUP: "Name the bottle it was weighed from.",
     Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     # weighing, sheet
+    Remedy.MAKE_MORE: "Make at least {enough} g, or use a finer scale.",
+    Remedy.USE_A_FINER_SCALE: "Use a finer scale.",
+    Remedy.MAKE_LESS: "Make a smaller batch or use a larger scale.",
+    Remedy.CORRECT_THE_BOTTLE: "Correct what is kept of that bottle.",
+    Remedy.PLAN_WITH_SUCH_A_RESIN: "Plan with a resin that says so.",
+    Remedy.NAME_A_PLAN_WITH_BOTTLES: "Name the folder that a plan with stock bottles was written to.",
+    Remedy.READ_THE_CHECK_CHIP_AGAIN: "Correct it, or read the lot's check chip again.",
+    Remedy.WRITE_THE_DENSITY: "Write it into the resin file, or give the batch in grams.",
+    Remedy.WRITE_WHAT_TAKES_PIGMENT: "Write it into the resin file; its parts are {parts}.",
+    Remedy.GIVE_THAT_TOO: "Give that too.",
     Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
     "single pigments.",
     Remedy.GIVE_ONE_OF_THEM: "Give one of them.",

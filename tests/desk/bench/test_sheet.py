@@ -27,7 +27,7 @@ from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.errors import BatchTooSmall, NoDensity, NoParts, NoTintedPart
+from tintmix.weighing.errors import CannotBeWeighed, MeasureMissing
 
 Place = Callable[..., Path]
 BATCH = Amount(450.0)
@@ -156,7 +156,7 @@ def test_by_volume_and_by_water(kept: Path) -> None:
         (Amount(450.0, 400.0), ValueProblem),
         (Amount(volume_cm3=400.0, water_g=400.0), ValueProblem),
         (Amount(450.0, waste_percent=10.0), ValueProblem),
-        (Amount(0.002), BatchTooSmall),
+        (Amount(0.002), CannotBeWeighed),
     ],
 )
 def test_amounts_that_cannot_be(kept: Path, amount: Amount, error: type[TintmixError]) -> None:
@@ -223,8 +223,8 @@ def test_another_resin_than_the_recipes_is_told(kept: Path, tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("resin", "error"),
     [
-        (Resin(), NoParts),
-        (Resin(takes_pigment=None), NoParts),
+        (Resin(), NotThere),
+        (Resin(takes_pigment=None), NotThere),
     ],
 )
 def test_a_resin_that_cannot_be_weighed(place: Place, resin: Resin, error: type[TintmixError]) -> None:
@@ -234,9 +234,9 @@ def test_a_resin_that_cannot_be_weighed(place: Place, resin: Resin, error: type[
 
 def test_a_resin_that_does_not_say_what_is_tinted(place: Place, recipe: Recipe) -> None:
     assert recipe.resin is not None
-    with pytest.raises(NoTintedPart):
+    with pytest.raises(NotThere):
         sheet_for(place(resin=replace(recipe.resin, takes_pigment=None)), BATCH)
-    with pytest.raises(NoDensity):
+    with pytest.raises(MeasureMissing):
         sheet_for(place(resin=replace(recipe.resin, density_g_per_cm3=None)), Amount(volume_cm3=400.0))
 
 
@@ -247,7 +247,7 @@ def test_a_one_cup_recipe_has_nothing_to_weigh(tmp_path: Path, fitted: Callable[
     target = read_target(tmp_path / "t.toml")
     found = make_recipe(model, target, solve(model, target, most=1).proposals[0], "cup", "cup.json")
     write_recipe(found, tmp_path / "r.json")
-    with pytest.raises(ValueProblem, match="times what you put"):
+    with pytest.raises(ValueProblem, match="whole mix of a cup"):
         sheet_for(tmp_path / "r.json", BATCH)
 
 

@@ -53,7 +53,7 @@ class Amount:
     waste_percent: float | None = None
 
     def grams(self, resin: Resin) -> float:
-        """Grams of mixed resin. Raises ValueProblem, BadBatch, NoDensity."""
+        """Grams of mixed resin. Raises ValueProblem, MeasureMissing."""
         said = {"grams": self.batch_g, "a volume": self.volume_cm3, "a weight of water": self.water_g}
         given = [name for name, value in said.items() if value is not None]
         if not given:

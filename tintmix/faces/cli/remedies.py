@@ -24,6 +24,11 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
     Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
     # weighing, sheet
+    Remedy.WRITE_THE_SCALE: "Write its smallest step in grams, as 0.01, or readability:repeatability:capacity, as "
+    "0.01:0.02:200.",
+    Remedy.WRITE_ONE_SCALE_OR_TWO: "Write one scale for all, as 0.01, or one each, as resin=0.1:0.1:2000 and "
+    "pigment=0.001.",
+    Remedy.WRITE_THE_PARTS: "Write a [[part]] table for each into the resin file, and name that file with --resin.",
     Remedy.TOP_UP_WHAT_IS_LEFT: "`tintmix adjust` tells what to add to the tinted part that is left.",
     Remedy.SAY_THE_BATCH: "Give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or the water "
     "that fills it in grams (--water 400).",

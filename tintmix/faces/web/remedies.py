@@ -22,6 +22,9 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.NAME_SAMPLE: "",
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     # weighing, sheet
+    Remedy.WRITE_THE_SCALE: "Correct its smallest step in grams, or the most that it holds.",
+    Remedy.WRITE_ONE_SCALE_OR_TWO: "Correct the two scales.",
+    Remedy.WRITE_THE_PARTS: "Choose another resin below.",
     Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to the tinted part that is left.",
     Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
     Remedy.LEAVE_OUT_THE_WASTE: "",
