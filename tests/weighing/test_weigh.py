@@ -264,7 +264,7 @@ def test_zero_doses_are_left_out() -> None:
         (NotThere, "takes_pigment is missing", {"resin": Resin(parts=RESIN.parts)}),
         (CannotBeWeighed, "of part A", {"batch": 0.05}),
         (CannotBeWeighed, "not even from a stock bottle", {"doses": {"azure": 1e-9}, "batch": 50.0}),
-        (CannotBeWeighed, "more of part [AB] than there is room for", {"batch": 0.4}),
+        (CannotBeWeighed, "more of part B than there is room for", {"batch": 0.4}),
         (CannotBeWeighed, "20 weighings", {"batch": 1e5, "scales": scales_from_text(["0.01:0.01:200"])}),
     ],
 )
@@ -283,7 +283,7 @@ def test_what_is_said_to_be_enough_is_enough() -> None:
     ):
         with pytest.raises(TintmixError) as error:
             weigh(doses, batch, scales_from_text([scale]))
-        enough = float(str(error.value).split("make at least ")[1].split(" g")[0])
+        enough = float(str(error.value.facts["enough"]))
         weigh(doses, enough, scales_from_text([scale]))
         with pytest.raises(TintmixError):
             weigh(doses, 0.85 * enough, scales_from_text([scale]))
