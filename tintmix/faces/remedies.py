@@ -63,7 +63,6 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_THAT_TOO: "Give that too.",
     Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
     "single pigments.",
-    Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
     # book
     Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
     Remedy.MAKE_ROOM: "Make room and do it again.",

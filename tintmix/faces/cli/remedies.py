@@ -37,6 +37,7 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.SAY_THE_BATCH: "Give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or the water "
     "that fills it in grams (--water 400).",
     Remedy.LEAVE_OUT_THE_WASTE: "--waste goes with --volume or --water; leave it out beside --batch.",
+    Remedy.GIVE_ONE_OF_THEM: "Give one of --batch, --volume and --water.",
     Remedy.GIVE_THE_RESIN: "Name its file with --resin.",
     Remedy.LEAVE_OUT_THE_REVISION: "--revision picks one out of the book; leave it out, or name the recipe as the book "
     "has it.",

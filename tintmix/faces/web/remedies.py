@@ -32,6 +32,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to the tinted part that is left.",
     Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
     Remedy.LEAVE_OUT_THE_WASTE: "",
+    Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
     Remedy.GIVE_THE_RESIN: "Choose a resin below.",
     Remedy.LEAVE_OUT_THE_REVISION: "",
     Remedy.NAME_A_KEPT_RECIPE: "Choose a kept recipe on Recipes.",
