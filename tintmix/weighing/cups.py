@@ -21,6 +21,7 @@ SPILL = 1.15
 SPARE = 1.5
 """A stock bottle holds so many times what the cups take: a cup that went wrong is poured again from the same bottle."""
 _CUP_STEP_G = 5.0
+UNKNOWN_PART = "the resin part that takes pigment"
 _UNKNOWN_SHARE = 0.4
 """The smallest share that a resin part usually has of the mix: taken where the resin's parts are not given."""
 _ROUGH = 0.05
@@ -84,7 +85,7 @@ class Letdown:
         return StockBottle(
             name=self.name,
             pigment=self.pigment,
-            carrier=self.carrier,
+            carrier="" if self.carrier == UNKNOWN_PART else self.carrier,
             pigment_g=made.first_g,
             carrier_g=made.carrier_g,
             left_g=max(made.first_g + made.carrier_g - self.used_g, 0.0),
@@ -154,7 +155,7 @@ def cup_mass_g(cast_mm: Sequence[Sequence[float]], resin: Resin, moulds: Moulds)
 def carrier_part(resin: Resin) -> tuple[str, float]:
     """The part that takes pigment, and its share of the mix; where the resin does not say, a small share."""
     if not resin.parts or (resin.takes_pigment is None and len(resin.parts) > 1):
-        return "the resin part that takes pigment", _UNKNOWN_SHARE
+        return UNKNOWN_PART, _UNKNOWN_SHARE
     name = tinted_part(resin).name
     return name, part_share(resin, name)
 

@@ -36,6 +36,33 @@ class BadBottle(TintmixError):
         super().__init__(f"stock bottle {plain(name)!r}: {problem}. Correct what is kept of that bottle.")
 
 
+class BadBottleTable(TintmixError):
+    """A table of a plan's stock bottles that cannot be used."""
+
+    def __init__(self, where: str, problem: str) -> None:
+        super().__init__(f"{where}: {problem}. Correct it there.")
+
+
+class CarrierNotSaid(TintmixError):
+    """A planned bottle of which nobody knows what it is diluted in."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"stock bottle {plain(name)!r}: the resin of the plan does not say which part takes pigment, so its carrier "
+            "is not known. Plan with a resin that says so."
+        )
+
+
+class NoBottlesPlanned(TintmixError):
+    """A folder without the stock bottles of a plan."""
+
+    def __init__(self, folder: object) -> None:
+        super().__init__(
+            f"{folder}: no stock bottles are planned there (bottles.csv is missing). Name the folder that a plan with stock "
+            "bottles was written to."
+        )
+
+
 class BadBatch(TintmixError):
     """A batch, a volume or a waste allowance that is no amount."""
 

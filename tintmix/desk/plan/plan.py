@@ -40,6 +40,7 @@ from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
+from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_text
 from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
 from tintmix.weighing.scale import least_weighable_g
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
@@ -118,6 +119,9 @@ def plan_chips(
         SET_NAME: set_text(done.chips),
         _README: done.readme,
     }
+    if done.pours.letdowns:
+        lots = {pigment.name: pigment.lot for pigment in done.chips.pigments}
+        files[BOTTLES_NAME] = bottles_text([one.as_bottle("", lots[one.pigment]) for one in done.pours.letdowns])
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
         photos = holder_for(done.chips)

@@ -130,7 +130,8 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
         *_table(["bottle", "pigment", "carrier", "which is", "uncertain by"], rows),
         "",
         "1+50 means one part of pigment in 50 parts of carrier, by mass. The bottle's own error cancels as long as chips and "
-        "part are dosed from it. If you weighed other amounts than these, correct the doses in chips.csv in proportion.",
+        "part are dosed from it. If you weighed other amounts than these, correct bottles.csv, and the doses in chips.csv in "
+        "proportion. From bottles.csv they can be put on the recipe book's shelf: sheets and adjustments then use them.",
         "",
     ]
 

@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
+from tintmix.weighing.bottles_file import CANCELS
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -90,7 +92,7 @@ def shown(body: Mapping[str, Any]) -> str:
     if body["pours"]:
         lines += ["", pours_table(body["pours"])]
     told = "\n".join(lines)
-    return text.with_cautions(body, told) if body["pours"] else told
+    return with_cautions(body, told) if body["pours"] else told
 
 
 def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
@@ -190,7 +192,7 @@ def rescaled(body: Mapping[str, Any]) -> str:
         lines.append(text.wrapped(told))
     elif not body["written"]:
         lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))
 
 
 def poured(body: Mapping[str, Any]) -> str:
@@ -202,7 +204,7 @@ def poured(body: Mapping[str, Any]) -> str:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         told = f"When it is cast and read: `{command}`."
         lines += ["", text.wrapped(told)]
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))
 
 
 def lots(body: Mapping[str, Any]) -> str:
@@ -228,12 +230,18 @@ def bottles(body: Mapping[str, Any]) -> str:
         [
             one["name"], one["pigment"], f"1+{numeral(one['n'], 4)}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
             one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days",
-            "as weighed" if one["strength"] == 1 and not one["strength_spread"] else _strength(one, "strength_spread"),
+            _bottle_strength(one),
         ]
         for one in body["bottles"]
     ]  # fmt: skip
     heads = ["bottle", "pigment", "", "in", "left", "lot", "made", "age", "strength"]
     return text.table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
+
+
+def _bottle_strength(bottle: Mapping[str, Any]) -> str:
+    if bottle["strength"] == 1 and bottle["strength_spread"] <= CANCELS:
+        return "the chips' own" if bottle["strength_spread"] else "as weighed"
+    return _strength(bottle, "strength_spread")
 
 
 def imported(body: Mapping[str, Any]) -> str:

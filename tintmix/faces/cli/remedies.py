@@ -38,15 +38,36 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.REPLACE_THE_OLD: "Say --replace to put the new one in its place.",
     # pigments
     # recipes and trials
+    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
+    Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
+    Remedy.SAY_INTO_HOW_MUCH: "Say how much of it was poured in (--part), or the batch that was weighed out (--batch).",
+    Remedy.KEEP_PART_OR_BATCH: (
+        "Keep the weight of the part (--part), or the batch that the sheet was made for (--batch)."
+    ),
+    Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
+    Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
+    Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
     # weighing, sheet
     # book
+    Remedy.START_A_BOOK: "`tintmix book keep RECIPE` starts one; name another with --book FILE.",
+    Remedy.NAME_A_PLACE_FOR_THE_BOOK: "Name a file in a folder that exists and that you may write to, with --book FILE.",
+    Remedy.NAME_ANOTHER_BOOK: "Name another file with --book.",
+    Remedy.TAKE_AWAY_WRITE_PROTECTION: "Take away its write protection, or name another with --book FILE.",
+    Remedy.PUT_THE_MODEL_BACK: "Put the file back beside the recipe, or fit the same chips again.",
+    Remedy.NAME_ITS_MODEL: "Name that model, or solve again with this one.",
+    Remedy.MAKE_THE_PHOTO_SMALLER: "Make it smaller, or keep only its fingerprint with --photo-fingerprint.",
+    Remedy.SAY_WHAT_CHANGES: "Say what changes, --resin FILE or --lot pigment=LOT. Another batch needs no new recipe: "
+    "`tintmix sheet --batch` takes any.",
+    Remedy.WEIGH_THE_BOTTLE: "Weigh what is in it and say so with --left, or make a new one.",
+    Remedy.EXPORT_AGAIN: "Export it again with `tintmix book export`.",
+    Remedy.WORK_OUT_THE_LOT: "`tintmix lot` works out from a check chip how strong its lot is, and keeps that.",
     # desk and page
     Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "Name another folder with --into.",
     Remedy.WEIGH_IT_ANEW: "Next year, `tintmix sheet {name} --book {book} --batch 200` weighs it out anew.",
     Remedy.SAY_THE_DOSES: "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it "
     "with --model.",
     Remedy.NAME_THE_PIGMENTS: "Name each with --pigment NAME=DOSE.",
-    Remedy.NAME_THE_PIGMENTS_OF_THE_CUP: "Name each with its dose in the trial cup, such as --pigment blue=0.02.",
+    Remedy.NAME_THE_PIGMENTS_OF_THE_CUP: "Name each with its dose in the trial cup, such as --pigment azure=0.02.",
     Remedy.DOSE_IN_THE_CUP: "Write --pigment {pigment}=DOSE.",
     Remedy.CAST_THINNER_ONES: "Cast thinner ones (--cast 2 --cast 4), or read through the chips instead.",
     # faces

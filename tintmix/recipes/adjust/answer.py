@@ -80,7 +80,7 @@ class Adjustment:
     warnings: tuple[str, ...]
 
     def as_table(self) -> dict[str, Any]:
-        """As `adjust --json` prints it."""
+        """Its JSON, as formats.md has it."""
         return {
             "outcome": self.outcome.value,
             "says": self.says,
@@ -96,6 +96,7 @@ class Adjustment:
                     "make_first": {"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g}
                     if one.is_new
                     else None,
+                    "existing": bool(one.letdown) and not one.is_new,
                 }
                 for one in self.additions
             ],

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
-
-if TYPE_CHECKING:
-    from tintmix.recipes.adjust.belief import Belief
-    from tintmix.recipes.adjust.decide import Question
+from tintmix.recipes.adjust.belief import Belief
+from tintmix.recipes.adjust.question import Question
+from tintmix.recipes.adjust.weigh import Addition
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -67,7 +65,8 @@ def order(found: Adjustment, question: Question) -> list[str]:
                 f"Take {_resin(found.aside_g, question)} of it out, into a closed jar with a label: it does for another day."
             )
         steps += [
-            f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}." for one in found.additions
+            f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
+            for one in found.additions
         ]
         if found.plain_g:
             steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted part {part}.")
@@ -87,6 +86,15 @@ def order(found: Adjustment, question: Question) -> list[str]:
             f"it: {ratio} to each 100 g of the tinted part."
         )
     return steps
+
+
+def _where(one: Addition, question: Question) -> str:
+    """Of a bottle that is there: how much it holds, where that is known."""
+    bottle = next((b for b in question.bottles if b.name == one.letdown), None)
+    if bottle is None or one.is_new:
+        return ""
+    known = f", {bottle.left_g:.4g} g in it" if math.isfinite(bottle.left_g) else ""
+    return f" (the bottle that is there already{known})"
 
 
 def _pigment(grams: float, question: Question) -> str:
@@ -126,7 +134,7 @@ def _keep(found: Adjustment, question: Question) -> str:
         return f"leave it: {so_far}, and nothing that can be added makes it much better.{more}"
     return (
         f"leave it, and do not pour it yet: {so_far}, and neither what can be added nor a fresh batch of the same pigments "
-        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment (--also), or solve anew."
+        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment, or find a new recipe."
     )
 
 
