@@ -14,7 +14,6 @@ from tintmix.faces.web.words import SAID, page_words
 ROOT = Path(__file__).parents[3] / "tintmix"
 SENTENCES = (
     "x: raw. Say --unit percent or --unit fraction.",
-    "the dose of azure is not said; write --pigment azure=DOSE",
     "x: not a book. Name another with --book FILE.",
 )
 

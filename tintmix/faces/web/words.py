@@ -30,7 +30,6 @@ SAID = (
 )
 """What the shell says, and the page instead."""
 _LEFT_OVER = (
-    (re.compile(r"write --pigment (\S+)=DOSE"), r"write \1 and its dose in a line"),
     (re.compile(r" \(--[a-z][^)]*\)"), ""),
     (re.compile(r",? (?:and give it |and name it )?with --[a-z-]+(?: [A-Z][^\s.;]*)?"), ""),
 )
@@ -44,8 +43,6 @@ _FIRST_WORD = re.compile(r"[a-z]+(?=[ ,:])")
 def page_words(said: Said, units: Units | None = None) -> str:
     """A sentence for the page, its first letter large, thicknesses in the unit that was chosen.
 
-    >>> page_words("b1 had a reading already and kept it; --replace puts the new one in its place")
-    'b1 had a reading already and kept it; tick “replace” to put the new one in its place'
     >>> page_words("one cup (chips of 3 and 25.4 mm) would help", Units("inch"))
     'One cup (chips of 0.118 and 1 inch) would help'
     """
