@@ -15,7 +15,6 @@ from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.errors import InUse, Remedy, ValueProblem
 from tintmix.files.errors import CannotWrite
 from tintmix.optics.errors import UnknownLight
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Part, Resin
 
 RESIN = Resin(
@@ -188,11 +187,11 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
         (Order({"mix": 1.0}, (8.0,)), ValueProblem),
         (Order({"azure": 0.0}, (8.0,)), ValueProblem),
         (Order({"azure": float("nan")}, (8.0,)), ValueProblem),
-        (Order({"azure": 0.01}, ()), PlanImpossible),
-        (Order({"azure": 0.01}, (0.0,)), PlanImpossible),
+        (Order({"azure": 0.01}, ()), ValueProblem),
+        (Order({"azure": 0.01}, (0.0,)), ValueProblem),
         (Order({"azure": 0.01}, (8.0,), cast_to_mm=0.0), ValueProblem),
-        (Order({"azure": 0.01}, (8.0,), cups=1), PlanImpossible),
-        (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), PlanImpossible),
+        (Order({"azure": 0.01}, (8.0,), cups=1), ValueProblem),
+        (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), ValueProblem),
         (Order({"a,b": 0.01}, (8.0,)), BadChip),
         (Order({"azure": 0.01}, (8.0,), light="nowhere"), UnknownLight),
         (Order({"azure": 0.01}, (8.0,), kind="camera", camera="other.csv"), ValueProblem),

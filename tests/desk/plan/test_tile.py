@@ -16,7 +16,6 @@ from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, reading_on_tile, thin_moulds, tile_seen
 from tintmix.errors import ValueProblem
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Resin
 
 WHITE = OnTile((94.0, -0.3, 1.5))
@@ -108,7 +107,7 @@ def test_a_thin_part_needs_no_word_about_a_block() -> None:
     [
         (dataclasses.replace(ORDER, kind="spectrum"), ValueProblem, "for colours only"),
         (dataclasses.replace(ORDER, cast_mm=(6.0,)), ValueProblem, "at most 4 mm thick"),
-        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), PlanImpossible, "a thickness to cast is nan"),
+        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), ValueProblem, "a thickness to cast is nan"),
         (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), BadChip, "tile_lab"),
         (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), BadChip, "tile_lab"),
         (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), BadChip, "contact"),  # type: ignore[arg-type]

@@ -32,6 +32,7 @@ from tintmix.files.words import plain
 Source = str | os.PathLike[str] | bytes
 
 MOST_BYTES = 256_000_000
+"""Four bytes for each of as many pixels: photos as cameras write them have one to three."""
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 """A JPEG of several pictures (MPO) opens as JPEG, its first picture."""
 RAW_ENDINGS = frozenset(
@@ -48,9 +49,12 @@ _NOT_THREE = {
     **dict.fromkeys(("LAB", "HSV"), "its channels are not red, green and blue"),
 }
 _DNG_VERSION, _BITS_PER_SAMPLE, _ORIENTATION = 50706, 258, 274
+"""Tags of DNG and of TIFF 6.0."""
 _EXIF_IFD = 0x8769
+"""Tag that points to the Exif tags (Exif 2.3)."""
 _SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
 _CLIPPED_8 = 254
+"""Of 255: a JPEG's rounding leaves what was full a step below it."""
 
 
 def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None, linear: bool = False) -> Photo:
