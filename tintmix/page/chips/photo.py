@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from dataclasses import replace as dataclass_replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,13 +16,13 @@ import numpy as np
 
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo import reading as reader
-from tintmix.chips.photo.errors import BadRegions, PhotoRefused
+from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.reading import read_rectangles
 from tintmix.chips.photo.region import Rectangle
 from tintmix.desk.read.layout import holder_for
 from tintmix.desk.read.photo import PhotoOrder, read_photos
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.page.chips.sets import camera_lab
@@ -31,7 +30,7 @@ from tintmix.page.errors import needs_first, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
-    from tintmix.chips.photo.load import Photo
+    from tintmix.chips.photo.frame import Photo
 
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
@@ -59,7 +58,7 @@ class Places:
 
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
-    """An uploaded photo, kept, and a small copy to show. Raises NotAPhoto, PhotoTooLarge, PhotoRefused."""
+    """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
     photo = open_photo(content, name)
     return {
         "thing": workspace.keep_content(content),
@@ -68,7 +67,7 @@ def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any
         "height": photo.height,
         "rendered": photo.rendered,
         "shown": workspace.keep_content(_small(photo)),
-        "warnings": list(photo.warnings),
+        "warnings": [str(warning) for warning in photo.warnings],
     }
 
 
@@ -146,12 +145,14 @@ def colour_in_photo(
     """L*a*b* (D65) of a place in a photo against the bare panel beside it, and the same as "#rrggbb".
 
     dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
-    good as the photo's processing. Raises what is wrong with the places, and PhotoRefused for a raw photo.
+    good as the photo's processing. Raises what is wrong with the places, and FileProblem for a raw photo.
     """
     name, content = _picture(workspace, photo)
     opened = open_photo(content, name)
     if not opened.rendered:
-        raise PhotoRefused(name, "it is raw, and the colours of its channels are not known", "Give the JPEG of it")
+        raise FileProblem(
+            where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
+        )
     found = read_rectangles(
         opened,
         {"the glass": Rectangle(*place)},
@@ -174,7 +175,7 @@ def places_seen(
     """What each place reads as it stands, with nothing kept, and what is doubtful: by the same rules as the reading itself.
 
     The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
-    dark, lists of {"srgb", "doubt"} in the order of the places.
+    dark, lists of {"srgb", "doubt"} in the order of the places; says, the error that kept the photo from being read.
     """
     here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
@@ -200,7 +201,7 @@ def places_seen(
     left = dict(found.chips)
     while left:
         try:
-            answer = reader.read_gathered(dataclass_replace(found, chips=left, warnings=[]))
+            answer = reader.read_gathered(replace(found, chips=left, warnings=[]))
             break
         except BadRegions as problem:
             wrong = _by_place(problem.problems, left, found, body)
@@ -218,11 +219,12 @@ def places_seen(
     return body
 
 
-def _by_place(problems: Sequence[str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
+def _by_place(problems: Sequence[Note | str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
     """Put what is wrong beside the place that it is of; the chips among these."""
     wrong = set()
     for sentence in problems:
-        name, _, says = sentence.partition(": ")
+        name, _, reason = str(sentence).partition(": ")
+        says = replace(sentence, says=reason) if isinstance(sentence, Note) else reason
         if name in left:
             body["chips"][name]["doubt"] = says
             wrong.add(name)
