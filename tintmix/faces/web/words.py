@@ -41,7 +41,6 @@ SAID = (
     ("taken as set.toml has them", "taken as the set has them"),
     ("give haze_percent, or read with an integrating sphere", "read with an integrating sphere where you can"),
     ("lay more sheets in the stack check, or pour a thinner chip", "pour a thinner chip"),
-    ("or take its column and its table out of the set", "or leave the chips that hold it out"),
     (", and the tone curve was measured only down to 0.0 %; pour", "; pour"),
     (
         "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it with --model.",
@@ -51,7 +50,6 @@ SAID = (
     ("no pigment is named; name each with --pigment", "no pigment is named; write each in a line"),
     ("`tintmix solve --keep`", "Recipes"),
     ("within tolerance", "near enough"),
-    ("leave_out names every pigment that the model has, so", "every pigment is left out, so"),
 )
 """What the shell says, and the page instead."""
 _LEFT_OVER = (
