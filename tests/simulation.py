@@ -201,7 +201,7 @@ def one_cup(
 ) -> SimSet:
     """One cup of a random mix as a maker makes it by eye: one pigment 'mix' of dose 1, no blank.
 
-    One to three pigments, so strong that 12 mm lets 35-80 % of a clear plate's light through.
+    One to three pigments, strong enough that 12 mm lets no more than 80 %, and at least 35 %, of a clear plate's light through.
     """
     truth_rng, rng = np.random.default_rng([seed, 3]), np.random.default_rng([seed, 4])
     count = int(truth_rng.integers(1, 4))

@@ -19,7 +19,7 @@ WITHOUT_DARK_LEAST = 0.20
 PANEL_LEAST = 0.06
 """Of full light, in the brightest channel: below it noise and the steps of 8 bits are in every reading."""
 EMPTY_ABOVE = 0.97
-"""A clear chip lets 92 % through."""
+"""An untinted chip lets 92 % through."""
 ABOVE_PANEL, ABOVE_PANEL_RENDERED = 1.10, 1.70
 """A camera's matrix takes the other channels off, so that a deep red chip may be redder than the panel in linear sRGB."""
 CLIPPED_MOST = 0.01
@@ -248,8 +248,8 @@ def place(
 def reads_bare(name: str) -> str:
     """A named place where nothing lies."""
     return (
-        f"{name}: reads as the bare panel does, and even a clear chip takes 8 % of the light; check the place, and that no chip "
-        "lies there in the photo of the panel"
+        f"{name}: reads as the bare panel does, and even an untinted chip takes 8 % of the light; check the place, and that "
+        "no chip lies there in the photo of the panel"
     )
 
 

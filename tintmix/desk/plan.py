@@ -56,7 +56,7 @@ _HOLDER = "holder.pdf"
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
+    """What a maker asks for. pigments: name → dose meant for the casting in phr, None where they cannot say (of a one-cup
     trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
     on, None where they are read through the chips."""
 
@@ -262,7 +262,7 @@ def _part_doses(
         dose = order.pigments.get(pigment)
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
-                raise PlanImpossible(f"{pigment} has a dose of {dose:g} phr for the part; it must be above 0")
+                raise PlanImpossible(f"{pigment} has a dose of {dose:g} phr for the casting; it must be above 0")
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
             raise PlanImpossible(
@@ -277,8 +277,9 @@ def _part_doses(
         defaults["part_phr"] = {p: doses[names.index(p)] for p in guessed}
         listed = ", ".join(f"{p} {doses[names.index(p)]:g} phr" for p in guessed)
         warnings.append(
-            f"the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: {listed}. "
-            "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it with --model."
+            "the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten times: "
+            f"{listed}. Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give "
+            "it with --model."
         )
     return np.array(doses)
 
@@ -298,7 +299,7 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str])
         return part
     what = "let almost no light through" if factor > 1 else "hardly show"
     warnings.append(
-        f"at these doses the part would {what} at {thickest:g} mm; the plan is made for {1 / factor:.2g} times their strength."
+        f"at these doses the casting would {what} at {thickest:g} mm; the plan is made for {1 / factor:.2g} times their strength."
     )
     return part / factor
 

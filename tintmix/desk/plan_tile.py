@@ -93,9 +93,9 @@ def said_of_tile(
     thickest = max(sections_mm)
     if thickest > _FAR * max(thin_mm):
         told.append(
-            f"no untinted block as thick as the part can be read on a tile, and {max(thin_mm):g} mm of untinted resin say little "
-            f"of its own colour at {thickest:g} mm: cast a block all the same, and look whether it yellows; read it in "
-            "transmission if ever you can, as a set of its own."
+            f"no untinted block as thick as the casting can be read on a tile, and {max(thin_mm):g} mm of untinted resin "
+            f"say little of its own colour at {thickest:g} mm: cast a block all the same, and look whether it yellows; read "
+            "it in transmission if ever you can, as a set of its own."
         )
     return told
 

@@ -161,7 +161,7 @@ class _Guide:
         thin, thick = done.body["sections"]
         says = (
             f"The same tint at the {thin['thickness_mm']:g} mm flange and at the {thick['thickness_mm']:g} mm "
-            "point of a deck prism. A test cup looks pale; where the part is thick, "
+            "point of a deck prism. A test cup looks pale; where the casting is thick, "
             f"{100 * thick['luminous_transmittance']:.2g} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)

@@ -116,7 +116,7 @@ class SectionThickness(TintmixError):
 
     def __init__(self, name: str, thickness_mm: float) -> None:
         super().__init__(
-            f"section {name!r}: a thickness of {thickness_mm:g} mm; it has to be a number above 0 mm, at most 1000 mm."
+            f"place {name!r}: a thickness of {thickness_mm:g} mm; it has to be a number above 0 mm, at most 1000 mm."
         )
 
 

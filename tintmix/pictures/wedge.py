@@ -124,7 +124,7 @@ def wedge_picture(
     NothingToShow, TooManySections, RangeOutOfSense, FloorOutOfSense, and what a look raises.
     """
     if not len(sections):
-        raise NothingToShow("wedge", "no section is given")
+        raise NothingToShow("wedge", "no place is given")
     if len(sections) > MOST_SECTIONS:
         raise TooManySections("wedge", len(sections), MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
@@ -341,7 +341,7 @@ def _notes(scene: _Scene) -> list[str]:
     if odd:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
-        told.append("Haze is an upper bound where a section is dark.")
+        told.append("Haze is an upper bound where a place is dark.")
     return told + [words.capital(warning) for warning in look.warnings]
 
 

@@ -78,7 +78,7 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
     table = {key: value for key, value in recipe.target.items() if key != "glass"}
     stated = recipe.target.get("section")
     if not isinstance(stated, list) or len(stated) != len(recipe.sections):
-        raise RecipeUnreadable(recipe.name, "its target and its sections do not go together")
+        raise RecipeUnreadable(recipe.name, "its target and its places do not go together")
     sections = []
     for said, told in zip(stated, recipe.sections, strict=True):
         try:
@@ -87,7 +87,7 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
                 first, second, third = told["lab" if _is_short(told) else "target_lab"]
                 plain["lab"] = [min(max(float(first), 0.0), 100.0), float(second), float(third)]
         except (AttributeError, KeyError, TypeError, ValueError):
-            raise RecipeUnreadable(recipe.name, "a section's colours are not three numbers") from None
+            raise RecipeUnreadable(recipe.name, "a place's colours are not three numbers") from None
         sections.append(plain)
     if not any("lab" in one for one in sections):
         raise NothingToMatch(recipe.name)

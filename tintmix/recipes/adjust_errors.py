@@ -75,8 +75,8 @@ class TooLittleToWeigh(TintmixError):
 
     def __init__(self, left_g: float, step_g: float, least_g: float) -> None:
         super().__init__(
-            f"{left_g:g} g of the tinted part are too little for a scale that shows {step_g:g} g: at least {least_g:g} g must "
-            "be left. Tint a new part, or name a finer scale (--scale)."
+            f"{left_g:g} g of tinted resin are too little for a scale that shows {step_g:g} g: at least {least_g:g} g must "
+            "be left. Tint a new pot, or name a finer scale (--scale)."
         )
 
 
@@ -102,7 +102,7 @@ class MoreLeftThanMade(TintmixError):
 
     def __init__(self, left_g: float, made_g: float) -> None:
         super().__init__(
-            f"{left_g:g} g of the tinted part are said to be left, but only {made_g:g} g were made. Weigh the pot again, less "
+            f"{left_g:g} g of tinted resin are said to be left, but only {made_g:g} g were made. Weigh the pot again, less "
             "the empty pot."
         )
 
@@ -112,7 +112,7 @@ class PotTooSmall(TintmixError):
 
     def __init__(self, pot_g: float, left_g: float) -> None:
         super().__init__(
-            f"the pot is said to hold {pot_g:g} g, but {left_g:g} g of tinted part are in it. Give what it holds when full."
+            f"the pot is said to hold {pot_g:g} g, but {left_g:g} g of tinted resin are in it. Give what it holds when full."
         )
 
 
@@ -150,7 +150,7 @@ class ResinPartsUnknown(TintmixError):
 
     def __init__(self, what: str) -> None:
         super().__init__(
-            f"{what}, so the other part cannot be worked out. Give the resin's file with its parts and takes_pigment (--resin "
+            f"{what}, so what goes to it cannot be worked out. Give the resin's file with its parts and takes_pigment (--resin "
             "FILE)."
         )
 
@@ -159,7 +159,7 @@ class NothingToMatch(TintmixError):
     """A recipe without a wanted colour."""
 
     def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: no place on the part has a colour to come to, so nothing says what is off.")
+        super().__init__(f"{where}: no place on the casting has a colour to come to, so nothing says what is off.")
 
 
 class AgeOutOfRange(TintmixError):

@@ -19,6 +19,7 @@ from tintmix.recipes.adjust_errors import (
     WeightOutOfRange,
 )
 from tintmix.resin import Resin
+from tintmix.weighing.naming import part_named
 from tintmix.weighing.scale import Scale
 
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
@@ -78,7 +79,7 @@ class TintedPart:
     mixed_minutes_ago: float | None = None
 
     def __post_init__(self) -> None:
-        check_weight("what is left of the tinted part", self.left_g)
+        check_weight("what is left in the pot", self.left_g)
         if self.pot_g is not None:
             check_weight("what the pot holds", self.pot_g)
             if self.pot_g < self.left_g:
@@ -173,7 +174,7 @@ def as_weighed(
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
     ({'blue': 0.05005005}, 100.0)
     """
-    check_weight(f"part {shares.takes}", part_g)
+    check_weight(part_named(shares.takes), part_g)
     pigment_g: dict[str, float] = {}
     squares: dict[str, float] = {}
     carrier_g = 0.0

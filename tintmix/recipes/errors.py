@@ -9,12 +9,10 @@ from tintmix.files.words import plain
 
 
 class NoSection(TintmixError):
-    """A target without a place on the part."""
+    """A target without a place on the casting."""
 
     def __init__(self, where: str) -> None:
-        super().__init__(
-            f"{where}: has no section; give at least one [[section]] with its thickness_mm and its colour."
-        )
+        super().__init__(f"{where}: has no place; give at least one [[section]] with its thickness_mm and its colour.")
 
 
 class NothingToAimAt(TintmixError):
@@ -22,8 +20,8 @@ class NothingToAimAt(TintmixError):
 
     def __init__(self, where: str) -> None:
         super().__init__(
-            f"{where}: no section has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there "
-            "is nothing to aim at. Give one section a colour, or describe a glass piece."
+            f"{where}: no place has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there "
+            "is nothing to aim at. Give one place a colour, or describe a glass piece."
         )
 
 
@@ -31,7 +29,7 @@ class SectionNamedTwice(TintmixError):
     """Two sections of one name."""
 
     def __init__(self, where: str, name: str) -> None:
-        super().__init__(f"{where}: two sections are named {name!r}; give each place on the part its own name.")
+        super().__init__(f"{where}: two places are named {name!r}; give each its own name.")
 
 
 class ThicknessOutOfSense(TintmixError):
@@ -55,7 +53,7 @@ class ColourOutOfSense(TintmixError):
 
     def __init__(self, where: str, colour: str, reason: str) -> None:
         super().__init__(
-            f"{where}: {colour} is no colour that this section can have ({reason}). Measure or choose it again."
+            f"{where}: {colour} is no colour that this place can have ({reason}). Measure or choose it again."
         )
 
 
@@ -67,11 +65,11 @@ class ColourGivenTwice(TintmixError):
 
 
 class InsertIncomplete(TintmixError):
-    """A section before an insert whose colour is not given, or an insert without a section before it."""
+    """A place before an insert whose colour is not given, or an insert without a section before it."""
 
     def __init__(self, where: str, reason: str) -> None:
         super().__init__(
-            f'{where}: {reason}. A section before an insert says behind = "insert" and one of insert_lab, insert_srgb, '
+            f'{where}: {reason}. A place before an insert says behind = "insert" and one of insert_lab, insert_srgb, '
             "insert_spectrum."
         )
 

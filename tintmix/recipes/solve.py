@@ -185,7 +185,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
         )
     if best is not None and best.thickness_extrapolated:
         told.append(
-            f"at {aim.judged_mm:.4g} mm the part is thicker than any chip ({aim.model.thickest_mm:g} mm); "
+            f"at {aim.judged_mm:.4g} mm the casting is thicker than any chip ({aim.model.thickest_mm:g} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

@@ -87,7 +87,7 @@ class Insert:
 
 @dataclass(frozen=True, slots=True)
 class TargetSection:
-    """A place on the part: its thickness, what is behind it, and the colour it should have, if it has one of its own.
+    """A place on the casting: its thickness, what is behind it, and the colour it should have, if it has one of its own.
 
     At most one of lab, xyz (Y of the bare light = 100) and srgb (of a screen on which the bare light is white).
     Without any, the glass piece of the target speaks for it; without a glass it is only reported. tolerance: ΔE00.
@@ -108,7 +108,7 @@ class TargetSection:
     weight: float = 1.0
 
     def __post_init__(self) -> None:
-        where = f"section {self.name!r}"
+        where = f"place {self.name!r}"
         if not (math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
             raise ThicknessOutOfSense(where, self.thickness_mm, THICKEST_MM)
         given = _given(lab=self.lab, xyz=self.xyz, srgb=self.srgb)

@@ -155,11 +155,11 @@ class PlaceTaken(TintmixError):
 
 
 class PlaceUnknown(TintmixError):
-    """A reading of a place that the recipe's part does not have."""
+    """A reading of a place that the recipe's casting does not have."""
 
     def __init__(self, place: str, recipe: str, known: Iterable[str]) -> None:
         super().__init__(
-            f"recipe {plain(recipe)!r} has no place {plain(place)!r} on its part; a reading is of one of "
+            f"recipe {plain(recipe)!r} has no place {plain(place)!r} on its casting; a reading is of one of "
             f"{', '.join(known)}."
         )
 

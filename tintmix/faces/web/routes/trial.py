@@ -196,7 +196,7 @@ async def topped(request: Request) -> Response:
             if text:
                 added[name[:120]] = units.grams(text, f"the weight of {name[:40]} ({units.mass_unit})")
         text = form.text("plain")
-        plain = units.grams(text, f"the untinted part ({units.mass_unit})") if text else 0.0
+        plain = units.grams(text, f"the untinted resin ({units.mass_unit})") if text else 0.0
         page_trial.topped_up(page.workspace, now, added, plain, form.revision("trial"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
