@@ -8,7 +8,7 @@ from typing import Any
 from tintmix.chips.holder import CHIP_WINDOWS
 from tintmix.resin import Resin
 from tintmix.shop.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
-from tintmix.weighing.naming import part_label
+from tintmix.weighing.naming import part_label, part_named
 
 _WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
@@ -17,7 +17,8 @@ _WEIGHING = (
     "bottles, so that what is wrong with a bottle is wrong everywhere alike and cancels.",
     "Weigh each cup's pigment or stock bottle by difference: put the open bottle on the scale, set it to zero, take out, "
     "read what is missing. Write down what the scale showed.",
-    "Tint the part that takes pigment, mix it well, then add the other part. All thicknesses of a cup come from the one pot.",
+)
+_POURING = (
     "Write the chip's name on its mould before you pour.",
     "No bubbles: they look grey. Pour thin and slowly, or degas as the resin's data sheet says.",
 )
@@ -45,7 +46,19 @@ _READING = {
 def casting_steps(resin: Resin | None) -> tuple[str, ...]:
     """The order of work at the bench, from the bottles to the cured chips, with the cautions where they act."""
     vacuum, leftovers, cure = (told_again_at(step, resin) for step in ("vacuum", "leftovers", "cure"))
-    return (*_WEIGHING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+    return (*_WEIGHING, _mixing(resin), *_POURING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+
+
+def _mixing(resin: Resin | None) -> str:
+    tinted = resin.takes_pigment if resin else None
+    if resin is None or tinted is None:
+        said = "Put the pigment into what takes it, mix it well, then add the rest of the resin"
+    elif len(resin.parts) == 1:
+        said = f"Put the pigment into {part_named(tinted)}, and mix it well"
+    else:
+        others = " and ".join(part_named(part.name) for part in resin.parts if part.name != tinted)
+        said = f"Put the pigment into {part_named(tinted)}, mix it well, then add {others}"
+    return f"{said}. All thicknesses of a cup come from the one pot."
 
 
 def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str = "") -> str:

@@ -278,7 +278,7 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
 def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
     strip = scene.strip
-    sheet.write(MARGIN, top + _LIFT / 2, "the dark part,\nlonger exposure", "small", va="center")
+    sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
