@@ -16,7 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon, Rectangle
 
-from tintmix.chips import holder
+from tintmix.chips.photo import holder
 from tintmix.pictures.style import FAINT, INK, SOFT, drawing
 
 WHITE, PALE, BLACK = "#ffffff", "#e4e4e4", "#101010"
@@ -150,8 +150,8 @@ def found_windows() -> Figure:
     from PIL import Image
 
     from tests import photo_simulation as simulation
-    from tintmix.chips.photo import read_holder
-    from tintmix.chips.photo_load import open_photo
+    from tintmix.chips.photo.load import open_photo
+    from tintmix.chips.photo.reading import read_holder
 
     rng = np.random.default_rng(29)
     shot = simulation.Shot(turn=-84.0, tilt=6.0, tilt_towards=40.0, blur=1.0, exposure=0.72)

@@ -15,10 +15,29 @@ from enum import StrEnum, auto
 class Remedy(StrEnum):
     """What can be done. A face's words for it may hold facts of the error or note, in braces."""
 
+    # everywhere
     CORRECT_AND_READ_AGAIN = auto()
     NAME_ANOTHER_FILE = auto()
     BRING_UP_TO_DATE = auto()
     INSTALL_AGAIN = auto()
+
+    # files, optics, resin, pictures
+
+    # chips and instruments
+
+    # photos
+
+    # pigments
+
+    # recipes and trials
+
+    # weighing, sheet
+
+    # book
+
+    # desk and page
+
+    # faces
     CHOOSE_ANOTHER_PORT = auto()
     INSTALL_FONTS = auto()
 

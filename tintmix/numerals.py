@@ -12,19 +12,19 @@ _LEAST_PERCENT = 0.01
 """Less is no light that anyone sees, and no share that anyone weighs."""
 
 
-def shown(value: float, digits: int = 6, zeros: bool = False) -> str:
+def numeral(value: float, digits: int = 6, zeros: bool = False) -> str:
     """A number to so many significant digits; zeros: whether zeros at its end stay.
 
-    >>> shown(0.0000013), shown(1234567.0), shown(40.0), shown(0.02, 3, zeros=True), shown(-0.0), shown(1e-300)
+    >>> numeral(0.0000013), numeral(1234567.0), numeral(40.0), numeral(0.02, 3, zeros=True), numeral(-0.0), numeral(1e-300)
     ('0.0000013', '1234570', '40', '0.0200', '0', 'less than 0.000000001')
     """
     if not math.isfinite(value):
         return f"{value}"
     size, sign = abs(value), "-" if value < 0 else ""
     if 0 < size < _SMALLEST:
-        return f"less than {shown(_SMALLEST)}"
+        return f"less than {numeral(_SMALLEST)}"
     if size > _LARGEST:
-        return f"{sign}more than {shown(_LARGEST)}"
+        return f"{sign}more than {numeral(_LARGEST)}"
     rounded = Decimal(format(size, f"{'#' if zeros else ''}.{digits}g"))
     return f"{sign}{rounded:f}"
 
@@ -37,8 +37,8 @@ def percent(fraction: float) -> str:
     """
     value = 100 * fraction
     if 0 < value < _LEAST_PERCENT:
-        return f"less than {shown(_LEAST_PERCENT)} %"
-    return f"{shown(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
+        return f"less than {numeral(_LEAST_PERCENT)} %"
+    return f"{numeral(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:

@@ -21,14 +21,14 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust import Question, adjust
-from tintmix.recipes.adjust_answer import Adjustment
-from tintmix.recipes.adjust_belief import Trial, trial_set
-from tintmix.recipes.adjust_pot import Shares, TintedPart
-from tintmix.recipes.adjust_weigh import Bench
+from tintmix.recipes.adjust.answer import Adjustment
+from tintmix.recipes.adjust.belief import Trial, trial_set
+from tintmix.recipes.adjust.decide import Question, adjust
+from tintmix.recipes.adjust.pot import Shares, TintedPart
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.weighing.scale import Scale, bottle_spread
+from tintmix.weighing.scales import Bench
 
 LOT, WEIGHED, THICKNESS_MM = 0.15, 0.02, 0.05
 WITHIN, ASKED = 1.5, 0.95
@@ -99,7 +99,7 @@ def one_part(row: Row, sim: SimSet, chips: ChipSet, model: TintModel, rng: np.ra
         read.append((mm, clean + rng.normal(0, sim.noise, clean.shape)))
     trial = Trial(doses, trial_set(chips.reading, read, doses, model.refractive_index), {})
     part = TintedPart(doses, LEFT_G, row.room * LEFT_G)
-    answer = adjust(model, target, Question(part, (trial,), SHARES, Bench(SCALE)))
+    answer = adjust(model, target, Question(part, (trial,), SHARES, Bench(Scale(0.1), SCALE)))
     after = _carried_out(answer, model, part, in_pot, lot, rng)
 
     def off(true: Array) -> float:

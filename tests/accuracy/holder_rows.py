@@ -17,11 +17,11 @@ from tests.accuracy.pages import put_into
 from tests.photo_simulation import Photographed, jpeg, photographed, random_pieces, random_shot, raw_codes
 from tests.photo_simulation import draw_camera as camera_of
 from tests.simulation import REPORTING_SEEDS
-from tintmix.chips import holder
-from tintmix.chips.photo_errors import HolderNotFound
-from tintmix.chips.photo_load import Photo, open_photo
-from tintmix.chips.photo_marks import find_sheet
-from tintmix.chips.photo_plane import project
+from tintmix.chips.photo import holder
+from tintmix.chips.photo.errors import HolderNotFound
+from tintmix.chips.photo.load import Photo, open_photo
+from tintmix.chips.photo.marks import find_sheet
+from tintmix.chips.photo.plane import project
 
 PROGRAM = "python -m tests.accuracy.holder_rows 200 PAGE"
 OFF_MM = 2.0

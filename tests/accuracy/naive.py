@@ -11,13 +11,13 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments import fit as fit_module
-from tintmix.pigments.draws import draw
-from tintmix.pigments.forward import Forward, SpectrumPrior
-from tintmix.pigments.gather import gather
-from tintmix.pigments.laplace import laplace_modes
+from tintmix.pigments.inference.draws import draw
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.laplace import laplace_modes
+from tintmix.pigments.inference.posterior import Mixture, grey_levels
+from tintmix.pigments.inference.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
 from tintmix.pigments.model import TintModel
-from tintmix.pigments.posterior import Mixture, grey_levels
-from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
 
 Array = NDArray[np.float64]
 _XYZ_TO_RGB = np.linalg.inv(np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]))

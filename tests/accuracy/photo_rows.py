@@ -19,13 +19,13 @@ from tests import photo_simulation as sim
 from tests.accuracy.pages import put_into
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS
-from tintmix.chips.holder import CHIP_WINDOWS
-from tintmix.chips.photo import Gathered, PhotoReading, gather_holder, gather_rectangles, read_gathered
-from tintmix.chips.photo_curve import ToneCurve
-from tintmix.chips.photo_errors import BadRegions
-from tintmix.chips.photo_load import open_photo
-from tintmix.chips.photo_region import Rectangle
-from tintmix.chips.photo_stack import Layer, StackCheck, check_stack
+from tintmix.chips.photo.curve import ToneCurve
+from tintmix.chips.photo.errors import BadRegions
+from tintmix.chips.photo.holder import CHIP_WINDOWS
+from tintmix.chips.photo.load import open_photo
+from tintmix.chips.photo.reading import Gathered, PhotoReading, gather_holder, gather_rectangles, read_gathered
+from tintmix.chips.photo.region import Rectangle
+from tintmix.chips.photo.stack import Layer, StackCheck, check_stack
 
 PROGRAM = "python -m tests.accuracy.photo_rows 40 PAGE"
 BRIGHT, DARK = 0.05, 0.01

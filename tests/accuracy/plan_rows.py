@@ -24,9 +24,9 @@ from tests.reference import absorbers
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet, to_chipset
 from tintmix.optics.difference import delta_e00
+from tintmix.pigments.design.belief import nothing_known
+from tintmix.pigments.design.cups import Wish, plan
 from tintmix.pigments.fit import fit
-from tintmix.pigments.plan import Wish, plan
-from tintmix.pigments.plan_belief import nothing_known
 
 PART_PHR = 0.005
 SECTIONS_MM = (8.0, 60.0)

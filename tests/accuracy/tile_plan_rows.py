@@ -21,13 +21,13 @@ from tests.accuracy.plan_rows import NAMES, PART_PHR, SECTIONS_MM, wanted
 from tests.accuracy.reading_rows import Contact, read_on_tile
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet
-from tintmix.desk.plan_tile import TILE_CAST_MM, OnTile, tile_seen
+from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, tile_seen
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.pigments.design.belief import nothing_known
+from tintmix.pigments.design.cups import Wish, plan
+from tintmix.pigments.design.sight import colorimeter
 from tintmix.pigments.fit import fit
-from tintmix.pigments.plan import Wish, plan
-from tintmix.pigments.plan_belief import nothing_known
-from tintmix.pigments.plan_sight import colorimeter
 
 PROGRAM = "python -m tests.accuracy.tile_plan_rows 40 PAGE"
 USUAL_TILE = (94.0, -0.3, 1.5)

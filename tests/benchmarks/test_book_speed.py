@@ -16,10 +16,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.shop.books import recipe
+from tests.book.books import recipe
+from tintmix.book import recipes as book_recipes
+from tintmix.book.book import Book, open_book
 from tintmix.recipes.recipe_file import recipe_to_table
-from tintmix.shop import book_recipes
-from tintmix.shop.book import Book, open_book
 
 RECIPES = 10_000
 LIMIT_MS = 50.0

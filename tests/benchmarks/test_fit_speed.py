@@ -11,10 +11,10 @@ from scipy.optimize import least_squares
 from tests.simulation import make_set, to_chipset
 from tintmix.optics.detector import eye
 from tintmix.pigments.fit import fit
-from tintmix.pigments.forward import Forward, SpectrumPrior
-from tintmix.pigments.gather import gather
-from tintmix.pigments.posterior import grey_levels
-from tintmix.pigments.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.posterior import grey_levels
+from tintmix.pigments.inference.prior import BASE_MEAN_LOG, SMOOTHNESS, base_basis, pigment_basis
 
 
 def _seconds(work: Callable[[], object], times: int = 5) -> float:

@@ -22,9 +22,9 @@ from typing import Any
 
 import pytest
 
-from tintmix.desk import page_demo
-from tintmix.desk.page_work import Works
-from tintmix.desk.page_workspace import Workspace
+from tintmix.page import demo as page_demo
+from tintmix.page.work import Works
+from tintmix.page.workspace import Workspace
 
 ROOT = Path(__file__).resolve().parents[2]
 KEY_MEDIAN_MS, KEY_95TH_MS = 35.0, 60.0

@@ -11,7 +11,7 @@ from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.optics.detector import camera, camera_sensitivities, known_cameras
-from tintmix.pigments.gather import detector_of, gather
+from tintmix.pigments.inference.gather import detector_of, gather
 from tintmix.weighing.scale import scale_spread_g
 
 

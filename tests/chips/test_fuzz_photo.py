@@ -18,10 +18,10 @@ import pytest
 from PIL import ImageCms
 
 from tests.chips import photo_files as files
-from tintmix.chips.photo import PhotoReading, read_holder, read_rectangles
-from tintmix.chips.photo_curve import curve_to_text, parse_tone_curve, srgb_curve
-from tintmix.chips.photo_load import MOST_PIXELS, Photo, open_photo
-from tintmix.chips.photo_region import Rectangle, rectangle
+from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
+from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
+from tintmix.chips.photo.reading import PhotoReading, read_holder, read_rectangles
+from tintmix.chips.photo.region import Rectangle, rectangle
 from tintmix.errors import TintmixError
 
 RAMP = files.ramp(88, 72)

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from tests.chips import instrument_texts as texts
-from tintmix.chips.instrument import Sample, parse_samples
-from tintmix.chips.instrument_colours import parse_colours
-from tintmix.chips.instrument_errors import BadInstrumentFile, BadTypedColour, NoSamples
+from tintmix.chips.instruments.dispatch import Sample, parse_samples
+from tintmix.chips.instruments.errors import BadInstrumentFile, BadTypedColour, NoSamples
+from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.errors import TintmixError
 
 

@@ -10,11 +10,11 @@ import pytest
 from tests import photo_simulation as sim
 from tests.accuracy import photo_rows as rows
 from tests.simulation import REPORTING_SEEDS
-from tintmix.chips import photo_errors as errors
-from tintmix.chips.photo import gather_holder, gather_rectangles, read_gathered, read_holder, read_rectangles
-from tintmix.chips.photo_curve import ToneCurve, srgb_curve
-from tintmix.chips.photo_load import Photo, open_photo
-from tintmix.chips.photo_region import Rectangle, rectangle, take, trimmed
+from tintmix.chips.photo import errors
+from tintmix.chips.photo.curve import ToneCurve, srgb_curve
+from tintmix.chips.photo.load import Photo, open_photo
+from tintmix.chips.photo.reading import gather_holder, gather_rectangles, read_gathered, read_holder, read_rectangles
+from tintmix.chips.photo.region import Rectangle, rectangle, take, trimmed
 from tintmix.errors import TintmixError
 
 CHIP = Rectangle(200, 150, 120, 120)

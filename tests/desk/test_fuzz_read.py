@@ -10,10 +10,11 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.chips.test_fuzz_instruments import KINDS, mutated
 from tests.desk.test_read import colour_set, snapshot, spectra_set
+
+from tests.chips.test_fuzz_instruments import KINDS, mutated
 from tintmix.chips.folder import read_chips
-from tintmix.desk.read import read_colours, read_files
+from tintmix.desk.read.instrument import read_colours, read_files
 from tintmix.errors import TintmixError
 
 

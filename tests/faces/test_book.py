@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.book.books import recipe
 from tests.faces.conftest import Call, Refused
-from tests.shop.books import recipe
 from tintmix.recipes.recipe_file import write_recipe
 
 
@@ -302,7 +302,7 @@ def test_books_that_cannot_be(
     assert "no recipe 'see' is kept there; did you mean sea?" in refused("book", "show", "see")
     monkeypatch.delenv("TINTMIX_BOOK")
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.setattr("tintmix.shop.book_file.usual_place", lambda: tmp_path / "data" / "book.db")
+    monkeypatch.setattr("tintmix.book.file.usual_place", lambda: tmp_path / "data" / "book.db")
     assert "No recipe is kept" in call("book", "list").out
     assert not (tmp_path / "data").exists()
 

@@ -10,10 +10,10 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.book.books import recipe
 from tests.faces.conftest import ROOT
-from tests.shop.books import recipe
-from tintmix.shop.book_chart import D2, MOVING_RANGE_FACTOR, individuals, says
-from tintmix.shop.book_rescale import rescaled
+from tintmix.book.chart import D2, MOVING_RANGE_FACTOR, individuals, says
+from tintmix.book.rescale import rescaled
 
 PAGE = (ROOT / "docs" / "make-it-again-next-year.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```text\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
@@ -75,7 +75,7 @@ def test_the_lot_comes_to_the_same() -> None:
 
 def test_the_commands_of_the_page_are_there() -> None:
     """Every option that the page types is one that the command has."""
-    from tintmix.faces.cli.book import book
+    from tintmix.faces.cli.commands.book import book
 
     typed = [shlex.split(line) for line in PAGE.splitlines() if line.startswith("tintmix book ")]
     assert len(typed) >= 9

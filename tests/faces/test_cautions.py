@@ -15,7 +15,7 @@ from tintmix.desk.demo import demo
 from tintmix.desk.solve import solve_for
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import read_resin
-from tintmix.shop.cautions import Caution, cautions, cautions_for
+from tintmix.sheet.cautions import Caution, cautions, cautions_for
 
 RESINS = Path(__file__).resolve().parents[2] / "swatches" / "resins"
 WEIGHT = re.compile(r"\b\d+(?:\.\d+)? g\b(?! of mixed)")

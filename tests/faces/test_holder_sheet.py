@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from tests.photo_simulation import PAPER, Picture, Shot, draw_camera, jpeg, pose, through_lens
-from tintmix.chips import holder
-from tintmix.chips.photo_load import open_photo
-from tintmix.chips.photo_marks import find_sheet
-from tintmix.chips.photo_plane import project
-from tintmix.faces.paper_holder import Paper, holder_pdf
+from tintmix.chips.photo import holder
+from tintmix.chips.photo.load import open_photo
+from tintmix.chips.photo.marks import find_sheet
+from tintmix.chips.photo.plane import project
+from tintmix.faces.paper.holder import Paper, holder_pdf
 
 DPI = 127
 """5 pixels a millimetre."""

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from tests.desk.test_read import colour_set, file, snapshot
+
 from tests.faces.conftest import Call, Refused
 from tests.faces.test_read import BODY
 from tests.photo_album import CHIPS, Album, album, camera_set
 from tests.photo_simulation import Shot, Tone, draw_camera, holder_scene, jpeg, pose, random_pieces, through_lens
-from tintmix.chips.holder import laid_from_text
-from tintmix.chips.photo_curve import read_tone_curve
-from tintmix.chips.photo_stack import stack_transmittance
+from tintmix.chips.photo.curve import read_tone_curve
+from tintmix.chips.photo.holder import laid_from_text
+from tintmix.chips.photo.stack import stack_transmittance
 
 DENSITY = 0.3
 SHEETS = {"A2": 1, "A3": 2, "A4": 3, "B2": 4}
@@ -187,7 +187,7 @@ def test_a_curve_on_luminance_is_told_and_not_written(call: Call, stack: Path, t
 
 
 def test_a_curve_in_the_set_that_is_not_used_is_told(call: Call, shots: Album, tmp_path: Path) -> None:
-    from tintmix.chips.photo_curve import curve_to_text, srgb_curve
+    from tintmix.chips.photo.curve import curve_to_text, srgb_curve
 
     folder = camera_set(tmp_path / "set")
     (folder / "tone-curve.csv").write_text(curve_to_text(srgb_curve()))

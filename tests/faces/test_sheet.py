@@ -15,12 +15,12 @@ from pathlib import Path
 import pytest
 
 from tests.faces.conftest import ROOT, Call, Refused
-from tintmix.desk.sheet import Amount, sheet_of
+from tintmix.desk.bench.sheet import Amount, sheet_of
 from tintmix.errors import LibraryMissing
-from tintmix.faces import paper_parts
-from tintmix.faces.paper import pdf_of
-from tintmix.faces.paper_parts import fonts
-from tintmix.faces.sheet_text import text_of
+from tintmix.faces.paper import parts as paper_parts
+from tintmix.faces.paper.parts import fonts
+from tintmix.faces.paper.sheet import pdf_of
+from tintmix.faces.paper.sheet_text import text_of
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
 from tintmix.weighing.scales import scales_from_text

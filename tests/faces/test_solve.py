@@ -9,7 +9,7 @@ import pytest
 
 from tests.faces.conftest import Call, Refused
 from tintmix.desk.demo import demo
-from tintmix.faces.cli import solve as face
+from tintmix.faces.cli.commands import solve as face
 from tintmix.pigments.model_file import load_model
 
 PROPOSAL = {

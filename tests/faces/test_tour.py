@@ -10,11 +10,11 @@ import pytest
 from click.testing import CliRunner
 
 from tests.faces.conftest import Call, Refused
+from tintmix.book.book import open_book
 from tintmix.desk.tour import FILES, LIST
 from tintmix.faces.cli.main import tintmix
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
-from tintmix.shop.book import open_book
 
 
 @pytest.fixture(scope="module")
@@ -118,7 +118,7 @@ def test_a_folder_that_cannot_be_made(refused: Refused, tmp_path: Path) -> None:
 
 def test_a_tour_cut_short_leaves_nothing(tmp_path: Path) -> None:
     from tintmix.desk.tour import tour
-    from tintmix.faces.paper import pdf_of
+    from tintmix.faces.paper.sheet import pdf_of
 
     walk = tour(tmp_path / "into", pdf_of)
     next(walk)

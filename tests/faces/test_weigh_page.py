@@ -13,7 +13,7 @@ import pytest
 
 from tests.faces.conftest import ROOT
 from tintmix.resin import Part, Resin
-from tintmix.shop.sheet_looks import stronger
+from tintmix.sheet.looks import stronger
 from tintmix.weighing.scale import letdown_spread, scale_spread_g
 from tintmix.weighing.scales import scales_from_text
 from tintmix.weighing.weigh import weigh_out

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.shop.books import model as known_model
-from tests.shop.books import recipe
+from tests.book.books import model as known_model
+from tests.book.books import recipe
 from tintmix.desk.demo import demo
 from tintmix.files.stamp import local_day, made_at, today
 from tintmix.pigments.model_file import save_model

@@ -13,13 +13,16 @@ from typing import Any
 import pytest
 
 from tests.faces.web.conftest import Client
+from tintmix.book import schema as book_schema
+from tintmix.book.book import open_book
+from tintmix.book.errors import BookTooNew
 from tintmix.chips import set_file
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.desk import page_workspace
-from tintmix.desk.book import show
-from tintmix.desk.page_workspace import Workspace
+from tintmix.desk.book.recipes import show
 from tintmix.files.errors import FormatTooNew
 from tintmix.files.upgrades import Format
+from tintmix.page import workspace as page_workspace
+from tintmix.page.workspace import Workspace
 from tintmix.pigments import model_file
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model_file import load_model, save_model
@@ -27,9 +30,6 @@ from tintmix.recipes import recipe_file
 from tintmix.recipes.recipe_file import read_recipe, write_recipe
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import read_resin
-from tintmix.shop import book_schema
-from tintmix.shop.book import open_book
-from tintmix.shop.book_errors import BookTooNew
 
 WRITTEN = Path(__file__).parents[1] / "reference" / "written-by-56ccf92"
 SCREENS = ("/chips", "/pigments", "/tint", "/recipes", "/sheet", "/trial", "/book")

@@ -13,8 +13,8 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.section import WHITE, Section
 from tintmix.optics.spectrum import GRID_NM
-from tintmix.recipes.aim import lay
 from tintmix.recipes.glass import look_at_glass
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Curve, Glass, Target, TargetSection
 

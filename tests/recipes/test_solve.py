@@ -13,9 +13,9 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.aim import lay
-from tintmix.recipes.choice import ALIKE
 from tintmix.recipes.errors import LeaveOutUnknown, LimitsContradict, MostOutOfRange
+from tintmix.recipes.search.aim import lay
+from tintmix.recipes.search.choice import ALIKE
 from tintmix.recipes.solve import Outcome, solve
 from tintmix.recipes.target import Glass, Limits, Target, TargetSection
 from tintmix.recipes.untinted import what_comes_nearer

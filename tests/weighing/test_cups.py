@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tintmix.resin import Part, Resin
-from tintmix.weighing.cups import Bench, carrier_part, cup_mass_g, weigh_out
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.cups import SPARE, Moulds, bottle_for, carrier_part, cup_mass_g, weigh_cups
+from tintmix.weighing.letdown import CARRIER_SHARE, LEAST_BOTTLE_G
+from tintmix.weighing.scale import PORTION_SPREAD, STEPS, Scale
+from tintmix.weighing.scales import LEAST_STEPS, Bench
 
 RESIN = Resin(
     "clear casting resin, invented",
@@ -19,16 +23,16 @@ RESIN = Resin(
 def test_the_carrier_is_taken_off_its_part() -> None:
     # Physics §13: the carrier counts toward its part, so that the ratio by weight stays exact.
     doses = [(0.02, 0.0), (0.2, 0.1)]
-    found = weigh_out(
+    found = weigh_cups(
         ["A1", "A2"], doses, [(12.0,), (12.0,)], ["blue", "green"], [0.02, 0.01], RESIN, Bench(Scale(0.01), Scale(0.01))
     )
     assert carrier_part(RESIN) == ("B", pytest.approx(90 / 190))
     for pour in found.pours:
         carrier = 0.0
         for weighing in pour.weigh:
-            bottle = next(d.bottle for d in found.letdowns if d.name == weighing.letdown)
+            bottle = next(d.made for d in found.letdowns if d.name == weighing.letdown)
             carrier += weighing.grams * bottle.n / (1 + bottle.n)
-        parts = dict(pour.parts)
+        parts = {one.name: one.grams for one in pour.parts}
         assert parts["A"] == pytest.approx(pour.resin_g * 100 / 190, abs=0.006)
         assert parts["B"] + carrier == pytest.approx(pour.resin_g * 90 / 190, abs=0.006)
         assert carrier <= 0.8 * pour.resin_g * 90 / 190
@@ -36,22 +40,62 @@ def test_the_carrier_is_taken_off_its_part() -> None:
 
 def test_the_fullest_cup_says_how_much_to_mix() -> None:
     small, large = (3.0,), (12.0, 50.0)
-    bench = Bench(Scale(0.01), Scale(0.1), 50.0, 40.0)
-    assert cup_mass_g([small], RESIN, bench) == 50.0
+    moulds = Moulds(50.0, 40.0)
+    assert cup_mass_g([small], RESIN, moulds) == 50.0
     # 62 mm × 40 mm × 40 mm = 99.2 cm³ at 1.06 g/cm³, 15 % over, up to the next 5 g.
-    assert cup_mass_g([small, large], RESIN, bench) == 125.0
+    assert cup_mass_g([small, large], RESIN, moulds) == 125.0
 
 
 def test_a_coarse_scale_is_told_so() -> None:
-    found = weigh_out(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
+    found = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
     assert any("0.01 g would do better" in warning for warning in found.warnings)
     assert found.dose_spread > 0.02
-    fine = weigh_out(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.0001), Scale(0.1)))
+    fine = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.0001)))
     assert not fine.warnings
 
 
 def test_what_can_be_weighed_as_it_is_needs_no_bottle() -> None:
-    found = weigh_out(["A1"], [(4.0,)], [(12.0,)], ["blue"], [4.0], Resin(), Bench(Scale(0.01), Scale(0.1)))
+    found = weigh_cups(["A1"], [(4.0,)], [(12.0,)], ["blue"], [4.0], Resin(), Bench(Scale(0.1), Scale(0.01)))
     assert not found.letdowns
     assert found.pours[0].weigh[0].grams == 2.0
     assert found.pours[0].weigh[0].letdown == ""
+
+
+@given(
+    needs=st.lists(st.floats(1e-5, 5.0), min_size=1, max_size=12),
+    step=st.sampled_from([0.001, 0.01, 0.1]),
+    most=st.floats(2.0, 200.0),
+)
+def test_a_bottle_does_what_it_is_for(needs: list[float], step: float, most: float) -> None:
+    bench = Bench(Scale(0.1), Scale(step))
+    least = bench.pigment.spread_g / PORTION_SPREAD
+    made = bottle_for(needs, bench, most)
+    if made is None:
+        # Weighed well as it is, or too much carrier, or more of it than the scales can put together.
+        assert min(needs) >= least or max(needs) * STEPS[0] > most or sum(needs) > bench.on_pigment.most_g / SPARE / 2
+        return
+    assert made.n in STEPS
+    assert made.carrier_g == pytest.approx(made.n * made.first_g, abs=0.051)
+    assert made.first_g >= LEAST_STEPS * step - 1e-9
+    assert made.first_g + made.carrier_g >= LEAST_BOTTLE_G - 0.06
+    assert sum(needs) * (1 + made.n) <= (made.first_g + made.carrier_g) * 1.0001
+    assert max(needs) * made.n <= most
+
+
+def test_bottles_for_the_casting_too_and_not_too_large() -> None:
+    bench = Bench(Scale(0.1), Scale(0.01))
+    both = bottle_for([0.02], bench, 20.0, extra_pigment_g=1.0)
+    assert both is not None
+    assert both.first_g >= 1.0 + SPARE * 0.02
+    coarse = bottle_for([0.005], Bench(Scale(0.1), Scale(0.1)), 20.0)
+    assert coarse is None or coarse.first_g + coarse.carrier_g <= 210
+    assert bottle_for([0.0, 0.0], bench, 20.0) is None
+
+
+def test_no_cup_takes_more_carrier_than_a_batch_would() -> None:
+    """One limit for cups and batches: a fifth of the tinted part stays to be weighed."""
+    found = weigh_cups(
+        ["A1"], [(0.5, 0.5)], [(12.0,)], ["blue", "green"], [0.5, 0.5], RESIN, Bench(Scale(0.1), Scale(0.1))
+    )
+    carrier = sum(w.grams for w in found.pours[0].weigh) - 0.5
+    assert 0.0 < carrier <= CARRIER_SHARE * 50.0 * 90 / 190 + 0.2

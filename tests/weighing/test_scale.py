@@ -4,22 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from tintmix.weighing.errors import BadScale
 from tintmix.weighing.scale import (
-    BOTTLE_SPREAD,
-    PORTION_SPREAD,
     STEPS,
-    Bottle,
     Scale,
-    bottle_for,
-    bottle_spread,
     least_weighable_g,
     letdown_spread,
     scale_from_text,
     scale_spread_g,
+    shown,
 )
 
 
@@ -65,39 +59,13 @@ def test_scales_that_are_none(text: str) -> None:
         scale_from_text(text)
 
 
-@given(
-    needs=st.lists(st.floats(1e-5, 5.0), min_size=1, max_size=12),
-    step=st.sampled_from([0.001, 0.01, 0.1]),
-    most=st.floats(2.0, 200.0),
-)
-def test_a_bottle_does_what_it_is_for(needs: list[float], step: float, most: float) -> None:
-    scale = Scale(step)
-    bottle = bottle_for(needs, scale, most)
-    if bottle is None:
-        assert scale.spread_g / min(needs) <= PORTION_SPREAD or max(needs) * (1 + STEPS[0]) > most
-        return
-    assert bottle.n in STEPS
-    assert bottle.carrier_g == pytest.approx(bottle.n * bottle.pigment_g)
-    used = [bottle.used_g(need) for need in needs]
-    assert sum(used) <= (bottle.pigment_g + bottle.carrier_g) * 1.0001
-    assert max(used) <= most
-    tighter = [n for n in STEPS if n < bottle.n]
-    # No weaker dilution would have weighed every portion well.
-    assert all(min(needs) * (1 + n) < scale.spread_g / PORTION_SPREAD for n in tighter)
-
-
-def test_bottles_for_the_part_too_and_not_too_large() -> None:
-    assert bottle_for([0.02], Scale(0.01), 20.0, extra_pigment_g=1.0) == Bottle(50, 1.1, 55.0)
-    coarse = bottle_for([0.005], Scale(0.1), 20.0)
-    assert coarse is not None
-    assert coarse.pigment_g + coarse.carrier_g <= 175
-    fine = bottle_for([0.02, 0.1], Scale(0.01), 20.0)
-    assert fine is not None
-    assert bottle_spread(fine.pigment_g, fine.carrier_g, Scale(0.01).spread_g) <= BOTTLE_SPREAD
-    assert bottle_for([0.0, 0.0], Scale(0.01), 20.0) is None
-
-
 def test_the_least_that_can_be_weighed_is_weighed() -> None:
     scale = Scale(0.01)
     least = least_weighable_g(scale)
     assert scale.spread_g / (least * (1 + STEPS[-1])) == pytest.approx(0.03)
+
+
+def test_as_the_scale_shows_it() -> None:
+    # A scale of 0.25 g shows 1.25 g; one of 0.1 g shows 1.2 g.
+    assert [shown(1.25, Scale(step)) for step in (0.25, 0.05, 0.01, 0.001)] == ["1.25 g", "1.25 g", "1.25 g", "1.250 g"]
+    assert shown(240.0, Scale(1.0)) == "240 g"

@@ -13,7 +13,7 @@ from tintmix.weighing import errors
 from tintmix.weighing.advice import finer
 from tintmix.weighing.errors import BadScale
 from tintmix.weighing.scale import Scale, bottle_spread, letdown_spread
-from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.scales import Bench, scales_from_text
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 RESIN = Resin("clear, invented", parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B")
@@ -29,7 +29,7 @@ def moves(*sizes: float, sections: int = 1) -> np.ndarray:
     return out
 
 
-def weigh(doses: dict[str, float], batch: float = 450.0, scales: Scales = POCKET, **more: object) -> WeighOut:
+def weigh(doses: dict[str, float], batch: float = 450.0, scales: Bench = POCKET, **more: object) -> WeighOut:
     more.setdefault("moves", moves(*(10.0 for _ in doses)))
     return weigh_out(doses, more.pop("resin", RESIN), batch, scales, **more)  # type: ignore[arg-type]
 

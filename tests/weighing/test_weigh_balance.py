@@ -10,7 +10,7 @@ import numpy as np
 from tintmix.resin import Part, Resin
 from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
 from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import LEAST_STEPS, Scales
+from tintmix.weighing.scales import LEAST_STEPS, Bench
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 COUNT = 1_000
@@ -19,14 +19,14 @@ EXACT_G = 1e-9
 ROUNDING = 1e-9
 
 
-def draw(rng: np.random.Generator) -> tuple[dict[str, float], Resin, float, Scales, np.ndarray, list[StockBottle]]:
+def draw(rng: np.random.Generator) -> tuple[dict[str, float], Resin, float, Bench, np.ndarray, list[StockBottle]]:
     count = int(rng.integers(1, 21)) if rng.random() < 0.1 else int(rng.integers(1, 4))
     parts = tuple(Part(f"P{i}", float(10 ** rng.uniform(0, 2))) for i in range(count))
     resin = Resin(parts=parts, takes_pigment=f"P{rng.integers(count)}" if count > 1 else None)
     doses = {f"c{i}": float(10 ** rng.uniform(-3, 0.3)) for i in range(int(rng.integers(0, 5)))}
     batch = float(10 ** rng.uniform(0.5, 3.7))
     kitchen = a_scale(rng, [1.0, 0.5, 0.1, 0.01])
-    scales = Scales(kitchen, kitchen if rng.random() < 0.3 else a_scale(rng, [0.1, 0.05, 0.01, 0.001]))
+    scales = Bench(kitchen, kitchen if rng.random() < 0.3 else a_scale(rng, [0.1, 0.05, 0.01, 0.001]))
     moves = rng.normal(0.0, 10 ** rng.uniform(-0.5, 0.8), (int(rng.integers(0, 4)), 3, len(doses)))
     shelf = []
     if doses and rng.random() < 0.3:
@@ -46,7 +46,7 @@ def is_whole_steps(grams: float, step: float) -> bool:
     return abs(grams / step - round(grams / step)) < 1e-6
 
 
-def check(out: WeighOut, resin: Resin, batch: float, scales: Scales, doses: dict[str, float]) -> None:
+def check(out: WeighOut, resin: Resin, batch: float, scales: Bench, doses: dict[str, float]) -> None:
     whole = math.fsum(part.parts_by_weight for part in resin.parts)
     # Before rounding: every part its exact share, and together the batch.
     assert abs(math.fsum(part.grams_total for part in out.parts) - batch) <= EXACT_G
@@ -82,7 +82,7 @@ def check(out: WeighOut, resin: Resin, batch: float, scales: Scales, doses: dict
     assert out.meets_aim == (out.delta_e00_95_worst <= out.aim_delta_e00)
 
 
-def on_scale(portions: tuple[float, ...], grams: float, name: str, scales: Scales) -> None:
+def on_scale(portions: tuple[float, ...], grams: float, name: str, scales: Bench) -> None:
     """Whole steps, not below the least and not above the capacity of the scale that is named."""
     scale = scales.resin if name == "resin" else scales.pigment
     assert abs(math.fsum(portions) - grams) <= ROUNDING

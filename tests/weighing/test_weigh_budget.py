@@ -12,7 +12,7 @@ from tintmix.resin import Part, Resin
 from tintmix.weighing.budget import COVERS_95, delta_e00_95
 from tintmix.weighing.rounding import rounded_together
 from tintmix.weighing.scale import Scale, scale_spread_g
-from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.scales import Bench, scales_from_text
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 RESIN = Resin(parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
@@ -63,7 +63,7 @@ def test_the_quantile_by_a_table() -> None:
     assert delta_e00_95(one, np.array([0.03]), np.zeros((1, 1)))[0] == pytest.approx(0.3, rel=1e-12)
 
 
-def pour(out: WeighOut, scales: Scales, rng: np.random.Generator, count: int) -> np.ndarray:
+def pour(out: WeighOut, scales: Bench, rng: np.random.Generator, count: int) -> np.ndarray:
     """The doses (count, pigments) when every instruction is followed on scales that err as they are said to: each weight is the
     difference of two readings, each reading off by its repeatability and by rounding to a step."""
 
@@ -95,7 +95,7 @@ def pour(out: WeighOut, scales: Scales, rng: np.random.Generator, count: int) ->
         (scales_from_text(["0.01:0.02:200"]), 60.0),
     ],
 )
-def test_monte_carlo_of_the_weighing(scales: Scales, batch: float) -> None:
+def test_monte_carlo_of_the_weighing(scales: Bench, batch: float) -> None:
     out = weigh_out(DOSES, RESIN, batch, scales, moves=MOVES)
     doses = pour(out, scales, np.random.default_rng(5), 60_000)
     errors = doses / np.array(list(DOSES.values())) - 1.0
@@ -168,5 +168,5 @@ def test_weights_that_are_whole_steps_stay() -> None:
 
 
 def test_the_same_every_time() -> None:
-    scales = Scales(Scale(0.1), Scale(0.01))
+    scales = Bench(Scale(0.1), Scale(0.01))
     assert weigh_out(DOSES, RESIN, 450.0, scales, moves=MOVES) == weigh_out(DOSES, RESIN, 450.0, scales, moves=MOVES)

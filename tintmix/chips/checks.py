@@ -12,6 +12,7 @@ from tintmix.chips.chip import Chip, Pigment, Reading
 from tintmix.chips.errors import LooksLikePercent
 from tintmix.chips.set_file import Setting
 from tintmix.files.errors import Cell
+from tintmix.numerals import numeral
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.spectrum import Array
 
@@ -85,13 +86,13 @@ def check_values(
         worst = int(np.argmax(row))
         if row[worst] > highest:
             count = int(np.sum(row > highest))
-            said = f"{row[worst] * shown:.4g} is more than {'a camera chip' if camera else _clear(reading)} can give"
+            said = f"{numeral(row[worst] * shown, 4)} is more than {'a camera chip' if camera else _clear(reading)} can give"
             more = f", in {count} cells of this row" if count > 1 else ""
             bad.append(
                 Cell(
                     chip.row,
                     columns[worst],
-                    f"{said} ({highest * shown:.4g} at most){more}; check the unit, and what it was read relative to",
+                    f"{said} ({numeral(highest * shown, 4)} at most){more}; check the unit, and what it was read relative to",
                 )
             )
         least = int(np.argmin(row))
@@ -100,7 +101,7 @@ def check_values(
                 Cell(
                     chip.row,
                     columns[least],
-                    f"{row[least] * shown:.4g} is below zero; nothing transmits less than no light",
+                    f"{numeral(row[least] * shown, 4)} is below zero; nothing transmits less than no light",
                 )
             )
     if camera and reading.camera == "rendered":
@@ -126,7 +127,7 @@ def _check_colours(
             said = values[i, 0] if lab else values[i, 1]
             most = 116 * np.cbrt(limit * (1 + ABOVE_CLEAR)) - 16 if lab else 100 * limit * (1 + ABOVE_CLEAR)
             bad.append(
-                Cell(chip.row, top, f"{said:.4g} is lighter than {_clear(reading)} can be ({most:.4g} at most); "
+                Cell(chip.row, top, f"{numeral(said, 4)} is lighter than {_clear(reading)} can be ({numeral(most, 4)} at most); "
                      "check what it was read relative to, and that it was read against a light")
             )  # fmt: skip
         for j, column in enumerate(columns):
@@ -135,7 +136,9 @@ def _check_colours(
                 bounds = "from -200 to 200" if chroma else f"from 0 to {100 if lab else 200}"
                 if not any(c.row == chip.row and c.column == column for c in bad):
                     bad.append(
-                        Cell(chip.row, column, f"{values[i, j]:.4g} is no colour's {column}; it must be {bounds}")
+                        Cell(
+                            chip.row, column, f"{numeral(values[i, j], 4)} is no colour's {column}; it must be {bounds}"
+                        )
                     )
     return bad, _above_clear(read, y[:, None], limit, spread_y[:, None], reading, 100.0)
 
@@ -151,8 +154,8 @@ def _above_clear(
     worst = float(values[rows].max())
     names = _names([read[i].name for i in rows])
     said = [
-        f"{names} {'reads' if len(rows) == 1 else 'read'} up to {worst * shown:.4g}, more than {_clear(reading)} "
-        f"can give ({limit * shown:.4g}); check the reading of the bare light and what the readings are relative to"
+        f"{names} {'reads' if len(rows) == 1 else 'read'} up to {numeral(worst * shown, 4)}, more than {_clear(reading)} "
+        f"can give ({numeral(limit * shown, 4)}); check the reading of the bare light and what the readings are relative to"
     ]
     if reading.kind == "spectrum":
         glowing = np.flatnonzero((values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3).tolist()
@@ -172,7 +175,7 @@ def leave_out_hazy(chips: Sequence[Chip]) -> tuple[list[Chip], list[str]]:
     reason = "haze above 30 %: it scatters too much for the straight-through model (ASTM D1003 calls it diffusing)"
     names = {chip.name for chip in hazy}
     kept = [replace(chip, use=False, left_out=reason) if chip.name in names else chip for chip in chips]
-    said = ", ".join(f"{chip.name} ({100 * (chip.haze or 0):.3g} %)" for chip in hazy[:8])
+    said = ", ".join(f"{chip.name} ({numeral(100 * (chip.haze or 0), 3)} %)" for chip in hazy[:8])
     more = f" and {len(hazy) - 8} more" if len(hazy) > 8 else ""
     return kept, [
         f"left out for haze above 30 %: {said}{more}; such a chip scatters too much for the straight-through model"
@@ -216,7 +219,7 @@ def set_warnings(
         gaps = [(a, b) for a, b in pairwise(nm) if b - a > WIDE_GAP_NM and b > 400 and a < 700]
         if gaps:
             said.append(
-                f"the wavelengths lie up to {max(b - a for a, b in gaps):g} nm apart; "
+                f"the wavelengths lie up to {numeral(max(b - a for a, b in gaps))} nm apart; "
                 "sharp bands between them are missed"
             )
     said += _cup_warnings(chips)
@@ -247,7 +250,7 @@ def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequenc
             if pigment.max_phr is not None and chip.doses_phr[p] > pigment.max_phr * (1 + 1e-9)
         ]
         if over:
-            said.append(f"{_hold(over)} more {pigment.name} than its max_phr of {pigment.max_phr:g}")
+            said.append(f"{_hold(over)} more {pigment.name} than its max_phr of {numeral(pigment.max_phr or 0.0)}")
         vague = [
             chip.name
             for chip in chips
@@ -267,7 +270,7 @@ def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequenc
     if total is not None and not one_cup:
         over = [chip.name for chip in chips if sum(chip.doses_phr) > total * (1 + 1e-9)]
         if over:
-            said.append(f"{_hold(over)} more pigment than the resin's max_total_phr of {total:g}")
+            said.append(f"{_hold(over)} more pigment than the resin's max_total_phr of {numeral(total)}")
     return said
 
 

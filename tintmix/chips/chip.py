@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from tintmix.chips.errors import BadChip
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 from tintmix.resin import Resin, resin_to_table
 
 THICKEST_MM = 500.0
@@ -220,7 +221,7 @@ class Chip:
         where = f"chip {plain(self.name)}"
         thickness = _number(self.thickness_mm, f"{where}: the thickness in mm", 0.0, THICKEST_MM)
         if thickness == 0:
-            raise BadChip(f"{where}: a thickness of 0 mm; it must be above 0 and at most {THICKEST_MM:g} mm")
+            raise BadChip(f"{where}: a thickness of 0 mm; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
         object.__setattr__(self, "thickness_mm", thickness)
         doses = tuple(_number(d, f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR) for d in self.doses_phr)
         object.__setattr__(self, "doses_phr", doses)
@@ -384,5 +385,5 @@ def _number(value: Any, what: str, lowest: float, highest: float) -> float:
     except (TypeError, ValueError, OverflowError):
         raise BadChip(f"{what} is {plain(value)}, which is not a number") from None
     if not (math.isfinite(number) and lowest <= number <= highest):
-        raise BadChip(f"{what} is {number:.6g}; it must be from {lowest:g} to {highest:g}")
+        raise BadChip(f"{what} is {numeral(number, 6)}; it must be from {numeral(lowest)} to {numeral(highest)}")
     return number

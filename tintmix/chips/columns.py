@@ -10,6 +10,7 @@ from tintmix.chips.chip import MIX, Space, pigment_name_problem
 from tintmix.chips.errors import BadColumns
 from tintmix.files.table import Sheet, number_of, say
 from tintmix.files.words import did_you_mean
+from tintmix.numerals import numeral
 
 FIXED = (
     "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note",
@@ -144,7 +145,7 @@ def _reading(
     if len(here) > 1:
         problems.append("there are both L, a, b and X, Y, Z; keep one of the two")
     elif stray or waves:
-        extra = [*stray, *(f"{nm:g}" for nm, _ in waves[:3])]
+        extra = [*stray, *(f"{numeral(nm)}" for nm, _ in waves[:3])]
         problems.append(f"beside the reading stand {', '.join(extra)}; a second kind of reading needs a set of its own")
     space: Space | None = None if kind == "camera" else ("Lab" if here[0] == "Lab" else "XYZ")
     return space, tuple(letters[letter] for letter in _SPACES[here[0]]), problems
@@ -163,26 +164,29 @@ def _wavelengths(nm: Sequence[float]) -> list[str]:
     outside = [w for w in nm if not SHORTEST_NM <= w <= LONGEST_NM]
     if outside:
         problems.append(
-            f"the wavelength {outside[0]:g} nm lies outside {SHORTEST_NM:g} to {LONGEST_NM:g} nm; take its column out"
+            f"the wavelength {numeral(outside[0])} nm lies outside {numeral(SHORTEST_NM)} to {numeral(LONGEST_NM)} "
+            "nm; take its column out"
         )
     for before, after in pairwise(nm):
         if after == before:
-            problems.append(f"the wavelength {after:g} nm stands there twice; take one column out")
+            problems.append(f"the wavelength {numeral(after)} nm stands there twice; take one column out")
             return problems
         if after < before:
             problems.append(
-                f"the wavelengths are out of order ({after:g} nm follows {before:g} nm); "
+                f"the wavelengths are out of order ({numeral(after)} nm follows {numeral(before)} nm); "
                 "sort the columns, shortest first"
             )
             return problems
     low, high = MUST_COVER_NM
     if nm[0] > low or nm[-1] < high:
-        problems.append(f"the spectrum covers {nm[0]:g} to {nm[-1]:g} nm; it must cover {low:g} to {high:g} nm")
+        problems.append(
+            f"the spectrum covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover {numeral(low)} to {numeral(high)} nm"
+        )
         return problems
     for before, after in pairwise(nm):
         if after - before > WIDEST_GAP_NM and before < high and after > low:
             problems.append(
-                f"the wavelengths leave out {before:g} to {after:g} nm; "
-                f"at most {WIDEST_GAP_NM:g} nm may lie between two"
+                f"the wavelengths leave out {numeral(before)} to {numeral(after)} nm; "
+                f"at most {numeral(WIDEST_GAP_NM)} nm may lie between two"
             )
     return problems

@@ -13,8 +13,8 @@ import numpy as np
 from tintmix.chips.appearance import eye_of
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.grids import onto_grid
-from tintmix.chips.instrument import Sample
-from tintmix.chips.instrument_errors import (
+from tintmix.chips.instruments.dispatch import Sample
+from tintmix.chips.instruments.errors import (
     LooksLikeOther,
     ReflectionRefused,
     SettingDiffers,
@@ -22,6 +22,7 @@ from tintmix.chips.instrument_errors import (
     WrongKind,
 )
 from tintmix.chips.put import Taken
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy
 from tintmix.optics.spectrum import Array
 
@@ -159,7 +160,7 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
         )
     if wish.unit is None and float(xyz[:, 1].max()) <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
         raise LooksLikeOther(
-            where, "Y of the bare light = 100", "Y of the bare light = 1", f"the largest Y is {xyz[:, 1].max():.3g}",
+            where, "Y of the bare light = 100", "Y of the bare light = 1", f"the largest Y is {numeral(xyz[:, 1].max(), 3)}",
             "Say --unit fraction, or --unit percent if the chips are really that dark.",
         )  # fmt: skip
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
@@ -215,15 +216,15 @@ def _unit(
             where, quantity, "several units", "it holds percent and fractions", "Say --unit percent or --unit fraction."
         )
     if said == {"fraction"} and middle > 1.5:
-        raise LooksLikeOther(where, f"{quantity} as a fraction", "percent", f"the middle value is {middle:.3g}",
+        raise LooksLikeOther(where, f"{quantity} as a fraction", "percent", f"the middle value is {numeral(middle, 3)}",
                              "Say --unit percent.")  # fmt: skip
     if said == {"percent"} and top <= 1.2:
-        raise LooksLikeOther(where, f"{quantity} in percent", "fractions", f"hardly a value is above {top:.3g}",
+        raise LooksLikeOther(where, f"{quantity} in percent", "fractions", f"hardly a value is above {numeral(top, 3)}",
                              "Say --unit fraction, or --unit percent if the chips are really that dark.")  # fmt: skip
     if said:
         return str(said.pop())
     if middle > 1.5 or top > 5.0:
-        notes.append(f"the values are up to {top:.3g}, so they are read as percent")
+        notes.append(f"the values are up to {numeral(top, 3)}, so they are read as percent")
         return "percent"
     return "fraction"
 
@@ -262,7 +263,7 @@ def _noticed(
         )
     top = max(float(np.quantile(values, 0.75)) for values in light)
     if quantity == "transmittance" and top > 1.1:
-        why = f"values of {top:.3g} would be more light than went in"
+        why = f"values of {numeral(top, 3)} would be more light than went in"
         raise LooksLikeOther(
             where, quantity, "absorbance or percent", why, "Say --quantity absorbance, or --unit percent."
         )

@@ -15,6 +15,7 @@ import numpy as np
 
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import ChipSet
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
@@ -90,10 +91,10 @@ def _says(gain: Array, chips: Sequence[CheckChip], drifted: bool, odd: bool) -> 
     far = max(c.delta_e00 for c in chips)
     low, high = 100 * (float(gain.min()) - 1), 100 * (float(gain.max()) - 1)
     if not drifted:
-        said = f"The check chips ({names}) read as on the first day (within ΔE00 {far:.2g})."
+        said = f"The check chips ({names}) read as on the first day (within ΔE00 {numeral(far, 2)})."
     else:
         span = f"{low:+.1f} %" if abs(high - low) < 0.3 else f"{low:+.1f} to {high:+.1f} %"
-        said = f"The check chips ({names}) read {span} against the first day (ΔE00 up to {far:.2g}): it has drifted."
+        said = f"The check chips ({names}) read {span} against the first day (ΔE00 up to {numeral(far, 2)}): it has drifted."
     if odd:
         worst = max(chips, key=lambda c: c.left)
         said += f" They do not agree on it; look at {worst.chip}: a check chip may itself have changed, or be dirty."

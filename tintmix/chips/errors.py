@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 
 _SHOWN = 20
 
@@ -70,7 +71,7 @@ class LooksLikePercent(TintmixError):
     def __init__(self, where: object, middle: float) -> None:
         super().__init__(
             f'{where}: set.toml says unit = "fraction", but most readings are above 1.5 '
-            f'(the middle one is {middle:.3g}): they look like percent. Write unit = "percent" under [reading].'
+            f'(the middle one is {numeral(middle, 3)}): they look like percent. Write unit = "percent" under [reading].'
         )
 
 

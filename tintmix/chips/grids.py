@@ -9,7 +9,8 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
-from tintmix.chips.instrument_errors import GridsMixed
+from tintmix.chips.instruments.errors import GridsMixed
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
 
 MOST_COLUMNS = 420
@@ -67,7 +68,8 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
         return values[place]
     if at[0] > target[0] + _SAME_NM or at[-1] < target[-1] - _SAME_NM:
         raise GridsMixed(
-            where, f"it covers {_describe(at)}, and the set's other readings need {target[0]:g} to {target[-1]:g} nm"
+            where,
+            f"it covers {_describe(at)}, and the set's other readings need {numeral(target[0])} to {numeral(target[-1])} nm",
         )
     step = float(np.median(np.diff(at)))
     if step > 10.0 + _SAME_NM:
@@ -90,16 +92,19 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
 def _check_cover(at: Array, where: str) -> None:
     low, high = MUST_COVER_NM
     if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
-        raise GridsMixed(where, f"it covers {at[0]:g} to {at[-1]:g} nm, and {low:g} to {high:g} nm are needed")
+        raise GridsMixed(
+            where,
+            f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, and {numeral(low)} to {numeral(high)} nm are needed",
+        )
     inside = (at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)
     if np.diff(at[inside]).max() > WIDEST_GAP_NM:
-        raise GridsMixed(where, f"its wavelengths lie more than {WIDEST_GAP_NM:g} nm apart")
+        raise GridsMixed(where, f"its wavelengths lie more than {numeral(WIDEST_GAP_NM)} nm apart")
 
 
 def _describe(at: Array) -> str:
     step = np.diff(at)
     every = f" every {step[0]:g}" if np.abs(step - step[0]).max() < 1e-3 else ""
-    return f"{at[0]:g} to {at[-1]:g} nm{every}"
+    return f"{numeral(at[0])} to {numeral(at[-1])} nm{every}"
 
 
 def _other(nm: Sequence[Array]) -> str:

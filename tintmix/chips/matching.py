@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from tintmix.chips.instrument import Sample
-from tintmix.chips.instrument_errors import BadMap, NoMatch
+from tintmix.chips.instruments.dispatch import Sample
+from tintmix.chips.instruments.errors import BadMap, NoMatch
 
 _AGAIN = re.compile(r"(.+?)(?:\(\d{1,2}\)|#\d{1,2})")
 

@@ -14,7 +14,7 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import BadColumns, LooksLikePercent
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
-from tintmix.chips.instrument_errors import ReadingRefused
+from tintmix.chips.instruments.errors import ReadingRefused
 from tintmix.chips.put import Put, row_body
 from tintmix.chips.set_file import Setting, parse_setting, read_setting
 from tintmix.files.canonical import json_text

@@ -10,6 +10,7 @@ from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Wei
 from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
 from tintmix.files.table import number_of, say
+from tintmix.numerals import numeral
 from tintmix.weighing.scale import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
@@ -110,7 +111,7 @@ class RowReader:
                 row, "thickness_mm", f"{say(cell)} is not a finite number" if cell else "is empty; measure the chip"
             )
         elif not 0 < value <= THICKEST_MM:
-            self._say(row, "thickness_mm", f"{say(cell)}; it must be above 0 and at most {THICKEST_MM:g} mm")
+            self._say(row, "thickness_mm", f"{say(cell)}; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
         return value
 
     def _haze_word(self, row: int, cells: Sequence[str], haze: float | None) -> str:
@@ -145,7 +146,7 @@ class RowReader:
             return None
         scale = 0.01 if hundredths else 1.0
         if not lowest * scale <= value <= highest * scale:
-            self._say(row, name, f"{say(cell)}; it must be from {lowest:g} to {highest:g}")
+            self._say(row, name, f"{say(cell)}; it must be from {numeral(lowest)} to {numeral(highest)}")
             return None
         return value
 
@@ -176,7 +177,8 @@ class RowReader:
                         self._say(
                             row,
                             name,
-                            f"{value:g} g in {resin_g:g} g of resin is {phr:.3g} phr; at most {DOSE_CEILING_PHR:g}",
+                            f"{value:g} g in {resin_g:g} g of resin is {numeral(phr, 3)} phr; at most "
+                            f"{numeral(DOSE_CEILING_PHR)}",
                         )
                     if scale_g:
                         u = scale_spread_g(scale_g)

@@ -18,6 +18,7 @@ from tintmix.files.schema import NEEDED, Named, Table, anything, checked, list_o
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = Format(what="chip set")
@@ -183,7 +184,9 @@ def _tile(table: Any, path: Path) -> tuple[dict[str, Any], Curve | None]:
     elif table.tile_lab is not None and table.kind == "spectrum":
         told.append('[reading] has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
     elif table.tile_lab is not None and not 50 <= table.tile_lab[0] <= 105:
-        told.append(f"[reading] has tile_lab with L* = {table.tile_lab[0]:g}; a white tile has L* from 50 to 105")
+        told.append(
+            f"[reading] has tile_lab with L* = {numeral(table.tile_lab[0])}; a white tile has L* from 50 to 105"
+        )
     if told:
         raise BadTable(path, told)
     given: dict[str, Any] = {} if table.contact is None else {"contact": table.contact}
@@ -260,7 +263,7 @@ def _check_cover(nm: Any, file: Path) -> None:
     if len(nm) < 3:
         raise BadCurve(file, "it has fewer than three wavelengths; give one every 10 nm or so")
     if nm[0] > 400 or nm[-1] < 700:
-        raise BadCurve(file, f"it covers {nm[0]:g} to {nm[-1]:g} nm; it must cover 400 to 700 nm")
+        raise BadCurve(file, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm")
 
 
 def _beside(path: Path, name: str, key: str) -> Path:

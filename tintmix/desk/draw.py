@@ -14,7 +14,7 @@ from tintmix.optics.detector import Light, light_from_spectrum
 from tintmix.optics.section import Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import Look, TintModel
-from tintmix.recipes.aim import Aim, lay
+from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.solve import Answer
 from tintmix.recipes.target import Target
 

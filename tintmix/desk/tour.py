@@ -13,15 +13,16 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
+from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
 from tintmix.desk.errors import FileNotOurs
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.plain import finite
-from tintmix.desk.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.files.errors import CannotWrite
 from tintmix.files.write import Outputs, Where, reason
+from tintmix.numerals import listed, numeral
 from tintmix.optics.section import PANEL
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.recipe_file import Recipe, read_recipe
@@ -29,7 +30,7 @@ from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
-from tintmix.shop.cautions import sentences_for
+from tintmix.sheet.cautions import sentences_for
 from tintmix.weighing.scales import scales_from_text
 
 DEFAULT_FOLDER = "tintmix-tour"
@@ -160,9 +161,9 @@ class _Guide:
         draw.wedge(model, done.look, PANEL, self.file("wedge.png"))
         thin, thick = done.body["sections"]
         says = (
-            f"The same tint at the {thin['thickness_mm']:g} mm flange and at the {thick['thickness_mm']:g} mm "
+            f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
             "point of a deck prism. A test cup looks pale; where the casting is thick, "
-            f"{100 * thick['luminous_transmittance']:.2g} % of the light is left.",
+            f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)
 
@@ -201,7 +202,7 @@ class _Guide:
         )
 
     def _book_step(self, recipe: Recipe, model: TintModel) -> Step:
-        from tintmix.shop.book import open_book
+        from tintmix.book.book import open_book
 
         waiting = self.file("recipe-book.db")
         # The book makes its file itself; the empty one only kept the place.
@@ -223,7 +224,7 @@ def _chips_step(chips: ChipSet) -> Step:
     thicknesses = sorted({chip.thickness_mm for chip in chips.chips})
     says = (
         "The demo is a set of invented test chips for replica deck prisms: small plates of known doses and thickness, "
-        f"poured from {len({chip.cup for chip in chips.chips})} cups, {_listed([f'{t:g}' for t in thicknesses])} mm "
+        f"poured from {len({chip.cup for chip in chips.chips})} cups, {listed([f'{numeral(t)}' for t in thicknesses])} mm "
         "thick, each read by a spectrophotometer. Their doses and thicknesses are a little off, as they are at a "
         "bench, and one chip is plainly wrong.",
     )
@@ -272,10 +273,6 @@ def _remove_if_empty(folder: Path) -> None:
         os.rmdir(folder)
     except OSError:
         return
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _digest(path: Path) -> str:

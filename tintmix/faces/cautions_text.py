@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from tintmix.shop.cautions import Caution, sources_of
+from tintmix.sheet.cautions import Caution, sources_of
 
 TITLE = "Before you mix"
 SOURCES = "Where the cautions come from"

@@ -14,10 +14,19 @@ Said = TintmixError | Note | str
 """What a face may have to tell: an error, a note, or a whole sentence that needs no advice."""
 
 SHARED: Mapping[Remedy, str] = {
+    # everywhere
     Remedy.CORRECT_AND_READ_AGAIN: "Correct the file and read it again.",
     Remedy.NAME_ANOTHER_FILE: "Name another file.",
     Remedy.BRING_UP_TO_DATE: "Bring tintmix up to date.",
     Remedy.INSTALL_AGAIN: "Install tintmix again.",
+    # files, optics, resin, pictures
+    # chips and instruments
+    # photos
+    # pigments
+    # recipes and trials
+    # weighing, sheet
+    # book
+    # desk and page
 }
 """Whole sentences, with the facts of the error or note in braces."""
 

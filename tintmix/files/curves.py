@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from tintmix.files.errors import BadCells, BadCurve, Cell
 from tintmix.files.table import Sheet, number_of, read_sheet, say
 from tintmix.files.text import load_text
+from tintmix.numerals import numeral
 
 CURVE_BYTES = 5_000_000
 _NAMES = ("nm", "wavelength_nm", "wavelength", "wavelength (nm)", "wavelength [nm]", "lambda", "lambda_nm", "wl")
@@ -63,7 +64,9 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
     if len(wrong):
         first, second = nm[wrong[0]], nm[wrong[0] + 1]
         said = (
-            f"{first:g} nm stands there twice" if first == second else f"{first:g} and {second:g} nm are out of order"
+            f"{numeral(first)} nm stands there twice"
+            if first == second
+            else f"{numeral(first)} and {numeral(second)} nm are out of order"
         )
         raise BadCurve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
     return nm, {name: table[:, i + 1].copy() for i, name in enumerate(names[1:])}

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 _SHOWN = 20
 
@@ -30,7 +31,7 @@ class FileTooLarge(TintmixError):
 
     def __init__(self, path: object, limit_bytes: int) -> None:
         super().__init__(
-            f"{path}: larger than {limit_bytes / 1e6:g} MB, the most that is read of such a file. "
+            f"{path}: larger than {numeral(limit_bytes / 1e6)} MB, the most that is read of such a file. "
             "Check that it is the right file, or split it."
         )
 

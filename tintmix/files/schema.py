@@ -14,6 +14,7 @@ from typing import Any
 
 from tintmix.files.errors import BadTable
 from tintmix.files.words import did_you_mean, plain
+from tintmix.numerals import numeral
 
 NEEDED: Any = object()
 """Stands for the default of a key that must be there."""
@@ -99,7 +100,7 @@ def number(
             ("at most", most, most is not None and value > most),
         ):
             if beyond:
-                raise Wrong(f"; it must be {word} {bound:g}")
+                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}")
         return value
 
     return check

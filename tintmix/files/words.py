@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+from tintmix.numerals import numeral
+
 
 def plain(value: object, longest: int = 60) -> str:
     """What a file said, fit to be quoted in one line: no control characters, not endless.
@@ -38,7 +40,7 @@ def number_plain(value: object) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return plain(value)
     try:
-        return f"{value:.10g}"
+        return f"{numeral(value, 10)}"
     except OverflowError:  # an integer of hundreds of digits
         return plain(value)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 
 
 class SpectrumRange(TintmixError):
@@ -12,7 +13,8 @@ class SpectrumRange(TintmixError):
 
     def __init__(self, what: str, low_nm: float, high_nm: float, needed_low_nm: float, needed_high_nm: float) -> None:
         super().__init__(
-            f"{what}: it covers {low_nm:g} to {high_nm:g} nm, and {needed_low_nm:g} to {needed_high_nm:g} nm "
+            f"{what}: it covers {numeral(low_nm)} to {numeral(high_nm)} nm, and {numeral(needed_low_nm)} to "
+            f"{numeral(needed_high_nm)} nm "
             "are needed. A spectrum is never extrapolated here: measure the missing wavelengths."
         )
 
@@ -22,7 +24,7 @@ class SpectrumUnordered(TintmixError):
 
     def __init__(self, what: str, before_nm: float, after_nm: float) -> None:
         super().__init__(
-            f"{what}: {after_nm:g} nm stands after {before_nm:g} nm. Wavelengths have to rise from one to the "
+            f"{what}: {numeral(after_nm)} nm stands after {numeral(before_nm)} nm. Wavelengths have to rise from one to the "
             "next, each once; sort them and leave doubles out."
         )
 
@@ -106,7 +108,7 @@ class RefractiveIndexOutOfRange(TintmixError):
 
     def __init__(self, refractive_index: float) -> None:
         super().__init__(
-            f"refractive index {refractive_index:g}: it lies above 1 and up to 3; "
+            f"refractive index {numeral(refractive_index)}: it lies above 1 and up to 3; "
             "clear casting resins have 1.47 to 1.60."
         )
 
@@ -116,7 +118,7 @@ class SectionThickness(TintmixError):
 
     def __init__(self, name: str, thickness_mm: float) -> None:
         super().__init__(
-            f"place {name!r}: a thickness of {thickness_mm:g} mm; it has to be a number above 0 mm, at most 1000 mm."
+            f"place {name!r}: a thickness of {numeral(thickness_mm)} mm; it has to be a number above 0 mm, at most 1000 mm."
         )
 
 
@@ -131,8 +133,8 @@ class ReflectanceUnreachable(TintmixError):
     """A colour that no surface can have under its light."""
 
     def __init__(self, lab: Sequence[float], light: str, missed_by: float) -> None:
-        asked = ", ".join(f"{value:.4g}" for value in lab)
+        asked = ", ".join(f"{numeral(value, 4)}" for value in lab)
         super().__init__(
             f"no surface has the colour L*a*b* = {asked} under {light}: the nearest that reflects between 0 and 1 "
-            f"misses it by ΔE00 {missed_by:.2g}. Measure the insert again, or give its spectrum."
+            f"misses it by ΔE00 {numeral(missed_by, 2)}. Measure the insert again, or give its spectrum."
         )

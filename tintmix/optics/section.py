@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.numerals import numeral
 from tintmix.optics.errors import GroundUnusable, SectionThickness
 from tintmix.optics.spectrum import GRID_NM, Array
 
@@ -33,7 +34,9 @@ class Ground:
 
     def __post_init__(self) -> None:
         if self.width_mm is not None and not self.width_mm > 0:
-            raise GroundUnusable(self.name, f"an insert {self.width_mm:g} mm wide cannot be; the width is above 0 mm")
+            raise GroundUnusable(
+                self.name, f"an insert {numeral(self.width_mm)} mm wide cannot be; the width is above 0 mm"
+            )
         if self.reflectance is None:
             return
         values = np.asarray(self.reflectance, dtype=np.float64)

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, NullLocator
 
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
@@ -170,13 +171,13 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
     ticks = [
         tick
         for tick in _PERCENT_TICKS
-        if tick >= bottom and (not step or f"{tick:g}".strip("0.") in ("1", "5") or tick == 100)
+        if tick >= bottom and (not step or f"{numeral(tick)}".strip("0.") in ("1", "5") or tick == 100)
     ]
     if bottom > 8:
         ticks = [tick for tick in (100, 80, 60, 50, 40, 30, 20, 10) if tick >= bottom]
     axes.yaxis.set_major_locator(FixedLocator(ticks))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{numeral(value)}"))
     axes.set_ylabel("light through, %")
     if dark is None:
         return
@@ -261,6 +262,7 @@ def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
         told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
     if dark is not None and np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
         told.append(
-            f"The floor is reached between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm with 9 chances in 10."
+            f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "
+            "9 chances in 10."
         )
     return told + [words.capital(warning) for warning in look.warnings]

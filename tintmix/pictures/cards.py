@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tintmix.numerals import percent
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
 from tintmix.pictures.style import SOFT, Role, Sheet, line_height, wrapped
@@ -36,11 +37,11 @@ def card_rows(look: Look) -> Rows:
     rows: Rows = []
     if len({section.ground.name for section in look.sections}) > 1:
         rows.append(("behind it", [words.behind(section.ground) for section in look.sections]))
-    rows.append(("light through", [words.percent(float(look.luminous_transmittance[s])) for s in sections]))
+    rows.append(("light through", [percent(float(look.luminous_transmittance[s])) for s in sections]))
     rows.append(("L*, a*, b*", ["  ".join(words.number(float(value)) for value in look.lab[s]) for s in sections]))
     rows.append(("± ΔE₀₀ (95 %)", [words.number(float(look.delta_e00_95[s])) for s in sections]))
     if look.haze is not None:
-        rows.append(("haze", [words.percent(float(look.haze[s])) for s in sections]))
+        rows.append(("haze", [percent(float(look.haze[s])) for s in sections]))
     return rows
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 
 
 class NothingToShow(TintmixError):
@@ -24,8 +25,8 @@ class RangeOutOfSense(TintmixError):
 
     def __init__(self, low_mm: float, high_mm: float, limit_mm: float) -> None:
         super().__init__(
-            f"a strip from {low_mm:g} to {high_mm:g} mm cannot be drawn; it begins at 0 mm or more, "
-            f"ends thicker than it begins, and at most at {limit_mm:g} mm."
+            f"a strip from {numeral(low_mm)} to {numeral(high_mm)} mm cannot be drawn; it begins at 0 mm or more, "
+            f"ends thicker than it begins, and at most at {numeral(limit_mm)} mm."
         )
 
 
@@ -34,7 +35,7 @@ class FloorOutOfSense(TintmixError):
 
     def __init__(self, floor: float) -> None:
         super().__init__(
-            f"a floor of {floor:g} on the light that comes through cannot be; "
+            f"a floor of {numeral(floor)} on the light that comes through cannot be; "
             "it is a fraction between 0 and 1 (8 % is 0.08)."
         )
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, screen, xyz_of_lab
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
@@ -100,7 +101,7 @@ def make_strip(
     seen_at = np.maximum(thickness, _THINNEST * high_mm)
     parts = []
     for start in range(0, samples, _AT_ONCE):
-        sections = [Section(f"{t:g} mm", float(t), ground) for t in seen_at[start : start + _AT_ONCE]]
+        sections = [Section(f"{numeral(t)} mm", float(t), ground) for t in seen_at[start : start + _AT_ONCE]]
         parts.append(model.look(doses_phr, sections, light, observer))
     white = parts[0].white_xyz
     luminous = np.concatenate([part.luminous_draws for part in parts], axis=1)

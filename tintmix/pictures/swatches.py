@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
+from tintmix.numerals import percent
 from tintmix.optics.colour import lifted, screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
@@ -151,7 +152,7 @@ def _rows(look: Look, compared: Sequence[Compared]) -> list[tuple[str, list[str]
             ("target L*, a*, b*", ["–" if one.target_lab is None else _three(one.target_lab) for one in compared])
         )
     rows.append(("predicted", [_three(one.lab) for one in compared]))
-    rows.append(("light through", [words.percent(float(light)) for light in look.luminous_transmittance]))
+    rows.append(("light through", [percent(float(light)) for light in look.luminous_transmittance]))
     return rows
 
 

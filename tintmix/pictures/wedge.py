@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 from numpy.typing import NDArray
 
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
@@ -216,7 +217,7 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     ruler.set_label("ruler")
     ruler.set_xlim(frame.low_mm, frame.high_mm)
     ruler.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
-    ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{numeral(value)}"))
     ruler.xaxis.tick_top()
     ruler.tick_params(axis="x", pad=2)
     sheet.write(MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
@@ -353,5 +354,5 @@ def _dark_note(dark: TooDark) -> str:
         return f"At every thickness up to 1000 mm at least {floor} of the light comes through."
     sure = ""
     if np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
-        sure = f" (9 chances in 10 that this lies between {dark.thinnest_mm:.3g} and {dark.thickest_mm:.3g} mm)"
-    return f"Less than {floor} of the light comes through from {dark.thickness_mm:.3g} mm on{sure}."
+        sure = f" (9 chances in 10 that this lies between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm)"
+    return f"Less than {floor} of the light comes through from {numeral(dark.thickness_mm, 3)} mm on{sure}."

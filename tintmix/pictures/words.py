@@ -5,26 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from tintmix.numerals import numeral
 from tintmix.optics.section import Ground, Section
 
 _OVER = {"panel": "over the bare light", "white": "on white", "dark": "on dark", "insert": "before the insert"}
 _BEHIND = {"panel": "bare light", "white": "white", "dark": "dark", "insert": "insert"}
-
-
-def percent(fraction: float) -> str:
-    """A share of the light with the digits that matter.
-
-    >>> percent(0.7132), percent(0.0834), percent(0.00213), percent(0.0)
-    ('71 %', '8.3 %', '0.21 %', '0 %')
-    """
-    value = 100 * fraction
-    if value >= 9.95:
-        return f"{value:.0f} %"
-    if value >= 0.995:
-        return f"{value:.1f} %"
-    if value >= 0.00995:
-        return f"{value:.2f} %"
-    return "under 0.01 %" if value > 0 else "0 %"
 
 
 def share(fraction: float) -> str:
@@ -33,7 +18,7 @@ def share(fraction: float) -> str:
     >>> share(0.08), share(0.125)
     ('8 %', '12.5 %')
     """
-    return f"{100 * fraction:.4g} %"
+    return f"{numeral(100 * fraction, 4)} %"
 
 
 def decade(value: float) -> str:
@@ -43,7 +28,7 @@ def decade(value: float) -> str:
     ('0.01', '10⁻⁵')
     """
     if 1e-3 <= value < 1e5:
-        return f"{value:g}"
+        return f"{numeral(value)}"
     return "10" + str(round(math.log10(value))).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
 
 
@@ -77,8 +62,12 @@ def recipe(doses_phr: Mapping[str, float]) -> str:
     ('0.5 × the cup as poured', 'untinted resin')
     """
     if list(doses_phr) == ["mix"]:
-        return "the cup as poured" if doses_phr["mix"] == 1 else f"{doses_phr['mix']:.4g} × the cup as poured"
-    used = [f"{name}\N{NO-BREAK SPACE}{dose:.3g}\N{NO-BREAK SPACE}phr" for name, dose in doses_phr.items() if dose > 0]
+        return "the cup as poured" if doses_phr["mix"] == 1 else f"{numeral(doses_phr['mix'], 4)} × the cup as poured"
+    used = [
+        f"{name}\N{NO-BREAK SPACE}{numeral(dose, 3)}\N{NO-BREAK SPACE}phr"
+        for name, dose in doses_phr.items()
+        if dose > 0
+    ]
     return ", ".join(used) or "untinted resin"
 
 
@@ -104,7 +93,7 @@ def light_and_observer(light: str, observer: int) -> str:
 
 def label_of(section: Section) -> tuple[str, str]:
     """A section's name, empty where it is only its thickness, and its thickness."""
-    thickness = f"{section.thickness_mm:g} mm"
+    thickness = f"{numeral(section.thickness_mm)} mm"
     name = " ".join(section.name.split())
     return ("" if name in ("", thickness) else name), thickness
 

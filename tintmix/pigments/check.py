@@ -12,12 +12,12 @@ from tintmix.optics.detector import Detector, eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.advice import advise
-from tintmix.pigments.departure import Departure
-from tintmix.pigments.gather import Gathered, detector_of
+from tintmix.pigments.design.advice import advise
+from tintmix.pigments.inference.departure import Departure
+from tintmix.pigments.inference.gather import Gathered, detector_of
+from tintmix.pigments.inference.observations import Index
+from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
-from tintmix.pigments.observations import Index
-from tintmix.pigments.posterior import Mixture
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
 DOUBT_CHIP = 25.0

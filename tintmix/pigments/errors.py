@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
 
 
 class NothingToFit(TintmixError):
@@ -56,7 +57,9 @@ class DoseOutOfRange(TintmixError):
     """A dose that is negative or not a number."""
 
     def __init__(self, pigment: str, dose_phr: float) -> None:
-        super().__init__(f"a dose of {dose_phr:.4g} phr of {pigment} cannot be; a dose is zero or more, and finite.")
+        super().__init__(
+            f"a dose of {numeral(dose_phr, 4)} phr of {pigment} cannot be; a dose is zero or more, and finite."
+        )
 
 
 class ThicknessOutOfRange(TintmixError):
@@ -64,7 +67,7 @@ class ThicknessOutOfRange(TintmixError):
 
     def __init__(self, thickness_mm: float) -> None:
         super().__init__(
-            f"a thickness of {thickness_mm:.4g} mm cannot be; a thickness is above 0 mm and at most 1000 mm."
+            f"a thickness of {numeral(thickness_mm, 4)} mm cannot be; a thickness is above 0 mm and at most 1000 mm."
         )
 
 

@@ -11,15 +11,15 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.advice import probes
 from tintmix.pigments.check import report
-from tintmix.pigments.departure import judge
-from tintmix.pigments.draws import Draws, draw
-from tintmix.pigments.forward import leaning
-from tintmix.pigments.gather import Gathered, gather
+from tintmix.pigments.design.advice import probes
+from tintmix.pigments.inference.departure import judge
+from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.posterior import Mixture, posterior
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:

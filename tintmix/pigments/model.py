@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
@@ -312,14 +313,14 @@ class TintModel:
         if too_strong:
             unit = "of the cup's strength" if self.is_one_cup else "phr"
             over = [
-                f"{p} {dose:.4g} {unit} (strongest chip {top:.4g})"
+                f"{p} {numeral(dose, 4)} {unit} (strongest chip {numeral(top, 4)})"
                 for p, dose, top in zip(self.pigments, doses, self.highest_phr, strict=True)
                 if dose > top * (1 + 1e-9)
             ]
             told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
         if np.any(thicknesses > self.thickest_mm * (1 + 1e-9)):
             told.append(
-                f"thicker than any chip: {thicknesses.max():g} mm (thickest chip {self.thickest_mm:g} mm); "
+                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {numeral(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
         return tuple(told)
@@ -334,5 +335,5 @@ def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind:
             continue
         if not (np.isfinite(value) and 0 < value <= 1000):
             raise ThicknessOutOfRange(float(value))
-        sections.append(Section(f"{value:g} mm", float(value), behind))
+        sections.append(Section(f"{numeral(value)} mm", float(value), behind))
     return tuple(sections)

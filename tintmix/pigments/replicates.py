@@ -6,10 +6,11 @@ from itertools import combinations
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.colour import SRGB_TO_XYZ, lab_with_slope
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.gather import Gathered
+from tintmix.pigments.inference.gather import Gathered
 
 SURE = 3.5
 """Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none
@@ -85,8 +86,8 @@ def scatter_warnings(gathered: Gathered) -> list[str]:
         haze = 1.0 - float(np.exp(-thickest * most * law.per_mm_phr[p]))
         if haze >= 0.02:
             told.append(
-                f"{name} hazes: at its strongest ({most:.3g} phr) it scatters about {100 * haze:.0f} % of the light "
-                f"in {thickest:g} mm; look and solve count it"
+                f"{name} hazes: at its strongest ({numeral(most, 3)} phr) it scatters about {100 * haze:.0f} % of the light "
+                f"in {numeral(thickest)} mm; look and solve count it"
             )
     return told
 

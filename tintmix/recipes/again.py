@@ -18,9 +18,9 @@ from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.aim import lay
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe, is_lab
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target_file import target_from_table
 
 _STEP = 0.02

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 
 class NoSection(TintmixError):
@@ -37,7 +38,7 @@ class ThicknessOutOfSense(TintmixError):
 
     def __init__(self, where: str, thickness_mm: float, highest_mm: float) -> None:
         super().__init__(
-            f"{where}: a thickness of {thickness_mm:g} mm cannot be; it lies above 0 and up to {highest_mm:g} mm."
+            f"{where}: a thickness of {numeral(thickness_mm)} mm cannot be; it lies above 0 and up to {numeral(highest_mm)} mm."
         )
 
 
@@ -45,7 +46,7 @@ class NumberOutOfSense(TintmixError):
     """A tolerance, weight, width or refractive index outside what it can be."""
 
     def __init__(self, where: str, what: str, value: float, sense: str) -> None:
-        super().__init__(f"{where}: {what} must be {sense}, it is {value:g}.")
+        super().__init__(f"{where}: {what} must be {sense}, it is {numeral(value)}.")
 
 
 class ColourOutOfSense(TintmixError):
@@ -109,7 +110,7 @@ class LimitOutOfSense(TintmixError):
     """A limit that is no limit."""
 
     def __init__(self, where: str, key: str, value: float, sense: str) -> None:
-        super().__init__(f"{where}: limits.{key} must be {sense}, it is {value:g}.")
+        super().__init__(f"{where}: limits.{key} must be {sense}, it is {numeral(value)}.")
 
 
 class LimitsContradict(TintmixError):

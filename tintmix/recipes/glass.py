@@ -45,7 +45,7 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
             values = values / LN10
         return GlassLook(_held(*_gridded(glass.absorption, values, None)), glass.refractive_index, False)
     # Imported here: the estimator is heavy, and most targets have no glass that needs it.
-    from tintmix.pigments.piece import fit_piece
+    from tintmix.pigments.inference.piece import fit_piece
 
     per_mm = fit_piece(
         lab=glass.lab,

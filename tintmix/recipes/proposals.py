@@ -13,8 +13,8 @@ from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.light import through
 from tintmix.optics.spectrum import Array
-from tintmix.recipes.aim import Aim
-from tintmix.recipes.choice import Chosen
+from tintmix.recipes.search.aim import Aim
+from tintmix.recipes.search.choice import Chosen
 from tintmix.recipes.target import light_name
 
 ERROR = 0.05

@@ -19,9 +19,9 @@ from tintmix.files.upgrades import Format
 from tintmix.files.words import is_number
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.aim import lay
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.proposals import Proposal
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_to_table
 from tintmix.resin import Resin, resin_from_table, resin_to_table

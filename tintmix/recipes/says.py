@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from tintmix.numerals import listed, percent, shown
-from tintmix.recipes.aim import Aim
+from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.proposals import Proposal, SectionMatch
+from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.untinted import what_comes_nearer
 from tintmix.recipes.why import NOTABLE
 
@@ -21,7 +21,7 @@ def recipe(doses_phr: Mapping[str, float]) -> str:
     """
     if not doses_phr:
         return "the untinted resin"
-    return f"{listed([f'{name} {shown(dose, 3)}' for name, dose in doses_phr.items()])} phr"
+    return f"{listed([f'{name} {numeral(dose, 3)}' for name, dose in doses_phr.items()])} phr"
 
 
 def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> str:
@@ -33,7 +33,7 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     worst = _worst(best)
     told = (
         f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by "
-        f"ΔE00 {shown(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {shown(worst.thickness_mm, 4)} mm)"
+        f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {numeral(worst.thickness_mm, 4)} mm)"
     )
     stands = [_stands_at(aim, best, key) for key in binding]
     if stands:
@@ -49,8 +49,8 @@ def short(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> st
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
         f"the target cannot be reached: {listed(reasons)}; {nearest} off by "
-        f"ΔE00 {shown(worst.delta_e00 or 0.0, 2)} at {worst.name} ({shown(worst.thickness_mm, 4)} mm), "
-        f"where {shown(worst.tolerance)} is allowed"
+        f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
+        f"where {numeral(worst.tolerance)} is allowed"
     )
     if best.doses_phr or not {"resin", "gamut"}.issuperset(binding):
         return f"{told}."
@@ -64,10 +64,12 @@ def _what_else(aim: Aim, binding: Sequence[str]) -> str:
     if other.pigment_ratio <= NOTABLE * other.ratio:
         would.append(
             f"a {other.pigment} pigment as well, if it took away no other light, would bring that to "
-            f"ΔE00 {shown(other.pigment_delta_e00, 2)}"
+            f"ΔE00 {numeral(other.pigment_delta_e00, 2)}"
         )
     if other.colourless_ratio <= NOTABLE * other.ratio:
-        would.append(f"a resin without colour of its own would bring it to ΔE00 {shown(other.colourless_delta_e00, 2)}")
+        would.append(
+            f"a resin without colour of its own would bring it to ΔE00 {numeral(other.colourless_delta_e00, 2)}"
+        )
     if would:
         return listed(would)
     hardly = "no pigment more and no resin without colour of its own would come notably nearer"
@@ -76,7 +78,7 @@ def _what_else(aim: Aim, binding: Sequence[str]) -> str:
 
 def none(aim: Aim, light: float, haze: float | None, keys: Sequence[str]) -> str:
     """Not even the untinted resin meets the limits."""
-    thick = f"at {shown(aim.judged_mm, 4)} mm"
+    thick = f"at {numeral(aim.judged_mm, 4)} mm"
     reasons = []
     if "luminous_transmittance" in keys:
         reasons.append(
@@ -101,41 +103,39 @@ def _ceiling(aim: Aim) -> str:
 
 def _limit(fraction: float) -> str:
     """A limit, with all its digits: it was typed, not found."""
-    return f"{shown(100 * fraction)} %"
+    return f"{numeral(100 * fraction)} %"
 
 
 def _at_most(aim: Aim, best: Proposal) -> str:
     model = aim.model
     full = [p for p, dose in best.doses_phr.items() if dose >= model.max_phr[model.pigments.index(p)] * (1 - 1e-6)]
     full = full or [name for name, top in zip(model.pigments, model.max_phr, strict=True) if np.isfinite(top)]
-    return listed([f"{shown(model.max_phr[model.pigments.index(p)])} phr of {p}" for p in full], "or")
+    return listed([f"{numeral(model.max_phr[model.pigments.index(p)])} phr of {p}" for p in full], "or")
 
 
 def _stands_at(aim: Aim, best: Proposal, key: str) -> str:
     if key == "luminous_transmittance":
-        return (
-            f"at {shown(aim.judged_mm, 4)} mm {_limit(aim.floor)} of the light comes through, the least that is allowed"
-        )
+        return f"at {numeral(aim.judged_mm, 4)} mm {_limit(aim.floor)} of the light comes through, the least that is allowed"
     if key == "haze_percent":
-        return f"at {shown(aim.judged_mm, 4)} mm its haze is {_ceiling(aim)}, the most that is allowed"
+        return f"at {numeral(aim.judged_mm, 4)} mm its haze is {_ceiling(aim)}, the most that is allowed"
     if key == "total_phr":
-        return f"it holds {shown(aim.total_phr, 4)} phr of pigment, the most that is allowed"
+        return f"it holds {numeral(aim.total_phr, 4)} phr of pigment, the most that is allowed"
     if key == "max_total_phr":
-        return f"it holds {shown(aim.total_phr, 4)} phr of pigment, the most that the resin takes"
+        return f"it holds {numeral(aim.total_phr, 4)} phr of pigment, the most that the resin takes"
     return f"it holds {_at_most(aim, best)}, the most that is allowed"
 
 
 def _would(aim: Aim, best: Proposal, key: str) -> str:
-    thick = f"at {shown(aim.judged_mm, 4)} mm"
+    thick = f"at {numeral(aim.judged_mm, 4)} mm"
     limits = aim.target.limits
     if key == "luminous_transmittance":
         return f"{thick} less than {_limit(aim.floor)} of the light would come through"
     if key == "haze_percent":
         return f"{thick} haze would pass {_ceiling(aim)}"
     if key == "total_phr":
-        return f"more than {shown(aim.total_phr, 4)} phr of pigment would be needed"
+        return f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed"
     if key == "max_total_phr":
-        return f"more than {shown(aim.total_phr, 4)} phr of pigment would be needed, the most that the resin takes"
+        return f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed, the most that the resin takes"
     if key == "max_phr":
         return f"more than {_at_most(aim, best)} would be needed"
     if key == "pigments":
@@ -143,7 +143,9 @@ def _would(aim: Aim, best: Proposal, key: str) -> str:
     if key == "leave_out":
         return f"{listed(list(limits.leave_out), 'or')}, which is to be left out, would be needed"
     if key == "sections":
-        names = listed([f"{aim.sections[s].name} ({shown(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured])
+        names = listed(
+            [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
+        )
         return f"each place's colour can be met alone, but no one tint turns with thickness as {names} ask together"
     if key == "resin":
         return "the target is lighter than the untinted resin itself"

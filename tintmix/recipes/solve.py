@@ -10,15 +10,16 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
-from tintmix.recipes.aim import Aim, lay
-from tintmix.recipes.choice import Chosen, choose
 from tintmix.recipes.errors import MostOutOfRange
 from tintmix.recipes.proposals import Proposal, proposals
-from tintmix.recipes.reported import haze_depth, retract
-from tintmix.recipes.search import Progress, search
+from tintmix.recipes.search.aim import Aim, lay
+from tintmix.recipes.search.choice import Chosen, choose
+from tintmix.recipes.search.descend import Progress, search
+from tintmix.recipes.search.reported import haze_depth, retract
 from tintmix.recipes.target import Target
 from tintmix.recipes.why import active_limits, binding_of_short
 
@@ -185,7 +186,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
         )
     if best is not None and best.thickness_extrapolated:
         told.append(
-            f"at {aim.judged_mm:.4g} mm the casting is thicker than any chip ({aim.model.thickest_mm:g} mm); "
+            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

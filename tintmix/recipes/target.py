@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
 from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import (
@@ -57,7 +58,8 @@ class Curve:
             raise CurveOutOfSense(self.source, "its wavelengths must rise from row to row, each once")
         if self.nm[0] > 400 or self.nm[-1] < 700:
             raise CurveOutOfSense(
-                self.source, f"covers {self.nm[0]:g} to {self.nm[-1]:g} nm, and a colour needs 400 to 700 nm"
+                self.source,
+                f"covers {numeral(self.nm[0])} to {numeral(self.nm[-1])} nm, and a colour needs 400 to 700 nm",
             )
 
 
@@ -305,7 +307,9 @@ def _check_transmittance(curve: Curve) -> None:
     top, bottom = max(curve.values), min(curve.values)
     if top > 1.5:
         raise CurveOutOfSense(
-            curve.source, f"transmittance is a fraction from 0 to 1, it reaches {top:g} (percent: divide by 100)"
+            curve.source, f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
         )
     if top > 1.05 or bottom < -0.01:
-        raise CurveOutOfSense(curve.source, f"transmittance lies from 0 to 1, it runs from {bottom:g} to {top:g}")
+        raise CurveOutOfSense(
+            curve.source, f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+        )

@@ -23,6 +23,7 @@ from tintmix.files.schema import (
 )
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import NoSection
@@ -190,7 +191,7 @@ class _Builder:
         return name if lit is None else lit
 
     def _section(self, number: int, raw: Any) -> TargetSection | None:
-        name = raw.name or f"{raw.thickness_mm:g} mm"
+        name = raw.name or f"{numeral(raw.thickness_mm)} mm"
 
         def make() -> TargetSection:
             insert = None

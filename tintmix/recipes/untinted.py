@@ -11,7 +11,7 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import through
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.recipes.aim import Aim
+from tintmix.recipes.search.aim import Aim
 
 _BLUE_NM, _RED_NM = 490.0, 580.0
 """Where the visible range is parted into the blue, green and red light of a textbook's block dyes (common practice)."""

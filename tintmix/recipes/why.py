@@ -9,11 +9,11 @@ import numpy as np
 
 from tintmix.optics.colour import lab
 from tintmix.optics.spectrum import Array
-from tintmix.recipes.aim import LARGEST_PHR, Aim
-from tintmix.recipes.choice import nearest as nearest_among
 from tintmix.recipes.proposals import factors
-from tintmix.recipes.search import Found, search_these
-from tintmix.recipes.sequential_quadratic import Candidate
+from tintmix.recipes.search.aim import LARGEST_PHR, Aim
+from tintmix.recipes.search.choice import nearest as nearest_among
+from tintmix.recipes.search.descend import Found, search_these
+from tintmix.recipes.search.sequential_quadratic import Candidate
 
 JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent", "max_phr")
 """Limits that a dose can run into. max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml."""

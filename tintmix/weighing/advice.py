@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tintmix.numerals import numeral
 from tintmix.weighing.budget import WEIGHING_RESIN
 from tintmix.weighing.letdown import Need
 from tintmix.weighing.scale import Scale
@@ -30,7 +31,7 @@ class Tried:
 
 
 def finer(scale: Scale) -> Iterator[Scale]:
-    """Scales as they are sold that show less than this one, the next first.
+    """Bench as they are sold that show less than this one, the next first.
 
     >>> [one.readability_g for one in finer(Scale(0.05))]
     [0.01, 0.001, 0.0001]
@@ -82,13 +83,13 @@ def spares(one: Tried, bottles: int, waste_g: float) -> bool:
 
 
 def _out_of_aim(worst: float, aim: float, tried: Sequence[Tried], budget: Sequence[BudgetLine]) -> str:
-    said = f"Weighing alone may move the colour by ΔE00 {worst:.2g}, more than the {aim:g} aimed at"
+    said = f"Weighing alone may move the colour by ΔE00 {numeral(worst, 2)}, more than the {numeral(aim)} aimed at"
     reaches = next((one for one in tried if one.worst <= aim), None)
     if reaches is not None:
         made = "no stock bottle" if not reaches.bottles else _count(reaches.bottles)
         return (
             f"{said}: get a scale that shows {reaches.scale.readability_g:g} g for the pigments; that brings it to "
-            f"{reaches.worst:.2g}, with {made}."
+            f"{numeral(reaches.worst, 2)}, with {made}."
         )
     best = min(tried, key=lambda one: one.worst, default=None)
     first = next((line for line in budget if line.from_weighing), None)
@@ -96,7 +97,7 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[Tried], budget: Sequen
         return f"{said}. Most of it is weighing the resin: use a finer scale for it, or make a larger batch."
     most = f" Most of it is {first.what}." if first is not None else ""
     if best is not None and best.worst < 0.8 * worst:
-        return f"{said}; a scale that shows {best.scale.readability_g:g} g would bring it to {best.worst:.2g}.{most}"
+        return f"{said}; a scale that shows {best.scale.readability_g:g} g would bring it to {numeral(best.worst, 2)}.{most}"
     return f"{said}, and a finer scale for the pigments would hardly help: make a larger batch.{most}"
 
 

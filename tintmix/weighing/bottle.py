@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date
 
 from tintmix.files.words import is_number
+from tintmix.numerals import numeral
 from tintmix.weighing.errors import BadBottle
 from tintmix.weighing.scale import bottle_spread
 
@@ -15,7 +17,8 @@ class StockBottle:
     """A letdown on the shelf: one part pigment in n parts of the carrier, by mass. Raises BadBottle.
 
     pigment_g, carrier_g: what it was made from, in grams; only their ratio counts once it is made (a bottle made from
-    another bottle: the pigment in it, and all of the carrier). left_g: how much is in it now. made_on: ISO date, or empty.
+    another bottle: the pigment in it, and all of the carrier). left_g: how much is in it now
+    (inf: nobody says). made_on: ISO date, or empty.
     lot: of the pigment, or empty. strength: of what is in it, against the pigment that the model learnt; exactly 1: as
     weighed, nobody measured it, so that the strength of its pigment's lot holds. strength_spread: relative, one standard
     deviation, of the strength; 0: as its weights on the scale at hand would give it.
@@ -49,22 +52,34 @@ class StockBottle:
             ("strength_spread", -1.0, 1.0),
         ):
             value = getattr(self, key)
+            if key == "left_g" and value == math.inf:
+                continue
             if not is_number(value):
                 raise BadBottle(self.name, f"its {key} is no number")
             if not (least < value <= most and value >= 0):
                 raise BadBottle(
                     self.name,
-                    f"its {key} is {value:g}; it must be {'above' if least >= 0 else 'at least'} "
-                    f"{max(least, 0):g} and at most {most:g}",
+                    f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
+                    f"{numeral(max(least, 0))} and at most {numeral(most)}",
                 )
             object.__setattr__(self, key, float(value))
-        if self.left_g > 1.02 * self.total_g:
+        if 1.02 * self.total_g < self.left_g < math.inf:
             raise BadBottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
         if self.made_on:
             try:
                 date.fromisoformat(self.made_on)
             except ValueError:
                 raise BadBottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
+
+    @classmethod
+    def of_ratio(cls, name: str, pigment: str, n: float) -> StockBottle:
+        """A bottle of which no more is known than its ratio, 1 + n: there is enough in it, as far as anyone says. Raises
+        BadBottle.
+
+        >>> round(StockBottle.of_ratio("blue 1+50", "blue", 50.0).share, 6)
+        0.019608
+        """
+        return cls(name, pigment, "", 1.0, n, math.inf)
 
     @property
     def total_g(self) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from tintmix.weighing.budget import COVERS_95
 from tintmix.weighing.letdown import Need, Option, from_shelf, neat, new_letdown
-from tintmix.weighing.scales import Scales
+from tintmix.weighing.scales import Bench
 
 _WORTH = 0.3
 """A pigment is moved to a bottle only where it takes this part of its share of the aim."""
@@ -15,7 +15,7 @@ _HAIR = 0.999
 
 
 def choose(
-    needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Scales, aim: float, carrier_room_g: float
+    needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Bench, aim: float, carrier_room_g: float
 ) -> list[Option] | str:
     """A way to bring each pigment, or the name of the one for which there is none.
 
@@ -49,7 +49,7 @@ def _shares(options: Sequence[Option], carrier_room_g: float) -> list[float]:
 
 
 def _choose(
-    needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Scales, aim: float, most: Sequence[float]
+    needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Bench, aim: float, most: Sequence[float]
 ) -> list[Option] | str:
     """Neat first; where that breaks the aim, the pigment that breaks it most is taken from a bottle on the shelf, then from a
     new one. New bottles share alike what the others leave of the aim."""
@@ -93,7 +93,7 @@ def _worst(found: Sequence[Option | None], pinned: set[int], largest: Sequence[f
     return p if most > least else None
 
 
-def _ready(need: Need, scales: Scales, most_carrier_g: float) -> list[Option]:
+def _ready(need: Need, scales: Bench, most_carrier_g: float) -> list[Option]:
     """The ways that need no new bottle, the easiest first, each truer than the one before."""
     plain, shelf = neat(need, scales), from_shelf(need, scales, most_carrier_g)
     if plain is None or shelf is None:
@@ -102,7 +102,7 @@ def _ready(need: Need, scales: Scales, most_carrier_g: float) -> list[Option]:
 
 
 def _use_slack(
-    p: int, found: list[Option | None], needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Scales,
+    p: int, found: list[Option | None], needs: Sequence[Need], moved_by: Sequence[Sequence[float]], scales: Bench,
     aim: float, largest: Sequence[float], most: Sequence[float],
 ) -> None:  # fmt: skip
     """Where a bottle is not as true as its share asks, but the others leave more: a cheaper one that is true enough."""

@@ -7,53 +7,92 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tintmix.resin import Resin
-from tintmix.weighing.scale import CARRIER_SHARE, Bottle, Scale, bottle_for, bottle_spread
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.convert import part_share
+from tintmix.weighing.layout import tinted_part
+from tintmix.weighing.letdown import Made, carrier_room, fill
+from tintmix.weighing.scale import BOTTLE_SPREAD, PORTION_SPREAD, STEPS
+from tintmix.weighing.scales import Bench, Place
 
 DENSITY_G_PER_CM3 = 1.1
+"""Of a casting resin whose file does not say (common practice: 1.0 to 1.2)."""
 SPILL = 1.15
 """More than the moulds hold: what stays in the cup and on the stick (common practice)."""
+SPARE = 1.5
+"""A stock bottle holds so many times what the cups take: a cup that went wrong is poured again from the same bottle."""
 _CUP_STEP_G = 5.0
+UNKNOWN_PART = "the resin part that takes pigment"
 _UNKNOWN_SHARE = 0.4
 """The smallest share that a resin part usually has of the mix: taken where the resin's parts are not given."""
-_CARRIER_LIMIT = 0.8
 _ROUGH = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """One thing on the scale. letdown: the bottle's name, empty where the pigment is weighed as it is. spread: relative."""
+    """One thing on the scale. letdown: the bottle's name, empty where the pigment is weighed as it is. spread: relative.
+    shown: the grams as the scale shows them."""
 
     pigment: str
     letdown: str
     grams: float
     spread: float
+    place: Place
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class CupPart:
+    """A part of the resin in a cup, the carrier of the letdowns already taken off; shown: as the scale shows it."""
+
+    name: str
+    grams: float
+    shown: str
 
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """One cup at the bench. doses_phr: as they come of what is weighed, rounded to the scale's steps. parts: (name, grams to
-    weigh), the carrier of the letdowns already taken off."""
+    """One cup at the bench. doses_phr: as they come of what is weighed, rounded to the scale's steps."""
 
     name: str
     doses_phr: tuple[float, ...]
     resin_g: float
     weigh: tuple[Weighing, ...]
-    parts: tuple[tuple[str, float], ...]
+    parts: tuple[CupPart, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Letdown:
-    """A stock bottle to make up. spread: relative, of its strength; it cancels where all is dosed from it."""
+    """A stock bottle to make up, for all cups. used_g: of it, by all of them."""
 
     pigment: str
-    bottle: Bottle
+    made: Made
     carrier: str
-    spread: float
+    used_g: float
 
     @property
     def name(self) -> str:
         """As it is written on the bottle."""
-        return f"{self.pigment} {self.bottle.name}"
+        return f"{self.pigment} 1+{self.made.n}"
+
+    @property
+    def spread(self) -> float:
+        """Relative spread of its strength; it cancels where all is dosed from it."""
+        return self.made.spread
+
+    def as_bottle(self, made_on: str, lot: str = "") -> StockBottle:
+        """The bottle as it stands on the shelf once the cups are poured: as weighed, less what they took."""
+        made = self.made
+        return StockBottle(
+            name=self.name,
+            pigment=self.pigment,
+            carrier="" if self.carrier == UNKNOWN_PART else self.carrier,
+            pigment_g=made.first_g,
+            carrier_g=made.carrier_g,
+            left_g=max(made.first_g + made.carrier_g - self.used_g, 0.0),
+            made_on=made_on,
+            lot=lot,
+            strength_spread=min(made.spread, 1.0),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +106,16 @@ class PourPlan:
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
-    """What the maker weighs and casts with. chip_mm: edge of a chip. batch_g, part_phr: the part's resin and doses where the
-    bottles shall also serve it."""
+class Moulds:
+    """What the cups are cast for. cup_g: the least resin that can be mixed well. chip_mm: edge of a chip. batch_g: the casting's
+    resin, where the bottles shall hold enough for it too."""
 
-    scale: Scale
-    resin_scale: Scale
     cup_g: float = 50.0
     chip_mm: float = 30.0
     batch_g: float = 0.0
 
 
-def weigh_out(
+def weigh_cups(
     names: Sequence[str],
     doses_phr: Sequence[Sequence[float]],
     cast_mm: Sequence[Sequence[float]],
@@ -86,19 +123,20 @@ def weigh_out(
     part_phr: Sequence[float],
     resin: Resin,
     bench: Bench,
+    moulds: Moulds = Moulds(),
 ) -> PourPlan:
     """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each."""
-    mass = cup_mass_g(cast_mm, resin, bench)
+    mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
-    bottles = _bottles(needs, [bench.batch_g * dose / 100 for dose in part_phr], mass * share, bench.scale)
-    letdowns = tuple(
-        Letdown(name, bottle, carrier, bottle_spread(bottle.pigment_g, bottle.carrier_g, bench.scale.spread_g))
-        for name, bottle in zip(pigments, bottles, strict=True)
-        if bottle is not None
-    )
+    bottles = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
     pours = tuple(
         _pour(name, doses, pigments, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True)
+    )
+    letdowns = tuple(
+        Letdown(name, made, carrier, math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name))
+        for name, made in zip(pigments, bottles, strict=True)
+        if made is not None
     )
     spreads = [weighing.spread for pour in pours for weighing in pour.weigh]
     typical = math.sqrt(sum(s * s for s in spreads) / len(spreads)) if spreads else 0.0
@@ -107,43 +145,72 @@ def weigh_out(
     )
 
 
-def cup_mass_g(cast_mm: Sequence[Sequence[float]], resin: Resin, bench: Bench) -> float:
+def cup_mass_g(cast_mm: Sequence[Sequence[float]], resin: Resin, moulds: Moulds) -> float:
     """Mixed resin for each cup: the least that can be mixed well, or what the fullest cup's moulds hold."""
     density = resin.density_g_per_cm3 or DENSITY_G_PER_CM3
-    fullest = max(map(sum, cast_mm)) * bench.chip_mm**2 / 1000 * density * SPILL
-    return math.ceil(max(bench.cup_g, fullest) / _CUP_STEP_G - 1e-9) * _CUP_STEP_G
+    fullest = max(map(sum, cast_mm)) * moulds.chip_mm**2 / 1000 * density * SPILL
+    return math.ceil(max(moulds.cup_g, fullest) / _CUP_STEP_G - 1e-9) * _CUP_STEP_G
 
 
 def carrier_part(resin: Resin) -> tuple[str, float]:
-    """The part that takes pigment, and its share of the mix."""
-    if resin.takes_pigment is None or not resin.parts:
-        return "the resin part that takes pigment", _UNKNOWN_SHARE
-    total = sum(part.parts_by_weight for part in resin.parts)
-    weight = next(part.parts_by_weight for part in resin.parts if part.name == resin.takes_pigment)
-    return resin.takes_pigment, weight / total
+    """The part that takes pigment, and its share of the mix; where the resin does not say, a small share."""
+    if not resin.parts or (resin.takes_pigment is None and len(resin.parts) > 1):
+        return UNKNOWN_PART, _UNKNOWN_SHARE
+    name = tinted_part(resin).name
+    return name, part_share(resin, name)
 
 
 def _bottles(
-    needs: Sequence[Sequence[float]], extra: Sequence[float], part_g: float, scale: Scale
-) -> list[Bottle | None]:
-    """A bottle for each pigment that needs one, such that no cup gets more carrier than its part holds."""
-    most = part_g * CARRIER_SHARE
+    needs: Sequence[Sequence[float]], extra: Sequence[float], part_g: float, bench: Bench
+) -> list[Made | None]:
+    """A bottle for each pigment that needs one, such that no cup gets more carrier than its part has room for."""
+    room = carrier_room(part_g, len(needs), bench)
+    most = room
     while True:
-        bottles = [bottle_for(need, scale, most, extra_pigment_g=more) for need, more in zip(needs, extra, strict=True)]
-        used = [
-            sum(bottle.used_g(need[c]) for bottle, need in zip(bottles, needs, strict=True) if bottle is not None)
+        bottles = [bottle_for(need, bench, most, more) for need, more in zip(needs, extra, strict=True)]
+        brought = [
+            sum(need[c] * bottle.n for bottle, need in zip(bottles, needs, strict=True) if bottle is not None)
             for c in range(len(needs[0]))
         ]
-        if max(used) <= _CARRIER_LIMIT * part_g or most < 0.02 * part_g:
+        if max(brought) <= room or most < 0.02 * part_g:
             return bottles
         most *= 0.7
+
+
+def bottle_for(
+    pigment_g: Sequence[float], bench: Bench, most_carrier_g: float, extra_pigment_g: float = 0.0
+) -> Made | None:
+    """The stock bottle from which these amounts of neat pigment are dosed; None where the scale weighs them well as
+    they are, or where even the strongest bottle would bring more carrier than a cup takes.
+
+    The weakest dilution that brings every portion within PORTION_SPREAD, as far as none brings more than most_carrier_g; where
+    none does, the strongest that still fits. extra_pigment_g: pigment for the casting, dosed from the same bottle.
+
+    >>> from tintmix.weighing.scale import Scale
+    >>> made = bottle_for([0.02, 0.12], Bench(Scale(0.1), Scale(0.01)), 12.0)
+    >>> made.n, made.first_g, made.carrier_g
+    (50, 0.5, 25.0)
+    """
+    needs = [grams for grams in pigment_g if grams > 0]
+    least = bench.pigment.spread_g / PORTION_SPREAD
+    if not needs or min(needs) >= least:
+        return None
+    made = {
+        n: fill(n, sum(needs) * (1 + n), BOTTLE_SPREAD, bench, SPARE + extra_pigment_g / sum(needs))
+        for n in STEPS
+        if max(needs) * n <= most_carrier_g
+    }
+    fitting = {n: one for n, one in made.items() if one is not None}
+    if not fitting:
+        return None
+    return next((one for n, one in fitting.items() if min(needs) * (1 + n) >= least), fitting[max(fitting)])
 
 
 def _pour(
     name: str,
     doses_phr: Sequence[float],
     pigments: Sequence[str],
-    bottles: Sequence[Bottle | None],
+    bottles: Sequence[Made | None],
     resin: Resin,
     mass: float,
     bench: Bench,
@@ -153,24 +220,20 @@ def _pour(
         if dose <= 0:
             doses.append(0.0)
             continue
-        factor = 1.0 if bottle is None else 1.0 + bottle.n
-        grams = max(bench.scale.rounded(mass * dose / 100 * factor), bench.scale.readability_g)
-        weigh.append(
-            Weighing(pigment, "" if bottle is None else f"{pigment} {bottle.name}", grams, bench.scale.spread_g / grams)
-        )
-        doses.append(float(f"{100 * grams / factor / mass:.4g}"))
-        carrier_g += grams * (1 - 1 / factor)
+        share = 1.0 if bottle is None else bottle.share
+        place = bench.pigment_place(mass * dose / 100 / share)
+        grams = max(place.rounded(mass * dose / 100 / share), place.step_g)
+        letdown = "" if bottle is None else f"{pigment} 1+{bottle.n}"
+        weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place)))
+        doses.append(float(f"{100 * grams * share / mass:.4g}"))
+        carrier_g += grams * (1 - share)
     total = sum(part.parts_by_weight for part in resin.parts)
-    parts = tuple(
-        (
-            part.name,
-            bench.resin_scale.rounded(
-                mass * part.parts_by_weight / total - (carrier_g if part.name == resin.takes_pigment else 0.0)
-            ),
-        )
-        for part in resin.parts
-    )
-    return Pour(name, tuple(doses), mass, tuple(weigh), parts)
+    parts = []
+    for part in resin.parts:
+        exact = mass * part.parts_by_weight / total - (carrier_g if part.name == resin.takes_pigment else 0.0)
+        place = bench.part_place(exact)
+        parts.append(CupPart(part.name, place.rounded(exact), bench.shown(place.rounded(exact), place)))
+    return Pour(name, tuple(doses), mass, tuple(weigh), tuple(parts))
 
 
 def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, bench: Bench) -> list[str]:
@@ -179,8 +242,8 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, 
     if rough:
         name, worst = max(rough, key=lambda pair: pair[1].spread)
         told.append(
-            f"a scale that shows {bench.scale.readability_g:g} g weighs {worst.grams:g} g of {worst.letdown or worst.pigment} "
-            f"for cup {name} only to {100 * worst.spread:.0f} %; a scale of {bench.scale.readability_g / 10:g} g would do better."
+            f"a scale that shows {worst.place.step_g:g} g weighs {worst.shown} of {worst.letdown or worst.pigment} "
+            f"for cup {name} only to {100 * worst.spread:.0f} %; a scale of {worst.place.step_g / 10:g} g would do better."
         )
     if resin.parts and resin.takes_pigment is None:
         told.append(
@@ -188,12 +251,12 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, 
             "off any part: take it off the one that you make the bottles with."
         )
     for letdown in letdowns:
-        if letdown.bottle.n > 1 and letdown.spread > _ROUGH:
+        if letdown.spread > _ROUGH:
             told.append(
                 f"the stock bottle {letdown.name} is itself uncertain by {100 * letdown.spread:.0f} %: tint the casting from the "
                 "same bottle, then that cancels."
             )
-    capacity = bench.resin_scale.capacity_g
+    capacity = bench.resin.capacity_g
     if capacity is not None and pours and pours[0].resin_g > capacity:
         told.append(
             f"a cup of {pours[0].resin_g:g} g is more than the scale takes ({capacity:g} g): weigh the parts one by one."

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from tintmix.errors import TintmixError
 from tintmix.files.words import did_you_mean, number_plain, plain
+from tintmix.numerals import numeral
 
 
 class BadScale(TintmixError):
@@ -19,7 +20,7 @@ class BadScale(TintmixError):
 
 
 class BadScales(TintmixError):
-    """Scales that are not told as resin and pigment."""
+    """Bench that are not told as resin and pigment."""
 
     def __init__(self, text: str, reason: str) -> None:
         super().__init__(
@@ -35,13 +36,31 @@ class BadBottle(TintmixError):
         super().__init__(f"stock bottle {plain(name)!r}: {problem}. Correct what is kept of that bottle.")
 
 
+class BadBottleTable(TintmixError):
+    """A table of a plan's stock bottles that cannot be used."""
+
+    def __init__(self, where: str, problem: str) -> None:
+        super().__init__(f"{where}: {problem}. Correct it there.")
+
+
+class NoBottlesPlanned(TintmixError):
+    """A folder without the stock bottles of a plan."""
+
+    def __init__(self, folder: object) -> None:
+        super().__init__(
+            f"{folder}: no stock bottles are planned there (bottles.csv is missing). Name the folder that a plan with stock "
+            "bottles was written to."
+        )
+
+
 class BadBatch(TintmixError):
     """A batch, a volume or a waste allowance that is no amount."""
 
     def __init__(self, what: str, value: object, unit: str, least: float, most: float, at_least: bool = False) -> None:
         lowest = "at least" if at_least else "above"
         super().__init__(
-            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {least:g} and at most {number_plain(most)} {unit}. "
+            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {numeral(least)} and at most "
+            f"{number_plain(most)} {unit}. "
             "Give another number."
         )
 
@@ -164,7 +183,7 @@ class BadMeasure(TintmixError):
     def __init__(self, what: str, value: object, unit: str, least: float, most: float, at_least: bool = False) -> None:
         lowest = "at least" if at_least else "above"
         super().__init__(
-            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {least:g} and at most {most:g} {unit}. "
+            f"{what} is {number_plain(value)} {unit}; it must be {lowest} {numeral(least)} and at most {numeral(most)} {unit}. "
             "Measure it again."
         )
 

@@ -13,14 +13,12 @@ from tintmix.resin import Part, Resin
 from tintmix.weighing.budget import delta_e00_95, sources_of
 from tintmix.weighing.choice import choose
 from tintmix.weighing.errors import BatchTooSmall, NoParts, NoTintedPart
-from tintmix.weighing.letdown import Need, Option
+from tintmix.weighing.letdown import Need, Option, carrier_room
 from tintmix.weighing.rounding import rounded_together
 from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
+from tintmix.weighing.scales import Bench, Place
 from tintmix.weighing.weighed import PartWeight
 
-CARRIER_SHARE = 0.8
-"""At most this share of the tinted part comes with its letdowns."""
 MARGINS = (1.2, 1.0, 0.85, 0.65)
 """What the weighings are laid out for, in parts of the aim: their quadratic sum overstates what several pigments do, and rounding
 adds to it. The first that keeps the aim as it truly is, is taken."""
@@ -38,7 +36,7 @@ class Job:
     resin: Resin
     tinted: str
     batch_g: float
-    scales: Scales
+    scales: Bench
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +97,7 @@ def tinted_part(resin: Resin) -> Part:
 def lay(job: Job, aim: float, margins: Sequence[float] = MARGINS) -> Laid | str:
     """The first laying-out that keeps the aim, or the best of those tried; the pigment's name where there is none."""
     totals = part_totals(job.resin, job.batch_g)
-    room = carrier_room(job)
+    room = room_of(job)
     best: Laid | None = None
     before: list[tuple[str | None, float]] | None = None
     for margin in margins:
@@ -164,7 +162,7 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
 
 def with_scale(job: Job, scale: Scale) -> Job:
     """The same with another scale for the pigments."""
-    return replace(job, scales=Scales(job.scales.resin, scale))
+    return replace(job, scales=Bench(job.scales.resin, scale))
 
 
 def with_batch(job: Job, batch_g: float) -> Job:
@@ -179,8 +177,6 @@ def unplaced(job: Job) -> tuple[str, float] | None:
     return next(((f"part {name}", grams) for name, grams in totals if job.scales.for_part(grams) is None), None)
 
 
-def carrier_room(job: Job) -> float:
-    """Grams of the tinted part that may come with letdowns: what stays to be weighed is a fifth, and can be weighed."""
-    part_g = part_totals(job.resin, job.batch_g)[job.tinted]
-    stays = max((1.0 - CARRIER_SHARE) * part_g, (LEAST_STEPS + len(job.needs) + 1) * job.scales.finest_g)
-    return max(part_g - stays, 0.0)
+def room_of(job: Job) -> float:
+    """Grams of the tinted part that may come with letdowns."""
+    return carrier_room(part_totals(job.resin, job.batch_g)[job.tinted], len(job.needs), job.scales)

@@ -10,9 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scale import LARGEST_BOTTLE_G, STEPS
-from tintmix.weighing.scales import LEAST_STEPS, Place, Scales
+from tintmix.weighing.scales import LEAST_STEPS, Bench, Place
 
 LEAST_BOTTLE_G = 20.0
 """Less than 15 to 20 g cannot be stirred well (common practice)."""
@@ -29,6 +30,9 @@ _TWICE = (
 )  # fmt: skip
 """Two steps in a row, the weaker dilutions first."""
 _ONCE_MORE = ((0, 5), (0, 10), (0, 20), (0, 50), (0, 100))
+CARRIER_SHARE = 0.8
+"""At most this share of the tinted part comes with its letdowns: the rest stays to rinse the pot's sides down, and to make up
+what rounding leaves (common practice)."""
 _NEAR = 0.5
 """A bottle's own spread that is not worth bettering: this part of the spread of what is weighed from it."""
 
@@ -109,12 +113,12 @@ class Need:
     lot: str = ""
 
 
-def neat(need: Need, scales: Scales) -> Option | None:
+def neat(need: Need, scales: Bench) -> Option | None:
     """As supplied; None where no scale can weigh so little (or so much)."""
     return _option(need, Source(None, 1.0, need.strength, 0.0, need.strength_spread), scales, math.inf)
 
 
-def from_shelf(need: Need, scales: Scales, most_carrier_g: float) -> Option | None:
+def from_shelf(need: Need, scales: Bench, most_carrier_g: float) -> Option | None:
     """From a bottle that holds enough: the oldest of those that are about as true as the truest, for it should be used up
     first. None where there is none."""
     options = []
@@ -126,7 +130,7 @@ def from_shelf(need: Need, scales: Scales, most_carrier_g: float) -> Option | No
     return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
 
 
-def new_letdown(need: Need, scales: Scales, allowed: float, most_carrier_g: float) -> Option | None:
+def new_letdown(need: Need, scales: Bench, allowed: float, most_carrier_g: float) -> Option | None:
     """From a new stock bottle: the cheapest that is good enough; diluted twice only where one step is not; else the most
     accurate.
 
@@ -145,12 +149,32 @@ def new_letdown(need: Need, scales: Scales, allowed: float, most_carrier_g: floa
     return min((option for option in every if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
 
 
+def one_bottle(need: Need, scales: Bench, allowed: float, most_carrier_g: float) -> Option | None:
+    """As `new_letdown`, but in one step: the cheapest bottle that is good enough, else the truest; None where none fits."""
+    good = list(_single(need, scales, allowed, most_carrier_g, strict=True))
+    best = min((option for option in good if option.spread <= allowed), key=_by_cost, default=None)
+    if best is not None:
+        return best
+    every = list(_single(need, scales, allowed, most_carrier_g))
+    truest = min((option.spread for option in every), default=0.0)
+    return min((option for option in every if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
+
+
+def carrier_room(part_g: float, pigments: int, scales: Bench) -> float:
+    """Grams of the tinted part that may come with letdowns: what stays to be weighed is a fifth, and can be weighed.
+
+    part_g: the tinted part's resin. pigments: how many there are; each may round up by a step.
+    """
+    stays = max((1.0 - CARRIER_SHARE) * part_g, (LEAST_STEPS + pigments + 1) * scales.finest_g)
+    return max(part_g - stays, 0.0)
+
+
 def _by_cost(option: Option) -> tuple[float, float]:
     return option.cost, option.spread
 
 
 def _option(
-    need: Need, source: Source, scales: Scales, most_carrier_g: float, place: Place | None = None
+    need: Need, source: Source, scales: Bench, most_carrier_g: float, place: Place | None = None
 ) -> Option | None:
     grams = need.model_g / source.strength
     target = grams / source.share
@@ -164,7 +188,7 @@ def _option(
     return Option(source, grams, target, place, portion, math.hypot(portion, source.spread), cost)
 
 
-def shelf_source(need: Need, bottle: StockBottle, scales: Scales) -> Source:
+def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; else that of its lot, if that
     lot is in hand."""
     if bottle.is_measured:
@@ -175,9 +199,7 @@ def shelf_source(need: Need, bottle: StockBottle, scales: Scales) -> Source:
     return Source(bottle.name, bottle.share, need.strength, spread, need.strength_spread, bottle)
 
 
-def _single(
-    need: Need, scales: Scales, allowed: float, most_carrier_g: float, strict: bool = False
-) -> Iterator[Option]:
+def _single(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
     """A new bottle of each ratio. strict: only where the portion alone is within what is allowed."""
     grams = need.model_g / need.strength
     for n in STEPS:
@@ -188,7 +210,7 @@ def _single(
         if place is None or (strict and place.spread_g > allowed * used):
             continue
         portion = place.spread_g / used
-        made = _fill(n, used, _left(allowed, portion), scales)
+        made = fill(n, used, _left(allowed, portion), scales)
         if made is None:
             continue
         source = Source(f"1+{n}", made.share, need.strength, made.spread, need.strength_spread, None, (made,))
@@ -197,9 +219,7 @@ def _single(
             yield option
 
 
-def _serial(
-    need: Need, scales: Scales, allowed: float, most_carrier_g: float, strict: bool = False
-) -> Iterator[Option]:
+def _serial(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
     """A weak bottle from a stronger one, new or on the shelf. strict: as in `_single`."""
     for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *_strong(need, scales)):
         grams = need.model_g / source.strength
@@ -219,26 +239,26 @@ def _serial(
 
 
 def _two_steps(
-    need: Need, source: Source, n1: int, n2: int, used: float, each: float, scales: Scales, place: Place
+    need: Need, source: Source, n1: int, n2: int, used: float, each: float, scales: Bench, place: Place
 ) -> Option | None:
-    second = _fill(n2, used, each, scales)
+    second = fill(n2, used, each, scales)
     if second is None:
         return None
     steps: tuple[Made, ...] = (second,)
     share, spread = source.share * second.share, math.hypot(source.spread, second.spread)
     if n1:
-        first = _fill(n1, second.first_g, each, scales)
+        first = fill(n1, second.first_g, each, scales)
         if first is None:
             return None
         steps, share, spread = (first, second), share * first.share, math.hypot(spread, first.spread)
     elif source.shelf is not None and second.first_g + scales.pigment.readability_g > source.shelf.left_g:
         return None
-    name = f"1+{1 / share - 1:.4g}"
+    name = f"1+{numeral(1 / share - 1, 4)}"
     made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
     return _option(need, made, scales, math.inf, place)
 
 
-def _strong(need: Need, scales: Scales) -> Iterator[Source]:
+def _strong(need: Need, scales: Bench) -> Iterator[Source]:
     for bottle in need.shelf:
         if bottle.left_g > LEAST_STEPS * scales.pigment.readability_g:
             yield shelf_source(need, bottle, scales)
@@ -249,12 +269,20 @@ def _left(allowed: float, portion: float) -> float:
     return max(math.sqrt(max(allowed * allowed - portion * portion, 0.0)), _NEAR * portion)
 
 
-def _fill(n: int, used_g: float, allowed: float, scales: Scales) -> Made | None:
-    """The smallest bottle of 1 + n that can be stirred, holds enough, and is as true as allowed where that can be had."""
+def fill(n: int, used_g: float, allowed: float, scales: Bench, spare: float = LEFT_BEHIND) -> Made | None:
+    """The smallest bottle of 1 + n that can be stirred, holds enough, and is as true as allowed where that can be had.
+
+    used_g: of it; spare: so many times that is made. allowed: relative spread of its strength. None where no scale can.
+
+    >>> from tintmix.weighing.scale import Scale
+    >>> made = fill(50, 4.82, 0.04, Bench(Scale(0.1), Scale(0.01)))
+    >>> made.first_g, made.carrier_g
+    (0.4, 20.0)
+    """
     bench = scales.on_pigment
     step, spread = max(BOTTLE_STEP_G, bench.scale.readability_g), bench.once.spread_g
-    least = max(max(LEAST_BOTTLE_G, LEFT_BEHIND * used_g) / (1 + n), bench.least_g)
-    most = max(LARGEST_BOTTLE_G, 1.2 * LEFT_BEHIND * used_g) / (1 + n)
+    least = max(max(LEAST_BOTTLE_G, spare * used_g) / (1 + n), bench.least_g)
+    most = max(LARGEST_BOTTLE_G, 1.2 * spare * used_g) / (1 + n)
     if least > most or least > bench.most_g:
         return None
     carrier_place = _carrier_place(least * n, scales)
@@ -273,7 +301,7 @@ def _fill(n: int, used_g: float, allowed: float, scales: Scales) -> Made | None:
     return Made(n, first, carrier, used_g, first_spread, carrier_spread, carrier_place)
 
 
-def _carrier_place(grams: float, scales: Scales) -> Place | None:
+def _carrier_place(grams: float, scales: Bench) -> Place | None:
     place = scales.for_pigment(grams)
     return place if place is None or place.portions == 1 else scales.for_part(grams) or place
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from tintmix.numerals import numeral
 from tintmix.weighing.letdown import Need, Option
 from tintmix.weighing.weighed import LetdownMade
 
@@ -90,7 +91,7 @@ def _bottles(need: Need, option: Option, weight: float, carrier: str, taken: set
     for i, step in enumerate(made):
         share *= step.share
         spread = math.hypot(spread, step.spread)
-        name = _free(f"{need.pigment} 1+{1.0 / share - 1.0:.4g}", taken)
+        name = _free(f"{need.pigment} 1+{numeral(1.0 / share - 1.0, 4)}", taken)
         out.append(
             LetdownMade(
                 name=name,

@@ -7,7 +7,7 @@ import math
 from tintmix.weighing.batch import LARGEST_G
 from tintmix.weighing.choice import choose
 from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
-from tintmix.weighing.layout import Job, carrier_room, part_totals, unplaced, with_batch
+from tintmix.weighing.layout import Job, part_totals, room_of, unplaced, with_batch
 from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS
 
 
@@ -48,5 +48,5 @@ def _enough(job: Job) -> float | None:
 
 def _is_weighable(job: Job) -> bool:
     return unplaced(job) is None and not isinstance(
-        choose(job.needs, job.moved_by, job.scales, math.inf, carrier_room(job)), str
+        choose(job.needs, job.moved_by, job.scales, math.inf, room_of(job)), str
     )

@@ -7,7 +7,6 @@ pigment, by mass; the carrier counts to that part.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tintmix.weighing.errors import BadScale
@@ -21,8 +20,7 @@ ROUGH_SPREAD = 0.03
 BOTTLE_SPREAD = 0.03
 """The same of the pigment in a bottle: it may be larger, since it cancels where chips and part are dosed from one bottle."""
 LARGEST_BOTTLE_G = 150.0
-CARRIER_SHARE = 0.5
-"""At most this part of the resin part that takes pigment comes with the letdowns of one cup."""
+"""More than this is left over for years: only a batch that uses it asks for a larger one (common practice)."""
 
 
 def scale_spread_g(readability_g: float, repeatability_g: float | None = None) -> float:
@@ -78,6 +76,27 @@ class Scale:
         return float(f"{steps * self.readability_g:.10g}")
 
 
+def shown(grams: float, scale: Scale) -> str:
+    """Grams with as many decimals as the scale shows.
+
+    >>> shown(208.4, Scale(0.01)), shown(1.25, Scale(0.05)), shown(240.0, Scale(1.0))
+    ('208.40 g', '1.25 g', '240 g')
+    """
+    return f"{grams:.{decimals(scale)}f} g"
+
+
+def decimals(scale: Scale) -> int:
+    """How many decimals the scale shows, at most six.
+
+    >>> decimals(Scale(0.05)), decimals(Scale(5.0))
+    (2, 0)
+    """
+    step, count = scale.readability_g, 0
+    while count < 6 and abs(round(step, count) - step) > 1e-9:
+        count += 1
+    return count
+
+
 def scale_from_text(text: str) -> Scale:
     """`readability[:repeatability[:capacity]]` in grams, as the command line takes it. Raises BadScale.
 
@@ -110,55 +129,6 @@ def bottle_spread(pigment_g: float, carrier_g: float, spread_g: float) -> float:
     """Relative spread of a stock bottle's strength: the same for all that is dosed from it."""
     carrier_part = carrier_g / (pigment_g + carrier_g)
     return math.hypot(spread_g * carrier_part / pigment_g, spread_g * carrier_part / carrier_g)
-
-
-@dataclass(frozen=True, slots=True)
-class Bottle:
-    """A stock bottle of 1 + n: pigment_g and carrier_g to weigh into it."""
-
-    n: int
-    pigment_g: float
-    carrier_g: float
-
-    @property
-    def name(self) -> str:
-        """As it is written on the bottle."""
-        return f"1+{self.n}"
-
-    def used_g(self, pigment_g: float) -> float:
-        """Mass of letdown that brings so much pigment."""
-        return pigment_g * (1 + self.n)
-
-
-def bottle_for(
-    pigment_g: Sequence[float], scale: Scale, most_used_g: float, spare: float = 1.5, extra_pigment_g: float = 0.0
-) -> Bottle | None:
-    """The stock bottle from which these amounts of neat pigment are dosed; None where the scale weighs them well as
-    they are, or where even the strongest bottle would bring more carrier than a cup takes.
-
-    The weakest dilution that brings every portion within PORTION_SPREAD, as far as no portion is above most_used_g (a cup
-    holds only so much carrier); where none does, the strongest that still fits. spare: how much more is made than is used.
-    extra_pigment_g: pigment for the part, dosed from the same bottle.
-
-    >>> bottle_for([0.02, 0.12], Scale(0.01), 12.0)
-    Bottle(n=50, pigment_g=0.5, carrier_g=25.0)
-    >>> bottle_for([2.0], Scale(0.01), 12.0) is None
-    True
-    """
-    needs = [grams for grams in pigment_g if grams > 0]
-    least = scale.spread_g / PORTION_SPREAD
-    if not needs or min(needs) >= least:
-        return None
-    fitting = [n for n in STEPS if max(needs) * (1 + n) <= most_used_g]
-    if not fitting:
-        return None
-    n = next((n for n in fitting if min(needs) * (1 + n) >= least), fitting[-1])
-    pigment = max(spare * sum(needs) + extra_pigment_g, scale.spread_g / BOTTLE_SPREAD)
-    # No bottle larger than need be: a coarse scale would ask for litres.
-    pigment = min(pigment, max(spare * sum(needs) + extra_pigment_g, LARGEST_BOTTLE_G / (1 + n)))
-    step = max(0.1, scale.readability_g)
-    pigment = float(f"{math.ceil(pigment / step - 1e-9) * step:.10g}")
-    return Bottle(n, pigment, float(f"{pigment * n:.10g}"))
 
 
 def least_weighable_g(scale: Scale) -> float:

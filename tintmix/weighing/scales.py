@@ -1,4 +1,4 @@
-"""The scales on the bench: which of them a weight goes on, in how many portions, and how far it may be off."""
+"""The bench: its two scales, which of them a weight goes on, in how many portions, and how far it may be off."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from tintmix.files.words import did_you_mean
 from tintmix.weighing.errors import BadScales
-from tintmix.weighing.scale import Scale, scale_from_text
+from tintmix.weighing.scale import Scale, scale_from_text, shown
 
 LEAST_STEPS = 10
 """The least that is put on a scale, in its steps. OIML R 76-1 (2006), table 3, sets the minimum capacity of scales at 10
@@ -21,6 +21,9 @@ UNSAID_STEPS = 20_000
 """What a second, finer scale of unsaid capacity is taken to hold, in its steps: 20 g at 0.001 g, 200 g at 0.01 g
 (common practice)."""
 MOST_PORTIONS = 20
+"""More goes than this onto one scale, and a miscount is likelier than a good batch (common practice)."""
+USUAL = ("resin=0.1", "pigment=0.01")
+"""Where nobody says: a kitchen scale for resin, a pocket scale for pigment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class OnScale:
     """One of the two scales as it is used. least_g, most_g: of what is put on it at once; once: the place of such a weight."""
 
     name: str
@@ -73,13 +76,20 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True)
-class Scales:
-    """The scale for resin and the scale for pigment; may be the same."""
+class Bench:
+    """What is at hand to weigh with: the scale for resin and the scale for pigment, which may be the same one.
+
+    Plan, sheet, adjust and lot all ask it where a weight goes, how it is rounded, and how far it may be off.
+
+    >>> bench = Bench(Scale(0.1), Scale(0.01))
+    >>> [bench.part_place(grams).step_g for grams in (120.0, 1.24)]
+    [0.1, 0.01]
+    """
 
     resin: Scale
     pigment: Scale
-    on_resin: Bench = field(init=False, compare=False, repr=False)
-    on_pigment: Bench = field(init=False, compare=False, repr=False)
+    on_resin: OnScale = field(init=False, compare=False, repr=False)
+    on_pigment: OnScale = field(init=False, compare=False, repr=False)
     are_one: bool = field(init=False, compare=False, repr=False)
     """Whether one scale weighs all."""
 
@@ -92,6 +102,33 @@ class Scales:
     def finest_g(self) -> float:
         """The finest step at hand."""
         return min(self.resin.readability_g, self.pigment.readability_g)
+
+    def scale(self, name: str) -> Scale:
+        """The scale that a place names."""
+        return self.resin if name == "resin" else self.pigment
+
+    def shown(self, grams: float, place: Place) -> str:
+        """Grams as the scale of that place shows them.
+
+        >>> bench = scales_from_text(["0.25"])
+        >>> bench.shown(1.25, bench.pigment_place(1.25))
+        '1.25 g'
+        """
+        return shown(grams, self.scale(place.scale))
+
+    def pigment_place(self, grams: float) -> Place:
+        """Where pigment or a letdown is weighed, even where that is more or less than a scale should be asked for: what is
+        too little goes on the finest."""
+        return self.for_pigment(grams) or self._nearest(grams)
+
+    def part_place(self, grams: float) -> Place:
+        """Where a resin part is weighed, even where that is more or less than a scale should be asked for."""
+        return self.for_part(grams) or self._nearest(grams)
+
+    def _nearest(self, grams: float) -> Place:
+        fine = self.on_pigment if self.pigment.readability_g <= self.resin.readability_g else self.on_resin
+        large = max(self.on_resin, self.on_pigment, key=lambda one: one.most_g)
+        return (fine if grams <= fine.most_g else large).once
 
     def limit_g(self, name: str) -> float:
         """The most that is put on a scale at once, its vessel left out.
@@ -115,14 +152,14 @@ class Scales:
             return first
         return _finer(first, self.on_pigment.place(grams))
 
-    def _bench(self, name: str, scale: Scale) -> Bench:
+    def _bench(self, name: str, scale: Scale) -> OnScale:
         most = math.inf
         if scale.capacity_g is not None:
             most = FILLED * scale.capacity_g
         elif name == "pigment" and not self.are_one:
             most = UNSAID_STEPS * scale.readability_g
         once = Place(name, scale.readability_g, scale.spread_g, 1)
-        return Bench(name, scale, LEAST_STEPS * scale.readability_g, most, once)
+        return OnScale(name, scale, LEAST_STEPS * scale.readability_g, most, once)
 
 
 def _finer(first: Place | None, second: Place | None) -> Place | None:
@@ -131,7 +168,7 @@ def _finer(first: Place | None, second: Place | None) -> Place | None:
     return second if second.spread_g < first.spread_g else first
 
 
-def scales_from_text(texts: Sequence[str]) -> Scales:
+def scales_from_text(texts: Sequence[str]) -> Bench:
     """The scales as the command line takes them: one for all, or `resin=` and `pigment=`. Raises BadScales, BadScale.
 
     A scale is `readability[:repeatability[:capacity]]` in grams. Where only one of the two is told it weighs both; a bare
@@ -156,4 +193,4 @@ def scales_from_text(texts: Sequence[str]) -> Scales:
     if len(found) == 3:
         raise BadScales(texts[0], "is one too many: resin and pigment are both named")
     other = found.get("both") or found.get("pigment") or found["resin"]
-    return Scales(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))
+    return Bench(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))

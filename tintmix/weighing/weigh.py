@@ -23,12 +23,21 @@ from tintmix.weighing.layout import Job, Laid, lay, tinted_part, unplaced, with_
 from tintmix.weighing.letdown import Need, oldest_first
 from tintmix.weighing.naming import bottles_of, part_named
 from tintmix.weighing.refusal import no_scale, refusal
-from tintmix.weighing.scales import Scales, scales_from_text
+from tintmix.weighing.scales import Bench, scales_from_text
 from tintmix.weighing.weighed import BudgetLine, LetdownMade, PartWeight, PigmentWeight, WeighOut
 
 __all__ = [
-    "BudgetLine", "LetdownMade", "PartWeight", "PigmentWeight", "Scales", "StockBottle", "WeighOut", "batch_from_volume",
-    "batch_from_water", "scales_from_text", "weigh_out",
+    "Bench",
+    "BudgetLine",
+    "LetdownMade",
+    "PartWeight",
+    "PigmentWeight",
+    "StockBottle",
+    "WeighOut",
+    "batch_from_volume",
+    "batch_from_water",
+    "scales_from_text",
+    "weigh_out",
 ]  # fmt: skip
 
 
@@ -36,7 +45,7 @@ def weigh_out(
     doses_phr: Mapping[str, float],
     resin: Resin,
     batch_g: float,
-    scales: Scales,
+    scales: Bench,
     *,
     moves: Array,
     shelf: Sequence[StockBottle] = (),
@@ -190,7 +199,7 @@ def _job(
     doses_phr: Mapping[str, float],
     resin: Resin,
     batch_g: float,
-    scales: Scales,
+    scales: Bench,
     moves: Array,
     shelf: Sequence[StockBottle],
     strengths: Mapping[str, tuple[float, float]],

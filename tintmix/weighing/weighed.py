@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import Scales
+from tintmix.weighing.scales import Bench
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,7 @@ class WeighOut:
     advice: tuple[str, ...]
     aim_delta_e00: float
     meets_aim: bool
-    scales: Scales
+    scales: Bench
 
     @property
     def tinted_part(self) -> PartWeight:
@@ -181,4 +181,4 @@ class WeighOut:
 
     def scale(self, name: str) -> Scale:
         """The scale that a weight's `scale` names."""
-        return self.scales.resin if name == "resin" else self.scales.pigment
+        return self.scales.scale(name)

@@ -15,11 +15,11 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from tintmix.desk import page_demo
-from tintmix.desk.page_work import Works
-from tintmix.desk.page_workspace import Workspace
 from tintmix.faces.web.app import create_app, state_of
 from tintmix.faces.web.serve import listen
+from tintmix.page import demo as page_demo
+from tintmix.page.work import Works
+from tintmix.page.workspace import Workspace
 
 TOKEN = "a-token-for-tests-only"
 PORT = 8421

@@ -10,9 +10,11 @@ import pytest
 
 from tests.faces.web.conftest import Served, violations
 from tests.faces.web.test_browser import WIDTHS, overflow, shoot, small_targets
-from tintmix.desk import page_book, page_sheet, page_trial
-from tintmix.desk.page_work import Works
-from tintmix.desk.page_workspace import Workspace
+from tintmix.page.bench import book as page_book
+from tintmix.page.bench import sheet as page_sheet
+from tintmix.page.bench import trial as page_trial
+from tintmix.page.work import Works
+from tintmix.page.workspace import Workspace
 
 NAME = "sea-green prism"
 Open = Callable[..., Any]

@@ -11,10 +11,10 @@ import pytest
 from PIL import Image
 
 from tests.faces.web.conftest import Client, ok
+from tintmix.book.book import open_book
+from tintmix.book.chart import individuals
+from tintmix.book.values import Photo
 from tintmix.faces.web import chart_svg
-from tintmix.shop.book import open_book
-from tintmix.shop.book_chart import individuals
-from tintmix.shop.book_values import Photo
 
 NAME = "sea-green prism"
 HERE = {"name": NAME}

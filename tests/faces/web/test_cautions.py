@@ -13,7 +13,7 @@ from tests.faces.web.conftest import Client, Served
 from tests.faces.web.test_bench_browser import NAME, fill
 from tests.faces.web.test_browser import PLAN, shoot
 from tests.faces.web.test_trial import READ
-from tintmix.shop.cautions import Caution, cautions, cautions_for
+from tintmix.sheet.cautions import Caution, cautions, cautions_for
 
 Open = Callable[..., Any]
 pytestmark = pytest.mark.usefixtures("book")

@@ -17,8 +17,8 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_little_said import SCREENS, SHEET, TRIAL
-from tintmix.desk import page_sheet
-from tintmix.faces import sheet_text
+from tintmix.faces.paper import sheet_text
+from tintmix.page.bench import sheet as page_sheet
 
 OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 """An option of the shell. The dash of a sentence stands free or between figures, and a class of CSS is no text."""

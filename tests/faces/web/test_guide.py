@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from tests.faces.web.conftest import ROOT
-from tintmix.desk.page_steps import STEPS
+from tintmix.page.steps import STEPS
 
 GUIDE = (ROOT / "docs" / "the-page.md").read_text(encoding="utf-8")
 PICTURES = ROOT / "docs" / "pictures"

@@ -14,7 +14,7 @@ from PIL import Image
 from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_chips import at_hand
 from tests.photo_simulation import jpeg, photographed, random_shot
-from tintmix.desk.photo_layout import holder_for
+from tintmix.desk.read.layout import holder_for
 
 CHIPS = {"A1-3": (200, 180, 120), "A1-12": (120, 90, 200)}
 PANEL, CARD = (235, 235, 235), (3, 3, 3)

@@ -9,7 +9,7 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tintmix.desk.demo import demo as shipped
-from tintmix.desk.page_pigments import model_at_hand
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.recipes.recipe_file import read_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import read_target
@@ -130,8 +130,8 @@ def test_markup_in_a_name_stays_text(demo: Client) -> None:
 
 
 def test_finding_recipes_can_be_stopped(demo: Client) -> None:
-    from tintmix.desk import page_target
-    from tintmix.desk.page_work import Stopped, Work
+    from tintmix.page.colour import target as page_target
+    from tintmix.page.work import Stopped, Work
 
     before = demo.workspace.now()
     work = Work("name", "finding", "/recipes")
@@ -143,7 +143,7 @@ def test_finding_recipes_can_be_stopped(demo: Client) -> None:
 
 def test_a_fit_that_fails_tells_the_sentence(demo: Client) -> None:
     """What the fit's own process says is passed on."""
-    from tintmix.desk.page_work import Work, WorkRefused, fit_aside
+    from tintmix.page.work import Work, WorkRefused, fit_aside
 
     _, place = demo.workspace.place()
     with pytest.raises(WorkRefused, match="there is no such folder"):

@@ -174,7 +174,7 @@ def test_what_is_no_form_is_400(client: Client) -> None:
 
 
 def test_a_fault_of_ours_shows_nothing_of_the_inside(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.desk import page_pigments
+    from tintmix.page.colour import pigments as page_pigments
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
 
@@ -222,7 +222,7 @@ def test_cookies_of_other_programs_do_not_lock_out(client: Client, others: str) 
 
 
 def test_a_fault_of_ours_is_stamped_too(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.desk import page_pigments
+    from tintmix.page.colour import pigments as page_pigments
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
     monkeypatch.setattr(page_pigments, "model_at_hand", lambda *_: 1 / 0)
@@ -241,7 +241,7 @@ def test_a_form_that_is_cut_off_is_told_in_our_words(client: Client) -> None:
 
 
 def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.desk import page_pigments
+    from tintmix.page.colour import pigments as page_pigments
 
     def full(*_: object) -> object:
         raise OSError(errno.ENOSPC, "No space left on device", "/tmp/secret")

@@ -16,9 +16,9 @@ import pytest
 
 from tests.faces.conftest import Refused
 from tests.faces.web.conftest import ROOT
-from tintmix.desk.page_workspace import default_folder
 from tintmix.errors import InUse
 from tintmix.faces.web.serve import listen
+from tintmix.page.workspace import default_folder
 
 
 def free_port() -> int:

@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 
 from tests.faces.web.conftest import ROOT, Client, ok
-from tintmix.desk import page_sheet
+from tintmix.book.book import open_book
+from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo as shipped
-from tintmix.desk.page_sheet import Kept
-from tintmix.desk.page_weights import pot_of, weights_of
-from tintmix.desk.sheet import Amount, sheet_for
-from tintmix.shop.book import open_book
-from tintmix.shop.sheet_words import Kind
+from tintmix.page.bench import sheet as page_sheet
+from tintmix.page.bench.sheet import Kept
+from tintmix.page.bench.weights import pot_of, weights_of
+from tintmix.sheet.lines import Kind
 
 USUAL = {
     "recipe": "", "resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01",

@@ -6,9 +6,9 @@ import pytest
 
 from tests.faces.web.conftest import Client, ok
 from tintmix.desk.look import looked
-from tintmix.desk.page_part import part_of
-from tintmix.desk.page_pigments import model_at_hand
-from tintmix.desk.page_tint import strip_span, tint_seen
+from tintmix.page.colour.pigments import model_at_hand
+from tintmix.page.colour.tint import strip_span, tint_seen
+from tintmix.page.places import part_of
 
 
 def look(client: Client, **doses: str) -> dict:

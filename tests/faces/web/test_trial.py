@@ -9,12 +9,13 @@ from typing import Any
 import pytest
 
 from tests.faces.web.conftest import Client, ok
-from tintmix.desk import page_sheet, page_trial
-from tintmix.desk.adjust import History, Shop, adjust_for
-from tintmix.desk.adjust_reading import TrialReading
-from tintmix.desk.page_weights import weights_of
-from tintmix.shop.book import open_book
-from tintmix.shop.sheet_words import shown
+from tintmix.book.book import open_book
+from tintmix.desk.bench.adjust import History, Shop, adjust_for
+from tintmix.desk.bench.trial_reading import TrialReading
+from tintmix.page.bench import sheet as page_sheet
+from tintmix.page.bench import trial as page_trial
+from tintmix.page.bench.weights import weights_of
+from tintmix.sheet.lines import shown
 from tintmix.weighing.scale import Scale
 
 READ = {

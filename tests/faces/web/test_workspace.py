@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from tintmix.chips.folder import read_chips
-from tintmix.desk import page_workspace
 from tintmix.desk.demo import demo
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
-from tintmix.desk.page_work import Work, WorkRefused, fit_aside
-from tintmix.desk.page_workspace import Workspace
+from tintmix.page import workspace as page_workspace
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
+from tintmix.page.work import Work, WorkRefused, fit_aside
+from tintmix.page.workspace import Workspace
 
 
 @pytest.fixture

@@ -58,7 +58,7 @@ def pour(name: str, number: int | None, book: str | None, as_json: bool, **said:
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "blue 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
-    from tintmix.desk import book_pour
+    from tintmix.desk.book import pours as book_pour
 
     found = book_pour.Found(
         said["colours"],
@@ -122,7 +122,7 @@ def lot(
     as_json: bool,
 ) -> None:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     if pigment is None or lot_name is None:
         if strength is not None:
@@ -148,6 +148,10 @@ def lot(
 @click.option("--carrier-g", callback=gram, metavar="G", default=None, help="A new bottle: carrier in it.")
 @click.option("--made-on", metavar="DAY", default="", help="A new bottle: when it was made. [default: today]")
 @click.option("--lot", "lot_name", metavar="LOT", default="", help="A new bottle: the pigment's lot.")
+@click.option(
+    "--from-plan", "from_plan", type=click.Path(), metavar="FOLDER", default=None,
+    help="Put all stock bottles of a plan on the shelf, less what its chips take.",
+)  # fmt: skip
 @click.option("--used", callback=gram, metavar="G", default=None, help="So much was taken from it.")
 @click.option("--left", callback=gram, metavar="G", default=None, help="So much is in it, as weighed.")
 @click.option("--empty", is_flag=True, help="It is empty, or was thrown away.")
@@ -165,15 +169,22 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
       tintmix book bottle
       tintmix book bottle "blue 1+50" --pigment blue --carrier B --pigment-g 0.4 --carrier-g 20 --lot B-17
       tintmix book bottle "blue 1+50" --used 4.82
+      tintmix book bottle --from-plan chips
     """
-    from tintmix.desk import book_shelf
+    from tintmix.desk.book import shelf as book_shelf
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
     used, left, strength = said["used"], 0.0 if said["empty"] else said["left"], said["strength"]
     changes = any(one is not None for one in (used, left, strength))
     if said["empty"] and said["left"] is not None:
         raise click.UsageError("--empty and --left contradict each other; give one of them")
-    if name is None:
+    if said["from_plan"] is not None:
+        if name is not None or new or changes:
+            raise click.UsageError(
+                "--from-plan takes all bottles from the plan; it goes with --carrier and --made-on only"
+            )
+        done = book_shelf.shelve_plan(said["from_plan"], said["carrier"], said["made_on"], book)
+    elif name is None:
         if new or changes:
             raise click.UsageError('name the bottle, such as "blue 1+50"')
         done = book_shelf.bottles(said["pigment"], book)
@@ -189,8 +200,8 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
     if as_json:
         text.say_json(done.body)
         return
-    told = book_text.bottles(done.body) if name is None else text.wrapped(done.body["says"])
-    holds = done.body["bottles"] if name is None else done.body["left_g"] > 0
+    told = book_text.bottles(done.body) if "says" not in done.body else text.wrapped(done.body["says"])
+    holds = done.body["bottles"] if "bottles" in done.body else done.body["left_g"] > 0
     click.echo(text.with_cautions(done.body, told) if holds else told)
 
 
@@ -244,9 +255,9 @@ def check_chip(
     \b
       tintmix book check-chip B-18 --dose blue=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.desk import book_shelf
+    from tintmix.book.values import CheckChip
+    from tintmix.desk.book import shelf as book_shelf
     from tintmix.files.stamp import today
-    from tintmix.shop.book_values import CheckChip
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose blue=0.05")

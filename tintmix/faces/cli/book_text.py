@@ -7,6 +7,8 @@ from typing import Any
 
 from tintmix.faces.cli import text
 from tintmix.files.stamp import local_day
+from tintmix.numerals import numeral
+from tintmix.weighing.bottles_file import CANCELS
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -73,8 +75,8 @@ def shown(body: Mapping[str, Any]) -> str:
         lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
     rows = [
         [
-            one["name"], f"{one['thickness_mm']:g} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
-            "" if one.get("delta_e00") is None else f"{one['delta_e00']:.2f} of {one['tolerance']:g}",
+            one["name"], f"{numeral(one['thickness_mm'])} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
+            "" if one.get("delta_e00") is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
         ]
         for one in body["sections"]
     ]  # fmt: skip
@@ -121,7 +123,7 @@ def compared(body: Mapping[str, Any]) -> str:
     ]
     rows = [
         [
-            one["name"], f"{one['second_mm'] or one['first_mm']:g} mm", _lab(one["first_lab"]), _lab(one["second_lab"]),
+            one["name"], f"{numeral(one['second_mm'] or one['first_mm'])} mm", _lab(one["first_lab"]), _lab(one["second_lab"]),
             "" if one["delta_e00"] is None else f"{one['delta_e00']:.2f}",
         ]
         for one in body["sections"]
@@ -146,7 +148,7 @@ def charted(body: Mapping[str, Any]) -> str:
             continue
         against = place["against"]
         wanted = "wanted" if against["what"] == "target" else "predicted"
-        head = f"{place['place']}, {against['thickness_mm']:g} mm; {wanted} {_lab(against['lab'])}"
+        head = f"{place['place']}, {numeral(against['thickness_mm'])} mm; {wanted} {_lab(against['lab'])}"
         rows = [
             [
                 str(one["number"]), one["poured_on"], str(one["revision"]), f"{one['delta_e00']:.2f}", f"{one['L']:.1f}",
@@ -225,14 +227,20 @@ def bottles(body: Mapping[str, Any]) -> str:
         return text.wrapped("No stock bottle is on the shelf.")
     rows = [
         [
-            one["name"], one["pigment"], f"1+{one['n']:.4g}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
+            one["name"], one["pigment"], f"1+{numeral(one['n'], 4)}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
             one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days",
-            "as weighed" if one["strength"] == 1 and not one["strength_spread"] else _strength(one, "strength_spread"),
+            _bottle_strength(one),
         ]
         for one in body["bottles"]
     ]  # fmt: skip
     heads = ["bottle", "pigment", "", "in", "left", "lot", "made", "age", "strength"]
     return text.table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
+
+
+def _bottle_strength(bottle: Mapping[str, Any]) -> str:
+    if bottle["strength"] == 1 and bottle["strength_spread"] <= CANCELS:
+        return "the chips' own" if bottle["strength_spread"] else "as weighed"
+    return _strength(bottle, "strength_spread")
 
 
 def imported(body: Mapping[str, Any]) -> str:
@@ -269,7 +277,7 @@ def _named(lots: Mapping[str, str]) -> str:
 def _strength(one: Mapping[str, Any] | None, spread: str = "spread") -> str:
     if one is None:
         return ""
-    return f"{one['strength']:.4g}" + (f" ± {100 * one[spread]:.2g} %" if one[spread] else "")
+    return f"{numeral(one['strength'], 4)}" + (f" ± {numeral(100 * one[spread], 2)} %" if one[spread] else "")
 
 
 def _change(one: Mapping[str, Any]) -> str:

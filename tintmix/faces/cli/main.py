@@ -29,7 +29,7 @@ COMMANDS = {
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
 }
-"""Each command and what it does in a line. Its module is tintmix.faces.cli.<name>, its function <name>."""
+"""Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>."""
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -47,7 +47,7 @@ class Desk(click.Group):
         """The command of that name, imported now."""
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = getattr(import_module(f"tintmix.faces.cli.{cmd_name}"), cmd_name)
+        command: click.Command = getattr(import_module(f"tintmix.faces.cli.commands.{cmd_name}"), cmd_name)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -10,6 +10,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import number
+from tintmix.numerals import percent
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -93,7 +94,7 @@ def check_alone(options: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The JSON body, and the same as text, of photos put into a set."""
-    from tintmix.desk.read_photo import read_photos
+    from tintmix.desk.read.photo import read_photos
 
     rest = {key: options[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
     done = read_photos(chip_set, _order(options), **rest)
@@ -102,8 +103,8 @@ def run_photo(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any]
 
 def run_stack(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The same of a stack check."""
-    from tintmix.desk.read_photo import CURVE_NAME
-    from tintmix.desk.stack_check import measure_curve
+    from tintmix.desk.read.photo import CURVE_NAME
+    from tintmix.desk.read.stack_check import measure_curve
 
     if options["stack_density"] is None:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
@@ -115,7 +116,7 @@ def run_stack(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any]
 
 def run_holder(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The same of a holder sheet for a set."""
-    from tintmix.desk.photo_layout import write_holder
+    from tintmix.desk.read.layout import write_holder
 
     done = write_holder(chip_set, options["print_holder"], drawn_for(options["paper"], f"tintmix read {chip_set}"))
     return done.body, told_holder(done.body)
@@ -125,7 +126,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
     def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
-        from tintmix.faces.paper_holder import holder_pdf
+        from tintmix.faces.paper.holder import holder_pdf
 
         number_said = " --number 1" if len(photos) > 1 else ""
         command = f"{reading} --photo chips.dng --panel bare.dng{number_said}"
@@ -135,7 +136,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 
 def _order(options: Mapping[str, Any]) -> Any:
-    from tintmix.desk.read_photo import PhotoOrder
+    from tintmix.desk.read.photo import PhotoOrder
 
     keys = ("photos", "panels", "at", "opened", "dark", "mapping", "number", "curve", "linear")
     return PhotoOrder(**{key: options[key] for key in keys})
@@ -143,7 +144,7 @@ def _order(options: Mapping[str, Any]) -> Any:
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --photo --json` as text."""
-    from tintmix.faces.cli.read import ACTIONS, outcome
+    from tintmix.faces.cli.commands.read import ACTIONS, outcome
 
     photo, held = body["photo"], body["photo"]["holder"]
     lines = [text.wrapped("; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + ".")]
@@ -151,7 +152,7 @@ def told(body: Mapping[str, Any]) -> str:
         hidden = "" if held["marks"] == 4 else ", one of its marks hidden"
         lines.append(text.wrapped(f"The holder sheet was found{hidden}; seen {held['aslant_degrees']:.0f}° aslant."))
     if photo["glare"] is not None:
-        lines.append(text.wrapped(f"Glare of {text.percent(max(photo['glare']))} of the panel's light was taken off."))
+        lines.append(text.wrapped(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off."))
     rows = [
         [
             chip["chip"],
@@ -159,7 +160,7 @@ def told(body: Mapping[str, Any]) -> str:
             *(_channel(v, photo["rendered"]) for v in chip["values"]),
             ACTIONS.get(chip["action"], chip["action"]),
             str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["reading_spread"] is None else text.percent(chip["reading_spread"]),
+            "" if chip["reading_spread"] is None else percent(chip["reading_spread"]),
             "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
         ]
         for chip in body["chips"]

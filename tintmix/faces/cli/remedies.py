@@ -9,6 +9,15 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 SHELL: Mapping[Remedy, str] = {
+    # files, optics, resin, pictures
+    # chips and instruments
+    # photos
+    # pigments
+    # recipes and trials
+    # weighing, sheet
+    # book
+    # desk and page
+    # faces
     Remedy.CHOOSE_ANOTHER_PORT: "The page may be open already; or choose another with --port {other}.",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or write the sheet as text (--out FILE.txt).",
 }

@@ -14,13 +14,22 @@ from typing import Any
 
 import click
 
+from tintmix.errors import Note
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.shop.cautions import BEFORE_OPENING, cautions_in
+from tintmix.faces.cli.remedies import told
+from tintmix.numerals import numeral
+from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
 def say_json(body: Mapping[str, Any]) -> None:
-    """One JSON object on standard output."""
-    click.echo(dumps(body, allow_nan=False))
+    """One JSON object on standard output; notes in it in the shell's words."""
+    click.echo(dumps(body, allow_nan=False, default=_in_words))
+
+
+def _in_words(value: object) -> str:
+    if isinstance(value, Note):
+        return told(value)
+    raise TypeError(f"{type(value).__name__} in JSON")
 
 
 def say(text: str = "", indent: str = "") -> None:
@@ -96,16 +105,6 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[in
     return "\n".join(out)
 
 
-def percent(fraction: float) -> str:
-    """A fraction in per cent, as fine as it is small.
-
-    >>> percent(0.7123), percent(0.0312), percent(0.00041)
-    ('71 %', '3.1 %', '0.041 %')
-    """
-    value = 100 * fraction
-    return f"{value:.0f} %" if value >= 9.95 else f"{value:.2g} %"
-
-
 def phr_column(doses: Iterable[float | None]) -> list[str]:
     """Doses of one table, with decimals for three figures of the smallest, at most six; "-" where there is none.
 
@@ -124,7 +123,7 @@ def phr(dose: float) -> str:
     >>> phr(0.021), phr(0.3)
     ('0.0210', '0.300')
     """
-    return "0" if dose == 0 else f"{float(f'{dose:.3g}'):#.3g}"
+    return "0" if dose == 0 else numeral(dose, 3, zeros=True)
 
 
 def _columns(text: str) -> int:

@@ -15,14 +15,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import ChangedElsewhere, NoSuchThing, NotKept
-from tintmix.desk.page_workspace import Workspace
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.words import page_words
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NotKept
+from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
@@ -149,7 +149,7 @@ def _told(error: Exception) -> tuple[int, Said]:
 
 def _back(request: Request) -> str:
     """The step that the request belongs to."""
-    from tintmix.desk.page_steps import STEPS
+    from tintmix.page.steps import STEPS
 
     first = request.url.path.strip("/").partition("/")[0]
     return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"

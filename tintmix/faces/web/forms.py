@@ -11,9 +11,9 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
-from tintmix.desk.page_errors import NotTyped
 from tintmix.faces.web import units
 from tintmix.faces.web.security import FORM
+from tintmix.page.errors import NotTyped
 
 MOST_FIELDS = 6000
 MOST_FILES = 20

@@ -9,6 +9,15 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAGE: Mapping[Remedy, str] = {
+    # files, optics, resin, pictures
+    # chips and instruments
+    # photos
+    # pigments
+    # recipes and trials
+    # weighing, sheet
+    # book
+    # desk and page
+    # faces
     Remedy.CHOOSE_ANOTHER_PORT: "",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or print the screen.",
 }

@@ -12,15 +12,16 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from tintmix.desk.page_steps import STEPS, steps_of
-from tintmix.desk.page_work import Works
-from tintmix.desk.page_workspace import Snapshot, Workspace
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
 from tintmix.faces.web.words import page_words
 from tintmix.files.stamp import local_day
-from tintmix.shop.cautions import BEFORE_OPENING, sources_of
+from tintmix.numerals import percent
+from tintmix.page.steps import STEPS, steps_of
+from tintmix.page.work import Works
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
 from tintmix.weighing.naming import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -116,17 +117,8 @@ class _Revisions:
 
 
 def light_percent(fraction: float | None) -> str:
-    """Light through as it is read: "71 %", "8.2 %", "0.03 %".
-
-    >>> light_percent(0.7132), light_percent(0.0815), light_percent(0.000312), light_percent(1e-9)
-    ('71 %', '8.2 %', '0.031 %', 'below 0.001 %')
-    """
-    if fraction is None:
-        return "–"
-    percent = 100 * fraction
-    if percent < 0.001:
-        return "below 0.001 %"
-    return f"{shown(percent, 2) if percent < 99.5 else shown(percent, 3)} %"
+    """Light through as it is read; a dash where it is not known."""
+    return "–" if fraction is None else percent(fraction)
 
 
 def phr(dose: float) -> str:

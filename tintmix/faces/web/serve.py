@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from tintmix.errors import InUse, Remedy, TintmixError
 
 if TYPE_CHECKING:
-    from tintmix.desk.page_workspace import Workspace
+    from tintmix.page.workspace import Workspace
 
 HOST = "127.0.0.1"
 
@@ -23,8 +23,8 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
     """Serve until it is stopped. Raises InUse, WorkspaceUnreadable."""
     import uvicorn
 
-    from tintmix.desk.page_workspace import default_folder
     from tintmix.faces.web.app import create_app, state_of
+    from tintmix.page.workspace import default_folder
 
     token = secrets.token_urlsafe(24)
     app = create_app(Path(folder) if folder else default_folder(), token, port)

@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.desk.page_errors import NotTyped
+from tintmix.numerals import numeral
+from tintmix.page.errors import NotTyped
 
 MM_PER_INCH = 25.4
 G_PER_OZ = 28.349523125
@@ -44,8 +45,8 @@ def number(text: str, field: str = "the number", least: float = -math.inf, most:
 def _such_as(least: float, most: float) -> str:
     for one in (0.02, 1.5, 8.0, 60.0, 500.0):
         if least <= one <= most:
-            return f"{one:g}"
-    return f"{least:g}" if math.isfinite(least) else f"{most:g}"
+            return f"{numeral(one)}"
+    return f"{numeral(least)}" if math.isfinite(least) else f"{numeral(most)}"
 
 
 def shown(value: float | None, digits: int = 4) -> str:
@@ -56,11 +57,8 @@ def shown(value: float | None, digits: int = 4) -> str:
     """
     if value is None or not math.isfinite(value):
         return ""
-    if value == 0:
-        return "0"
-    places = digits - 1 - math.floor(math.log10(abs(value)))
-    text = f"{round(value, places):.{max(places, 0)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    # A box holds a number and no words: what is too small to be told is none.
+    return "0" if abs(value) < 1e-9 else numeral(value, digits)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from tintmix.desk.page_errors import NotKept
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
+from tintmix.page.errors import NotKept
 
 SAID = (
     (", or name a place of black card beside it with --dark x,y,w,h", ", or mark a piece of black card beside it"),

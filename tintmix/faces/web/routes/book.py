@@ -11,14 +11,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NoSuchThing, NotTyped
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.shop.cautions import cautions, cautions_in
+from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.sheet.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
 WORD_LETTERS = 120
@@ -32,7 +32,7 @@ async def show(request: Request) -> Response:
 async def _list(
     request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     try:
         body = await run_in_threadpool(page_book.listed, words)
@@ -69,9 +69,9 @@ async def recipe(request: Request) -> Response:
 async def _recipe(
     request: Request, name: str, revision: int | None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_book
     from tintmix.faces.web.chart_svg import history
     from tintmix.files.stamp import today
+    from tintmix.page.bench import book as page_book
 
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
@@ -93,7 +93,7 @@ async def _recipe(
 
 async def compare(request: Request) -> Response:
     """Two revisions side by side."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name, _ = _asked(request.query_params)
     first, second = (_count(request.query_params.get(key, "")) for key in ("first", "second"))
@@ -103,8 +103,8 @@ async def compare(request: Request) -> Response:
 
 async def use(request: Request) -> Response:
     """A recipe of the book to the bench again."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -122,8 +122,8 @@ async def use(request: Request) -> Response:
 
 async def pour(request: Request) -> Response:
     """Record a pour."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -165,8 +165,8 @@ def _note(form: Form, name: str = "note") -> str:
 
 async def add(request: Request) -> Response:
     """Readings, photos, a note, or the reason to leave it out, added to a pour."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -204,8 +204,8 @@ def _readings(form: Form) -> list[tuple[str, tuple[float, float, float]]]:
 
 async def bottle(request: Request) -> Response:
     """What is left in a stock bottle, weighed again."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -222,8 +222,8 @@ async def bottle(request: Request) -> Response:
 
 async def bring_in(request: Request) -> Response:
     """An export into the book."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     form = await read_form(request)
     page = page_of(request)
@@ -238,8 +238,8 @@ async def bring_in(request: Request) -> Response:
 
 async def check(request: Request) -> Response:
     """Whether all is as it was written."""
-    from tintmix.desk import page_book
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import book as page_book
 
     await read_form(request)
     try:
@@ -257,7 +257,7 @@ def _download(content: bytes, kind: str, name: str) -> Response:
 
 async def export(request: Request) -> Response:
     """The book, or a recipe of it, as one JSON file."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name = request.query_params.get("name") or None
     text = await run_in_threadpool(page_book.exported, name)
@@ -266,14 +266,14 @@ async def export(request: Request) -> Response:
 
 async def backup(request: Request) -> Response:
     """A verified copy of the book's file."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     return _download(await run_in_threadpool(page_book.backup), "application/octet-stream", "recipe-book-copy.db")
 
 
 async def recipe_file(request: Request) -> Response:
     """A recipe as recipe.json, as it was kept."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     name, revision = _asked(request.query_params)
     text = await run_in_threadpool(page_book.recipe_text, name, revision)
@@ -282,7 +282,7 @@ async def recipe_file(request: Request) -> Response:
 
 async def photo(request: Request) -> Response:
     """A photo of a pour."""
-    from tintmix.desk import page_book
+    from tintmix.page.bench import book as page_book
 
     sha256 = request.path_params["sha256"]
     found = None

@@ -8,14 +8,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NoSuchThing
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.page.errors import NoSuchThing
+from tintmix.page.workspace import Snapshot
 
 
 async def show_chip(request: Request) -> Response:
@@ -29,7 +29,7 @@ async def show_chip(request: Request) -> Response:
 
 def _entry(now: Snapshot, identity: str) -> dict[str, Any]:
     """The set that the link or form names; where it names none, the one at hand. Raises NoSuchThing."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     return page_chips.find_set(now, identity or now.area("chips").get("active") or "")
 
@@ -45,8 +45,8 @@ def _chip_screen(
     problem: Said = "",
     typed: Any = None,
 ) -> Response:
-    from tintmix.desk import page_chips
-    from tintmix.desk.page_pigments import model_at_hand
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.page.colour.pigments import model_at_hand
 
     chips = page_chips.read_set(page.workspace, entry)
     chip = page_chips.chip_of(chips, name)
@@ -63,7 +63,7 @@ def _chip_screen(
 
 async def save_chip(request: Request) -> Response:
     """A chip corrected, left out, or removed."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -95,7 +95,7 @@ async def save_chip(request: Request) -> Response:
 
 
 def _corrected(chips: Any, name: str, form: Form, chosen: Units) -> Any:
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     old = page_chips.chip_of(chips, name)
     doses = [

@@ -9,15 +9,15 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NoSuchThing, NotTyped
-from tintmix.desk.page_part import part_of
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.places import part_of
+from tintmix.page.workspace import Snapshot
 
 KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
@@ -41,9 +41,9 @@ def _screen(
     typed: Any = None,
     opened: str = "",
 ) -> Response:
-    from tintmix.desk import page_chips
-    from tintmix.desk.page_pigments import model_at_hand
-    from tintmix.desk.page_steps import is_stale
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.page.colour.pigments import model_at_hand
+    from tintmix.page.steps import is_stale
 
     area = now.area("chips")
     sets = area.get("sets", [])
@@ -73,7 +73,7 @@ def _refused(request: Request, page: Page, now: Snapshot, problem: TintmixError,
 
 async def begin(request: Request) -> Response:
     """A set by hand, with an untinted cup."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -98,10 +98,10 @@ async def begin(request: Request) -> Response:
 
 async def plan(request: Request) -> Response:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
-    from tintmix.desk import page_chips
-    from tintmix.desk.plan import Order
-    from tintmix.weighing.cups import Bench
+    from tintmix.desk.plan.plan import Order
+    from tintmix.page.chips import sets as page_chips
     from tintmix.weighing.scale import scale_from_text
+    from tintmix.weighing.scales import Bench
 
     form = await read_form(request)
     page = page_of(request)
@@ -117,8 +117,8 @@ async def plan(request: Request) -> Response:
             cups=None if cups is None else int(cups),
             kind=form.choice("plan_kind", KINDS, "colour"),  # type: ignore[arg-type]
             bench=Bench(
-                scale_from_text(form.text("scale", "0.01").replace(",", ".") or "0.01"),
-                scale_from_text(form.text("resin_scale", "0.1").replace(",", ".") or "0.1"),
+                resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
+                pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
             ),
             title=form.line("plan_title", "the name of the set") or "planned chips",
         )
@@ -135,9 +135,9 @@ async def plan(request: Request) -> Response:
 
 async def bench(request: Request) -> Response:
     """The plan of the set at hand, to follow at the bench; it prints."""
-    from tintmix.desk import page_chips
-    from tintmix.desk.plan_text import casting_steps
-    from tintmix.shop.cautions import cautions_for
+    from tintmix.desk.plan.text import casting_steps
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.sheet.cautions import cautions_for
 
     page = page_of(request)
     now = page.workspace.now()
@@ -156,7 +156,8 @@ async def bench(request: Request) -> Response:
 
 async def upload(request: Request) -> Response:
     """A whole set: chips.csv, set.toml where there is one, and the files that this names."""
-    from tintmix.desk import page_chips, page_upload
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.page.chips import upload as page_upload
 
     form = await read_form(request)
     page = page_of(request)
@@ -178,7 +179,7 @@ async def upload(request: Request) -> Response:
 
 async def choose(request: Request) -> Response:
     """Another set at hand."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -192,7 +193,7 @@ async def choose(request: Request) -> Response:
 
 async def remove_set(request: Request) -> Response:
     """Remove the set at hand from the page."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -208,7 +209,7 @@ async def remove_set(request: Request) -> Response:
 
 async def readings(request: Request) -> Response:
     """Typed or pasted colours into the set at hand."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -227,7 +228,7 @@ async def readings(request: Request) -> Response:
 
 async def instrument(request: Request) -> Response:
     """Instrument files into the set at hand."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -248,7 +249,7 @@ async def instrument(request: Request) -> Response:
 
 
 def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str, body: Any) -> None:
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     chips = page.workspace.chip_set(thing)
     area = page_chips.with_set(now, page_chips.entry_of(entry["id"], thing, chips))
@@ -261,7 +262,7 @@ def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str,
 
 async def add_cup(request: Request) -> Response:
     """A cup more."""
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -284,7 +285,7 @@ async def add_cup(request: Request) -> Response:
 async def download(request: Request) -> Response:
     """chips.csv or set.toml of the set at hand."""
     from tintmix.chips.folder import chips_text, set_text
-    from tintmix.desk import page_chips
+    from tintmix.page.chips import sets as page_chips
 
     page = page_of(request)
     now = page.workspace.now()
@@ -301,7 +302,8 @@ async def download(request: Request) -> Response:
 
 async def packed(request: Request) -> Response:
     """The set at hand with its curves, in one file."""
-    from tintmix.desk import page_chips, page_upload
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.page.chips import upload as page_upload
 
     page = page_of(request)
     now = page.workspace.now()

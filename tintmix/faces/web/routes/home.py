@@ -7,10 +7,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_steps import STEPS
 from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import LENGTHS, MASSES
+from tintmix.page.steps import STEPS
 
 
 async def home(request: Request) -> Response:
@@ -20,7 +20,7 @@ async def home(request: Request) -> Response:
 
 async def cautions(request: Request) -> Response:
     """All cautions, for whatever a resin may hold."""
-    from tintmix.shop.cautions import cautions as all_cautions
+    from tintmix.sheet.cautions import cautions as all_cautions
 
     return render(request, "cautions.html", "", {"cautions": all_cautions()})
 
@@ -59,7 +59,7 @@ async def redo(request: Request) -> Response:
 
 async def demo(request: Request) -> Response:
     """The shipped chips, learnt from, with a target: everything filled."""
-    from tintmix.desk import page_demo
+    from tintmix.page import demo as page_demo
 
     await read_form(request)
     page = page_of(request)

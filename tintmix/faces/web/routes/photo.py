@@ -10,14 +10,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst, NoSuchThing, NotTyped
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import page_words
+from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.workspace import Snapshot
 
 BARE, BLACK = "bare panel", "black card"
 SPARE_ROWS = 3
@@ -28,7 +28,7 @@ LEAST_SAID = 0.001
 
 
 def _entry(now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk.page_chips import find_set
+    from tintmix.page.chips.sets import find_set
 
     return find_set(now, now.area("chips").get("active") or "")
 
@@ -42,8 +42,8 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
 ) -> Response:
-    from tintmix.desk.page_chips import read_set
-    from tintmix.desk.photo_layout import holder_for
+    from tintmix.desk.read.layout import holder_for
+    from tintmix.page.chips.sets import read_set
 
     entry = _entry(now)
     chips = read_set(page.workspace, entry)
@@ -79,8 +79,8 @@ def _rows(places: Any, form: Form | None = None) -> list[dict[str, Any]]:
 
 async def upload(request: Request) -> Response:
     """A photo of chips, and one of the bare panel where there is one."""
-    from tintmix.desk.page_photo import keep_photo
     from tintmix.faces.web.app import status_of
+    from tintmix.page.chips.photo import keep_photo
 
     form = await read_form(request)
     page = page_of(request)
@@ -103,8 +103,9 @@ async def upload(request: Request) -> Response:
 
 async def read(request: Request) -> Response:
     """Read the windows, or those of the holder sheet."""
-    from tintmix.desk import page_chips, page_photo
     from tintmix.faces.web.app import status_of
+    from tintmix.page.chips import photo as page_photo
+    from tintmix.page.chips import sets as page_chips
 
     form = await read_form(request)
     page = page_of(request)
@@ -137,7 +138,7 @@ async def read(request: Request) -> Response:
 
 
 def _places(form: Form, photo: Any) -> Any:
-    from tintmix.desk.page_photo import Places
+    from tintmix.page.chips.photo import Places
 
     chips: dict[str, Any] = {}
     opened, dark = [], []
@@ -159,7 +160,7 @@ def _places(form: Form, photo: Any) -> Any:
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
     """What a row says lies where; nothing where it is empty. Raises NotTyped."""
-    from tintmix.desk.page_photo import checked_box
+    from tintmix.page.chips.photo import checked_box
 
     what = form.text(f"place_{at}_what")
     sides = [form.text(f"place_{at}_{side}") for side in "xywh"]
@@ -175,7 +176,7 @@ def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
 
 async def look(request: Request) -> Response:
     """What each row reads as it is drawn, for the script; nothing is kept."""
-    from tintmix.desk import page_photo
+    from tintmix.page.chips import photo as page_photo
 
     page = page_of(request)
     now = page.workspace.now()
@@ -238,7 +239,7 @@ def _at_hand(request: Request, now: Snapshot) -> tuple[Any, Any]:
 
 async def shown(request: Request) -> Response:
     """The small copy of the photo at hand."""
-    from tintmix.desk.page_photo import shown_bytes
+    from tintmix.page.chips.photo import shown_bytes
 
     page = page_of(request)
     now = page.workspace.now()
@@ -248,8 +249,8 @@ async def shown(request: Request) -> Response:
 
 async def holder(request: Request) -> Response:
     """The holder sheet of the set at hand, to print."""
-    from tintmix.desk.page_photo import holder_pdf_of
-    from tintmix.faces.paper_holder import holder_pdf
+    from tintmix.faces.paper.holder import holder_pdf
+    from tintmix.page.chips.photo import holder_pdf_of
 
     page = page_of(request)
     now = page.workspace.now()
@@ -288,8 +289,8 @@ def _glass_screen(
 
 async def upload_glass(request: Request) -> Response:
     """A photo with a piece of glass."""
-    from tintmix.desk.page_photo import keep_photo
     from tintmix.faces.web.app import status_of
+    from tintmix.page.chips.photo import keep_photo
 
     form = await read_form(request)
     page = page_of(request)
@@ -306,8 +307,9 @@ async def upload_glass(request: Request) -> Response:
 
 async def read_glass(request: Request) -> Response:
     """The clicked glass becomes the target."""
-    from tintmix.desk import page_photo, page_target
     from tintmix.faces.web.app import status_of
+    from tintmix.page.chips import photo as page_photo
+    from tintmix.page.colour import target as page_target
 
     form = await read_form(request)
     page = page_of(request)
@@ -331,7 +333,7 @@ async def read_glass(request: Request) -> Response:
             **limits, "kind": "piece", "thickness_mm": mm, "lab": [round(v, 2) for v in lab],
             "name": form.line("piece_name", "the name of the glass") or f"glass in {photo['name']}",
         }  # fmt: skip
-        from tintmix.desk.page_part import part_of
+        from tintmix.page.places import part_of
 
         page_target.target_of(page.workspace, target, part_of(now.area("part")))
         area |= {

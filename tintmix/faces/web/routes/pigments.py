@@ -7,15 +7,15 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst
-from tintmix.desk.page_part import part_of
 from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.render import go, page_of, render
+from tintmix.page.errors import NeedsFirst
+from tintmix.page.places import part_of
 
 
 async def show(request: Request) -> Response:
     """The strength curves; without any, what is missing."""
-    from tintmix.desk import page_pigments
+    from tintmix.page.colour import pigments as page_pigments
 
     page = page_of(request)
     now = page.workspace.now()
@@ -30,7 +30,7 @@ async def show(request: Request) -> Response:
 
 async def learn(request: Request) -> Response:
     """Learn from some sets, in the background."""
-    from tintmix.desk import page_pigments
+    from tintmix.page.colour import pigments as page_pigments
 
     form = await read_form(request)
     page = page_of(request)

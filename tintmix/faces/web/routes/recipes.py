@@ -10,14 +10,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NoSuchThing, NotTyped
-from tintmix.desk.page_part import LIGHTS, MOST_PLACES, part_of
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
+from tintmix.page.workspace import Snapshot
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -31,8 +31,8 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_target
-    from tintmix.desk.page_pigments import model_at_hand
+    from tintmix.page.colour import target as page_target
+    from tintmix.page.colour.pigments import model_at_hand
 
     model = model_at_hand(page.workspace, now)
     area = now.area("recipes")
@@ -59,9 +59,9 @@ def _screen(
 
 async def set_target(request: Request) -> Response:
     """Keep the target and its limits, and find the recipes for it."""
-    from tintmix.desk import page_target
-    from tintmix.desk.page_pigments import model_at_hand
     from tintmix.faces.web.app import status_of
+    from tintmix.page.colour import target as page_target
+    from tintmix.page.colour.pigments import model_at_hand
 
     form = await read_form(request)
     page = page_of(request)
@@ -72,7 +72,7 @@ async def set_target(request: Request) -> Response:
         model = model_at_hand(page.workspace, now)
         target = page_target.target_of(page.workspace, table, part)
         if model is not None:
-            from tintmix.recipes.aim import lay
+            from tintmix.recipes.search.aim import lay
 
             lay(model, target)
         area = {**now.area("recipes"), "target": table, "target_words": page_target.target_words(table)}
@@ -91,7 +91,7 @@ async def find(request: Request) -> Response:
 
 
 async def _solve(page: Page) -> Response:
-    from tintmix.desk import page_target
+    from tintmix.page.colour import target as page_target
 
     work = page.works.start("Finding recipes", "/recipes", lambda work: page_target.find_recipes(page.workspace, work))
     await run_in_threadpool(work.wait, 1.0)
@@ -99,7 +99,7 @@ async def _solve(page: Page) -> Response:
 
 
 async def _typed_target(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk import page_target
+    from tintmix.page.colour import target as page_target
 
     chosen = Units.of(now.area("settings"))
     before = now.area("recipes").get("target", {})
@@ -160,7 +160,7 @@ def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
 
 async def open_in_tint(request: Request) -> Response:
     """The doses of a found recipe into Tint."""
-    from tintmix.desk import page_target
+    from tintmix.page.colour import target as page_target
 
     form = await read_form(request)
     page = page_of(request)
@@ -173,8 +173,8 @@ async def open_in_tint(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Keep a found recipe, or the tint at hand, under a name."""
-    from tintmix.desk import page_target
     from tintmix.faces.web.app import status_of
+    from tintmix.page.colour import target as page_target
 
     form = await read_form(request)
     page = page_of(request)

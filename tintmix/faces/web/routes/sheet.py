@@ -9,8 +9,6 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import ChangedElsewhere, NeedsFirst, NotTyped
-from tintmix.desk.page_workspace import WORDS, Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
@@ -18,6 +16,8 @@ from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
+from tintmix.page.errors import ChangedElsewhere, NeedsFirst, NotTyped
+from tintmix.page.workspace import WORDS, Snapshot
 
 PAPERS = ("A4", "Letter")
 CM3_PER_CUBIC_INCH = 16.387064
@@ -34,8 +34,8 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_recipe import recipe_at_hand, recipe_of
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
 
     workspace = page.workspace
     area = {"pour": None, "book": None, "shelved": [], **now.area("sheet")}
@@ -66,7 +66,7 @@ def _screen(
 
 def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
     """What can be chosen for a new sheet."""
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     resins, lots = [], {}
     if found is not None:
@@ -84,9 +84,9 @@ def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]
 
 def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
     """What the weights that were typed make; None where none were, or it cannot be told."""
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_recipe import recipe_of
-    from tintmix.desk.page_weights import seen_as_weighed
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.recipe import recipe_of
+    from tintmix.page.bench.weights import seen_as_weighed
 
     area = now.area("sheet")
     try:
@@ -101,8 +101,8 @@ def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
 
 async def make(request: Request) -> Response:
     """A new sheet, for this batch on these scales."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -128,7 +128,7 @@ def _chosen(form: Form, now: Snapshot) -> str:
 
 
 async def _asked(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     units = Units.of(now.area("settings"))
     unit = units.mass_unit
@@ -174,8 +174,8 @@ def _volume(units: Units) -> tuple[str, float]:
 
 async def marks(request: Request) -> Response:
     """What was ticked and weighed so far; for the script, which sends it as it is done, or for a button."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -206,8 +206,8 @@ async def marks(request: Request) -> Response:
 
 
 def _typed_marks(form: Form, now: Snapshot, kept: Any) -> dict[str, Any]:
-    from tintmix.desk import page_sheet
-    from tintmix.desk.page_weights import weights_of
+    from tintmix.page.bench import sheet as page_sheet
+    from tintmix.page.bench.weights import weights_of
 
     units = Units.of(now.area("settings"))
     before = now.area("sheet").get("weights", {})
@@ -249,8 +249,8 @@ def weighed_words(seen: dict[str, Any]) -> str:
 
 async def use_tint(request: Request) -> Response:
     """The doses of Tint kept as a recipe, and chosen."""
-    from tintmix.desk import page_target
     from tintmix.faces.web.app import status_of
+    from tintmix.page.colour import target as page_target
 
     form = await read_form(request)
     page = page_of(request)
@@ -266,8 +266,8 @@ async def use_tint(request: Request) -> Response:
 
 async def paper(request: Request) -> Response:
     """The sheet as a PDF."""
-    from tintmix.desk import page_sheet
-    from tintmix.faces.paper import pdf_of
+    from tintmix.faces.paper.sheet import pdf_of
+    from tintmix.page.bench import sheet as page_sheet
 
     page = page_of(request)
     kept = page_sheet.check_there(page_sheet.kept_sheet(page.workspace, page.workspace.now().area("sheet")))
@@ -280,8 +280,8 @@ async def paper(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """The recipe, the new stock bottles, or the pour into the book; by the button that was pressed."""
-    from tintmix.desk import page_sheet
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import sheet as page_sheet
 
     form = await read_form(request)
     page = page_of(request)
@@ -300,7 +300,7 @@ async def keep(request: Request) -> Response:
 
 
 def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> tuple[dict[str, Any], str, str]:
-    from tintmix.desk import page_sheet
+    from tintmix.page.bench import sheet as page_sheet
 
     area = now.area("sheet")
     if what == "shelf":

@@ -9,9 +9,6 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst
-from tintmix.desk.page_part import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
@@ -20,6 +17,9 @@ from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import page_words
+from tintmix.page.errors import NeedsFirst
+from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
+from tintmix.page.workspace import Snapshot
 from tintmix.pigments.model import TintModel
 
 ONE_CUP_CHIPS = 2
@@ -37,7 +37,7 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk.page_pigments import model_at_hand
+    from tintmix.page.colour.pigments import model_at_hand
 
     part = part_of(now.area("part"))
     model = model_at_hand(page.workspace, now)
@@ -54,7 +54,7 @@ def _screen(
 
 
 def _seen(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> dict[str, Any]:
-    from tintmix.desk.page_tint import dose_tops, tint_seen
+    from tintmix.page.colour.tint import dose_tops, tint_seen
 
     doses = {name: dose for name, dose in now.area("tint").get("doses", {}).items() if name in model.pigments}
     usual, tops = dose_tops(model, {}), dose_tops(model, doses)
@@ -88,7 +88,7 @@ def _wanted(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> list
     if not target or model.is_one_cup:
         return []
     try:
-        from tintmix.desk.page_target import wanted_colours
+        from tintmix.page.colour.target import wanted_colours
 
         return wanted_colours(page.workspace, now, model, part)
     except (TintmixError, ImportError):
@@ -107,7 +107,7 @@ async def look(request: Request) -> Response:
         model, part, wanted, chosen = _at_hand(request, page)
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-    from tintmix.desk.page_tint import tint_seen
+    from tintmix.page.colour.tint import tint_seen
 
     try:
         body = tint_seen(model, doses, part, wanted).body
@@ -121,7 +121,7 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
     state = request.app.state
     stamp = page.workspace.stamp()
     if getattr(state, "tint_stamp", None) != stamp:
-        from tintmix.desk.page_pigments import model_at_hand
+        from tintmix.page.colour.pigments import model_at_hand
 
         now = page.workspace.now()
         model = model_at_hand(page.workspace, now)
@@ -136,8 +136,8 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
 
 async def doses(request: Request) -> Response:
     """Keep the doses: from the script as one lets a slider go, or from the form."""
-    from tintmix.desk.page_pigments import model_at_hand
-    from tintmix.desk.page_tint import checked_doses
+    from tintmix.page.colour.pigments import model_at_hand
+    from tintmix.page.colour.tint import checked_doses
 
     form = await read_form(request)
     page = page_of(request)
@@ -207,7 +207,7 @@ def _typed_part(form: Form, now: Snapshot) -> PartWish:
 
 async def cup(request: Request) -> Response:
     """The one-cup question, answered."""
-    from tintmix.desk import page_cup
+    from tintmix.page.colour import cup as page_cup
 
     form = await read_form(request)
     page = page_of(request)

@@ -10,16 +10,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tintmix.desk.page_errors import NeedsFirst, NotTyped
-from tintmix.desk.page_part import LIGHTS, THICKEST_MM, THINNEST_MM
-from tintmix.desk.page_workspace import Snapshot
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.shop.cautions import cautions_for
+from tintmix.page.errors import NeedsFirst, NotTyped
+from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
+from tintmix.page.workspace import Snapshot
+from tintmix.sheet.cautions import cautions_for
 
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
@@ -35,8 +35,8 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.desk import page_trial
-    from tintmix.desk.page_recipe import recipe_at_hand
+    from tintmix.page.bench import trial as page_trial
+    from tintmix.page.bench.recipe import recipe_at_hand
 
     workspace = page.workspace
     area, sheet = now.area("trial"), now.area("sheet")
@@ -80,9 +80,9 @@ def _screen(
 
 async def ask(request: Request) -> Response:
     """What was read and what is left; then what to do."""
-    from tintmix.desk import page_trial
-    from tintmix.desk.page_recipe import recipe_at_hand
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
+    from tintmix.page.bench.recipe import recipe_at_hand
 
     form = await read_form(request)
     page = page_of(request)
@@ -111,7 +111,7 @@ async def ask(request: Request) -> Response:
 
 
 def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     units = Units.of(now.area("settings"))
     before = {**page_trial.USUAL, **now.area("trial").get("asked", {})}
@@ -152,7 +152,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
 
 
 def _colour(text: str, space: str, field: str) -> list[float]:
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     found = _HEX.fullmatch(text) if space == "sRGB" else None
     if found is not None:
@@ -166,7 +166,7 @@ def _colour(text: str, space: str, field: str) -> list[float]:
 
 def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
     """The sheet's weights with those that were typed here; one left at what the sheet asked for stays untyped."""
-    from tintmix.desk import page_trial
+    from tintmix.page.bench import trial as page_trial
 
     units = Units.of(now.area("settings"))
     weights: dict[str, float] = now.area("sheet").get("weights", {})
@@ -183,8 +183,8 @@ def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
 
 async def topped(request: Request) -> Response:
     """What was added is noted; the next trial begins from there."""
-    from tintmix.desk import page_trial
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
 
     form = await read_form(request)
     page = page_of(request)
@@ -206,8 +206,8 @@ async def topped(request: Request) -> Response:
 
 async def lots(request: Request) -> Response:
     """How strong the lots are, into the book."""
-    from tintmix.desk import page_trial
     from tintmix.faces.web.app import status_of
+    from tintmix.page.bench import trial as page_trial
 
     form = await read_form(request)
     page = page_of(request)

@@ -17,7 +17,8 @@ export function shown(value, digits = 4) {
 
 export function light(fraction) {
   const percent = 100 * fraction;
-  return percent < 0.001 ? "below 0.001 %" : `${shown(percent, percent < 99.5 ? 2 : 3)} %`;
+  if (percent > 0 && percent < 0.01) return "less than 0.01 %";
+  return `${percent < 9.95 ? shown(percent, 2) : percent.toFixed(0)} %`;
 }
 
 export function length(mm, digits = 3) { return `${shown(mm / MM[UNIT], digits)} ${UNIT}`; }

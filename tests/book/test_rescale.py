@@ -1,0 +1,59 @@
+"""A kept recipe for another ratio or lot: dose/strength, and phr of mixed resin whatever the ratio."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.book.books import RESIN, recipe
+from tintmix.book.errors import AmountOutOfSense, NothingToRescale, PigmentNotInRecipe
+from tintmix.book.rescale import rescaled
+from tintmix.resin import Part
+
+
+def test_a_stronger_lot_is_weighed_less() -> None:
+    """C₁V₁ = C₂V₂ by mass (dilution arithmetic, any chemistry textbook): 0.021 phr at strength 1 = 0.0194… at 1.08."""
+    mine = recipe()
+    done = rescaled(mine, lots={"blue": "B-18"}, strengths={"blue": 1.08})
+    assert done.weighed_phr["blue"] * 1.08 == pytest.approx(0.021, abs=1e-15)
+    assert done.weighed_phr["green"] == mine.doses_phr["green"]
+    assert done.recipe.doses_phr == mine.doses_phr  # the pigment of the chips
+    assert done.recipe.lots == {"blue": "B-18", "green": "G-04"}
+    assert mine.lots["blue"] == "B-17"
+    assert done.recipe.digest() != mine.digest()
+    assert "0.021/1.08 = 0.01944 phr" in done.says[0]
+
+
+def test_a_lot_that_nobody_measured() -> None:
+    done = rescaled(recipe(), lots={"blue": "B-19"})
+    assert done.weighed_phr["blue"] == 0.021
+    assert "check chip" in done.says[0]
+
+
+def test_another_ratio_leaves_the_doses() -> None:
+    """100 : 90 to 100 : 50 by weight; part B is 50/150 of the mix, so 0.021 phr are 0.063 g per 100 g of part B."""
+    resin = replace(RESIN, parts=(Part("A", 100, "isocyanate"), Part("B", 50)))
+    done = rescaled(recipe(), resin)
+    assert done.recipe.resin == resin
+    assert done.recipe.doses_phr == recipe().doses_phr
+    told = " ".join(done.says)
+    assert "blue 0.063" in told
+    assert "33.33 g of each 100 g mixed" in told
+    assert "trial chip" not in told
+
+
+def test_another_resin_is_warned_of() -> None:
+    resin = replace(RESIN, name="another, invented", refractive_index=1.55, max_total_phr=0.03)
+    told = " ".join(rescaled(recipe(), resin).says)
+    assert "trial chip" in told
+    assert "at most 0.03" in told
+
+
+def test_what_cannot_be() -> None:
+    with pytest.raises(NothingToRescale):
+        rescaled(recipe())
+    with pytest.raises(PigmentNotInRecipe, match="blue, green"):
+        rescaled(recipe(), lots={"red": "R-1"})
+    with pytest.raises(AmountOutOfSense):
+        rescaled(recipe(), lots={"blue": "B-18"}, strengths={"blue": 0.0})

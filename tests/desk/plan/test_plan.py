@@ -1,0 +1,203 @@
+"""A plan as a folder: what is written, what is weighed, and that the readers take it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import BadChip
+from tintmix.chips.folder import read_chips
+from tintmix.desk.errors import FolderTaken
+from tintmix.desk.fit import fit_sets
+from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
+from tintmix.files.errors import CannotWrite
+from tintmix.optics.errors import UnknownLight
+from tintmix.pigments.errors import PlanImpossible
+from tintmix.resin import Part, Resin
+
+RESIN = Resin(
+    "clear casting resin, invented",
+    density_g_per_cm3=1.06,
+    takes_pigment="B",
+    parts=(Part("A", 100, "isocyanate"), Part("B", 90)),
+)
+ORDER = Order({"blue": 0.02, "green": 0.01}, (8.0, 60.0), (3.0, 12.0))
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Planned, Path]:
+    folder = tmp_path_factory.mktemp("plan") / "chips"
+    return plan_chips(folder, ORDER), folder
+
+
+@pytest.fixture(scope="module")
+def cup_model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("one-cup")
+
+
+@pytest.fixture(scope="module")
+def model(fitted: Callable[[str], Path]) -> Path:
+    return fitted("deck-prism-colours")
+
+
+def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -> None:
+    plan, folder = done
+    assert sorted(path.name for path in folder.iterdir()) == ["README.md", "bottles.csv", "chips.csv", "set.toml"]
+    chips = read_chips(folder)
+    assert chips.chips == plan.chips.chips
+    assert not any(chip.is_read for chip in chips.chips)
+    assert chips.reading.kind == "colour"
+    assert {pigment.name: pigment.stock for pigment in chips.pigments}["blue"].startswith("1+")
+    assert len({chip.cup for chip in chips.chips}) == 6
+    assert len(chips.chips) == 12
+
+
+def test_the_folder_survives_being_filled_in_and_fitted(done: tuple[Planned, Path], tmp_path: Path) -> None:
+    _, folder = done
+    filled = tmp_path / "filled"
+    filled.mkdir()
+    (filled / "set.toml").write_bytes((folder / "set.toml").read_bytes())
+    lines = (folder / "chips.csv").read_text().splitlines()
+    at = lines[0].split(",").index("L")
+    out = [lines[0]]
+    for number, line in enumerate(lines[1:]):
+        cells = line.split(",", at + 3)
+        cells[at : at + 3] = [str(85 - 2 * number), str(-number), str(number / 2)]
+        out.append(",".join(cells))
+    (filled / "chips.csv").write_text("\n".join(out) + "\n")
+    fitted = fit_sets([filled], tmp_path / "m.json")
+    assert fitted.model.pigments == ("blue", "green")
+
+
+def test_the_page_holds_what_the_bench_needs(done: tuple[Planned, Path]) -> None:
+    plan, folder = done
+    page = (folder / "README.md").read_text(encoding="utf-8")
+    for words in (
+        "allergic",
+        "heats itself",
+        "data sheet is right",
+        "Stock bottles",
+        "by difference",
+        "meniscus",
+        "check chips",
+        "post-cure",
+        "tintmix fit chips",
+    ):
+        assert words in page, words
+    for cup in plan.body["cups"]:
+        assert f"| {cup['cup']} |" in page
+        for weighing in cup["weigh"]:
+            assert f"{weighing['shown']} {weighing['letdown'] or weighing['pigment']}" in page
+            assert float(weighing["shown"].removesuffix(" g")) == weighing["grams"]
+
+
+def test_what_is_weighed_gives_the_dose_that_is_written(done: tuple[Planned, Path]) -> None:
+    plan, _ = done
+    bottles = {d["name"]: d for d in plan.body["letdowns"]}
+    for cup in plan.body["cups"]:
+        for weighing in cup["weigh"]:
+            pigment = weighing["grams"]
+            if weighing["letdown"]:
+                bottle = bottles[weighing["letdown"]]
+                pigment *= bottle["pigment_g"] / (bottle["pigment_g"] + bottle["carrier_g"])
+            assert cup["doses_phr"][weighing["pigment"]] == pytest.approx(100 * pigment / cup["resin_g"], rel=1e-3)
+            assert weighing["grams"] == pytest.approx(round(weighing["grams"] / 0.01) * 0.01)
+            assert weighing["relative_spread"] <= 0.035
+
+
+def test_a_guess_says_that_it_is_one() -> None:
+    found = planned(Order({"blue": None, "green": 0.02}, (8.0, 60.0)), None, Resin())
+    assert list(found.body["defaults_used"]["part_phr"]) == ["blue"]
+    assert any("guess" in warning for warning in found.warnings)
+    assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0]
+
+
+def test_any_thickness_up_to_one(tmp_path: Path) -> None:
+    found = planned(Order({"blue": 0.01}, (8.0, 60.0), cast_to_mm=25.0), None, Resin())
+    thick = {chip["thickness_mm"] for cup in found.body["cups"] for chip in cup["chips"]}
+    assert max(thick) == 25.0
+    assert thick <= {25.0, 12.5, 6.0, 3.0}
+
+
+def test_a_trial_cup_brings_the_strength(cup_model: Path, tmp_path: Path) -> None:
+    order = Order({"a": 0.01, "b": 0.02}, (8.0, 60.0), (12.0,))
+    found = plan_chips(tmp_path / "chips", order, cup_model)
+    assert found.body["new_pigments"] == ["a", "b"]
+    with pytest.raises(PlanImpossible, match="dose of b"):
+        plan_chips(tmp_path / "other", Order({"a": 0.01, "b": None}, (8.0,)), cup_model)
+    with pytest.raises(PlanImpossible, match="trial cup"):
+        plan_chips(tmp_path / "other", Order({}, (8.0,)), cup_model)
+
+
+def test_more_cups_for_a_model(model: Path, tmp_path: Path) -> None:
+    found = plan_chips(tmp_path / "more", Order({}, (8.0, 60.0), (3.0, 12.0)), model)
+    assert len(found.body["cups"]) == 2
+    for one in found.body["expected"]:
+        typical = one["typical_delta_e00"]
+        assert 0 < typical["two_cups_more"] <= typical["after"] < typical["before"]
+        assert typical["starter_set"] is None
+    assert "together with the chips" in found.readme
+    # The demo's own cups are not named by a letter and a number; a second plan's would be.
+    chips: ChipSet = found.chips
+    assert {chip.cup for chip in chips.chips} == {"A1", "A2"}
+
+
+def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None:
+    import dataclasses
+
+    from tintmix.pigments.model_file import load_model
+
+    named = load_model(model)
+    named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": "A1"}, {"cup": "C2"}]})
+    found = planned(Order({}, (8.0, 60.0), (3.0, 12.0)), named, Resin())
+    assert [cup["cup"] for cup in found.body["cups"]] == ["B1", "B2"]
+
+
+@pytest.mark.parametrize("kind", ["camera", "spectrum"])
+def test_other_readings(kind: str, tmp_path: Path) -> None:
+    order = Order({"blue": 0.02}, (4.0, 20.0), (3.0, 10.0), kind=kind)  # type: ignore[arg-type]
+    plan_chips(tmp_path / "chips", order)
+    chips = read_chips(tmp_path / "chips")
+    assert chips.reading.kind == kind
+    assert len(chips.chips) == (4 if kind == "spectrum" else 8)
+
+
+def test_nothing_is_overwritten(tmp_path: Path) -> None:
+    (tmp_path / "taken").mkdir()
+    (tmp_path / "taken" / "chips.csv").write_text("mine")
+    with pytest.raises(FolderTaken):
+        plan_chips(tmp_path / "taken", ORDER)
+    assert (tmp_path / "taken" / "chips.csv").read_text() == "mine"
+    (tmp_path / "file").write_text("mine")
+    with pytest.raises(FolderTaken):
+        plan_chips(tmp_path / "file", ORDER)
+    with pytest.raises(CannotWrite):
+        plan_chips(tmp_path / "no" / "such", ORDER)
+    (tmp_path / "empty").mkdir()
+    plan_chips(tmp_path / "empty", ORDER)
+
+
+@pytest.mark.parametrize(
+    ("order", "problem"),
+    [
+        (Order({}, (8.0,)), PlanImpossible),
+        (Order({"mix": 1.0}, (8.0,)), PlanImpossible),
+        (Order({"blue": 0.0}, (8.0,)), PlanImpossible),
+        (Order({"blue": float("nan")}, (8.0,)), PlanImpossible),
+        (Order({"blue": 0.01}, ()), PlanImpossible),
+        (Order({"blue": 0.01}, (0.0,)), PlanImpossible),
+        (Order({"blue": 0.01}, (8.0,), cast_to_mm=0.0), PlanImpossible),
+        (Order({"blue": 0.01}, (8.0,), cups=1), PlanImpossible),
+        (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), PlanImpossible),
+        (Order({"a,b": 0.01}, (8.0,)), BadChip),
+        (Order({"blue": 0.01}, (8.0,), light="nowhere"), UnknownLight),
+        (Order({"blue": 0.01}, (8.0,), kind="camera", camera="other.csv"), BadChip),
+    ],
+)
+def test_orders_that_cannot_be(order: Order, problem: type[Exception], tmp_path: Path) -> None:
+    with pytest.raises(problem):
+        plan_chips(tmp_path / "chips", order)
+    assert not (tmp_path / "chips").exists()

@@ -1,0 +1,81 @@
+"""The forward model's Jacobian against finite differences, for every kind of reading and every unknown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.simulation import make_set, to_chipset
+from tintmix.chips.chip import ChipSet
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.prior import BASE_MEAN_LOG, base_basis, pigment_basis
+
+
+def _forward(chips: ChipSet) -> Forward:
+    observations = gather((chips,)).observations
+    priors = [SpectrumPrior(np.full((1, 41), BASE_MEAN_LOG), base_basis().columns[None])]
+    priors += [SpectrumPrior(np.zeros((1, 41)), pigment_basis(1.5, 80.0).columns[None]) for _ in observations.pigments]
+    return Forward(observations, tuple(priors), ((0, 0.5), (2, 1.0)))
+
+
+def _chips(kind: str, relative_to: str = "air", **changes: object) -> ChipSet:
+    options = {"camera": "rendered"} if changes.get("camera") == "rendered" else {}
+    chips = to_chipset(make_set(3, kind, pairs=1, **options))
+    return replace(chips, reading=replace(chips.reading, relative_to=relative_to, **changes))
+
+
+@pytest.mark.parametrize(
+    "chips",
+    [
+        _chips("colour"),
+        _chips("colour", "untinted"),
+        _chips("colour", "faces removed"),
+        _chips("spectrum"),
+        _chips("spectrum", "untinted"),
+        _chips("camera"),
+        _chips("camera", camera="rendered"),
+    ],
+    ids=["colour", "colour untinted", "colour internal", "spectrum", "spectrum untinted", "camera", "rendered"],
+)
+def test_jacobian_is_the_derivative(chips: ChipSet) -> None:
+    forward = _forward(chips)
+    rng = np.random.default_rng(1)
+    z = 0.4 * rng.standard_normal((2, forward.layout.size))
+    _, jacobian = forward.residuals(z)
+    step = 1e-6
+    for j in rng.permutation(forward.layout.size)[:40]:
+        up, down = z.copy(), z.copy()
+        up[:, j] += step
+        down[:, j] -= step
+        numeric = (forward.residuals(up)[0] - forward.residuals(down)[0]) / (2 * step)
+        scale = np.abs(numeric).max() + 1.0
+        np.testing.assert_allclose(jacobian[:, :, j], numeric, atol=2e-6 * scale, rtol=2e-5)
+
+
+def test_an_unknown_camera_leans_and_its_bare_panel_stays_at_one() -> None:
+    sim = make_set(4, "camera", camera="drawn")
+    chips = to_chipset(sim)
+    forward = _forward(
+        replace(chips, reading=replace(chips.reading, camera="unknown", light="unknown"), camera_curve=None)
+    )
+    assert forward.observations.latent_count > 10
+    z = np.zeros((1, forward.layout.size))
+    z[:, forward.layout.latents] = np.random.default_rng(0).standard_normal(forward.observations.latent_count)
+    _, jacobian = forward.residuals(z)
+    j, step = forward.layout.latents.start + 2, 1e-6
+    up, down = z.copy(), z.copy()
+    up[:, j] += step
+    down[:, j] -= step
+    numeric = (forward.residuals(up)[0] - forward.residuals(down)[0]) / (2 * step)
+    np.testing.assert_allclose(jacobian[:, :, j], numeric, atol=1e-5, rtol=1e-4)
+
+
+def test_candidates_do_not_know_one_another() -> None:
+    forward = _forward(_chips("colour"))
+    z = 0.3 * np.random.default_rng(2).standard_normal((3, forward.layout.size))
+    together = forward.residuals(z)[0]
+    for b in range(3):
+        np.testing.assert_allclose(forward.residuals(z[b : b + 1])[0][0], together[b], rtol=1e-12, atol=1e-12)

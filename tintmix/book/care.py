@@ -1,0 +1,143 @@
+"""Keeping the book itself: a verified copy, and whether all that it holds is as it was written."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from tintmix.book import recipes as book_recipes
+from tintmix.book.errors import BookDamaged, BookDisk, BookPlace, PlaceTaken
+from tintmix.book.file import Store, copy_book, told
+from tintmix.book.records import KINDS
+from tintmix.errors import TintmixError
+from tintmix.files.canonical import digest
+
+MOST_PROBLEMS = 50
+_COUNTED = ("recipe", "model", "photo", *(kind.table for kind in KINDS))
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found. problems: a sentence each, at most MOST_PROBLEMS; counts: rows of each table."""
+
+    problems: tuple[str, ...]
+    counts: dict[str, int]
+    version: int
+    migrations: tuple[tuple[int, str, str, str], ...]
+    without_model: tuple[str, ...]
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.problems
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """A copy that was made. counts: rows of each table in it."""
+
+    path: Path
+    size_bytes: int
+    counts: dict[str, int]
+
+
+def check(store: Store) -> Checked:
+    """Look at everything: SQLite's own integrity_check and foreign_key_check, and every digest.
+
+    A damaged book is an answer here, not an error.
+    """
+    problems: list[str] = []
+    counts: dict[str, int] = {}
+    migrations: tuple[tuple[int, str, str, str], ...] = ()
+    without: tuple[str, ...] = ()
+    version = 0
+    try:
+        with store.reading() as db:
+            version = db.execute("PRAGMA user_version").fetchone()[0]
+            problems += [f"SQLite: {row[0]}" for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+            problems += [
+                f"a row of {row[0]} belongs to a row of {row[2]} that is not there"
+                for row in db.execute("PRAGMA foreign_key_check")
+            ]
+            for problem in _digests(store, db):
+                problems.append(problem)
+                if len(problems) >= MOST_PROBLEMS:
+                    break
+            counts = count(db)
+            migrations = tuple(
+                db.execute("SELECT version, what, applied_at, applied_by FROM migration ORDER BY version")
+            )
+            gone = "SELECT DISTINCT name FROM recipe WHERE model NOT IN (SELECT digest FROM model) ORDER BY name"
+            without = tuple(row[0] for row in db.execute(gone))
+    except TintmixError as problem:
+        problems.append(str(problem))
+    return Checked(tuple(problems), counts, version, migrations, without)
+
+
+def backup(store: Store, path: Path) -> Backup:
+    """A copy of the book in a new file, by SQLite's backup API, read over before it gets its name.
+
+    Other programs may go on writing. Raises PlaceTaken, BookPlace, BookFull, BookDisk, BookDamaged.
+    """
+    if path.exists() or path.is_symlink():
+        raise PlaceTaken(path, "a backup")
+    if not path.parent.is_dir():
+        raise BookPlace(path, f"the folder {path.parent} does not exist")
+    seen: Checked | None = None
+
+    def look(copy: sqlite3.Connection, waiting: Path) -> None:
+        nonlocal seen
+        seen = check(Store(waiting, copy, True, store.wait_seconds))
+        if not seen.is_sound:
+            raise BookDamaged(store.path, seen.problems[0])
+
+    try:
+        with told(path):
+            size = copy_book(store.db, path, look)
+    except FileExistsError:
+        raise PlaceTaken(path, "a backup") from None
+    except OSError as problem:
+        raise BookDisk(path, problem.strerror or str(problem)) from None
+    assert seen is not None
+    return Backup(path, size, seen.counts)
+
+
+def count(db: sqlite3.Connection) -> dict[str, int]:
+    """Rows of each table."""
+    return {table: db.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in _COUNTED}
+
+
+def _digests(store: Store, db: sqlite3.Connection) -> Iterator[str]:
+    from tintmix.recipes.recipe_file import recipe_digest
+
+    query = "SELECT name, revision, digest, model, content FROM recipe LEFT JOIN recipe_content ON recipe_id = id"
+    for name, revision, named, model, content in db.execute(query):
+        try:
+            table = json.loads(content)
+            if recipe_digest(table) != named or table["name"] != name or table["model"] != model:
+                raise ValueError(name)
+        except (TypeError, ValueError, KeyError, AttributeError, TintmixError):
+            yield f"recipe {name!r}, revision {revision}: its content is not what was kept"
+    for named, seal, packed in db.execute("SELECT digest, seal, content FROM model"):
+        try:
+            table = book_recipes.unpack_model(store, seal, packed)
+            from tintmix.pigments.model_file import model_from_table
+
+            if model_from_table(table, "").digest() != named:
+                raise ValueError(named)
+        except (ValueError, TintmixError):
+            yield f"model {named[:12]}: its content is not what was kept"
+    for named, photo in db.execute("SELECT digest, content FROM photo"):
+        if not isinstance(photo, bytes) or hashlib.sha256(photo).hexdigest() != named:
+            yield f"photo {named[:12]}: its content is not what was kept"
+    for kind in KINDS:
+        for number, named, content in db.execute(f"SELECT id, digest, content FROM {kind.table}"):
+            try:
+                if digest(json.loads(content)) != named:
+                    raise ValueError(named)
+            except (TypeError, ValueError, TintmixError):
+                yield f"{kind.table.replace('_', ' ')} {number}: its content is not what was kept"

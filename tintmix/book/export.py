@@ -1,0 +1,250 @@
+"""The whole book as one JSON file, and back: nothing twice, nothing overwritten."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import json
+import sqlite3
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.book import pours as book_pours
+from tintmix.book import recipes as book_recipes
+from tintmix.book import shelf as book_shelf
+from tintmix.book.errors import ExportDamaged, ExportTooNew, NotAnExport
+from tintmix.book.file import Store
+from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
+from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json, digest
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.errors import BadBottle
+
+FORMAT = 1
+IS = "tintmix recipe book"
+LARGEST_BYTES = 1_000_000_000
+_OUTSIDE = ("digest", "made_by", "made_at")
+_LISTS = ("recipes", *(kind.table for kind in KINDS))
+_FULL = StockBottle("any", "any", "any", 5e5, 5e5, 1e6)
+_CHECKS: dict[str, Callable[[Mapping[str, Any]], object]] = {
+    POUR.table: book_pours.pour_of,
+    POUR_ADDITION.table: book_pours.addition,
+    BOTTLE.table: book_shelf.bottle_of,
+    BOTTLE_EVENT.table: lambda event: book_shelf.after(_FULL, event),
+    LOT.table: book_shelf.lot_of,
+    CHECK_CHIP.table: book_shelf.check_chip_of,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import brought. added: how many of each kind were new; already: how many were there.
+    renumbered: name, revision in the export, revision here, where another recipe had that number."""
+
+    added: Mapping[str, int]
+    already: Mapping[str, int]
+    renumbered: tuple[tuple[str, int, int], ...]
+
+
+def export(store: Store, names: Iterable[str] | None = None) -> str:
+    """The book as canonical JSON: all of it, or the recipes of some names with their models, pours and photos.
+
+    The same content gives the same bytes in whatever book it is: `made_at` is when the last of it was recorded. `digest` is
+    the SHA-256 of the canonical JSON of all but digest, made_by and made_at. Raises RecipeNotInBook.
+    """
+    from tintmix.files.stamp import made_by
+
+    with store.reading() as db:
+        body = _body(store, db, None if names is None else tuple(names))
+    table = {"format": FORMAT, "is": IS, **body}
+    return canonical_json({**table, "digest": digest(table), "made_by": made_by(), "made_at": _last(body)}) + "\n"
+
+
+def import_(store: Store, text: str, where: object) -> Imported:
+    """Bring in what an export holds and the book does not; all of it, or nothing.
+
+    A recipe that is there (by its digest) is left alone; one whose revision number another recipe of the name has gets the
+    next one. Raises NotAnExport, ExportTooNew, ExportDamaged.
+    """
+    table = _checked(text, where)
+    added = dict.fromkeys(("models", "photos", *_LISTS), 0)
+    already, renumbered = dict(added), []
+    with store.writing() as db:
+        for named, content in table["models"].items():
+            is_new = book_recipes.put_model(db, named, *book_recipes.pack_table(content), _last(table))
+            _count(added, already, "models", is_new)
+        for sha256, content in table["photos"].items():
+            _count(added, already, "photos", book_pours.put_photo(db, sha256, content))
+        for one in table["recipes"]:
+            found = db.execute("SELECT 1 FROM recipe WHERE digest = ?", (one["digest"],)).fetchone()
+            _count(added, already, "recipes", found is None)
+            if found is None:
+                revision = _free_revision(db, one["name"], one["revision"])
+                kept = one["kept_at"], one["kept_by"], one["note"]
+                book_recipes.put_recipe(db, one["name"], revision, one["digest"], one["recipe"], kept)
+                if revision != one["revision"]:
+                    renumbered.append((one["name"], one["revision"], revision))
+        for kind in KINDS:
+            for content in table[kind.table]:
+                try:
+                    is_new = put(db, kind, content) is not None
+                except LookupError as problem:
+                    raise ExportDamaged(where, str(problem.args[0])) from None
+                _count(added, already, kind.table, is_new)
+        try:
+            book_shelf.bottles(store)
+        except BadBottle as problem:  # what is said to have happened to it cannot have
+            raise ExportDamaged(where, _why(problem)) from None
+    return Imported(added, already, tuple(renumbered))
+
+
+# Out ------------------------------------------------------------------------------------------------------------------
+
+
+def _body(store: Store, db: sqlite3.Connection, names: tuple[str, ...] | None) -> dict[str, Any]:
+    for name in names or ():
+        book_recipes.row_id(db, store, name, None)
+    recipes = [
+        {
+            "name": row[0], "revision": row[1], "digest": row[2], "kept_at": row[3], "kept_by": row[4], "note": row[5],
+            "recipe": json.loads(row[6]),
+        }
+        for row in db.execute(
+            "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content "
+            "ON recipe_id = id ORDER BY name, revision"
+        )
+        if names is None or row[0] in names
+    ]  # fmt: skip
+    digests, models = {one["digest"] for one in recipes}, {one["recipe"]["model"] for one in recipes}
+    pours = [row for row in rows(db, POUR) if row.content["recipe"] in digests]
+    made = {row.digest for row in pours}
+    additions = [row for row in rows(db, POUR_ADDITION) if row.content["pour"] in made]
+    photos = {row.content["sha256"] for row in additions if row.content["kind"] == "photo"}
+    whole = names is None
+    return {
+        "models": {
+            named: book_recipes.unpack_model(store, seal, packed)
+            for named, seal, packed in db.execute("SELECT digest, seal, content FROM model ORDER BY digest")
+            if whole or named in models
+        },
+        "photos": {
+            sha256: base64.b64encode(content).decode("ascii")
+            for sha256, content in db.execute("SELECT digest, content FROM photo ORDER BY digest")
+            if whole or sha256 in photos
+        },
+        "recipes": recipes,
+        POUR.table: [row.content for row in pours],
+        POUR_ADDITION.table: [row.content for row in additions],
+        **{
+            kind.table: [row.content for row in rows(db, kind)] if whole else []
+            for kind in (BOTTLE, BOTTLE_EVENT, LOT, CHECK_CHIP)
+        },
+    }
+
+
+def _last(body: Mapping[str, Any]) -> str:
+    """When the last of it was recorded."""
+    times = [one["kept_at"] for one in body["recipes"]]
+    times += [content["recorded_at"] for kind in KINDS for content in body[kind.table]]
+    return max(times, default="1970-01-01T00:00:00Z")
+
+
+# In -------------------------------------------------------------------------------------------------------------------
+
+
+def _checked(text: str, where: object) -> dict[str, Any]:
+    """An export, every part of it looked at before any is let in; photos as bytes."""
+    try:
+        table = json.loads(text, parse_constant=_refuse)
+    except RecursionError:
+        raise NotAnExport(where, "its tables are nested too deeply") from None
+    except ValueError:
+        raise NotAnExport(where, "it is no JSON, or cut off") from None
+    if not isinstance(table, dict) or table.get("is") != IS:
+        raise NotAnExport(where, "it does not say that it is one")
+    found = table.get("format")
+    if type(found) is not int or found < 1:
+        raise NotAnExport(where, "it names no format")
+    if found > FORMAT:
+        raise ExportTooNew(where, found, FORMAT)
+    try:
+        said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
+    except (TintmixError, RecursionError) as problem:
+        raise NotAnExport(where, str(problem)) from None
+    if said != table.get("digest"):
+        raise ExportDamaged(where, "its content does not have the digest that it names")
+    # From here on it is what some program of this name wrote; it is looked at all the same.
+    try:
+        if any(not isinstance(table[key], list) for key in _LISTS):
+            raise ValueError("a list is missing")
+        for one in table["recipes"]:
+            _check_recipe(one)
+        _check_models(table["models"], where)
+        table["photos"] = {key: _photo(key, value) for key, value in table["photos"].items()}
+        for kind in KINDS:
+            for content in table[kind.table]:
+                _CHECKS[kind.table](content)
+                _check_record(kind, content)
+    except (KeyError, TypeError, ValueError, OverflowError, AttributeError, binascii.Error, TintmixError) as problem:
+        raise ExportDamaged(where, _why(problem)) from None
+    return table
+
+
+def _check_record(kind: Kind, content: Mapping[str, Any]) -> None:
+    if not (isinstance(content["recorded_at"], str) and type(content["nth"]) is int and 0 < content["nth"] < 2**31):
+        raise ValueError("a record without its time or number")
+    if kind.belongs is not None and not isinstance(content[kind.belongs[2]], str):
+        raise ValueError(f"a record that belongs to no {kind.belongs[1]}")
+
+
+def _why(problem: Exception) -> str:
+    if isinstance(problem, KeyError):
+        return f"{problem.args[0]} is missing"
+    return (
+        str(problem).rstrip(".")
+        if isinstance(problem, ValueError | TintmixError)
+        else "a part is not what it should be"
+    )
+
+
+def _check_recipe(one: Mapping[str, Any]) -> None:
+    from tintmix.recipes.recipe_file import recipe_digest, recipe_from_table
+
+    recipe = recipe_from_table(one["recipe"], f"recipe {one['name']!r}")
+    book_recipes.check_name(one["name"])
+    if recipe.name != one["name"] or recipe_digest(one["recipe"]) != one["digest"]:
+        raise ValueError(f"recipe {one['name']!r} does not have the digest that it names")
+    if type(one["revision"]) is not int or not 0 < one["revision"] < 2**31:
+        raise ValueError("a revision that is no number")
+    if not all(isinstance(one[key], str) for key in ("kept_at", "kept_by", "note")):
+        raise ValueError("a recipe without its time")
+
+
+def _check_models(models: Mapping[str, Any], where: object) -> None:
+    from tintmix.pigments.model_file import model_from_table
+
+    for named, content in models.items():
+        if model_from_table(content, where).digest() != named:
+            raise ValueError(f"model {named[:12]} does not have the digest that it names")
+
+
+def _photo(sha256: str, text: str) -> bytes:
+    content = base64.b64decode(text, validate=True)
+    if hashlib.sha256(content).hexdigest() != sha256:
+        raise ValueError("a photo does not have the fingerprint that it names")
+    return content
+
+
+def _free_revision(db: sqlite3.Connection, name: str, wanted: int) -> int:
+    taken = db.execute("SELECT 1 FROM recipe WHERE name = ? AND revision = ?", (name, wanted)).fetchone()
+    return book_recipes.next_revision(db, name) if taken else wanted
+
+
+def _count(added: dict[str, int], already: dict[str, int], key: str, is_new: bool) -> None:
+    (added if is_new else already)[key] += 1
+
+
+def _refuse(word: str) -> float:
+    raise ValueError(word)

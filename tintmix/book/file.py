@@ -1,0 +1,325 @@
+"""The book's file: found or made, opened, read and written in transactions; and the disk's troubles as sentences."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from tintmix.book import schema as book_schema
+from tintmix.book.errors import (
+    BookDamaged,
+    BookDisk,
+    BookForeign,
+    BookFull,
+    BookLocked,
+    BookMissing,
+    BookPlace,
+    BookReadOnly,
+    BookTooNew,
+)
+from tintmix.errors import TintmixError
+from tintmix.files.errors import FileUnreadable
+from tintmix.files.upgrades import copy_place
+from tintmix.files.words import plain
+
+WAIT_SECONDS = 10.0
+NAME = "recipe-book.db"
+VARIABLE = "TINTMIX_BOOK"
+
+# https://www.sqlite.org/fileformat2.html, the database header; https://www.sqlite.org/rescode.html, the codes.
+_MAGIC = b"SQLite format 3\0"
+_HEADER = 100
+_WAL = 2
+_PERM, _BUSY, _LOCKED, _READONLY, _IOERR, _CORRUPT, _FULL, _CANTOPEN, _PROTOCOL, _NOTADB = (
+    3,
+    5,
+    6,
+    8,
+    10,
+    11,
+    13,
+    14,
+    15,
+    26,
+)
+_TRY_AGAIN = (_BUSY, _LOCKED, _PROTOCOL)
+
+
+def book_place(path: str | Path | None = None) -> Path:
+    """Where the book is: as named, or as TINTMIX_BOOK says, or in the user's own data folder.
+
+    >>> book_place("here/book.db") == Path("here/book.db")
+    True
+    """
+    named = path or os.environ.get(VARIABLE)
+    return Path(named) if named else usual_place()
+
+
+def usual_place() -> Path:
+    """Where the book is when nobody says otherwise."""
+    import platformdirs  # on the way of commands that ask for the book only
+
+    return Path(platformdirs.user_data_path("tintmix", appauthor=False)) / NAME
+
+
+class Store:
+    """An open book's file. One thread at a time; closed by `close`."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection, read_only: bool, wait_seconds: float) -> None:
+        self.path, self.db, self.read_only, self.wait_seconds = path, db, read_only, wait_seconds
+
+    def close(self) -> None:
+        """Close the file; what was not finished is undone."""
+        self.db.close()
+
+    @contextlib.contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """All that is read inside is of one moment."""
+        with self._transaction("BEGIN") as db:
+            yield db
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """All that is written inside is kept, on the disk, when it ends, or none of it.
+
+        Raises BookReadOnly, BookLocked, BookFull, BookDisk, BookDamaged.
+        """
+        if self.read_only:
+            raise BookReadOnly(self.path)
+        with self._transaction("BEGIN IMMEDIATE") as db:
+            yield db
+
+    @contextlib.contextmanager
+    def _transaction(self, begin: str) -> Iterator[sqlite3.Connection]:
+        with told(self.path, self.wait_seconds):
+            if self.db.in_transaction:  # inside another: part of it
+                yield self.db
+                return
+            _patiently(self.db, begin, self.wait_seconds)
+            try:
+                yield self.db
+                self.db.execute("COMMIT")
+            except BaseException:
+                if self.db.in_transaction:
+                    with contextlib.suppress(sqlite3.Error):
+                        self.db.execute("ROLLBACK")
+                raise
+
+
+def open_store(path: Path, create: bool = True, wait_seconds: float = WAIT_SECONDS) -> Store:
+    """The book at a place, made where there is none. A file that is not a book of ours is not touched.
+
+    Raises BookMissing, BookPlace, BookForeign, BookTooNew, BookReadOnly, BookLocked, BookDamaged, BookDisk.
+    """
+    try:
+        there = path.exists()
+    except (OSError, ValueError) as problem:
+        raise BookPlace(path, getattr(problem, "strerror", None) or str(problem)) from None
+    if not there:
+        if not create:
+            raise BookMissing(path)
+        _make(path, wait_seconds)
+    header = _header(path)
+    read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
+    with told(path, wait_seconds):
+        db = connect(path, read_only, wait_seconds)
+        try:
+            version = book_schema.version_of(db)
+            if version > book_schema.newest():
+                raise BookTooNew(path, version, book_schema.newest())
+            if read_only:
+                if version < book_schema.newest():
+                    raise BookReadOnly(path)
+            else:
+                if header[18] != _WAL:
+                    _patiently(db, "PRAGMA journal_mode = WAL", wait_seconds)
+                if 0 < version < book_schema.newest():
+                    _keep_older(path, db, version)
+                book_schema.bring_up_to_date(db)
+        except BaseException:
+            db.close()
+            raise
+    return Store(path, db, read_only, wait_seconds)
+
+
+def connect(path: Path, read_only: bool = False, wait_seconds: float = WAIT_SECONDS) -> sqlite3.Connection:
+    """A connection with the settings that the book relies on. Raises what sqlite3 raises."""
+    how = "mode=rw"
+    if read_only:
+        # Without a folder to write to there is no write-ahead log either, unless another program has left one.
+        log = path.with_name(path.name + "-wal")
+        how = "mode=ro" if log.exists() or os.access(path.resolve().parent, os.W_OK) else "mode=ro&immutable=1"
+    address = f"{path.resolve().as_uri()}?{how}"
+    db = sqlite3.connect(address, uri=True, timeout=wait_seconds, isolation_level=None)
+    try:
+        # FULL: what was told as kept is on the disk, also where the power fails.
+        for setting in ("foreign_keys = ON", "recursive_triggers = ON", "trusted_schema = OFF", "synchronous = FULL"):
+            db.execute(f"PRAGMA {setting}")
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def copy_book(
+    db: sqlite3.Connection, path: Path, look: Callable[[sqlite3.Connection, Path], None] | None = None
+) -> int:
+    """A copy of an open book in a new file, by SQLite's backup API; its size in bytes. Others may go on writing.
+
+    look: reads the copy before it gets its name, and raises where it is not sound. Raises FileExistsError, OSError, and
+    what sqlite3 raises.
+    """
+    waiting = path.parent / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
+    try:
+        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+        copy = connect(waiting)
+        try:
+            db.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+            if look is not None:
+                look(copy, waiting)
+        finally:
+            copy.close()
+        size = waiting.stat().st_size
+        into_place(waiting, path)
+    finally:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            with contextlib.suppress(OSError):
+                os.unlink(f"{waiting}{ending}")
+    return size
+
+
+def _keep_older(path: Path, db: sqlite3.Connection, version: int) -> None:
+    """A book of an older format is copied beside itself before it is brought up to date. Raises BookDisk."""
+    place = copy_place(path, version)
+    if place.exists():
+        return
+    try:
+        with contextlib.suppress(FileExistsError):  # another process was quicker; its copy is as good
+            copy_book(db, place)
+    except OSError as problem:
+        raise BookDisk(place, problem.strerror or str(problem)) from None
+
+
+def into_place(waiting: Path, path: Path) -> None:
+    """Give a finished file its name, unless something has that name: then FileExistsError."""
+    try:
+        os.link(waiting, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        if path.exists():
+            raise FileExistsError(path) from None
+        os.rename(waiting, path)
+    with contextlib.suppress(OSError, AttributeError):  # the name itself, on the disk
+        folder = os.open(path.resolve().parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+@contextlib.contextmanager
+def told(path: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[None]:
+    """What sqlite3 raises inside, as the book's own errors."""
+    try:
+        yield
+    except sqlite3.Error as problem:
+        raise _sentence(problem, path, wait_seconds) from None
+
+
+def _make(path: Path, wait_seconds: float) -> None:
+    """A new book, finished under another name before it gets its own: no other program ever sees half of one."""
+    folder = path.parent
+    try:
+        if path == usual_place():
+            folder.mkdir(parents=True, exist_ok=True)
+        if not folder.is_dir():
+            raise BookPlace(path, f"the folder {folder} does not exist")
+        waiting = folder / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
+        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+    except (OSError, ValueError) as problem:
+        denied = isinstance(problem, PermissionError)
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise BookPlace(plain(str(path), 300), "you may not write there" if denied else reason.lower()) from None
+    try:
+        with told(path, wait_seconds):
+            db = connect(waiting, wait_seconds=wait_seconds)
+            try:
+                db.execute(f"PRAGMA application_id = {book_schema.APPLICATION_ID:d}")
+                db.execute("PRAGMA journal_mode = WAL")
+                book_schema.bring_up_to_date(db)
+            finally:
+                db.close()
+        with contextlib.suppress(FileExistsError):  # another process was quicker; its book is as good
+            into_place(waiting, path)
+    except OSError as problem:
+        raise BookPlace(path, (problem.strerror or str(problem)).lower()) from None
+    finally:
+        for ending in ("", "-wal", "-shm", "-journal"):
+            with contextlib.suppress(OSError):
+                os.unlink(f"{waiting}{ending}")
+
+
+def _header(path: Path) -> bytes:
+    """The first bytes of a book's file, read as plain bytes: what is not ours never meets SQLite.
+
+    Raises BookForeign, BookTooNew, FileUnreadable.
+    """
+    if not path.is_file():
+        raise BookForeign(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
+    try:
+        with open(path, "rb") as stream:
+            header = stream.read(_HEADER)
+    except OSError as problem:
+        raise FileUnreadable(path, problem.strerror or type(problem).__name__) from None
+    if not header:
+        raise BookForeign(path, "the file is empty")
+    if len(header) < _HEADER or not header.startswith(_MAGIC):
+        raise BookForeign(path, "it is no database")
+    if int.from_bytes(header[68:72], "big") != book_schema.APPLICATION_ID:
+        raise BookForeign(path, "it is a database of another program")
+    version = int.from_bytes(header[60:64], "big")
+    if version > book_schema.newest():
+        raise BookTooNew(path, version, book_schema.newest())
+    return header
+
+
+def _patiently(db: sqlite3.Connection, statement: str, wait_seconds: float) -> None:
+    """Do what may meet another process, until the time is up. SQLite waits by itself in most cases, not in all."""
+    until = time.monotonic() + wait_seconds
+    while True:
+        try:
+            db.execute(statement)
+            return
+        except sqlite3.OperationalError as problem:
+            if _code(problem) not in _TRY_AGAIN or time.monotonic() >= until:
+                raise
+            time.sleep(0.005)
+
+
+def _code(problem: sqlite3.Error) -> int:
+    code: Any = getattr(problem, "sqlite_errorcode", None)
+    return code & 0xFF if isinstance(code, int) else -1
+
+
+def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
+    code = _code(problem)
+    if code in _TRY_AGAIN:
+        return BookLocked(path, wait_seconds)
+    if code in (_READONLY, _PERM):
+        return BookReadOnly(path)
+    if code == _FULL:
+        return BookFull(path)
+    if code == _CANTOPEN:
+        return BookPlace(path, "it cannot be opened")
+    if code == _NOTADB:
+        return BookForeign(path, "it is no database")
+    if code == _IOERR:
+        return BookDisk(path, str(problem))
+    return BookDamaged(path, str(problem))

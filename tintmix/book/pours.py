@@ -1,0 +1,197 @@
+"""Pours in the book: what was weighed, and what is told of the cast part afterwards."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from tintmix.book import recipes as book_recipes
+from tintmix.book import shelf as book_shelf
+from tintmix.book.errors import (
+    AmountOutOfSense,
+    BookDamaged,
+    NothingToRecord,
+    PhotoTooLarge,
+    PlaceUnknown,
+    PourNotInBook,
+)
+from tintmix.book.file import Store
+from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows
+from tintmix.book.values import Photo, PlaceReading, Pour, check_text
+
+LARGEST_PHOTO_BYTES = 30_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPour:
+    """A pour as the book holds it. number: 1, 2, … of the recipe's name, in the order in which they were recorded.
+    set_aside: why it is left out of the history, or empty. photos: without their bytes."""
+
+    number: int
+    name: str
+    revision: int
+    recipe_digest: str
+    digest: str
+    recorded_at: str
+    pour: Pour
+    readings: tuple[PlaceReading, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    notes: tuple[str, ...] = ()
+    set_aside: str = ""
+
+
+def add_pour(
+    store: Store,
+    name: str,
+    pour: Pour,
+    revision: int | None = None,
+    readings: Iterable[PlaceReading] = (),
+    photos: Iterable[Photo] = (),
+    from_bottles: Mapping[str, float] | None = None,
+) -> KeptPour:
+    """Record a pour of a recipe's revision (the newest), and what was taken from the stock bottles for it, in one go.
+
+    Raises RecipeNotInBook, RevisionNotInBook, PlaceUnknown, BottleNotInBook, BottleHoldsLess, PhotoTooLarge.
+    """
+    with store.writing() as db:
+        kept = book_recipes.revision_of(store, name, revision)
+        content = {key: getattr(pour, key) for key in (one.name for one in fields(Pour))}
+        row = add(db, POUR, {"recipe": kept.digest, **content})
+        for bottle, grams in (from_bottles or {}).items():
+            book_shelf.use_bottle(store, bottle, grams, f"pour of {name}")
+        _add_all(db, kept, row.digest, readings, photos)
+        return next(one for one in pours(store, name) if one.digest == row.digest)
+
+
+def add_to_pour(
+    store: Store,
+    name: str,
+    number: int,
+    readings: Iterable[PlaceReading] = (),
+    photos: Iterable[Photo] = (),
+    note: str = "",
+    set_aside: str = "",
+) -> KeptPour:
+    """Add to a pour what came to be known later. Raises PourNotInBook, PlaceUnknown, NothingToRecord, PhotoTooLarge."""
+    readings, photos = tuple(readings), tuple(photos)
+    check_text("note", note)
+    check_text("reason", set_aside, 0, 500)
+    with store.writing() as db:
+        known = pours(store, name)
+        if not 1 <= number <= len(known):
+            raise PourNotInBook(name, number, len(known))
+        if not (readings or photos or note or set_aside):
+            raise NothingToRecord(name, number)
+        pour = known[number - 1]
+        kept = book_recipes.revision_of(store, name, pour.revision)
+        _add_all(db, kept, pour.digest, readings, photos)
+        for kind, text in (("note", note), ("set aside", set_aside)):
+            if text:
+                add(db, POUR_ADDITION, {"pour": pour.digest, "kind": kind, "text": text})
+        return pours(store, name)[number - 1]
+
+
+def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPour, ...]:
+    """The pours of a recipe, of one revision or of all, in the order in which they were recorded.
+
+    Raises RecipeNotInBook, RevisionNotInBook.
+    """
+    with store.reading() as db:
+        book_recipes.row_id(db, store, name, revision)
+        revisions = dict(db.execute("SELECT digest, revision FROM recipe WHERE name = ?", (name,)).fetchall())
+        mine = "recipe_id IN (SELECT id FROM recipe WHERE name = ?)"
+        found = rows(db, POUR, mine, (name,))
+        added: dict[str, list[Row]] = {}
+        for row in rows(db, POUR_ADDITION, f"pour_id IN (SELECT id FROM pour WHERE {mine})", (name,)):
+            added.setdefault(row.content["pour"], []).append(row)
+    made = (
+        _kept(store, number, name, revisions[row.content["recipe"]], row, added.get(row.digest, []))
+        for number, row in enumerate(found, 1)
+    )
+    return tuple(one for one in made if revision is None or one.revision == revision)
+
+
+def photo_bytes(store: Store, sha256: str) -> bytes | None:
+    """The bytes of a kept photo."""
+    with store.reading() as db:
+        found = db.execute("SELECT content FROM photo WHERE digest = ?", (sha256,)).fetchone()
+    return None if found is None else bytes(found[0])
+
+
+def put_photo(db: sqlite3.Connection, sha256: str, content: bytes) -> bool:
+    """Keep a photo's bytes once; whether they are new."""
+    if db.execute("SELECT 1 FROM photo WHERE digest = ?", (sha256,)).fetchone():
+        return False
+    db.execute("INSERT INTO photo VALUES (?, ?)", (sha256, content))
+    return True
+
+
+def addition(content: Mapping[str, Any]) -> PlaceReading | Photo | str:
+    """What a row of additions says, checked. Raises what its value raises, KeyError, TypeError, ValueError."""
+    kind = content["kind"]
+    if kind == "reading":
+        lab = tuple(content["lab"])
+        return PlaceReading(**{one.name: content[one.name] for one in fields(PlaceReading)} | {"lab": lab})
+    if kind == "photo":
+        if not (isinstance(content["name"], str) and isinstance(content["sha256"], str)):
+            raise TypeError("a photo without a name")
+        return Photo(content["name"], content["sha256"])
+    if kind not in ("note", "set aside") or not isinstance(content["text"], str):
+        raise ValueError(f"an addition of kind {kind!r}")
+    return str(content["text"])
+
+
+def pour_of(content: Mapping[str, Any]) -> Pour:
+    """What a row of pours says, checked."""
+    return Pour(**{one.name: content[one.name] for one in fields(Pour)})
+
+
+def _add_all(
+    db: sqlite3.Connection,
+    kept: book_recipes.KeptRecipe,
+    pour: str,
+    readings: Iterable[PlaceReading],
+    photos: Iterable[Photo],
+) -> None:
+    target = kept.recipe.target
+    places = [str(section["name"]) for section in kept.recipe.sections]
+    for reading in readings:
+        if reading.place not in places:
+            raise PlaceUnknown(reading.place, kept.name, places)
+        table = {one.name: getattr(reading, one.name) for one in fields(PlaceReading)}
+        table["light"] = reading.light or str(target.get("light", "D65"))
+        table["observer"] = reading.observer or int(target.get("observer", 10))
+        add(db, POUR_ADDITION, {"pour": pour, "kind": "reading", **table, "lab": list(reading.lab)})
+    for photo in photos:
+        if photo.content is not None:
+            if len(photo.content) > LARGEST_PHOTO_BYTES:
+                raise PhotoTooLarge(photo.name, len(photo.content), LARGEST_PHOTO_BYTES)
+            put_photo(db, photo.sha256, photo.content)
+        add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
+
+
+def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: Iterable[Row]) -> KeptPour:
+    readings: list[PlaceReading] = []
+    photos: list[Photo] = []
+    notes: list[str] = []
+    set_aside = ""
+    try:
+        pour = pour_of(row.content)
+        for one in added:
+            value = addition(one.content)
+            if isinstance(value, PlaceReading):
+                readings.append(value)
+            elif isinstance(value, Photo):
+                photos.append(value)
+            elif one.content["kind"] == "note":
+                notes.append(value)
+            else:
+                set_aside = value
+    except (KeyError, TypeError, ValueError, AmountOutOfSense) as problem:
+        raise BookDamaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
+    recipe, at = str(row.content["recipe"]), str(row.content["recorded_at"])
+    return KeptPour(
+        number, name, revision, recipe, row.digest, at, pour, tuple(readings), tuple(photos), tuple(notes), set_aside
+    )

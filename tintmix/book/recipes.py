@@ -1,0 +1,240 @@
+"""Recipes in the book: revisions that never change, and the models they came from."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tintmix.book.errors import BookDamaged, NameOutOfSense, NotItsModel, RecipeNotInBook, RevisionNotInBook
+from tintmix.book.file import Store
+from tintmix.files.canonical import canonical_json
+
+if TYPE_CHECKING:
+    from tintmix.pigments.model import TintModel
+    from tintmix.recipes.recipe_file import Recipe
+
+LONGEST_NAME = 120
+_COLUMNS = "recipe.name, recipe.revision, recipe.digest, kept_at, kept_by, note, content, model"
+_MODEL_BYTES = 500_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRecipe:
+    """A revision of a recipe as the book holds it. digest: SHA-256 of what the recipe says (`Recipe.digest`), its
+    fingerprint on every sheet. kept_by: the program and version that kept it. has_model: whether the book holds the model
+    it came from. is_new: of what `keep` gives back: whether this was not in the book before."""
+
+    name: str
+    revision: int
+    digest: str
+    kept_at: str
+    kept_by: str
+    note: str
+    recipe: Recipe
+    has_model: bool
+    is_new: bool = False
+
+
+class Line(NamedTuple):
+    """A recipe in the list: its newest revision. pours: of all its revisions. doses: the JSON of `doses_phr`.
+
+    A named tuple, and its doses read when they are asked for: a list makes ten thousand at once.
+    """
+
+    name: str
+    revision: int
+    digest: str
+    doses: str
+    kept_at: str
+    note: str
+    pours: int = 0
+
+    @property
+    def doses_phr(self) -> dict[str, float]:
+        """The doses, in g per 100 g of mixed resin."""
+        doses: dict[str, float] = json.loads(self.doses)
+        return doses
+
+
+def check_name(name: str, what: str = "recipe") -> None:
+    """Raises NameOutOfSense."""
+    if not (isinstance(name, str) and 0 < len(name) <= LONGEST_NAME and name == name.strip() and name.isprintable()):
+        raise NameOutOfSense(what, str(name))
+
+
+def keep(store: Store, recipe: Recipe, model: TintModel | None = None, note: str = "") -> KeptRecipe:
+    """A recipe as the next revision of its name; the one that is there where it says the same to the last digit."""
+    from tintmix.files.stamp import made_at, made_by
+    from tintmix.recipes.recipe_file import recipe_to_table
+
+    check_name(recipe.name)
+    packed = None if model is None else pack_model(model)
+    if packed is not None and recipe.model and packed[0] != recipe.model:
+        raise NotItsModel(recipe.name, recipe.model_file or "the model", packed[0], recipe.model)
+    table, named, at, by = recipe_to_table(recipe), recipe.digest(), made_at(), made_by()
+    with store.writing() as db:
+        if packed is not None:
+            put_model(db, *packed, at)
+        found = db.execute("SELECT name, revision FROM recipe WHERE digest = ?", (named,)).fetchone()
+        is_new = found is None
+        name, revision = (recipe.name, next_revision(db, recipe.name)) if is_new else found
+        if is_new:
+            put_recipe(db, name, revision, named, table, (at, by, note))
+        return _kept(store, _found(db, store, name, revision), is_new)
+
+
+def next_revision(db: sqlite3.Connection, name: str) -> int:
+    """One more than the newest revision of a name; 1 where there is none."""
+    highest = db.execute("SELECT max(revision) FROM recipe WHERE name = ?", (name,)).fetchone()[0]
+    return (highest or 0) + 1
+
+
+def put_recipe(
+    db: sqlite3.Connection,
+    name: str,
+    revision: int,
+    named: str,
+    table: Mapping[str, Any],
+    kept: tuple[str, str, str],
+) -> None:
+    """The rows of a new revision. named: its digest. kept: when, by what, and the note."""
+    at, by, note = kept
+    made = db.execute(
+        "INSERT INTO recipe (name, revision, digest, model, doses, kept_at, kept_by, note) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (name, revision, named, table["model"], canonical_json(table["doses_phr"]), at, by, note),
+    )
+    db.execute("INSERT INTO recipe_content VALUES (?, ?)", (made.lastrowid, canonical_json(table)))
+
+
+def listed(store: Store, words: str = "") -> tuple[Line, ...]:
+    """A line for each name, the newest revision of each; words: only names that hold all of them."""
+    with store.reading() as db:
+        # SQLite gives the other columns of the row that has the maximum: https://www.sqlite.org/lang_select.html, 2.5.
+        newest = db.execute(
+            "SELECT name, max(revision), digest, doses, kept_at, note FROM recipe GROUP BY name ORDER BY name"
+        ).fetchall()
+        count = "SELECT name, count(*) FROM pour JOIN recipe ON recipe.id = recipe_id GROUP BY name"
+        pours: dict[str, int] = dict(db.execute(count).fetchall())
+    wanted = words.casefold().split()
+    if wanted:
+        newest = [row for row in newest if all(word in row[0].casefold() for word in wanted)]
+    return tuple(Line._make((*row, pours.get(row[0], 0))) for row in newest)
+
+
+def revision_of(store: Store, name: str, revision: int | None = None) -> KeptRecipe:
+    """A revision of a recipe, the newest where none is named. Raises RecipeNotInBook, RevisionNotInBook."""
+    with store.reading() as db:
+        return _kept(store, _found(db, store, name, revision))
+
+
+def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
+    """All revisions, oldest first. Raises RecipeNotInBook."""
+    with store.reading() as db:
+        _found(db, store, name, None)
+        query = f"SELECT {_COLUMNS} FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ? ORDER BY revision"
+        return tuple(_kept(store, row + (_has(db, row[7]),)) for row in db.execute(query, (name,)).fetchall())
+
+
+def of_digest(store: Store, named: str) -> KeptRecipe | None:
+    """The revision of that digest, if it is in the book."""
+    with store.reading() as db:
+        found = db.execute("SELECT name, revision FROM recipe WHERE digest = ?", (named,)).fetchone()
+        return None if found is None else _kept(store, _found(db, store, *found))
+
+
+def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[int, str]:
+    """The row's number and its digest. Raises RecipeNotInBook, RevisionNotInBook."""
+    found = _found(db, store, name, revision)
+    number = db.execute("SELECT id FROM recipe WHERE digest = ?", (found[2],)).fetchone()[0]
+    return int(number), found[2]
+
+
+# Models ---------------------------------------------------------------------------------------------------------------
+
+
+def pack_model(model: TintModel) -> tuple[str, str, bytes]:
+    """A model as the book keeps it: its digest as it will be read back, the SHA-256 of its canonical JSON, and that,
+    compressed."""
+    from tintmix.pigments.model_file import IS, MODEL_FORMAT, model_from_table, model_to_table
+
+    table = {"format": MODEL_FORMAT.newest, "is": IS, **model_to_table(model)}
+    return model_from_table(table, "the model").digest(), *pack_table(table)
+
+
+def pack_table(table: Mapping[str, Any]) -> tuple[str, bytes]:
+    """The same of the model's values."""
+    text = canonical_json(table).encode()
+    return hashlib.sha256(text).hexdigest(), zlib.compress(text, 6)
+
+
+def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: str) -> bool:
+    """Keep a model once; whether it is new."""
+    if _has(db, named):
+        return False
+    db.execute("INSERT INTO model (digest, seal, kept_at, content) VALUES (?, ?, ?, ?)", (named, seal, at, packed))
+    return True
+
+
+def model_table(store: Store, named: str) -> dict[str, Any] | None:
+    """A model's values, by its digest. Raises BookDamaged."""
+    with store.reading() as db:
+        found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
+    return None if found is None else unpack_model(store, found[0], found[1])
+
+
+def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
+    """The values of a kept model. Raises BookDamaged where they are not those that were kept."""
+    try:
+        text = zlib.decompressobj().decompress(packed, _MODEL_BYTES)
+        if hashlib.sha256(text).hexdigest() != seal:
+            raise ValueError("a model is not as it was kept")
+        table: dict[str, Any] = json.loads(text)
+    except (zlib.error, TypeError, ValueError) as problem:
+        raise BookDamaged(store.path, str(problem)) from None
+    return table
+
+
+def model_of(store: Store, named: str) -> TintModel | None:
+    """A model by its digest. Raises BookDamaged."""
+    table = model_table(store, named)
+    if table is None:
+        return None
+    from tintmix.pigments.model_file import model_from_table
+
+    return model_from_table(table, store.path)
+
+
+def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[Any, ...]:
+    query = f"SELECT {_COLUMNS} FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ?"
+    if revision is None:
+        found = db.execute(f"{query} ORDER BY revision DESC LIMIT 1", (name,)).fetchone()
+    else:
+        found = db.execute(f"{query} AND revision = ?", (name, revision)).fetchone()
+    if found is None:
+        known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
+        if known and revision is not None:
+            raise RevisionNotInBook(name, revision, known)
+        names = db.execute("SELECT DISTINCT name FROM recipe ORDER BY name").fetchall()
+        raise RecipeNotInBook(store.path, name, (row[0] for row in names))
+    return (*found, _has(db, found[7]))
+
+
+def _has(db: sqlite3.Connection, model: str) -> bool:
+    return db.execute("SELECT 1 FROM model WHERE digest = ?", (model,)).fetchone() is not None
+
+
+def _kept(store: Store, row: tuple[Any, ...], is_new: bool = False) -> KeptRecipe:
+    from tintmix.recipes.recipe_file import recipe_from_table
+
+    name, revision, named, at, by, note, content, _, has_model = row
+    try:
+        table = json.loads(content)
+    except ValueError:
+        raise BookDamaged(store.path, f"recipe {name!r} cannot be read") from None
+    recipe = recipe_from_table(table, f"{store.path}, recipe {name!r}")
+    return KeptRecipe(name, revision, named, at, by, note, recipe, has_model, is_new)

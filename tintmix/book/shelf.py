@@ -1,0 +1,208 @@
+"""The shelf in the book: stock bottles and what is left in them, lots and how strong they are, check chips."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+from tintmix.book.errors import BottleHoldsLess, BottleNotInBook, BottleThere
+from tintmix.book.file import Store
+from tintmix.book.recipes import check_name
+from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows
+from tintmix.book.values import CheckChip, amount, check_date, check_text
+from tintmix.weighing.bottle import StockBottle
+
+EMPTY_G = 1e-6
+"""Grams below which a bottle counts as empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """A lot of a pigment and how strong it is against the pigment of the chips: the weight asked is dose/strength.
+    strength: None: its check chip is not read yet. spread: relative, one standard deviation. check_chips: how many are in
+    the book."""
+
+    pigment: str
+    lot: str
+    strength: float | None
+    spread: float
+    on: str = ""
+    note: str = ""
+    check_chips: int = 0
+
+
+# Stock bottles --------------------------------------------------------------------------------------------------------
+
+
+def bottles(store: Store, pigment: str | None = None) -> tuple[StockBottle, ...]:
+    """The bottles with something in them, as full and as strong as they are now, in the order in which they were made."""
+    with store.reading() as db:
+        shelf = [_now(db, row) for row in rows(db, BOTTLE)]
+    return tuple(one for one in shelf if one.left_g > EMPTY_G and pigment in (None, one.pigment))
+
+
+def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
+    """Put a bottle on the shelf. Raises BottleThere where one of that name has something in it."""
+    check_name(bottle.name, "stock bottle")
+    with store.writing() as db:
+        same = _by_name(db, bottle.name)
+        if same is not None:
+            raise BottleThere(bottle.name, same[1].left_g)
+        add(db, BOTTLE, {one.name: getattr(bottle, one.name) for one in fields(StockBottle)})
+    return bottle
+
+
+def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
+    """Take grams out of a bottle; the bottle as it is then. Raises BottleNotInBook, BottleHoldsLess, AmountOutOfSense."""
+    grams = amount(f"what is taken from {name}", grams, 0.0, 1e7, "g")
+    check_text("use", what, 0, 500)
+    with store.writing() as db:
+        row, bottle = _there(db, name)
+        if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
+            raise BottleHoldsLess(name, grams, bottle.left_g)
+        _event(db, row, "used", {"grams": grams, "what": what})
+        return _now(db, row)
+
+
+def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
+    """Say how much is in a bottle, as weighed again; 0: it is empty. Raises BottleNotInBook, AmountOutOfSense, BadBottle."""
+    grams = amount(f"what is left in {name}", grams, -1.0, 1e7, "g")
+    with store.writing() as db:
+        row, bottle = _there(db, name)
+        replace(bottle, left_g=grams)
+        _event(db, row, "weighed again", {"grams": grams, "what": what})
+        return _now(db, row)
+
+
+def set_bottle_strength(store: Store, name: str, strength: float, spread: float, note: str = "") -> StockBottle:
+    """Say how strong a bottle was found to be. Raises BottleNotInBook, AmountOutOfSense."""
+    strength, spread = _strength(f"the strength of {name}", strength, spread)
+    check_text("note", note, 0, 500)
+    with store.writing() as db:
+        row, _ = _there(db, name)
+        _event(db, row, "strength", {"strength": strength, "spread": spread, "what": note})
+        return _now(db, row)
+
+
+def bottle_of(content: Mapping[str, Any]) -> StockBottle:
+    """What a row of bottles says, checked."""
+    return StockBottle(**{one.name: content[one.name] for one in fields(StockBottle)})
+
+
+def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
+    """A bottle after what happened to it. Raises KeyError, TypeError, ValueError, BadBottle for what cannot have."""
+    if event["kind"] == "used":
+        return replace(bottle, left_g=max(bottle.left_g - float(event["grams"]), 0.0))
+    if event["kind"] == "weighed again":
+        return replace(bottle, left_g=float(event["grams"]))
+    if event["kind"] == "strength":
+        return replace(bottle, strength=float(event["strength"]), strength_spread=float(event["spread"]))
+    raise ValueError(f"an event of kind {event['kind']!r}")
+
+
+def _event(db: sqlite3.Connection, bottle: Row, kind: str, content: Mapping[str, Any]) -> None:
+    add(db, BOTTLE_EVENT, {"bottle": bottle.digest, "kind": kind, **content})
+
+
+def _now(db: sqlite3.Connection, row: Row) -> StockBottle:
+    bottle = bottle_of(row.content)
+    for event in rows(db, BOTTLE_EVENT, "bottle_id = ?", (row.id,)):
+        bottle = after(bottle, event.content)
+    return bottle
+
+
+def _by_name(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle] | None:
+    for row in reversed(rows(db, BOTTLE, "name = ?", (name,))):
+        bottle = _now(db, row)
+        if bottle.left_g > EMPTY_G:
+            return row, bottle
+    return None
+
+
+def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
+    found = _by_name(db, name)
+    if found is None:
+        shelf = [_now(db, row) for row in rows(db, BOTTLE)]
+        raise BottleNotInBook(name, (one.name for one in shelf if one.left_g > EMPTY_G))
+    return found
+
+
+# Lots and check chips -------------------------------------------------------------------------------------------------
+
+
+def lot_strength(store: Store, pigment: str, lot: str) -> tuple[float, float] | None:
+    """The strength of a lot and its relative spread, as last measured; None where nobody has."""
+    with store.reading() as db:
+        found = rows(db, LOT, "pigment = ? AND lot = ?", (pigment, lot))
+    measured = [row.content for row in found if row.content["strength"] is not None]
+    return (float(measured[-1]["strength"]), float(measured[-1]["spread"])) if measured else None
+
+
+def set_lot_strength(
+    store: Store, pigment: str, lot: str, strength: float | None, spread: float = 0.0, on: str = "", note: str = ""
+) -> Lot:
+    """Say how strong a lot is against the pigment of the chips; None: it came in, its check chip is not read yet.
+
+    Raises AmountOutOfSense, DateOutOfSense, NameOutOfSense.
+    """
+    check_name(pigment, "pigment")
+    check_name(lot, "lot")
+    check_text("note", note, 0, 500)
+    if on:
+        check_date("the day of the lot", on)
+    if strength is not None:
+        strength, spread = _strength(f"the strength of {pigment} lot {lot}", strength, spread)
+    table = {"pigment": pigment, "lot": lot, "strength": strength, "spread": float(spread), "on": on, "note": note}
+    with store.writing() as db:
+        add(db, LOT, table)
+        return next(one for one in lots(store, pigment) if one.lot == lot)
+
+
+def lots(store: Store, pigment: str | None = None) -> tuple[Lot, ...]:
+    """Every lot that the book knows, each as last measured, by pigment and name."""
+    last: dict[tuple[str, str], Lot] = {}
+    with store.reading() as db:
+        chips = [(row.content["pigment"], row.content["lot"]) for row in rows(db, CHECK_CHIP)]
+        for row in rows(db, LOT):
+            told = lot_of(row.content)
+            key = told.pigment, told.lot
+            if told.strength is not None or key not in last:
+                last[key] = told
+        for key in chips:
+            last.setdefault(key, Lot(*key, None, 0.0))
+    return tuple(replace(last[key], check_chips=chips.count(key)) for key in sorted(last) if pigment in (None, key[0]))
+
+
+def lot_of(content: Mapping[str, Any]) -> Lot:
+    """What a row of lots says, checked."""
+    strength, spread = content["strength"], content["spread"]
+    if strength is not None:
+        strength, spread = _strength("the strength of a lot", strength, spread)
+    check_name(content["pigment"], "pigment")
+    check_name(content["lot"], "lot")
+    return Lot(content["pigment"], content["lot"], strength, float(spread), str(content["on"]), str(content["note"]))
+
+
+def add_check_chip(store: Store, chip: CheckChip) -> None:
+    """Record a check chip of a lot as it was read."""
+    table = {one.name: getattr(chip, one.name) for one in fields(CheckChip)}
+    with store.writing() as db:
+        add(db, CHECK_CHIP, table | {"lab": list(chip.lab)})
+
+
+def check_chips(store: Store, pigment: str | None = None, lot: str | None = None) -> tuple[CheckChip, ...]:
+    """Check chips in the order in which they were recorded."""
+    with store.reading() as db:
+        found = [check_chip_of(row.content) for row in rows(db, CHECK_CHIP)]
+    return tuple(one for one in found if pigment in (None, one.pigment) and lot in (None, one.lot))
+
+
+def check_chip_of(content: Mapping[str, Any]) -> CheckChip:
+    """What a row of check chips says, checked."""
+    return CheckChip(**{one.name: content[one.name] for one in fields(CheckChip)} | {"lab": tuple(content["lab"])})
+
+
+def _strength(what: str, strength: float, spread: float) -> tuple[float, float]:
+    return amount(what, strength, 0.0, 100.0, ""), amount(f"{what}, its spread", spread, -1.0, 1.0, "")

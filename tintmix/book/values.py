@@ -1,0 +1,174 @@
+"""What a maker tells the book: a pour, readings of the cast part, a photo, a check chip. Values that check themselves once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from tintmix.book.errors import AmountOutOfSense, DateOutOfSense, NameOutOfSense
+from tintmix.files.words import is_number, number_plain
+
+Lab = tuple[float, float, float]
+LONGEST_TEXT = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """One casting of a recipe. poured_on: ISO date. batch_g: mixed resin, all parts, without pigment, in grams; None: not
+    said. weights_g: what was really weighed, by name (a part, a pigment, a stock bottle), in grams. lots: of each pigment.
+    Raises DateOutOfSense, AmountOutOfSense, NameOutOfSense.
+
+    >>> Pour("2027-03-01", 450.0, {"A": 236.8, "blue 1+50": 4.82}, {"blue": "B-17"}).batch_g
+    450.0
+    """
+
+    poured_on: str
+    batch_g: float | None = None
+    weights_g: Mapping[str, float] = field(default_factory=dict)
+    lots: Mapping[str, str] = field(default_factory=dict)
+    cure: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_date("the day of the pour", self.poured_on)
+        if self.batch_g is not None:
+            _set(self, "batch_g", amount("the batch", self.batch_g, 0.0, 1e7, "g"))
+        weights = {}
+        for what, grams in self.weights_g.items():
+            check_text("weight's name", what, 1, 120)
+            weights[what] = amount(f"the weight of {what}", grams, -1.0, 1e7, "g")
+        _set(self, "weights_g", weights)
+        for pigment, lot in self.lots.items():
+            check_text("pigment", pigment, 1, 120)
+            check_text("lot", lot, 0, 120)
+        _set(self, "lots", dict(self.lots))
+        check_text("cure", self.cure, 0, 500)
+        check_text("note", self.note)
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceReading:
+    """A colour read on the cast part. place: the name of the recipe's section. lab: L*a*b* against the bare light as white,
+    for a light and observer; empty and 0: those of the recipe's target. Raises AmountOutOfSense, DateOutOfSense."""
+
+    place: str
+    lab: Lab
+    light: str = ""
+    observer: int = 0
+    read_on: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_text("place", self.place, 1, 120)
+        _set(self, "lab", checked_lab(f"the reading of {self.place}", self.lab))
+        _check_seen(self.light, self.observer, (0, 2, 10))
+        if self.read_on:
+            check_date("the day of the reading", self.read_on)
+        check_text("note", self.note)
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo of the cast part. content: the file's bytes, or None where only its fingerprint is kept (sha256, 64
+    hexadecimal digits)."""
+
+    name: str
+    sha256: str
+    content: bytes | None = None
+
+    @classmethod
+    def of(cls, name: str, content: bytes, keep_bytes: bool = True) -> Photo:
+        """A photo from its file's bytes.
+
+        >>> Photo.of("point.jpg", b"").sha256[:12]
+        'e3b0c44298fc'
+        """
+        import hashlib
+
+        return cls(name, hashlib.sha256(content).hexdigest(), content if keep_bytes else None)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckChip:
+    """A chip that was poured to see how strong a new lot or bottle is, as it was read. dose_phr: grams per 100 g of mixed
+    resin, as weighed. Raises AmountOutOfSense, DateOutOfSense, NameOutOfSense."""
+
+    pigment: str
+    lot: str
+    dose_phr: float
+    thickness_mm: float
+    lab: Lab
+    light: str = "D65"
+    observer: int = 10
+    read_on: str = ""
+    name: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_text("pigment", self.pigment, 1, 120)
+        check_text("lot", self.lot, 1, 120)
+        _set(
+            self, "dose_phr", amount(f"the dose of the check chip of {self.pigment}", self.dose_phr, 0.0, 100.0, "phr")
+        )
+        _set(self, "thickness_mm", amount("the check chip's thickness", self.thickness_mm, 0.0, 1000.0, "mm"))
+        _set(self, "lab", checked_lab("the check chip's reading", self.lab))
+        _check_seen(self.light, self.observer, (2, 10))
+        if self.read_on:
+            check_date("the day of the reading", self.read_on)
+        check_text("name", self.name, 0, 120)
+        check_text("note", self.note)
+
+
+def amount(what: str, value: object, above: float, most: float, unit: str) -> float:
+    """A number within (above, most], zero too where `above` is below it. Raises AmountOutOfSense."""
+    if not (is_number(value) and isinstance(value, int | float)):
+        raise AmountOutOfSense(what, value, "a number")
+    if not (above < value <= most and (value >= 0 or above < -1)):
+        least = "above 0" if above >= 0 else "0 or more"
+        raise AmountOutOfSense(
+            what,
+            f"{number_plain(value)} {unit}".strip(),
+            f"{least} and at most {number_plain(most)} {unit}".strip(),
+        )
+    return float(value)
+
+
+def checked_lab(what: str, lab: Any) -> Lab:
+    """Three numbers that a colour can have. Raises AmountOutOfSense."""
+    values = [float(value) for value in lab if is_number(value)] if isinstance(lab, list | tuple) else []
+    if len(values) != 3 or len(lab) != 3:
+        raise AmountOutOfSense(what, lab, "three numbers, L*, a* and b*")
+    if not (-1 <= values[0] <= 110 and all(abs(value) <= 250 for value in values[1:])):
+        raise AmountOutOfSense(what, lab, "L* from 0 to 100, a* and b* from -250 to 250")
+    return values[0], values[1], values[2]
+
+
+def check_date(what: str, text: object) -> None:
+    """Raises DateOutOfSense."""
+    try:
+        if not (isinstance(text, str) and len(text) == 10):
+            raise ValueError(text)
+        date.fromisoformat(text)
+    except ValueError:
+        raise DateOutOfSense(what, text) from None
+
+
+def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT) -> None:
+    """Raises NameOutOfSense, AmountOutOfSense."""
+    if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most:
+        return
+    if least and most <= 120:
+        raise NameOutOfSense(what, str(text))
+    raise AmountOutOfSense(f"the {what}", text, f"a text of at most {most} characters")
+
+
+def _check_seen(light: object, observer: object, known: tuple[int, ...]) -> None:
+    check_text("light", light, 0, 120)
+    if observer not in known or isinstance(observer, bool):
+        raise AmountOutOfSense("the observer", observer, "2 or 10 degrees")
+
+
+def _set(owner: object, key: str, value: object) -> None:
+    object.__setattr__(owner, key, value)

@@ -1,0 +1,1 @@
+"""Files of spectrophotometers and colorimeters, a file a format."""

@@ -1,0 +1,205 @@
+"""CGATS.17 and ISO 28178 ASCII text: keywords, a data format, data sets; many tables a file.
+
+Written to the published field names (ANSI CGATS.17-2009, ISO 28178:2009; from memory of the standard's tables):
+SAMPLE_ID, SAMPLE_NAME, LAB_L …, LAB_C, LAB_H, XYZ_X …, XYY_X, XYY_Y, XYY_CAPY, and SPECTRAL_NM, SPECTRAL_PCT,
+SPECTRAL_DEC, either as pairs of wavelength and value or with the wavelength in the field's name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
+from tintmix.chips.instruments.errors import BadInstrumentFile, TooManySamples
+from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in
+from tintmix.files.table import number_of
+from tintmix.files.words import plain
+
+_FORM = "a CGATS text"
+_MOST_FIELDS = 5_000
+_LONGEST_LINE = 200_000
+_WAVE = re.compile(
+    r"(?:SPECTRAL_?)?(?:NM|PCT|DEC|R|T|RADIANCE|TRANS)?_?([0-9]{3,4}(?:\.[0-9]{1,3})?)(?:_?NM)?", re.IGNORECASE
+)
+_COLOURS: dict[Space, tuple[str, str, str]] = {
+    "Lab": ("LAB_L", "LAB_A", "LAB_B"),
+    "XYZ": ("XYZ_X", "XYZ_Y", "XYZ_Z"),
+    "xyY": ("XYY_X", "XYY_Y", "XYY_CAPY"),
+    "LCh": ("LAB_L", "LAB_C", "LAB_H"),
+}
+_TOLD = ("WEIGHTING_FUNCTION", "ILLUMINATION_NAME", "ILLUMINANT", "OBSERVER", "OBSERVER_ANGLE", "MEASUREMENT_SOURCE",
+         "MEASUREMENT_GEOMETRY", "MEASUREMENT_MODE", "MEASUREMENT_TYPE", "COMPUTATIONAL_PARAMETER")  # fmt: skip
+
+
+@dataclass(slots=True)
+class _Table:
+    said: str = ""
+    fields: list[str] = field(default_factory=list)
+    told_sets: int | None = None
+    sets: list[tuple[int, list[str]]] = field(default_factory=list)
+
+
+def parse_cgats(text: str, where: str) -> SampleFile:
+    """The samples of all tables of a CGATS text. Raises BadInstrumentFile, TooManySamples."""
+    samples: list[Sample] = []
+    for table in _tables(text, where):
+        samples += _samples(table, where)
+        bounded(samples, where)
+    return SampleFile(where, "CGATS", tuple(samples))
+
+
+def _tables(text: str, where: str) -> Iterator[_Table]:
+    table, state = _Table(), "keywords"
+    waiting: list[str] = []
+    for number, raw in enumerate(text.splitlines(), 1):
+        if len(raw) > _LONGEST_LINE:
+            raise BadInstrumentFile(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
+        words = _tokens(raw, number, where)
+        if not words:
+            continue
+        first = words[0].upper()
+        if first == "BEGIN_DATA_FORMAT":
+            state, table.fields, words = "fields", [], words[1:]
+        elif first == "BEGIN_DATA":
+            if not table.fields:
+                raise BadInstrumentFile(
+                    where, _FORM, f"line {number}: data begin, but no BEGIN_DATA_FORMAT says what they are"
+                )
+            state, words, waiting = "data", words[1:], []
+        elif first == "END_DATA":
+            if waiting:
+                raise BadInstrumentFile(
+                    where,
+                    _FORM,
+                    f"line {number}: the last set has {len(waiting)} values for {len(table.fields)} fields",
+                )
+            if table.told_sets is not None and table.told_sets != len(table.sets):
+                raise BadInstrumentFile(
+                    where,
+                    _FORM,
+                    f"NUMBER_OF_SETS is {table.told_sets}, but {len(table.sets)} stand there; it may be cut short",
+                )
+            yield table
+            # Keywords hold for the tables that follow, until they are said anew.
+            table, state = _Table(table.said), "keywords"
+            continue
+        if state == "fields":
+            ends = [i for i, word in enumerate(words) if word.upper() == "END_DATA_FORMAT"]
+            table.fields += words[: ends[0]] if ends else words
+            state = "keywords" if ends else state
+            if len(table.fields) > _MOST_FIELDS:
+                raise TooManySamples(where, "fields", _MOST_FIELDS)
+        elif state == "data":
+            by_tab = [cell.strip().strip('"') for cell in raw.rstrip("\r\n").split("\t")]
+            if not waiting and len(words) != len(table.fields) and len(by_tab) == len(table.fields):
+                words = by_tab
+            waiting += words
+            if len(waiting) > len(table.fields):
+                raise BadInstrumentFile(
+                    where, _FORM, f"line {number} has {len(waiting)} values for {len(table.fields)} fields"
+                )
+            if waiting and len(waiting) == len(table.fields):
+                if len(table.sets) >= MOST_SAMPLES:
+                    raise TooManySamples(where, "samples", MOST_SAMPLES)
+                table.sets.append((number, waiting))
+                waiting = []
+        elif first == "NUMBER_OF_SETS" and len(words) > 1 and words[1].isdigit() and len(words[1]) < 9:
+            table.told_sets = int(words[1])
+        elif first in _TOLD and len(table.said) < 5_000:
+            table.said += f" {first} " + " ".join(words[1:])[:500]
+    if state == "data":
+        raise BadInstrumentFile(where, _FORM, "it has no END_DATA, so it may be cut short")
+
+
+def _tokens(line: str, number: int, where: str) -> list[str]:
+    """Words parted by white space; a quoted string is one, with "" for a quote; # begins a comment."""
+    words: list[str] = []
+    at, end = 0, len(line)
+    while at < end:
+        c = line[at]
+        if c.isspace():
+            at += 1
+        elif c == "#":
+            break
+        elif c == '"':
+            parts, at = [], at + 1
+            while True:
+                close = line.find('"', at)
+                if close < 0:
+                    raise BadInstrumentFile(where, _FORM, f"line {number}: a quote is opened and never closed")
+                parts.append(line[at:close])
+                at = close + 1
+                if line[at : at + 1] != '"':
+                    break
+                parts.append('"')
+                at += 1
+            words.append("".join(parts))
+        else:
+            start = at
+            while at < end and not line[at].isspace():
+                at += 1
+            words.append(line[start:at])
+    return words
+
+
+def _samples(table: _Table, where: str) -> Iterator[Sample]:
+    heads = [name.upper() for name in table.fields]
+    place = {name: heads.index(name) for name in heads}
+    colours: list[tuple[Space, list[int]]] = [
+        (space, [place[h] for h in needed]) for space, needed in _COLOURS.items() if all(h in place for h in needed)
+    ]
+    waves, unit, pairs = _spectral(heads, where)
+    quantity: Quantity | None = quantity_in(table.said)
+    geometry = geometry_in(table.said)
+    if quantity is None and geometry in ("45/0", "d/8", "gloss included"):
+        quantity = "reflectance"
+    told: dict[str, object] = {"quantity": quantity, "geometry": geometry}
+    for number, cells in table.sets:
+        source = f"{where}, line {number}"
+        ids = [cells[place[h]].strip() for h in ("SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "STRING") if h in place]
+        names = [shown for name in ids if (shown := plain(name, 80))] or [f"set {number}"]
+        other = names[1] if len(names) > 1 and names[1] != names[0] else ""
+        said = told | {"source": source, "other_name": other}
+        for space, columns in colours[:1]:
+            read = [_number(cells[c], source, table.fields[c]) for c in columns]
+            yield Sample(names[0], "colour", tuple(read), space, light=light_in(table.said),
+                         observer=observer_in(table.said), **said)  # type: ignore[arg-type]  # fmt: skip
+        if waves or pairs:
+            if pairs:
+                nm = [_number(cells[a], source, table.fields[a]) for a, _ in pairs]
+                values = [_number(cells[b], source, table.fields[b]) for _, b in pairs]
+            else:
+                nm = [w for w, _ in waves]
+                values = [_number(cells[c], source, table.fields[c]) for _, c in waves]
+            found = spectrum(names[0], nm, values, unit=unit, **said)
+            if isinstance(found, str):
+                raise BadInstrumentFile(source, _FORM, found)
+            yield found
+
+
+def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float, int]], str | None, list[tuple[int, int]]]:
+    """Columns that hold a spectrum: (wavelength, column), the unit, and columns of (wavelength, value) pairs."""
+    pairs = [
+        (i, i + 1)
+        for i, head in enumerate(heads[:-1])
+        if head == "SPECTRAL_NM" and heads[i + 1] in ("SPECTRAL_PCT", "SPECTRAL_DEC")
+    ]
+    if pairs:
+        return [], "percent" if heads[pairs[0][1]] == "SPECTRAL_PCT" else "fraction", pairs
+    waves = [(float(m.group(1)), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
+    if len({nm for nm, _ in waves}) < len(waves):
+        raise BadInstrumentFile(where, _FORM, "a wavelength heads two fields")
+    if len(waves) < 5:
+        return [], None, []
+    first = heads[waves[0][1]]
+    unit = "percent" if "PCT" in first else "fraction" if "DEC" in first else None
+    return waves, unit, []
+
+
+def _number(cell: str, source: str, head: str) -> float:
+    value = number_of(cell.strip(), decimal_comma=True)
+    if value is None or abs(value) > 1e9:
+        raise BadInstrumentFile(source, _FORM, f"{plain(head, 30)} is {plain(cell, 30)!r}, which is no number")
+    return value

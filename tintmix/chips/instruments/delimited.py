@@ -1,0 +1,242 @@
+"""Delimited text from an instrument: a row a sample, or a column a sample; what stands above the header is passed
+over.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
+from tintmix.chips.instruments.errors import BadInstrumentFile, NoSamples, TooManySamples
+from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in, unit_in
+from tintmix.files.errors import BadCells, Cell, NotATable
+from tintmix.files.table import number_of, say
+from tintmix.files.words import plain
+
+_LONGEST_LINE = 500_000
+_MOST_CELLS = 4_000_000
+_HEADER_WITHIN = 60
+_NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
+          "id",
+          "label", "title", "no", "no.", "data name")  # fmt: skip
+_WAVE_HEADS = ("nm", "wavelength", "wavelength nm", "wavelength_nm", "lambda", "wl", "wave length", "λ", "x")
+_WAVE = re.compile(
+    r"(?:[A-Za-z%][A-Za-z%_]*[ _]?)?\[?([0-9]{3,4}(?:[.,][0-9]{1,3})?)\]?\s*(?:nm)?\s*(?:\[?[%A-Za-z]*\]?)?",
+    re.IGNORECASE,
+)
+_SPACES: dict[Space, tuple[str, str, str]] = {
+    "Lab": ("L", "a", "b"),
+    "XYZ": ("X", "Y", "Z"),
+    "xyY": ("x", "y", "Y"),
+    "LCh": ("L", "C", "h"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    number: int
+    cells: tuple[str, ...]
+
+
+def parse_csv(text: str, where: str, stem: str) -> SampleFile:
+    """The samples of a delimited text. Raises NoSamples, BadInstrumentFile, BadCells, NotATable, TooManySamples."""
+    delimiter = _delimiter(text)
+    rows = list(_rows(text, delimiter, where))
+    if not rows:
+        raise NoSamples(where, "it is empty")
+    comma = delimiter != ","
+    for at, row in enumerate(rows[:_HEADER_WITHIN]):
+        above = " ".join(cell for r in rows[:at] for cell in r.cells)[:2000]
+        samples = _by_row(rows, at, comma, where, above)
+        if not samples and _is_wave_head(row.cells[0]):
+            samples = _by_column(rows, at, comma, where, stem, above)
+        if samples:
+            bounded(samples, where)
+            return SampleFile(where, "CSV", tuple(samples))
+    bare = _bare_pairs(rows, comma, where, stem)
+    if bare:
+        return SampleFile(where, "CSV", (bare,), ("it has no header; its two columns are taken as nm and the value",))
+    raise NoSamples(where, 'no header row has wavelengths, or "nm", or L, a, b or the like')
+
+
+def _delimiter(text: str) -> str:
+    """The one that makes most cells of the first lines numbers."""
+    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
+    best, most = ",", -1
+    for delimiter in ("\t", ";", ","):
+        count = sum(
+            number_of(cell.strip().strip('"'), delimiter != ",") is not None
+            for line in lines
+            if delimiter in line
+            for cell in line.split(delimiter)
+        )
+        count += sum(line.count(delimiter) for line in lines[:3]) if count else 0
+        if count > most:
+            best, most = delimiter, count
+    return best
+
+
+def _rows(text: str, delimiter: str, where: str) -> Iterator[_Row]:
+    def lines() -> Iterator[str]:
+        for line in text.splitlines(keepends=True):
+            if len(line) > _LONGEST_LINE:
+                raise NotATable(where, f"a line is longer than {_LONGEST_LINE} characters")
+            yield line
+
+    seen = 0
+    reader = csv.reader(lines(), delimiter=delimiter)
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise NotATable(where, f"row {reader.line_num}: {plain(str(error), 80)}") from None
+        seen += len(cells)
+        if seen > _MOST_CELLS:
+            raise TooManySamples(where, "cells", _MOST_CELLS)
+        stripped = tuple(cell.strip() for cell in cells)
+        if any(stripped) and not stripped[0].startswith("#"):
+            yield _Row(reader.line_num, stripped)
+
+
+def _is_wave_head(cell: str) -> bool:
+    return re.sub(r"[\[\]()]", "", cell).strip().lower() in _WAVE_HEADS
+
+
+def _letter(cell: str) -> str:
+    """A header's colour letter: "L*(10°/D65)" is L.
+
+    >>> _letter("L*(10°/D65)"), _letter("CIE a*"), _letter("blue")
+    ('L', 'a', '')
+    """
+    text = re.sub(r"\(.*?\)|\[.*?\]|\*|°|CIE", "", cell).strip()
+    return text if text in ("L", "a", "b", "X", "Y", "Z", "x", "y", "C", "h") else {"H": "h", "c": "C"}.get(text, "")
+
+
+def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) -> list[Sample]:
+    """A row a sample, under a header of wavelengths or of colour letters; none where this row is no such header."""
+    heads = rows[at].cells
+    waves = [(float(m.group(1).replace(",", ".")), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
+    letters = {letter: i for i, head in reversed(list(enumerate(heads))) if (letter := _letter(head))}
+    space = next((s for s, needed in _SPACES.items() if all(c in letters for c in needed)), None)
+    name_at = next((i for i, head in enumerate(heads) if head.strip().lower() in _NAMES), None)
+    is_spectral = len(waves) >= 5 and all(b > a for (a, _), (b, _) in pairwise(waves)) and 250 < waves[0][0] < 1200
+    falling = len(waves) >= 5 and all(b < a for (a, _), (b, _) in pairwise(waves)) and 250 < waves[-1][0] < 1200
+    if not (is_spectral or falling) and space is None:
+        return []
+    if name_at is None:
+        if number_of(heads[0], comma) is not None:
+            return []
+        name_at = 0
+    text = f"{above} {' '.join(heads)}"[:2000]
+    light_at = next((i for i, h in enumerate(heads) if h.strip().lower() in ("light", "illuminant")), None)
+    observer_at = next((i for i, h in enumerate(heads) if h.strip().lower() == "observer"), None)
+    samples: list[Sample] = []
+    bad: list[Cell] = []
+    for row in rows[at + 1 :]:
+        name = plain(row.cells[name_at], 80) if name_at < len(row.cells) else ""
+        if not name:
+            continue
+        if len(samples) >= 2 * MOST_SAMPLES:
+            raise TooManySamples(where, "samples", MOST_SAMPLES)
+        source = f"{where}, row {row.number}"
+        light = row.cells[light_at] if light_at is not None and light_at < len(row.cells) else ""
+        observer = row.cells[observer_at] if observer_at is not None and observer_at < len(row.cells) else ""
+        said: dict[str, object] = {"quantity": quantity_in(text), "geometry": geometry_in(text), "source": source}
+        if space is not None:
+            read = _cells(row, [letters[c] for c in _SPACES[space]], heads, comma, bad)
+            if read is not None:
+                samples.append(
+                    Sample(name, "colour", tuple(read), space,
+                           light=light_in(f"light {light}") if light else light_in(text),
+                           observer=observer_in(f"{observer}°") if observer else observer_in(text), **said)  # type: ignore[arg-type]
+                )  # fmt: skip
+        if is_spectral or falling:
+            read = _cells(row, [i for _, i in waves], heads, comma, bad)
+            if read is not None:
+                found = spectrum(name, [nm for nm, _ in waves], read, unit=unit_in(text), **said)
+                if isinstance(found, str):
+                    raise BadInstrumentFile(source, "a table of spectra", found)
+                samples.append(found)
+    if bad:
+        raise BadCells(where, bad)
+    return samples
+
+
+def _cells(row: _Row, columns: Sequence[int], heads: Sequence[str], comma: bool, bad: list[Cell]) -> list[float] | None:
+    """The numbers in these columns; None where all are empty, or one is bad."""
+    texts = [row.cells[c] if c < len(row.cells) else "" for c in columns]
+    if not any(texts):
+        return None
+    values = [number_of(text, comma) for text in texts]
+    for text, value, c in zip(texts, values, columns, strict=True):
+        if value is None or abs(value) > 1e9:
+            problem = (
+                f"{say(text)} is not a finite number" if text else "is empty, though the rest of the reading is there"
+            )
+            bad.append(Cell(row.number, plain(heads[c], 30), problem))
+            return None
+    return [v for v in values if v is not None]
+
+
+def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str, above: str) -> list[Sample]:
+    """A column a sample, the wavelength first; or pairs of columns, wavelength and value, with the names a row
+    above.
+    """
+    heads = rows[at].cells
+    waves = [i for i, head in enumerate(heads) if _is_wave_head(head)]
+    body: list[_Row] = []
+    for row in rows[at + 1 :]:
+        # Below the spectra some instruments write what they were set to: the first row without a wavelength ends them.
+        if number_of(row.cells[0], comma) is None:
+            break
+        body.append(row)
+    if len(body) < 2:
+        return []
+    names = rows[at - 1].cells if at and len(waves) > 1 else ()
+    bad: list[Cell] = []
+    samples: list[Sample] = []
+    for c, head in enumerate(heads):
+        if c in waves or (not head and not any(c < len(r.cells) and r.cells[c] for r in body)):
+            continue
+        if len(samples) >= MOST_SAMPLES:
+            raise TooManySamples(where, "samples", MOST_SAMPLES)
+        wave = max((w for w in waves if w < c), default=0)
+        used = [r for r in body if c < len(r.cells) and r.cells[c] and r.cells[wave]]
+        nm, values = [], []
+        for row in used:
+            pair = _cells(row, [wave, c], heads, comma, bad)
+            if pair is not None:
+                nm.append(pair[0])
+                values.append(pair[1])
+        if not used:
+            continue
+        name = next((names[i] for i in (wave, c) if i < len(names) and names[i]), "") or head
+        if quantity_in(name) and len(heads) == 2:
+            name = stem
+        text = f"{above} {head} {heads[0]}"
+        found = spectrum(plain(name, 80) or stem, nm, values, quantity=quantity_in(text), unit=unit_in(text),
+                         geometry=geometry_in(above), source=f"{where}, column {c + 1}")  # fmt: skip
+        if isinstance(found, str) and not bad:
+            raise BadInstrumentFile(f"{where}, column {c + 1}", "a table of spectra", found)
+        if not isinstance(found, str):
+            samples.append(found)
+    if bad:
+        raise BadCells(where, bad)
+    return samples
+
+
+def _bare_pairs(rows: Sequence[_Row], comma: bool, where: str, stem: str) -> Sample | None:
+    """Two columns of numbers and nothing else, as many small programs write them."""
+    pairs = [[number_of(cell, comma) for cell in row.cells if cell] for row in rows]
+    if len(pairs) < 5 or any(len(p) != 2 or None in p for p in pairs):
+        return None
+    found = spectrum(stem, [p[0] or 0.0 for p in pairs], [p[1] or 0.0 for p in pairs], source=where)
+    if isinstance(found, str):
+        raise BadInstrumentFile(where, "a table of spectra", found)
+    return found

@@ -1,0 +1,85 @@
+"""Typed or pasted colours: a line a chip, its name and three numbers, or a screen colour."""
+
+from __future__ import annotations
+
+import re
+
+from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Sample, SampleFile, Space, bounded
+from tintmix.chips.instruments.errors import BadTypedColour, NoSamples, TooManySamples
+from tintmix.files.table import number_of
+from tintmix.files.words import plain
+
+SPACES: tuple[Space, ...] = ("Lab", "XYZ", "xyY", "LCh", "sRGB")
+_SPACE_WORD = {"lab": "Lab", "l*a*b*": "Lab", "xyz": "XYZ", "xyy": "xyY", "lch": "LCh", "srgb": "sRGB", "rgb": "sRGB"}
+
+
+def parse_colours(text: str, space: Space = "Lab", where: str = "the colours typed in") -> SampleFile:
+    """Colours from lines such as "b1 78.2 -12.5 -20.1", "b1: Lab 78,2; -12,5; -20,1" or "b1 = #cfe8dc".
+
+    space: of lines that name none. Empty lines, lines that begin with "#" and a space, and a header line are passed
+    over. Raises BadTypedColour, NoSamples, TooManySamples.
+
+    >>> parse_colours("b1 78.2 -12.5 -20.1\\nclear = #f0f4f2").samples[1].space
+    'sRGB'
+    >>> parse_colours("b 1;XYZ;50,2;60,1;70").samples[0].values
+    (50.2, 60.1, 70.0)
+    """
+    samples: list[Sample] = []
+    for number, raw in enumerate(text.splitlines(), 1):
+        line = raw.strip()
+        if not line or re.match(r"#(?![0-9a-fA-F]{6}\b)", line) or _is_header(line, samples):
+            continue
+        if len(line) > 400:
+            raise BadTypedColour(number, "it is longer than 400 characters")
+        if len(samples) >= MOST_SAMPLES:
+            raise TooManySamples(where, "samples", MOST_SAMPLES)
+        samples.append(_line(line, number, space, f"{where}, line {number}"))
+    if not samples:
+        raise NoSamples(where, "it is empty")
+    bounded(samples, where)
+    return SampleFile(where, "typed colours", tuple(samples))
+
+
+def _is_header(line: str, before: list[Sample]) -> bool:
+    return not before and not re.search(r"[0-9]", line) and bool(re.search(r"\b(L\*?|X|x|chip|sample|name)\b", line))
+
+
+def _line(line: str, number: int, space: Space, source: str) -> Sample:
+    hexadecimal = re.search(r"(?:^|[\s:=,;])#?([0-9a-fA-F]{6})\s*$", line)
+    if hexadecimal and ("#" in line or space == "sRGB"):
+        name = _name(line[: hexadecimal.start()], number)
+        digits = hexadecimal.group(1)
+        levels = tuple(float(int(digits[i : i + 2], 16)) for i in (0, 2, 4))
+        return Sample(name[0], "colour", levels, "sRGB", source=source)
+    parted = ";" in line or "\t" in line
+    cells = (
+        [c.strip() for c in re.split(r"[;\t]", line)] if parted else [c for c in re.split(r"[\s]+", _commas(line)) if c]
+    )
+    cells = [c for c in cells if c not in ("", "=", ":")]
+    if len(cells) < 4:
+        raise BadTypedColour(number, f"{plain(line, 60)!r} is not a chip and three numbers")
+    values = [number_of(cell, decimal_comma=True) for cell in cells[-3:]]
+    read = [v for v in values if v is not None and abs(v) < 1e6]
+    if len(read) != 3:
+        raise BadTypedColour(number, f"{plain(' '.join(cells[-3:]), 40)!r} are not three numbers")
+    head = cells[:-3]
+    said = _SPACE_WORD.get(head[-1].lower().strip(":=")) if len(head) > 1 else None
+    # A chip may well be called "Lab 3": only a word before the numbers, after a name, is a space.
+    name, _ = _name(" ".join(head[:-1] if said else head), number), None
+    return Sample(name[0], "colour", (read[0], read[1], read[2]), said or space, source=source)  # type: ignore[arg-type]
+
+
+def _commas(line: str) -> str:
+    """Commas that part numbers become blanks; one between two digits without blanks beside it is a decimal comma."""
+    if re.search(r",\s", line) or (line.count(",") == 3 and " " not in line.strip()):
+        return (
+            re.sub(r",", " ", line) if "." in line or not re.search(r"\d,\d+,?\s", line) else re.sub(r",\s", " ", line)
+        )
+    return line
+
+
+def _name(text: str, number: int) -> tuple[str]:
+    name = plain(text.strip().rstrip(":=,;").strip().strip('"'), 80)
+    if not name:
+        raise BadTypedColour(number, "no chip is named")
+    return (name,)

@@ -1,0 +1,182 @@
+"""The holder sheet: where its marks and windows are, in millimetres from its middle, x to the right and y down.
+
+One layout for A4 and Letter paper: nothing but the white around it differs, so a photo need not say which it shows.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from tintmix.chips.photo.errors import BadPlace
+from tintmix.files.words import plain
+from tintmix.optics.spectrum import Array
+
+Role = Literal["chip", "open", "blocked", "check"]
+
+PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+PITCH_MM = (36.0, 34.0)
+"""From window to window, across and down."""
+WINDOW_MM = 18.0
+READ_MM, READ_BLOCKED_MM = 12.0, 16.0
+"""The middle of a window that is read: a thick chip, seen aslant, shifts what is under it by up to 2 mm. Round a blocked one it
+is dark too."""
+SMALLEST_CHIP_MM, LARGEST_CHIP_MM = 25.0, 32.0
+MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
+"""A mark's bright square, and the dark square ring in it."""
+DOT_MM = 4.2
+MARKS_MM: Array = np.array([[-82.0, -116.5], [82.0, -116.5], [82.0, 116.5], [-82.0, 116.5]])
+"""The middles of the marks of one, two, three and four dots, clockwise from the top left. 8 mm of paper stay around them:
+what common printers leave white is at most 6 mm (common practice)."""
+MARKS_MM.setflags(write=False)
+DOTS_MM: dict[int, tuple[tuple[float, float], ...]] = {
+    1: ((0.0, 0.0),),
+    2: ((-3.4, 0.0), (3.4, 0.0)),
+    3: ((-3.5, 2.9), (3.5, 2.9), (0.0, -3.2)),
+    4: ((-3.4, -3.4), (3.4, -3.4), (3.4, 3.4), (-3.4, 3.4)),
+}
+"""Where the dots stand in a mark that has so many, from its middle."""
+EDGE_MM: Array = np.array([[-97.0, -131.5], [97.0, -131.5], [97.0, 131.5], [-97.0, 131.5]])
+"""The corners of all that the sheet holds, marks included."""
+EDGE_MM.setflags(write=False)
+LAID_NAME = "holder.csv"
+"""In a chip set's folder, which chip lies in which window."""
+LAID_COLUMNS = ("photo", "window", "chip")
+
+_ROWS, _COLUMNS = "ABCDEF", 5
+# One open and one blocked window to each row, scattered so that a smooth surface through them is pinned everywhere.
+_OPEN = (0, 4, 2, 2, 0, 4)
+_BLOCKED = (4, 0, 4, 0, 4, 0)
+_CHECKS = {("B", 3): "K1", ("E", 3): "K2"}
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A place on the sheet. name: row letter and column number. check: K1 or K2, a check chip's place. x_mm, y_mm: its middle."""
+
+    name: str
+    role: Role
+    x_mm: float
+    y_mm: float
+    check: str = ""
+
+    @property
+    def corners_mm(self) -> Array:
+        """The corners (4, 2) of the part that is read, clockwise from the top left."""
+        half = (READ_BLOCKED_MM if self.role == "blocked" else READ_MM) / 2
+        return np.array([[-half, -half], [half, -half], [half, half], [-half, half]]) + (self.x_mm, self.y_mm)
+
+
+def _windows() -> tuple[Window, ...]:
+    out = []
+    for row, letter in enumerate(_ROWS):
+        for column in range(_COLUMNS):
+            check = _CHECKS.get((letter, column + 1), "")
+            role: Role = "check" if check else "chip"
+            role = "open" if column == _OPEN[row] else "blocked" if column == _BLOCKED[row] else role
+            x = (column - (_COLUMNS - 1) / 2) * PITCH_MM[0]
+            y = (row - (len(_ROWS) - 1) / 2) * PITCH_MM[1]
+            out.append(Window(f"{letter}{column + 1}", role, x, y, check))
+    return tuple(out)
+
+
+WINDOWS = _windows()
+CHIP_WINDOWS = tuple(window for window in WINDOWS if window.role == "chip")
+"""The places for chips, in reading order."""
+
+
+def window(name: str) -> Window:
+    """A place by its name, in either case. Raises BadPlace.
+
+    >>> window("a2").role, window("K1").name, len(CHIP_WINDOWS)
+    ('chip', 'B3', 16)
+    """
+    wanted = name.strip().upper()
+    for one in WINDOWS:
+        if wanted and wanted in (one.name, one.check):
+            return one
+    raise BadPlace(
+        plain(name, 40) or "a window",
+        f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
+    )
+
+
+def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict[str, str], ...]:
+    """Which chip lies in which window, a mapping (window → chip) for each photo that is needed.
+
+    The check chips lie in every photo: in their own places, and those that are left in the first windows.
+
+    >>> lay_out(["b1", "k"], ["k"])
+    ({'A2': 'b1', 'B3': 'k'},)
+    >>> [len(photo) for photo in lay_out([f"b{i}" for i in range(20)])]
+    [16, 4]
+    """
+    own = [one.name for one in WINDOWS if one.check]
+    fixed = dict(zip(own, check_chips, strict=False))
+    free = [one.name for one in CHIP_WINDOWS]
+    for chip in check_chips[len(own) : len(own) + len(free) - 1]:
+        fixed[free.pop(0)] = chip
+    rest = [chip for chip in chips if chip not in fixed.values()]
+    photos = []
+    for start in range(0, max(len(rest), 1), len(free)):
+        laid = fixed | dict(zip(free, rest[start : start + len(free)], strict=False))
+        photos.append({one.name: laid[one.name] for one in WINDOWS if one.name in laid})
+    return tuple(photos)
+
+
+def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
+    """holder.csv, which `laid_from_text` reads back."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(LAID_COLUMNS)
+    writer.writerows([number, name, chip] for number, photo in enumerate(photos, 1) for name, chip in photo.items())
+    return stream.getvalue()
+
+
+def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
+    """Which chip lies in which window, from holder.csv. Raises BadPlace, and what `read_sheet` raises.
+
+    >>> laid_from_text(laid_to_text(lay_out(["b1", "b2"])), "holder.csv")
+    ({'A2': 'b1', 'A3': 'b2'},)
+    """
+    from tintmix.files.table import read_sheet
+
+    sheet = read_sheet(text, where)
+    if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):
+        raise BadPlace(where, f"its columns must be {', '.join(LAID_COLUMNS)}")
+    photos: list[dict[str, str]] = []
+    for row, cells in sheet.rows:
+        number, name, chip = ([cell.strip() for cell in cells] + [""] * 3)[:3]
+        at = f"{where}, row {row}"
+        if not re.fullmatch(r"[1-9][0-9]?", number):
+            raise BadPlace(at, f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on")
+        while len(photos) < int(number):
+            photos.append({})
+        laid = photos[int(number) - 1]
+        place = chip_window(name, at)
+        if not chip:
+            continue
+        if place in laid or chip in laid.values():
+            raise BadPlace(at, f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}")
+        laid[place] = chip
+    return tuple(photos)
+
+
+def chip_window(name: str, where: str) -> str:
+    """The name of a window where a chip may lie. Raises BadPlace.
+
+    >>> chip_window("k1", "--map k1=b1")
+    'B3'
+    """
+    one = window(name)
+    if one.role in ("open", "blocked"):
+        raise BadPlace(
+            where, f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there"
+        )
+    return one.name

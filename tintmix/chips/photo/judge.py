@@ -1,0 +1,305 @@
+"""What makes a photo's reading wrong or doubtful, in a sentence each, with what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from tintmix.chips.photo.errors import HolderNotFound, PanelDiffers
+from tintmix.chips.photo.load import Photo
+from tintmix.chips.photo.marks import FoundSheet
+from tintmix.chips.photo.region import Patch
+from tintmix.numerals import numeral, percent
+from tintmix.optics.spectrum import Array
+
+DARKEST_RAW, DARKEST_RENDERED = 0.003, 0.01
+"""A chip that is darker in every channel tells nothing that glare and noise do not."""
+WITHOUT_DARK_LEAST = 0.20
+"""Without a dark reference no reading below it: 2 % of glare is a tenth of it (design notes, readings)."""
+PANEL_LEAST = 0.06
+"""Of full light, in the brightest channel: below it noise and the steps of 8 bits are in every reading."""
+EMPTY_ABOVE = 0.97
+"""An untinted chip lets 92 % through."""
+ABOVE_PANEL, ABOVE_PANEL_RENDERED = 1.10, 1.70
+"""A camera's matrix takes the other channels off, so that a deep red chip may be redder than the panel in linear sRGB."""
+CLIPPED_MOST = 0.01
+DARK_MOST = 0.15
+"""A blocked window as bright as this part of the panel is not blocked, or the room is not dark."""
+_EDGE, _GRADIENT = 0.20, 0.05
+_RIM_MOST = 0.10
+"""The strip along a side that is so far off what lies beside it shows something else than the chip."""
+_GLARE_UNSURE = 0.003
+"""How far, as a part of the bare panel, what is taken off for glare may be wrong from one side of a chip to the other."""
+_JPEG_BLOCK = 64.0
+"""Pixels of a JPEG whose errors go together."""
+_SPOTS_REFUSED, _SPOTS_NOTED = 0.10, 0.01
+_DRIFTED, _UNSTEADY, _MOVED = 0.10, 0.015, 0.05
+_GLARE_NOTED = 0.05
+_ASLANT = 0.966
+"""The cosine of 15°: path 1.5 % longer (design notes, physics §2)."""
+CHANNELS = ("red", "green", "blue")
+FEW_OPEN = (
+    "the bare panel is known at fewer than four places and no second photo shows it, so its unevenness is in the readings; "
+    "take a photo with the chips off and give it with --panel"
+)
+SHORTER = "take the photo with a shorter exposure, so that the bare panel stays below the top"
+
+
+def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> list[str]:
+    """That the panel's photo can belong to the chips'. Raises PanelDiffers."""
+    if panel is None:
+        return []
+    if photo.rendered != panel.rendered:
+        one, other = ("a JPEG or the like", "raw") if photo.rendered else ("raw", "a JPEG or the like")
+        raise PanelDiffers(
+            panel.name, f"the photo of the chips is {one} and that of the panel is {other}", "Take both the same way"
+        )
+    if same_size and (photo.width, photo.height) != (panel.width, panel.height):
+        raise PanelDiffers(
+            panel.name,
+            f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}",
+            "Take both with the same camera from the same place",
+        )
+    told = [f"{panel.name}: {warning}" for warning in panel.warnings]
+    if photo.exposure and panel.exposure and abs(np.log(photo.exposure / panel.exposure)) > 0.02:
+        told.append(
+            f"the two photos were exposed differently ({_factor(photo.exposure / panel.exposure)}); "
+            "lock exposure and white balance"
+        )
+    return told
+
+
+def untied(photo: Photo, panel: Photo) -> list[str]:
+    """Where nothing shows the bare panel in the photo of the chips.
+
+    Raises PanelDiffers where the exposures are known to differ.
+    """
+    if photo.exposure and panel.exposure:
+        if abs(np.log(photo.exposure / panel.exposure)) > 0.02:
+            raise PanelDiffers(
+                panel.name,
+                f"it was exposed differently ({_factor(photo.exposure / panel.exposure)}), and no bare panel is named in the "
+                "photo of the chips",
+                "Name a place where the bare panel shows with --open x,y,w,h, or lock the exposure and take both again",
+            )
+        return []
+    return [
+        "nothing shows that both photos were exposed alike; leave a window open beside the chips and name it with "
+        "--open x,y,w,h"
+    ]
+
+
+def _factor(ratio: float) -> str:
+    return f"by a factor {numeral(max(ratio, 1 / ratio), 3)}"
+
+
+def seen_from(sheet: FoundSheet) -> list[str]:
+    """How the sheet was seen, where that costs accuracy."""
+    told = []
+    if sheet.marks < 4:
+        told.append("one mark of the holder sheet is hidden; the windows were found by the other three")
+    if sheet.slant < _ASLANT:
+        angle = float(np.degrees(np.arccos(np.clip(sheet.slant, -1, 1))))
+        told.append(
+            f"the camera looks about {angle:.0f}° aslant, so light takes a longer way through the chips; hold it straight above"
+        )
+    return told
+
+
+def check_windows(name: str, opened: Mapping[str, Patch], dark: Mapping[str, Patch], told: list[str]) -> None:
+    """That open windows are bright and blocked ones dark. Raises HolderNotFound."""
+    bright = float(np.median([patch.mean.sum() for patch in opened.values()]))
+    for where, patch in opened.items():
+        if patch.mean.sum() < 0.5 * bright or bright <= 0:
+            raise HolderNotFound(
+                name,
+                f"{where} of the holder sheet should be open, but is "
+                f"{100 * float(patch.mean.sum()) / max(bright, 1e-9):.0f} % as bright as the others",
+                "Take off what lies on it, and cut each open window out",
+            )
+    for where, patch in dark.items():
+        part = float(patch.mean.sum()) / bright
+        if part > DARK_MOST:
+            raise HolderNotFound(
+                name,
+                f"{where} of the holder sheet should be blocked, but reads {100 * part:.0f} % of the open ones",
+                "Leave the blocked windows uncut, on opaque black card, and darken the room",
+            )
+
+
+def levels(
+    photo: Photo,
+    panel: Photo | None,
+    opened: Mapping[str, tuple[Patch, Patch | None]],
+    dark: Mapping[str, tuple[Patch, Patch | None]],
+) -> list[str]:
+    """Exposure of the bare panel, where it is seen."""
+    wrong = []
+    for where, (here, there) in opened.items():
+        for patch, picture in ((here, photo), (there, panel)):
+            if patch is None or picture is None:
+                continue
+            said = where if picture is photo else f"{where} in {picture.name}"
+            if patch.clipped.max() > CLIPPED_MOST:
+                wrong.append(f"{said}: the bare panel is overexposed in {_full(patch)}; {SHORTER}")
+            elif patch.mean.max() < PANEL_LEAST:
+                wrong.append(too_short(said, float(patch.mean.max())))
+    if panel is not None and opened == {}:
+        return wrong
+    if panel is None and opened:
+        usual = float(np.median([here.mean.sum() for here, _ in opened.values()]))
+        wrong += [
+            f"{where}: is {100 * float(here.mean.sum()) / usual:.0f} % as bright as the other open places; name only places "
+            "where the bare panel shows"
+            for where, (here, _) in opened.items()
+            if here.mean.sum() < 0.5 * usual
+        ]
+    brightest = max((float(here.mean.sum()) for here, _ in opened.values()), default=0.0)
+    for where, (here, _) in dark.items():
+        if brightest and float(here.mean.sum()) > DARK_MOST * brightest:
+            part = 100 * float(here.mean.sum()) / brightest
+            wrong.append(
+                f"{where}: reads {part:.0f} % of the open panel, too bright for a dark reference; "
+                "cover it with black card, darken the room"
+            )
+    return wrong
+
+
+def panel_at(panel: Photo, name: str, patch: Patch) -> list[str]:
+    """Exposure of the bare panel under a chip, in the panel's photo."""
+    said = f"{name} in {panel.name}"
+    if patch.clipped.max() > CLIPPED_MOST:
+        return [f"{said}: the bare panel is overexposed in {_full(patch)}; {SHORTER}"]
+    return [too_short(said, float(patch.mean.max()))] if patch.mean.max() < PANEL_LEAST else []
+
+
+def too_short(where: str, level: float) -> str:
+    """A panel that is hardly exposed."""
+    return f"{where}: the bare panel reaches only {percent(level)} of full light; take the photo with a longer exposure"
+
+
+def place(
+    photo: Photo, name: str, patch: Patch, values: Array, cells: Array, has_dark: bool
+) -> tuple[list[str], list[str]]:
+    """What is wrong with one place, and what is worth a note."""
+    if patch.clipped.max() > CLIPPED_MOST:
+        return [f"{name}: {_full(patch)} pixels are overexposed; {SHORTER}"], []
+    if values.max() > (ABOVE_PANEL_RENDERED if photo.rendered else ABOVE_PANEL):
+        return [
+            f"{name}: reads {100 * float(values.max()):.0f} % of the bare panel; no chip is brighter, so check what the panel "
+            "was read from"
+        ], []
+    darkest = DARKEST_RENDERED if photo.rendered else DARKEST_RAW
+    if values.max() < darkest:
+        return [
+            f"{name}: is too dark to read, below {numeral(100 * darkest)} % in every channel; "
+            "pour a thinner chip, or one with less pigment"
+        ], []
+    if values.min() < WITHOUT_DARK_LEAST and not has_dark:
+        low = int(np.argmin(values))
+        return [
+            f"{name}: reads {100 * float(values[low]):.0f} % in {CHANNELS[low]}, and below "
+            f"{100 * WITHOUT_DARK_LEAST:.0f} % glare must be taken off; use the holder sheet, or name a place of black card "
+            "beside it with --dark x,y,w,h"
+        ], []
+    # All channels together: one alone is noisy, and an edge or a shadow shows in the sum.
+    ratio = cells.sum(axis=-1) / float(values.sum())
+    noise = float(patch.spread.sum() / max(patch.mean.sum(), 1e-9)) / np.sqrt(
+        patch.pixels / 9 / (_JPEG_BLOCK if photo.rendered else 1)
+    )
+    uneven = max(0.0, float(ratio.max() - ratio.min()) - 3 * noise - 3 * _GLARE_UNSURE / float(values.sum()))
+    if uneven > _EDGE:
+        return [
+            f"{name}: is {100 * uneven:.0f} % brighter on one side than on the other, as over an edge; "
+            "keep to the even middle of the chip"
+        ], []
+    if patch.rim - 3 * noise > _RIM_MOST:
+        return [
+            f"{name}: along one side it differs by {100 * patch.rim:.0f} % from what lies beside, as over an edge; "
+            "keep to the even middle of the chip"
+        ], []
+    if patch.bright > _SPOTS_REFUSED:
+        return [
+            f"{name}: {100 * patch.bright:.0f} % of it is glare (bright spots); darken the room, and keep lamps and windows "
+            "out of its faces"
+        ], []
+    notes = []
+    if uneven > _GRADIENT:
+        notes.append(
+            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a wedge, a shadow, or a chip that is "
+            "not mixed"
+        )
+    lowest = 0.0 if photo.curve is None else photo.curve.lowest
+    if lowest > 0.0 and values.min() < lowest:
+        low = int(np.argmin(values))
+        notes.append(
+            f"reads {100 * max(0.0, float(values[low])):.1f} % in {CHANNELS[low]}, and the tone curve was measured only down to "
+            f"{100 * lowest:.1f} %; lay more sheets in the stack check, or pour a thinner chip"
+        )
+    if patch.bright > _SPOTS_NOTED:
+        notes.append(f"{100 * patch.bright:.0f} % of it is bright spots (glare or scratches), left out")
+    if patch.dark > _SPOTS_NOTED:
+        notes.append(f"{100 * patch.dark:.0f} % of it is dark spots (dust or bubbles), left out")
+    return [], notes
+
+
+def reads_bare(name: str) -> str:
+    """A named place where nothing lies."""
+    return (
+        f"{name}: reads as the bare panel does, and even an untinted chip takes 8 % of the light; check the place, and that "
+        "no chip lies there in the photo of the panel"
+    )
+
+
+def _full(patch: Patch) -> str:
+    channels = [CHANNELS[c] for c in range(3) if patch.clipped[c] > CLIPPED_MOST]
+    said = " and ".join([", ".join(channels[:-1]), channels[-1]] if len(channels) > 1 else channels)
+    return f"{100 * float(patch.clipped.max()):.0f} % of the {said}"
+
+
+def drift(ratios: Array, panel: Photo) -> list[str]:
+    """What the open windows say of exposure and panel between the two photos.
+
+    ratios: (N, 3), the chips' photo over the panel's. Raises PanelDiffers where they say that the photos are not of one view.
+    """
+    told = []
+    scale = ratios.mean(axis=0)
+    if np.any(np.abs(np.log(np.maximum(scale, 1e-9))) > _DRIFTED):
+        low, high = 100 * (scale.min() - 1), 100 * (scale.max() - 1)
+        told.append(
+            f"exposure or panel changed between the two photos (by {low:+.0f} to {high:+.0f} %); this was taken off, "
+            "but lock exposure and white balance"
+        )
+    worst = 100 * float((ratios.std(axis=0) / np.maximum(scale, 1e-9)).max())
+    if worst > 100 * _MOVED:
+        raise PanelDiffers(
+            panel.name,
+            f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips",
+            "Take both from the same place with the same settings, with nothing but the bare panel in the open ones",
+        )
+    if worst > 100 * _UNSTEADY:
+        told.append(
+            f"the open windows disagree by {worst:.1f} % between the two photos: panel, camera or sheet moved; "
+            "take both again without touching anything"
+        )
+    return told
+
+
+def laid_through(off: float) -> list[str]:
+    """How well a smooth surface fits the panel around the chips; off: root mean square, relative."""
+    said = (
+        "no second photo shows the bare panel; a smooth surface through what shows of it around the chips stands for it"
+    )
+    return [f"{said} (it fits within {100 * off:.1f} %)"]
+
+
+def glare(share: Array) -> list[str]:
+    """Glare that was taken off, where it is much."""
+    most = float(share.max())
+    if most < _GLARE_NOTED:
+        return []
+    return [
+        f"glare was {100 * most:.0f} % of the panel's light; it was taken off, but dark chips suffer: darken the room, "
+        "and clean the lens"
+    ]

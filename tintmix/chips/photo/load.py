@@ -1,0 +1,370 @@
+"""A photo as an upright array of codes and the curve that makes light of them: JPEG, PNG, TIFF and WebP; raw in photo_raw.py."""
+
+from __future__ import annotations
+
+import io
+import os
+import struct
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.chips.photo.curve import ToneCurve, srgb_curve
+from tintmix.chips.photo.errors import NotAPhoto, PhotoRefused, PhotoTooLarge
+from tintmix.files.words import plain
+from tintmix.optics.spectrum import Array
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+Source = str | os.PathLike[str] | bytes
+Codes = NDArray[np.uint8] | NDArray[np.uint16]
+
+MOST_PIXELS = 64_000_000
+"""Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
+MOST_BYTES = 256_000_000
+FEWEST_PIXELS = 64
+"""Along the shorter side: below it there is no room for a chip and the panel beside it."""
+LONGEST = 16
+"""The longer side over the shorter one, at most: panoramas are 3 to 8."""
+FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
+"""A JPEG of several pictures (MPO) opens as JPEG, its first picture."""
+RAW_ENDINGS = frozenset(
+    ("3fr", "arw", "cr2", "cr3", "crw", "dcr", "dng", "erf", "fff", "iiq", "kdc", "mef", "mos", "mrw", "nef", "nrw", "orf",
+     "pef", "raf", "raw", "rw2", "rwl", "sr2", "srf", "srw", "x3f")
+)  # fmt: skip
+STACKED = b"FOVb"
+"""The first bytes of raw files of sensors whose layers are stacked."""
+_HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis")
+_NOT_THREE = {
+    **dict.fromkeys(
+        ("1", "L", "LA", "I", "F", "I;16", "I;16B", "I;16L", "La"), "it is black and white, with one channel"
+    ),
+    **dict.fromkeys(("P", "PA"), "it has a palette of at most 256 colours"),
+    **dict.fromkeys(("CMYK", "YCCK"), "it is in printing colours (CMYK)"),
+    **dict.fromkeys(("LAB", "HSV"), "its channels are not red, green and blue"),
+}
+_DNG_VERSION, _BITS_PER_SAMPLE, _ORIENTATION = 50706, 258, 274
+_EXIF_IFD = 0x8769
+_SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
+SETTINGS_FROM, SETTINGS_TO = 1e-6, 1e8
+"""Seconds, f numbers and ISO lie between; what is outside is damaged."""
+_CLIPPED_8 = 254
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Photo:
+    """A photo, upright. codes: (H, W, 3), as the file has them. curve: codes to linear light, 1 the most that fits.
+
+    rendered: whether a camera's own processing made it (JPEG and the like); raw channels otherwise. clipped_at: the code
+    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells.
+    """
+
+    name: str
+    codes: Codes
+    rendered: bool
+    curve: ToneCurve | None = None
+    clipped_at: int = 65_535
+    settings: Mapping[str, float] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def height(self) -> int:
+        """Rows of pixels."""
+        return int(self.codes.shape[0])
+
+    @property
+    def width(self) -> int:
+        """Columns of pixels."""
+        return int(self.codes.shape[1])
+
+    def light(self, codes: Codes) -> Array:
+        """Linear light of codes (…, 3) of this photo, the same shape."""
+        if self.curve is not None:
+            return self.curve.light(codes)
+        return codes.astype(np.float64) / 65_535.0
+
+    @property
+    def exposure(self) -> float | None:
+        """Relative exposure, s · ISO / f², where the file tells all three."""
+        s = self.settings
+        if not {"exposure_s", "f_number", "iso"} <= set(s):
+            return None
+        return s["exposure_s"] * s["iso"] / s["f_number"] ** 2
+
+
+def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None, linear: bool = False) -> Photo:
+    """A photo from a path or from bytes (then `name` tells its ending). Upright by its EXIF orientation, in sRGB by its profile.
+
+    curve: a tone curve measured by the stack check, in place of the sRGB one (8-bit pictures). linear: a 16-bit PNG or
+    TIFF that a raw converter wrote with linear camera channels. Raises NotAPhoto, PhotoTooLarge, PhotoRefused,
+    RawNotInstalled.
+    """
+    data, said = _bytes_of(source, name)
+    ending = said.rsplit(".", 1)[-1].lower() if "." in said else ""
+    if ending in RAW_ENDINGS or _is_raw(data):
+        return _raw(data, said, curve)
+    if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
+        raise PhotoRefused(
+            said,
+            "it is a HEIC or AVIF picture, which is not read",
+            'Set the phone to raw, or to JPEG ("most compatible"), and take the photo again',
+        )
+    return _picture(data, said, curve, linear)
+
+
+def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
+    if isinstance(source, bytes):
+        said = plain(name or "the photo", 300)
+        if len(source) > MOST_BYTES:
+            raise PhotoTooLarge(said, f"{len(source) / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
+        return source, said
+    said = plain(str(os.fspath(source)), 300) or "the photo"
+    try:
+        path = Path(source)
+        if not path.exists():
+            raise NotAPhoto(said, "there is no such file")
+        if not path.is_file():
+            raise NotAPhoto(said, "this is no file")
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise PhotoTooLarge(said, f"{size / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
+        return path.read_bytes(), said
+    except (OSError, ValueError) as error:
+        raise NotAPhoto(said, getattr(error, "strerror", None) or "this is no name of a file") from None
+
+
+def _is_raw(data: bytes) -> bool:
+    """Raw files that their first bytes tell; the others that are built as TIFF go by their ending."""
+    return (
+        data[:16].startswith(b"FUJIFILMCCD-RAW")
+        or data[4:12] == b"ftypcrx "
+        or data[:4] in (b"IIU\0", b"IIRO", b"IIRS", STACKED)
+        or _is_dng(data)
+    )
+
+
+def _is_dng(data: bytes) -> bool:
+    """Whether a TIFF's first directory holds the version of a DNG."""
+    order = {b"II*\0": "<", b"MM\0*": ">"}.get(data[:4])
+    if order is None or len(data) < 8:
+        return False
+    at = int(struct.unpack_from(f"{order}I", data, 4)[0])
+    count = int(struct.unpack_from(f"{order}H", data, at)[0]) if at + 2 <= len(data) else 0
+    entries = data[at + 2 : at + 2 + 12 * count]
+    return any(tag == _DNG_VERSION for tag, _ in struct.iter_unpack(f"{order}H10s", entries[: len(entries) // 12 * 12]))
+
+
+def _raw(data: bytes, said: str, curve: ToneCurve | None) -> Photo:
+    from tintmix.chips.photo.raw import develop
+
+    if curve is not None:
+        raise PhotoRefused(
+            said, "it is a raw file, which is linear, and a tone curve was given", "Leave out the tone curve"
+        )
+    return develop(data, said)
+
+
+def _picture(data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> Photo:
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with warnings.catch_warnings():
+            # Its own warning of a bomb comes at another size than ours, and others say nothing about a reading.
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
+                _check(picture, said)
+                return _photo(picture, data, said, curve, linear)
+    except Image.DecompressionBombError:
+        raise PhotoTooLarge(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
+    except (NotAPhoto, PhotoTooLarge, PhotoRefused):
+        raise
+    except MemoryError:
+        raise PhotoTooLarge(said, "more pixels than this machine's memory holds", "so many as fit") from None
+    except UnidentifiedImageError:
+        raise NotAPhoto(said, "it is empty" if not data else "it is of no kind that is known") from None
+    except Exception as error:
+        # Decoders raise whatever their parsing stumbles over; for the maker the file is damaged in any case.
+        from tintmix.errors import TintmixError
+
+        if isinstance(error, TintmixError):
+            raise
+        raise NotAPhoto(said, f"damaged or cut short: {plain(str(error) or type(error).__name__, 80)}") from None
+
+
+def _check(picture: Image.Image, said: str) -> None:
+    width, height = picture.size
+    if width * height > MOST_PIXELS:
+        raise PhotoTooLarge(said, f"{width} × {height} pixels", f"{MOST_PIXELS / 1e6:.0f} million")
+    check_shape(said, width, height)
+    if picture.mode in _NOT_THREE or picture.mode not in ("RGB", "RGBA", "RGBX", "YCbCr"):
+        reason = _NOT_THREE.get(picture.mode, f"its channels ({plain(picture.mode)}) are not red, green and blue")
+        raise PhotoRefused(said, reason, "Give the colour photo as the camera took it, in RGB")
+
+
+def check_shape(said: str, width: int, height: int) -> None:
+    """That a picture is no speck and no strip. Raises PhotoRefused."""
+    what = f"it has {width} × {height} pixels"
+    if min(width, height) < FEWEST_PIXELS:
+        raise PhotoRefused(said, f"{what}, too few to hold chips", "Give the photo as the camera took it")
+    if max(width, height) > LONGEST * min(width, height):
+        raise PhotoRefused(said, f"{what}, a strip that no camera takes", "Give the photo as the camera took it")
+
+
+def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> Photo:
+    told: list[str] = []
+    settings = _settings(picture)
+    if any(mark in data for mark in (b"hdrgm:Version", b"urn:com:apple:photo:2020:aux:hdrgainmap")):
+        told.append("the photo was taken with HDR on; switch HDR off, for it changes the tones from place to place")
+    deep = _is_deep(picture, data)
+    profile = picture.info.get("icc_profile")
+    if linear and not deep:
+        raise PhotoRefused(
+            said,
+            "it was said to be linear, but it has 8 bits a channel, too few for that",
+            "Have the raw converter write 16-bit TIFF",
+        )
+    if linear and curve is not None:
+        raise PhotoRefused(said, "it was said to be linear, and a tone curve was given", "Leave out one of the two")
+    if deep and curve is None and (linear or not profile or _is_srgb(profile)):
+        codes: Codes = _sixteen(picture, data, said)
+        clipped = 65_535 if linear else 65_535 * _CLIPPED_8 // 255
+        used = None if linear else srgb_curve(65_536)
+        if not linear and not profile:
+            told.append(
+                "it has 16 bits and was read with the curve of sRGB; if a raw converter wrote it without any curve, say --linear"
+            )
+    else:
+        if deep and curve is None:
+            told.append("its colour profile is not sRGB, so of its 16 bits only 8 are read; write it out in sRGB")
+        plain_rgb = _opaque(picture, said)
+        codes = np.asarray(_in_srgb(plain_rgb, profile, said, told) if profile else plain_rgb)
+        clipped, used = _CLIPPED_8, curve or srgb_curve()
+    # Asked for only now: on decoding, the library turns TIFFs itself, and then takes the tag away.
+    upright = _upright(codes, _orientation(picture))
+    return Photo(said, upright, not linear, used, clipped, settings, tuple(told))
+
+
+def _opaque(picture: Image.Image, said: str) -> Image.Image:
+    if picture.mode in ("RGBA", "RGBX"):
+        if picture.mode == "RGBA" and picture.getchannel("A").getextrema()[0] != 255:
+            raise PhotoRefused(
+                said, "parts of it are transparent, so it has been edited", "Give the photo as the camera took it"
+            )
+        return picture.convert("RGB")
+    return picture if picture.mode == "RGB" else picture.convert("RGB")
+
+
+def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[str]) -> Image.Image:
+    from PIL import ImageCms
+
+    try:
+        given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        space = given.profile.xcolor_space.strip()
+        if space != "RGB":
+            raise PhotoRefused(
+                said, f"its colour profile is for {plain(space)}, not for RGB", "Give the photo as the camera took it"
+            )
+        # Relative colorimetric: the panel divides out, so the profile's white must not be moved.
+        done = ImageCms.profileToProfile(
+            picture, given, ImageCms.createProfile("sRGB"), ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB"
+        )
+    except (ImageCms.PyCMSError, OSError, TypeError, ValueError):
+        told.append("its colour profile is damaged; it was read as sRGB")
+        return picture
+    return picture if done is None else done
+
+
+def _is_srgb(profile: bytes) -> bool:
+    """Whether a profile leaves a set of colours as sRGB has them, to two steps of 255."""
+    from PIL import Image, ImageCms
+
+    steps = np.arange(0, 256, 17, dtype=np.uint8)
+    cube = np.stack(np.meshgrid(steps, steps, steps[::5], indexing="ij"), axis=-1).reshape(16, -1, 3)
+    try:
+        done = ImageCms.profileToProfile(
+            Image.fromarray(cube), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB"),
+            ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB",
+        )  # fmt: skip
+    except (ImageCms.PyCMSError, OSError, TypeError, ValueError):
+        return True
+    return done is None or int(np.abs(np.asarray(done).astype(int) - cube).max()) <= 2
+
+
+def _is_deep(picture: Image.Image, data: bytes) -> bool:
+    if picture.mode != "RGB":
+        return False
+    if picture.format == "PNG":
+        return data[24:25] == b"\x10"
+    if picture.format == "TIFF":
+        bits = picture.tag_v2.get(_BITS_PER_SAMPLE)  # type: ignore[attr-defined]
+        return bits in (16, (16, 16, 16))
+    return False
+
+
+def _sixteen(picture: Image.Image, data: bytes, said: str) -> NDArray[np.uint16]:
+    """All 16 bits of a picture: decoded twice, the second time with the bytes of each sample taken the other way round.
+
+    The library keeps the high byte of 16-bit RGB; told the wrong byte order, it keeps the low one.
+    """
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data), formats=("PNG", "TIFF")) as low:
+        low.tile = [tile._replace(args=_swapped(tile.args, said)) for tile in low.tile]
+        codes = np.asarray(picture).astype(np.uint16)
+        codes <<= 8
+        codes |= np.asarray(low)
+    return codes
+
+
+def _swapped(args: Any, said: str) -> Any:
+    import sys
+
+    native = "RGB;16L" if sys.byteorder == "little" else "RGB;16B"
+    other = {"RGB;16L": "RGB;16B", "RGB;16B": "RGB;16L", "RGB;16N": "RGB;16B" if native == "RGB;16L" else "RGB;16L"}
+    mode = args if isinstance(args, str) else args[0]
+    if mode not in other:
+        raise PhotoRefused(
+            said, f"its 16-bit samples are laid out in an unusual way ({plain(str(mode), 20)})", "Save it as 16-bit PNG"
+        )
+    return other[mode] if isinstance(args, str) else (other[mode], *args[1:])
+
+
+def _settings(picture: Image.Image) -> dict[str, float]:
+    """The camera's settings; what is damaged there is as good as not there."""
+    settings: dict[str, float] = {}
+    try:
+        inner = picture.getexif().get_ifd(_EXIF_IFD)
+        for tag, key in _SETTINGS.items():
+            value: Any = inner.get(tag)
+            value = value[0] if isinstance(value, tuple) and value else value
+            if value is not None and SETTINGS_FROM < (number := float(value)) < SETTINGS_TO:
+                settings[key] = number
+    except Exception:
+        return settings
+    return settings
+
+
+def _orientation(picture: Image.Image) -> int:
+    """The EXIF orientation, 1 where there is none or a damaged one."""
+    try:
+        turned: Any = picture.getexif().get(_ORIENTATION, 1)
+    except Exception:
+        return 1
+    return turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
+
+
+def _upright(codes: Codes, orientation: int) -> Codes:
+    """Turned and mirrored as EXIF orientation 1 to 8 asks (CIPA DC-008, tag 274)."""
+    upright: Any = codes.transpose(1, 0, 2) if orientation in (5, 6, 7, 8) else codes
+    if orientation in (2, 3, 6, 7):
+        upright = upright[:, ::-1]
+    if orientation in (3, 4, 7, 8):
+        upright = upright[::-1]
+    out: Codes = np.ascontiguousarray(upright)
+    return out

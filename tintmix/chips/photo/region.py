@@ -1,0 +1,200 @@
+"""The light of one place in a photo: a rectangle that was named, or a window of the holder sheet, straightened."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.chips.photo.errors import BadPlace
+from tintmix.chips.photo.load import Codes, Photo
+from tintmix.chips.photo.plane import homography, project
+from tintmix.files.words import plain
+from tintmix.optics.spectrum import Array
+
+INSET = 0.12
+"""Of a rectangle's sides, left out all round: edges of chips are bright or dark, and rectangles are drawn by hand."""
+FEWEST_PIXELS = 10
+"""Along a side of what is read."""
+TRIMMED = 0.10
+"""Left out at each end before the mean: bubbles, dust, glints. A median would stick to one of 8-bit's steps."""
+MOST_SAMPLES = 160
+"""Along a side: 25 600 pixels tell the mean to a part in a thousand of any spread that is allowed."""
+_CELLS = 3
+_RIM = 0.04
+"""Of a place's sides: the strips along them that are held against what lies next to them."""
+_FAINT = 0.005
+"""Of full light: JPEG's ripples and the steps of its darkest codes stay below it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A place in pixels of the upright photo, from its top left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def sides(self) -> Array:
+        """Width and height (2,)."""
+        return np.array([self.width, self.height])
+
+    @property
+    def corners(self) -> Array:
+        """The corners (4, 2), clockwise from the top left."""
+        return np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * (self.width, self.height) + (self.x, self.y)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Patch:
+    """What one place holds. All of linear light, per channel, 1 what just fits.
+
+    mean: (3,) trimmed. spread: (3,) standard deviation of a pixel, as far as it was not trimmed. cells: (3, 3, 3) trimmed
+    means of nine parts. clipped: (3,) the part of pixels that are full. bright, dark: the part of pixels that stand
+    out. corners: (4, 2), in pixels of the photo. rim: how far the outermost strip along a side is off what lies next to it,
+    relative, the largest of the four.
+    """
+
+    mean: Array
+    spread: Array
+    cells: Array
+    clipped: Array
+    bright: float
+    dark: float
+    corners: Array
+    pixels: int
+    rim: float
+
+    @property
+    def middle(self) -> Array:
+        """The middle of the place (2,), x and y in pixels."""
+        return np.asarray(self.corners.mean(axis=0))
+
+    @property
+    def cell_middles(self) -> Array:
+        """The middles of its nine parts (3, 3, 2), but for the perspective."""
+        part = (np.arange(_CELLS) + 0.5) / _CELLS
+        v, u = np.meshgrid(part, part, indexing="ij")
+        a, b, c, d = self.corners
+        u, v = u[..., None], v[..., None]
+        return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
+
+
+_RECTANGLE = re.compile(
+    r"\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*"
+)
+
+
+def rectangle(text: str) -> Rectangle:
+    """A rectangle from x,y,w,h in pixels. Raises BadPlace.
+
+    >>> rectangle("10,20,300,200").corners[2].tolist()
+    [310.0, 220.0]
+    """
+    found = _RECTANGLE.fullmatch(text)
+    if not found:
+        raise BadPlace(
+            plain(text, 60) or "nothing",
+            "is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300",
+        )
+    x, y, width, height = (float(group) for group in found.groups())
+    if max(abs(x), abs(y), abs(width), abs(height)) > 1e6:
+        raise BadPlace(plain(text, 60), "lies outside any photo")
+    if width <= 0 or height <= 0:
+        raise BadPlace(plain(text, 60), "is empty; its width and height are in pixels, and above zero")
+    return Rectangle(x, y, width, height)
+
+
+def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
+    """The light inside four corners (4, 2), x and y in pixels, clockwise from the top left. Raises BadPlace."""
+    codes = _codes(photo, corners, where, inset)
+    light = photo.light(codes)
+    flat = light.reshape(-1, 3)
+    mean, spread = trimmed(flat)
+    height, width = light.shape[:2]
+    rows, columns = (np.linspace(0, n, _CELLS + 1).astype(int) for n in (height, width))
+    cells = np.array(
+        [
+            [
+                trimmed(light[rows[i] : rows[i + 1], columns[j] : columns[j + 1]].reshape(-1, 3))[0]
+                for j in range(_CELLS)
+            ]
+            for i in range(_CELLS)
+        ]
+    )
+    full = (codes >= photo.clipped_at).reshape(-1, 3)
+    # Against the cell's own level: a gradient is told apart from spots.
+    level = np.repeat(np.repeat(cells, np.diff(rows), axis=0), np.diff(columns), axis=1).reshape(-1, 3)
+    reach = np.maximum(np.maximum(5 * spread, 0.08 * mean), _FAINT)
+    return Patch(
+        mean, spread, cells, full.mean(axis=0),
+        float((flat > level + reach).any(axis=1).mean()), float((flat < level - reach).any(axis=1).mean()),
+        corners, len(flat), _rim(light, cells),
+    )  # fmt: skip
+
+
+def _rim(light: Array, cells: Array) -> float:
+    """How far the light (H, W, 3) of the outermost strips is off that of the nine parts (3, 3, 3) beside them, relative.
+
+    In a place that reaches over an edge by less than its parts show, the strip is another thing altogether; a slope of light
+    differs by a sixth of itself.
+    """
+    down, across = (max(1, round(_RIM * n)) for n in light.shape[:2])
+    sides = (
+        (light[:down], cells[0]),
+        (light[-down:], cells[-1]),
+        (light[:, :across], cells[:, 0]),
+        (light[:, -across:], cells[:, -1]),
+    )
+    off = 0.0
+    for strip, beside in sides:
+        here, there = float(trimmed(strip.reshape(-1, 3))[0].sum()), float(beside.mean(axis=0).sum())
+        if abs(here - there) > 3 * _FAINT:
+            off = max(off, abs(here - there) / max(there, 1e-9))
+    return off
+
+
+def trimmed(values: Array) -> tuple[Array, Array]:
+    """Mean (C,) of what is left of (N, C) when a tenth is left out at each end, and the standard deviation that tells.
+
+    The deviation is that of a Gaussian whose middle 80 % spread so: their standard deviation over 0.6614.
+    """
+    cut = int(TRIMMED * len(values))
+    kept = np.sort(values, axis=0)[cut : len(values) - cut]
+    return np.asarray(kept.mean(axis=0)), np.asarray(kept.std(axis=0) / 0.6614)
+
+
+def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    if low[0] >= photo.width or low[1] >= photo.height or high[0] <= 0 or high[1] <= 0:
+        raise BadPlace(
+            where, f"lies outside the photo, which has {photo.width} × {photo.height} pixels once it is upright"
+        )
+    if low[0] < -1 or low[1] < -1 or high[0] > photo.width + 1 or high[1] > photo.height + 1:
+        raise BadPlace(
+            where, f"lies partly outside the photo, which has {photo.width} × {photo.height} pixels once it is upright"
+        )
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) * (1 - 2 * inset)
+    wide, high_px = float(max(sides[0], sides[2])), float(max(sides[1], sides[3]))
+    if min(wide, high_px) < FEWEST_PIXELS:
+        raise BadPlace(
+            where,
+            f"has {max(0, int(wide))} × {max(0, int(high_px))} pixels once its edges are left out, and "
+            f"{FEWEST_PIXELS} × {FEWEST_PIXELS} are needed; go nearer, or set the camera to a larger picture",
+        )
+    across, down = (min(MOST_SAMPLES, int(n)) for n in (wide, high_px))
+    u = inset + (1 - 2 * inset) * (np.arange(across) + 0.5) / across
+    v = inset + (1 - 2 * inset) * (np.arange(down) + 0.5) / down
+    unit = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
+    to_pixels = homography(unit, corners)
+    if to_pixels is None:
+        raise BadPlace(where, "has no area in the photo")
+    points = project(to_pixels, np.stack(np.meshgrid(u, v), axis=-1))
+    # Nearest pixels: a blend of codes is no code, and would need the curve first.
+    columns = np.clip(np.floor(points[..., 0]).astype(int), 0, photo.width - 1)
+    rows = np.clip(np.floor(points[..., 1]).astype(int), 0, photo.height - 1)
+    picked: Codes = photo.codes[rows, columns]
+    return picked

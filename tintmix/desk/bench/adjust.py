@@ -1,0 +1,206 @@
+"""A trial that came out off: what to do about the tinted part."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
+from tintmix.desk.bench.trial_reading import TrialReading, read_trial
+from tintmix.desk.plain import finite
+from tintmix.files.write import Where
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.adjust.answer import Adjustment
+from tintmix.recipes.adjust.belief import LOT_SPREAD, Trial, lots_of
+from tintmix.recipes.adjust.decide import Question, adjust, aimed, falls_short
+from tintmix.recipes.adjust.errors import HistoryNeedsPart, HistoryTwice, PotUntinted, PriceOfNothing
+from tintmix.recipes.adjust.pot import (
+    Shares,
+    TintedPart,
+    as_weighed,
+    check_left,
+    check_weight,
+    shares_of,
+    stock_of,
+)
+from tintmix.recipes.recipe_file import Recipe
+from tintmix.resin import read_resin
+from tintmix.sheet.cautions import cautions_for, cautions_table
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
+
+if TYPE_CHECKING:
+    from tintmix.book.book import Book
+
+_AS_STRONG = 0.05
+"""A bottle whose measured strength is within this of the lot's may top it up."""
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """What was done. left_g: tinted part in the pot now. pot_g: what the pot holds. weighed: a pigment or a letdown, and
+    grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
+    letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet. stocks: bottles that the
+    pot was tinted from, as they were really made; they count before those of the book and what their names say."""
+
+    left_g: float
+    pot_g: float | None = None
+    weighed: tuple[tuple[str, float], ...] = ()
+    part_g: float | None = None
+    batch_g: float | None = None
+    mixed_minutes_ago: float | None = None
+    stocks: tuple[StockBottle, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What is known beside the recipe. strengths: of lots, pigment → (factor, relative spread), over what the book says.
+    prices: per gram, by pigment, and "resin"."""
+
+    scales: tuple[str, ...] = ()
+    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    lot_spread: float = LOT_SPREAD
+    lots: Mapping[str, str] = field(default_factory=dict)
+    also: tuple[str, ...] = ()
+    prices: Mapping[str, float] = field(default_factory=dict)
+    need_g: float | None = None
+    book: Where | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustDone:
+    """What to do. body: as `adjust --json`."""
+
+    adjustment: Adjustment
+    body: dict[str, Any]
+
+
+def adjust_for(
+    recipe: Where,
+    trial: TrialReading,
+    history: History,
+    shop: Shop = Shop(),
+    model: Where | None = None,
+    resin: Where | None = None,
+    revision: int | None = None,
+) -> AdjustDone:
+    """What to do about a tinted part whose trial is off. recipe: a file, or the name of a recipe in the book.
+
+    Writes nothing. Raises what is wrong with the recipe, its model, the resin, the weights, the reading.
+    """
+    with book_to_ask(shop.book) as book:
+        asked_of = find_recipe(recipe, revision, book)
+        kept, path = asked_of.recipe, asked_of.path
+        learnt = model_for(asked_of, model, book)
+        lots = lots_in_hand(kept, shop.lots)
+        own = kept.resin if resin is None else read_resin(resin)
+        shares = shares_of(own)
+        own_bottles = {one.name for one in history.stocks}
+        named = {name for name, _ in history.weighed} - own_bottles
+        stocks, strengths = _shelf(book, kept, lots, named, shares.takes)
+    stocks = (*history.stocks, *(one for one in stocks if one.name not in own_bottles))
+    strengths |= shop.strengths
+    for name in shop.prices:
+        if name != "resin" and name not in learnt.pigments:
+            raise PriceOfNothing(name, learnt.pigments)
+    scales = scales_from_text(shop.scales or USUAL)
+    lots_of(learnt, strengths, shop.lot_spread)
+    # The book's strengths are those that the sheet divided by.
+    asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
+    doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales)
+    if not any(doses.values()):
+        raise PotUntinted(kept.name)
+    part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
+    if made is not None:
+        check_left(part, made)
+    told = read_trial(trial, doses, learnt.refractive_index)
+    question = Question(
+        part=part,
+        trials=(Trial(doses, told.chips, spreads),),
+        shares=shares,
+        bench=scales,
+        bottles=(*stocks, *_at_hand(learnt, history.weighed, stocks)),
+        strengths=strengths,
+        lot_spread=shop.lot_spread,
+        # What the recipe holds may go in, also where it was forgotten.
+        also=(*asked, *shop.also),
+        need_g=shop.need_g,
+        prices={**told.prices, **shop.prices},
+        pot_life_min=None if own is None else own.pot_life_min,
+    )
+    found = adjust(learnt, aimed(kept, None if path is None else path.parent), question, falls_short(kept))
+    found = replace(found, warnings=(*found.warnings, *told.notes))
+    body: dict[str, Any] = finite(
+        {
+            "recipe": kept.name,
+            "resin": "" if own is None else own.name,
+            "lots": {p: lots[p] for p in kept.doses_phr if lots.get(p)},
+            "doses_in_pot_phr": dict(doses),
+            "left_g": history.left_g,
+            "pot_g": history.pot_g,
+            "pot_life_min": None if own is None else own.pot_life_min,
+            "trial": [{"thickness_mm": chip.thickness_mm, "reading": list(chip.values)} for chip in told.chips.chips],
+            **found.as_table(),
+            **cautions_table(cautions_for(own)),
+        }
+    )
+    return AdjustDone(found, body)
+
+
+def _history(
+    model: TintModel,
+    shares: Shares,
+    history: History,
+    asked: Mapping[str, float],
+    stocks: Sequence[StockBottle],
+    bench: Bench,
+) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
+    """Doses, their spreads, and the grams that were made, where that is known."""
+    if history.batch_g is not None:
+        check_weight("the batch", history.batch_g)
+        if history.part_g is not None:
+            raise HistoryTwice(shares.takes)
+    if history.part_g is None and history.batch_g is None:
+        if history.weighed:
+            raise HistoryNeedsPart(shares.takes)
+        return asked, {}, None
+    with_carriers = history.part_g is None
+    part_g = history.part_g if history.part_g is not None else (history.batch_g or 0.0) * shares.share
+    done = as_weighed(model.pigments, shares, part_g, history.weighed, bench, asked, stocks, with_carriers)
+    # What other letdowns brought is not said with --part alone: then more may be left than these weights add up to.
+    known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
+    return done.doses_phr, done.weigh_spreads, done.made_g if known else None
+
+
+def _at_hand(
+    model: TintModel, weighed: Sequence[tuple[str, float]], stocks: Sequence[StockBottle]
+) -> list[StockBottle]:
+    """Stock bottles that the pot was tinted from and that the book does not know: what is left of them tops it up best,
+    since its own error is in the pot already."""
+    known = {one.name for one in stocks}
+    names = dict.fromkeys(name for name, _ in weighed if name not in known)
+    return [stock for name in names if (stock := stock_of(name, model.pigments)) is not None]
+
+
+def _shelf(
+    book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str
+) -> tuple[tuple[StockBottle, ...], dict[str, tuple[float, float]]]:
+    """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
+    measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
+    if book is None:
+        return (), {}
+    strengths = strengths_in(book, recipe, lots)
+    bottles = book.bottles()
+    for bottle in bottles:
+        if bottle.is_measured and bottle.name in named:
+            strengths[bottle.pigment] = bottle.strength, bottle.strength_spread or 0.02
+
+    def fits(bottle: StockBottle) -> bool:
+        lot = strengths.get(bottle.pigment, (1.0, 0.0))[0]
+        as_strong = not bottle.is_measured or abs(bottle.strength / lot - 1) <= _AS_STRONG
+        other_lot = bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment]
+        suits = bottle.carrier in ("", carrier) and as_strong and (bottle.is_measured or not other_lot)
+        return bottle.name in named or suits
+
+    return tuple(one for one in bottles if fits(one)), strengths

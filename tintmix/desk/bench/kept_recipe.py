@@ -1,0 +1,94 @@
+"""A recipe that was kept, as a file or in the book, with its model and what the book knows of its lots: for sheet and adjust."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tintmix.book.errors import NotItsModel
+from tintmix.desk.book.model import model_of
+from tintmix.files.write import Where
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
+from tintmix.recipes.recipe_file import Recipe, read_recipe
+from tintmix.sheet.errors import LotOfNothing, RecipeNowhere, RevisionOfFile
+
+if TYPE_CHECKING:
+    from tintmix.book.book import Book
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A recipe, and where it came from. path: its file; None where it is the book's. revision: the book's; None of a file."""
+
+    recipe: Recipe
+    path: Path | None
+    revision: int | None
+
+    @property
+    def folder(self) -> Path:
+        """Where the files stand that its target names."""
+        return Path() if self.path is None else self.path.parent
+
+
+@contextmanager
+def book_to_ask(book: Where | None) -> Iterator[Book | None]:
+    """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
+    from tintmix.book.file import book_place
+
+    if book is None and not book_place().exists():
+        yield None
+        return
+    # Imported here: who keeps no book need not wait for it.
+    from tintmix.book.book import open_book
+
+    with open_book(book, create=False) as opened:
+        yield opened
+
+
+def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found:
+    """A recipe file, or the recipe of that name in the book. Raises RevisionOfFile, RecipeNowhere, and what is wrong with it."""
+    path = Path(recipe)
+    try:
+        there = path.exists()
+    except (OSError, ValueError):
+        there = False
+    if there or path.suffix.lower() == ".json":
+        if revision is not None:
+            raise RevisionOfFile(recipe)
+        return Found(read_recipe(path), path, None)
+    if book is None:
+        raise RecipeNowhere(recipe)
+    kept = book.recipe(str(recipe), revision)
+    return Found(kept.recipe, None, kept.revision)
+
+
+def model_for(found: Found, named: Where | None, book: Book | None) -> TintModel:
+    """The model that the recipe came from; named: the file where it is now. Raises NotItsModel, and what `model_of` raises."""
+    if named is None:
+        return model_of(found.recipe, found.path, book)
+    model = load_model(named)
+    if found.recipe.model and model.digest() != found.recipe.model:
+        raise NotItsModel(found.recipe.name, named, model.digest(), found.recipe.model)
+    return model
+
+
+def lots_in_hand(recipe: Recipe, other: Mapping[str, str]) -> dict[str, str]:
+    """The recipe's lots, with the others in their place. Raises LotOfNothing."""
+    for pigment in other:
+        if pigment not in recipe.doses_phr:
+            raise LotOfNothing(pigment, recipe.doses_phr)
+    return {**recipe.lots, **other}
+
+
+def strengths_in(book: Book | None, recipe: Recipe, lots: Mapping[str, str]) -> dict[str, tuple[float, float]]:
+    """Strength and its relative spread of each pigment whose lot the book knows."""
+    known = {}
+    for pigment in recipe.doses_phr if book is not None else ():
+        found = book.lot_strength(pigment, lots[pigment]) if book is not None and lots.get(pigment) else None
+        if found is not None:
+            known[pigment] = found
+    return known

@@ -1,0 +1,192 @@
+"""A check chip: how strong a new lot or a bottle is against the pigment that the model learnt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
+from tintmix.desk.plain import finite
+from tintmix.files.write import Where
+from tintmix.pigments.model_file import load_model
+from tintmix.recipes.adjust.belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
+from tintmix.recipes.adjust.errors import BottleOfAnother, OneCupOnly, SpreadOutOfRange, StrengthNotKept
+from tintmix.recipes.adjust.says import SURPRISE
+from tintmix.sheet.cautions import cautions_for, cautions_table
+
+NEW_LOT_SPREAD = 0.3
+"""A lot that is checked may well be another: nothing is taken for granted of it."""
+HARDLY = 0.7
+"""Part of what was unknown before, beyond which a chip tells hardly anything."""
+WELL = 0.05
+"""A strength that is known to this is known well, however little the chip added."""
+NOT_KEPT = 2 * SURPRISE
+"""Chi-square a value from which on a reading is not let into the book."""
+AS_THE_LAST = 0.05
+"""A lot within this of 1 is called as strong as the last one."""
+
+
+@dataclass(frozen=True, slots=True)
+class LotDone:
+    """What was found. body: as `lot --json`."""
+
+    body: dict[str, Any]
+
+
+def lot_for(
+    model: Where,
+    doses_phr: Mapping[str, float],
+    trial: TrialReading,
+    lots: Mapping[str, str] | None = None,
+    bottle: str = "",
+    keep: bool = False,
+    strengths: Mapping[str, tuple[float, float]] | None = None,
+    lot_spread: float = NEW_LOT_SPREAD,
+    weigh_spread: float = WEIGH_SPREAD,
+    book: Where | None = None,
+    read_on: str = "",
+) -> LotDone:
+    """How strong each pigment in a check cup is. doses_phr: as weighed.
+
+    keep: put it into the book, as the strength of these lots (pigment → lot), or of a bottle of the book; a reading that
+    nothing explains is not kept, and a note says so. What the book knows of a lot or bottle already is where it starts from,
+    so that a second cup's chip refines the first's. Raises what is wrong with the model, the doses, the reading, the book,
+    and StrengthNotKept, BottleOfAnother, SpreadOutOfRange.
+    """
+    if not 0 <= weigh_spread <= 1:
+        raise SpreadOutOfRange("how well the check cup was weighed", weigh_spread, "from 0 to 1 (2 % is 0.02)")
+    learnt = load_model(model)
+    if learnt.is_one_cup:
+        raise OneCupOnly
+    named = dict(lots or {})
+    learnt.dose_vector({**doses_phr, **dict.fromkeys(named, 0.0)})
+    used = [p for p, dose in doses_phr.items() if dose > 0]
+    if keep and not (bottle and len(used) == 1):
+        missing = [p for p in used if not named.get(p)]
+        if missing:
+            raise StrengthNotKept(missing)
+    told = read_trial(trial, doses_phr, learnt.refractive_index, "check")
+    known = {**_known(used, named, bottle, keep, book), **(strengths or {})}
+    trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread))]
+    found = recalibrate(learnt, trials, known, lot_spread)
+    table = {p: {"lot": named.get(p, ""), "factor": s.factor, "spread": s.spread} for p, s in found.items()}
+    surprise = max(one.surprise for one in found.values())
+    doubtful = surprise > NOT_KEPT
+    kept = _keep(table, doses_phr, told, trial, bottle, book, read_on) if keep and not doubtful else []
+    notes = [*_doubts(found, known, lot_spread), *told.notes]
+    if keep and doubtful:
+        notes.insert(0, "nothing was kept in the book of this chip.")
+    body: dict[str, Any] = finite(
+        {
+            "strengths": table,
+            "bottle": bottle,
+            "says": _all_said([_says(p, bottle if len(table) == 1 else "", one) for p, one in table.items()], surprise),
+            "started_from": {p: {"factor": f, "spread": s} for p, (f, s) in known.items() if p in table},
+            "kept": kept,
+            "surprise": surprise,
+            "notes": notes,
+            **cautions_table(cautions_for(learnt.resin)),
+        }
+    )
+    return LotDone(body)
+
+
+def _doubts(found: Mapping[str, LotStrength], known: Mapping[str, tuple[float, float]], lot_spread: float) -> list[str]:
+    """What makes this chip a poor witness."""
+    doubts = []
+    worst = max(one.surprise for one in found.values())
+    if worst > SURPRISE:
+        doubts.append(
+            f"no strength of this lot explains the reading well (chi-square {worst:.1f} a value; 1 is usual): check the chip's "
+            "label, dose and thickness, the light, and that the bottle was stirred; read it again."
+        )
+    for pigment, one in found.items():
+        before = known[pigment][1] if pigment in known else lot_spread
+        if one.spread > max(HARDLY * before, WELL):
+            doubts.append(
+                f"this chip hardly tells how strong {pigment} is: it is too pale, too dark, or too mixed. Pour one of that "
+                "pigment alone that lets about half of the light through."
+            )
+    return doubts
+
+
+def _known(
+    used: Sequence[str], lots: Mapping[str, str], bottle: str, keep: bool, book: Where | None
+) -> dict[str, tuple[float, float]]:
+    """What the book says of these lots and this bottle. A spread is never taken as smaller than two weighings leave it."""
+    from tintmix.book.book import open_book, open_book_if_there
+    from tintmix.book.errors import BottleNotInBook
+
+    # A book that is named has to be there, unless it is to be begun with this.
+    named = bottle or (book is not None and not keep)
+    opened = open_book(book, create=False) if named else open_book_if_there(book) if lots else None
+    if opened is None:
+        return {}
+    with opened:
+        found = {pigment: opened.lot_strength(pigment, lot) for pigment, lot in lots.items()}
+        if bottle:
+            shelf = {one.name: one for one in opened.bottles()}
+            if bottle not in shelf:
+                raise BottleNotInBook(bottle, shelf)
+            one = shelf[bottle]
+            if one.pigment not in used:
+                raise BottleOfAnother(bottle, one.pigment, used)
+            if one.is_measured:
+                found[one.pigment] = one.strength, one.strength_spread
+    return {p: (one[0], max(one[1], 0.005)) for p, one in found.items() if one is not None}
+
+
+def _keep(
+    table: Mapping[str, Mapping[str, Any]],
+    doses_phr: Mapping[str, float],
+    told: Told,
+    trial: TrialReading,
+    bottle: str,
+    book: Where | None,
+    read_on: str,
+) -> list[str]:
+    from tintmix.book.book import open_book
+    from tintmix.book.values import CheckChip
+    from tintmix.files.stamp import today
+
+    on = read_on or today()
+    kept = []
+    with open_book(book, create=not bottle) as opened:
+        for pigment, one in table.items():
+            if bottle and not one["lot"]:
+                opened.set_bottle_strength(bottle, one["factor"], one["spread"], "from a check chip")
+                kept.append(bottle)
+                continue
+            opened.set_lot_strength(pigment, one["lot"], one["factor"], one["spread"], on, "from a check chip")
+            kept.append(f"{pigment} lot {one['lot']}")
+            if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab":
+                continue
+            for chip in told.chips.chips:
+                first, second, third = chip.values
+                reading = told.chips.reading
+                opened.add_check_chip(
+                    CheckChip(
+                        pigment, one["lot"], doses_phr[pigment], chip.thickness_mm, (first, second, third), reading.light,
+                        reading.observer, on,
+                    )
+                )  # fmt: skip
+    return kept
+
+
+def _all_said(sentences: Sequence[str], surprise: float) -> str:
+    words = " ".join(said if i == 0 else said[:1].upper() + said[1:] for i, said in enumerate(sentences))
+    return f"read the chip again first; taken at its word, {words}" if surprise > SURPRISE else words
+
+
+def _says(pigment: str, bottle: str, one: Mapping[str, Any]) -> str:
+    whose = bottle or (f"{pigment} lot {one['lot']}" if one["lot"] else pigment)
+    factor, spread = one["factor"], one["spread"]
+    sure = f"{factor:.3f} ± {factor * spread:.3f}"
+    if abs(factor - 1) < AS_THE_LAST and abs(factor - 1) < 2 * spread:
+        return f"{whose} is as strong as the pigment of the chips, as far as this chip tells ({sure} times); weigh as before."
+    turn = "stronger" if factor > 1 else "weaker"
+    return (
+        f"{whose} is {100 * abs(factor - 1):.0f} % {turn} than the pigment of the chips ({sure} times): weigh its dose "
+        f"divided by {factor:.3f}."
+    )

@@ -1,0 +1,178 @@
+"""A recipe to a batch sheet: what to weigh on the scales at hand, in what order, and what will come of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
+from tintmix.desk.bench.sheet_body import body_of, notes_of
+from tintmix.errors import TintmixError
+from tintmix.files.stamp import made_by, today
+from tintmix.files.write import Outputs, Where
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.again import moves, places_of
+from tintmix.recipes.recipe_file import Recipe
+from tintmix.resin import Resin, read_resin
+from tintmix.sheet.errors import (
+    BatchNotSaid,
+    BatchSaidTwice,
+    NoResin,
+    OneCupRecipe,
+    SheetEnding,
+    WasteOfBatch,
+)
+from tintmix.sheet.looks import looks_of, stronger
+from tintmix.sheet.sheet import Sheet, make_sheet
+from tintmix.weighing.batch import batch_from_volume, batch_from_water
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
+
+if TYPE_CHECKING:
+    from tintmix.book.book import Book
+
+WASTE_PERCENT = 10.0
+"""Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
+ENDINGS = (".pdf", ".txt")
+
+Render = Callable[[Sheet], bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """How much to mix: grams of mixed resin, or the mould's volume in cm³, or the water that fills it in grams; one of them.
+    waste_percent: of the latter two."""
+
+    batch_g: float | None = None
+    volume_cm3: float | None = None
+    water_g: float | None = None
+    waste_percent: float | None = None
+
+    def grams(self, resin: Resin) -> float:
+        """Grams of mixed resin. Raises BatchNotSaid, BatchSaidTwice, WasteOfBatch, BadBatch, NoDensity."""
+        said = {"--batch": self.batch_g, "--volume": self.volume_cm3, "--water": self.water_g}
+        given = [name for name, value in said.items() if value is not None]
+        if not given:
+            raise BatchNotSaid
+        if len(given) > 1:
+            raise BatchSaidTwice(given)
+        if self.batch_g is not None:
+            if self.waste_percent is not None:
+                raise WasteOfBatch
+            return self.batch_g
+        waste = WASTE_PERCENT if self.waste_percent is None else self.waste_percent
+        if self.volume_cm3 is not None:
+            return batch_from_volume(self.volume_cm3, resin, waste)
+        assert self.water_g is not None
+        return batch_from_water(self.water_g, resin, waste)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What is at hand: stock bottles, and each lot's strength (factor, relative spread) against the model's pigment."""
+
+    bottles: tuple[StockBottle, ...] = ()
+    strengths: Mapping[str, tuple[float, float]] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDone:
+    """A batch sheet. body: as `sheet --json`. written: the file, if one was."""
+
+    body: dict[str, Any]
+    sheet: Sheet
+    weighed: WeighOut
+    written: tuple[str, ...] = ()
+
+
+def sheet_for(
+    recipe: Where,
+    amount: Amount,
+    scales: Sequence[str] = (),
+    resin: Where | None = None,
+    model: Where | None = None,
+    lots: Mapping[str, str] | None = None,
+    book: Where | None = None,
+    revision: int | None = None,
+    new_bottles: bool = False,
+    out: Where | None = None,
+    render: Render | None = None,
+) -> SheetDone:
+    """The batch sheet of a recipe file, or of a recipe of the book by its name. render: the sheet as the bytes of `out`.
+
+    resin, model: files that stand in for what the recipe names. lots: in hand, where they are not the recipe's. new_bottles:
+    leave the book's stock bottles where they are. Raises what is wrong with any of these, or with the place to write to; then
+    nothing is written.
+    """
+    if out is not None and Path(out).suffix.lower() not in ENDINGS:
+        raise SheetEnding(out)
+    reading = [path for path in (recipe, resin, model) if path is not None]
+    with Outputs(reading) as outputs:
+        place = None if out is None else outputs.at(out)
+        at_hand = scales_from_text(scales or USUAL)
+        with book_to_ask(book) as kept:
+            found = find_recipe(recipe, revision, kept)
+            used = lots_in_hand(found.recipe, lots or {})
+            bottles = () if kept is None or new_bottles else tuple(kept.bottles())
+            shelf = Shelf(bottles, strengths_in(kept, found.recipe, used))
+            learnt = model_for(found, model, kept)
+            kept_as = _revision(found, kept)
+        own = found.recipe.resin if resin is None else read_resin(resin)
+        if own is None:
+            raise NoResin(recipe)
+        done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
+        if place is not None and render is not None:
+            place.write_bytes(render(done.sheet))
+    return done if out is None else replace(done, written=(str(out),))
+
+
+def sheet_of(
+    recipe: Recipe,
+    model: TintModel,
+    resin: Resin,
+    amount: Amount,
+    scales: Bench,
+    lots: Mapping[str, str],
+    shelf: Shelf = Shelf(),
+    folder: Path = Path(),
+    revision: int | None = None,
+) -> SheetDone:
+    """The same with all at hand."""
+    doses = {pigment: dose for pigment, dose in recipe.doses_phr.items() if dose > 0}
+    if model.is_one_cup and doses:
+        raise OneCupRecipe(recipe.name, doses["mix"])
+    batch_g = amount.grams(resin)
+    day = today()
+    places = places_of(recipe, model, folder, recipe.name)
+    weighed = weigh_out(
+        doses,
+        resin,
+        batch_g,
+        scales,
+        moves=moves(model, places, doses),
+        shelf=shelf.bottles,
+        today=day,
+        strengths=shelf.strengths,
+        lots=lots,
+    )
+    times = stronger(resin, weighed.tinted_part.name)
+    looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)
+    notes = notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
+    sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
+    return SheetDone(body_of(sheet, weighed, recipe, times, lots), sheet, weighed)
+
+
+def _revision(found: Found, book: Book | None) -> int | None:
+    """The revision under which the book holds just this recipe."""
+    if book is None or found.revision is not None:
+        return found.revision
+    try:
+        kept = book.revisions(found.recipe.name)
+    except TintmixError:
+        return None
+    digest = found.recipe.digest()
+    return next((one.revision for one in kept if one.digest == digest), None)

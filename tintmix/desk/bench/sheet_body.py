@@ -1,0 +1,195 @@
+"""What `sheet --json` prints, and what a maker has to be told at the head of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from tintmix.desk.plain import finite
+from tintmix.numerals import numeral
+from tintmix.recipes.recipe_file import Recipe
+from tintmix.resin import Resin
+from tintmix.sheet.cautions import cautions_table
+from tintmix.sheet.looks import Looks
+from tintmix.sheet.sheet import BASIS, Sheet
+from tintmix.weighing.weighed import WeighOut
+
+
+def body_of(
+    sheet: Sheet, weighed: WeighOut, recipe: Recipe, times_stronger: float, lots: Mapping[str, str]
+) -> dict[str, Any]:
+    """The sheet as plain values: what formats.md says first, then what stands on the sheet besides."""
+    tinted = weighed.tinted_part
+    body: dict[str, Any] = {
+        "batch_g": weighed.batch_g,
+        "parts": [
+            {
+                "name": one.name,
+                "grams_total": one.grams_total,
+                "grams_to_weigh": one.grams_to_weigh,
+                "carrier_g": one.carrier_g,
+                "portions": one.portions,
+                "scale": one.scale,
+            }
+            for one in weighed.parts
+        ],
+        "pigments": [
+            {
+                "pigment": one.pigment,
+                "dose_phr": one.dose_phr,
+                "grams": one.grams,
+                "weigh": {"letdown": one.letdown, "grams": one.weigh_g, "portions": one.portions, "scale": one.scale},
+                "spread": one.spread,
+                "lot": lots.get(one.pigment, ""),
+                "strength": one.strength,
+                "strength_spread": one.strength_spread,
+            }
+            for one in weighed.pigments
+        ],
+        "letdowns": [
+            {
+                "name": one.name,
+                "pigment": one.pigment,
+                "pigment_g": one.pigment_g,
+                "carrier": one.carrier,
+                "carrier_g": one.all_carrier_g,
+                "used_g": one.used_g,
+                "n": one.n,
+                "from_letdown": one.from_letdown,
+                "from_g": one.from_g,
+                "added_carrier_g": one.carrier_g,
+                "existing": one.existing,
+                "made_on": one.made_on,
+                "age_days": one.age_days,
+                "strength": one.strength,
+                "spread": one.spread,
+                "left_g": one.left_g,
+            }
+            for one in weighed.letdowns
+        ],
+        "achieved_phr": weighed.achieved_phr,
+        "mix_ratio_error": weighed.mix_ratio_error,
+        "mix_ratio_spread": weighed.mix_ratio_spread,
+        "delta_e00_95_from_weighing": weighed.delta_e00_95_worst,
+        "order": sheet.order,
+        **cautions_table(sheet.cautions),
+        "aim_delta_e00": weighed.aim_delta_e00,
+        "meets_aim": weighed.meets_aim,
+        "budget": [
+            {
+                "what": one.what,
+                "relative_spread": one.relative_spread,
+                "delta_e00": one.delta_e00,
+                "from_weighing": one.from_weighing,
+            }
+            for one in weighed.budget
+        ],
+        "advice": weighed.advice,
+        "notes": sheet.notes,
+        "basis": BASIS,
+        "recipe": {
+            "name": recipe.name,
+            "revision": sheet.revision,
+            "fingerprint": sheet.fingerprint,
+            "digest": recipe.digest(),
+        },
+        "resin": sheet.resin.name,
+        "cure": sheet.resin.cure,
+        "lots": dict(lots),
+        "date": sheet.made_on,
+        "light": sheet.looks.light,
+        "observer": sheet.looks.observer,
+        "sections": [
+            {
+                "name": one.name,
+                "thickness_mm": one.thickness_mm,
+                "behind": one.behind,
+                "lab": one.lab,
+                "srgb": one.srgb,
+                "luminous_transmittance": one.luminous_transmittance,
+                "delta_e00_95": one.model_delta_e00_95,
+                "delta_e00_95_from_weighing": one.weighing_delta_e00_95,
+                "delta_e00_95_from_weighing_and_lots": spread,
+                "target_lab": one.target_lab,
+                "tolerance": one.tolerance,
+                "delta_e00": one.delta_e00,
+            }
+            for one, spread in zip(sheet.looks.places, weighed.delta_e00_95_with_lots, strict=True)
+        ],
+        "tinted_part": {
+            "name": tinted.name,
+            "grams": weighed.tinted_part_g,
+            "times_stronger": times_stronger,
+            "looks": [
+                {
+                    "depth_mm": one.depth_mm,
+                    "lab": one.lab,
+                    "srgb": one.srgb,
+                    "luminous_transmittance": one.luminous_transmittance,
+                    "beyond_chips": one.beyond,
+                }
+                for one in sheet.looks.cups
+            ],
+            "other_parts_per_gram": sheet.per_tinted,
+        },
+    }
+    return finite(body)  # type: ignore[no-any-return]
+
+
+def notes_of(
+    recipe: Recipe,
+    resin: Resin,
+    weighed: WeighOut,
+    looks: Looks,
+    lots: Mapping[str, str],
+    strengths: Mapping[str, tuple[float, float]],
+) -> tuple[str, ...]:
+    """What stands in a frame at the head of the sheet: whatever makes it less than it seems."""
+    notes: list[str] = []
+    if not weighed.meets_aim:
+        notes += weighed.advice or [
+            f"On these scales the weighing may move the colour by ΔE00 {numeral(weighed.delta_e00_95_worst, 2)} (95 "
+            "%), more than the "
+            f"{numeral(weighed.aim_delta_e00)} aimed for."
+        ]
+    if recipe.resin is not None and not _same(recipe.resin, resin):
+        notes.append(
+            f"The recipe was found for the resin {recipe.resin.name!r}; this sheet is for {resin.name!r}. The weights are "
+            "right for it, the colours only if it is as clear."
+        )
+    notes += [
+        f"At {one.name} this recipe is ΔE00 {one.delta_e00:.1f} off what was wanted, where {numeral(one.tolerance)} "
+        "was to be the most."
+        for one in looks.places
+        if one.delta_e00 is not None and one.delta_e00 > 1.05 * one.tolerance
+    ]
+    total = recipe.total_phr
+    if resin.max_total_phr is not None and total > resin.max_total_phr * (1 + 1e-9):
+        notes.append(
+            f"{numeral(total, 3)} phr of pigment is more than the {numeral(resin.max_total_phr)} phr that the resin takes by its "
+            "file: it may cure soft."
+        )
+    for pigment, lot in lots.items():
+        chips = recipe.lots.get(pigment, "")
+        if pigment in recipe.doses_phr and chips and lot != chips:
+            known = pigment in strengths
+            notes.append(
+                f"{pigment} is of lot {lot}, the recipe's was {chips}: "
+                + (
+                    f"its check chips say {100 * strengths[pigment][0]:.0f} % as strong, and the weights allow for it."
+                    if known
+                    else "nobody has measured how strong it is. Pour a check chip before the batch."
+                )
+            )
+    notes += [said[:1].upper() + said[1:] for said in looks.warnings]
+    return tuple(notes)
+
+
+def _same(first: Resin, second: Resin) -> bool:
+    """Whether two resins are mixed alike, name and ratio."""
+
+    def ratio(resin: Resin) -> dict[str, float]:
+        total = sum(part.parts_by_weight for part in resin.parts) or 1.0
+        return {part.name: round(part.parts_by_weight / total, 9) for part in resin.parts}
+
+    return first.name == second.name and (not first.parts or ratio(first) == ratio(second))

@@ -1,0 +1,138 @@
+"""A trial chip's reading as a maker has it: typed colours, a spectrum's file, camera channels; and how it was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from tintmix.chips.chip import ChipSet, Pigment, Reading
+from tintmix.files.write import Where
+from tintmix.recipes.adjust.errors import (
+    TrialKindDiffers,
+    TrialNotRead,
+    TrialSampleCount,
+    TrialThickness,
+    TwoWaysOfReading,
+)
+
+if TYPE_CHECKING:
+    from tintmix.chips.instruments.dispatch import Sample
+
+Colour = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class TrialReading:
+    """Chips of one cup, and one reading of each.
+
+    colours: with their space, "Lab" or "XYZ" (Y of the bare light = 100). spectrum: an instrument's file; samples: which of
+    its spectra, where it holds more. channels: R, G, B, linear, as parts of the bare panel. like: a chip set that says how it
+    was read (its [reading]); else light, observer, geometry. One of the three kinds.
+    """
+
+    thicknesses_mm: tuple[float, ...]
+    colours: tuple[Colour, ...] = ()
+    space: Literal["Lab", "XYZ"] = "Lab"
+    spectrum: Where | None = None
+    samples: tuple[str, ...] = ()
+    channels: tuple[Colour, ...] = ()
+    like: Where | None = None
+    light: str | None = None
+    observer: int | None = None
+
+    @property
+    def kind(self) -> Literal["colour", "spectrum", "camera"]:
+        """What was read."""
+        return "spectrum" if self.spectrum is not None else "camera" if self.channels else "colour"
+
+    @property
+    def count(self) -> int:
+        """How many readings were given in so many words; a file tells later."""
+        return len(self.thicknesses_mm) if self.spectrum is not None else len(self.colours) + len(self.channels)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The chips as `trial_set` makes them; prices per gram that the chip set knows; what was taken as said."""
+
+    chips: ChipSet
+    prices: Mapping[str, float]
+    notes: tuple[str, ...]
+
+
+def read_trial(
+    told: TrialReading, doses_phr: Mapping[str, float], refractive_index: float, name: str = "trial"
+) -> Told:
+    """Raises TrialNotRead, TrialThickness, TrialImpossible, TrialKindDiffers, TrialSampleCount, and what is wrong with the
+    files."""
+    from tintmix.recipes.adjust.belief import trial_set
+
+    if not told.thicknesses_mm or told.count != len(told.thicknesses_mm):
+        raise TrialNotRead(len(told.thicknesses_mm), told.count)
+    like = _like(told)
+    notes: list[str] = []
+    if told.spectrum is not None:
+        reading, values = _spectra(told, like, notes)
+    else:
+        given = told.channels or told.colours
+        reading = replace(like.reading, space=told.space) if told.kind == "colour" else like.reading
+        values = [tuple(float(v) for v in one) for one in given]
+    chips = trial_set(
+        reading, list(zip(told.thicknesses_mm, values, strict=True)), doses_phr, refractive_index, like, name
+    )
+    prices = {p.name: p.price_per_g for p in like.pigments if p.price_per_g is not None}
+    return Told(chips, prices, tuple(notes))
+
+
+def _like(told: TrialReading) -> ChipSet:
+    """The set whose way of reading is the trial's: one that is there, or an empty one."""
+    if told.like is not None:
+        from tintmix.chips.folder import read_chips
+
+        found = read_chips(told.like)
+        if found.reading.kind != told.kind:
+            raise TrialKindDiffers(told.like, found.reading.kind, told.kind)
+        if told.light is not None or told.observer is not None:
+            raise TwoWaysOfReading(told.like)
+        return found
+    curve = None
+    light = told.light or "D65"
+    if light.lower().endswith(".csv"):
+        from tintmix.files.curves import read_curve
+
+        nm, columns = read_curve(light)
+        curve = nm, columns.get("power", next(iter(columns.values())))
+    else:
+        from tintmix.optics.detector import light as official
+
+        light = official(light).name
+    return ChipSet(
+        Reading(told.kind, geometry="total", light=light, observer=told.observer or 10), (), (), light_curve=curve
+    )
+
+
+def _spectra(told: TrialReading, like: ChipSet, notes: list[str]) -> tuple[Reading, list[Sequence[float]]]:
+    from tintmix.chips.chip import THICKEST_MM, Chip
+    from tintmix.chips.convert import convert
+    from tintmix.chips.instruments.dispatch import read_samples
+
+    assert told.spectrum is not None
+    file = read_samples(told.spectrum)
+    found = [one for one in file.samples if one.kind == "spectrum"]
+    picked: list[Sample] = [one for name in told.samples for one in found if name in (one.name, one.other_name)]
+    picked = picked if told.samples else found
+    count = len(told.thicknesses_mm)
+    if len(picked) != count:
+        raise TrialSampleCount(told.spectrum, len(picked), count, [one.name for one in found])
+    for thickness in told.thicknesses_mm:
+        if not 0 < thickness <= THICKEST_MM:
+            raise TrialThickness("the trial chip", thickness, THICKEST_MM)
+    chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
+    unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
+    done = convert(
+        unread, [(chip.name, one) for chip, one in zip(chips, picked, strict=True)], file.where, keeps_old=False
+    )
+    notes += [*file.notes, *done.notes]
+    by_chip = {one.chip: one.values.mean(axis=0) for one in done.taken}
+    return done.chips.reading, [by_chip[chip.name].tolist() for chip in chips]

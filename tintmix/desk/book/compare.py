@@ -1,0 +1,80 @@
+"""Two revisions of a recipe side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from tintmix.book.recipes import KeptRecipe
+
+
+def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
+    """The body of `book compare --json`. ΔE00 of the colours that each predicted, where both did at the same thickness under
+    the same light; None elsewhere."""
+    a, b = one.recipe, other.recipe
+    pigments = dict.fromkeys((*a.doses_phr, *b.doses_phr))
+    doses = []
+    for pigment in pigments:
+        before, after = a.doses_phr.get(pigment, 0.0), b.doses_phr.get(pigment, 0.0)
+        change = None if before == 0 else 100 * (after / before - 1)
+        doses.append({"pigment": pigment, "first_phr": before, "second_phr": after, "change_percent": change})
+    same_light = all(a.target.get(key) == b.target.get(key) for key in ("light", "observer"))
+    changed = [
+        key
+        for key, left, right in (
+            ("resin", a.resin, b.resin),
+            ("target", a.target, b.target),
+            ("lots", dict(a.lots), dict(b.lots)),
+            ("model", a.model, b.model),
+            ("chips", a.chips, b.chips),
+        )
+        if left != right
+    ]
+    return {
+        "name": one.name,
+        "first": _stamp(one),
+        "second": _stamp(other),
+        "doses": doses,
+        "total_phr": {"first": a.total_phr, "second": b.total_phr},
+        "sections": _sections(a.sections, b.sections, same_light),
+        "changed": changed,
+        "lots": {"first": dict(a.lots), "second": dict(b.lots)},
+        "says": _says(a.model == b.model, same_light),
+    }
+
+
+def _stamp(kept: KeptRecipe) -> dict[str, Any]:
+    return {"revision": kept.revision, "digest": kept.digest, "kept_at": kept.kept_at, "note": kept.note}
+
+
+def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]:
+    import numpy as np
+
+    from tintmix.optics.difference import delta_e00
+
+    before: Mapping[str, Any] = {str(section["name"]): section for section in first}
+    after: Mapping[str, Any] = {str(section["name"]): section for section in second}
+    rows = []
+    for name in dict.fromkeys((*before, *after)):
+        a, b = before.get(name), after.get(name)
+        apart = None
+        if a and b and same_light and a["thickness_mm"] == b["thickness_mm"] and a.get("behind") == b.get("behind"):
+            apart = float(delta_e00(np.array(a["lab"], dtype=np.float64), np.array(b["lab"], dtype=np.float64)))
+        rows.append({
+            "name": name,
+            "first_mm": a and a["thickness_mm"], "second_mm": b and b["thickness_mm"],
+            "first_lab": a and list(a["lab"]), "second_lab": b and list(b["lab"]),
+            "delta_e00": apart,
+        })  # fmt: skip
+    return rows
+
+
+def _says(same_model: bool, same_light: bool) -> list[str]:
+    told = []
+    if not same_model:
+        told.append(
+            "The two come from different models, so part of the difference in colour is what was learnt in between."
+        )
+    if not same_light:
+        told.append("The two were made for different lights or observers, so their colours are not compared.")
+    return told

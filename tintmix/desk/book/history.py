@@ -1,0 +1,168 @@
+"""What the pours of a recipe came out as, charted, with a drift said in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from tintmix.book.book import open_book
+from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
+from tintmix.book.errors import PlaceUnknown
+from tintmix.book.pours import KeptPour
+from tintmix.book.recipes import KeptRecipe
+from tintmix.desk.book.recipes import BookDone
+from tintmix.desk.plain import finite
+from tintmix.files.write import Outputs, Where
+from tintmix.numerals import numeral
+
+
+def history(
+    name: str,
+    revision: int | None = None,
+    place: str | None = None,
+    book: Where | None = None,
+    picture: Where | None = None,
+) -> BookDone:
+    """The control chart of a recipe's pours, for each place on the casting: ΔE00 from what it should be, L*, a* and b*.
+
+    What it should be is the target's colour at that place, or what was predicted where the target gives none. Pours that were
+    set aside, and readings under another light than the target's, are left out and named. picture: of `place`, or of the
+    thickest place that was read. Raises RecipeNotInBook, PlaceUnknown, NothingToShow.
+    """
+    with Outputs() as outputs:
+        drawn = None if picture is None else outputs.picture(picture)
+        with open_book(book, create=False) as opened:
+            kept = {one.revision: one for one in opened.revisions(name)}
+            newest = opened.recipe(name, revision)
+            pours = opened.pours(name, revision)
+        counted = sorted((one for one in pours if not one.set_aside), key=lambda one: (one.pour.poured_on, one.number))
+        names = [str(section["name"]) for section in newest.recipe.sections]
+        if place is not None and place not in names:
+            raise PlaceUnknown(place, name, names)
+        shown = names if place is None else [place]
+        charts: dict[str, dict[str, Chart]] = {}
+        places, told = [], []
+        for one in shown:
+            rows = _rows(one, counted, kept)
+            charts[one] = {
+                what: individuals([row[what] for row in rows], what, 0.0 if what == "delta_e00" else None)
+                for what in TITLES
+            }
+            called = [f"pour {row['number']}" for row in rows]
+            broken = [line for chart in charts[one].values() for line in says(chart, called, one)]
+            told += broken
+            places.append({
+                "place": one, "against": _against(newest, one), "pours": rows,
+                "charts": {what: _chart_table(chart) for what, chart in charts[one].items()}, "says": broken,
+            })  # fmt: skip
+        body = {
+            "name": name,
+            "revisions": sorted({one.revision for one in counted}),
+            "places": places,
+            "steady": not told,
+            "says": [*told, *_notes(places, counted, kept)]
+            if told
+            else [_summary(places), *_notes(places, counted, kept)],
+            "left_out": _left_out(pours, kept),
+        }
+        if drawn is not None:
+            from tintmix.desk.book import draw as draw_book
+
+            chosen = place or _thickest_read(newest, places)
+            at = shown.index(chosen)
+            draw_book.history(name, chosen, charts[chosen], places[at], told, drawn)
+    return BookDone(finite(body), () if picture is None else (str(picture),))
+
+
+def _rows(place: str, pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[dict[str, Any]]:
+    """A row for each pour with a reading of that place; several readings are averaged."""
+    import numpy as np
+
+    from tintmix.optics.difference import delta_e00
+
+    rows = []
+    for pour in pours:
+        recipe = kept[pour.revision].recipe
+        section = next((one for one in recipe.sections if one["name"] == place), None)
+        readings = [one.lab for one in pour.readings if one.place == place and _seen_alike(one, recipe.target)]
+        if section is None or not readings:
+            continue
+        lab = np.mean(np.array(readings), axis=0)
+        aim = np.array(section.get("target_lab") or section["lab"], dtype=np.float64)
+        row = {
+            "number": pour.number,
+            "revision": pour.revision,
+            "poured_on": pour.pour.poured_on,
+            "readings": len(readings),
+        }
+        apart = float(delta_e00(aim, lab))
+        rows.append({**row, "delta_e00": apart, "L": float(lab[0]), "a": float(lab[1]), "b": float(lab[2])})
+    return rows
+
+
+def _seen_alike(reading: Any, target: Mapping[str, Any]) -> bool:
+    return bool(reading.light == target.get("light", "D65") and reading.observer == target.get("observer", 10))
+
+
+def _against(kept: KeptRecipe, place: str) -> dict[str, Any]:
+    section = next(one for one in kept.recipe.sections if one["name"] == place)
+    what = "target" if section.get("target_lab") else "prediction"
+    return {
+        "what": what, "lab": list(section.get("target_lab") or section["lab"]), "tolerance": section.get("tolerance"),
+        "thickness_mm": section["thickness_mm"],
+    }  # fmt: skip
+
+
+def _chart_table(chart: Chart) -> dict[str, Any]:
+    return {
+        "values": list(chart.values), "middle": chart.middle, "low": chart.low, "high": chart.high,
+        "moving_ranges": list(chart.moving_ranges), "moving_range_middle": chart.moving_range_middle,
+        "moving_range_high": chart.moving_range_high,
+        "signals": [{"rule": one.rule, "direction": one.direction, "at": list(one.at)} for one in chart.signals],
+    }  # fmt: skip
+
+
+def _summary(places: Sequence[Mapping[str, Any]]) -> str:
+    most = max((len(one["pours"]) for one in places), default=0)
+    if most == 0:
+        return "No pour has a reading of the casting yet, so there is nothing to chart."
+    if most == 1:
+        return "One pour has a reading; a chart needs two at least."
+    return f"No drift: the {most} pours with readings differ from each other as pours of this recipe usually do."
+
+
+def _notes(places: Sequence[Mapping[str, Any]], pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[str]:
+    told = []
+    most = max((len(one["pours"]) for one in places), default=0)
+    if 2 <= most < SETTLED:
+        told.append(f"The limits rest on {most} pours; they count as settled from about {SETTLED} (common practice).")
+    for one in places:
+        rows, tolerance = one["pours"], one["against"]["tolerance"]
+        if rows and tolerance:
+            inside = sum(row["delta_e00"] <= tolerance for row in rows)
+            what = "what was wanted" if one["against"]["what"] == "target" else "what was predicted"
+            told.append(f"{one['place']}: {inside} of {len(rows)} within ΔE00 {numeral(tolerance)} of {what}.")
+    used = sorted({pour.revision for pour in pours})
+    if len(used) > 1:
+        starts = ", ".join(
+            f"revision {number} with pour {next(p.number for p in pours if p.revision == number)}"
+            for number in used[1:]
+        )
+        told.append(f"The recipe changed in between: {starts}.")
+    if len({kept[number].recipe.model for number in used}) > 1:
+        told.append("The revisions come from different models.")
+    return told
+
+
+def _left_out(pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[dict[str, Any]]:
+    out = [{"number": one.number, "why": f"set aside: {one.set_aside}"} for one in pours if one.set_aside]
+    for one in pours:
+        target = kept[one.revision].recipe.target
+        if not one.set_aside and any(not _seen_alike(reading, target) for reading in one.readings):
+            out.append({"number": one.number, "why": "a reading under another light or observer than the target's"})
+    return out
+
+
+def _thickest_read(kept: KeptRecipe, places: Sequence[Mapping[str, Any]]) -> str:
+    read = [one for one in places if one["pours"]] or list(places)
+    return str(max(read, key=lambda one: float(one["against"]["thickness_mm"]))["place"])

@@ -1,0 +1,114 @@
+"""Pours in the book: recorded, added to, and charted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tintmix.book.book import open_book
+from tintmix.book.errors import PhotoTooLarge, PigmentNotInRecipe
+from tintmix.book.pours import LARGEST_PHOTO_BYTES
+from tintmix.book.values import Photo, PlaceReading, Pour
+from tintmix.desk.book.recipes import BookDone, pour_table
+from tintmix.files.write import Where
+from tintmix.sheet.cautions import cautions_for, cautions_table
+
+Lab = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found of a cast part. readings: place to L*a*b*, in the order of reading. fingerprint_only: photos whose
+    bytes stay out of the book."""
+
+    readings: Sequence[tuple[str, Lab]] = ()
+    light: str = ""
+    observer: int = 0
+    read_on: str = ""
+    photos: Sequence[Where] = ()
+    fingerprint_only: Sequence[Where] = ()
+
+    def place_readings(self) -> tuple[PlaceReading, ...]:
+        """As the book takes them. Raises AmountOutOfSense."""
+        return tuple(PlaceReading(place, lab, self.light, self.observer, self.read_on) for place, lab in self.readings)
+
+    def pictures(self) -> tuple[Photo, ...]:
+        """The photos' bytes or fingerprints. Raises FileMissing, FileUnreadable, PhotoTooLarge."""
+        kept = [_photo(path, True) for path in self.photos]
+        return (*kept, *(_photo(path, False) for path in self.fingerprint_only))
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What was weighed for a pour, in grams, and from what. from_bottles: taken from stock bottles of the book."""
+
+    batch_g: float | None = None
+    weights_g: Mapping[str, float] = field(default_factory=dict)
+    from_bottles: Mapping[str, float] = field(default_factory=dict)
+    lots: Mapping[str, str] = field(default_factory=dict)
+
+
+def record(
+    name: str,
+    weighed: Weighed = Weighed(),
+    found: Found = Found(),
+    revision: int | None = None,
+    poured_on: str = "",
+    cure: str = "",
+    note: str = "",
+    book: Where | None = None,
+) -> BookDone:
+    """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
+    nothing is recorded."""
+    from tintmix.files.stamp import today
+
+    readings, photos = found.place_readings(), found.pictures()
+    weights = {**weighed.weights_g, **weighed.from_bottles}
+    with open_book(book, create=False) as opened:
+        recipe = opened.recipe(name, revision).recipe
+        for pigment in weighed.lots:
+            if pigment not in recipe.doses_phr:
+                raise PigmentNotInRecipe(name, pigment, recipe.doses_phr)
+        lots = {**recipe.lots, **weighed.lots}
+        pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
+        kept = opened.add_pour(
+            name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
+        )
+        place = str(opened.path)
+    body = {"book": place, **pour_table(kept), "says": f"Recorded pour {kept.number} of {name}."}
+    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
+
+
+def add(
+    name: str,
+    number: int,
+    found: Found = Found(),
+    note: str = "",
+    set_aside: str = "",
+    book: Where | None = None,
+) -> BookDone:
+    """Add to a recorded pour. set_aside: why the history leaves it out. Raises PourNotInBook, PlaceUnknown."""
+    readings, photos = found.place_readings(), found.pictures()
+    with open_book(book, create=False) as opened:
+        kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
+        recipe = opened.recipe(name, kept.revision).recipe
+        place = str(opened.path)
+    body = {"book": place, **pour_table(kept), "says": f"Added to pour {number} of {name}."}
+    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
+
+
+def _photo(path: Where, keep_bytes: bool) -> Photo:
+    from tintmix.files.errors import FileMissing, FileUnreadable
+    from tintmix.files.words import plain
+
+    try:
+        if not Path(path).is_file():
+            raise FileMissing(plain(str(path), 300), "a photo")
+        with open(path, "rb") as stream:
+            content = stream.read(20 * LARGEST_PHOTO_BYTES)
+    except (OSError, ValueError) as problem:
+        raise FileUnreadable(plain(str(path), 300), getattr(problem, "strerror", None) or str(problem)) from None
+    if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
+        raise PhotoTooLarge(path, len(content), LARGEST_PHOTO_BYTES)
+    return Photo.of(Path(path).name, content, keep_bytes)

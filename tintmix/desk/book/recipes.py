@@ -1,0 +1,293 @@
+"""The recipe book: recipes kept, listed, shown, compared and re-scaled; and the book itself exported, imported, copied."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tintmix.book.book import Book, book_place, open_book
+from tintmix.files.write import Outputs, Where
+from tintmix.sheet.cautions import cautions_for, cautions_table
+
+if TYPE_CHECKING:
+    from tintmix.book.pours import KeptPour
+    from tintmix.book.recipes import KeptRecipe, Line
+    from tintmix.recipes.recipe_file import Recipe
+
+MOST = 50
+"""Recipes that a list shows where nobody says."""
+
+
+@dataclass(frozen=True, slots=True)
+class BookDone:
+    """What the book was asked or told. body: as `--json` prints it. written: the files that were made."""
+
+    body: dict[str, Any]
+    written: tuple[str, ...] = ()
+
+
+def keep(
+    recipe_path: Where,
+    book: Where | None = None,
+    note: str = "",
+    name: str | None = None,
+    model: Where | None = None,
+    without_model: bool = False,
+) -> BookDone:
+    """Keep a recipe file with its model, as the next revision of its name. model: where the model file is now.
+
+    Raises what is wrong with the recipe, the model and the book; ModelGone where the model is not to be found.
+    """
+    from tintmix.desk.book.model import model_of
+    from tintmix.recipes.recipe_file import read_recipe
+
+    recipe = read_recipe(recipe_path)
+    named = replace(recipe, name=name) if name else recipe
+    learnt = None
+    if model is not None:
+        from tintmix.pigments.model_file import load_model
+
+        learnt = load_model(model)
+    elif not without_model:
+        learnt = model_of(recipe, recipe_path)
+    with open_book(book) as opened:
+        kept = opened.keep(named, learnt, note)
+        return BookDone({"book": str(opened.path), **kept_table(kept), "says": _kept_says(kept)})
+
+
+def list_recipes(book: Where | None = None, words: str = "", most: int | None = MOST) -> BookDone:
+    """The newest revision of each recipe. words: only names that hold them all. most: None for all."""
+    from tintmix.book.file import VARIABLE
+
+    place = book_place(book)
+    lines: tuple[Line, ...] = ()
+    # Nobody has kept anything yet: an answer, where the place is not one that somebody named.
+    if book is not None or _named(VARIABLE) or place.exists():
+        with open_book(place, create=False) as opened:
+            lines = opened.list(words)
+    shown = lines if most is None else lines[:most]
+    recipes = [
+        {
+            "name": one.name, "revision": one.revision, "digest": one.digest, "doses_phr": dict(one.doses_phr),
+            "kept_at": one.kept_at, "note": one.note, "pours": one.pours,
+        }
+        for one in shown
+    ]  # fmt: skip
+    return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
+
+
+def show(name: str, revision: int | None = None, book: Where | None = None, out: Where | None = None) -> BookDone:
+    """A kept recipe with its pours and where it came from. out: write the recipe file there, as it was kept, and the model
+    beside it. Raises RecipeNotInBook, RevisionNotInBook, PlaceTaken, CannotWrite."""
+    with open_book(book, create=False) as opened:
+        kept = opened.recipe(name, revision)
+        others = opened.revisions(name)
+        pours = opened.pours(name)
+        lots = {
+            pigment: strength
+            for pigment, lot in kept.recipe.lots.items()
+            if (strength := opened.lot_strength(pigment, lot)) is not None
+        }
+        written = () if out is None else _write_back(opened, kept, out)
+        place = str(opened.path)
+    recipe = kept.recipe
+    from tintmix.recipes.recipe_file import recipe_to_table
+
+    table = recipe_to_table(recipe)
+    body = {
+        "book": place,
+        **kept_table(kept),
+        **{key: table[key] for key in ("doses_phr", "resin", "lots", "sections", "target", "limits", "model", "chips")},
+        "total_phr": recipe.total_phr,
+        "model_file": recipe.model_file,
+        "made_by": recipe.made_by,
+        "made_at": recipe.made_at,
+        "lot_strengths": {pigment: {"strength": s, "spread": spread} for pigment, (s, spread) in lots.items()},
+        "revisions": [
+            {"revision": one.revision, "digest": one.digest, "kept_at": one.kept_at, "note": one.note} for one in others
+        ],
+        "pours": [pour_table(one) for one in pours],
+        **cautions_table(cautions_for(recipe.resin)),
+        "written": list(written),
+    }
+    return BookDone(body, written)
+
+
+def compare(name: str, first: int | None = None, second: int | None = None, book: Where | None = None) -> BookDone:
+    """Two revisions of a recipe, the last two where none are named: doses, ΔE00 at the places, and what else differs.
+
+    The colours are those that each revision predicted, by its own model. Raises NothingToCompare.
+    """
+    from tintmix.book.errors import NothingToCompare
+    from tintmix.desk.book.compare import compared
+
+    with open_book(book, create=False) as opened:
+        known = [one.revision for one in opened.revisions(name)]
+        if second is None:
+            second = known[-1]
+        if first is None:
+            earlier = [number for number in known if number < second]
+            if not earlier:
+                raise NothingToCompare(name)
+            first = earlier[-1]
+        one, other = opened.recipe(name, first), opened.recipe(name, second)
+    return BookDone(compared(one, other))
+
+
+def rescale(
+    name: str,
+    revision: int | None = None,
+    book: Where | None = None,
+    resin: Where | None = None,
+    lots: Mapping[str, str] | None = None,
+    keep_it: bool = False,
+    out: Where | None = None,
+) -> BookDone:
+    """A kept recipe for another resin ratio or other lots, as a new value; kept as a new revision, or written, if asked.
+
+    Raises NothingToRescale, PigmentNotInRecipe, and what is wrong with the resin file and the book.
+    """
+    from tintmix.book.rescale import rescaled
+    from tintmix.resin import read_resin, resin_to_table
+
+    with open_book(book, create=False) as opened:
+        kept = opened.recipe(name, revision)
+        in_use = {**kept.recipe.lots, **(lots or {})}
+        strengths = {
+            pigment: strength[0]
+            for pigment, lot in in_use.items()
+            if pigment in kept.recipe.doses_phr and (strength := opened.lot_strength(pigment, lot)) is not None
+        }
+        done = rescaled(kept.recipe, None if resin is None else read_resin(resin), lots, strengths)
+        again = None
+        if keep_it:
+            again = opened.keep(done.recipe, None, f"re-scaled from revision {kept.revision}")
+        written = () if out is None else _write_back(opened, replace(kept, recipe=done.recipe), out)
+    new = done.recipe
+    body = {
+        "name": name,
+        "from_revision": kept.revision,
+        "doses_phr": dict(new.doses_phr),
+        "weighed_phr": dict(done.weighed_phr),
+        "lots": dict(new.lots),
+        "resin": None if new.resin is None else resin_to_table(new.resin),
+        "digest": new.digest(),
+        "kept": None if again is None else kept_table(again),
+        "says": list(done.says),
+        **cautions_table(cautions_for(new.resin)),
+        "written": list(written),
+    }
+    return BookDone(body, written)
+
+
+def export(where: Where, names: Sequence[str] | None = None, book: Where | None = None) -> BookDone:
+    """The book, or some recipes of it, as one JSON file. Raises CannotWrite, RecipeNotInBook."""
+    import json
+
+    place = book_place(book)
+    with Outputs((place,)) as outputs:
+        waiting = outputs.at(where)
+        with open_book(place, create=False) as opened:
+            text = opened.export(names)
+        waiting.write_text(text, encoding="utf-8", newline="\n")
+    table = json.loads(text)
+    counts = {key: len(value) for key, value in table.items() if isinstance(value, list | dict)}
+    body = {"book": str(place), "file": str(where), "digest": table["digest"], "counts": counts}
+    return BookDone(body, (str(where),))
+
+
+def import_file(where: Where, book: Where | None = None) -> BookDone:
+    """Bring in an export: what the book does not hold yet, all of it or nothing. Raises NotAnExport, ExportDamaged."""
+    from tintmix.book.export import LARGEST_BYTES
+    from tintmix.files.text import load_text
+
+    text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
+    with open_book(book) as opened:
+        done = opened.import_(text, where)
+        place = str(opened.path)
+    renumbered = [{"name": name, "revision_there": there, "revision": here} for name, there, here in done.renumbered]
+    body = {"book": place, "added": dict(done.added), "already": dict(done.already), "renumbered": renumbered}
+    return BookDone(body)
+
+
+def backup(where: Where, book: Where | None = None) -> BookDone:
+    """A verified copy in a new file. Raises PlaceTaken, BookPlace, BookFull, BookDamaged."""
+    with open_book(book, create=False) as opened:
+        done = opened.backup(Path(where))
+        place = str(opened.path)
+    body = {"book": place, "file": str(where), "size_bytes": done.size_bytes, "counts": done.counts}
+    return BookDone(body, (str(where),))
+
+
+def check(book: Where | None = None) -> BookDone:
+    """Whether all that the book holds is as it was written. A damaged book is an answer."""
+    with open_book(book, create=False) as opened:
+        seen = opened.check()
+        place = str(opened.path)
+    migrations = [
+        {"version": version, "what": what, "applied_at": at, "applied_by": by}
+        for version, what, at, by in seen.migrations
+    ]
+    body = {
+        "book": place, "sound": seen.is_sound, "problems": list(seen.problems), "counts": seen.counts,
+        "format": seen.version, "migrations": migrations, "without_model": list(seen.without_model),
+    }  # fmt: skip
+    return BookDone(body)
+
+
+# Values as tables -----------------------------------------------------------------------------------------------------
+
+
+def kept_table(kept: KeptRecipe) -> dict[str, Any]:
+    """What identifies a kept recipe."""
+    return {
+        "name": kept.name, "revision": kept.revision, "digest": kept.digest, "kept_at": kept.kept_at,
+        "kept_by": kept.kept_by, "note": kept.note, "has_model": kept.has_model, "is_new": kept.is_new,
+    }  # fmt: skip
+
+
+def pour_table(pour: KeptPour) -> dict[str, Any]:
+    """A pour as a table."""
+    told = pour.pour
+    return {
+        "number": pour.number, "name": pour.name, "revision": pour.revision, "digest": pour.digest,
+        "poured_on": told.poured_on, "batch_g": told.batch_g, "weights_g": dict(told.weights_g),
+        "lots": dict(told.lots), "cure": told.cure, "note": told.note, "notes": list(pour.notes),
+        "readings": [
+            {
+                "place": one.place, "lab": list(one.lab), "light": one.light, "observer": one.observer,
+                "read_on": one.read_on, "note": one.note,
+            }
+            for one in pour.readings
+        ],
+        "photos": [{"name": one.name, "sha256": one.sha256} for one in pour.photos],
+        "set_aside": pour.set_aside, "recorded_at": pour.recorded_at,
+    }  # fmt: skip
+
+
+def _kept_says(kept: KeptRecipe) -> str:
+    if not kept.is_new:
+        return f"Nothing new was kept: {kept.name} says the same as its revision {kept.revision}, which is in the book already."
+    told = "" if kept.has_model else " Its model is not in the book; keep it with the model file to weigh it out later."
+    return f"Kept {kept.name} as revision {kept.revision}.{told}"
+
+
+def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
+    """The recipe file as it was kept, and the model beside it; the files that were written."""
+    from tintmix.desk.book.model import write_beside
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe
+
+    recipe: Recipe = kept.recipe
+    model = book.model(recipe.model)
+    with Outputs((book.path,)) as outputs:
+        write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
+        beside = None if model is None else write_beside(model, recipe, out, outputs)
+    return (str(out),) if beside is None else (str(out), str(beside))
+
+
+def _named(variable: str) -> bool:
+    import os
+
+    return bool(os.environ.get(variable))

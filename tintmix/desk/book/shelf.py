@@ -1,0 +1,150 @@
+"""Stock bottles, lots and check chips in the book."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from tintmix.book.book import open_book
+from tintmix.book.errors import BottleThere
+from tintmix.book.shelf import Lot
+from tintmix.book.values import CheckChip
+from tintmix.desk.book.recipes import BookDone
+from tintmix.files.table import TABLE_BYTES
+from tintmix.files.text import load_text
+from tintmix.files.write import Where
+from tintmix.numerals import numeral
+from tintmix.sheet.cautions import cautions, cautions_table
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_from_text
+from tintmix.weighing.errors import NoBottlesPlanned
+
+
+def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
+    """Every lot that the book knows, and how strong it is."""
+    with open_book(book, create=False) as opened:
+        return BookDone({"book": str(opened.path), "lots": [asdict(one) for one in opened.lots(pigment)]})
+
+
+def lot(
+    pigment: str,
+    name: str,
+    strength: float | None = None,
+    spread: float = 0.0,
+    on: str = "",
+    note: str = "",
+    book: Where | None = None,
+) -> BookDone:
+    """A lot that came in, or the strength that was found of it. Raises AmountOutOfSense, DateOutOfSense."""
+    with open_book(book) as opened:
+        if strength is None:
+            kept = opened.add_lot(pigment, name, on, note)
+        else:
+            kept = opened.set_lot_strength(pigment, name, strength, spread, on, note)
+        return BookDone({"book": str(opened.path), **asdict(kept), "says": lot_says(kept)})
+
+
+def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
+    """The stock bottles with something in them. Which resin they go into nobody has said, so all cautions come along."""
+    from tintmix.files.stamp import today
+
+    day = today()
+    with open_book(book, create=False) as opened:
+        shelf = [bottle_table(one, day) for one in opened.bottles(pigment)]
+        return BookDone({"book": str(opened.path), "bottles": shelf, **cautions_table(cautions())})
+
+
+def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
+    """Put a bottle on the shelf. Raises BottleThere, BadBottle."""
+    with open_book(book) as opened:
+        opened.add_bottle(bottle)
+        says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
+        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+
+
+def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where | None = None) -> BookDone:
+    """Put the stock bottles of a plan on the shelf, less what its cups take; all of them or none.
+
+    folder: that the plan was written to. carrier: the resin part they are diluted in, where the plan does not know it. A sheet
+    and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
+    NoBottlesPlanned, BadBottleTable, BadBottle, BottleThere.
+    """
+    from tintmix.files.stamp import today
+
+    path = Path(folder) / BOTTLES_NAME
+    if not path.is_file():
+        raise NoBottlesPlanned(folder)
+    text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
+    planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    with open_book(book) as opened:
+        there = {one.name: one for one in opened.bottles()}
+        for bottle in planned:
+            if bottle.name in there:
+                raise BottleThere(bottle.name, there[bottle.name].left_g)
+        for bottle in planned:
+            opened.add_bottle(bottle)
+        held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
+        says = (
+            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets and adjustments use them where they "
+            "serve; with a model of these chips a bottle's own error cancels."
+        )
+        shelf = [bottle_table(one) for one in planned]
+        return BookDone({"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions())})
+
+
+def change_bottle(
+    name: str,
+    used_g: float | None = None,
+    left_g: float | None = None,
+    strength: float | None = None,
+    spread: float = 0.0,
+    note: str = "",
+    book: Where | None = None,
+) -> BookDone:
+    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises BottleNotInBook, BottleHoldsLess."""
+    with open_book(book, create=False) as opened:
+        bottle = None
+        if used_g is not None:
+            bottle = opened.use_bottle(name, used_g, note)
+        if left_g is not None:
+            bottle = opened.set_bottle_left(name, left_g, note)
+        if strength is not None:
+            bottle = opened.set_bottle_strength(name, strength, spread, note)
+        assert bottle is not None, "nothing to change"
+        says = f"{name}: {bottle.left_g:.4g} g left." if bottle.left_g > 0 else f"{name} is empty."
+        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+
+
+def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
+    """Record a check chip as it was read."""
+    with open_book(book) as opened:
+        opened.add_check_chip(chip)
+        count = len(opened.check_chips(chip.pigment, chip.lot))
+        says = (
+            f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}. `tintmix lot` works out from a check chip how strong "
+            "its lot is, and keeps that."
+        )
+        return BookDone({"book": str(opened.path), "count": count, **asdict(chip), "says": says})
+
+
+def bottle_table(bottle: StockBottle, today: str = "") -> dict[str, Any]:
+    """A bottle as a table. n: parts of carrier to one part of pigment, by mass."""
+    return {**asdict(bottle), "n": bottle.n, "age_days": bottle.age_days(today)}
+
+
+def lot_says(lot: Lot) -> str:
+    """What a lot means for weighing, in a sentence."""
+    if lot.strength is None:
+        return (
+            f"{lot.pigment} lot {lot.lot}: nobody has measured its strength. Pour its check chip before you use it; until "
+            "then it is weighed as if it were as strong as the pigment of the chips."
+        )
+    turn = "stronger" if lot.strength > 1 else "weaker"
+    apart = 100 * abs(lot.strength - 1)
+    told = (
+        "as strong as the pigment of the chips"
+        if apart < 0.05
+        else f"{apart:.1f} % {turn} than the pigment of the chips"
+    )
+    return f"{lot.pigment} lot {lot.lot} is {told}: sheets divide its doses by {numeral(lot.strength, 4)}."

@@ -1,0 +1,1 @@
+"""Which cups to pour: the plan, its weights and its page."""

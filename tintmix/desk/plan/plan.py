@@ -1,0 +1,381 @@
+"""Which cups to pour, as a chip-set folder with empty readings and all that is to be weighed for it."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
+from tintmix.chips.errors import BadChip
+from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
+from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
+from tintmix.desk.errors import FolderTaken
+from tintmix.desk.plan.body import plan_body
+from tintmix.desk.plan.text import checklist
+from tintmix.desk.plan.tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
+from tintmix.desk.read.layout import Draw, holder_for
+from tintmix.files.errors import CannotWrite
+from tintmix.files.write import Outputs, reason, write_files
+from tintmix.numerals import numeral
+from tintmix.optics.detector import camera, eye, rendered
+from tintmix.optics.spectrum import FINE_NM, Array
+from tintmix.pigments.design.belief import (
+    PART_ABSORBANCE,
+    Belief,
+    model_known,
+    nothing_known,
+    part_dose_of,
+    too_strong_by,
+    trial_known,
+)
+from tintmix.pigments.design.cups import Plan, Wish, check_lengths, least_cups, names_of, plan
+from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
+from tintmix.pigments.errors import PlanImpossible
+from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
+from tintmix.resin import Resin, read_resin
+from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_text
+from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
+from tintmix.weighing.scale import least_weighable_g
+from tintmix.weighing.scales import USUAL, Bench, scales_from_text
+
+Kind = Literal["colour", "camera", "spectrum"]
+CAST_MM = (3.0, 6.0, 12.0)
+"""Taken where the maker does not say what they can cast: moulds that anyone has."""
+_STRENGTH = 0.5
+"""Luminous absorbance of a usual pigment per mm and phr, where nothing tells (common practice; they differ tenfold)."""
+_SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
+_SENSIBLE_BY = 1.25
+_HELPS = 0.15
+_README = "README.md"
+_HOLDER = "holder.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What a maker asks for. pigments: name → dose meant for the casting in phr, None where they cannot say (of a one-cup
+    trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
+    on, None where they are read through the chips."""
+
+    pigments: Mapping[str, float | None]
+    sections_mm: tuple[float, ...]
+    cast_mm: tuple[float, ...] = ()
+    cast_to_mm: float | None = None
+    cups: int | None = None
+    chips_per_cup: int | None = None
+    kind: Kind = "colour"
+    light: str = ""
+    observer: int = 10
+    camera: str = "unknown"
+    bench: Bench | None = None
+    moulds: Moulds = field(default_factory=Moulds)
+    title: str = ""
+    on_tile: OnTile | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan on paper. body: as `plan --json`. readme: the text that goes into the folder."""
+
+    chips: ChipSet
+    plan: Plan
+    pours: PourPlan
+    body: dict[str, Any]
+    readme: str
+    warnings: tuple[str, ...] = field(default=())
+
+
+def plan_chips(
+    folder: str | Path,
+    order: Order,
+    model_path: str | Path | None = None,
+    resin_path: str | Path | None = None,
+    *,
+    draw_holder: Draw | None = None,
+    holder_path: str | Path | None = None,
+) -> Planned:
+    """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
+
+    draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. Raises
+    PlanImpossible, FolderTaken, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
+    """
+    target = Path(folder)
+    check_free(target)
+    model = None if model_path is None else load_model(model_path)
+    resin = (
+        read_resin(resin_path) if resin_path is not None else (model.resin if model is not None else None) or Resin()
+    )
+    done = planned(order, model, resin, target.name, str(model_path or ""))
+    files: dict[str, str | bytes] = {
+        CHIPS_NAME: chips_text(done.chips),
+        SET_NAME: set_text(done.chips),
+        _README: done.readme,
+    }
+    if done.pours.letdowns:
+        lots = {pigment.name: pigment.lot for pigment in done.chips.pigments}
+        files[BOTTLES_NAME] = bottles_text([one.as_bottle("", lots[one.pigment]) for one in done.pours.letdowns])
+    sheet = b""
+    if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
+        photos = holder_for(done.chips)
+        files[LAID_NAME] = laid_to_text(photos)
+        sheet = draw_holder(photos, target.name)
+    with Outputs(path for path in (model_path, resin_path) if path is not None) as outputs:
+        if holder_path is not None:
+            outputs.at(holder_path).write_bytes(sheet)
+        elif sheet:
+            files[_HOLDER] = sheet
+        write_files(target, files)
+    done.body["folder"] = str(folder)
+    done.body["files"] = list(files)
+    done.body["holder"] = None if not sheet else str(holder_path or target / _HOLDER)
+    return done
+
+
+def check_free(target: Path) -> None:
+    """See that no chip set would be lost. Raises FolderTaken, CannotWrite."""
+    try:
+        taken = target.is_dir() and any(target.iterdir())
+        if target.exists() and not target.is_dir():
+            raise FolderTaken(target, "a file of that name is there")
+        if not target.exists() and not target.resolve().parent.is_dir():
+            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+    except (OSError, ValueError) as problem:
+        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+    if taken:
+        raise FolderTaken(target, "there is something in it")
+
+
+def planned(
+    order: Order,
+    model: TintModel | None,
+    resin: Resin,
+    name: str = "chips",
+    model_name: str = "",
+) -> Planned:
+    """The plan without any file. Raises PlanImpossible."""
+    started = time.perf_counter()
+    warnings: list[str] = []
+    defaults: dict[str, Any] = {}
+    names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
+    if not names:
+        raise PlanImpossible(
+            "no pigment is named; name each with --pigment"
+            + (", with its dose in the trial cup: --pigment blue=0.02" if model is not None else " NAME=DOSE")
+        )
+    for pigment in names:
+        Pigment(pigment)
+        if pigment == "mix":
+            raise PlanImpossible("a pigment called mix stands for a whole mix; name the pigments that are in it")
+    if order.on_tile is not None and order.kind != "colour":
+        raise PlanImpossible('chips on a white tile are planned for colours only; leave the kind at "colour"')
+    cast = _cast(order, defaults) if order.on_tile is None else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
+    check_lengths(order.sections_mm, cast)
+    thickest = max(order.sections_mm)
+    part = _part_doses(order, names, model, thickest, defaults, warnings)
+    belief = _belief(names, part, model, thickest, guessed=bool(defaults.get("part_phr")))
+    if model is not None:
+        part = _in_reach(belief, part, thickest, warnings)
+    kind_chips = 1 if order.kind == "spectrum" else 2
+    per_cup = min(order.chips_per_cup or kind_chips, len(set(cast)))
+    cups = order.cups or _usual_cups(belief)
+    bench = order.bench or scales_from_text(USUAL)
+    light = order.light or ("unknown" if order.kind == "camera" else "D65")
+    wish = Wish(
+        part_phr=part,
+        sections_mm=order.sections_mm,
+        cast_mm=cast,
+        cups=cups,
+        chips_per_cup=per_cup,
+        instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile),
+        refractive_index=resin.refractive_index,
+        least_phr=np.full(len(names), 100 * least_weighable_g(bench.pigment) / order.moulds.cup_g),
+        max_phr=None if model is None else _limits(names, model),
+        max_total_phr=resin.max_total_phr,
+    )
+    found = plan(belief, wish)
+    if order.on_tile is not None:
+        warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
+    warnings += found.warnings
+    warnings += _buys_little(found)
+    cup_names = names_of(found.cups, _letter(model))
+    pours = weigh_cups(
+        cup_names,
+        [cup.doses_phr for cup in found.cups],
+        [cup.thicknesses_mm for cup in found.cups],
+        names,
+        list(part),
+        resin,
+        bench,
+        order.moulds,
+    )
+    warnings += pours.warnings
+    chips = _chip_set(order, names, found, pours, resin, light, model, name)
+    body = plan_body(
+        order.kind, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started
+    )
+    text = checklist(body, resin, name, model_name)
+    text = text if order.on_tile is None else page_for_tile(text, order.on_tile)
+    return Planned(chips, found, pours, body, text, tuple(warnings))
+
+
+def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_tile: OnTile | None = None) -> Instrument:
+    """How the chips will be read, as far as a plan needs it. An unknown camera or panel is taken as the usual one."""
+    spread = default_reading_spread(kind, camera_name)
+    if kind == "spectrum":
+        return spectrophotometer(spread)
+    if kind == "colour":
+        tile = None if on_tile is None else tile_seen(on_tile, light, observer)
+        return colorimeter(eye(light, observer), spread, tile)
+    from tintmix.pigments.inference import cameras
+
+    seen_under = cameras.unknown_panel() if light == "unknown" else light
+    detector = (
+        rendered(seen_under)
+        if camera_name == "rendered"
+        else camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
+    )
+    return channels(detector, spread, 0.001)
+
+
+def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
+    cast = list(order.cast_mm)
+    if order.cast_to_mm is not None:
+        if not (np.isfinite(order.cast_to_mm) and 0.2 <= order.cast_to_mm <= 500):
+            raise PlanImpossible(
+                f"a thickness to cast is {numeral(order.cast_to_mm)} mm; it must be from 0.2 to 500 mm"
+            )
+        halves = [order.cast_to_mm / 2**k for k in range(5)]
+        cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
+    if not cast:
+        cast = list(CAST_MM)
+        defaults["cast_mm"] = cast
+    return tuple(sorted(set(cast)))
+
+
+def _part_doses(
+    order: Order,
+    names: Sequence[str],
+    model: TintModel | None,
+    thickest: float,
+    defaults: dict[str, Any],
+    warnings: list[str],
+) -> Array:
+    doses, guessed = [], []
+    together = min(len(names), 3)
+    for pigment in names:
+        dose = order.pigments.get(pigment)
+        if dose is not None:
+            if not (np.isfinite(dose) and dose > 0):
+                raise PlanImpossible(f"{pigment} has a dose of {numeral(dose)} phr for the casting; it must be above 0")
+            doses.append(float(dose))
+        elif model is not None and model.is_one_cup:
+            raise PlanImpossible(
+                f"the model is of one cup of a mix, and the dose of {pigment} in it is not said; write --pigment {pigment}=DOSE"
+            )
+        elif model is not None and pigment in model.pigments:
+            doses.append(float(f"{part_dose_of(model, pigment, len(names), thickest):.2g}"))
+        else:
+            doses.append(float(f"{PART_ABSORBANCE / together / _STRENGTH / thickest:.2g}"))
+            guessed.append(pigment)
+    if guessed:
+        defaults["part_phr"] = {p: doses[names.index(p)] for p in guessed}
+        listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
+        warnings.append(
+            "the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten times: "
+            f"{listed}. Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give "
+            "it with --model."
+        )
+    return np.array(doses)
+
+
+def _belief(names: Sequence[str], part: Array, model: TintModel | None, thickest: float, guessed: bool) -> Belief:
+    if model is None:
+        return nothing_known(names, part, thickest, guessed)
+    return (trial_known if model.is_one_cup else model_known)(model, names, part, thickest)
+
+
+def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str]) -> Array:
+    """The doses as they are, or those of the strength at which the part is neither black nor clear."""
+    if not any(part > 0):
+        return part
+    factor = too_strong_by(belief, part, thickest)
+    if len(part) > 3 or 1 / _SENSIBLE_BY < factor < _SENSIBLE_BY:
+        return part
+    what = "let almost no light through" if factor > 1 else "hardly show"
+    warnings.append(
+        f"at these doses the casting would {what} at {numeral(thickest)} mm; the plan is made for "
+        f"{numeral(1 / factor, 2)} times their strength."
+    )
+    return part / factor
+
+
+def _buys_little(found: Plan) -> list[str]:
+    gains = [1 - f.after / f.before for f in found.forecasts if f.before]
+    if not gains or max(gains) >= _HELPS:
+        return []
+    return [
+        "the chips already tell these colours well: these cups would lessen the typical error by "
+        f"{100 * max(gains):.0f} % at most."
+    ]
+
+
+def _usual_cups(belief: Belief) -> int:
+    """Two cups for each new pigment, one for their mixtures and the untinted one; with a model two more."""
+    fresh = sum(belief.unknown)
+    return 2 + 2 * fresh if fresh else max(2, least_cups(belief))
+
+
+def _limits(names: Sequence[str], model: TintModel) -> Array:
+    known = dict(zip(model.pigments, model.max_phr.tolist(), strict=True))
+    return np.array([known.get(name, np.inf) for name in names])
+
+
+def _letter(model: TintModel | None) -> str:
+    """The first letter that no cup of the model's chips is named by: cups of one name would be taken for the same cup."""
+    taken = set()
+    for kind in ("cups", "chips"):
+        for row in (model.report.get(kind) or ()) if model is not None else ():
+            found = re.match(r"([A-Z])\d", str(row.get(kind[:-1], "")))
+            if found:
+                taken.add(found.group(1))
+    return next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in taken), "Z")
+
+
+def _chip_set(
+    order: Order,
+    names: Sequence[str],
+    found: Plan,
+    pours: PourPlan,
+    resin: Resin,
+    light: str,
+    model: TintModel | None,
+    name: str,
+) -> ChipSet:
+    stock = {letdown.pigment: f"1+{letdown.made.n}" for letdown in pours.letdowns}
+    lots = {} if model is None else model.lots
+    pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
+    spread = {"dose_spread": pours.dose_spread}
+    if order.kind == "spectrum":
+        reading = Reading("spectrum", wavelengths_nm=_SPECTRUM_NM, **spread)  # type: ignore[arg-type]
+    elif order.on_tile is not None:
+        reading = reading_on(order.on_tile, light, order.observer, pours.dose_spread)
+    elif order.kind == "colour":
+        reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
+    else:
+        if order.camera not in ("unknown", "rendered"):
+            raise BadChip(
+                f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
+            )
+        reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
+    chips = [
+        Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=cup.why)
+        for pour, cup in zip(pours.pours, found.cups, strict=True)
+        for mm in cup.thicknesses_mm
+    ]
+    return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")

@@ -1,0 +1,1 @@
+"""Readings into a chip set: from instruments' files, typed colours, photos."""

@@ -1,0 +1,173 @@
+"""Which chip lies where: in the holder sheet by holder.csv and --map, in a photo by --at; and the sheet for a set."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.folder import read_chips
+from tintmix.chips.instruments.errors import BadMap, NoMatch
+from tintmix.chips.matching import plain_name, read_map
+from tintmix.chips.photo.errors import BadPlace
+from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
+from tintmix.chips.photo.region import INSET, Rectangle, rectangle
+from tintmix.desk.read.errors import BadPhotoOption, NoLayout, WhichPhoto
+from tintmix.files.text import load_text
+from tintmix.files.words import did_you_mean, plain
+from tintmix.files.write import Outputs
+
+_LAID_BYTES = 100_000
+
+Laid = Mapping[str, str]
+"""Window → chip."""
+Draw = Callable[[Sequence[Laid], str], bytes]
+"""Makes the sheet (PDF) of what lies where in each photo, and the set's name."""
+
+
+@dataclass(frozen=True, slots=True)
+class HolderWritten:
+    """The sheet of a set. body: as `read --print-holder --json`."""
+
+    photos: tuple[dict[str, str], ...]
+    body: dict[str, Any]
+
+
+def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None, where: str) -> dict[str, str]:
+    """Window → chip, by the set's holder.csv and "WINDOW=CHIP" texts, which go before it; CHIP empty leaves the window out.
+
+    number: which photo of holder.csv, from 1. Raises NoLayout, WhichPhoto, BadMap, NoMatch, BadPlace, what `load_text` raises.
+    """
+    photos = _laid(chips.folder)
+    said = {
+        chip_window(place, f"--map {plain(place, 40)}={plain(chip, 60)}"): chip
+        for place, chip in read_map(mapping).items()
+    }
+    if len(said) < len(mapping):
+        raise BadMap("names a window twice; one chip lies in it")
+    if number is not None and not 1 <= number <= max(1, len(photos)):
+        raise WhichPhoto(LAID_NAME, number, max(1, len(photos)))
+    if number is None and len(photos) > 1 and not said:
+        raise WhichPhoto(LAID_NAME, None, len(photos))
+    laid = dict(photos[(number or 1) - 1]) if photos and (number is not None or len(photos) == 1) else {}
+    named = [chip for chip in said.values() if chip]
+    laid = {place: chip for place, chip in laid.items() if chip not in named} | said
+    out = {place: chip_called(chip, chips, where) for place, chip in laid.items() if chip}
+    if not out:
+        raise NoLayout(where)
+    twice = [chip for chip in out.values() if list(out.values()).count(chip) > 1]
+    if twice:
+        raise BadMap(f"lays {twice[0]} in two windows; a chip lies in one")
+    return {one.name: out[one.name] for one in WINDOWS if one.name in out}
+
+
+def chips_at(chips: ChipSet, texts: Sequence[str], where: str) -> dict[str, Rectangle]:
+    """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises BadPhotoOption, BadPlace."""
+    out: dict[str, Rectangle] = {}
+    for text in texts:
+        asked, box = named_place(text)
+        try:
+            chip = chip_called(asked, chips, where)
+        except NoMatch:
+            names = [one.name for one in chips.chips]
+            raise BadPhotoOption(
+                f"--at {plain(text, 60)}", f"no chip is called {plain(asked, 40)}; {did_you_mean(asked, names)}"
+            ) from None
+        if chip in out:
+            raise BadPhotoOption(f"--at {plain(text, 60)}", f"names {chip} a second time; give each chip one place")
+        out[chip] = box
+    return out
+
+
+def check_apart(chips: Mapping[str, Rectangle], opened: Sequence[Rectangle], dark: Sequence[Rectangle]) -> None:
+    """That no place lies over another, as far as both are read. Raises BadPlace.
+
+    >>> check_apart({"b1": rectangle("0,0,100,100")}, [rectangle("100,0,100,100")], [])
+    """
+    places = list(chips.items())
+    places += [(f"open place {i}", box) for i, box in enumerate(opened, 1)]
+    places += [(f"dark place {i}", box) for i, box in enumerate(dark, 1)]
+    for i, (name, one) in enumerate(places):
+        for other, two in places[:i]:
+            low = np.maximum(one.corners[0] + INSET * one.sides, two.corners[0] + INSET * two.sides)
+            high = np.minimum(one.corners[2] - INSET * one.sides, two.corners[2] - INSET * two.sides)
+            if np.all(high > low):
+                raise BadPlace(name, f"lies over {other} in the photo; give each a place of its own")
+
+
+def named_place(text: str) -> tuple[str, Rectangle]:
+    """A name and its place in a photo, from "NAME=x,y,w,h". Raises BadPhotoOption, BadPlace.
+
+    >>> named_place("b1=10,20,300,200")[0]
+    'b1'
+    """
+    name, equals, box = text.rpartition("=")
+    if not equals or not name.strip():
+        raise BadPhotoOption(
+            f"--at {plain(text, 60)}", "is not CHIP=x,y,w,h in pixels, such as --at b1=1200,800,300,300"
+        )
+    if not box.strip():
+        raise BadPhotoOption(f"--at {plain(text, 60)}", "names no place; write CHIP=x,y,w,h in pixels")
+    return name.strip(), rectangle(box)
+
+
+def chip_called(name: str, chips: ChipSet, where: str) -> str:
+    """The set's chip of that name; letter case and blanks do not count. Raises NoMatch."""
+    names = [chip.name for chip in chips.chips]
+    if name in names:
+        return name
+    found = [one for one in names if plain_name(one) == plain_name(name)]
+    if len(found) != 1:
+        raise NoMatch([] if found else [name], names, [f"{name} ({' or '.join(found[:3])})"] if found else [])
+    return found[0]
+
+
+def holder_for(chips: ChipSet) -> tuple[dict[str, str], ...]:
+    """Where the chips of a set lie, laid out anew: all that are in use."""
+    used = [chip for chip in chips.chips if chip.use]
+    return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check])
+
+
+def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderWritten:
+    """The holder sheet for a set, and holder.csv in its folder, which stays as it is where it is there already.
+
+    Raises what `read_chips` and `Outputs` raise.
+    """
+    chips = read_chips(set_path)
+    assert chips.folder is not None
+    kept = _laid(chips.folder)
+    photos = kept or holder_for(chips)
+    notes = (
+        []
+        if chips.reading.kind == "camera"
+        else [f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"]
+    )
+    written = [str(where)]
+    with Outputs([chips.folder]) as outputs:
+        outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
+        if not kept:
+            outputs.at(chips.folder / LAID_NAME).write_text(laid_to_text(photos), encoding="utf-8")
+            written.append(str(chips.folder / LAID_NAME))
+    laid = {chip for photo in photos for chip in photo.values()}
+    missing = [chip.name for chip in chips.chips if chip.use and chip.name not in laid]
+    if kept and missing:
+        notes.append(
+            f"{LAID_NAME} was there already and has no window for {', '.join(missing)}; delete it to have all chips laid out anew"
+        )
+    if len(photos) > 1:
+        notes.append(
+            f"there are more chips than windows, so they take {len(photos)} photos; say --number 1, 2 … when you read them"
+        )
+    body = {"set": str(chips.folder), "photos": [dict(photo) for photo in photos], "notes": notes, "written": written}
+    return HolderWritten(tuple(photos), body)
+
+
+def _laid(folder: Path | None) -> tuple[dict[str, str], ...]:
+    if folder is None or not (folder / LAID_NAME).exists():
+        return ()
+    path = folder / LAID_NAME
+    return laid_from_text(load_text(path, _LAID_BYTES, "the layout of a holder sheet"), plain(str(path), 300))

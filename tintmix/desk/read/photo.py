@@ -1,0 +1,367 @@
+"""Photos of chips on a light panel into a chip set: windows of the holder sheet or named places, read, checked, written whole."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import BadChip
+from tintmix.chips.folder import read_chips
+from tintmix.chips.instruments.errors import ReadingRefused
+from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
+from tintmix.chips.photo.errors import BadRegions, PhotoMisfit
+from tintmix.chips.photo.judge import reads_bare
+from tintmix.chips.photo.load import Photo, open_photo
+from tintmix.chips.photo.reading import (
+    CENSORED_BELOW,
+    Gathered,
+    PhotoReading,
+    gather_holder,
+    gather_rectangles,
+    read_gathered,
+)
+from tintmix.chips.photo.region import Patch, rectangle
+from tintmix.chips.put import Put, Taken, put_readings
+from tintmix.chips.readings_log import planned, write_planned
+from tintmix.desk.plain import finite
+from tintmix.desk.read.errors import BadPhotoOption, ChipsUnnamed, NothingThere
+from tintmix.desk.read.instrument import ReadDone, body_of
+from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
+from tintmix.files.words import plain
+
+Picture = str | os.PathLike[str] | tuple[str, bytes]
+"""A photo's path, or its name and its bytes."""
+CURVE_NAME = "tone-curve.csv"
+"""In a set's folder, the tone curve that a stack check measured."""
+_DARK_PART = 0.05
+"""A window that holds no chip and reads below this part of the panel was covered, which is as good as empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoOrder:
+    """What was photographed. photos: of the same chips in the same places; more than one are repeats. panels: none, one for
+    all, or one for each photo. at: "CHIP=x,y,w,h" in pixels; without any, the holder sheet is looked for. opened, dark:
+    "x,y,w,h" where the bare panel, where black card shows. mapping: "WINDOW=CHIP". number: which photo of holder.csv. curve: a
+    tone curve's file. linear: a 16-bit picture that a raw converter wrote with linear camera channels.
+    """
+
+    photos: tuple[Picture, ...]
+    panels: tuple[Picture, ...] = ()
+    at: tuple[str, ...] = ()
+    opened: tuple[str, ...] = ()
+    dark: tuple[str, ...] = ()
+    mapping: tuple[str, ...] = ()
+    number: int | None = None
+    curve: str | os.PathLike[str] | None = None
+    linear: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Shot:
+    """One photo as it was read. places: chip → window, or nothing. uneven: chip → spread between nine parts of its place."""
+
+    photo: Photo
+    reading: PhotoReading
+    places: Mapping[str, str]
+    uneven: Mapping[str, float]
+    notes: tuple[str, ...]
+    passed: tuple[str, ...] = ()
+
+
+def read_photos(
+    set_path: str | os.PathLike[str],
+    order: PhotoOrder,
+    *,
+    replace_old: bool = False,
+    correct_drift: bool = False,
+    others_ignored: bool = False,
+    dry_run: bool = False,
+) -> ReadDone:
+    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was."""
+    old = read_chips(set_path)  # type: ignore[arg-type]
+    check_order(order)
+    pairs = open_all(order)
+    where = ", ".join(photo.name for photo, _ in pairs)
+    _check_kind(old, where)
+    shots = [_read_one(old, order, photo, panel, others_ignored) for photo, panel in pairs]
+    taken = _taken(shots, where)
+    named = {t.chip for t in taken}
+    keeps = any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
+    chips, changes = _camera(old, shots[0].photo, keeps)
+    try:
+        put = put_readings(chips, taken, replace_old, correct_drift)
+    except BadChip as error:
+        raise ReadingRefused(where, str(error)) from None
+    put = _with_unevenness(put, shots)
+    sources = [photo.name for pair in pairs for photo in pair if photo is not None]
+    files = planned(put, old, changes, sources)
+    if not dry_run:
+        assert old.folder is not None
+        write_planned(old.folder, files)
+    notes = list(dict.fromkeys(note for shot in shots for note in shot.notes))
+    notes += _notes(old, order, shots)
+    passed = list(dict.fromkeys(name for shot in shots for name in shot.passed))
+    body = body_of(put, old, [], changes, notes, passed, files, dry_run)
+    return ReadDone(put, _told(body, shots, put, pairs))
+
+
+def check_order(order: PhotoOrder) -> None:
+    """That the options go together. Raises BadPhotoOption."""
+    if not order.photos:
+        raise BadPhotoOption(
+            "--photo", "no photo is named; give the photo of the chips, and with --panel the one of the bare panel"
+        )
+    twice = [picture for i, picture in enumerate(order.photos) if picture in order.photos[:i]]
+    if twice:
+        said = twice[0][0] if isinstance(twice[0], tuple) else os.fspath(twice[0])
+        raise BadPhotoOption(
+            "--photo",
+            f"{plain(said, 100)} is named twice; a repeat is another photo of the same chips, so leave one out",
+        )
+    if len(order.panels) not in (0, 1, len(order.photos)):
+        raise BadPhotoOption(
+            "--panel",
+            f"{len(order.panels)} are named for {len(order.photos)} photos; give one for all, or one for each",
+        )
+    if not order.at and (order.opened or order.dark):
+        given = "--open" if order.opened else "--dark"
+        raise BadPhotoOption(given, "goes with --at; the holder sheet has its own open and black windows")
+    if order.at and (order.mapping or order.number is not None):
+        given = "--map" if order.mapping else "--number"
+        raise BadPhotoOption(
+            given, "tells what lies in the holder sheet, and --at names the places already; leave out one of the two"
+        )
+
+
+def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
+    """Each photo with the one of its bare panel. Raises what `open_photo` and `read_tone_curve` raise, PhotoMisfit."""
+    curve = None if order.curve is None else read_tone_curve(str(order.curve))
+    panels = [_open(panel, curve, order.linear) for panel in order.panels]
+    out: list[tuple[Photo, Photo | None]] = []
+    for i, picture in enumerate(order.photos):
+        panel = panels[i % len(panels)] if panels else None
+        out.append((_open(picture, curve, order.linear), panel))
+    if len({photo.rendered for photo, _ in out}) > 1:
+        raise PhotoMisfit(
+            ", ".join(photo.name for photo, _ in out),
+            "some of these photos are raw and some are JPEGs or the like",
+            "Read in one go what was taken in one way",
+        )
+    return out
+
+
+def _open(picture: Picture, curve: ToneCurve | None, linear: bool) -> Photo:
+    if isinstance(picture, tuple):
+        return open_photo(picture[1], picture[0], curve=curve, linear=linear)
+    return open_photo(picture, curve=curve, linear=linear)
+
+
+def _check_kind(old: ChipSet, where: str) -> None:
+    reading = old.reading
+    if reading.kind != "camera":
+        raise PhotoMisfit(
+            where,
+            f'a photo gives camera readings, and set.toml says kind = "{reading.kind}"',
+            'Make a set of its own for the photo, with kind = "camera"; fit takes both, and chips of one name count as the same',
+        )
+    if reading.relative_to != "air":
+        raise PhotoMisfit(
+            where,
+            f'a photo is read against the bare panel, and set.toml says relative_to = "{reading.relative_to}"',
+            'Write relative_to = "air", or leave it out',
+        )
+
+
+def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str, Any]]:
+    """The set with its camera and light as the photo is, where set.toml leaves them open and no older reading stays.
+
+    Raises PhotoMisfit.
+    """
+    reading, left = old.reading, old.defaults_used
+    changes: dict[str, Any] = {}
+    if photo.rendered != (reading.camera == "rendered"):
+        if "camera" not in left or keeps:
+            kind, wanted = ("a JPEG or the like", "rendered") if photo.rendered else ("raw", "unknown")
+            by = " by default" if "camera" in left else ""
+            raise PhotoMisfit(
+                photo.name,
+                f'it is {kind}, and set.toml says camera = "{reading.camera}"{by}',
+                f'Write camera = "{wanted}"'
+                + ("" if photo.rendered else " (or its file)")
+                + ", or make a set of its own for these photos: raw and JPEG do not mix",
+            )
+        changes["camera"] = "unknown"
+    if "light" in left and not keeps:
+        changes["light"] = "unknown"
+    if not changes:
+        return old, {}
+    # Where set.toml says no spread, it goes by the camera.
+    spread: dict[str, Any] = {"reading_spread": None} if "reading_spread" in left else {}
+    fresh = replace(reading, **changes, **spread)
+    return replace(old, reading=fresh, defaults_used={k: v for k, v in left.items() if k not in changes}), changes
+
+
+def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None, others_ignored: bool) -> _Shot:
+    if order.at:
+        places = chips_at(old, order.at, photo.name)
+        opened, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
+        check_apart(places, opened, dark)
+        gathered = gather_rectangles(photo, places, panel, opened, dark)
+        reading = read_gathered(gathered)
+        bare = [name for name, place in reading.places.items() if place.empty]
+        if bare:
+            raise BadRegions(photo.name, [reads_bare(name) for name in bare])
+        return _Shot(photo, reading, {}, _uneven(gathered, {chip: chip for chip in places}), reading.warnings)
+    laid = chips_in_windows(old, order.mapping, order.number, photo.name)
+    everything = gather_holder(photo, panel)
+    mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
+    strangers = _filled(everything, [w for w in everything.chips if w not in laid])
+    if strangers and not others_ignored:
+        raise ChipsUnnamed(photo.name, strangers)
+    reading = read_gathered(mine, skip_empty=True)
+    if not reading.places:
+        raise NothingThere(photo.name, list(laid))
+    chip_of = {_said(chip, w): chip for w, chip in laid.items()}
+    empty = [said for said in mine.chips if said not in reading.places]
+    notes = list(reading.warnings)
+    if empty:
+        many = len(empty) > 1
+        notes.append(
+            f"the window{'s' if many else ''} of {', '.join(empty)} {'are' if many else 'is'} empty, so nothing was read there"
+        )
+    renamed = {chip_of[said]: replace(place, name=chip_of[said]) for said, place in reading.places.items()}
+    return _Shot(
+        photo,
+        replace(reading, places=renamed),
+        {chip: w for w, chip in laid.items()},
+        _uneven(mine, {said: chip_of[said] for said in reading.places}),
+        tuple(notes),
+        tuple(f"window {w}" for w in strangers),
+    )
+
+
+def _said(chip: str, place: str) -> str:
+    return f"{chip} in window {place}"
+
+
+def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:
+    """Those of the windows, for which no chip is named, in which one lies, or whatever else lets some light through."""
+    if not places:
+        return []
+    try:
+        found = read_gathered(
+            replace(gathered, chips={place: gathered.chips[place] for place in places}), skip_empty=True
+        )
+    except BadRegions:
+        if len(places) > 1:
+            half = len(places) // 2
+            return _filled(gathered, places[:half]) + _filled(gathered, places[half:])
+        here, there = gathered.chips[places[0]]
+        bare = there.mean if there is not None else np.median([p.mean for p, _ in gathered.opened.values()], axis=0)
+        return list(places) if np.any(here.mean > _DARK_PART * bare) else []
+    return [name for name, one in found.places.items() if np.any(one.values > _DARK_PART)]
+
+
+def _uneven(gathered: Gathered, chip_of: Mapping[str, str]) -> dict[str, float]:
+    """How far the nine parts of each place differ, relative, one standard deviation, of channels above 2 % of the panel."""
+    out = {}
+    for said, chip in chip_of.items():
+        here, there = gathered.chips[said]
+        cells = here.cells if there is None else here.cells / np.maximum(there.cells, 1e-9)
+        flat = cells.reshape(-1, 3)
+        level = flat.mean(axis=0)
+        seen = here.mean > 0.02 * _bare_level(gathered, there)
+        part = flat[:, seen] / np.maximum(level[seen], 1e-9)
+        out[chip] = float(np.sqrt(part.var(axis=0, ddof=1).mean())) if seen.any() else 0.0
+    return out
+
+
+def _bare_level(gathered: Gathered, there: Patch | None) -> Any:
+    if there is not None:
+        return there.mean
+    opened = [patch.mean for patch, _ in gathered.opened.values()]
+    return np.median(opened, axis=0) if opened else np.max([patch.mean for patch, _ in gathered.chips.values()], axis=0)
+
+
+def _taken(shots: Sequence[_Shot], where: str) -> list[Taken]:
+    """What was read of each chip, a row for each photo that shows it."""
+    rows: dict[str, list[Any]] = {}
+    for shot in shots:
+        for chip, place in shot.reading.places.items():
+            rows.setdefault(chip, []).append(place.values)
+    return [Taken(chip, np.array(values), where) for chip, values in rows.items()]
+
+
+def _with_unevenness(put: Put, shots: Sequence[_Shot]) -> Put:
+    """Chips whose place was uneven get a spread of their own: the set's, and half that between the nine parts, in squares.
+
+    Half: what makes a place uneven (a slope of light, a smear, settled pigment) moves its mean by less than its parts.
+    """
+    stated = put.chips.reading.reading_spread
+    fresh = {row.chip for row in put.rows if row.action in ("new", "replaced")}
+    chips = []
+    for chip in put.chips.chips:
+        parts = [shot.uneven[chip.name] for shot in shots if chip.name in shot.uneven]
+        own = float(np.hypot(stated, 0.5 * max(parts, default=0.0)))
+        if chip.name in fresh and own > 1.25 * stated:
+            chip = replace(chip, reading_spread=float(f"{max(own, chip.reading_spread or 0.0):.3g}"))
+        chips.append(chip)
+    return replace(put, chips=replace(put.chips, chips=tuple(chips)))
+
+
+def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[str]:
+    told = []
+    if shots[0].photo.rendered:
+        told.append(
+            "these are JPEGs or the like, which are rough readings: channels below 1 % only say that little came through. "
+            "Raw photos are several times better"
+        )
+        if order.curve is None and old.folder is not None and (old.folder / CURVE_NAME).exists():
+            told.append(
+                f"the set holds a measured tone curve, {CURVE_NAME}, which was not used; say --curve {old.folder / CURVE_NAME}"
+            )
+    if not any(shot.reading.glare is not None for shot in shots):
+        told.append("no black place was named, so glare is not known; nothing below 20 % of the panel can be read so")
+    return told
+
+
+def _told(
+    body: dict[str, Any], shots: Sequence[_Shot], put: Put, pairs: Sequence[tuple[Photo, Photo | None]]
+) -> dict[str, Any]:
+    """The body with what only a photo tells."""
+    own = {chip.name: chip.reading_spread for chip in put.chips.chips}
+    for row, done in zip(body["chips"], put.rows, strict=True):
+        seen = [shot.reading.places[done.chip] for shot in shots if done.chip in shot.reading.places]
+        row["place"] = next((shot.places[done.chip] for shot in shots if done.chip in shot.places), None)
+        row["values"] = list(done.values)
+        row["pixel_spread"] = np.mean([place.spread for place in seen], axis=0).tolist()
+        row["reading_spread"] = own[done.chip] if done.action in ("new", "replaced") else None
+        row["below_1_percent"] = [c for c, v in zip("RGB", done.values, strict=True) if v < CENSORED_BELOW]
+    sheet, glare, first = shots[0].reading.sheet, shots[0].reading.glare, shots[0].photo
+    body["sources"] = [
+        {"file": photo.name, "format": _form(photo), "samples": len(shot.reading.places)}
+        for (photo, _), shot in zip(pairs, shots, strict=True)
+    ]
+    body["photo"] = {
+        "rendered": first.rendered,
+        "tone_curve": None if first.curve is None else first.curve.name,
+        "panel": [panel.name for _, panel in pairs if panel is not None],
+        "holder": None
+        if sheet is None
+        else {"marks": sheet.marks, "aslant_degrees": float(np.degrees(np.arccos(np.clip(sheet.slant, -1.0, 1.0))))},
+        "glare": None if glare is None else glare.tolist(),
+    }
+    cleaned: dict[str, Any] = finite(body)
+    return cleaned
+
+
+def _form(photo: Photo) -> str:
+    size = f"{photo.width} × {photo.height} pixels"
+    if not photo.rendered:
+        return f"raw photo, {size}"
+    return f"rendered photo, {size}"

@@ -1,0 +1,125 @@
+"""The stack check: a photo of layers of one neutral sheet into the tone curve of the camera that took it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tintmix.chips.photo.curve import curve_to_text
+from tintmix.chips.photo.errors import BadPlace
+from tintmix.chips.photo.holder import chip_window
+from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
+from tintmix.chips.photo.region import rectangle
+from tintmix.chips.photo.stack import SHEET_INDEX, Layer, StackCheck, check_stack
+from tintmix.desk.plain import finite
+from tintmix.desk.read.errors import BadPhotoOption, FileTaken
+from tintmix.desk.read.layout import named_place
+from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
+from tintmix.files.words import plain
+from tintmix.files.write import Outputs
+
+_STACK = re.compile(r"(.+)=\s*(\d{1,3})(?:\s+over\s+(\S.*))?\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class StackDone:
+    """What a stack told. body: as `read --stack --json`."""
+
+    check: StackCheck
+    body: dict[str, Any]
+
+
+def measure_curve(
+    order: PhotoOrder,
+    stack: Sequence[str],
+    density: float,
+    where: str | os.PathLike[str],
+    *,
+    refractive_index: float = SHEET_INDEX,
+    replace_old: bool = False,
+    dry_run: bool = False,
+) -> StackDone:
+    """The tone curve of a camera, written to `where`. stack: "PLACE=SHEETS", or "PLACE=SHEETS over PLACE" of a coloured chip.
+
+    order: one photo of the stack and one of the same places bare; `at` names the places where there is no holder sheet.
+    Nothing is written where the curve turns out not to be one for each channel. Raises; then nothing is written.
+    """
+    if len(order.photos) != 1:
+        raise BadPhotoOption("--stack", f"takes one photo with --photo, and {len(order.photos)} are named")
+    if order.curve is not None or order.linear or order.mapping or order.number is not None:
+        given = (
+            "--curve"
+            if order.curve is not None
+            else "--linear"
+            if order.linear
+            else "--map"
+            if order.mapping
+            else "--number"
+        )
+        raise BadPhotoOption(given, "does not go with --stack")
+    check_order(order)
+    target = Path(where)
+    if target.exists() and not replace_old:
+        raise FileTaken(plain(str(target), 300))
+    layers = [layer(text, holder=not order.at) for text in stack]
+    check = check_stack(_gathered(order, layers), layers, density, refractive_index)
+    writes = check.per_channel is not False
+    if writes and not dry_run:
+        pictures = [one for one in (*order.photos, *order.panels) if not isinstance(one, tuple)]
+        # The folder stands for set.toml and chips.csv in it, which no curve may take the place of.
+        with Outputs([*map(Path, pictures), target.parent]) as outputs:
+            outputs.at(target).write_text(curve_to_text(check.curve), encoding="utf-8")
+    body: dict[str, Any] = finite(
+        {
+            "dry_run": dry_run,
+            "density": density,
+            "layers": [{"place": one.place, "sheets": one.sheets, "over": one.over or None} for one in layers],
+            "misfit": check.misfit,
+            "from_srgb": check.from_srgb,
+            "measured_down_to": check.curve.lowest,
+            "coloured_misfit": check.coloured_misfit,
+            "per_channel": check.per_channel,
+            "says": check.says,
+            "written": [str(target)] if writes and not dry_run else [],
+            "would_write": [str(target)] if writes and dry_run else [],
+        }
+    )
+    return StackDone(check, body)
+
+
+def layer(text: str, holder: bool = True) -> Layer:
+    """A layer from "PLACE=SHEETS" or "PLACE=SHEETS over PLACE". holder: whether places are windows. Raises BadPhotoOption.
+
+    >>> layer("b2=1 over B4")
+    Layer(place='B2', sheets=1, over='B4')
+    """
+    found = _STACK.fullmatch(text.strip())
+    if not found:
+        raise BadPhotoOption(
+            f"--stack {plain(text, 60)}",
+            "is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2",
+        )
+    place, sheets, over = found[1].strip(), int(found[2]), (found[3] or "").strip()
+    if holder:
+        place = chip_window(place, "--stack")
+        over = chip_window(over, "--stack") if over else ""
+    return Layer(place, sheets, over)
+
+
+def _gathered(order: PhotoOrder, layers: Sequence[Layer]) -> Gathered:
+    photo, panel = open_all(order)[0]
+    if not order.at:
+        wanted = dict.fromkeys(name for one in layers for name in (one.place, one.over) if name)
+        return gather_holder(photo, panel, {name: name for name in wanted})
+    places = dict(named_place(text) for text in order.at)
+    for one in layers:
+        for name in (one.place, one.over) if one.over else (one.place,):
+            if name not in places:
+                raise BadPlace(f"--stack {name}", "is no place that --at names")
+    return gather_rectangles(
+        photo, places, panel, [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
+    )

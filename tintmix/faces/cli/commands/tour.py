@@ -1,0 +1,102 @@
+"""`tintmix tour`: the whole job on the demo."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tintmix.faces.cli import text
+from tintmix.faces.cli.commands import fit as fit_face
+from tintmix.faces.cli.commands import look as look_face
+from tintmix.faces.cli.commands import solve as solve_face
+from tintmix.weighing.naming import part_label, part_named, tinted_named
+
+if TYPE_CHECKING:
+    from tintmix.desk.tour import Step
+
+
+@click.command(short_help="The whole job on the shipped demo chips, told step by step.")
+@click.option(
+    "--into",
+    type=click.Path(),
+    default="tintmix-tour",
+    show_default=True,
+    metavar="DIR",
+    help="The folder for the model, the recipe and the pictures. It is made if need be; files in it that are not the "
+    "tour's own are left alone.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
+def tour(into: str, as_json: bool) -> None:
+    """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
+    casting is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
+    met; then weigh the recipe out, and keep it in a book.
+
+    The demo is invented: no resin, pigment or chip in it exists.
+    """
+    from tintmix.desk.tour import tour as walk
+    from tintmix.faces.paper.sheet import pdf_of
+
+    started = time.monotonic()
+    steps = []
+    for number, step in enumerate(walk(into, pdf_of), start=1):
+        steps.append(step.as_table())
+        if not as_json:
+            click.echo(told(number, step))
+    seconds = time.monotonic() - started
+    if as_json:
+        text.say_json({"into": into, "steps": steps, "files": _files(steps), "seconds": round(seconds, 3)})
+        return
+    text.say(f"That was the whole job, in {seconds:.1f} s. What it made is in {into}: {', '.join(_names(steps))}.")
+
+
+def told(number: int, step: Step) -> str:
+    """A step as text."""
+    title = f"{number}. {step.title}"
+    lines = [title, "-" * len(title)]
+    lines += [text.wrapped(said, "  ", "* ") if step.cautions else text.wrapped(said) for said in step.says]
+    if step.chips is not None:
+        lines += ["", text.wrapped(fit_face.described(step.chips))]
+    if step.fit is not None:
+        lines += ["", fit_face.strengths(step.fit), "", fit_face.quality(step.fit), "", fit_face.doubts(step.fit)]
+    if step.look is not None:
+        lines += ["", look_face.told(step.look.body, step.look.lifts)]
+    if step.solve is not None:
+        lines += ["", solve_face.told(step.solve.body, step.solve.swatches, step.solve.thickest)]
+    if step.sheet is not None:
+        lines += ["", weights(step.sheet.body), "", text.wrapped(_exact(step.sheet.body))]
+    return "\n".join(lines) + "\n"
+
+
+def weights(body: dict[str, Any]) -> str:
+    """What goes on the scale, in order, in a table."""
+    rows = [
+        [f"stock bottle {one['name']}", f"{one['from_g'] or one['pigment_g']:.2f} g of {one['from_letdown'] or one['pigment']}",
+         f"and {one['added_carrier_g']:.2f} g of {part_named(one['carrier'])}"]
+        for one in body["letdowns"]
+    ]  # fmt: skip
+    tinted = body["tinted_part"]["name"]
+    parts = {one["name"]: f"{one['grams_to_weigh']:.2f} g" for one in body["parts"]}
+    rows.append([part_label(tinted), parts.pop(tinted), ""])
+    for one in body["pigments"]:
+        source = one["weigh"]["letdown"] or one["pigment"]
+        rows.append([f"  of {source}", f"{one['weigh']['grams']:.2f} g", f"{text.phr(one['dose_phr'])} phr"])
+    rows += [[f"then {part_named(name)}", grams, ""] for name, grams in parts.items()]
+    return text.table(["weigh", "", ""], rows, left=(0, 2))
+
+
+def _exact(body: dict[str, Any]) -> str:
+    return (
+        f"The weighing moves the colour by no more than ΔE00 {body['delta_e00_95_from_weighing']:.2f} (95 %) at any place. The "
+        f"whole sheet, with boxes to tick, what {tinted_named(body['tinted_part']['name'])} alone should look like, and the "
+        "cautions, is in the PDF."
+    )
+
+
+def _files(steps: list[dict[str, Any]]) -> list[str]:
+    return [name for step in steps for name in step["files"]]
+
+
+def _names(steps: list[dict[str, Any]]) -> list[str]:
+    return [name.replace("\\", "/").rsplit("/", 1)[-1] for name in _files(steps)]

@@ -1,0 +1,1 @@
+"""The sheets as PDF and as text."""

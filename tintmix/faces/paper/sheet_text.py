@@ -1,0 +1,173 @@
+"""The batch sheet as plain text: for the terminal, and for a printer that knows no PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
+from tintmix.faces.cli.text import table
+from tintmix.numerals import numeral, percent
+from tintmix.sheet.lines import Line, Stage, Step, shortened
+from tintmix.sheet.looks import CupLook
+from tintmix.sheet.sheet import BASIS, Sheet, matters
+
+COLUMNS = 84
+"""As wide as fits on paper in a typewriter's letters."""
+_ACTUAL = "   actual ________ g"
+_SHOWN = 11
+_WITH_WANTED = 98
+"""Columns from which on the wanted colours stand beside what will come."""
+
+
+def text_of(sheet: Sheet, columns: int = COLUMNS) -> str:
+    """The sheet as text, so many columns wide; ends with a line feed."""
+    lines = [
+        *folded(sheet.title, columns),
+        "=" * min(len(sheet.title), columns),
+        *folded(f"Batch sheet: {sheet.headline}.", columns),
+        "",
+    ]
+    lines += _facts(sheet, columns)
+    lines += ["", *_title(TITLE), *caution_lines(sheet.cautions, columns), "", f"  {KEY}"]
+    for note in sheet.notes:
+        lines += ["", *folded(note, columns, "  ! ", "    ")]
+    lines += ["", *_title("What it will look like"), *_looks(sheet, columns)]
+    lines += ["", *_title("What goes in"), *_ingredients(sheet), "", *folded(BASIS, columns)]
+    for stage in sheet.stages:
+        lines += _stage(stage, sheet, columns)
+    lines += ["", *_title("How exact the weighing is"), *_exactness(sheet, columns)]
+    lines += ["", "Date ____________________   Signature ______________________________"]
+    lines += ["", *_title(SOURCES), *source_lines(sheet.cautions, columns)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def bytes_of(sheet: Sheet) -> bytes:
+    """The same for a file."""
+    return text_of(sheet).encode("utf-8")
+
+
+def _facts(sheet: Sheet, columns: int) -> list[str]:
+    lots = ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot)
+    facts = [
+        ("revision", "not in a book" if sheet.revision is None else str(sheet.revision)),
+        ("fingerprint", sheet.fingerprint),
+        ("lots", lots or "not told"),
+        ("cure", sheet.resin.cure or "as the data sheet says"),
+        ("written", f"{sheet.made_on}, {sheet.made_by}"),
+    ]
+    lines: list[str] = []
+    for name, value in facts:
+        lines += folded(value, columns, f"{name:<13}", " " * 13)
+    return lines
+
+
+def _looks(sheet: Sheet, columns: int) -> list[str]:
+    rows = []
+    for place in sheet.looks.places:
+        wanted = "" if place.target_lab is None else _lab(place.target_lab)
+        off = "only told" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {numeral(place.tolerance)}"
+        rows.append(
+            [
+                shortened(place.name, 20),
+                f"{numeral(place.thickness_mm)} mm",
+                _lab(place.lab),
+                wanted,
+                off,
+                f"{place.model_delta_e00_95:.1f}",
+                f"{place.weighing_delta_e00_95:.1f}",
+                percent(place.luminous_transmittance),
+            ]
+        )
+    heads = ["place", "at", "L* a* b*", "wanted", "ΔE00", "± model", "± weighing", "light"]
+    told = (
+        f"Light {sheet.looks.light}, {sheet.looks.observer}° observer. ±: with 95 % chance the colour lies within so much ΔE00, "
+        "as far as the chips tell (model) and by the weighing."
+    )
+    if columns < _WITH_WANTED:
+        heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]
+    return [table(heads, rows, indent=""), "", *folded(told, columns)]
+
+
+def _ingredients(sheet: Sheet) -> list[str]:
+    rows = []
+    for one in sheet.ingredients:
+        strong = "" if abs(one.strength - 1) < 5e-4 else f" ({100 * one.strength:.0f} % strong)"
+        rows.append(
+            [
+                shortened(one.name + (f", lot {one.lot}" if one.lot else ""), 28) + strong,
+                one.shown,
+                "" if one.dose_phr is None else f"{numeral(one.dose_phr, 4)}",
+                "" if one.achieved_phr is None else f"{numeral(one.achieved_phr, 4)}",
+            ]
+        )
+    return [table(["in all", "grams", "wanted, phr", "as weighed, phr"], rows)]
+
+
+def _stage(stage: Stage, sheet: Sheet, columns: int) -> list[str]:
+    lines = [""]
+    if stage.clock:
+        bar = "#" * columns
+        lines += [bar, stage.title.center(columns), bar, "", "started at ____________   poured before ____________", ""]
+    else:
+        lines += _title(stage.title)
+    lines += folded(stage.says, columns) if stage.says else []
+    for step in stage.steps:
+        lines += ["", *_step(step, sheet, columns)]
+    return lines
+
+
+def _step(step: Step, sheet: Sheet, columns: int) -> list[str]:
+    lines = folded(step.title, columns, "[ ] ", "    ")
+    for number, said in enumerate(step.says):
+        lines += folded(said, columns, "    ", "    ")
+        if step.shows_cups and number == 0:
+            lines += _cups(sheet.looks.cups)
+    for line in step.lines:
+        lines += _weight(line, columns)
+    for blank in step.blanks:
+        lines.append(f"    {blank.what} ".ljust(columns - 17, ".") + f" ____________ {blank.unit}".rstrip())
+    return lines
+
+
+def _weight(line: Line, columns: int) -> list[str]:
+    room = columns - len(_ACTUAL) - _SHOWN - 9
+    what = shortened(line.what, room)
+    lines = [f"    [ ] {what} ".ljust(room + 9, ".") + f"{line.shown:>{_SHOWN}}" + _ACTUAL]
+    return lines + (folded(line.note, columns, "        ", "        ") if line.note else [])
+
+
+def _cups(cups: Sequence[CupLook]) -> list[str]:
+    lines = []
+    for cup in cups:
+        through = "next to no light" if cup.dark else f"{percent(cup.luminous_transmittance)} of the light"
+        lines.append(
+            f"      {numeral(cup.depth_mm)} mm deep: L* a* b* {_lab(cup.lab)}, {through}, on a screen {cup.srgb}"
+        )
+    return lines
+
+
+def _exactness(sheet: Sheet, columns: int) -> list[str]:
+    aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
+    lines = folded(
+        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
+        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first:" if sheet.budget else ""),
+        columns,
+    )
+    told = matters(sheet)
+    if told:
+        rows = [
+            [shortened(one.what, 50), f"{numeral(100 * one.relative_spread, 2)} %", f"{one.delta_e00:.2f}"]
+            for one in told
+        ]
+        lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], rows))
+    for advice in sheet.advice if sheet.meets_aim else ():
+        lines += folded(advice, columns)
+    return lines
+
+
+def _title(text: str) -> list[str]:
+    return [text.upper(), "-" * len(text)]
+
+
+def _lab(lab: Sequence[float]) -> str:
+    return " ".join(f"{value:.1f}" for value in lab)

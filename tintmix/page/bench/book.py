@@ -1,0 +1,319 @@
+"""The recipe book on the page: listed, searched, shown with its pours, compared, charted, carried elsewhere and back."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from tintmix.book.book import book_place, open_book, open_book_if_there
+from tintmix.book.errors import BookMissing, ModelGone, PourNotInBook, RecipeNotInBook, RevisionNotInBook
+from tintmix.desk.book import pours as book_pour
+from tintmix.desk.book import recipes as desk_book
+from tintmix.errors import TintmixError
+from tintmix.page.bench.recipe import keep_model, put_recipe
+from tintmix.page.bench_errors import NothingTyped, OnThePage
+from tintmix.page.errors import NoSuchThing, NotTyped, TooMany
+from tintmix.page.workspace import Snapshot, Workspace
+
+MOST_SHOWN = 100
+MOST_WEIGHTS = 40
+CHART_TITLES = {
+    "delta_e00": "how far off what was wanted (ΔE00)",
+    "L": "light or dark (L*)",
+    "a": "red or green (a*)",
+    "b": "yellow or blue (b*)",
+}
+KINDS = {
+    "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
+    "model": ("model", "models"), "photos": ("photo", "photos"), "photo": ("photo", "photos"), "pour": ("pour", "pours"),
+    "pour_addition": ("addition to a pour", "additions to pours"), "bottle": ("stock bottle", "stock bottles"),
+    "bottle_event": ("use of a bottle", "uses of bottles"), "lot": ("entry of a lot", "entries of lots"),
+    "check_chip": ("check chip", "check chips"),
+}  # fmt: skip
+PHOTO_KINDS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
+"""How the photos begin that every browser shows."""
+Lab = tuple[float, float, float]
+
+
+def is_there() -> bool:
+    """Whether a book has been begun."""
+    return book_place().exists()
+
+
+def listed(words: str) -> dict[str, Any]:
+    """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
+    if not is_there():
+        return {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": str(book_place())}
+    from tintmix.desk.book import shelf as book_shelf
+
+    try:
+        done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
+        bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    return {**done, "there": True, "bottles": bottles, "lots": lots}
+
+
+def shown(name: str, revision: int | None) -> dict[str, Any]:
+    """A recipe with its places as colours, its pours, and what the history says. Raises NoSuchThing."""
+    from tintmix.desk.book.history import history
+
+    try:
+        body = desk_book.show(name, revision).body
+        told = history(name).body
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook, PourNotInBook):
+        raise NoSuchThing("recipe in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    light, observer = body["target"].get("light", "D65"), int(body["target"].get("observer", 10))
+    places = [
+        {
+            **{
+                key: section.get(key)
+                for key in ("name", "thickness_mm", "delta_e00", "tolerance", "luminous_transmittance")
+            },
+            "lab": section["lab"],
+            "srgb": hex_of(section["lab"], light, observer),
+            "wanted": hex_of(section.get("target_lab"), light, observer),
+        }
+        for section in body["sections"]
+    ]
+    for pour in body["pours"]:
+        for reading in pour["readings"]:
+            reading["srgb"] = hex_of(reading["lab"], reading["light"], reading["observer"])
+        for one in pour["photos"]:
+            one["shown"] = photo(one["sha256"]) is not None
+    return {**body, "places": places, "history": told, "light": light, "observer": observer}
+
+
+def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:
+    """Two revisions side by side, their places as colours. Raises NoSuchThing, NothingToCompare."""
+    try:
+        body = desk_book.compare(name, first, second).body
+        with open_book(create=False) as book:
+            targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+        raise NoSuchThing("recipe in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    for section in body["sections"]:
+        for key, target in targets.items():
+            light, observer = target.get("light", "D65"), int(target.get("observer", 10))
+            section[f"{key}_srgb"] = hex_of(section[f"{key}_lab"], light, observer)
+    return body
+
+
+def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
+    """A colour for the screen; None for none, or under a light of the maker's own file."""
+    import numpy as np
+
+    from tintmix.optics.colour import screen, xyz_of_lab
+    from tintmix.optics.detector import eye
+
+    if lab is None:
+        return None
+    try:
+        white = eye(light, observer).bare
+    except TintmixError:
+        return None
+    return screen(xyz_of_lab(np.asarray(lab, dtype=np.float64), white), white).hex[0]
+
+
+def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
+    """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, ModelGone."""
+    from tintmix.files.canonical import canonical_json
+    from tintmix.files.write import write_file
+    from tintmix.recipes.recipe_file import recipe_to_table
+
+    try:
+        with open_book(create=False) as book:
+            kept = book.recipe(name, revision)
+            model = book.model(kept.recipe.model)
+        if model is None:
+            raise ModelGone(name, kept.recipe.model_file, kept.recipe.model)
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+        raise NoSuchThing("recipe in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    thing, place = workspace.place()
+    write_file(place, canonical_json(recipe_to_table(kept.recipe)))
+    entry = {
+        "name": name,
+        "thing": thing,
+        "doses_phr": dict(kept.recipe.doses_phr),
+        "model": keep_model(workspace, model),
+    }
+    recipes = put_recipe(now.area("recipes"), entry)
+    return workspace.change(f"taking {name} out of the book", {"recipes": recipes}, {"recipes": expected})
+
+
+def recipe_text(name: str, revision: int | None) -> str:
+    """The recipe file as it was kept. Raises NoSuchThing."""
+    from tintmix.files.canonical import canonical_json
+    from tintmix.recipes.recipe_file import recipe_to_table
+
+    try:
+        with open_book(create=False) as book:
+            return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+        raise NoSuchThing("recipe in the book") from None
+
+
+def record(
+    name: str,
+    revision: int | None,
+    poured_on: str,
+    batch_g: float | None,
+    weights_g: Mapping[str, float],
+    cure: str,
+    note: str,
+) -> str:
+    """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
+    from tintmix.files.stamp import today
+
+    if len(weights_g) > MOST_WEIGHTS:
+        raise TooMany("weights", len(weights_g), MOST_WEIGHTS)
+    day = poured_on or today()
+    try:
+        with open_book(create=False) as book:
+            kept = book.recipe(name, revision)
+            for one in book.pours(name, kept.revision):
+                told = one.pour
+                if (told.poured_on, told.batch_g, dict(told.weights_g), told.cure, told.note) == (
+                    day, batch_g, dict(weights_g), cure, note,
+                ):  # fmt: skip
+                    return f"That is pour {one.number} in the book already. Is it another? Give it a note."
+        weighed = book_pour.Weighed(batch_g, dict(weights_g))
+        return str(
+            book_pour.record(name, weighed, revision=kept.revision, poured_on=day, cure=cure, note=note).body["says"]
+        )
+    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+        raise NoSuchThing("recipe in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+
+
+def add_to_pour(
+    name: str,
+    number: int,
+    readings: Sequence[tuple[str, Lab]],
+    read_on: str,
+    note: str,
+    set_aside: str,
+    photos: Sequence[tuple[str, bytes]] = (),
+) -> str:
+    """Add to a pour what came to be known later; what was done, in a sentence. Raises NoSuchThing, NothingTyped."""
+    from tintmix.book.values import Photo, PlaceReading
+
+    if not (readings or note or set_aside or photos):
+        raise NothingTyped(f"pour {number}", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
+    for label, content in photos:
+        # The book takes nothing out again: what is no photo must not come in.
+        if kind_of_photo(content) is None:
+            raise NotTyped("the photo", label, "Choose a JPEG or PNG file.")
+    try:
+        told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
+        pictures = [Photo.of(label, content) for label, content in photos]
+        with open_book(create=False) as book:
+            book.add_to_pour(name, number, readings=told, photos=pictures, note=note, set_aside=set_aside)
+    except (RecipeNotInBook, PourNotInBook):
+        raise NoSuchThing("pour in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    return f"Added to pour {number} of {name}."
+
+
+def kind_of_photo(content: bytes) -> str | None:
+    """The kind of a photo, if it is one that a browser shows.
+
+    >>> kind_of_photo(bytes.fromhex("89504e470d0a1a0a")), kind_of_photo(b"<svg>"), kind_of_photo(b"")
+    ('image/png', None, None)
+    """
+    return next((kind for head, kind in PHOTO_KINDS if content.startswith(head)), None)
+
+
+def photo(sha256: str) -> tuple[bytes, str] | None:
+    """A photo of a pour and its kind, if it is one that a browser shows."""
+    book = open_book_if_there()
+    if book is None:
+        return None
+    with book:
+        content = book.photo(sha256)
+    if content is None:
+        return None
+    kind = kind_of_photo(content)
+    return None if kind is None else (content, kind)
+
+
+def bottle_left(name: str, left_g: float) -> str:
+    """What is left in a stock bottle, weighed again; 0: empty."""
+    from tintmix.desk.book.shelf import change_bottle
+
+    try:
+        return str(change_bottle(name, left_g=left_g, note="weighed again").body["says"])
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+
+
+def exported(name: str | None = None) -> str:
+    """The book, or a recipe of it, as one JSON text. Raises NoSuchThing."""
+    if not is_there():
+        raise NoSuchThing("book yet")
+    try:
+        with open_book(create=False) as book:
+            return book.export(None if name is None else [name])
+    except RecipeNotInBook:
+        raise NoSuchThing("recipe in the book") from None
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+
+
+def imported(label: str, content: bytes) -> str:
+    """Bring in an export, all of it or nothing; what it brought, in sentences. Raises what is wrong with it."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "export.json"
+        place.write_bytes(content)
+        try:
+            body = desk_book.import_file(place).body
+        except TintmixError as problem:
+            raise OnThePage(problem, [(place, label)]) from None
+    told = f"New in the book: {counted(body['added'])}. There already: {counted(body['already'])}."
+    for one in body["renumbered"]:
+        told += f" {one['name']}: revision {one['revision_there']} of the file is revision {one['revision']} here."
+    return told
+
+
+def backup() -> bytes:
+    """A verified copy of the book's file. Raises NoSuchThing, and what is wrong with the book."""
+    if not is_there():
+        raise NoSuchThing("book yet")
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "copy.db"
+        try:
+            desk_book.backup(place)
+        except TintmixError as problem:
+            raise OnThePage(problem, [(place, "the copy")]) from None
+        return place.read_bytes()
+
+
+def checked() -> dict[str, Any]:
+    """Whether all in the book is as it was written, and how much there is. A damaged book is an answer."""
+    if not is_there():
+        raise NoSuchThing("book yet")
+    try:
+        body = desk_book.check().body
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    return {**body, "counted": counted(body["counts"])}
+
+
+def counted(counts: Mapping[str, int]) -> str:
+    """How many of each kind, those that there are.
+
+    >>> counted({"recipes": 2, "models": 1, "photos": 0})
+    '2 recipes, 1 model'
+    """
+    told = [f"{counts[key]} {words[counts[key] != 1]}" for key, words in KINDS.items() if counts.get(key)]
+    return ", ".join(told) or "nothing"

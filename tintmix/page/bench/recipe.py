@@ -1,0 +1,78 @@
+"""The recipe at hand on the page, with the model that it was found with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tintmix.page.bench_errors import LearntAnew
+from tintmix.page.errors import NoSuchThing
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.recipe_file import Recipe, read_recipe
+
+
+@dataclass(frozen=True, slots=True)
+class AtHand:
+    """A kept recipe: its name among the page's things, itself, and its file."""
+
+    thing: str
+    recipe: Recipe
+    path: Path
+
+
+def recipe_at_hand(workspace: Workspace, now: Snapshot) -> AtHand | None:
+    """The chosen recipe, or the first of those that are kept; None where none is."""
+    area = now.area("recipes")
+    first = next((one["thing"] for one in area.get("kept", [])), None)
+    thing = area.get("chosen") or first
+    return None if thing is None else recipe_of(workspace, now, thing)
+
+
+def recipe_of(workspace: Workspace, now: Snapshot, thing: str) -> AtHand:
+    """A kept recipe. Raises NoSuchThing."""
+    if all(one["thing"] != thing for one in now.area("recipes").get("kept", [])):
+        raise NoSuchThing("recipe")
+    path = workspace.file(thing)
+    return AtHand(thing, read_recipe(path), path)
+
+
+def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
+    """The name of the model that the recipe was found with. Raises LearntAnew."""
+    named = next((one.get("model") for one in now.area("recipes").get("kept", []) if one["thing"] == found.thing), None)
+    for name in (named, now.area("sheet").get("model"), now.area("pigments").get("model")):
+        if name and _model(workspace, name) is not None and workspace.model(name).digest() == found.recipe.model:
+            return str(name)
+    # Learnt anew since; the book may hold it, and Undo the rest.
+    from tintmix.book.book import open_book_if_there
+
+    book = open_book_if_there()
+    if book is not None:
+        with book:
+            model = book.model(found.recipe.model)
+        if model is not None:
+            return keep_model(workspace, model)
+    raise LearntAnew(found.recipe.name)
+
+
+def keep_model(workspace: Workspace, model: TintModel) -> str:
+    """A model among the page's things; its name."""
+    from tintmix.pigments.model_file import save_model
+
+    name, place = workspace.place()
+    save_model(model, place)
+    return name
+
+
+def put_recipe(area: dict[str, Any], entry: dict[str, Any]) -> dict[str, Any]:
+    """The recipes area with an entry in the place of the one of its name, and chosen."""
+    others = [one for one in area.get("kept", []) if one["name"] != entry["name"]]
+    return {**area, "kept": [*others, entry], "chosen": entry["thing"]}
+
+
+def _model(workspace: Workspace, name: str) -> TintModel | None:
+    try:
+        return workspace.model(name)
+    except NoSuchThing:
+        return None

@@ -1,0 +1,352 @@
+"""The batch sheet on the page: made once, then kept as it is while it is ticked off and weighed; then into the book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
+from tintmix.errors import TintmixError
+from tintmix.page.bench.old_sheet import with_typed_lines
+from tintmix.page.bench.recipe import AtHand, model_thing, recipe_of
+from tintmix.page.bench.weights import Pot, as_typed, key_of, named_weights, off_words, pot_of, weights_of
+from tintmix.page.bench_errors import OnThePage, page_words
+from tintmix.page.errors import NeedsFirst
+from tintmix.page.values import from_table, to_table
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.resin import Resin, read_resin
+from tintmix.sheet.lines import Kind
+from tintmix.sheet.sheet import Sheet, matters
+from tintmix.weighing.weighed import WeighOut
+
+EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
+"""Shipped resins; both invented."""
+WAYS = {"batch": "mixed resin", "volume": "the mould's volume", "water": "water that fills the mould"}
+USUAL: dict[str, Any] = {
+    "resin": "recipe", "resin_file": None, "resin_name": "", "how": "batch", "amount": 450.0, "waste_percent": WASTE_PERCENT,
+    "resin_step_g": 0.1, "resin_most_g": None, "pigment_step_g": 0.01, "pigment_most_g": None, "lots": {}, "new_bottles": False,
+}  # fmt: skip
+"""What stands in the boxes at first: a kitchen scale for resin, a pocket scale for pigment."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A sheet as it was made."""
+
+    sheet: Sheet
+    weighed: WeighOut
+    body: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line with a box to tick and one for the actual weight. off: how far that is from the one asked for."""
+
+    key: str
+    what: str
+    shown: str
+    asked_g: float
+    note: str
+    ticked: bool
+    actual_g: float | None
+    off: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A step as the page shows it. blanks: (box, words, unit is grams, what was typed)."""
+
+    key: str
+    title: str
+    says: tuple[str, ...]
+    lines: tuple[Line, ...]
+    blanks: tuple[tuple[str, str, bool, str], ...]
+    shows_cups: bool
+    ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How a sheet is asked for; keys as USUAL."""
+
+    recipe: str
+    asked: Mapping[str, Any] = field(default_factory=dict)
+
+
+# Making one
+
+
+def example_resins() -> dict[str, str]:
+    """The shipped resins by their keys, with their names."""
+    return {key: _example(key).name for key in EXAMPLES}
+
+
+@cache
+def _example(key: str) -> Resin:
+    return read_resin(_example_path(key))
+
+
+def _example_path(key: str) -> Path:
+    from tintmix.desk.demo import demo
+
+    return demo("resins", EXAMPLES[key])
+
+
+def resin_from_upload(workspace: Workspace, name: str, content: bytes) -> tuple[str, str]:
+    """A resin.toml, kept; its name among the page's things, and the resin's own. Raises what is wrong with the file."""
+    thing = workspace.keep_bytes(content)
+    try:
+        resin = read_resin(workspace.file(thing))
+    except TintmixError as problem:
+        place = workspace.file(thing)
+        wrong = OnThePage(problem, [(place, name), (place.name, name)])
+        place.unlink(missing_ok=True)
+        raise wrong from None
+    return thing, resin.name
+
+
+def resin_path(workspace: Workspace, asked: Mapping[str, Any]) -> Path | None:
+    """The resin's file; None for the recipe's own resin."""
+    if asked["resin"] in EXAMPLES:
+        return _example_path(asked["resin"])
+    if asked["resin"] == "own" and asked.get("resin_file"):
+        return workspace.file(asked["resin_file"])
+    return None
+
+
+def scale_texts(asked: Mapping[str, Any]) -> tuple[str, str]:
+    """The two scales as `scales_from_text` takes them."""
+
+    def text(kind: str) -> str:
+        step, most = asked[f"{kind}_step_g"], asked.get(f"{kind}_most_g")
+        return f"{kind}={step:.9g}" + ("" if most is None else f":{step:.9g}:{most:.9g}")
+
+    return text("resin"), text("pigment")
+
+
+def make(workspace: Workspace, now: Snapshot, wish: Wish) -> dict[str, Any]:
+    """The sheet area with a new sheet in it. Raises LearntAnew, and what is wrong with the batch, the scales, the resin."""
+    found = recipe_of(workspace, now, wish.recipe)
+    asked = {**USUAL, **wish.asked}
+    model = model_thing(workspace, now, found)
+    amount = Amount(
+        batch_g=asked["amount"] if asked["how"] == "batch" else None,
+        volume_cm3=asked["amount"] if asked["how"] == "volume" else None,
+        water_g=asked["amount"] if asked["how"] == "water" else None,
+        waste_percent=None if asked["how"] == "batch" else asked["waste_percent"],
+    )
+    resin = resin_path(workspace, asked)
+    lots = {pigment: lot for pigment, lot in asked["lots"].items() if pigment in found.recipe.doses_phr and lot}
+    try:
+        done = sheet_for(
+            found.path, amount, scale_texts(asked), resin, workspace.file(model), lots, new_bottles=asked["new_bottles"]
+        )
+    except TintmixError as problem:
+        raise OnThePage(
+            problem, [(found.path, found.recipe.name), (resin or "", "the resin")][: 2 if resin else 1]
+        ) from None
+    kept = {"sheet": to_table(done.sheet), "weighed": to_table(done.weighed), "body": done.body}
+    return {
+        "recipe": wish.recipe,
+        "model": model,
+        "asked": asked,
+        "sheet": workspace.keep_json(kept),
+        "ticks": [],
+        "weights": {},
+        "notes": {},
+    }
+
+
+def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:
+    """The sheet at hand; None where none was made."""
+    if not area.get("sheet"):
+        return None
+    table = workspace.json(area["sheet"])
+    weighed = from_table(WeighOut, table["weighed"])
+    sheet = from_table(Sheet, with_typed_lines(table["sheet"], weighed))
+    book = area.get("book")
+    if book and sheet.revision is None:
+        sheet = replace(sheet, revision=int(book["revision"]))
+    return Kept(sheet, weighed, table["body"])
+
+
+def is_of(now: Snapshot, found: AtHand | None) -> bool:
+    """Whether the sheet at hand is of the recipe at hand."""
+    return found is not None and now.area("sheet").get("recipe") == found.thing
+
+
+# Showing it
+
+
+def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The stages with what was ticked and typed."""
+    ticks, typed, notes = set(area.get("ticks", [])), area.get("weights", {}), area.get("notes", {})
+    out = []
+    for s, stage in enumerate(kept.sheet.stages):
+        steps = []
+        for t, step in enumerate(stage.steps):
+            lines = []
+            for n, line in enumerate(step.lines):
+                key = key_of(s, t, n)
+                actual = typed.get(key)
+                off = "" if actual is None else off_words(line, actual)
+                lines.append(Line(key, line.what, line.shown, line.grams, line.note, key in ticks, actual, off))
+            blanks = tuple(
+                (f"{s}-{t}-b{n}", blank.what, blank.unit == "g", notes.get(f"{s}-{t}-b{n}", ""))
+                for n, blank in enumerate(step.blanks)
+            )
+            says = tuple(map(page_words, step.says))
+            steps.append(
+                Shown(f"{s}-{t}", step.title, says, tuple(lines), blanks, step.shows_cups, f"{s}-{t}" in ticks)
+            )
+        out.append({"title": stage.title, "says": stage.says, "clock": stage.clock, "steps": steps})
+    return out
+
+
+def tick_keys(kept: Kept) -> list[str]:
+    """Every box that can be ticked: the steps and their lines."""
+    keys = []
+    for s, stage in enumerate(kept.sheet.stages):
+        for t, step in enumerate(stage.steps):
+            keys += [f"{s}-{t}", *(key_of(s, t, n) for n in range(len(step.lines)))]
+    return keys
+
+
+def strip_body(kept: Kept) -> dict[str, Any]:
+    """The thickness strip as svg.strip takes it."""
+    strip = kept.sheet.looks.strip
+    whole = strip[-1][0]
+    return {
+        "from_mm": 0.0,
+        "to_mm": whole,
+        "stops": [[round(at / whole, 4), colour] for at, colour in strip],
+        "dark_from_mm": None,
+    }
+
+
+def what_matters(kept: Kept) -> list[dict[str, Any]]:
+    """The few weighings that count most."""
+    return [
+        {"what": one.what, "spread": one.relative_spread, "delta_e00": one.delta_e00} for one in matters(kept.sheet)
+    ]
+
+
+def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
+    """The tinted part as it was weighed. Raises WeightOutOfRange."""
+    shelved = [one["name"] for one in area.get("shelved", [])]
+    return pot_of(kept.sheet, kept.weighed, area.get("weights", {}), shelved)
+
+
+# Into the book
+
+
+def keep_in_book(workspace: Workspace, now: Snapshot, note: str = "") -> dict[str, Any]:
+    """Keep the recipe of the sheet, with its model: the table of `book keep`. Raises what is wrong with the book."""
+    from tintmix.desk.book.recipes import keep
+
+    area = now.area("sheet")
+    found = recipe_of(workspace, now, str(area.get("recipe", "")))
+    try:
+        return keep(found.path, note=note, model=workspace.file(model_thing(workspace, now, found))).body
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+
+
+def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
+    """The stock bottles of the sheet that are not on the book's shelf yet."""
+    shelved = {one["name"] for one in area.get("shelved", [])}
+    return [one.name for one in kept.weighed.letdowns if not one.existing and one.name not in shelved]
+
+
+def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
+
+    Raises BottleThere before anything is put there.
+    """
+    from tintmix.book.book import open_book
+    from tintmix.book.errors import BottleThere
+    from tintmix.files.stamp import today
+    from tintmix.page.bench.weights import bottle_shares, made_from
+
+    grams = as_typed(kept.sheet, area.get("weights", {}))
+    shares = bottle_shares(kept.weighed, grams)
+    wanted = set(new_bottles(kept, area))
+    done = []
+    for one in kept.weighed.letdowns:
+        if one.name not in wanted:
+            continue
+        first, carrier = made_from(one, grams)
+        total, used = first + carrier, 0.0
+        for pigment in kept.weighed.pigments:
+            used += grams[Kind.PIGMENT, pigment.pigment] if pigment.letdown == one.name else 0.0
+        for other in kept.weighed.letdowns:
+            used += made_from(other, grams)[0] if other.from_letdown == one.name and not other.existing else 0.0
+        plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
+        share = shares[one.name]
+        done.append(
+            replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))
+        )
+    try:
+        with open_book() as book:
+            there = {bottle.name: bottle.left_g for bottle in book.bottles()}
+            for bottle in done:
+                if bottle.name in there:
+                    raise BottleThere(bottle.name, there[bottle.name])
+            for bottle in done:
+                book.add_bottle(bottle)
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    return [{"name": bottle.name, "left_g": bottle.left_g} for bottle in done]
+
+
+def record_pour(
+    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str
+) -> tuple[dict[str, Any], bool]:
+    """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
+    table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
+    from tintmix.book.book import open_book
+    from tintmix.desk.book.pours import Weighed, record
+    from tintmix.desk.book.recipes import pour_table
+    from tintmix.files.stamp import today
+
+    area = now.area("sheet")
+    in_book = keep_in_book(workspace, now)
+    name, revision = in_book["name"], int(in_book["revision"])
+    weights = named_weights(kept.sheet, area.get("weights", {}))
+    day = poured_on or today()
+    lots = {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot}
+    try:
+        with open_book(create=False) as book:
+            shelf = {one.name for one in book.bottles()}
+            from_bottles = {bottle: grams for bottle, grams in _from_old(kept, area).items() if bottle in shelf}
+            told = (day, {**weights, **_from_old(kept, area)}, cure, note)
+            for pour in book.pours(name, revision):
+                was = pour.pour
+                if (was.poured_on, dict(was.weights_g), was.cure, was.note) == told:
+                    return {**pour_table(pour), "says": ""}, False
+        weighed = Weighed(kept.sheet.batch_g, {**_from_old(kept, area), **weights}, from_bottles, lots)
+        body = record(name, weighed, revision=revision, poured_on=day, cure=cure, note=note).body
+    except TintmixError as problem:
+        raise OnThePage(problem) from None
+    return body, True
+
+
+def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
+    """What was taken for the pot of each stock bottle that stood on the shelf before; typed, or as asked."""
+    typed = area.get("weights", {})
+    old = {one.name for one in kept.weighed.letdowns if one.existing}
+    return {
+        line.out_of: typed.get(key, line.grams)
+        for key, line in weights_of(kept.sheet).items()
+        if line.kind is Kind.PIGMENT and line.out_of in old
+    }
+
+
+def check_there(kept: Kept | None) -> Kept:
+    """Raises NeedsFirst where there is no sheet."""
+    if kept is None:
+        raise NeedsFirst("This", "a batch sheet")
+    return kept

@@ -1,0 +1,288 @@
+"""A trial that came out off, on the page: the pot as the sheet says it was weighed, the reading, and what to do about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
+from tintmix.page.bench.book import hex_of
+from tintmix.page.bench.recipe import AtHand, model_thing, recipe_at_hand
+from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
+from tintmix.page.bench.weights import INTO_POT, weights_of
+from tintmix.page.bench_errors import OnThePage
+from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.work import Work
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.sheet.lines import Kind, Line
+from tintmix.weighing.bottle import StockBottle
+
+SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
+MOST_CHIPS = 3
+USUAL: dict[str, Any] = {
+    "space": "Lab", "chips": [], "light": None, "observer": None, "left_g": None, "pot_g": None, "mixed_min": None,
+    "need_g": None,
+}  # fmt: skip
+TITLES = {
+    "keep": "Leave it as it is",
+    "top-up": "Top it up",
+    "dilute": "Dilute it",
+    "start again": "Start again",
+    "too late": "Too late for this pot",
+}
+WELL_LEARNT = 0.7
+"""A lot's strength that is known so much better than before (part of the spread) is worth keeping."""
+SURPRISE = 2.5
+_LEAST_SPREAD = 0.02
+Triple = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class PotNow:
+    """What is in the pot, as an adjustment takes it. stocks: the bottles that the book does not know. strengths: what was known
+    of each pigment before this trial."""
+
+    part_g: float
+    weighed: tuple[tuple[str, float], ...]
+    stocks: tuple[StockBottle, ...]
+    made_g: float
+    strengths: Mapping[str, tuple[float, float]]
+
+
+def sheet_at_hand(workspace: Workspace, now: Snapshot, found: AtHand | None) -> Kept | None:
+    """The sheet that the trial is of; None where the chosen recipe has none."""
+    return kept_sheet(workspace, now.area("sheet")) if is_of(now, found) else None
+
+
+def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> PotNow:
+    """The pot as it was weighed, less what was taken out before each top-up, and with what that brought.
+
+    rounds: left_g before it, added [[name, grams], …], plain_g, and the strengths that its trial taught.
+    """
+    from tintmix.recipes.adjust.belief import LOT_SPREAD
+
+    pot = pot_at_hand(kept, sheet)
+    part_g, weighed, made = pot.part_g, pot.weighed, pot.made_g
+    strengths = {
+        name: (factor, max(spread, _LEAST_SPREAD)) if factor != 1.0 or spread else (1.0, LOT_SPREAD)
+        for name, (factor, spread) in pot.strengths.items()
+    }
+    for one in rounds:
+        share = min(one["left_g"] / made, 1.0)
+        added = tuple((str(name), float(grams)) for name, grams in one["added"])
+        part_g = part_g * share + one["plain_g"]
+        weighed = (*((name, grams * share) for name, grams in weighed), *added)
+        made = made * share + one["plain_g"] + sum(grams for _, grams in added)
+        strengths |= {name: (float(factor), float(spread)) for name, (factor, spread) in one["strengths"].items()}
+    return PotNow(part_g, weighed, pot.stocks, made, strengths)
+
+
+def weights_asked(kept: Kept) -> dict[str, Line]:
+    """The weights of a sheet that a trial depends on, by their boxes."""
+    return {key: line for key, line in weights_of(kept.sheet).items() if line.kind in INTO_POT}
+
+
+def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> tuple[float, float | None]:
+    """What was made of the tinted part, and what is left of it where the sheet says what the trial took."""
+    made = pot_now(kept, sheet, rounds).made_g
+    typed = sheet.get("weights", {})
+    took = [typed[key] for key, line in weights_of(kept.sheet).items() if line.kind is Kind.SAMPLE and key in typed]
+    return made, made - took[0] if took and not rounds else None
+
+
+def ask(workspace: Workspace, work: Work) -> str:
+    """Work out what to do, and keep the answer; where to go on. Raises NeedsFirst, and what is wrong with what was typed."""
+    from tintmix.desk.bench.adjust import History, Shop, adjust_for
+
+    now = workspace.now()
+    found = recipe_at_hand(workspace, now)
+    if found is None:
+        raise NeedsFirst("A trial", "a recipe")
+    area, sheet = now.area("trial"), now.area("sheet")
+    asked = {**USUAL, **area.get("asked", {})}
+    kept = sheet_at_hand(workspace, now, found)
+    scales: tuple[str, ...] = ()
+    resin, part_g = None, None
+    strengths: dict[str, tuple[float, float]] = {}
+    weighed: tuple[tuple[str, float], ...] = ()
+    stocks: tuple[StockBottle, ...] = ()
+    if kept is not None:
+        pot = pot_now(kept, sheet, area.get("rounds", []))
+        strengths, weighed, stocks, part_g = dict(pot.strengths), pot.weighed, pot.stocks, pot.part_g
+        scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, sheet["asked"])
+    try:
+        done = adjust_for(
+            found.path,
+            _reading(asked, found),
+            History(asked["left_g"], asked["pot_g"], weighed, part_g, None, asked["mixed_min"], stocks),
+            Shop(scales, strengths, need_g=asked["need_g"]),
+            workspace.file(model_thing(workspace, now, found)),
+            resin,
+        )
+    except TintmixError as problem:
+        raise OnThePage(problem, [(found.path, found.recipe.name)]) from None
+    work.progress(1.0)
+    answer = {
+        "body": done.body,
+        "recipe": found.thing,
+        "sheet": sheet.get("sheet") if kept else None,
+        "asked": asked,
+        "before": strengths,
+    }
+    area |= {"answer": workspace.keep_json(answer), "kept_lots": {}, "done": True}
+    workspace.change("the trial", {"trial": area}, {"trial": now.revision_of("trial")})
+    return "/trial#answer"
+
+
+def _reading(asked: Mapping[str, Any], found: AtHand) -> Any:
+    from tintmix.desk.bench.trial_reading import TrialReading
+
+    light, observer = light_of(asked, found)
+    colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
+    return TrialReading(
+        tuple(float(one["thickness_mm"]) for one in asked["chips"]),
+        tuple(colours),
+        "XYZ" if asked["space"] == "XYZ" else "Lab",
+        light=light,
+        observer=observer,
+    )
+
+
+def light_of(asked: Mapping[str, Any], found: AtHand) -> tuple[str, int]:
+    """The light and observer of the reading; those of the target where nobody says."""
+    target = found.recipe.target
+    return str(asked["light"] or target.get("light", "D65")), int(asked["observer"] or target.get("observer", 10))
+
+
+def _colour(values: Sequence[float], space: str, light: str, observer: int) -> Triple:
+    if space != "sRGB":
+        return float(values[0]), float(values[1]), float(values[2])
+    # A screen on which the bare light is white.
+    from tintmix.optics.colour import lab, xyz_of_srgb
+    from tintmix.optics.detector import eye
+
+    white = eye(light, observer).bare
+    found = lab(xyz_of_srgb("#" + "".join(f"{round(v):02x}" for v in values), white), white)
+    return float(found[0]), float(found[1]), float(found[2])
+
+
+def checked_colour(values: Sequence[float], space: str, field: str) -> list[float]:
+    """Three numbers of a reading, within what such a one can be. Raises NotTyped."""
+    low, high, such = {
+        "Lab": ((0.0, -200.0, -200.0), (100.5, 200.0, 200.0), "L* from 0 to 100, a* and b* from -200 to 200"),
+        "sRGB": ((0.0,) * 3, (255.0,) * 3, "each of the three from 0 to 255, or #cfe8dc"),
+        "XYZ": ((0.0,) * 3, (130.0,) * 3, "Y of the bare light as 100"),
+    }[space]
+    if len(values) != 3 or any(not a <= v <= b for v, a, b in zip(values, low, high, strict=True)):
+        raise NotTyped(field, " ".join(f"{numeral(v)}" for v in values), f"It is {such}.")
+    return [float(v) for v in values]
+
+
+def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> dict[str, Any] | None:
+    """The answer as the page shows it; whether what it was asked for has changed since."""
+    area = now.area("trial")
+    if not area.get("answer") or found is None:
+        return None
+    try:
+        kept = workspace.json(area["answer"])
+    except NoSuchThing:
+        return None
+    body = kept["body"]
+    light, observer = str(found.recipe.target.get("light", "D65")), int(found.recipe.target.get("observer", 10))
+    places = []
+    for before, after in zip(body["sections_before"], body["sections_after"], strict=True):
+        places.append(
+            {
+                "name": before["name"],
+                "thickness_mm": before["thickness_mm"],
+                "tolerance": before["tolerance"],
+                "target": hex_of(before["target_lab"], light, observer),
+                "before": hex_of(before["lab"], light, observer),
+                "after": hex_of(after["lab"], light, observer),
+                "before_off": before["delta_e00"],
+                "after_off": after["delta_e00"],
+                "before_95": before["delta_e00_95"],
+                "after_95": after["delta_e00_95"],
+            }
+        )
+    doubtful = body["surprise"] > SURPRISE
+    lots = [
+        {
+            "pigment": pigment,
+            "factor": one["factor"],
+            "spread": one["spread"],
+            "lot": body["lots"].get(pigment, ""),
+            "worth": not doubtful and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
+            "kept": area.get("kept_lots", {}).get(pigment, ""),
+        }
+        for pigment, one in body["lot_strengths"].items()
+    ]
+    of_another = kept["recipe"] != found.thing or kept["sheet"] not in (None, now.area("sheet").get("sheet"))
+    return {
+        **body,
+        "title": TITLES[body["outcome"]],
+        "places": places,
+        "changed": bool(body["additions"]) or body["untinted_part"]["grams"] > 0,
+        "lots_learnt": lots,
+        "doubtful": doubtful,
+        "of_another": of_another,
+        "earlier": not of_another and kept["asked"] != area.get("asked"),
+    }
+
+
+def topped_up(
+    workspace: Workspace, now: Snapshot, added: Mapping[str, float], plain_g: float, expected: int
+) -> Snapshot:
+    """Note that what the answer asked for went into the pot; the next trial starts from there. Raises NeedsFirst."""
+    area = now.area("trial")
+    if not area.get("answer"):
+        raise NeedsFirst("Noting a top-up", "an answer to a trial")
+    body = workspace.json(area["answer"])["body"]
+    strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
+    one = {
+        "left_g": body["left_g"] - body["set_aside_g"],
+        "added": [[n, g] for n, g in added.items()],
+        "plain_g": plain_g,
+        "strengths": strengths,
+    }
+    asked = {**USUAL, **area.get("asked", {}), "chips": [], "left_g": None}
+    new = {"asked": asked, "rounds": [*area.get("rounds", []), one], "answer": None, "kept_lots": {}, "done": True}
+    return workspace.change("the top-up", {"trial": new}, {"trial": expected})
+
+
+def keep_lots(
+    workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int
+) -> tuple[Snapshot, list[str]]:
+    """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
+    from tintmix.desk.book.shelf import lot
+    from tintmix.page.errors import ChangedElsewhere
+    from tintmix.page.workspace import WORDS
+
+    area = now.area("trial")
+    if not area.get("answer"):
+        raise NeedsFirst("Keeping a lot's strength", "an answer to a trial")
+    if now.revision_of("trial") != expected:
+        raise ChangedElsewhere(WORDS["trial"])
+    body = workspace.json(area["answer"])["body"]
+    for pigment, name in lots.items():
+        if not name:
+            raise NotTyped(f"the lot of {pigment}", "", "Type what stands on its bottle, such as B-18.")
+    told = []
+    for pigment, name in lots.items():
+        one = body["lot_strengths"].get(pigment)
+        if one is None:
+            raise NoSuchThing("pigment in this trial")
+        try:
+            told.append(
+                str(
+                    lot(pigment, name, one["factor"], one["spread"], note=f"from a trial of {body['recipe']}").body[
+                        "says"
+                    ]
+                )
+            )
+        except TintmixError as problem:
+            raise OnThePage(problem) from None
+    area["kept_lots"] = {**area.get("kept_lots", {}), **lots}
+    return workspace.change("noting the lots", {"trial": area}, {"trial": expected}), told

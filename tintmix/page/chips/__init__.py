@@ -1,0 +1,1 @@
+"""Chip sets on the page: shown, changed, uploaded, and read from photos."""

@@ -1,0 +1,283 @@
+"""A photo on the page: kept as it came, shown small, and read at the places that were clicked or keyed.
+
+What is shown and what is read are one and the same upright copy in sRGB, so a click means the pixel under it.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from dataclasses import replace as dataclass_replace
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from tintmix.numerals import numeral
+from tintmix.optics.spectrum import Array
+from tintmix.page.errors import NeedsFirst, NotTyped, TooMany
+from tintmix.page.workspace import Workspace
+
+if TYPE_CHECKING:
+    from tintmix.chips.photo.load import Photo
+
+SHOWN_PIXELS = 1400
+"""The longer side of the picture that is shown; what is read is the photo itself."""
+MOST_PLACES = 60
+LEAST_SIDE = 8.0
+"""Pixels of the photo: the smallest place that is read."""
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where what lies in a photo, x, y, width, height in its pixels. opened: bare panel. dark: black card."""
+
+    chips: Mapping[str, Box]
+    opened: tuple[Box, ...] = ()
+    dark: tuple[Box, ...] = ()
+
+    def as_table(self) -> dict[str, Any]:
+        """As the page keeps it."""
+        return {
+            "chips": {name: list(box) for name, box in self.chips.items()},
+            "opened": [list(box) for box in self.opened],
+            "dark": [list(box) for box in self.dark],
+        }
+
+
+def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
+    """An uploaded photo, kept, and a small copy to show. Raises NotAPhoto, PhotoTooLarge, PhotoRefused."""
+    from tintmix.chips.photo.load import open_photo
+
+    photo = open_photo(content, name)
+    return {
+        "thing": workspace.keep_bytes(content),
+        "name": name,
+        "width": photo.width,
+        "height": photo.height,
+        "rendered": photo.rendered,
+        "shown": workspace.keep_bytes(_small(photo)),
+        "warnings": list(photo.warnings),
+    }
+
+
+def _small(photo: Any) -> bytes:
+    """The photo as a PNG, at most SHOWN_PIXELS wide and high; a raw one with the panel's light as white."""
+    from PIL import Image
+
+    step = max(1, -(-max(photo.width, photo.height) // (2 * SHOWN_PIXELS)))
+    codes = photo.codes[::step, ::step]
+    if codes.dtype != np.uint8:
+        light = photo.light(codes)
+        light = np.clip(light / max(float(np.percentile(light, 99.5)), 1e-6), 0.0, 1.0)
+        codes = np.rint(255 * _encoded(light)).astype(np.uint8)
+    picture = Image.fromarray(np.ascontiguousarray(codes))
+    picture.thumbnail((SHOWN_PIXELS, SHOWN_PIXELS))
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    return out.getvalue()
+
+
+def checked_box(box: Sequence[float], photo: Mapping[str, Any], what: str) -> Box:
+    """A place that lies in the photo. Raises NotTyped."""
+    x, y, width, height = box
+    inside = x >= 0 and y >= 0 and x + width <= photo["width"] + 0.5 and y + height <= photo["height"] + 0.5
+    if not inside or min(width, height) < LEAST_SIDE:
+        raise NotTyped(
+            what,
+            f"{numeral(x)}, {numeral(y)}, {numeral(width)}, {numeral(height)}",
+            f"It is left, top, width and height in pixels, within {photo['width']} × {photo['height']}, "
+            f"at least {numeral(LEAST_SIDE)} wide and high.",
+        )
+    return (x, y, width, height)
+
+
+def read_chips_in_photo(
+    workspace: Workspace,
+    entry: Mapping[str, Any],
+    photo: Mapping[str, Any],
+    panel: Mapping[str, Any] | None,
+    places: Places | None,
+    replace_old: bool,
+    photo_number: int = 1,
+) -> tuple[str, dict[str, Any]]:
+    """Readings of a photo into a copy of a set: its name, and the body of `read --json`.
+
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NeedsFirst, TooMany, and
+    what is wrong with the photo.
+    """
+    from tintmix.chips.folder import read_chips
+    from tintmix.desk.read.layout import holder_for
+    from tintmix.desk.read.photo import PhotoOrder, read_photos
+
+    thing, folder = workspace.copy_set(entry["thing"])
+    mapping: tuple[str, ...] = ()
+    if places is None:
+        laid = holder_for(read_chips(folder))
+        if not 1 <= photo_number <= len(laid):
+            raise NotTyped("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
+        mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
+    elif not places.chips:
+        raise NeedsFirst("Reading the photo", "the place of a chip in it")
+    elif len(places.chips) > MOST_PLACES:
+        raise TooMany("places", len(places.chips), MOST_PLACES)
+    order = PhotoOrder(
+        photos=(_picture(workspace, photo),),
+        panels=() if panel is None else (_picture(workspace, panel),),
+        at=() if places is None else tuple(f"{chip}={_said(box)}" for chip, box in places.chips.items()),
+        opened=() if places is None else tuple(_said(box) for box in places.opened),
+        dark=() if places is None else tuple(_said(box) for box in places.dark),
+        mapping=mapping,
+    )
+    done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
+    return thing, done.body
+
+
+def colour_in_photo(
+    workspace: Workspace, photo: Mapping[str, Any], place: Box, bare: Sequence[Box], dark: Sequence[Box] = ()
+) -> tuple[tuple[float, float, float], str]:
+    """L*a*b* (D65) of a place in a photo against the bare panel beside it, and the same as "#rrggbb".
+
+    dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
+    good as the photo's processing. Raises what is wrong with the places, and PhotoRefused for a raw photo.
+    """
+    from tintmix.chips.photo.errors import PhotoRefused
+    from tintmix.chips.photo.load import open_photo
+    from tintmix.chips.photo.reading import read_rectangles
+    from tintmix.chips.photo.region import Rectangle
+    from tintmix.page.chips.sets import camera_lab
+
+    name, content = _picture(workspace, photo)
+    opened = open_photo(content, name)
+    if not opened.rendered:
+        raise PhotoRefused(name, "it is raw, and the colours of its channels are not known", "Give the JPEG of it")
+    found = read_rectangles(
+        opened,
+        {"the glass": Rectangle(*place)},
+        None,
+        [Rectangle(*box) for box in bare],
+        [Rectangle(*box) for box in dark],
+    )
+    return camera_lab(found.places["the glass"].values)
+
+
+@lru_cache(maxsize=2)
+def _opened(path: Path, name: str) -> Photo:
+    """A kept photo, opened once: a place is looked at again and again while it is drawn."""
+    from tintmix.chips.photo.load import open_photo
+
+    return open_photo(path.read_bytes(), name)
+
+
+def places_seen(
+    workspace: Workspace, photo: Mapping[str, Any], panel: Mapping[str, Any] | None, places: Places
+) -> dict[str, Any]:
+    """What each place reads as it stands, with nothing kept, and what is doubtful: by the same rules as the reading itself.
+
+    The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
+    dark, lists of {"srgb", "doubt"} in the order of the places.
+    """
+    from tintmix.chips.photo import reading as reader
+    from tintmix.chips.photo.errors import BadRegions
+    from tintmix.chips.photo.region import Rectangle
+    from tintmix.errors import TintmixError
+
+    here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
+    bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
+    body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
+    try:
+        found = reader.gather_rectangles(
+            here,
+            {name: Rectangle(*box) for name, box in places.chips.items()},
+            bare,
+            [Rectangle(*box) for box in places.opened],
+            [Rectangle(*box) for box in places.dark],
+        )
+    except TintmixError as problem:
+        return body | {"says": str(problem)}
+    as_shown = _as_shown(here)
+    body["chips"] = {
+        name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""} for name, (patch, _) in found.chips.items()
+    }
+    for kind, patches in (("opened", found.opened), ("dark", found.dark)):
+        body[kind] = [{"srgb": as_shown(patch.mean), "doubt": ""} for patch, _ in patches.values()]
+    if not found.chips or (bare is None and not found.opened):
+        return body
+    left = dict(found.chips)
+    while left:
+        try:
+            answer = reader.read_gathered(dataclass_replace(found, chips=left, warnings=[]))
+            break
+        except BadRegions as problem:
+            wrong = _by_place(problem.problems, left, found, body)
+            if not wrong:
+                return body | {"says": str(problem)}
+            left = {name: patch for name, patch in left.items() if name not in wrong}
+        except TintmixError as problem:
+            return body | {"says": str(problem)}
+    for name in left:
+        place = answer.places[name]
+        values = np.clip(place.values, 0.0, None)
+        body["chips"][name] |= {
+            "srgb": _hex_of_parts(values), "values": [round(float(v), 4) for v in values], "doubt": "; ".join(place.notes)
+        }  # fmt: skip
+    return body
+
+
+def _by_place(problems: Sequence[str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
+    """Put what is wrong beside the place that it is of; the chips among these."""
+    wrong = set()
+    for sentence in problems:
+        name, _, says = sentence.partition(": ")
+        if name in left:
+            body["chips"][name]["doubt"] = says
+            wrong.add(name)
+        for kind, patches in (("opened", found.opened), ("dark", found.dark)):
+            if name in patches:
+                body[kind][list(patches).index(name)]["doubt"] = says
+    return wrong
+
+
+def _as_shown(photo: Photo) -> Callable[[Array], str]:
+    """Light of a photo as "#rrggbb"; of a raw one its brightest place is white, as in the small copy."""
+    top = 1.0
+    if not photo.rendered:
+        step = max(1, max(photo.width, photo.height) // 400)
+        top = max(float(np.percentile(photo.light(photo.codes[::step, ::step]), 99.5)), 1e-6)
+    return lambda light: _hex_of_parts(light / top)
+
+
+def _hex_of_parts(light: Array) -> str:
+    """Linear sRGB as "#rrggbb"."""
+    r, g, b = np.rint(255 * _encoded(np.clip(light, 0.0, 1.0))).astype(int)
+    return f"#{r:02x}{g:02x}{b:02x}"
+
+
+def _encoded(light: Array) -> Array:
+    """IEC 61966-2-1."""
+    return np.asarray(np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055))
+
+
+def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
+    """The small copy."""
+    return workspace.file(str(photo["shown"])).read_bytes()
+
+
+def holder_pdf_of(workspace: Workspace, entry: Mapping[str, Any], draw: Any) -> bytes:
+    """The holder sheet for a set, a page a photo. draw: (photos, title) to PDF."""
+    from tintmix.desk.read.layout import holder_for
+
+    chips = workspace.chip_set(entry["thing"])
+    pdf: bytes = draw(holder_for(chips), entry["title"])
+    return pdf
+
+
+def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, bytes]:
+    return str(photo["name"]), workspace.file(str(photo["thing"])).read_bytes()
+
+
+def _said(box: Sequence[float]) -> str:
+    return ",".join(f"{value:.1f}" for value in box)

@@ -1,0 +1,371 @@
+"""Chip sets on the page: what each chip reads, as a colour, beside what the fit makes of it; and every change of a set.
+
+A change makes a new set; the old one stays as it was, for undo.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
+from tintmix.errors import TintmixError
+from tintmix.numerals import numeral
+from tintmix.optics.spectrum import Array
+from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped, TooMany
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.resin import Resin
+
+MOST_CHIPS = 1000
+MOST_SETS = 20
+KIND_WORDS = {
+    "colour": "colorimeter (L*a*b*)",
+    "spectrum": "spectrophotometer",
+    "camera": "photo on a light panel",
+}
+SRGB_WHITE = np.array([0.9505, 1.0, 1.089])
+"""IEC 61966-2-1: a camera's readings are told as if its channels were linear sRGB, whose white is the bare panel."""
+SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
+
+
+def entry_of(identity: str, thing: str, chips: ChipSet) -> dict[str, Any]:
+    """What the list of sets keeps of one."""
+    used = [chip for chip in chips.chips if chip.use]
+    return {
+        "id": identity,
+        "thing": thing,
+        "title": chips.title or "my chips",
+        "kind": chips.reading.kind,
+        "chips": len(used),
+        "read": sum(chip.is_read for chip in used),
+        "one_cup": chips.is_one_cup,
+    }
+
+
+def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
+    """The entry of a set. Raises NoSuchThing."""
+    for one in now.area("chips").get("sets", []):
+        if one["id"] == identity:
+            entry: dict[str, Any] = one
+            return entry
+    raise NoSuchThing("chip set")
+
+
+def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
+    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises TooMany."""
+    area = now.area("chips")
+    sets = area.get("sets", [])
+    if any(one["id"] == entry["id"] for one in sets):
+        area["sets"] = [dict(entry) if one["id"] == entry["id"] else one for one in sets]
+    else:
+        area["sets"] = [*sets, dict(entry)]
+    if len(area["sets"]) > MOST_SETS:
+        raise TooMany("chip sets", len(area["sets"]), MOST_SETS)
+    area["active"] = entry["id"]
+    return area
+
+
+def without_set(now: Snapshot, identity: str) -> dict[str, Any]:
+    """The chips area without a set."""
+    area = now.area("chips")
+    area["sets"] = [one for one in area.get("sets", []) if one["id"] != identity]
+    area["active"] = area["sets"][-1]["id"] if area["sets"] else None
+    return area
+
+
+def put_set(
+    workspace: Workspace,
+    now: Snapshot,
+    label: str,
+    chips: ChipSet,
+    expected: int,
+    identity: str | None = None,
+    active: str | None = None,
+) -> Snapshot:
+    """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
+    active: the set at hand afterwards; None: this one."""
+    if len(chips.chips) > MOST_CHIPS:
+        raise TooMany("chips", len(chips.chips), MOST_CHIPS)
+    thing = workspace.keep_set(chips)
+    entry = entry_of(identity or thing, thing, chips)
+    area = with_set(now, entry)
+    return workspace.change(label, {"chips": area | {"active": active or entry["id"]}}, {"chips": expected})
+
+
+def read_set(workspace: Workspace, entry: Mapping[str, Any]) -> ChipSet:
+    """The chips of an entry."""
+    return workspace.chip_set(entry["thing"])
+
+
+# What is shown
+
+
+def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """A set by cup, each chip with the colour it reads, and, from a fit's report, the fitted one and how far it is off.
+
+    >>> one = ChipSet(Reading("colour"), (Pigment("blue"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
+    >>> set_body(one)["cups"][0]["chips"][0]["srgb"]
+    '#b3cad7'
+    """
+    told = {row["chip"]: row for row in (report or {}).get("chips", [])}
+    read = [chip for chip in chips.chips if chip.is_read]
+    labs = _labs(chips, read)
+    colours = dict(zip((chip.name for chip in read), _hexes(chips, labs), strict=True))
+    shown_lab = dict(zip((chip.name for chip in read), labs.tolist(), strict=True))
+    fitted = [name for name, row in told.items() if name in colours and row.get("fitted_lab")]
+    models = dict(
+        zip(fitted, _hexes(chips, np.array([told[n]["fitted_lab"] for n in fitted]).reshape(-1, 3)), strict=True)
+    )
+    cups: dict[str, dict[str, Any]] = {}
+    for chip in chips.chips:
+        row = told.get(chip.name, {})
+        cup = cups.setdefault(
+            chip.cup,
+            {
+                "cup": chip.cup,
+                "doses_phr": {p.name: d for p, d in zip(chips.pigments, chip.doses_phr, strict=True) if d},
+                "chips": [],
+            },
+        )
+        cup["chips"].append(
+            {
+                "name": chip.name,
+                "thickness_mm": chip.thickness_mm,
+                "srgb": colours.get(chip.name),
+                "lab": [round(v, 1) for v in shown_lab[chip.name]] if chip.name in shown_lab else None,
+                "model": models.get(chip.name),
+                "off": row.get("delta_e00"),
+                "doubted": bool(row.get("doubted")) and chip.use,
+                "use": chip.use,
+                "left_out": chip.left_out,
+                "check": chip.check,
+                "note": chip.note,
+            }
+        )
+    flat = [chip for cup in cups.values() for chip in cup["chips"]]
+    return {
+        "title": chips.title or "my chips",
+        "kind": chips.reading.kind,
+        "how": KIND_WORDS[chips.reading.kind],
+        "light": chips.reading.light,
+        "observer": chips.reading.observer,
+        "one_cup": chips.is_one_cup,
+        "resin": chips.resin.name,
+        "pigments": [pigment.name for pigment in chips.pigments],
+        "cups": list(cups.values()),
+        "chips": len(flat),
+        "unread": [chip["name"] for chip in flat if chip["srgb"] is None and chip["use"]],
+        "doubted": [chip["name"] for chip in flat if chip["doubted"]],
+        "curves": any(curve is not None for curve in (chips.light_curve, chips.camera_curve, chips.tile_curve)),
+        # Which are not read stands in "unread" already.
+        "warnings": [sentence for sentence in chips.warnings if not sentence.startswith("not read yet")],
+    }
+
+
+def _labs(chips: ChipSet, read: Sequence[Chip]) -> Array:
+    from tintmix.chips.appearance import as_lab
+
+    if not read:
+        return np.zeros((0, 3))
+    return as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64))
+
+
+def _hexes(chips: ChipSet, labs: Array) -> list[str]:
+    from tintmix.chips.appearance import eye_of
+    from tintmix.optics.colour import screen, xyz_of_lab
+
+    if not len(labs):
+        return []
+    white = eye_of(chips).bare
+    if chips.reading.kind == "camera":
+        white = SRGB_WHITE
+    return screen(xyz_of_lab(labs, white), white).hex
+
+
+def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
+    """A camera's channels (3,), as parts of the bare panel, as L*a*b* and "#rrggbb", as if they were linear sRGB."""
+    from tintmix.chips.appearance import as_lab
+    from tintmix.optics.colour import screen, xyz_of_lab
+
+    lab = as_lab(ChipSet(Reading("camera"), (), ()), np.asarray(values, dtype=np.float64)[None])
+    colour = screen(xyz_of_lab(lab, SRGB_WHITE), SRGB_WHITE).hex[0]
+    return (float(lab[0, 0]), float(lab[0, 1]), float(lab[0, 2])), colour
+
+
+# What is done
+
+
+def begin(
+    title: str,
+    kind: Kind,
+    light: str,
+    observer: int,
+    pigments: Sequence[str],
+    cup: str,
+    thicknesses_mm: Sequence[float],
+    resin: Resin | None = None,
+) -> ChipSet:
+    """A set with one untinted cup, to be filled by hand. Raises NotTyped, BadChip."""
+    names = [name for name in dict.fromkeys(pigments) if name]
+    if not names:
+        raise NotTyped("the pigments", "", "Name at least one, such as blue.")
+    if len(names) > 40:
+        raise TooMany("pigments", len(names), 40)
+    reading = Reading(
+        kind,
+        light=light,
+        observer=observer,
+        wavelengths_nm=SPECTRUM_NM if kind == "spectrum" else None,
+        space="Lab" if kind == "colour" else None,
+    )
+    chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
+    return with_cup(chips, cup or "A1", {}, thicknesses_mm)
+
+
+def with_cup(
+    chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float], note: str = ""
+) -> ChipSet:
+    """The set with a cup more, a chip of each thickness poured from it. Raises NotTyped, BadChip."""
+    if not thicknesses_mm:
+        raise NotTyped("the thicknesses", "", "Give at least one, such as 3, 12.")
+    doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
+    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm, note=note) for mm in thicknesses_mm)
+    return replace(chips, chips=(*chips.chips, *new))
+
+
+def chip_of(chips: ChipSet, name: str) -> Chip:
+    """A chip by its name. Raises NoSuchThing."""
+    for chip in chips.chips:
+        if chip.name == name:
+            return chip
+    raise NoSuchThing("chip")
+
+
+def with_chip(
+    chips: ChipSet,
+    name: str,
+    *,
+    thickness_mm: float | None = None,
+    doses_phr: Sequence[float] | None = None,
+    values: Sequence[float] | None = None,
+    use: bool | None = None,
+    note: str | None = None,
+) -> ChipSet:
+    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, BadChip."""
+    old = chip_of(chips, name)
+    new = old
+    if thickness_mm is not None:
+        new = replace(new, thickness_mm=thickness_mm)
+    if values is not None:
+        new = replace(new, values=tuple(values))
+    if use is not None and use != old.use:
+        new = replace(new, use=use, left_out="")
+    if note is not None:
+        new = replace(new, note=note)
+    changed = [new if chip.name == name else chip for chip in chips.chips]
+    if doses_phr is not None and tuple(doses_phr) != old.doses_phr:
+        fresh = (chips.reading.dose_spread,) * len(chips.pigments)
+        changed = [
+            replace(chip, doses_phr=tuple(doses_phr), weights=None, dose_spreads=fresh) if chip.cup == old.cup else chip
+            for chip in changed
+        ]
+    return replace(chips, chips=tuple(changed))
+
+
+def without_chip(chips: ChipSet, name: str) -> ChipSet:
+    """The set without a chip. Raises NoSuchThing, and NeedsFirst for the last one."""
+    chip_of(chips, name)
+    left = tuple(chip for chip in chips.chips if chip.name != name)
+    if not left:
+        raise NeedsFirst("Removing the last chip", "another chip in the set; remove the whole set instead")
+    return replace(chips, chips=left)
+
+
+def typed_readings(
+    workspace: Workspace, entry: Mapping[str, Any], text: str, space: str, replace_old: bool
+) -> tuple[str, dict[str, Any]]:
+    """Typed or pasted colours into a copy of a set: its name, and the body of `read --json`."""
+    from tintmix.desk.read.instrument import read_colours
+
+    thing, folder = workspace.copy_set(entry["thing"])
+    done = read_colours(folder, text, space=space, replace_old=replace_old)  # type: ignore[arg-type]
+    return thing, done.body
+
+
+def uploaded_readings(
+    workspace: Workspace,
+    entry: Mapping[str, Any],
+    files: Sequence[tuple[str, bytes]],
+    replace_old: bool,
+    others: bool,
+    quantity: str | None = None,
+    unit: str | None = None,
+) -> tuple[str, dict[str, Any]]:
+    """Instrument files into a copy of a set: its name, and the body of `read --json`. Their owner's names are only shown.
+
+    quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
+    """
+    from tintmix.chips.convert import Wish
+    from tintmix.desk.read.instrument import read_files
+
+    thing, folder = workspace.copy_set(entry["thing"])
+    places = _set_down(workspace, files)
+    try:
+        wish = Wish(quantity=quantity, unit=unit)
+        done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
+    except TintmixError as problem:
+        raise renamed(problem, places, files) from None
+    finally:
+        for place in places:
+            place.unlink(missing_ok=True)
+    return thing, done.body
+
+
+def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
+    from tintmix.files.write import write_file
+
+    places = []
+    for _, content in files:
+        _, place = workspace.place()
+        write_file(place, content)
+        places.append(place)
+    return places
+
+
+class Renamed(TintmixError):
+    """An error about an uploaded file, which its owner knows by another name than the one it was set down under."""
+
+
+def renamed(problem: TintmixError, places: Sequence[Path], files: Sequence[tuple[str, bytes]]) -> TintmixError:
+    """The error with the owner's names in place of ours."""
+    sentence = str(problem)
+    for place, (name, _) in zip(places, files, strict=True):
+        sentence = sentence.replace(str(place), name).replace(place.name, name)
+    return Renamed(sentence)
+
+
+def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
+    """A plan as a chip set with empty readings, and the body of `plan --json`."""
+    from tintmix.desk.plan.plan import planned
+
+    name = now.area("pigments").get("model")
+    model = None if name is None else workspace.model(name)
+    if model is not None and not model.is_one_cup and not set(order.pigments) & set(model.pigments):
+        model = None
+    if model is not None and model.is_one_cup and any(dose is None for dose in order.pigments.values()):
+        model = None
+    done = planned(order, model, resin or (model.resin if model is not None else None) or Resin(), "chips", "")
+    return done.chips, done.body
+
+
+def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:
+    """The resin of the set at hand, for a new one."""
+    area = now.area("chips")
+    for one in area.get("sets", []):
+        if one["id"] == area.get("active"):
+            return workspace.chip_set(one["thing"]).resin
+    return None

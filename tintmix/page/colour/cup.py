@@ -1,0 +1,66 @@
+"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the casting is thick?"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+
+from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.folder import read_chips
+from tintmix.desk.demo import demo
+from tintmix.numerals import numeral
+from tintmix.page.chips.sets import entry_of, with_set
+from tintmix.page.errors import NotTyped
+from tintmix.page.places import PartWish
+from tintmix.page.work import Work, fit_aside
+from tintmix.page.workspace import Workspace
+
+Lab = tuple[float, float, float]
+
+
+def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer: int = 10) -> ChipSet:
+    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises NotTyped, BadChip.
+
+    >>> cup_set([(3.0, (86.7, -22.7, -4.9))]).is_one_cup
+    True
+    """
+    if not readings:
+        raise NotTyped("the chip of your cup", "", "Give its thickness and its colour.")
+    chips = tuple(
+        Chip(
+            f"{MIX}-{numeral(mm)}" if len({mm for mm, _ in readings}) == len(readings) else f"{MIX}-{i + 1}",
+            MIX,
+            (1.0,),
+            mm,
+            lab,
+        )
+        for i, (mm, lab) in enumerate(readings)
+    )
+    reading = Reading("colour", light=light, observer=observer, space="Lab")
+    return ChipSet(reading, (Pigment(MIX),), chips, title="One cup, mixed by eye")
+
+
+def demo_cup() -> ChipSet:
+    """The shipped example of one cup."""
+    return read_chips(demo("one-cup"))
+
+
+def learn_cup(workspace: Workspace, chips: ChipSet, part: PartWish, work: Work) -> str:
+    """Keep the cup as a set, learn from it, and go on to the tint. Raises Stopped, and what is wrong with the readings."""
+    thing = workspace.keep_set(chips)
+    name, place = workspace.place()
+    fit_aside(work, [workspace.set_folder(thing)], place)
+    workspace.model(name)
+    now = workspace.now()
+    identity = os.urandom(8).hex()
+    workspace.change(
+        "one cup",
+        {
+            "chips": with_set(now, entry_of(identity, thing, chips)),
+            "pigments": {"model": name, "from": {identity: thing}, "names": [MIX]},
+            "part": part.as_area(),
+            "tint": {"doses": {MIX: 1.0}},
+        },
+        {},
+    )
+    return "/tint"

@@ -1,0 +1,213 @@
+"""What the chips taught, for the page: strength curves with bands, predicted beside measured, what to pour next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.chips.chip import ChipSet
+from tintmix.optics.section import Section
+from tintmix.page.colour.tint import checked_doses, difference_words
+from tintmix.page.errors import NeedsFirst
+from tintmix.page.steps import is_stale
+from tintmix.page.work import Work, fit_aside
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.pigments.model import TintModel
+
+LADDER = (0.125, 0.25, 0.5, 1.0)
+"""Of the strongest chip, the doses that a pigment is shown at."""
+SHOWN_MM = 10.0
+MOST_ROWS = 200
+
+
+def learn(workspace: Workspace, identities: Sequence[str], work: Work, goes_to: str = "/pigments") -> str:
+    """Fit some sets as one, and keep the model. Raises NeedsFirst, Stopped, and what is wrong with the chips."""
+    now = workspace.now()
+    sets = {one["id"]: one for one in now.area("chips").get("sets", [])}
+    chosen = [sets[identity] for identity in identities if identity in sets]
+    if not any(one["read"] for one in chosen):
+        raise NeedsFirst("Learning the pigments", "a chip set with readings")
+    name, place = workspace.place()
+    fit_aside(work, _readable(workspace, chosen), place)
+    keep_model(workspace, name, {one["id"]: one["thing"] for one in chosen}, "learning the pigments")
+    return goes_to
+
+
+def _readable(workspace: Workspace, chosen: Sequence[Mapping[str, Any]]) -> list[Path]:
+    """The folders of the sets; where chips of some pigments are all yet to be read, those of a copy without these pigments."""
+    sets = [workspace.chip_set(one["thing"]) for one in chosen]
+    known = {name for chips in sets for name in _read_pigments(chips)}
+    folders = []
+    for one, chips in zip(chosen, sets, strict=True):
+        left = [p for p, pigment in enumerate(chips.pigments) if pigment.name in known]
+        whole = len(left) == len(chips.pigments) or not left
+        thing = one["thing"] if whole else workspace.keep_set(_of_pigments(chips, left))
+        folders.append(workspace.set_folder(thing))
+    return folders
+
+
+def _read_pigments(chips: ChipSet) -> set[str]:
+    """The pigments that a chip which counts and was read holds."""
+    read = [chip for chip in chips.chips if chip.use and chip.is_read]
+    return {pigment.name for p, pigment in enumerate(chips.pigments) if any(chip.doses_phr[p] for chip in read)}
+
+
+def _of_pigments(chips: ChipSet, left: Sequence[int]) -> ChipSet:
+    """The set with these pigments only, and the chips that hold no other."""
+
+    def kept(values: Sequence[Any]) -> tuple[Any, ...]:
+        return tuple(values[p] for p in left)
+
+    rest = [
+        replace(
+            chip,
+            doses_phr=kept(chip.doses_phr),
+            dose_spreads=kept(chip.dose_spreads),
+            weights=None if chip.weights is None else replace(chip.weights, pigments_g=kept(chip.weights.pigments_g)),
+        )
+        for chip in chips.chips
+        if not any(dose for p, dose in enumerate(chip.doses_phr) if p not in left)
+    ]
+    return replace(chips, pigments=kept(chips.pigments), chips=tuple(rest), folder=None)
+
+
+def keep_model(workspace: Workspace, name: str, learnt_from: Mapping[str, str], label: str) -> Snapshot:
+    """The model becomes the one at hand; doses of pigments that it does not know are dropped."""
+    model = workspace.model(name)
+    now = workspace.now()
+    tint = now.area("tint")
+    doses = checked_doses(model, tint.get("doses", {}))
+    if not doses:
+        doses = {"mix": 1.0} if model.is_one_cup else first_doses(model)
+    tint["doses"] = doses
+    pigments = {"model": name, "from": dict(learnt_from), "names": list(model.pigments)}
+    return workspace.change(label, {"pigments": pigments, "tint": tint}, {})
+
+
+def first_doses(model: TintModel) -> dict[str, float]:
+    """Something to begin from: a little of the first pigment or two."""
+    return {name: float(f"{model.highest_phr[p] / 8:.1g}") for p, name in enumerate(model.pigments[:2])}
+
+
+def model_at_hand(workspace: Workspace, now: Snapshot) -> TintModel | None:
+    """The model, if there is one yet."""
+    name = now.area("pigments").get("model")
+    return None if name is None else workspace.model(name)
+
+
+def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: str, observer: int) -> dict[str, Any]:
+    """All that the screen shows of a model."""
+    report = model.report
+    low, high = np.percentile(model.draws_absorptivity, [2.5, 97.5], axis=0)
+    pigments = []
+    for p, name in enumerate(model.pigments):
+        told = report.get("pigments", {}).get(name, {})
+        # Beyond the strongest part of the curve its band can be very wide, and would flatten all that is known.
+        top = 1.25 * float(max(model.absorptivity[p].max(), np.percentile(high[p], 75)))
+        departure = told.get("departure", {})
+        pigments.append(
+            {
+                "name": name,
+                "lot": model.lots.get(name, ""),
+                "highest_phr": float(model.highest_phr[p]),
+                "nm": model.wavelengths_nm.tolist(),
+                "middle": model.absorptivity[p].tolist(),
+                "low": low[p].tolist(),
+                "high": high[p].tolist(),
+                "top": top,
+                "spread": float(np.median((high[p] - low[p]) / (2 * np.maximum(model.absorptivity[p], 1e-9)))),
+                "ladder": _ladder(model, p, light, observer),
+                "next": told.get("readings_that_would_help", ""),
+                "bends": bool(departure.get("used")),
+            }
+        )
+    rows = _rows(_with_sets(workspace, now, report.get("chips", [])))
+    area, learnt = now.area("chips"), now.area("pigments")
+    return {
+        "one_cup": model.is_one_cup,
+        "pigments": pigments,
+        "chips": rows,
+        "doubted": [row for row in rows if row["doubted"]],
+        "fit": report.get("fit_delta_e00", {}),
+        "left_out": report.get("left_out_delta_e00", {}),
+        "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),
+        "next_cup": report.get("next_cup", ""),
+        "warnings": list(report.get("warnings", [])),
+        "stale": is_stale(area.get("sets", []), learnt),
+        "thickest_mm": model.thickest_mm,
+        "unread": _unread(workspace, now, model),
+        "from": [one["title"] for one in area.get("sets", []) if one["id"] in learnt.get("from", {})],
+    }
+
+
+def _with_sets(workspace: Workspace, now: Snapshot, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The report's rows with the set that each chip is in; None where no set that was learnt from holds it any more. A chip
+    that was read in several sets has a row for each, in their order."""
+    learnt = now.area("pigments").get("from", {})
+    sets = [one for one in now.area("chips").get("sets", []) if one["id"] in learnt]
+    holding: dict[str, list[str]] = {}
+    for one in sets:
+        for chip in workspace.chip_set(one["thing"]).chips:
+            holding.setdefault(chip.name, []).append(one["id"])
+    count: dict[str, int] = {}
+    out = []
+    for row in rows:
+        at = count.get(row["chip"], 0)
+        count[row["chip"]] = at + 1
+        there = holding.get(row["chip"], [])
+        out.append({**row, "set": there[min(at, len(there) - 1)] if there else None})
+    return out
+
+
+def _unread(workspace: Workspace, now: Snapshot, model: TintModel) -> list[str]:
+    """Pigments of the sets that were learnt from, of which no chip was read yet."""
+    learnt = now.area("pigments").get("from", {})
+    sets = [workspace.chip_set(one["thing"]) for one in now.area("chips").get("sets", []) if one["id"] in learnt]
+    names = dict.fromkeys(pigment.name for chips in sets for pigment in chips.pigments)
+    return [name for name in names if name not in model.pigments]
+
+
+def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[str, Any]]:
+    """A pigment alone, paler and stronger, in a plate of SHOWN_MM."""
+    from tintmix.optics.colour import screen, xyz_of_lab
+    from tintmix.optics.detector import eye
+
+    doses = np.zeros((len(LADDER), len(model.pigments)))
+    doses[:, p] = np.array(LADDER) * model.highest_phr[p]
+    seen = model.look_many(doses, [Section("", SHOWN_MM)], light, observer)
+    white = eye(light, observer).bare
+    colours = screen(xyz_of_lab(seen.lab[:, 0], white), white).hex
+    return [{"dose": float(dose[p]), "srgb": colour} for dose, colour in zip(doses, colours, strict=True)]
+
+
+def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The chips, the worst first, with both colours."""
+    from tintmix.optics.colour import screen, xyz_of_lab
+    from tintmix.optics.detector import eye
+
+    told = [row for row in chips if row.get("measured_lab") and row.get("fitted_lab")]
+    if not told:
+        return []
+    white = eye("D65", 10).bare
+    pairs = np.array([[row["measured_lab"], row["fitted_lab"]] for row in told])
+    colours = screen(xyz_of_lab(pairs, white), white).hex
+    rows = [
+        {
+            "chip": row["chip"],
+            "set": row["set"],
+            "cup": row.get("cup", ""),
+            "thickness_mm": row.get("thickness_mm"),
+            "measured": colours[2 * i],
+            "fitted": colours[2 * i + 1],
+            "off": float(row.get("delta_e00") or 0.0),
+            "left_out": row.get("left_out_delta_e00"),
+            "doubted": bool(row.get("doubted")),
+            "says": difference_words(float(row.get("delta_e00") or 0.0)),
+        }
+        for i, row in enumerate(told)
+    ]
+    return sorted(rows, key=lambda row: (not row["doubted"], -row["off"]))[:MOST_ROWS]

@@ -1,0 +1,304 @@
+"""The target on the page: a shipped or measured glass, a colour, or what was clicked in a photo; and the recipes for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from tintmix.numerals import numeral
+from tintmix.page.colour.pigments import model_at_hand
+from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.places import PartWish, part_of
+from tintmix.page.work import Work
+from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.target import Curve, Glass, Limits, Target, TargetSection
+
+Triple = tuple[float, float, float]
+KINDS = ("glass", "piece", "colour")
+GLASSES = {
+    "sea-green": "sea-green (invented)",
+    "green": "green window glass",
+    "bronze": "bronze window glass",
+    "grey": "grey window glass",
+    "clear": "clear window glass",
+}
+ALSO_UNDER = ("A", "LED-B3")
+MOST = 8
+SOME_MM = 0.05
+
+
+def default_target() -> dict[str, Any]:
+    """What stands in the boxes at first."""
+    return {
+        "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
+        "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
+    }  # fmt: skip
+
+
+def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
+    """The target that the page keeps, on the places on the casting. Raises what is wrong with it.
+
+    table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
+    one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.
+    """
+    tolerance = float(table.get("tolerance", 2.0))
+    colours: Sequence[Any] = table.get("colours", []) if table["kind"] == "colour" else []
+    sections = []
+    for at, place in enumerate(part.places):
+        colour = (colours[at] if at < len(colours) else None) or {}
+        lab = colour.get("lab")
+        sections.append(
+            TargetSection(
+                place.name,
+                place.thickness_mm,
+                lab=None if lab is None else (float(lab[0]), float(lab[1]), float(lab[2])),
+                srgb=colour.get("srgb"),
+                tolerance=tolerance,
+            )
+        )
+    pigments, total, haze = table.get("pigments"), table.get("total_phr"), table.get("haze_percent")
+    limits = Limits(
+        pigments=None if pigments is None else int(pigments),
+        total_phr=None if total is None else float(total),
+        luminous_transmittance=part.floor or None,
+        haze_percent=None if haze is None else float(haze),
+        leave_out=tuple(table.get("leave_out", ())),
+    )
+    also = tuple(name for name in ALSO_UNDER if name != part.light)
+    return Target(
+        tuple(sections), part.light, part.observer, also, limits, _glass(workspace, table), None, "the target"
+    )
+
+
+def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
+    if table["kind"] == "colour":
+        return None
+    if table["kind"] == "glass":
+        return shipped_glass(str(table["glass"]))
+    lab = table.get("lab")
+    spectrum = None
+    if table.get("spectrum"):
+        kept = workspace.json(str(table["spectrum"]))
+        spectrum = Curve(tuple(kept["nm"]), tuple(kept["values"]), str(table.get("spectrum_name", "the glass's file")))
+    return Glass(
+        thickness_mm=float(table["thickness_mm"]),
+        spectrum=spectrum,
+        lab=None if lab is None or spectrum is not None else (float(lab[0]), float(lab[1]), float(lab[2])),
+        refractive_index=float(table.get("refractive_index", 1.52)),
+    )
+
+
+def shipped_glass(name: str) -> Glass:
+    """One of the glasses that come with tintmix. Raises NoSuchThing."""
+    from tintmix.desk.demo import demo
+    from tintmix.recipes.target_file import read_target
+
+    if name not in GLASSES:
+        raise NoSuchThing("glass")
+    path = demo("targets", "sea-green-glass.toml") if name == "sea-green" else demo("glasses", f"{name}-glass.toml")
+    glass = read_target(path).glass
+    assert glass is not None
+    return glass
+
+
+def curve_from_upload(workspace: Workspace, name: str, content: bytes) -> str:
+    """A glass's transmittance (CSV: nm, fraction), kept; its name. Raises what is wrong with the file."""
+    from tintmix.errors import TintmixError
+    from tintmix.files.curves import read_curve
+    from tintmix.files.write import write_file
+    from tintmix.page.chips.sets import renamed
+
+    _, place = workspace.place()
+    write_file(place, content)
+    try:
+        nm, columns = read_curve(place)
+        values = columns.get("transmittance", next(iter(columns.values())))
+        curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
+        Glass(thickness_mm=1.0, spectrum=curve)
+    except TintmixError as problem:
+        raise renamed(problem, [place], [(name, content)]) from None
+    finally:
+        place.unlink(missing_ok=True)
+    return workspace.keep_json({"nm": list(curve.nm), "values": list(curve.values)})
+
+
+def target_words(table: Mapping[str, Any]) -> str:
+    """The target in a few words."""
+    if table["kind"] == "glass":
+        return GLASSES.get(str(table["glass"]), "a glass")
+    if table["kind"] == "piece":
+        return str(table.get("name") or f"your glass, {numeral(float(table['thickness_mm']))} mm")
+    return "colours of the places"
+
+
+def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[Triple | None]:
+    """The L*a*b* that the target wants at each place; None where it wants none."""
+    from tintmix.recipes.search.aim import lay
+
+    table = now.area("recipes").get("target")
+    if not table:
+        return [None] * len(part.places)
+    aim = lay(model, target_of(workspace, table, part))
+    wanted: list[Triple | None] = [None] * len(part.places)
+    for place, lab in zip(aim.coloured, aim.target_lab.tolist(), strict=True):
+        wanted[place] = (lab[0], lab[1], lab[2])
+    return wanted
+
+
+def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[str | None]:
+    """The same as "#rrggbb"."""
+    import numpy as np
+
+    from tintmix.optics.colour import screen, xyz_of_lab
+    from tintmix.optics.detector import eye
+
+    white = eye(part.light, part.observer).bare
+    return [
+        None if lab is None else screen(xyz_of_lab(np.array(lab), white), white).hex[0]
+        for lab in wanted_colours(workspace, now, model, part)
+    ]
+
+
+def find_recipes(workspace: Workspace, work: Work) -> str:
+    """Solve for the target at hand and keep the answer; where to go on. Raises NeedsFirst, Stopped, and what is wrong."""
+    from tintmix.desk.plain import finite
+    from tintmix.recipes.recipe_file import make_recipe, recipe_to_table
+    from tintmix.recipes.solve import solve
+
+    now = workspace.now()
+    model = model_at_hand(workspace, now)
+    if model is None:
+        raise NeedsFirst("Finding recipes", "pigments that were learnt from chips")
+    area = now.area("recipes")
+    table = area.get("target")
+    if not table:
+        raise NeedsFirst("Finding recipes", "a target")
+    part = part_of(now.area("part"))
+    target = target_of(workspace, table, part)
+    answer = solve(model, target, MOST, work.progress)
+    recipes = [
+        recipe_to_table(make_recipe(model, target, proposal, target_words(table), "")) for proposal in answer.proposals
+    ]
+    kept = {
+        "body": finite(answer.as_table()),
+        "recipes": finite(recipes),
+        "model": now.area("pigments")["model"],
+        "part": part.as_area(),
+        "target": table,
+    }
+    area["answer"] = workspace.keep_json(kept)
+    workspace.change("the recipes found", {"recipes": area}, {"recipes": now.revision_of("recipes")})
+    return "/recipes#found"
+
+
+def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[str, Any] | None:
+    """The recipes found, each with its places and its strip; and whether target, part or chips have changed since."""
+    from tintmix.page.colour.tint import tint_seen
+
+    area = now.area("recipes")
+    if not area.get("answer"):
+        return None
+    kept = workspace.json(area["answer"])
+    part = part_of(kept["part"])
+    stale = (
+        kept["model"] != now.area("pigments").get("model")
+        or kept["part"] != part_of(now.area("part")).as_area()
+        or kept["target"] != area.get("target")
+    )
+    proposals = []
+    for number, one in enumerate(kept["body"]["proposals"]):
+        if any(name not in model.pigments for name in one["doses_phr"]):
+            continue
+        wanted = [section["target_lab"] for section in one["sections"]]
+        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted).body})
+    return {
+        "outcome": kept["body"]["outcome"],
+        "says": kept["body"]["says"],
+        "binding": kept["body"]["binding"],
+        "warnings": kept["body"]["warnings"],
+        "proposals": proposals,
+        "stale": stale,
+        "words": target_words(kept["target"]),
+    }
+
+
+def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any]:
+    """One of the recipes found, as the table of recipe.json. Raises NoSuchThing."""
+    area = now.area("recipes")
+    recipes = workspace.json(area["answer"])["recipes"] if area.get("answer") else []
+    if not 0 <= number < len(recipes):
+        raise NoSuchThing("recipe")
+    table: dict[str, Any] = recipes[number]
+    return table
+
+
+def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, expected: int) -> Snapshot:
+    """Keep one of the recipes found under a name, and choose it for Sheet and Trial chip. Raises NotTyped, NoSuchThing."""
+    table = {**recipe_of(workspace, now, number), "name": name}
+    return _keep(workspace, now, table, workspace.json(now.area("recipes")["answer"])["model"], expected)
+
+
+def tint_recipe(
+    workspace: Workspace, now: Snapshot, doses_phr: Mapping[str, float], name: str, expected: int
+) -> Snapshot:
+    """Keep the doses of Tint, as they are, as a recipe. Raises NotTyped, NeedsFirst, and what is wrong with the target."""
+    from tintmix.desk.look import looked
+    from tintmix.files.stamp import made_at, made_by
+    from tintmix.recipes.recipe_file import Recipe, recipe_to_table
+
+    model = model_at_hand(workspace, now)
+    if model is None or not doses_phr:
+        raise NeedsFirst("Keeping a recipe", "a tint with a dose")
+    part = part_of(now.area("part"))
+    seen = looked(model, doses_phr, part.thicknesses_mm, part.light, part.observer).body
+    sections = [
+        {
+            "name": place.name,
+            "thickness_mm": place.thickness_mm,
+            "behind": "panel",
+            "lab": one["lab"],
+            "lab_covariance": one["lab_covariance"],
+            "target_lab": one["lab"],
+            "tolerance": 2.0,
+            "delta_e00": 0.0,
+            "delta_e00_95": one["delta_e00_95"],
+            "luminous_transmittance": one["luminous_transmittance"],
+            "haze_percent": one["haze_percent"],
+        }
+        for place, one in zip(part.places, seen["sections"], strict=True)
+    ]
+    target = {
+        "format": 1,
+        "light": part.light,
+        "observer": part.observer,
+        "section": [
+            {"name": place.name, "thickness_mm": place.thickness_mm, "lab": one["lab"]}
+            for place, one in zip(part.places, seen["sections"], strict=True)
+        ],
+    }
+    recipe = Recipe(
+        name, dict(doses_phr), model.resin, target, sections, {},
+        {pigment: model.lots[pigment] for pigment in doses_phr if pigment in model.lots},
+        model.digest(), model.chips_digest, "", None, made_by(), made_at(),
+    )  # fmt: skip
+    return _keep(workspace, now, recipe_to_table(recipe), now.area("pigments").get("model"), expected)
+
+
+def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: str | None, expected: int) -> Snapshot:
+    """A recipe's table among the kept ones, and chosen. model: the name of the model that it was found with. Raises NotTyped."""
+    from tintmix.files.canonical import canonical_json
+    from tintmix.files.write import write_file
+
+    name = str(table["name"])
+    if not name:
+        raise NotTyped(
+            "the name of the recipe", "", "Give it a name that you will know it by, such as sea-green prism."
+        )
+    thing, place = workspace.place()
+    write_file(place, canonical_json(table))
+    area = now.area("recipes")
+    others = [one for one in area.get("kept", []) if one["name"] != name]
+    area["kept"] = [*others, {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}]
+    area["chosen"] = thing
+    return workspace.change(f"keeping {name}", {"recipes": area}, {"recipes": expected})

@@ -1,0 +1,195 @@
+"""The tint as it is dragged: each place on the casting, the thickness strip, and how far off they may be, as colours.
+
+Quick: a few milliseconds, so that the strip follows the hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tintmix.desk.look import lifts_of
+from tintmix.numerals import numeral
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.section import Section
+from tintmix.optics.spectrum import Array
+from tintmix.page.errors import NotTyped
+from tintmix.page.places import PartWish
+from tintmix.pigments.model import Look, TintModel
+from tintmix.pigments.thickness_strip import strip_colours
+
+STRIP_STOPS = 20
+STRIP_DRAWS = 75
+"""The strip is drawn from a quarter of the posterior: no eye sees the difference, and it follows the hand."""
+MOST_PHR = 100.0
+SURE = (
+    (1.0, "hardly any doubt"),
+    (2.5, "could be a shade off"),
+    (6.0, "could be plainly another colour: pour a trial"),
+    (np.inf, "little more than a guess: pour a trial chip"),
+)
+"""What 95 % of the posterior within so many ΔE00 means at the bench (1 is just seen side by side; common practice)."""
+Triple = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class TintSeen:
+    """What a tint looks like. body: plain values, as the page's script takes them."""
+
+    look: Look
+    body: dict[str, Any]
+
+
+def tint_seen(
+    model: TintModel,
+    doses_phr: Mapping[str, float],
+    part: PartWish,
+    wanted: Sequence[Triple | None] = (),
+    strip: bool = True,
+) -> TintSeen:
+    """The places of a part at these doses, and the strip between them.
+
+    wanted: the L*a*b* that each place should have, where a target says so. Raises what `TintModel.look` raises.
+    """
+    sections = [Section(place.name, place.thickness_mm) for place in part.places]
+    look = model.look(doses_phr, sections, part.light, part.observer)
+    count = len(sections)
+    shown, lifts = look.screen, lifts_of(look)
+    hexes = shown.hex
+    wished = np.array(
+        [look.lab[s] if s >= len(wanted) or wanted[s] is None else wanted[s] for s in range(count)], dtype=np.float64
+    )
+    away = delta_e00(look.lab, wished)
+    others = _hexes(np.concatenate([_ends(look).reshape(-1, 3), wished]), look.white_xyz)
+    places = []
+    for s, place in enumerate(part.places):
+        light, off, lift = float(look.luminous_transmittance[s]), float(look.delta_e00_95[s]), lifts[s]
+        aimed = s < len(wanted) and wanted[s] is not None
+        places.append(
+            {
+                "name": place.name,
+                "thickness_mm": place.thickness_mm,
+                "srgb": hexes[s],
+                "inside_srgb": bool(shown.inside_srgb[s]),
+                "lift": None if lift is None else {"srgb": lift[0], "stops": lift[1]},
+                "light": light,
+                "too_dark": light < part.floor,
+                "like": [others[2 * s], hexes[s], others[2 * s + 1]],
+                "off": off,
+                "sure": next(words for limit, words in SURE if off <= limit),
+                "lab": [round(float(v), 2) for v in look.lab[s]],
+                "target": {
+                    "srgb": others[2 * count + s], "off": float(away[s]), "says": difference_words(float(away[s]))
+                } if aimed else None,
+                "beyond": bool(look.thickness_extrapolated[s]),
+            }
+        )  # fmt: skip
+    body = {
+        "doses_phr": {name: dose for name, dose in look.doses_phr.items() if dose},
+        "total_phr": float(sum(look.doses_phr.values())),
+        "places": places,
+        "strip": _strip(model, doses_phr, part) if strip else None,
+        "warnings": list(look.warnings),
+        "too_strong": look.dose_extrapolated,
+    }
+    return TintSeen(look, body)
+
+
+def strip_span(part: PartWish) -> tuple[float, float]:
+    """From where to where the strip runs, in mm: the thinnest and the thickest place, or a tenth of the only one."""
+    low, high = min(part.thicknesses_mm), max(part.thicknesses_mm)
+    return (low, high) if high > 1.02 * low else (high / 10, high)
+
+
+def dose_tops(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
+    """Where each pigment's slider ends: beyond its strongest chip, within what the chip set allows, and not below the dose."""
+    tops = {}
+    for p, name in enumerate(model.pigments):
+        top = 2.0 * float(model.highest_phr[p])
+        top = min(top, max(float(model.max_phr[p]), float(model.highest_phr[p])))
+        tops[name] = max(top, doses_phr.get(name, 0.0))
+    return tops
+
+
+def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
+    """Doses that the page may keep. Raises NotTyped for one that is not from 0 to 100."""
+    out = {}
+    for name, dose in doses_phr.items():
+        if not 0 <= dose <= MOST_PHR:
+            raise NotTyped(name, f"{numeral(dose)}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
+        if name in model.pigments and dose:
+            out[name] = float(dose)
+    return out
+
+
+def _strip(model: TintModel, doses_phr: Mapping[str, float], part: PartWish) -> dict[str, Any]:
+    low, high = strip_span(part)
+    # Closer together where it is thin: there the colour changes fastest with thickness.
+    offsets = np.linspace(0.0, 1.0, STRIP_STOPS) ** 1.6
+    thicknesses = low + (high - low) * offsets
+    every = max(1, len(model.draws_base) // STRIP_DRAWS)
+    labs, light = strip_colours(model, doses_phr, thicknesses, part.light, part.observer, every)
+    white = _white(part)
+    colours = _hexes(labs, white)
+    return {
+        "from_mm": low,
+        "to_mm": high,
+        "stops": [[round(float(at), 4), colour] for at, colour in zip(offsets, colours, strict=True)],
+        "dark_from_mm": _dark_from(thicknesses, light, part.floor),
+    }
+
+
+def _hexes(labs: Array, white: Array) -> list[str]:
+    return screen(xyz_of_lab(labs, white), white).hex
+
+
+def _dark_from(thicknesses: Array, light: Array, floor: float) -> float | None:
+    """The thickness from which less light comes through than wanted, by log-linear interpolation; None where none does."""
+    below = np.flatnonzero(light < floor)
+    if not len(below) or floor <= 0:
+        return None
+    at = int(below[0])
+    if at == 0:
+        return float(thicknesses[0])
+    logs = np.log(np.maximum(light[at - 1 : at + 1], 1e-12))
+    share = (logs[0] - np.log(floor)) / max(logs[0] - logs[1], 1e-12)
+    return float(thicknesses[at - 1] + share * (thicknesses[at] - thicknesses[at - 1]))
+
+
+def _ends(look: Look) -> Array:
+    """For each place the L*a*b* (S, 2, 3) of both ends of what the chips allow, the lighter first.
+
+    They lie 1.96 standard deviations along the direction in which the place is least sure.
+    """
+    values, vectors = np.linalg.eigh(look.lab_covariance)
+    reach = 1.96 * np.sqrt(np.maximum(values[:, -1:], 0.0)) * vectors[:, :, -1]
+    reach *= np.where(reach[:, :1] < 0, -1.0, 1.0)
+    ends: Array = np.stack([look.lab + reach, look.lab - reach], axis=1)
+    ends[..., 0] = np.clip(ends[..., 0], 0.0, 100.0)
+    return ends
+
+
+def difference_words(delta: float) -> str:
+    """A colour difference (ΔE00) in words (common practice).
+
+    >>> difference_words(0.4), difference_words(1.7), difference_words(12)
+    ('no difference that one sees', 'a difference seen side by side', 'quite another colour')
+    """
+    for limit, words in (
+        (1.0, "no difference that one sees"),
+        (2.5, "a difference seen side by side"),
+        (6.0, "plainly different"),
+    ):
+        if delta <= limit:
+            return words
+    return "quite another colour"
+
+
+def _white(part: PartWish) -> Array:
+    from tintmix.optics.detector import eye
+
+    return eye(part.light, part.observer).bare

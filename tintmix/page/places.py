@@ -1,0 +1,86 @@
+"""The places on the casting, the light, and the least light wanted: what several screens of the page share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tintmix.page.errors import NotTyped, TooMany
+
+MOST_PLACES = 6
+THINNEST_MM, THICKEST_MM = 0.05, 500.0
+LIGHTS = {
+    "D65": "daylight",
+    "D50": "warm daylight",
+    "A": "incandescent lamp",
+    "LED-B3": "white LED",
+    "FL11": "fluorescent tube",
+}
+"""A choice of the CIE lights for the page, with what they are like."""
+DEFAULT_PLACES = (("thin", 8.0), ("thick", 60.0))
+DEFAULT_FLOOR = 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place on the casting, with its thickness."""
+
+    name: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PartWish:
+    """The part as the page knows it. floor: the least light through its thickest place, a fraction; below it is too dark."""
+
+    places: tuple[Place, ...]
+    floor: float
+    light: str
+    observer: int
+
+    @property
+    def thicknesses_mm(self) -> tuple[float, ...]:
+        """In the order of the places."""
+        return tuple(place.thickness_mm for place in self.places)
+
+    def as_area(self) -> dict[str, Any]:
+        """As the page keeps it."""
+        return {
+            "places": [{"name": place.name, "thickness_mm": place.thickness_mm} for place in self.places],
+            "floor": self.floor,
+            "light": self.light,
+            "observer": self.observer,
+        }
+
+
+def part_of(area: Mapping[str, Any]) -> PartWish:
+    """The part that an area of the page tells of; the defaults where it tells nothing.
+
+    >>> part_of({}).thicknesses_mm
+    (8.0, 60.0)
+    """
+    places = tuple(Place(one["name"], float(one["thickness_mm"])) for one in area.get("places", []))
+    return PartWish(
+        places or tuple(Place(*one) for one in DEFAULT_PLACES),
+        float(area.get("floor", DEFAULT_FLOOR)),
+        area.get("light", "D65"),
+        int(area.get("observer", 10)),
+    )
+
+
+def part_from(names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str) -> PartWish:
+    """A part as it was typed, its places from thin to thick. Raises NotTyped, TooMany."""
+    if not thicknesses_mm:
+        raise NotTyped("the places on the casting", "", "Give at least one thickness.")
+    if len(thicknesses_mm) > MOST_PLACES:
+        raise TooMany("places on the casting", len(thicknesses_mm), MOST_PLACES)
+    if light not in LIGHTS:
+        raise NotTyped("the light", light, "Choose one of the list.")
+    places: list[Place] = []
+    for at, (name, mm) in enumerate(sorted(zip(names, thicknesses_mm, strict=True), key=lambda pair: pair[1])):
+        name = name or f"place {at + 1}"
+        while any(name == place.name for place in places):
+            name += " too"
+        places.append(Place(name, mm))
+    return PartWish(tuple(places), floor, light, 10)

@@ -1,0 +1,175 @@
+"""Work that takes a while: it goes on beside the page, tells how far it is, and can be stopped."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from tintmix.errors import TintmixError
+from tintmix.page.errors import NoSuchThing, WorkFailed
+
+State = Literal["running", "done", "stopped", "failed"]
+Task = Callable[["Work"], str]
+"""What is to be done: told of the work, so that it can say how far it is and see whether to stop; returns where to go on."""
+MOST_REMEMBERED = 20
+
+
+class Stopped(Exception):
+    """The maker stopped the work."""
+
+
+@dataclass(slots=True)
+class Work:
+    """One piece of work. part: how much is done, 0 to 1, None where it cannot be told. goes_to: the page to go on to."""
+
+    name: str
+    what: str
+    back: str
+    state: State = "running"
+    part: float | None = None
+    goes_to: str = ""
+    says: str = ""
+    started: float = field(default_factory=time.monotonic)
+    _stop: threading.Event = field(default_factory=threading.Event)
+    _ended: threading.Event = field(default_factory=threading.Event)
+
+    def progress(self, part: float) -> None:
+        """Say how much is done. Raises Stopped where the maker wants it stopped."""
+        self.part = min(max(part, 0.0), 1.0)
+        if self._stop.is_set():
+            raise Stopped
+
+    def stop(self) -> None:
+        """Ask it to stop."""
+        self._stop.set()
+
+    @property
+    def stopping(self) -> bool:
+        """Whether it was asked to stop."""
+        return self._stop.is_set()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait for its end; whether it came."""
+        return self._ended.wait(seconds)
+
+    @property
+    def body(self) -> dict[str, Any]:
+        """As the page asks for it."""
+        return {
+            "what": self.what,
+            "state": self.state,
+            "part": self.part,
+            "goes_to": self.goes_to,
+            "says": self.says,
+            "seconds": round(time.monotonic() - self.started, 1),
+        }
+
+
+class Works:
+    """The pieces of work of a page, by names made here.
+
+    >>> works = Works()
+    >>> work = works.start("counting", "/", lambda work: "/tint")
+    >>> work.wait(5.0), work.state, work.goes_to
+    (True, 'done', '/tint')
+    """
+
+    def __init__(self) -> None:
+        self._works: dict[str, Work] = {}
+
+    def start(self, what: str, back: str, task: Task) -> Work:
+        """Begin. what: in words, "Learning from 60 chips". back: the page to go back to where it fails or is stopped."""
+        work = Work(os.urandom(8).hex(), what, back)
+        for old in [name for name, one in self._works.items() if one.state != "running"][: -MOST_REMEMBERED or None]:
+            del self._works[old]
+        self._works[work.name] = work
+        threading.Thread(target=_carry_out, args=(work, task), daemon=True, name=f"work {work.name}").start()
+        return work
+
+    def find(self, name: str) -> Work:
+        """One of them. Raises NoSuchThing."""
+        if name not in self._works:
+            raise NoSuchThing("work")
+        return self._works[name]
+
+    @property
+    def running(self) -> list[Work]:
+        """Those that still go on."""
+        return [work for work in self._works.values() if work.state == "running"]
+
+    def stop_all(self) -> None:
+        """Ask all to stop, and wait a moment for them."""
+        for work in self.running:
+            work.stop()
+        for work in self.running:
+            work.wait(2.0)
+
+
+def _carry_out(work: Work, task: Task) -> None:
+    try:
+        work.goes_to = task(work)
+        work.state = "done"
+    except Stopped:
+        work.state, work.says = "stopped", "Stopped; nothing was changed."
+    except TintmixError as problem:
+        work.state, work.says = "failed", str(problem)
+    except Exception as problem:
+        if os.environ.get("TINTMIX_DEBUG"):
+            import traceback
+
+            traceback.print_exc()
+        kind = type(problem).__name__
+        work.state, work.says = "failed", f"This is a fault of tintmix ({kind}); nothing was changed."
+    finally:
+        work._ended.set()
+
+
+def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
+    """Fit chip sets in a process of its own: the page stays quick meanwhile, and stopping ends it at once.
+
+    Raises Stopped, and WorkFailed with what is wrong with the chips.
+    """
+    home = str(Path(__file__).resolve().parents[2])
+    paths = os.pathsep.join(path for path in (home, os.environ.get("PYTHONPATH", "")) if path)
+    environment = {**os.environ, "PYTHONPATH": paths, "OPENBLAS_NUM_THREADS": "1", "PYTHONWARNINGS": "ignore"}
+    command = [sys.executable, "-m", "tintmix.page.fit_process", str(model_place), *map(str, folders)]
+    process = subprocess.Popen(
+        command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+    )
+    try:
+        while True:
+            try:
+                said, _ = process.communicate(timeout=0.05)
+                break
+            except subprocess.TimeoutExpired:
+                if work.stopping:
+                    raise Stopped from None
+    finally:
+        if process.poll() is None:
+            process.kill()
+            process.communicate()
+        if process.returncode:
+            with suppress(OSError):
+                model_place.unlink(missing_ok=True)
+    if process.returncode:
+        raise WorkRefused(_sentence(said))
+
+
+class WorkRefused(TintmixError):
+    """What the fit said was wrong; its sentence is passed on as it is."""
+
+
+def _sentence(said: bytes) -> str:
+    try:
+        return str(json.loads(said)["error"])
+    except (ValueError, KeyError, TypeError):
+        return str(WorkFailed("The fit", "the machine may be out of memory"))

@@ -1,0 +1,369 @@
+"""What the page keeps: one small list of what is where, which changes, and things that never change once they are kept.
+
+`state.json` holds the areas (settings, part, chips, pigments, tint, recipes, ...), each with its own revision. Chip sets,
+models, answers and photos are kept under names that are made here and never overwritten, so undo is only the list as it was.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import threading
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tintmix.chips.chip import ChipSet
+from tintmix.files.canonical import json_text
+from tintmix.files.errors import FormatMissing
+from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
+from tintmix.pigments.model import TintModel
+
+STATE_FORMAT = Format(what="page")
+"""The list's format. A step is given the list, and each list of undo too: of those, `areas` and `revisions` alone."""
+IS = "tintmix page"
+STATE = "state.json"
+MOST_UNDOS = 40
+MERGE_SECONDS = 2.0
+"""Changes of one kind that follow each other as fast as this are one for undo: a slider that is dragged."""
+_IDENTITY = re.compile(r"[0-9a-f]{16}")
+_OLD_SECONDS = 24 * 3600.0
+_KEEP_LOADED = 8
+
+WORDS = {
+    "settings": "the settings",
+    "part": "the places on the casting",
+    "chips": "the chip sets",
+    "pigments": "what is known of the pigments",
+    "tint": "the doses",
+    "recipes": "the target and the recipes",
+    "sheet": "the batch sheet",
+    "trial": "the trial",
+    "book": "the book",
+}
+Area = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """All areas at one moment. undo, redo: the words of the changes that can be taken back, or made again, newest last."""
+
+    revision: int
+    areas: Mapping[str, Area]
+    revisions: Mapping[str, int]
+    undo: tuple[tuple[int, str], ...] = ()
+    redo: tuple[tuple[int, str], ...] = ()
+    changed_at: float = 0.0
+
+    def area(self, name: str) -> dict[str, Any]:
+        """A copy of an area, to be changed; empty where nothing is kept in it yet."""
+        copy: dict[str, Any] = json.loads(json.dumps(self.areas.get(name, {})))
+        return copy
+
+    def revision_of(self, name: str) -> int:
+        """How often the area has changed."""
+        return self.revisions.get(name, 0)
+
+
+class Workspace:
+    """A folder of the maker's. Safe with many threads, and with a second page on the same folder.
+
+    >>> import tempfile
+    >>> workspace = Workspace(Path(tempfile.mkdtemp()))
+    >>> workspace.change("a dose", {"tint": {"doses": {"blue": 0.02}}}, {"tint": 0}).revision_of("tint")
+    1
+    >>> workspace.change("a dose", {"tint": {}}, {"tint": 0})
+    Traceback (most recent call last):
+    tintmix.page.errors.ChangedElsewhere: the doses: changed in another tab or window since this one showed it, ...
+    >>> workspace.undo().area("tint")
+    {}
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._mutex = threading.RLock()
+        self._loaded: dict[str, Any] = {}
+        try:
+            for part in ("", "history", "things"):
+                (folder / part).mkdir(parents=True, exist_ok=True)
+        except (OSError, ValueError) as problem:
+            raise WorkspaceUnreadable(folder, getattr(problem, "strerror", None) or str(problem)) from None
+
+    # The list
+
+    def now(self) -> Snapshot:
+        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
+        try:
+            table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
+        except FileNotFoundError:
+            return Snapshot(0, {}, {})
+        except (OSError, ValueError, RecursionError) as problem:
+            raise WorkspaceUnreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
+        if not isinstance(table, dict) or table.get("is") != IS:
+            raise WorkspaceUnreadable(self.folder / STATE, "of something else")
+        try:
+            table = STATE_FORMAT.up_to_date(table, self.folder / STATE)
+            return Snapshot(
+                int(table["revision"]),
+                dict(table["areas"]),
+                dict(table["revisions"]),
+                tuple((int(n), str(label)) for n, label in table["undo"]),
+                tuple((int(n), str(label)) for n, label in table["redo"]),
+                float(table.get("changed_at", 0.0)),
+            )
+        except (KeyError, TypeError, ValueError, FormatMissing):
+            raise WorkspaceUnreadable(self.folder / STATE, "damaged") from None
+
+    def stamp(self) -> tuple[int, int]:
+        """What tells one state of the list from another without reading it."""
+        try:
+            found = os.stat(self.folder / STATE)
+        except OSError:
+            return (0, 0)
+        return (found.st_mtime_ns, found.st_ino)
+
+    def change(
+        self, label: str, areas: Mapping[str, Area], expected: Mapping[str, int], merge: bool = False
+    ) -> Snapshot:
+        """Put new areas in the old ones' place, if those still have the revisions they were made from.
+
+        label: what was done, in the words of undo. merge: join it to a change of the same label just before. Raises
+        ChangedElsewhere; then nothing is changed.
+        """
+        with self._alone():
+            now = self.now()
+            for area, revision in expected.items():
+                if now.revision_of(area) != revision:
+                    raise ChangedElsewhere(WORDS.get(area, f"the {area}"))
+            areas = {name: json.loads(json.dumps(value)) for name, value in areas.items()}
+            different = {name for name, value in areas.items() if now.areas.get(name, {}) != value}
+            if not different:
+                return now
+            joined = (
+                merge
+                and bool(now.undo)
+                and now.undo[-1][1] == label
+                and not now.redo
+                and time.time() - now.changed_at < MERGE_SECONDS
+            )
+            undo = now.undo
+            if not joined:
+                self._remember(now)
+                undo = (*now.undo, (now.revision, label))[-MOST_UNDOS:]
+            return self._write(now, {**now.areas, **areas}, undo, ())
+
+    def undo(self) -> Snapshot:
+        """The last change taken back. Raises NothingToUndo."""
+        with self._alone():
+            now = self.now()
+            if not now.undo:
+                raise NothingToUndo
+            revision, label = now.undo[-1]
+            self._remember(now)
+            return self._write(now, self._recall(revision), now.undo[:-1], (*now.redo, (now.revision, label)))
+
+    def redo(self) -> Snapshot:
+        """The last undo taken back. Raises NothingToUndo."""
+        with self._alone():
+            now = self.now()
+            if not now.redo:
+                raise NothingToUndo("do again")
+            revision, label = now.redo[-1]
+            self._remember(now)
+            return self._write(now, self._recall(revision), (*now.undo, (now.revision, label)), now.redo[:-1])
+
+    # Things
+
+    def keep_set(self, chips: ChipSet) -> str:
+        """A chip set, kept as it is now; its name."""
+        from tintmix.chips.folder import write_chips
+
+        name = self._new()
+        write_chips(chips, self.folder / "things" / name)
+        return name
+
+    def copy_set(self, name: str) -> tuple[str, Path]:
+        """A copy of a chip set for a desk function to change, before anything refers to it."""
+        copy = self._new()
+        source = self._folder(name)
+        with _keeping():
+            shutil.copytree(source, self.folder / "things" / copy)
+        return copy, self.folder / "things" / copy
+
+    def chip_set(self, name: str) -> ChipSet:
+        """A chip set that was kept. Raises NoSuchThing."""
+        from tintmix.chips.folder import read_chips
+
+        found: ChipSet = self._once(name, lambda: read_chips(self._folder(name)))
+        return found
+
+    def set_folder(self, name: str) -> Path:
+        """The folder of a chip set, to be read only. Raises NoSuchThing."""
+        return self._folder(name)
+
+    def place(self) -> tuple[str, Path]:
+        """A name and the free place of a file for a desk function to write."""
+        name = self._new()
+        return name, self.folder / "things" / f"{name}.json"
+
+    def file(self, name: str) -> Path:
+        """The place of a kept file, to be read only. Raises NoSuchThing."""
+        if not _IDENTITY.fullmatch(name):
+            raise NoSuchThing("thing")
+        path = self.folder / "things" / f"{name}.json"
+        if not path.is_file():
+            raise NoSuchThing("thing")
+        return path
+
+    def model(self, name: str) -> TintModel:
+        """A model that was kept. Raises NoSuchThing."""
+        from tintmix.pigments.model_file import load_model
+
+        found: TintModel = self._once(name, lambda: load_model(self.file(name)))
+        return found
+
+    def keep_json(self, value: Any) -> str:
+        """A table, kept as it is now; its name."""
+        name, path = self.place()
+        write_file(path, json_text(value, on_one_line=True))
+        return name
+
+    def json(self, name: str) -> Any:
+        """A table that was kept. Raises NoSuchThing."""
+        return self._once(name, lambda: json.loads(self.file(name).read_text(encoding="utf-8")))
+
+    def keep_bytes(self, content: bytes) -> str:
+        """An upload, kept as it came; its name."""
+        name, path = self.place()
+        write_file(path, content)
+        return name
+
+    def tidy(self) -> int:
+        """Remove what no list, old or new, refers to any more, if it is a day old; how many things."""
+        with self._alone():
+            wanted = {f"{revision}.json" for pairs in (self.now().undo, self.now().redo) for revision, _ in pairs}
+            for old in (self.folder / "history").iterdir():
+                if old.name not in wanted and _is_old(old):
+                    old.unlink(missing_ok=True)
+            # A writing that was cut off with the machine leaves its half beside the list.
+            for half in self.folder.glob(f".{Path(STATE).stem}.*"):
+                if _is_old(half):
+                    half.unlink(missing_ok=True)
+            texts = [path.read_text(encoding="utf-8", errors="replace") for path in (self.folder / "history").iterdir()]
+            if (self.folder / STATE).exists():
+                texts.append((self.folder / STATE).read_text(encoding="utf-8"))
+            named = {name for text in texts for name in _IDENTITY.findall(text)}
+            gone = [
+                thing for thing in (self.folder / "things").iterdir() if thing.name[:16] not in named and _is_old(thing)
+            ]
+            for thing in gone:
+                if thing.is_dir():
+                    shutil.rmtree(thing, ignore_errors=True)
+                else:
+                    thing.unlink(missing_ok=True)
+            return len(gone)
+
+    # Beneath
+
+    def _once(self, name: str, load: Any) -> Any:
+        """A thing, loaded once: it never changes."""
+        with self._mutex:
+            if name not in self._loaded:
+                found = load()
+                while len(self._loaded) >= _KEEP_LOADED:
+                    self._loaded.pop(next(iter(self._loaded)))
+                self._loaded[name] = found
+            return self._loaded[name]
+
+    def _new(self) -> str:
+        return os.urandom(8).hex()
+
+    def _folder(self, name: str) -> Path:
+        if not _IDENTITY.fullmatch(name):
+            raise NoSuchThing("chip set")
+        path = self.folder / "things" / name
+        if not path.is_dir():
+            raise NoSuchThing("chip set")
+        return path
+
+    def _remember(self, now: Snapshot) -> None:
+        kept = {"format": STATE_FORMAT.newest, "areas": now.areas, "revisions": now.revisions}
+        write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
+
+    def _recall(self, revision: int) -> Mapping[str, Area]:
+        try:
+            path = self.folder / "history" / f"{revision}.json"
+            # The first versions wrote no format into a list of undo; it was the first.
+            table = {"format": 1} | json.loads(path.read_text(encoding="utf-8"))
+            areas: Mapping[str, Area] = STATE_FORMAT.up_to_date(table, path)["areas"]
+        except (OSError, ValueError, KeyError, TypeError, FormatMissing):
+            raise NothingToUndo from None
+        return areas
+
+    def _write(
+        self,
+        now: Snapshot,
+        areas: Mapping[str, Area],
+        undo: tuple[tuple[int, str], ...],
+        redo: tuple[tuple[int, str], ...],
+    ) -> Snapshot:
+        revisions = {
+            name: now.revision_of(name) + (areas.get(name, {}) != now.areas.get(name, {}))
+            for name in {*areas, *now.areas}
+        }
+        new = Snapshot(now.revision + 1, areas, revisions, undo, redo, time.time())
+        table = {
+            "format": STATE_FORMAT.newest,
+            "is": IS,
+            "revision": new.revision,
+            "changed_at": new.changed_at,
+            "areas": areas,
+            "revisions": revisions,
+            "undo": undo,
+            "redo": redo,
+        }
+        write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
+        return new
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Nobody else changes the list meanwhile, neither in this process nor in another."""
+        with self._mutex:
+            with _keeping():
+                handle = open(self.folder / "lock", "a+b")  # noqa: SIM115 - closed below, whatever is done meanwhile
+            with handle:
+                with suppress(ImportError):
+                    import fcntl
+
+                    fcntl.flock(handle, fcntl.LOCK_EX)
+                yield
+
+
+@contextmanager
+def _keeping() -> Iterator[None]:
+    """Writing into the page's folder. Raises NotKept where the disk is full, or may not be written."""
+    try:
+        yield
+    except OSError as problem:
+        raise NotKept((problem.strerror or "refused").lower()) from None
+
+
+def _is_old(path: Path) -> bool:
+    try:
+        return time.time() - path.stat().st_mtime > _OLD_SECONDS
+    except OSError:
+        return False
+
+
+def default_folder() -> Path:
+    """The folder of the page in the user's own data."""
+    from platformdirs import user_data_path
+
+    return user_data_path("tintmix", appauthor=False) / "page"

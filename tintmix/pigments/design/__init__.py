@@ -1,0 +1,1 @@
+"""Which cups to pour next."""

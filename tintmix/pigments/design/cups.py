@@ -1,0 +1,389 @@
+"""Which cups to pour: doses, mixtures and thicknesses that best pin down the colour at the casting's places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from tintmix.numerals import numeral
+from tintmix.optics.detector import eye, luminous
+from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.light import light
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.design.belief import Belief
+from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
+from tintmix.pigments.design.sight import Instrument, Sight, colorimeter, look_ahead, read_ahead
+from tintmix.pigments.errors import PlanImpossible
+
+LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
+"""Doses of one pigment that are weighed against each other, in parts of the dose meant for the casting."""
+MIXED = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0)
+"""Mixtures: their pigments' parts of the part's dose, summed."""
+FEWER_LEVELS, FEWER_MIXED = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0), (1.0, 2.0, 4.0, 8.0)
+_MANY_PIGMENTS, _MANY_READINGS = 4, 150
+MOST_PIGMENTS = 12
+MOST_CUPS = 40
+MOST_CHIPS_A_CUP = 4
+MOST_LENGTHS = 12
+
+_WANTED = 8
+_WANTED_SPAN = (float(np.log(0.2)), float(np.log(2.0)))
+"""Of the log of each dose of a wanted mixture, in parts of the part's."""
+_LEAST_LIGHT_WANTED = 0.03
+_DARKEST, _PALEST = 0.015, 2.0
+"""A chip tells nothing when, in the middle world, less light comes to the instrument or it differs less from an untinted
+one (ΔE).
+"""
+_PASSES_ON_TILE = 2.0
+"""Light goes through a chip on a white tile twice (at a slant rather more)."""
+_MEDIAN_OF_RMS = 0.888
+"""√(median of χ² with 3 degrees of freedom / 3) = √(2.366/3): from the root-mean-square doubt to the typical error."""
+_SEED = 1
+_POOL_NUMBERS = 4_000_000
+_FURTHER = 2
+_MOST_SETS = 8
+_LEAST_WORLDS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the maker has and wants.
+
+    part_phr: (P,), the dose of each pigment meant for the casting. sections_mm: of the part. cast_mm: thicknesses that can be
+    cast. chips_per_cup: thicknesses poured from each cup. least_phr, max_phr: (P,), the smallest dose that can be weighed and
+    the largest allowed. dose_spread: relative, a cup. Raises PlanImpossible.
+    """
+
+    part_phr: Array
+    sections_mm: tuple[float, ...]
+    cast_mm: tuple[float, ...]
+    cups: int
+    chips_per_cup: int = 1
+    instrument: Instrument = field(default_factory=lambda: colorimeter(eye("D65", 10)))
+    refractive_index: float = 1.5
+    least_phr: Array | None = None
+    max_phr: Array | None = None
+    max_total_phr: float | None = None
+    dose_spread: float = 0.02
+    thickness_spread_mm: float = 0.05
+
+    def __post_init__(self) -> None:
+        check_lengths(self.sections_mm, self.cast_mm)
+        for value in self.part_phr:
+            if not (np.isfinite(value) and 1e-7 <= value <= 50):
+                raise PlanImpossible(
+                    f"a dose for the casting of {numeral(value)} phr cannot be planned for; it must be above 0 and at most 50 phr"
+                )
+        if not 1 <= self.cups <= MOST_CUPS:
+            raise PlanImpossible(f"{self.cups} cups cannot be planned; ask for 1 to {MOST_CUPS}")
+        if not 1 <= self.chips_per_cup <= MOST_CHIPS_A_CUP:
+            raise PlanImpossible(
+                f"{self.chips_per_cup} chips from a cup cannot be planned; ask for 1 to {MOST_CHIPS_A_CUP}"
+            )
+
+
+def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> None:
+    """See that places and moulds have sensible thicknesses, and are few enough. Raises PlanImpossible."""
+    for what, each, values in (
+        ("place on the casting", "a place on the casting", sections_mm),
+        ("thickness that can be cast", "a thickness to cast", cast_mm),
+    ):
+        if not 1 <= len(values) <= MOST_LENGTHS:
+            raise PlanImpossible(
+                f"a plan needs at least one {what} and takes at most {MOST_LENGTHS}; it got {len(values)}"
+            )
+        for value in values:
+            if not (np.isfinite(value) and 0.2 <= value <= 500):
+                raise PlanImpossible(f"{each} is {numeral(value)} mm; it must be from 0.2 to 500 mm")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCup:
+    """One cup to pour. why: what it is for. light: (k,), the part of the light that its chips are expected to let through."""
+
+    doses_phr: tuple[float, ...]
+    thicknesses_mm: tuple[float, ...]
+    why: str
+    light: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The typical error (ΔE00, median) expected for a mixture at one section. before: as things are, None where nothing is known.
+    starter: after the untinted cup and one of each new pigment, None where that is no part of this plan. after: after
+    the plan. further: after the best two cups more."""
+
+    section_mm: float
+    before: float | None
+    starter: float | None
+    after: float
+    further: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The cups, the untinted one first, and what they are expected to give."""
+
+    cups: tuple[PlannedCup, ...]
+    forecasts: tuple[Forecast, ...]
+    warnings: tuple[str, ...]
+
+
+def least_cups(belief: Belief) -> int:
+    """An untinted cup where the resin is not known, and one for each new pigment: fewer would leave a pigment unseen."""
+    return max(1, int(belief.resin_unknown) + sum(belief.unknown))
+
+
+def plan(belief: Belief, wish: Wish) -> Plan:
+    """The cups that leave the least doubt about the colour of random wanted mixtures at the casting's places.
+
+    Bayesian design: candidates are every pigment alone, in pairs and in threes, at many doses and at the thicknesses that can
+    be cast; greedy, then exchanged one by one (`fedorov_exchange.exchange`). Where nobody has measured a pigment, one cup
+    holds it alone, at least as deep as in the part: the linear update behind the search does not see that one colour has
+    many spectra.
+    Raises PlanImpossible.
+    """
+    count = len(belief.pigments)
+    if count > MOST_PIGMENTS:
+        raise PlanImpossible(f"{count} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time")
+    if wish.cups < least_cups(belief):
+        raise PlanImpossible(
+            f"{_cups(wish.cups)} cannot do: it takes at least {least_cups(belief)}, "
+            f"{'an untinted one and ' if belief.resin_unknown else ''}one for each pigment that nobody has measured"
+        )
+    belief = _fewer_worlds(belief, wish)
+    pool, sight = _pool(belief, wish)
+    slots, free, warnings = _slots(belief, wish, pool, sight)
+    aim = _aim(belief, wish)
+    chosen = exchange(pool, aim, slots)
+    starter = chosen[: least_cups(belief)] if wish.cups > least_cups(belief) and any(belief.unknown) else None
+    more = list(chosen)
+    for _ in range(_FURTHER):
+        more.append(int(free[losses(pool, aim, more, free).argmin()]))
+    before = None if any(belief.unknown) else _typical(doubt(pool, aim, []))
+    at_start = None if starter is None else _typical(doubt(pool, aim, starter))
+    after, further = _typical(doubt(pool, aim, chosen)), _typical(doubt(pool, aim, more))
+    forecasts = [
+        Forecast(
+            mm,
+            None if before is None else float(before[s]),
+            None if at_start is None else float(at_start[s]),
+            float(after[s]),
+            float(further[s]),
+        )
+        for s, mm in enumerate(wish.sections_mm)
+    ]
+    light = np.median(sight.light, axis=0).reshape(len(pool.doses_phr), -1)
+    order = sorted(chosen, key=lambda c: (np.count_nonzero(pool.doses_phr[c]), chosen.index(c)))
+    cups = [
+        PlannedCup(
+            tuple(float(d) for d in pool.doses_phr[c]),
+            tuple(float(t) for t in pool.thicknesses_mm[c]),
+            _why(belief, pool.doses_phr[c], wish.instrument.tile is not None),
+            tuple(float(v) for v in light[c]),
+        )
+        for c in order
+    ]
+    return Plan(tuple(cups), tuple(forecasts), tuple(warnings))
+
+
+def _fewer_worlds(belief: Belief, wish: Wish) -> Belief:
+    """So many worlds as the search has time for: many readings a cup, or many pigments, make each world dearer."""
+    worlds = int(np.clip(_POOL_NUMBERS // _size(belief, wish), _LEAST_WORLDS, len(belief.spectra)))
+    kept = np.linspace(0, len(belief.spectra) - 1, worlds).round().astype(int)
+    return Belief(belief.pigments, belief.spectra[kept], belief.columns, belief.unknown, belief.resin_unknown)
+
+
+def _size(belief: Belief, wish: Wish) -> int:
+    """Numbers that each world's pool of cups takes."""
+    readings = wish.instrument.weights.shape[1] * min(wish.chips_per_cup, len(wish.cast_mm))
+    return int(len(_mixtures(belief, wish)) * len(_thickness_sets(wish)) * readings * belief.columns.shape[-1])
+
+
+def _mixtures(belief: Belief, wish: Wish) -> Array:
+    """Doses (C, P) in parts of the part's: alone, in pairs, in threes. Coarser where there would be too many to weigh up."""
+    count = len(belief.pigments)
+    readings = wish.instrument.weights.shape[1] * min(wish.chips_per_cup, len(wish.cast_mm))
+    many = count > _MANY_PIGMENTS or readings * len(_thickness_sets(wish)) * count > _MANY_READINGS
+    levels, mixed = (FEWER_LEVELS, FEWER_MIXED) if many else (LEVELS, MIXED)
+    unit = np.eye(count)
+    rows = [np.zeros(count)] + [level * unit[p] for p in range(count) for level in levels]
+    for a, b in combinations(range(count), 2):
+        rows += [
+            total * (share * unit[a] + (1 - share) * unit[b])
+            for total in mixed
+            for share in ((0.5,) if many else (0.5, 1 / 3, 2 / 3))
+        ]
+    threes = (
+        combinations(range(count), 3) if not many else [(p, (p + 1) % count, (p + 2) % count) for p in range(count)]
+    )
+    rows += [total / 3 * unit[list(three)].sum(axis=0) for three in threes for total in mixed]
+    return np.array(rows)
+
+
+def _thickness_sets(wish: Wish) -> list[tuple[float, ...]]:
+    """Choices of so many thicknesses for a cup; closer together than 1.4 only where there are no others. One at least holds
+    the block's."""
+    cast = sorted(set(wish.cast_mm))
+    size = min(wish.chips_per_cup, len(cast))
+    sets = list(combinations(cast, size))
+    apart = [s for s in sets if all(b / a >= 1.4 for a, b in pairwise(s))] or sets
+    block = block_mm(wish)
+    with_block = next((s for s in apart if block in s), next(s for s in sets if block in s))
+    few = [apart[i] for i in np.unique(np.linspace(0, len(apart) - 1, min(len(apart), _MOST_SETS)).round().astype(int))]
+    return few if any(block in s for s in few) else [*few, with_block]
+
+
+def block_mm(wish: Wish) -> float:
+    """Thickness of the untinted block: of those that can be cast, the nearest to the thickest section."""
+    thickest = max(wish.sections_mm)
+    return min(set(wish.cast_mm), key=lambda mm: (abs(mm - thickest), -mm))
+
+
+def _pool(belief: Belief, wish: Wish) -> tuple[Pool, Sight]:
+    relative = _mixtures(belief, wish)
+    doses = np.array([[float(f"{dose:.2g}") for dose in row] for row in relative * wish.part_phr])
+    allowed = np.ones(len(doses), dtype=bool)
+    if wish.least_phr is not None:
+        allowed &= np.all((doses == 0) | (doses >= np.minimum(wish.least_phr, wish.part_phr) * 0.999), axis=1)
+    if wish.max_phr is not None:
+        allowed &= np.all(doses <= wish.max_phr, axis=1)
+    if wish.max_total_phr is not None:
+        allowed &= doses.sum(axis=1) <= wish.max_total_phr
+    sets = np.array(_thickness_sets(wish))
+    doses = np.repeat(doses[allowed], len(sets), axis=0)
+    thicknesses = np.tile(sets, (int(allowed.sum()), 1))
+    chips = sets.shape[1]
+    sight = look_ahead(
+        wish.instrument, belief, np.repeat(doses, chips, axis=0), thicknesses.ravel(), wish.refractive_index
+    )
+    return Pool(doses, thicknesses, _told(sight, thicknesses, wish)), sight
+
+
+def _told(sight: Sight, thicknesses: Array, wish: Wish) -> Array:
+    """Slopes of a cup's readings over their joint spread: each reading's own, the chip's thickness, the cup's dose."""
+    worlds, count = len(sight.value), len(thicknesses)
+    chips, size = thicknesses.shape[1], sight.value.shape[-1]
+    readings = chips * size
+    by_thickness = sight.by_thickness * (wish.thickness_spread_mm / thicknesses.ravel())[:, None]
+    each = sight.spread + by_thickness[..., :, None] * by_thickness[..., None, :]
+    by_dose = sight.by_dose.reshape(worlds, count, readings) * wish.dose_spread
+    joint = by_dose[..., :, None] * by_dose[..., None, :]
+    each = each.reshape(worlds, count, chips, size, size)
+    for chip in range(chips):
+        at = slice(chip * size, (chip + 1) * size)
+        joint[..., at, at] += each[:, :, chip]
+    slopes = sight.by_unknown.reshape(worlds, count, readings, -1)
+    told = np.linalg.inv(np.linalg.cholesky(joint)) @ slopes
+    # Half precision of double: the search is twice as fast, and what is left to know is never a small difference here.
+    return np.asarray(told, dtype=np.float32)
+
+
+def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[Indices], Indices, list[str]]:
+    """What each cup may hold: the untinted block, each new pigment alone, and anything that tells something (the free ones)."""
+    warnings: list[str] = []
+    thickest = max(wish.sections_mm)
+    chips = pool.thicknesses_mm.shape[1]
+    passes = 1.0 if wish.instrument.tile is None else _PASSES_ON_TILE
+    light = np.median(sight.returned, axis=0).reshape(-1, chips)
+    tinted = np.any(pool.doses_phr > 0, axis=1)
+    telling = np.flatnonzero(tinted & _tells(belief, wish, pool, light))
+    slots: list[Indices] = []
+    if belief.resin_unknown:
+        slots.append(np.flatnonzero(~tinted & np.any(pool.thicknesses_mm == block_mm(wish), axis=1)))
+    alone = np.count_nonzero(pool.doses_phr, axis=1) == 1
+    deepest = passes * pool.thicknesses_mm.max(axis=1)
+    for p in np.flatnonzero(belief.unknown):
+        mine = np.flatnonzero(alone & (pool.doses_phr[:, p] > 0))
+        if not len(mine):
+            raise PlanImpossible(
+                f"no dose of {belief.pigments[p]} within its limit could be poured: "
+                f"the casting's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
+            )
+        depth = pool.doses_phr[mine, p] * deepest[mine]
+        good = np.isin(mine, telling)
+        deep = depth >= 0.99 * wish.part_phr[p] * thickest
+        kept = mine[good & deep] if np.any(good & deep) else mine[good] if np.any(good) else mine
+        if not np.any(good & deep):
+            warnings.append(
+                f"no chip of {belief.pigments[p]} alone can be as deep as the casting; the plan takes what comes nearest."
+            )
+            kept = kept[[int((pool.doses_phr[kept, p] * deepest[kept]).argmax())]]
+        slots.append(kept)
+    free = telling if len(telling) else np.flatnonzero(tinted)
+    if not len(free):
+        raise PlanImpossible(
+            "no tinted cup is within the limits of the resin and the pigments; raise a limit or lower the doses"
+        )
+    if not len(telling):
+        warnings.append("every chip that could be cast is very pale or very dark; the plan takes the best of them.")
+    slots += [free] * (wish.cups - len(slots))
+    return slots, free, warnings
+
+
+def _tells(belief: Belief, wish: Wish, pool: Pool, light: Array) -> Array:
+    """Which cups (C,) have no chip so dark, and at least one not so pale, that it tells nothing."""
+    chips = pool.thicknesses_mm.shape[1]
+    detector = colorimeter(eye("D65", 10), tile=wish.instrument.tile)
+    doses, thickness = np.repeat(pool.doses_phr, chips, axis=0), pool.thicknesses_mm.ravel()
+    thicknesses, place = np.unique(thickness, return_inverse=True)
+    tint = read_ahead(detector, belief, doses, thickness, wish.refractive_index)
+    nothing = np.zeros((len(thicknesses), doses.shape[1]))
+    clear = read_ahead(detector, belief, nothing, thicknesses, wish.refractive_index)
+    apart = np.median(np.sqrt(((tint - clear[:, place]) ** 2).sum(axis=-1)), axis=0).reshape(-1, chips)
+    return np.asarray((light.min(axis=1) >= _DARKEST) & (apart.max(axis=1) >= _PALEST))
+
+
+def _aim(belief: Belief, wish: Wish) -> Aim:
+    """Random wanted mixtures of each world: up to three pigments about as strong as meant, none that leaves the part black."""
+    worlds, count = len(belief.spectra), len(belief.pigments)
+    rng = np.random.default_rng(_SEED)
+    doses = np.exp(rng.uniform(*_WANTED_SPAN, (worlds, _WANTED, count))) * wish.part_phr
+    order = rng.random(doses.shape).argsort(axis=-1)
+    doses = np.where(order < rng.integers(1, min(count, 3) + 1, (worlds, _WANTED, 1)), doses, 0.0)
+    weights = luminous("D65")
+    for _ in range(12):
+        left = light(belief.resins(np.zeros(count), 1.0), doses, max(wish.sections_mm), None) @ weights
+        doses = np.where((left < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
+    colour = colorimeter(eye("D65", 10))
+    rows = []
+    for mm in wish.sections_mm:
+        sight = look_ahead(colour, belief, doses, np.full(_WANTED, mm), wish.refractive_index)
+        # A hair off: where two colours are one, ΔE00 has no derivative.
+        _, metric = residuals_with_slope(sight.value, sight.value + 1e-6)
+        rows.append((metric @ sight.by_unknown).reshape(worlds, -1, sight.by_unknown.shape[-1]) / np.sqrt(_WANTED))
+    return Aim(np.asarray(np.stack(rows, axis=1), dtype=np.float32))
+
+
+def _typical(variance: Array) -> Array:
+    """The median error (G,) over worlds and mixtures, of variances (S, G, Q) with Q = 3 numbers of each mixture."""
+    worlds, groups, _ = variance.shape
+    each = np.sqrt(variance.reshape(worlds, groups, _WANTED, 3).sum(axis=-1) * _WANTED) * _MEDIAN_OF_RMS
+    return np.asarray(np.median(each, axis=(0, 2)))
+
+
+def _why(belief: Belief, doses: Array, on_tile: bool) -> str:
+    names = [name for name, dose in zip(belief.pigments, doses, strict=True) if dose > 0]
+    if not names and on_tile:
+        return "untinted chip: the resin's own colour"
+    if not names:
+        return "untinted block: the resin's own colour, and whether it yellows"
+    if len(names) == 1:
+        return f"{names[0]} alone"
+    return " and ".join([", ".join(names[:-1]), names[-1]]) + " together: parts what the single cups leave open"
+
+
+def _cups(count: int) -> str:
+    return "1 cup" if count == 1 else f"{count} cups"
+
+
+def names_of(cups: Sequence[PlannedCup], letter: str = "A") -> list[str]:
+    """A short name for each cup, fit to be written on it.
+
+    >>> names_of([PlannedCup((0.0,), (25.0,), "", (0.9,))] * 2)
+    ['A1', 'A2']
+    """
+    return [f"{letter}{number}" for number in range(1, len(cups) + 1)]

@@ -1,0 +1,126 @@
+"""What an instrument would read of a chip that has not been poured, and how the reading would turn with each unknown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10, effective_doses
+from tintmix.optics.colour import lab, lab_with_slope
+from tintmix.optics.detector import Detector, luminous
+from tintmix.optics.light import light, through, through_with_slope
+from tintmix.optics.section import PANEL
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tile import Tile
+from tintmix.pigments.design.belief import Belief
+
+_STRAY = 0.001
+"""Part of the bare light that strays into every reading of a colour: why a chip that is nearly black tells little."""
+_GROUPED_BANDS = 5
+VOLUME_PER_PHR = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
+    absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
+    straight through them."""
+
+    weights: Array
+    white: Array | None
+    spread: float
+    relative: float = 0.0
+    tile: Tile | None = None
+
+
+def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
+    """L*a*b* under the detector's light, each with this spread; through the chip, or of the chip on a white tile."""
+    return Instrument(detector.weights, detector.bare, spread, tile=tile)
+
+
+def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
+    """A camera's channels, parts of the bare panel."""
+    return Instrument(detector.weights, None, zero_spread, relative)
+
+
+def spectrophotometer(spread: float = 0.003) -> Instrument:
+    """400-700 nm, five bands taken as one: a plan needs no finer."""
+    inside = np.flatnonzero((GRID_NM >= 400) & (GRID_NM <= 700))
+    weights = np.zeros((len(GRID_NM), -(-len(inside) // _GROUPED_BANDS)))
+    for place, band in enumerate(inside):
+        weights[band, place // _GROUPED_BANDS] = 1.0
+    weights /= weights.sum(axis=0)
+    return Instrument(weights, None, spread / np.sqrt(_GROUPED_BANDS))
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose, by_thickness: (S, N, C),
+    by the log of a cup's dose and of the thickness. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
+    luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or tile."""
+
+    value: Array
+    by_unknown: Array
+    by_dose: Array
+    by_thickness: Array
+    spread: Array
+    light: Array
+    returned: Array
+
+
+def read_ahead(
+    instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
+) -> Array:
+    """Readings (S, N, C) alone."""
+    resins = belief.resins(np.full(len(belief.pigments), VOLUME_PER_PHR), refractive_index)
+    behind = PANEL if instrument.tile is None else instrument.tile
+    value = light(resins, doses_phr, thickness_mm, behind) @ instrument.weights
+    return value if instrument.white is None else lab(value, instrument.white)
+
+
+def look_ahead(
+    instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
+) -> Sight:
+    """Readings and slopes of chips with doses (N, P), or (S, N, P) where each world has its own, and thickness (N,)."""
+    spectra, columns = belief.spectra, belief.columns
+    count = len(belief.pigments)
+    volume = np.full(count, VOLUME_PER_PHR)
+    # Amounts (S, N, P + 1): mm of the resin, phr mm of each pigment.
+    effective = effective_doses(doses_phr, volume, np.zeros(count))
+    effective = np.broadcast_to(effective, (len(spectra), *effective.shape[-2:]))
+    amount = np.concatenate([np.ones((*effective.shape[:2], 1)), effective], axis=2) * thickness_mm[:, None]
+    per_mm = belief.resins(volume, refractive_index).per_mm(doses_phr)
+    behind = PANEL if instrument.tile is None else instrument.tile
+    factor, slope = through_with_slope(per_mm, thickness_mm, refractive_index, behind)
+    # By absorbance from here on.
+    slope = slope * -LN10
+    value = factor @ instrument.weights
+    turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
+    size = value.shape[-1]
+    if instrument.white is not None:
+        value, turn = lab_with_slope(value, instrument.white)
+        turned = turn @ instrument.weights.T
+        stray = turn * (_STRAY * instrument.white)
+        spread = stray @ stray.swapaxes(-1, -2) + instrument.spread**2 * np.eye(size)
+    else:
+        spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
+    gain = turned * slope[..., None, :]
+    by_unknown = np.zeros((*value.shape, columns.shape[-1]))
+    by_dose, by_thickness = np.zeros(value.shape), np.zeros(value.shape)
+    for a in range(spectra.shape[1]):
+        used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))
+        pull = gain[:, used] * (amount[:, used, a, None] * spectra[:, None, a])[:, :, None, :]
+        live = np.flatnonzero(np.any(columns[a] != 0, axis=0))
+        block = slice(int(live[0]), int(live[-1]) + 1)
+        by_unknown[:, used, :, block] += pull @ columns[a][:, block]
+        whole = pull.sum(axis=-1)
+        by_thickness[:, used] += whole
+        if a:
+            by_dose[:, used] += whole
+    seen = luminous("D65")
+    returned = through_air = factor @ seen
+    if instrument.tile is not None:
+        through_air = through(per_mm, thickness_mm, refractive_index) @ seen
+        returned = returned / (instrument.tile.reflectance @ seen)
+    return Sight(value, by_unknown, by_dose, by_thickness, spread, through_air, returned)

@@ -1,0 +1,107 @@
+"""What is believed of a camera, or of a light panel, that nobody measured: a mean, and the directions in which it may
+lean.
+
+A weight w(λ) of a channel becomes w(λ) exp(V(λ) q), q ~ N(0, I), scaled again so that the bare panel reads 1. The q
+enter the fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
+
+Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
+with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from tintmix.optics.detector import Light, light
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
+from tintmix.pigments.inference.prior import matern52
+
+_NM = np.arange(400.0, 701.0, 20.0)
+_MEAN = np.array(
+    [
+        [0.01, 0.05, 0.04, 0.03, 0.05, 0.07, 0.14, 0.16, 0.19, 0.69, 0.97, 0.71, 0.47, 0.26, 0.08, 0.01],
+        [0.00, 0.06, 0.13, 0.20, 0.52, 0.76, 0.97, 0.96, 0.80, 0.54, 0.25, 0.08, 0.04, 0.02, 0.01, 0.00],
+        [0.02, 0.46, 0.89, 0.99, 0.91, 0.59, 0.26, 0.12, 0.05, 0.03, 0.02, 0.01, 0.01, 0.01, 0.00, 0.00],
+    ]
+)
+_SPREAD = np.array(
+    [
+        [0.01, 0.04, 0.03, 0.02, 0.02, 0.03, 0.04, 0.09, 0.17, 0.15, 0.03, 0.07, 0.09, 0.08, 0.05, 0.01],
+        [0.00, 0.03, 0.05, 0.07, 0.11, 0.15, 0.04, 0.03, 0.04, 0.06, 0.06, 0.03, 0.02, 0.01, 0.01, 0.00],
+        [0.03, 0.17, 0.05, 0.03, 0.04, 0.05, 0.05, 0.05, 0.03, 0.02, 0.02, 0.01, 0.01, 0.01, 0.00, 0.00],
+    ]
+)
+_LEAST, _LEAST_SPREAD = 0.002, 0.003
+_LENGTH_NM = 40.0
+_CAUTION = 1.5
+"""The spreads are widened by this: simulated cameras drawn from the published ones were covered too seldom without."""
+_DIRECTIONS = 7
+PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
+"""CIE's typical white LED lamps: what light panels are made of."""
+_PANEL_DIRECTIONS = 7
+_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
+"""Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
+_RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
+
+
+@cache
+def unknown_sensitivities() -> Array:
+    """Mean sensitivities (421, 3) at 1 nm of a colour-filter camera."""
+    floor = np.log(np.maximum(_MEAN, _LEAST))
+    rows = [np.interp(FINE_NM, _NM, row, left=row[0] - 1, right=row[-1] - 1) for row in floor]
+    return np.asarray(np.exp(np.stack(rows, axis=1)), dtype=np.float64)
+
+
+@cache
+def sensitivity_lean() -> Array:
+    """Directions (K, 3, L) in which log sensitivities of an unknown camera may lean, a unit normal along each."""
+    out = np.zeros((len(GRID_NM), 3, 3 * _DIRECTIONS))
+    for c in range(3):
+        relative = _CAUTION * np.maximum(_SPREAD[c], _LEAST_SPREAD) / np.maximum(_MEAN[c], _LEAST)
+        spread = np.interp(GRID_NM, _NM, np.sqrt(np.log1p(np.minimum(relative, 1.5) ** 2)))
+        out[:, c, c * _DIRECTIONS : (c + 1) * _DIRECTIONS] = _leading(
+            spread[:, None] * spread * matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM), _DIRECTIONS
+        )
+    return out
+
+
+@cache
+def unknown_panel() -> Light:
+    """The geometric mean of CIE's white LED lamps, each scaled to the same mean power."""
+    return Light("an unknown panel", np.exp(_panel_logs().mean(axis=0)))
+
+
+@cache
+def panel_lean() -> Array:
+    """Directions (K, 3, L) in which an unknown panel may lean: the same for every channel."""
+    logs = _panel_logs()[:, np.searchsorted(FINE_NM, GRID_NM)]
+    off = logs - logs.mean(axis=0)
+    smooth = _PANEL_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _PANEL_LENGTH_NM)
+    columns = _leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
+    return np.repeat(columns[:, None, :], 3, axis=1)
+
+
+@cache
+def rendered_lean() -> Array:
+    """Directions (K, 3, L) for a rendered photo, whose matrix is not quite the one that sRGB asks for."""
+    out = np.zeros((len(GRID_NM), 3, 3 * _RENDERED_DIRECTIONS))
+    smooth = _RENDERED_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _RENDERED_LENGTH_NM)
+    for c in range(3):
+        out[:, c, c * _RENDERED_DIRECTIONS : (c + 1) * _RENDERED_DIRECTIONS] = _leading(smooth, _RENDERED_DIRECTIONS)
+    return out
+
+
+def _panel_logs() -> Array:
+    powers = np.stack([light(name).power_1nm for name in PANELS])
+    return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)
+
+
+def _leading(covariance: Array, count: int) -> Array:
+    values, vectors = np.linalg.eigh(covariance)
+    order = np.argsort(values)[::-1][:count]
+    columns = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
+    return np.asarray(
+        columns * np.where(columns[np.abs(columns).argmax(axis=0), np.arange(count)] < 0, -1.0, 1.0), dtype=np.float64
+    )

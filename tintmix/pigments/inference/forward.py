@@ -1,0 +1,278 @@
+"""The forward model of a whole chip set: unknowns in, whitened residuals and their analytic Jacobian out, in batches.
+
+Unknowns z of one candidate, all with a unit prior: the base's coordinates, each pigment's, the departures from Beer's
+law that are being asked about, the shared dose errors, the thickness errors. B candidates are worked at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.absorption import LN10
+from tintmix.optics.colour import lab_with_slope
+from tintmix.optics.light import through_with_slope
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.observations import Index, Observations, Readings
+
+_DEPARTURE_FLOOR = -0.8
+"""k c is held above this, where c/(1 + k c) would run away; a departure of that size is no departure but another
+pigment.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class SpectrumPrior:
+    """x = mean + basis @ z for one absorber. mean: (B or 1, K); basis: (B or 1, K, rank)."""
+
+    mean: Array
+    basis: Array
+
+    def take(self, keep: Index) -> SpectrumPrior:
+        """The priors of some candidates only."""
+        return SpectrumPrior(
+            self.mean if len(self.mean) == 1 else self.mean[keep],
+            self.basis if len(self.basis) == 1 else self.basis[keep],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where each unknown stands in z."""
+
+    absorbers: tuple[slice, ...]
+    departures: slice
+    latents: slice
+    doses: slice
+    thicknesses: slice
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
+class Forward:
+    """The model of these observations under these priors; departures: ((pigment, spread of k), …)."""
+
+    observations: Observations
+    priors: tuple[SpectrumPrior, ...]
+    departures: tuple[tuple[int, float], ...] = ()
+
+    @property
+    def layout(self) -> Layout:
+        """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors."""
+        at, absorbers = 0, []
+        for prior in self.priors:
+            absorbers.append(slice(at, at := at + prior.basis.shape[-1]))
+        departures = slice(at, at := at + len(self.departures))
+        latents = slice(at, at := at + self.observations.latent_count)
+        doses = slice(at, at := at + len(self.observations.heavy))
+        thicknesses = slice(at, at := at + len(self.observations.thickness_spread))
+        return Layout(tuple(absorbers), departures, latents, doses, thicknesses, at)
+
+    def take(self, keep: Index) -> Forward:
+        """The model of some candidates only."""
+        return Forward(self.observations, tuple(prior.take(keep) for prior in self.priors), self.departures)
+
+    def absorptivities(self, z: Array) -> list[Array]:
+        """ε (B, K) of the base and of each pigment."""
+        spectra = []
+        for prior, at in zip(self.priors, self.layout.absorbers, strict=True):
+            log = prior.mean + np.matmul(prior.basis, z[:, at, None])[..., 0]
+            spectra.append(np.exp(np.clip(log, -30.0, 8.0)))
+        return spectra
+
+    def departure(self, z: Array) -> Array:
+        """k (B, P) of each pigment; zero where it is not asked about."""
+        k = np.zeros((len(z), len(self.observations.pigments)))
+        for j, (pigment, spread) in enumerate(self.departures):
+            k[:, pigment] = spread * z[:, self.layout.departures.start + j]
+        return k
+
+    def residuals(self, z: Array) -> tuple[Array, Array]:
+        """Whitened residuals (B, R) and their Jacobian (B, R, D), in the order of `rows`."""
+        seen, layout = self.observations, self.layout
+        spectra = self.absorptivities(z)
+        batch = len(z)
+        error = np.einsum("npu,bu->bnp", seen.dose_loads, z[:, layout.doses])
+        poured = seen.doses * np.exp(np.clip(error, -3.0, 3.0))
+        k = self.departure(z)
+        kc = np.maximum(k[:, None, :] * poured, _DEPARTURE_FLOOR)
+        doses = poured / (1 + kc)
+        stretch = seen.thickness_spread[seen.poured] * z[:, layout.thicknesses][:, seen.poured]
+        thickness = seen.thickness_mm * np.exp(np.clip(stretch, -1.0, 1.0))
+
+        total = sum(int(reading.observed.size) for reading in seen.readings)
+        residual = np.empty((batch, total))
+        jacobian = np.zeros((batch, total, layout.size))
+        at = 0
+        for reading in seen.readings:
+            rows, count = reading.chips, reading.observed.size
+            part = _Part(
+                [thickness[:, rows, None] * spectra[0][:, None, :]]
+                + [
+                    (thickness[:, rows] * doses[:, rows, p])[..., None] * spectra[p + 1][:, None]
+                    for p in range(doses.shape[-1])
+                ],
+                thickness[:, rows, None] * seen.known_per_mm[rows],
+            )
+            weights = leaning(reading, z[:, layout.latents])
+            value, by_log = _read(reading, part, weights, seen.refractive_index, self.priors, layout, seen.doses[rows])
+            misfit = (value - reading.observed) / reading.spread
+            scale = np.broadcast_to(1 / reading.spread, misfit.shape[1:])
+            if reading.censored is not None:
+                idle = reading.censored & (misfit <= 0)
+                misfit = np.where(idle, 0.0, misfit)
+                scale = np.where(idle, 0.0, scale)
+            residual[:, at : at + count] = misfit.reshape(batch, count)
+            block = jacobian[:, at : at + count].reshape(batch, *reading.observed.shape, layout.size)
+            for where, slope in by_log.spectra:
+                block[:, where[0], :, where[1]] = slope
+            # by_log.dose: d reading / d log effective dose, (B, n, C, P).
+            slowed = by_log.dose / (1 + kc[:, rows, None, :])
+            block[..., layout.doses] = np.matmul(slowed, seen.dose_loads[rows][None])
+            for j, (pigment, spread) in enumerate(self.departures):
+                block[..., layout.departures.start + j] = (
+                    -by_log.dose[..., pigment]
+                    * (spread * poured[:, rows, pigment] / (1 + kc[:, rows, pigment]))[..., None]
+                )
+            if by_log.latents is not None and reading.latents is not None:
+                block[..., layout.latents.start + reading.latents] = by_log.latents
+            columns = layout.thicknesses.start + seen.poured[rows]
+            index = np.arange(len(rows))
+            block[:, index, :, columns] = np.moveaxis(
+                by_log.thickness * seen.thickness_spread[seen.poured[rows]][:, None], 1, 0
+            )
+            block *= scale[..., None]
+            at += count
+        return residual, jacobian
+
+    @property
+    def rows(self) -> Index:
+        """Which observation row each residual belongs to (R,)."""
+        return np.concatenate([np.repeat(r.chips, r.observed.shape[1]) for r in self.observations.readings])
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Absorbance of some chips, by absorber [(B, n, K), …], and by what is known (B, n, K)."""
+
+    by_absorber: Sequence[Array]
+    known: Array
+
+    @property
+    def total(self) -> Array:
+        absorbance = self.by_absorber[0] + self.known
+        for part in self.by_absorber[1:]:
+            absorbance = absorbance + part
+        return absorbance
+
+
+@dataclass(frozen=True, slots=True)
+class _Slopes:
+    """A reading's slopes: by spectra; by log dose (B, n, C, P), log thickness (B, n, C), leans (B, n, C, L)."""
+
+    spectra: list[tuple[tuple[slice | Index, slice], Array]]
+    dose: Array
+    thickness: Array
+    latents: Array | None = None
+
+
+def leaning(reading: Readings, q: Array) -> Array | None:
+    """The detector's weights: (K, C) where known, (B, K, C) where they lean; the bare light reads as before."""
+    if reading.weights is None or reading.lean is None or reading.latents is None:
+        return reading.weights
+    leant = reading.weights * np.exp(np.einsum("kcl,bl->bkc", reading.lean, np.clip(q[:, reading.latents], -6, 6)))
+    scale = reading.weights.sum(axis=0) / leant.sum(axis=1)
+    return np.asarray(leant * scale[:, None, :], dtype=np.float64)
+
+
+def _read(
+    reading: Readings,
+    part: _Part,
+    detector: Array | None,
+    n: float,
+    priors: Sequence[SpectrumPrior],
+    layout: Layout,
+    doses: Array,
+) -> tuple[Array, _Slopes]:
+    """What the instrument would read (B, n, C), and the slopes."""
+    absorbance = part.total
+    # Absorbances of the whole chip: a thickness of one. Slopes are by absorbance from here on.
+    light, slope = through_with_slope(absorbance, 1.0, n, reading.behind)
+    slope = slope * -LN10
+    base_slope: Array | None = None
+    if reading.relative == "untinted":
+        clear, clear_slope = through_with_slope(part.by_absorber[0], 1.0, n)
+        light = light / clear
+        slope = slope / clear
+        base_slope = -light / clear * clear_slope * -LN10
+    if np.any(reading.regular != 1.0):
+        light, slope = light * reading.regular[:, None], slope * reading.regular[:, None]
+        base_slope = None if base_slope is None else base_slope * reading.regular[:, None]
+    if reading.form == "bands":
+        return _read_bands(reading, part, light, slope, base_slope, priors, layout, doses, absorbance)
+    assert detector is not None
+    value = light @ detector
+    weights: Array = np.moveaxis(detector, -1, -2)
+    if detector.ndim == 3:
+        weights = weights[:, None]
+    if reading.form == "lab":
+        assert reading.white is not None
+        value, turn = lab_with_slope(value, reading.white)
+        gain = np.matmul(turn, weights) * slope[..., None, :]
+        base_gain = None if base_slope is None else np.matmul(turn, weights) * base_slope[..., None, :]
+    else:
+        gain = weights * slope[..., None, :]
+        base_gain = None if base_slope is None else weights * base_slope[..., None, :]
+    batch, count, channels = gain.shape[:3]
+    dose = np.zeros((batch, count, channels, doses.shape[1]))
+    spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
+    along = np.zeros((batch, count, channels))
+    for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
+        used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)
+        pull = gain[:, used] * absorber[:, used, None, :]
+        if j == 0 and base_gain is not None:
+            pull = pull + base_gain * absorber[..., None, :]
+        flat = pull.reshape(batch, -1, pull.shape[-1]) @ prior.basis
+        spectra.append(((used, layout.absorbers[j]), flat.reshape(*pull.shape[:3], flat.shape[-1])))
+        by_log = pull.sum(axis=-1)
+        along[:, used] += by_log
+        if j:
+            dose[..., j - 1][:, used] = by_log
+    along += np.einsum("bnck,bnk->bnc", gain, part.known)
+    latents = None
+    if detector.ndim == 3 and reading.lean is not None:
+        share = detector / detector.sum(axis=1, keepdims=True)
+        centred = reading.lean - np.einsum("bkc,kcl->bcl", share, reading.lean)[:, None]
+        latents = np.einsum("bnk,bkcl->bncl", light, detector[..., None] * centred)
+    return value, _Slopes(spectra, dose, along, latents)
+
+
+def _read_bands(
+    reading: Readings,
+    part: _Part,
+    light: Array,
+    slope: Array,
+    base_slope: Array | None,
+    priors: Sequence[SpectrumPrior],
+    layout: Layout,
+    doses: Array,
+    absorbance: Array,
+) -> tuple[Array, _Slopes]:
+    bands = reading.bands
+    value, slope, absorbance = light[..., bands], slope[..., bands], absorbance[..., bands]
+    dose = np.zeros((*value.shape, doses.shape[1]))
+    spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
+    along = slope * absorbance
+    for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
+        used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)
+        pull = slope[:, used] * absorber[:, used][..., bands]
+        if j == 0 and base_slope is not None:
+            extra = base_slope[..., bands] * absorber[..., bands]
+            pull = pull + extra
+            along = along + extra
+        spectra.append(((used, layout.absorbers[j]), pull[..., None] * prior.basis[:, None, bands, :]))
+        if j:
+            dose[..., j - 1][:, used] = pull
+    return value, _Slopes(spectra, dose, along)

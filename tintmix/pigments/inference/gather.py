@@ -1,0 +1,275 @@
+"""Chip sets into `Observations`: several sets become one fit, with cups and chips matched by name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tintmix.chips.chip import Chip, ChipSet
+from tintmix.optics.absorption import effective_doses
+from tintmix.optics.colour import lab
+from tintmix.optics.detector import (
+    Detector,
+    Light,
+    camera,
+    camera_sensitivities,
+    eye,
+    light,
+    light_from_spectrum,
+    rendered,
+)
+from tintmix.optics.insert import smoothest_reflectance
+from tintmix.optics.plate import external_transmittance, internal_transmittance
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
+from tintmix.optics.tile import Tile
+from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
+from tintmix.pigments.inference import cameras
+from tintmix.pigments.inference.haze import fit_haze
+from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
+from tintmix.pigments.model import HazeLaw
+
+BOTTLE_SPREAD = 0.01
+"""Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common
+practice).
+"""
+_ABSORBANCE_CEILING = 4.0
+"""Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What the fit works on, and what the sets share. detectors: one a set, to compare colours by (None: spectra,
+    D65/10°).
+    """
+
+    observations: Observations
+    pigments: tuple[str, ...]
+    volume_per_phr: Array
+    haze: HazeLaw | None
+    chips: tuple[Chip, ...]
+    set_of: tuple[int, ...]
+    sets: tuple[ChipSet, ...]
+
+
+def usable(chips: ChipSet) -> list[Chip]:
+    """The chips of a set that have a reading and are not left out."""
+    return [chip for chip in chips.chips if chip.use and len(chip.values)]
+
+
+def gather(sets: Sequence[ChipSet]) -> Gathered:
+    """All chips of all sets as arrays. Raises NothingToFit, PigmentWithoutChips, SetsDisagree."""
+    first = sets[0]
+    where = ", ".join(chips.title or "this set" for chips in sets)
+    for other in sets[1:]:
+        if other.resin.refractive_index != first.resin.refractive_index:
+            raise SetsDisagree("refractive index", first.resin.refractive_index, other.resin.refractive_index)
+        if other.is_one_cup != first.is_one_cup:
+            raise SetsDisagree("kind of dose", "parts of one mix", "phr")
+    pigments = tuple(dict.fromkeys(p.name for chips in sets for p in chips.pigments))
+    rows: list[tuple[int, Chip]] = [(s, chip) for s, chips in enumerate(sets) for chip in usable(chips)]
+    if not rows:
+        raise NothingToFit(where)
+    doses = np.zeros((len(rows), len(pigments)))
+    for r, (s, chip) in enumerate(rows):
+        for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
+            doses[r, pigments.index(pigment.name)] = dose
+    for p, name in enumerate(pigments):
+        if not np.any(doses[:, p] > 0):
+            raise PigmentWithoutChips(name, where)
+    volume = _volume_per_phr(sets, pigments)
+    concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
+    thickness = np.array([chip.thickness_mm for _, chip in rows])
+    hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
+    haze_law = fit_haze(concentration, thickness, hazes)
+    loads, heavy, names = _dose_nuisances(sets, rows, pigments)
+    poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
+    spread = np.zeros(len(poured_names))
+    for s, chip in rows:
+        spread[poured_names.index(chip.name)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
+    n = first.resin.refractive_index
+    readings = []
+    for s, chips in enumerate(sets):
+        index = np.array([r for r, (owner, _) in enumerate(rows) if owner == s], dtype=int)
+        if len(index):
+            regular = np.ones(len(index))
+            if chips.reading.geometry == "regular":
+                told = np.where(np.isnan(hazes[index]), 0.0, hazes[index])
+                law = told if haze_law is None else haze_law.at(concentration[index], thickness[index])
+                regular = 1.0 - np.where(np.isnan(hazes[index]), law, told)
+            read = _readings(chips, [rows[r][1] for r in index], index, regular, n)
+            readings += [(reading, chips) for reading in read]
+    leaning, latent_count = with_latents(readings)
+    observations = Observations(
+        pigments=pigments,
+        doses=concentration,
+        thickness_mm=thickness,
+        dose_loads=loads,
+        heavy=heavy,
+        poured=np.array([poured_names.index(chip.name) for _, chip in rows]),
+        thickness_spread=spread,
+        known_per_mm=np.zeros((len(rows), len(GRID_NM))),
+        readings=leaning,
+        refractive_index=n,
+        latent_count=latent_count,
+        names=tuple(chip.name for _, chip in rows),
+        cups=tuple(chip.cup for _, chip in rows),
+        nuisances=names,
+    )
+    return Gathered(
+        observations, pigments, volume, haze_law, tuple(c for _, c in rows), tuple(s for s, _ in rows), tuple(sets)
+    )
+
+
+def detector_of(chips: ChipSet) -> Detector | None:
+    """How a set was read, as a detector; None for spectra."""
+    reading = chips.reading
+    if reading.kind == "spectrum":
+        return None
+    seen_under: Light
+    if chips.light_curve is not None:
+        seen_under = light_from_spectrum(reading.light, *chips.light_curve)
+    else:
+        seen_under = cameras.unknown_panel() if reading.light == "unknown" else light(reading.light)
+    if reading.kind == "colour":
+        return eye(seen_under, reading.observer)
+    if reading.camera == "rendered":
+        return rendered(seen_under)
+    if reading.camera == "unknown":
+        return camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
+    return camera(*(chips.camera_curve or camera_sensitivities(reading.camera)), seen_under)
+
+
+def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
+    """The readings with what leans their detectors: an unknown camera is one, whichever of the sets read with it."""
+    places: dict[str, slice] = {}
+    count = 0
+    out = []
+    for reading, chips in readings:
+        leans: list[tuple[str, Array]] = []
+        if reading.form == "channels":
+            if chips.reading.camera == "rendered":
+                leans.append(("rendered", cameras.rendered_lean()))
+            elif chips.reading.camera == "unknown":
+                leans.append(("camera", cameras.sensitivity_lean()))
+            if chips.light_curve is None and chips.reading.light == "unknown":
+                leans.append(("panel", cameras.panel_lean()))
+        for key, lean in leans:
+            if key not in places:
+                places[key] = slice(count, count := count + lean.shape[-1])
+        if leans:
+            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in leans])
+            reading = replace(reading, lean=np.concatenate([lean for _, lean in leans], axis=-1), latents=latents)
+        out.append(reading)
+    return tuple(out), count
+
+
+def tile_of(chips: ChipSet, nm: Array = GRID_NM) -> Tile | None:
+    """The white tile that a set's chips were read on, on these wavelengths; None for chips read against a light."""
+    reading = chips.reading
+    if not reading.on_tile:
+        return None
+    if chips.tile_curve is not None:
+        white = np.interp(nm, *chips.tile_curve)
+    else:
+        under: Light | str = (
+            reading.light if chips.light_curve is None else light_from_spectrum(reading.light, *chips.light_curve)
+        )
+        white = np.interp(nm, GRID_NM, smoothest_reflectance(np.array(reading.tile_lab), under, reading.observer))
+    return Tile(np.maximum(white, 0.02), reading.contact, "d/8" if reading.geometry == "d/8" else "45/0")
+
+
+def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array:
+    """ρ_resin/(100 ρ_pigment); an unknown density of the pigment is taken as the resin's (physics §1)."""
+    if sets[0].is_one_cup:
+        return np.zeros(len(pigments))
+    resin = sets[0].resin.density_g_per_cm3
+    volume = np.full(len(pigments), 0.01)
+    for chips in sets:
+        for pigment in chips.pigments:
+            if pigment.density_g_per_cm3 and resin:
+                volume[pigments.index(pigment.name)] = resin / (100 * pigment.density_g_per_cm3)
+    return volume
+
+
+def _dose_nuisances(
+    sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
+) -> tuple[Array, Mask, tuple[str, ...]]:
+    """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock
+    bottle.
+    """
+    loads: dict[tuple[str, str], Array] = {}
+    for r, (s, chip) in enumerate(rows):
+        for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):
+            if dose <= 0 or (sets[s].is_one_cup and dose == 1.0):
+                # The cup as poured is dose 1 by definition: no scale stands between it and the part.
+                continue
+            p = pigments.index(pigment.name)
+            shared = spread == sets[s].reading.dose_spread
+            key = ("cup", chip.cup) if shared else ("cup", f"{chip.cup}\0{pigment.name}")
+            loads.setdefault(key, np.zeros((len(rows), len(pigments))))[r, p] = spread
+            if pigment.stock:
+                bottle = ("bottle", f"{pigment.name} {pigment.stock}")
+                loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD
+    if not loads:
+        return np.zeros((len(rows), len(pigments), 0)), np.zeros(0, dtype=bool), ()
+    heavy = np.array([kind == "cup" for kind, _ in loads])
+    return np.stack(list(loads.values()), axis=-1), heavy, tuple(name.split("\0")[0] for _, name in loads)
+
+
+def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n: float) -> list[Readings]:
+    reading = chips.reading
+    values = np.array([chip.values for chip in rows], dtype=np.float64)
+    relative = reading.relative_to
+    own = [reading.reading_spread if chip.reading_spread is None else chip.reading_spread for chip in rows]
+    spreads = np.array(own)[:, None]
+    if reading.kind == "spectrum":
+        return [_spectra(chips, values, spreads, index, regular, n)]
+    detector = detector_of(chips)
+    assert detector is not None
+    if reading.kind == "colour":
+        observed = lab(values, detector.bare) if reading.space == "XYZ" else values
+        return [
+            Readings(
+                "lab", index, observed, np.broadcast_to(spreads, observed.shape).copy(), relative, regular,
+                weights=detector.weights, white=detector.bare, tile=tile_of(chips),
+            )
+        ]  # fmt: skip
+    spread = np.hypot(spreads * np.abs(values), reading.zero_spread)
+    censored = values < CENSOR_BELOW if reading.camera == "rendered" else None
+    if censored is not None:
+        values = np.where(censored, CENSOR_BELOW, values)
+    return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
+
+
+def _spectra(chips: ChipSet, values: Array, spreads: Array, index: Index, regular: Array, n: float) -> Readings:
+    """Spectra on the working grid: as read where they were read on it, else through the internal absorbance."""
+    assert chips.reading.wavelengths_nm is not None
+    relative, nm = chips.reading.relative_to, np.asarray(chips.reading.wavelengths_nm)
+    tile = tile_of(chips)
+    on_grid = np.isin(nm, GRID_NM)
+    kept = nm[on_grid]
+    if len(kept) and np.all(np.diff(kept) == 10) and len(nm) == len(kept):
+        return Readings("bands", index, values[:, on_grid], np.repeat(spreads, len(kept), axis=1), relative, regular,
+                        bands=np.searchsorted(GRID_NM, kept), tile=tile)  # fmt: skip
+    there = tile_of(chips, nm)
+    if there is not None:
+        internal = np.clip(there.internal(values, n), 1e-4, None)
+    else:
+        internal = np.clip(values, 1e-4, None)
+        internal = internal_transmittance(internal, n) if relative == "air" else internal
+    absorbance = to_grid(nm, np.minimum(-np.log10(internal), _ABSORBANCE_CEILING), weight=values.clip(1e-3) ** 2)
+    # A finer reading averages its noise over the 10 nm of a band.
+    noise = min(1.0, float(np.sqrt(np.median(np.diff(nm)) / 10.0)))
+    bands = np.flatnonzero(np.isfinite(absorbance).all(axis=0))
+    tau = 10.0 ** -absorbance[:, bands]
+    observed = (
+        tile.factor(tau, n, bands)[0]
+        if tile is not None
+        else external_transmittance(tau, n)
+        if relative == "air"
+        else tau
+    )
+    return Readings("bands", index, observed, np.repeat(spreads * noise, observed.shape[1], axis=1), relative, regular,
+                    bands=bands, tile=tile)  # fmt: skip

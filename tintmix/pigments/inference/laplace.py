@@ -1,0 +1,116 @@
+"""Modes of the posterior and the Gaussians around them (Laplace), for many candidates at once, by Levenberg-Marquardt.
+
+Tails let one bad chip be named and not obeyed.
+
+Minimises f(z) = Σ_chips (ν + m) log(1 + χ²/ν) + prior, twice the negative log posterior, by reweighted least squares:
+a chip of m numbers whose squared misfit is χ² counts with weight (ν + m)/(ν + χ²). Lange, Little, Taylor, *J. Am.
+Stat. Assoc.* 84, 881 (1989) for the multivariate t; Rasmussen & Williams (2006) ch. 3.4 for Laplace's method.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.forward import Forward
+from tintmix.pigments.inference.levenberg_marquardt import Damping, damped_step
+from tintmix.pigments.inference.observations import Index
+
+NU = 4.0
+"""Degrees of freedom of the tails: lower trusts a bad chip less and costs more on clean data. With 4, one dose wrong by
+40 % was named in 48 of 48 simulated sets, and a Gaussian's errors were three to four times as large."""
+
+_DAMPING = Damping(first=0.3, ease=0.2, stiffen=8.0, most=1e7)
+"""λ 0.3, × 0.2, × 8 as in the experiments that the estimator rests on. most: steps are then a ten-millionth of the
+gradient's, below any tolerance here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Where B candidates came to rest.
+
+    z: (B, D). objective: (B,), f at z. evidence: (B,), log evidence by Laplace, up to a constant shared by all
+    candidates of the same data. precision: (B, D, D), of the Gaussian that stands for the posterior there. chi2,
+    weight: (B, N) by row.
+    """
+
+    z: Array
+    objective: Array
+    evidence: Array
+    precision: Array
+    chi2: Array
+    weight: Array
+    residual: Array
+    jacobian: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    z: Array
+    objective: Array
+    gradient: Array
+    jacobian: Array  # weighted by √w
+    prior: Array
+    residual: Array
+    chi2: Array
+    weight: Array
+
+    def replace(self, where: Index, other: _State, take: Index) -> None:
+        for name in self.__slots__:
+            getattr(self, name)[where] = getattr(other, name)[take]
+
+
+def laplace_modes(forward: Forward, z: Array, steps: int = 20, robust: bool = True, tolerance: float = 1e-3) -> Fit:
+    """The nearest mode of each candidate z (B, D). `tolerance`: the fall in f below which a candidate rests."""
+    state = _evaluate(forward, z.copy(), robust)
+    damping = _DAMPING.start(len(z))
+    active = np.arange(len(z))
+    for _ in range(steps):
+        here = forward if len(active) == len(z) else forward.take(active)
+        step = damped_step(state.jacobian[active], state.prior[active], state.gradient[active], damping[active])
+        trial = _evaluate(here, state.z[active] + step, robust)
+        fall = state.objective[active] - trial.objective
+        better = fall > 0
+        damping[active] = _DAMPING.after(damping[active], better)
+        state.replace(active[better], trial, np.flatnonzero(better))
+        rests = (better & (fall < tolerance)) | (damping[active] > _DAMPING.most)
+        active = active[~rests]
+        if not len(active):
+            break
+    weighted = state.jacobian
+    precision = np.matmul(weighted.swapaxes(1, 2), weighted)
+    precision[:, np.arange(z.shape[1]), np.arange(z.shape[1])] += state.prior
+    evidence = -0.5 * state.objective - 0.5 * np.linalg.slogdet(precision)[1]
+    return Fit(state.z, state.objective, evidence, precision, state.chi2, state.weight, state.residual, weighted)
+
+
+def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
+    residual, jacobian = forward.residuals(z)
+    rows = forward.rows
+    count = len(forward.observations.doses)
+    sums = np.zeros((len(rows), count))
+    sums[np.arange(len(rows)), rows] = 1.0
+    chi2 = (residual * residual) @ sums
+    size = sums.sum(axis=0)
+    layout = forward.layout
+    prior = np.ones_like(z)
+    u = z[:, layout.doses]
+    heavy = forward.observations.heavy
+    if robust:
+        core = NU + size
+        weight = core / (core + chi2)
+        objective = (core * np.log1p(chi2 / core)).sum(axis=1)
+        prior[:, layout.doses] = np.where(heavy, (NU + 1) / (NU + 1 + u * u), 1.0)
+        tails = np.where(heavy, (NU + 1) * np.log1p(u * u / (NU + 1)), u * u).sum(axis=1)
+    else:
+        weight = np.ones_like(chi2)
+        objective = chi2.sum(axis=1)
+        tails = (u * u).sum(axis=1)
+    squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
+    root = np.sqrt(weight)[:, rows]
+    residual_weighted = residual * root
+    jacobian *= root[..., None]
+    gradient = np.matmul(residual_weighted[:, None, :], jacobian)[:, 0] + prior * z
+    return _State(z, objective + tails + squares, gradient, jacobian, prior, residual, chi2, weight)

@@ -1,0 +1,95 @@
+"""A real piece of glass known only by a colour or a camera reading: its likely absorption, by the estimator with one
+chip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tintmix.optics.detector import Light, eye
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.errors import NoCameraKnown
+from tintmix.pigments.inference.draws import draw
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.laplace import laplace_modes
+from tintmix.pigments.inference.observations import Observations, Readings, grey_absorbance
+from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_shapes
+from tintmix.pigments.model import TintModel
+
+_LAB_SPREAD, _CAMERA_SPREAD, _CAMERA_ZERO = 0.3, 0.01, 0.001
+"""Of a reading, as formats.md has them where a chip set says nothing."""
+_NUDGE = pigment_basis(0.3, 160.0)
+"""Directions of the last nudge: small and smooth, so that the likely spectrum keeps its bands."""
+
+
+def fit_piece(
+    lab: Sequence[float] | None,
+    camera: Sequence[float] | None,
+    thickness_mm: float,
+    refractive_index: float,
+    light: str | Light,
+    observer: int,
+    model: TintModel,
+) -> Array:
+    """Decadic absorbance per mm (K,) of a piece that reads this L*a*b*, or these camera channels beside the model's
+    chips.
+
+    Many spectra read alike; this is the mean of those that are likely, nudged smoothly until it gives the reading
+    itself. Raises NoCameraKnown where camera channels are given and no chip of the model was read by a camera.
+    """
+    seen = _observations(lab, camera, thickness_mm, refractive_index, light, observer, model)
+    level = float(np.log(np.maximum(grey_absorbance(seen)[0] / thickness_mm, 1e-5)))
+    mean = np.full((1, len(GRID_NM)), level)
+    shapes = start_shapes()
+    bases = [pigment_basis(*smoothness) for smoothness in SMOOTHNESS]
+    columns = np.repeat(np.stack([basis.columns for basis in bases]), len(shapes), axis=0)
+    forward = Forward(seen, (SpectrumPrior(mean, columns),))
+    z = np.zeros((len(columns), forward.layout.size))
+    z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
+    fit = laplace_modes(forward, z, steps=20, robust=False)
+    weights = np.exp(fit.evidence - fit.evidence.max())
+    likely = draw(Mixture(forward, fit, weights / weights.sum())).base.mean(axis=0)
+    nudged = Forward(seen, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
+    found = laplace_modes(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
+    absorptivity: Array = nudged.absorptivities(found.z)[0][0]
+    return absorptivity
+
+
+def _observations(
+    lab: Sequence[float] | None,
+    camera: Sequence[float] | None,
+    thickness_mm: float,
+    refractive_index: float,
+    light: str | Light,
+    observer: int,
+    model: TintModel,
+) -> Observations:
+    """One chip without pigment: the piece stands where the untinted resin otherwise does."""
+    first, one = np.zeros(1, dtype=np.intp), np.ones(1)
+    if lab is not None:
+        detector = eye(light, observer)
+        reading = Readings(
+            "lab", first, np.array([lab], dtype=np.float64), np.full((1, 3), _LAB_SPREAD), "air", one,
+            weights=detector.weights, white=detector.bare,
+        )  # fmt: skip
+    else:
+        if model.camera_weights is None:
+            raise NoCameraKnown
+        value = np.array([camera], dtype=np.float64)
+        spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
+        reading = Readings("channels", first, value, spread, "air", one, weights=model.camera_weights)
+    return Observations(
+        pigments=(),
+        doses=np.zeros((1, 0)),
+        thickness_mm=np.array([thickness_mm]),
+        dose_loads=np.zeros((1, 0, 0)),
+        heavy=np.zeros(0, dtype=bool),
+        poured=first,
+        thickness_spread=np.array([1e-3]),
+        known_per_mm=np.zeros((1, len(GRID_NM))),
+        readings=(reading,),
+        refractive_index=refractive_index,
+    )

@@ -1,0 +1,271 @@
+"""From observations to the posterior: many starts, a few smoothnesses, joint fits, and the mixture of what they found.
+
+A colour is three numbers, and a spectrum that explains them is seldom the only one: a third of all pigments have two
+or more that do so equally well. Hence no single best spectrum, but a mixture of Gaussians, each around one joint mode,
+weighted by evidence. Spectra measured band by band leave no such doubt: there one mode at full rank serves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tintmix.optics.plate import internal_transmittance
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.laplace import Fit, laplace_modes
+from tintmix.pigments.inference.observations import Index, Observations, grey_absorbance
+from tintmix.pigments.inference.prior import BASE_MEAN_LOG, SMOOTHNESS, Basis, base_basis, pigment_basis, start_shapes
+
+AskedDeparture = tuple[int, float, float]
+"""Pigment, prior spread of k, and the k to start from."""
+
+MODES_KEPT = 3
+"""Spectra of one pigment that explain its chips: a third of real pigments had two or more, in 200 simulated sets."""
+EVIDENCE_WINDOW = 5.0
+"""Nats: a mode worse than the best by more is left out; it would have less than a hundredth of its weight."""
+MODES_DIFFER = 0.5
+"""In log ε somewhere in 410–690 nm: closer modes are one."""
+_MIDDLE = 1
+"""Index into SMOOTHNESS at which the starts are sifted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """G joint modes: weights (G,) and their Gaussians; one forward model for all of them."""
+
+    forward: Forward
+    fit: Fit
+    weights: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _Mode:
+    """One way to see a single pigment: its smoothness, its coordinates, the base's, and how well it explains its own
+    chips.
+    """
+
+    smoothness: int
+    z: Array
+    base: Array
+    evidence: float
+
+
+def posterior(observations: Observations, departures: tuple[AskedDeparture, ...] = ()) -> Mixture:
+    """The mixture posterior of the base and of every pigment."""
+    if observations.has_spectra:
+        return _from_spectra(observations, departures)
+    return _from_colours(observations, departures)
+
+
+def _from_colours(observations: Observations, departures: tuple[AskedDeparture, ...]) -> Mixture:
+    levels = grey_levels(observations)
+    known: list[int] = []
+    modes: dict[int, list[_Mode]] = {}
+    order = sorted(range(len(observations.pigments)), key=lambda p: -len(_alone(observations, p)))
+    for pigment in order:
+        rows, offset = _chips_for(observations, pigment, known, modes, levels)
+        single = observations.restrict(rows, [pigment], offset)
+        modes[pigment] = _single_modes(single, levels[pigment])
+        known.append(pigment)
+    mixtures = bool(np.any((observations.doses > 0).sum(axis=1) > 1))
+    return _joint(observations, [modes[p] for p in range(len(modes))], levels, 24 if mixtures else 12, departures)
+
+
+def grey_levels(observations: Observations) -> Array:
+    """Log absorptivity (P,) of each pigment if it were grey: least squares of the grey absorbances, never below the
+    prior's reach.
+    """
+    absorbance = grey_absorbance(observations) - np.exp(BASE_MEAN_LOG) * observations.thickness_mm
+    dosed = observations.doses * observations.thickness_mm[:, None]
+    scale = np.maximum(absorbance, 0.02)
+    # Relative residuals: a dark chip should not drown the pale ones, which are read best.
+    weighted = dosed / scale[:, None]
+    ridge = 1e-6 * np.maximum((weighted**2).sum(axis=0), 1e-12)
+    level = np.linalg.solve(weighted.T @ weighted + np.diag(ridge), weighted.T @ (absorbance / scale))
+    alone = (weighted * (absorbance / scale)[:, None]).sum(axis=0) / np.maximum((weighted**2).sum(axis=0), 1e-12)
+    level = np.where(level > 0.05 * alone, level, alone)
+    return np.log(np.maximum(level, 1e-4))
+
+
+def _alone(observations: Observations, pigment: int) -> Index:
+    others = np.delete(observations.doses, pigment, axis=1)
+    return np.flatnonzero((observations.doses[:, pigment] > 0) & ~np.any(others > 0, axis=1))
+
+
+def _chips_for(
+    observations: Observations, pigment: int, known: list[int], modes: dict[int, list[_Mode]], levels: Array
+) -> tuple[Index, Array | None]:
+    """The chips that tell of one pigment, with the blanks; the absorption of its company where it is never alone."""
+    blanks = np.flatnonzero(~np.any(observations.doses > 0, axis=1))
+    alone = _alone(observations, pigment)
+    if len(alone):
+        return np.concatenate([blanks, alone]), None
+    with_it = np.flatnonzero(observations.doses[:, pigment] > 0)
+    offset = observations.known_per_mm.copy()
+    for other in range(len(observations.pigments)):
+        if other == pigment:
+            continue
+        if other in known:
+            best = max(modes[other], key=lambda mode: mode.evidence)
+            basis = pigment_basis(*SMOOTHNESS[best.smoothness])
+            spectrum = np.exp(levels[other] + basis.columns @ best.z)
+        else:
+            spectrum = np.full(len(GRID_NM), np.exp(levels[other]))
+        offset += observations.doses[:, other, None] * spectrum
+    rows = np.concatenate([blanks, with_it])
+    return rows, offset[rows]
+
+
+def _single_modes(single: Observations, level: float) -> list[_Mode]:
+    """Up to three spectra of one pigment that explain its chips, each at every smoothness."""
+    forward, z = _single_problem(single, level, [_MIDDLE], start_shapes()[None])
+    fit = two_pass(forward, z)
+    kept = _distinct(fit, forward)
+    shapes = [forward.priors[1].basis[0] @ fit.z[b, forward.layout.absorbers[1]] for b in kept]
+    forward, z = _single_problem(single, level, range(len(SMOOTHNESS)), np.stack([shapes] * len(SMOOTHNESS)))
+    bases = np.tile(fit.z[kept][:, forward.layout.absorbers[0]], (len(SMOOTHNESS), 1))
+    z[:, forward.layout.absorbers[0]] = bases
+    refined = laplace_modes(forward, z, steps=10)
+    at_base, at_pigment = forward.layout.absorbers
+    return [
+        _Mode(b // len(kept), refined.z[b, at_pigment], refined.z[b, at_base], float(refined.evidence[b]))
+        for b in range(len(z))
+    ]
+
+
+def _single_problem(
+    single: Observations, level: float, smoothness: range | list[int], shapes: Array
+) -> tuple[Forward, Array]:
+    """Forward model and starts for one pigment: shapes (len(smoothness), S, K) become len·S candidates."""
+    bases = [pigment_basis(*SMOOTHNESS[s]) for s in smoothness]
+    per = shapes.shape[1]
+    columns = np.repeat(np.stack([basis.columns for basis in bases]), per, axis=0)
+    mean = np.full((1, len(GRID_NM)), level)
+    forward = Forward(single, (_base_prior(base_basis()), SpectrumPrior(mean, columns)))
+    z = np.zeros((len(columns), forward.layout.size))
+    z[:, forward.layout.absorbers[1]] = np.concatenate([b.coordinates(s) for b, s in zip(bases, shapes, strict=True)])
+    return forward, z
+
+
+def _base_prior(basis: Basis) -> SpectrumPrior:
+    return SpectrumPrior(np.full((1, len(GRID_NM)), BASE_MEAN_LOG), basis.columns[None])
+
+
+def two_pass(forward: Forward, z: Array) -> Fit:
+    """Gaussian first, so that a far start feels the pull of every chip; then with tails, so that a bad chip loses its
+    own.
+    """
+    return laplace_modes(forward, laplace_modes(forward, z, steps=8, robust=False, tolerance=0.1).z, steps=12)
+
+
+def _distinct(fit: Fit, forward: Forward) -> list[int]:
+    """Candidates within the evidence window of the best that differ from one another somewhere in the middle of the
+    eye's range.
+    """
+    middle = (GRID_NM >= 410) & (GRID_NM <= 690)
+    logs = np.log(forward.absorptivities(fit.z)[1])[:, middle]
+    kept: list[int] = []
+    for b in np.argsort(-fit.evidence):
+        if fit.evidence[b] < fit.evidence.max() - EVIDENCE_WINDOW or len(kept) == MODES_KEPT:
+            break
+        if all(np.abs(logs[b] - logs[other]).max() > MODES_DIFFER for other in kept):
+            kept.append(int(b))
+    return kept
+
+
+def _joint(
+    observations: Observations,
+    modes: list[list[_Mode]],
+    levels: Array,
+    count: int,
+    departures: tuple[AskedDeparture, ...],
+) -> Mixture:
+    """Joint fits of combinations of single-pigment modes, drawn systematically by evidence."""
+    rng = np.random.default_rng(20240229)
+    picks = np.stack([rng.permutation(_systematic(_shares(single), count)) for single in modes], axis=1)
+    combos, times = np.unique(picks, axis=0, return_counts=True)
+    priors = [_base_prior(base_basis())]
+    for p, single in enumerate(modes):
+        columns = np.stack([pigment_basis(*SMOOTHNESS[single[c].smoothness]).columns for c in combos[:, p]])
+        priors.append(SpectrumPrior(np.full((1, len(GRID_NM)), levels[p]), columns))
+    forward = Forward(observations, tuple(priors), tuple((p, spread) for p, spread, _ in departures))
+    z = np.zeros((len(combos), forward.layout.size))
+    z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
+    singles = np.zeros(len(combos))
+    for g, combo in enumerate(combos):
+        for p, c in enumerate(combo):
+            z[g, forward.layout.absorbers[p + 1]] = modes[p][c].z
+            z[g, forward.layout.absorbers[0]] += modes[p][c].base / len(combo)
+            singles[g] += modes[p][c].evidence
+    fit = two_pass(forward, z)
+    log_weight = np.log(times) + fit.evidence - singles
+    weights = np.exp(log_weight - log_weight.max())
+    return Mixture(forward, fit, weights / weights.sum())
+
+
+def _shares(modes: list[_Mode]) -> Array:
+    evidence = np.array([mode.evidence for mode in modes])
+    shares: Array = np.exp(evidence - evidence.max())
+    return np.asarray(shares / shares.sum(), dtype=np.float64)
+
+
+def _systematic(shares: Array, count: int) -> Index:
+    """`count` indices drawn so that each share is met to within one."""
+    edges = np.cumsum(shares)
+    return np.minimum(np.searchsorted(edges, (np.arange(count) + 0.5) / count), len(shares) - 1)
+
+
+def _from_spectra(observations: Observations, departures: tuple[AskedDeparture, ...]) -> Mixture:
+    """One mode at full rank, from the per-wavelength inversion; smoothness by a short line search of the evidence."""
+    levels, logs = _inversion(observations)
+    best: tuple[Forward, Fit] | None = None
+    for smoothness in ((1.5, 30.0), *SMOOTHNESS[:4]):
+        basis = pigment_basis(*smoothness, rank=None)
+        priors = [_base_prior(base_basis(None))]
+        priors += [SpectrumPrior(np.full((1, len(GRID_NM)), level), basis.columns[None]) for level in levels]
+        forward = Forward(observations, tuple(priors), tuple((p, spread) for p, spread, _ in departures))
+        z = np.zeros((1, forward.layout.size))
+        z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
+        for j, prior in enumerate(priors):
+            z[0, forward.layout.absorbers[j]] = Basis(prior.basis[0]).coordinates(logs[j] - prior.mean[0])
+        fit = laplace_modes(forward, z, steps=12, tolerance=0.05)
+        if best is not None and fit.evidence[0] < best[1].evidence[0]:
+            break
+        best = forward, fit
+    assert best is not None
+    return Mixture(*best, np.ones(1))
+
+
+def _inversion(observations: Observations) -> tuple[Array, list[Array]]:
+    """Log absorptivities, band by band, by weighted least squares; gaps filled from the nearest band. Returns levels
+    and spectra.
+    """
+    absorbers = 1 + len(observations.pigments)
+    design = observations.thickness_mm[:, None] * np.hstack([np.ones((len(observations.doses), 1)), observations.doses])
+    normal = np.zeros((len(GRID_NM), absorbers, absorbers))
+    pull = np.zeros((len(GRID_NM), absorbers))
+    for reading in observations.readings:
+        if reading.form != "bands":
+            continue
+        part = np.clip(reading.observed / reading.regular[:, None], 1e-4, None)
+        if reading.tile is not None:
+            internal = reading.tile.internal(part, observations.refractive_index, reading.bands)
+        else:
+            internal = (
+                part if reading.relative != "air" else internal_transmittance(part, observations.refractive_index)
+            )
+        absorbance = -np.log10(np.clip(internal, 1e-4, 1.0))
+        weight = np.clip(internal, 0.02, None) ** 2
+        rows = design[reading.chips]
+        normal[reading.bands] += np.einsum("nk,na,nb->kab", weight, rows, rows)
+        pull[reading.bands] += np.einsum("nk,na,nk->ka", weight, rows, absorbance)
+    scale = normal[:, np.arange(absorbers), np.arange(absorbers)].max(axis=0)
+    normal[:, np.arange(absorbers), np.arange(absorbers)] += 1e-6 * np.maximum(scale, 1e-12)
+    found = np.linalg.solve(normal, pull[..., None])[..., 0]
+    covered = np.flatnonzero(pull.any(axis=1))
+    found = found[covered[np.abs(np.arange(len(GRID_NM))[:, None] - covered).argmin(axis=1)]]
+    floor = np.maximum(0.01 * np.abs(found).max(axis=0), 1e-5)
+    logs = np.log(np.maximum(found, floor))
+    return logs[:, 1:].mean(axis=0), list(logs.T)

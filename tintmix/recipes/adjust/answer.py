@@ -1,0 +1,135 @@
+"""What `adjust` answers: the outcome, what goes into the pot, the places before and after, and the costs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from tintmix.recipes.adjust.belief import LotStrength
+from tintmix.recipes.adjust.weigh import Addition
+
+
+class Outcome(StrEnum):
+    """What to do."""
+
+    KEEP = "keep"
+    TOP_UP = "top-up"
+    DILUTE = "dilute"
+    START_AGAIN = "start again"
+    TOO_LATE = "too late"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A section before and after. delta_e00: of the mean colour from the target; delta_e00_95: 95 % of what is believed
+    possible lies within it of the target. chance: that it is within its tolerance."""
+
+    name: str
+    thickness_mm: float
+    target_lab: tuple[float, float, float]
+    tolerance: float
+    lab: tuple[float, float, float]
+    delta_e00: float
+    delta_e00_95: float
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What has to be taken from the shelf for the pour, the other parts not counted. money: None where a price is not
+    known."""
+
+    resin_g: float
+    pigments_g: Mapping[str, float]
+    money: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    """What to do about a trial that is off.
+
+    aside_g: tinted part that is taken out first, where the pot is too small. additions, plain_g: into the pot, plain_g of the
+    untinted part that takes pigment. other_parts: what the whole pot is then mixed with. mixed_g: resin that it makes. before,
+    after: the places as the pot is and as it will be (the same where nothing is added). order: what to do at the bench, step
+    by step. chance_*: that every place is within tolerance: as it is, adjusted, and of a fresh batch by next_doses_phr, which
+    is weighed for these lots. strengths: of the lots, as now believed. costs: "adjust" (where there is a way) and
+    "start_again".
+    """
+
+    outcome: Outcome
+    says: str
+    aside_g: float
+    additions: tuple[Addition, ...]
+    plain_g: float
+    part: str
+    other_parts: tuple[tuple[str, float], ...]
+    tinted_g: float
+    mixed_g: float
+    before: tuple[Place, ...]
+    after: tuple[Place, ...]
+    chance_before: float
+    chance_after: float
+    chance_fresh: float
+    next_doses_phr: Mapping[str, float]
+    strengths: Mapping[str, LotStrength]
+    costs: Mapping[str, Cost]
+    surprise: float
+    order: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    def as_table(self) -> dict[str, Any]:
+        """As `adjust --json` prints it."""
+        return {
+            "outcome": self.outcome.value,
+            "says": self.says,
+            "set_aside_g": self.aside_g,
+            "additions": [
+                {
+                    "pigment": one.pigment,
+                    "letdown": one.letdown or None,
+                    "weigh_g": one.weigh_g,
+                    "pigment_g": one.pigment_g,
+                    "carrier_g": one.carrier_g,
+                    "spread": one.spread,
+                    "make_first": {"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g}
+                    if one.is_new
+                    else None,
+                    "existing": bool(one.letdown) and not one.is_new,
+                }
+                for one in self.additions
+            ],
+            "untinted_part": {"name": self.part, "grams": self.plain_g},
+            "other_parts": [{"name": name, "grams": grams} for name, grams in self.other_parts],
+            "tinted_part_g": self.tinted_g,
+            "mixed_resin_g": self.mixed_g,
+            "sections_before": [_place_table(one) for one in self.before],
+            "sections_after": [_place_table(one) for one in self.after],
+            "chance_within_tolerance": {
+                "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
+            },
+            "next_doses_phr": dict(self.next_doses_phr),
+            "lot_strengths": {p: {"factor": s.factor, "spread": s.spread} for p, s in self.strengths.items()},
+            "costs": {key: _cost_table(self.costs.get(key)) for key in ("adjust", "start_again")},
+            "surprise": self.surprise,
+            "order": list(self.order),
+            "warnings": list(self.warnings),
+        }  # fmt: skip
+
+
+def _cost_table(one: Cost | None) -> dict[str, Any] | None:
+    return None if one is None else {"resin_g": one.resin_g, "pigments_g": dict(one.pigments_g), "money": one.money}
+
+
+def _place_table(one: Place) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "thickness_mm": one.thickness_mm,
+        "target_lab": list(one.target_lab),
+        "tolerance": one.tolerance,
+        "lab": list(one.lab),
+        "delta_e00": one.delta_e00,
+        "delta_e00_95": one.delta_e00_95,
+        "chance_within_tolerance": one.chance,
+    }

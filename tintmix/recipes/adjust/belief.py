@@ -1,0 +1,337 @@
+"""What a reading of a trial tells: the model's draws, the strengths of the lots and what was really weighed, moved together.
+
+Prior: the model's posterior draws; for each pigment a lot strength (log-normal about what is known of it) and an error of
+what was weighed; an error of the sample's mix and of each chip's thickness. Each draw is then moved to explain the reading
+with an error of the reading's own (randomised maximum likelihood: Kitanidis, *Water Resour. Res.* 31 (1995) 2411; Oliver,
+He, Reynolds, *ECMOR V* (1996)): exact where all is linear and Gaussian, and, unlike weights, as good with forty bands as
+with three numbers. The forward model and its slopes are the fit's own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tintmix.chips.checks import check_values
+from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.optics.absorption import effective_doses
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.errors import UnknownPigment
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.observations import Observations, Readings
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.adjust.errors import (
+    SpreadOutOfRange,
+    TrialCameraUnknown,
+    TrialImpossible,
+    TrialNotRead,
+    TrialThickness,
+    TrialUntinted,
+)
+from tintmix.resin import Resin
+
+LOT_SPREAD = 0.15
+"""Relative spread of a lot's strength about the last one's, where nothing is known of it (common practice)."""
+WEIGH_SPREAD = 0.02
+"""The same of what was weighed, where no weights tell."""
+MIX_SPREAD = 0.01
+"""The same of a trial's doses all together: a small sample's own mixing ratio (common practice)."""
+_STEPS = 6
+"""Gauss-Newton steps: a bound on the time."""
+_LONGEST = 8.0
+"""Standard deviations of the prior: no step goes further in one unknown, where the exponentials would run away."""
+_MANY, _MUCH = 10, 1.5
+"""From so many numbers on, a reading that is this many times (chi-square) as far off as it should be is trusted less."""
+_KEPT = 0.999
+"""Part of the draws' variance, of each absorber, that its directions have to hold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A cup whose chips were read. doses_phr: as weighed, g per 100 g of mixed resin. chips: see `trial_set`. weigh_spreads:
+    relative, by pigment (WEIGH_SPREAD where not named). mix_spread: of the doses all together."""
+
+    doses_phr: Mapping[str, float]
+    chips: ChipSet
+    weigh_spreads: Mapping[str, float]
+    mix_spread: float = MIX_SPREAD
+
+
+@dataclass(frozen=True, slots=True)
+class LotStrength:
+    """How strong a lot or a bottle is against the model's: factor, and its relative standard deviation. surprise: see
+    `Belief`, of the reading that told it."""
+
+    factor: float
+    spread: float
+    surprise: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What is believed after the reading: D draws of equal weight, P pigments of the model.
+
+    base (D, K), absorptivity (D, P, K), departure (D, P): the model's, moved. log_strength (D, P): of what will be added
+    from the same lots. log_pot (D, P): of what is in the pot, weighing errors of the first cup and all. surprise: the
+    reading's chi-square against all that was thought possible, over its number of values; above about 2.5 something else
+    is wrong. expected, observed: the first chip's reading as it was foreseen, and as it is.
+    """
+
+    base: Array
+    absorptivity: Array
+    departure: Array
+    log_strength: Array
+    log_pot: Array
+    surprise: float
+    expected: Array
+    observed: Array
+
+    def strength(self, pigment: int) -> LotStrength:
+        """The strength of one pigment's lot: the geometric mean, and the spread of its logarithm."""
+        column = self.log_strength[:, pigment]
+        return LotStrength(math.exp(float(column.mean())), float(column.std(ddof=1)), self.surprise)
+
+
+def trial_set(
+    reading: Reading,
+    chips: Sequence[tuple[float, Sequence[float]]],
+    doses_phr: Mapping[str, float],
+    refractive_index: float,
+    like: ChipSet | None = None,
+    name: str = "trial",
+) -> ChipSet:
+    """The chips of one cup as (thickness in mm, reading). like: a set whose light, camera or tile curves the reading names.
+
+    Raises TrialNotRead, TrialThickness, TrialImpossible, BadChip.
+    """
+    if not chips:
+        raise TrialNotRead(0, 0)
+    for thickness, _ in chips:
+        if not (math.isfinite(thickness) and 0 < thickness <= THICKEST_MM):
+            raise TrialThickness(f"the {name} chip", thickness, THICKEST_MM)
+    pigments = tuple(Pigment(p) for p, dose in doses_phr.items() if dose > 0)
+    doses = tuple(float(doses_phr[p.name]) for p in pigments)
+    made = tuple(
+        Chip(f"{name} {i}" if len(chips) > 1 else name, name, doses, thickness, tuple(values))
+        for i, (thickness, values) in enumerate(chips, 1)
+    )
+    out = ChipSet(
+        reading, pigments, made, Resin(refractive_index=refractive_index), name,
+        light_curve=None if like is None else like.light_curve,
+        camera_curve=None if like is None else like.camera_curve,
+        tile_curve=None if like is None else like.tile_curve,
+    )  # fmt: skip
+    columns = ["value"] * reading.channels
+    bad, _ = check_values(reading, [replace(chip, row=0) for chip in out.chips], columns, refractive_index)
+    if bad:
+        raise TrialImpossible(f"the {name} chip", bad[0].problem)
+    return out
+
+
+def believe(
+    model: TintModel,
+    trials: Sequence[Trial],
+    strengths: Mapping[str, tuple[float, float]] | None = None,
+    lot_spread: float = LOT_SPREAD,
+) -> Belief:
+    """The draws after the readings of one or more cups.
+
+    strengths: what is known of a lot already, pigment → (factor, relative spread); else (1, lot_spread). The weighing error
+    in `log_pot` is the first trial's. Deterministic. Raises UnknownPigment, SpreadOutOfRange, TrialUntinted,
+    TrialCameraUnknown.
+    """
+    centre, spread = lots_of(model, strengths or {}, lot_spread)
+    observations = _observations(model, trials, np.exp(centre), spread)
+    forward, start, covariance = _problem(model, observations)
+    end, expected, surprise = _moved(forward, start, covariance)
+    if surprise > _MUCH and sum(reading.observed.size for reading in observations.readings) >= _MANY:
+        # So many numbers say themselves how well they are known: the model's bands are no finer than its chips were.
+        readings = tuple(replace(r, spread=r.spread * math.sqrt(surprise)) for r in observations.readings)
+        forward = replace(forward, observations=replace(observations, readings=readings))
+        end, _, _ = _moved(forward, start, covariance)
+    layout, count = forward.layout, len(model.pigments)
+    spectra = np.stack(forward.take(np.arange(len(end))).absorptivities(end), axis=1)
+    departure = forward.departure(end)
+    doses = end[:, layout.doses]
+    strength = centre + spread * doses[:, :count]
+    weighed = np.array([trials[0].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments])
+    return Belief(
+        base=spectra[:-1, 0],
+        absorptivity=spectra[:-1, 1:],
+        departure=departure[:-1],
+        log_strength=strength[:-1],
+        log_pot=(strength + weighed * doses[:, count : 2 * count])[:-1],
+        surprise=surprise,
+        expected=expected,
+        observed=observations.readings[0].observed[0],
+    )
+
+
+def recalibrate(
+    model: TintModel,
+    trials: Sequence[Trial],
+    strengths: Mapping[str, tuple[float, float]] | None = None,
+    lot_spread: float = LOT_SPREAD,
+) -> dict[str, LotStrength]:
+    """How strong the lots (or bottles) in some check chips are against the model's: pigment → (factor, relative spread).
+
+    One chip of one pigment tells it to about its weighing error; two chips of two cups better. Raises as `believe`, and
+    TrialUntinted.
+    """
+    used = [p for p in model.pigments if any(trial.doses_phr.get(p, 0.0) > 0 for trial in trials)]
+    if not used:
+        raise TrialUntinted
+    belief = believe(model, trials, strengths, lot_spread)
+    return {p: belief.strength(model.pigments.index(p)) for p in used}
+
+
+def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_spread: float) -> tuple[Array, Array]:
+    """Log strength (P,) that is expected of each lot, and its spread. Raises UnknownPigment, SpreadOutOfRange."""
+    if not (math.isfinite(lot_spread) and 0 < lot_spread <= 1):
+        raise SpreadOutOfRange("the spread of a lot's strength", lot_spread, "above 0 and at most 1 (15 % is 0.15)")
+    centre, spread = np.zeros(len(model.pigments)), np.full(len(model.pigments), lot_spread)
+    for pigment, (factor, relative) in strengths.items():
+        if pigment not in model.pigments:
+            raise UnknownPigment(pigment, model.pigments)
+        if not (math.isfinite(factor) and 0.05 <= factor <= 20):
+            raise SpreadOutOfRange(
+                f"the strength of {pigment}", factor, "a factor from 0.05 to 20; 1 is the model's own"
+            )
+        if not (math.isfinite(relative) and 0 <= relative <= 1):
+            raise SpreadOutOfRange(f"the spread of {pigment}'s strength", relative, "from 0 to 1 (5 % is 0.05)")
+        p = model.pigments.index(pigment)
+        centre[p], spread[p] = math.log(factor), relative
+    return centre, spread
+
+
+def _observations(model: TintModel, trials: Sequence[Trial], factor: Array, spread: Array) -> Observations:
+    """The chips of all cups as the fit's own arrays. Nuisances: P strengths, then for each cup P weighings and its mix."""
+    count = len(model.pigments)
+    sets, doses, owner = [], [], []
+    for t, trial in enumerate(trials):
+        vector = model.dose_vector(trial.doses_phr)
+        if not vector.any():
+            raise TrialUntinted
+        # Chips of two cups are two chips, whatever they are called.
+        named = tuple(replace(chip, name=f"{t + 1}: {chip.name}"[:80], cup=f"{t + 1}") for chip in trial.chips.chips)
+        sets.append(replace(trial.chips, chips=named))
+        doses += [vector] * len(named)
+        owner += [t] * len(named)
+    gathered = gather(sets).observations
+    loads = np.zeros((len(doses), count, count + (count + 1) * len(trials)))
+    diagonal = np.arange(count)
+    for row, t in enumerate(owner):
+        at = count + t * (count + 1)
+        loads[row, diagonal, diagonal] = spread
+        loads[row, diagonal, at + diagonal] = [trials[t].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments]
+        loads[row, :, at + count] = trials[t].mix_spread
+    concentration = effective_doses(np.stack(doses), model.volume_per_phr, np.zeros(count)) * factor
+    readings = tuple(_known(reading, sets, owner, model, concentration, gathered) for reading in gathered.readings)
+    return replace(
+        gathered,
+        pigments=model.pigments,
+        doses=concentration,
+        dose_loads=loads,
+        heavy=np.zeros(loads.shape[-1], dtype=bool),
+        readings=readings,
+        latent_count=0,
+        nuisances=(),
+    )
+
+
+def _known(
+    reading: Readings, sets: Sequence[ChipSet], owner: Sequence[int], model: TintModel, doses: Array, seen: Observations
+) -> Readings:
+    """The reading by the camera as the model knows it, and past the scatter that the model knows."""
+    chips = sets[owner[int(reading.chips[0])]]
+    reading = replace(reading, lean=None, latents=None)
+    if reading.form == "channels" and chips.camera_curve is None:
+        if model.camera_weights is None:
+            raise TrialCameraUnknown
+        reading = replace(reading, weights=model.camera_weights)
+    if chips.reading.geometry == "regular" and model.haze is not None:
+        rows = reading.chips
+        reading = replace(reading, regular=1.0 - model.haze.at(doses[rows], seen.thickness_mm[rows]))
+    return reading
+
+
+def _problem(model: TintModel, observations: Observations) -> tuple[Forward, Array, Array]:
+    """The forward model about every draw and, last, about their mean; where each starts; the covariance that they share.
+
+    Each absorber's logarithm moves along the directions in which its draws differ; how these go together, over absorbers,
+    the covariance tells.
+    """
+    logs = np.log(np.concatenate([model.draws_base[:, None], model.draws_absorptivity], axis=1))
+    mean = logs.mean(axis=0)
+    priors, coordinates = [], []
+    for a in range(logs.shape[1]):
+        away = logs[:, a] - mean[a]
+        _, size, directions = np.linalg.svd(away, full_matrices=False)
+        power = np.cumsum(size**2) / max(float((size**2).sum()), 1e-300)
+        rank = min(int(np.searchsorted(power, _KEPT)) + 1, len(size))
+        scale = np.maximum(size[:rank] / math.sqrt(max(len(logs) - 1, 1)), 1e-9)
+        basis = directions[:rank].T * scale
+        coordinates.append(away @ directions[:rank].T / scale)
+        priors.append(SpectrumPrior(np.concatenate([logs[:, a], mean[a][None]]), basis[None]))
+    draws = np.concatenate(coordinates, axis=1)
+    departures, ks, variances = [], [], []
+    for p in range(len(model.pigments)):
+        k = model.draws_departure[:, p]
+        if np.any(k != 0):
+            wide = max(float(k.std()), 0.01 * float(np.abs(k).max()))
+            departures.append((p, wide))
+            ks.append(np.append(k, k.mean()) / wide)
+            variances.append((float(k.std()) / wide) ** 2)
+    forward = Forward(observations, tuple(priors), tuple(departures))
+    layout = forward.layout
+    count = len(logs)
+    start = np.zeros((count + 1, layout.size))
+    for j, column in enumerate(ks):
+        start[:, layout.departures.start + j] = column
+    rng = np.random.default_rng(20240611)
+    rest = slice(layout.doses.start, layout.thicknesses.stop)
+    half = rng.standard_normal(((count + 1) // 2, rest.stop - rest.start))
+    start[:count, rest] = np.concatenate([half, -half])[rng.permutation(2 * len(half))[:count]]
+    covariance = np.eye(layout.size)
+    spectra = slice(0, draws.shape[1])
+    if count > 1:
+        covariance[spectra, spectra] = draws.T @ draws / (count - 1)
+    else:
+        covariance[spectra, spectra] = 0.0
+    for j, variance in enumerate(variances):
+        covariance[layout.departures.start + j, layout.departures.start + j] = variance
+    return forward, start, covariance
+
+
+def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Array, float]:
+    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers)."""
+    rng = np.random.default_rng(20240612)
+    residual, slope = forward.residuals(start)
+    values = residual.shape[1]
+    error = rng.standard_normal((len(start), values))
+    error -= error.mean(axis=0)
+    error[-1] = 0.0
+    expected = _as_read(forward, residual[-1])
+    z = start.copy()
+    identity = np.eye(values)
+    surprise = 0.0
+    for _ in range(_STEPS):
+        pull = slope @ covariance
+        inner = pull @ slope.transpose(0, 2, 1) + identity
+        gap = residual + error - np.einsum("brd,bd->br", slope, z - start)
+        dual = np.linalg.solve(inner, gap[..., None])[..., 0]
+        surprise = float(gap[-1] @ dual[-1]) / values
+        z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -_LONGEST, _LONGEST)
+        residual, slope = forward.residuals(z)
+    return z, expected, surprise
+
+
+def _as_read(forward: Forward, residual: Array) -> Array:
+    """The first chip's reading that these whitened residuals stand for."""
+    first = forward.observations.readings[0]
+    width = first.observed.shape[1]
+    return np.asarray(first.observed[0] + first.spread[0] * residual[:width])

@@ -1,0 +1,235 @@
+"""What to add to a tinted part, given what is believed of it: the smallest top-up that does, and the dilution where none can.
+
+All in doses, g per 100 g of the mixed resin that the tinted part will make. A share r of that resin was there before
+(r = 1: nothing untinted is added), so that the pot's doses c become r·c and a top-up adds t: a draw d of the belief sees
+r·c·exp(pot_d) + t·exp(strength_d). Dilution by mass is C₁V₁ = C₂V₂ with masses for volumes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from tintmix.optics.colour import lab
+from tintmix.optics.difference import delta_e00, residuals
+from tintmix.optics.light import TintedResin, through
+from tintmix.optics.section import Section
+from tintmix.optics.spectrum import Array
+from tintmix.recipes.adjust.belief import Belief
+from tintmix.recipes.search.aim import Aim
+
+GOOD = 0.95
+"""The chance that every place is within tolerance, from which on nothing more is asked."""
+SURER = 0.03
+"""Who opens the pot at all puts it this much surer than GOOD: what was just good enough would be missed one time in twenty."""
+NEARLY = 0.02
+"""Chance that a smaller addition may cost against the best one."""
+HARDLY = 0.005
+"""The same that a pigment less to weigh may cost, once the dilution is chosen."""
+_TOP_UP_SPREAD = 0.015
+"""Relative spread of a top-up's weighing while it is chosen; the real one is told once the weights are known."""
+_FEW = 3
+"""Each so-manieth draw is enough to descend by."""
+_STEPS = 15
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to go on. share: r, the part of the resin that was there. top_up: (P,) phr. chance: by the belief."""
+
+    share: float
+    top_up: Array
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sights:
+    """The belief looked at through the sections that are aimed at. error (D, P), plain_error (D,): of weighing each pigment
+    and the untinted part, in standard deviations, the same in every comparison."""
+
+    belief: Belief
+    aim: Aim
+    error: Array
+    plain_error: Array
+
+    def doses(
+        self,
+        pot: Array,
+        way_share: float,
+        top_up: Array,
+        spread: Array | float = _TOP_UP_SPREAD,
+        plain_spread: float = 0.0,
+    ) -> Array:
+        """True doses (D, P), phr as the model counts them. plain_spread: of all the resin, from the untinted part's weighing."""
+        added = top_up * np.exp(self.belief.log_strength + spread * self.error)
+        mixed = way_share * pot * np.exp(self.belief.log_pot) + added
+        return np.asarray(mixed * np.exp(-plain_spread * self.plain_error)[:, None])
+
+    def lab(self, doses: Array, every: int = 1) -> Array:
+        """L*a*b* (D, C, 3) of the sections with a colour, of every so-manieth draw."""
+        aim = self.aim
+        factors = self._factors(doses[::every], tuple(aim.sections[s] for s in aim.coloured), every)
+        return lab(factors @ aim.detector.weights, aim.detector.bare)
+
+    def light(self, doses: Array) -> float:
+        """Mean luminous transmittance at the thickest section, before the bare light."""
+        judged = Section("thickest", self.aim.judged_mm)
+        return float((self._factors(doses, (judged,), 1) @ self.aim.into_light).mean())
+
+    def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
+        belief, model = self.belief, self.aim.model
+        resins = TintedResin(
+            base_per_mm=belief.base[::every],
+            absorptivity=belief.absorptivity[::every],
+            volume_per_phr=model.volume_per_phr,
+            departure_per_phr=belief.departure[::every],
+            refractive_index=model.refractive_index,
+        )
+        # Every draw is a resin of its own, with doses of its own.
+        per_mm = resins.per_mm(doses[:, None])[:, 0]
+        return np.stack([through(per_mm, s.thickness_mm, model.refractive_index, s.ground) for s in sections], axis=1)
+
+    def worst(self, doses: Array) -> Array:
+        """The largest ΔE00/tolerance (D,) of each draw."""
+        ratio = delta_e00(self.lab(doses), self.aim.target_lab) / self.aim.tolerance
+        return np.asarray(ratio.max(axis=1))
+
+    def chance(self, doses: Array) -> float:
+        """The part of the draws for which every section is within its tolerance."""
+        return float(np.mean(self.worst(doses) <= 1.0))
+
+
+def sights(belief: Belief, aim: Aim) -> Sights:
+    """With weighing errors for each draw."""
+    rng, draws = np.random.default_rng(20240613), len(belief.base)
+    half = rng.standard_normal(((draws + 1) // 2, belief.log_strength.shape[1]))
+    return Sights(belief, aim, np.concatenate([half, -half])[:draws], rng.standard_normal(draws))
+
+
+def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Way:
+    """The top-up of these pigments that brings the draws nearest to the target: least mean (ΔE00/tolerance)⁴, 0 ≤ t.
+
+    Levenberg-Marquardt within bounds on finite differences; the pigments' own limits and the loading limit hold.
+    """
+    aim, width = view.aim, len(columns)
+    which = np.asarray(columns, dtype=np.intp)
+    top = np.zeros(len(pot))
+    if not width:
+        return Way(share, top, view.chance(view.doses(pot, share, top)))
+    upper = np.maximum(aim.upper[which] - share * pot[which], 0.0)
+    room = max(aim.total_phr - share * float(pot.sum()), 0.0)
+    # A step that colours: what makes 0.02 of absorbance at the thickest section.
+    unit = 0.02 / np.maximum(aim.judged_mm * aim.model.absorptivity[which].mean(axis=1), 1e-12)
+    goal, tolerance = aim.target_lab, aim.tolerance[:, None]
+
+    def misfit(x: Array, power: int) -> Array:
+        top[which] = x * unit
+        miss = residuals(goal, view.lab(view.doses(pot, share, top), _FEW)) / tolerance
+        if power > 1:
+            miss = miss * np.sqrt((miss**2).sum(axis=-1, keepdims=True))
+        over = max(float((x * unit).sum()) - room, 0.0) if np.isfinite(room) else 0.0
+        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9) if over else 0.0)
+
+    x, limit = np.zeros(width), upper / unit
+    for power in (1, 2):
+        x = _descend(misfit, x, limit, power)
+    top = np.zeros(len(pot))
+    top[which] = x * unit
+    return Way(share, top, view.chance(view.doses(pot, share, top)))
+
+
+def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: ignore[no-untyped-def]
+    value = misfit(x, power)
+    cost, damping = float(value @ value), 1e-2
+    for _ in range(_STEPS):
+        slope = np.empty((len(value), len(x)))
+        for j in range(len(x)):
+            size = max(1e-3 * x[j], 1e-3)
+            ahead = x.copy()
+            ahead[j] += size
+            slope[:, j] = (misfit(ahead, power) - value) / size
+        hessian, gradient = slope.T @ slope, slope.T @ value
+        improved = False
+        for _ in range(6):
+            trial = _bounded(hessian, gradient, x, limit, damping)
+            told = misfit(trial, power)
+            found = float(told @ told)
+            if found < cost:
+                improved = True
+                break
+            damping = max(damping * 8, 1e-3)
+        if not improved:
+            break
+        gain, x, value, cost = cost - found, trial, told, found
+        damping = max(damping * 0.2, 1e-7)
+        if gain < 1e-5 * cost:
+            break
+    return x
+
+
+def _bounded(hessian: Array, gradient: Array, x: Array, limit: Array, damping: float) -> Array:
+    """A damped step that stays within 0 ≤ x ≤ limit: what would leave stops at its bound and the others step again."""
+    damped = hessian + damping * np.diag(np.diag(hessian)) + 1e-12 * np.trace(hessian) * np.eye(len(x))
+    free = ~(((x <= 0) & (gradient > 0)) | ((x >= limit) & (gradient < 0)))
+    step = np.zeros(len(x))
+    for _ in range(len(x)):
+        if not free.any():
+            break
+        right = -gradient[free] - damped[np.ix_(free, ~free)] @ step[~free]
+        step[free] = np.linalg.solve(damped[np.ix_(free, free)], right)
+        leaves = free & ((x + step < 0) | (x + step > limit))
+        if not leaves.any():
+            break
+        step[leaves] = np.where(x[leaves] + step[leaves] < 0, -x[leaves], limit[leaves] - x[leaves])
+        free &= ~leaves
+    return np.clip(x + step, 0.0, limit)
+
+
+def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int], good: float = GOOD) -> Way:
+    """The fewest pigments, and of these the least of them, that do as well as any top-up can, or well enough."""
+    best = best_top_up(view, pot, share, columns)
+    enough = min(good + SURER, best.chance - NEARLY)
+    return _shrunk(view, pot, _fewest(view, pot, best, columns, enough), enough)
+
+
+def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
+    """The best top-up of the fewest pigments that does well enough."""
+    chosen = best
+    for size in range(len(columns)):
+        found = [best_top_up(view, pot, best.share, some) for some in combinations(columns, size)]
+        fitting = [way for way in found if way.chance >= enough]
+        if fitting:
+            chosen = max(fitting, key=lambda way: way.chance)
+            break
+    return chosen
+
+
+def _shrunk(view: Sights, pot: Array, way: Way, enough: float) -> Way:
+    """The same top-up, as much of it as it takes."""
+    low, high, kept = 0.0, 1.0, way
+    for _ in range(7):
+        middle = 0.5 * (low + high)
+        chance = view.chance(view.doses(pot, way.share, middle * way.top_up))
+        if chance >= enough:
+            high, kept = middle, Way(way.share, middle * way.top_up, chance)
+        else:
+            low = middle
+    return kept
+
+
+def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequence[int], good: float = GOOD) -> Way:
+    """The least untinted part that does as well as the pot's whole room would, or well enough, with its top-ups."""
+    low, best = least_share, best_top_up(view, pot, least_share, columns)
+    enough = min(good + SURER, best.chance - NEARLY)
+    high = 1.0
+    for _ in range(7):
+        middle = 0.5 * (low + high)
+        way = best_top_up(view, pot, middle, columns)
+        if way.chance >= enough:
+            low, best = middle, way
+        else:
+            high = middle
+    return _fewest(view, pot, best, columns, best.chance - HARDLY)

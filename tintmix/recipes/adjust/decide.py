@@ -1,0 +1,310 @@
+"""A trial that came out off: leave it, top it up, dilute it, start again, or, once it is mixed, what to change next time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.difference import delta_e00, within_95
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.errors import UnknownPigment
+from tintmix.pigments.model import TintModel
+from tintmix.recipes.adjust import says
+from tintmix.recipes.adjust.answer import Adjustment, Cost, Outcome, Place
+from tintmix.recipes.adjust.belief import LOT_SPREAD, Belief, Trial, believe
+from tintmix.recipes.adjust.choice import GOOD, Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
+from tintmix.recipes.adjust.errors import NothingToMatch, OneCupOnly, PriceOutOfRange, TooLittleToWeigh
+from tintmix.recipes.adjust.pot import Shares, TintedPart, check_weight
+from tintmix.recipes.adjust.weigh import AtHand, Weights, untouched, weigh
+from tintmix.recipes.errors import RecipeUnreadable
+from tintmix.recipes.recipe_file import Recipe
+from tintmix.recipes.search.aim import lay
+from tintmix.recipes.target import Target
+from tintmix.recipes.target_file import target_from_table
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.scales import LEAST_STEPS, USUAL, Bench, scales_from_text
+
+WORTH = 0.05
+"""Chance that an addition has to gain to be worth the risk of making it."""
+_CLOSE = 0.98
+"""Part of the pot's room that is counted on: it has to be stirred."""
+_ROUGH = 0.1
+_THINNEST = 0.25
+"""A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
+_SHORT = 0.005
+"""Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What `adjust` is asked. also: pigments beside the recipe's that may be added. need_g: mixed resin that the pour needs;
+    None: all that the pot makes. prices: per gram, by pigment, and "resin". pot_life_min: None where nobody says."""
+
+    part: TintedPart
+    trials: tuple[Trial, ...]
+    shares: Shares
+    bench: Bench = field(default_factory=lambda: scales_from_text(USUAL))
+    bottles: tuple[StockBottle, ...] = ()
+    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    lot_spread: float = LOT_SPREAD
+    also: tuple[str, ...] = ()
+    need_g: float | None = None
+    prices: Mapping[str, float] = field(default_factory=dict)
+    pot_life_min: float | None = None
+    good: float = GOOD
+
+    def __post_init__(self) -> None:
+        if self.need_g is not None:
+            check_weight("the resin that the pour needs", self.need_g)
+        step = self.bench.finest_g
+        if self.part.left_g < LEAST_STEPS * step:
+            raise TooLittleToWeigh(self.part.left_g, step, LEAST_STEPS * step)
+        for what, price in self.prices.items():
+            if not (math.isfinite(price) and price >= 0):
+                raise PriceOutOfRange(what, price)
+
+
+def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
+    """What the adjustment aims at: the recipe's sections with the colours they were to have.
+
+    A place that the recipe itself does not bring within tolerance is aimed at the colour that the recipe promised for it:
+    an adjustment cannot do what the solve could not. folder: where files named by the target are. Raises NothingToMatch,
+    RecipeUnreadable, and what is wrong with the target.
+    """
+    table = {key: value for key, value in recipe.target.items() if key != "glass"}
+    stated = recipe.target.get("section")
+    if not isinstance(stated, list) or len(stated) != len(recipe.sections):
+        raise RecipeUnreadable(recipe.name, "its target and its places do not go together")
+    sections = []
+    for said, told in zip(stated, recipe.sections, strict=True):
+        try:
+            plain = {key: value for key, value in said.items() if key not in ("lab", "xyz", "srgb")}
+            if told.get("target_lab") is not None:
+                first, second, third = told["lab" if _is_short(told) else "target_lab"]
+                plain["lab"] = [min(max(float(first), 0.0), 100.0), float(second), float(third)]
+        except (AttributeError, KeyError, TypeError, ValueError):
+            raise RecipeUnreadable(recipe.name, "a place's colours are not three numbers") from None
+        sections.append(plain)
+    if not any("lab" in one for one in sections):
+        raise NothingToMatch(recipe.name)
+    return target_from_table({**table, "section": sections}, folder, recipe.name)
+
+
+def falls_short(recipe: Recipe) -> bool:
+    """Whether the recipe itself leaves a place outside its tolerance."""
+    return any(_is_short(one) for one in recipe.sections)
+
+
+def _is_short(section: Mapping[str, Any]) -> bool:
+    off, tolerance = section.get("delta_e00"), section.get("tolerance", 2.0)
+    return isinstance(off, int | float) and isinstance(tolerance, int | float) and off > tolerance
+
+
+def adjust(model: TintModel, target: Target, question: Question, promised: bool = False) -> Adjustment:
+    """The smallest addition that brings every place within tolerance with good chance, or what else to do.
+
+    target: from `aimed`, or any whose sections have colours. promised: whether it aims at what the recipe promised. Raises
+    OneCupOnly, UnknownPigment, and what `believe` and `lay` raise. Deterministic.
+    """
+    if model.is_one_cup:
+        raise OneCupOnly
+    aim = lay(model, target)
+    part, shares = question.part, question.shares
+    pot = model.dose_vector(part.doses_phr)
+    for name in question.also:
+        if name not in model.pigments:
+            raise UnknownPigment(name, model.pigments)
+    columns = [p for p, name in enumerate(model.pigments) if pot[p] > 0 or name in question.also]
+    belief = believe(model, question.trials, question.strengths, question.lot_spread)
+    view = sights(belief, aim)
+    resin_g = shares.resin_g(part)
+    as_is = untouched(view, pot, resin_g)
+    fresh = best_top_up(view, np.zeros(len(pot)), 1.0, columns)
+    mixed = part.mixed_minutes_ago is not None
+    outcome, chosen = _decided(view, question, pot, columns, resin_g, as_is, fresh)
+    costs = _costs(model, question, None if outcome is Outcome.START_AGAIN else chosen, as_is, fresh)
+    if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
+        # As much of it as the pour needs, and no more.
+        thin = least_dilution(view, pot, _THINNEST, columns, question.good)
+        needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / resin_g, 1.0)
+        less = _with_some_out(view, question, pot, thin, resin_g, needed * part.left_g)
+        if less is not None and less.chance > chosen.chance - WORTH:
+            chosen = less
+            costs = _costs(model, question, chosen, as_is, fresh)
+    if outcome is Outcome.DILUTE and fresh.chance >= chosen.chance - WORTH and _dearer(costs):
+        outcome, chosen = Outcome.START_AGAIN, as_is
+    if mixed:
+        outcome, chosen = _when_mixed(question, outcome, chosen, as_is)
+    strengths = {model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0}
+    found = Adjustment(
+        outcome=outcome,
+        says="",
+        aside_g=chosen.aside_g,
+        additions=chosen.additions,
+        plain_g=chosen.plain_g,
+        part=shares.takes,
+        other_parts=() if mixed or outcome is Outcome.START_AGAIN else shares.other_parts(chosen.resin_g),
+        tinted_g=part.left_g - chosen.aside_g + chosen.added_g,
+        mixed_g=chosen.resin_g / shares.share,
+        before=_places(view, as_is),
+        after=_places(view, chosen),
+        chance_before=as_is.chance,
+        chance_after=chosen.chance,
+        chance_fresh=fresh.chance,
+        next_doses_phr={model.pigments[p]: float(fresh.top_up[p]) for p in columns if fresh.top_up[p] > 0},
+        strengths=strengths,
+        costs=costs,
+        surprise=belief.surprise,
+        order=(),
+        warnings=(),
+    )
+    return says.with_words(found, question, _warnings(view, question, belief, chosen, found, promised))
+
+
+def _decided(
+    view: Sights, question: Question, pot: Array, columns: Sequence[int], resin_g: float, as_is: Weights, fresh: Way
+) -> tuple[Outcome, Weights]:
+    """The outcome before costs and the clock are looked at, and its weights."""
+    good, room = question.good, question.part.room_g
+    if as_is.chance >= good:
+        return Outcome.KEEP, as_is
+    top_up = smallest_top_up(view, pot, 1.0, columns, good)
+    best = _in_pot(view, question, pot, top_up, resin_g) or as_is
+    if best.chance >= good:
+        return Outcome.TOP_UP, best
+    least = resin_g / (resin_g + _CLOSE * room)
+    if least < 0.999:
+        thinned = _in_pot(view, question, pot, least_dilution(view, pot, least, columns, good), resin_g)
+        if thinned is not None and thinned.chance > best.chance + WORTH:
+            best = thinned
+    if best.chance < good - WORTH and question.part.mixed_minutes_ago is None:
+        way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns, good)
+        full = max(_CLOSE * question.part.full_g, question.part.left_g)
+        less = _with_some_out(view, question, pot, way, resin_g, full)
+        if less is not None and less.chance > best.chance + WORTH:
+            best = less
+    if fresh.chance > best.chance + WORTH and best.chance < good - WORTH:
+        return Outcome.START_AGAIN, as_is
+    if best.chance <= as_is.chance + WORTH or not best.added_g:
+        return Outcome.KEEP, as_is
+    return (Outcome.DILUTE if best.plain_g > 0 else Outcome.TOP_UP), best
+
+
+def _in_pot(
+    view: Sights, question: Question, pot: Array, way: Way, resin_g: float, aside_g: float = 0.0
+) -> Weights | None:
+    """The way in grams, with so much of the tinted part taken out first; None where the pot does not hold it."""
+    part = question.part
+    room = part.room_g + aside_g
+    resin_g *= 1 - aside_g / part.left_g
+    weights = weigh(view, pot, way, resin_g, question.shares.share, AtHand(question.bench, question.bottles, room))
+    return replace(weights, aside_g=aside_g) if weights.added_g <= room else None
+
+
+def _with_some_out(
+    view: Sights, question: Question, pot: Array, way: Way, resin_g: float, goal_g: float
+) -> Weights | None:
+    """The way with so much of the tinted part taken out first that the rest, topped up and diluted, comes to goal_g."""
+    part, bench = question.part, question.bench
+    at_hand = AtHand(bench, question.bottles)
+    full = weigh(view, pot, way, resin_g, question.shares.share, at_hand)
+    if not full.added_g:
+        return None
+    kept = goal_g / (part.left_g + full.added_g)
+    # A step more than it takes: what goes in is rounded too.
+    step = bench.part_place((1 - kept) * part.left_g).step_g
+    aside = float(f"{(math.ceil((1 - kept) * part.left_g / step) + 1) * step:.10g}")
+    return _in_pot(view, question, pot, way, resin_g, aside) if kept < 1 and aside < part.left_g else None
+
+
+def _when_mixed(question: Question, outcome: Outcome, chosen: Weights, as_is: Weights) -> tuple[Outcome, Weights]:
+    """Mixed: within the pot life only pigment as it is may still go in, weighed well enough; past it nothing."""
+    if outcome is Outcome.KEEP:
+        return outcome, chosen
+    life, age = question.pot_life_min, question.part.mixed_minutes_ago
+    assert age is not None
+    neat = not chosen.plain_g and all(not one.letdown and one.spread <= _ROUGH for one in chosen.additions)
+    if life is not None and age < life and outcome is Outcome.TOP_UP and neat:
+        return outcome, chosen
+    return Outcome.TOO_LATE, as_is
+
+
+def _costs(model: TintModel, question: Question, chosen: Weights | None, as_is: Weights, fresh: Way) -> dict[str, Cost]:
+    """What each way takes from the shelf for the pour; the other parts are the same either way."""
+    share = question.shares.share
+    need = question.need_g if question.need_g is not None else as_is.resin_g / share
+
+    def fresh_g(grams: float) -> dict[str, float]:
+        return {p: float(d) * grams / 100 for p, d in zip(model.pigments, fresh.top_up, strict=True) if d > 0}
+
+    again = _cost(need * share, fresh_g(need), question.prices)
+    if chosen is None:
+        return {"start_again": again}
+    short = max(need - chosen.resin_g / share, 0.0)
+    added = fresh_g(short) if short > _SHORT * need else {}
+    for one in chosen.additions:
+        added[one.pigment] = added.get(one.pigment, 0.0) + one.pigment_g
+    return {"adjust": _cost(chosen.carrier_g + short * share, added, question.prices), "start_again": again}
+
+
+def _cost(resin_g: float, pigments_g: Mapping[str, float], prices: Mapping[str, float]) -> Cost:
+    known = all(p in prices for p in (*pigments_g, *(["resin"] if resin_g > 0 else [])))
+    money = resin_g * prices.get("resin", 0.0) + math.fsum(g * prices.get(p, 0.0) for p, g in pigments_g.items())
+    return Cost(resin_g, pigments_g, money if known and prices else None)
+
+
+def _dearer(costs: Mapping[str, Cost]) -> bool:
+    """Whether adjusting takes more from the shelf than starting again: in money where every price is known, else in resin."""
+    here, again = costs["adjust"], costs["start_again"]
+    if here.money is not None and again.money is not None:
+        return here.money > again.money
+    return here.resin_g > again.resin_g
+
+
+def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
+    aim = view.aim
+    draws = view.lab(weights.doses)
+    mean = draws.mean(axis=0)
+    off = delta_e00(mean, aim.target_lab)
+    each = delta_e00(draws, aim.target_lab)
+    reach = within_95(each)
+    out = []
+    for i, s in enumerate(aim.coloured):
+        section = aim.sections[s]
+        out.append(
+            Place(
+                section.name, section.thickness_mm, _triple(aim.target_lab[i]), float(aim.tolerance[i]), _triple(mean[i]),
+                float(off[i]), float(reach[i]), float(np.mean(each[:, i] <= aim.tolerance[i])),
+            )
+        )  # fmt: skip
+    return tuple(out)
+
+
+def _triple(values: Array) -> tuple[float, float, float]:
+    first, second, third = (float(v) for v in values)
+    return first, second, third
+
+
+def _warnings(
+    view: Sights, question: Question, belief: Belief, chosen: Weights, found: Adjustment, promised: bool
+) -> tuple[str, ...]:
+    aim = view.aim
+    told = []
+    if belief.surprise > says.SURPRISE:
+        told.append(says.surprise(belief, question.trials[0].chips.reading.kind))
+    if promised:
+        told.append(says.PROMISED)
+    told += says.bench_warnings(found, question)
+    if (total := math.fsum(question.part.doses_phr.values())) > aim.total_phr:
+        told.append(says.overloaded(total, aim.total_phr))
+    if aim.floor > 0 and (light := view.light(chosen.doses)) < aim.floor:
+        told.append(says.too_dark(light, aim.floor, aim.judged_mm))
+    thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
+    if thickest < 0.5 * aim.judged_mm:
+        told.append(says.thin_trial(thickest, aim.judged_mm))
+    return tuple(told)

@@ -1,0 +1,301 @@
+"""An adjustment in words: one sentence of what to do, and what a maker should know beside it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from tintmix.numerals import listed, numeral, percent
+from tintmix.recipes.adjust.answer import Adjustment, Outcome
+from tintmix.weighing.naming import part_label, part_named, tinted_label, tinted_named
+
+if TYPE_CHECKING:
+    from tintmix.recipes.adjust.belief import Belief
+    from tintmix.recipes.adjust.decide import Question
+    from tintmix.recipes.adjust.weigh import Addition
+
+SURPRISE = 2.5
+"""Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
+_ROUGHLY = 0.05
+"""Relative spread of a weight beyond which it is called a rough one."""
+_EVEN = 0.5
+"""Less chance than this, and a pot that nothing helps is not to be poured."""
+_VALUES = {"colour": ("L*", "a*", "b*"), "camera": ("R", "G", "B")}
+PROMISED = (
+    "the recipe itself does not bring every place within its tolerance, so the adjustment aims there at the colour that the "
+    "recipe promised."
+)
+
+
+def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...]) -> Adjustment:
+    """The same with its sentence and warnings."""
+    said = {
+        Outcome.KEEP: _keep,
+        Outcome.TOP_UP: _top_up,
+        Outcome.DILUTE: _dilute,
+        Outcome.START_AGAIN: _start_again,
+        Outcome.TOO_LATE: _too_late,
+    }[found.outcome]
+    words = said(found, question)
+    if found.surprise > SURPRISE:
+        words = f"read the chip again first, it is far from what this pot can well give; taken at its word, {words}"
+    return replace(found, says=words, order=tuple(order(found, question)), warnings=warnings)
+
+
+def order(found: Adjustment, question: Question) -> list[str]:
+    """What to do at the bench, in the order in which it is done."""
+    if found.outcome in (Outcome.TOO_LATE, Outcome.START_AGAIN) or not _worth_pouring(found):
+        return []
+    if question.part.mixed_minutes_ago is not None:
+        return (
+            [f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."]
+            if found.additions
+            else []
+        )
+    part, steps = found.part, []
+    if found.surprise > SURPRISE:
+        steps.append("Read the trial chip again. Only if it reads the same, go on.")
+    for one in found.additions:
+        if one.is_new:
+            steps.append(
+                f"Make the stock bottle {one.letdown}: {_pigment(one.new_pigment_g, question)} of {one.pigment} in "
+                f"{_resin(one.new_carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
+            )
+    if found.additions or found.plain_g:
+        steps.append(f"Stir {tinted_named(part)} to the bottom.")
+        if found.aside_g:
+            steps.append(
+                f"Take {_resin(found.aside_g, question)} of it out, into a closed jar with a label: it does for another day."
+            )
+        steps += [
+            f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
+            for one in found.additions
+        ]
+        if found.plain_g:
+            steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
+        steps.append("Stir until no streak is left, sides and bottom too.")
+        steps.append("If you can wait, mix, cure and read another small sample.")
+    if found.other_parts:
+        others = " and ".join(part_named(name) for name, _ in found.other_parts)
+        first = (
+            f"Only then open {others}" if found.additions or found.plain_g else f"Open {others} when all else is ready"
+        )
+        ratio = " and ".join(
+            f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
+        )
+        steps.append(
+            f"{first}. The {_resin(found.tinted_g, question)} in the pot take {_others(found, question)}. If you mix less of "
+            f"it: {ratio} to each 100 g of {tinted_label(part)}."
+        )
+    return steps
+
+
+def _where(one: Addition, question: Question) -> str:
+    """Of a bottle that is there: how much it holds, where that is known."""
+    bottle = next((b for b in question.bottles if b.name == one.letdown), None)
+    if bottle is None or one.is_new:
+        return ""
+    known = f", {bottle.left_g:.4g} g in it" if math.isfinite(bottle.left_g) else ""
+    return f" (the bottle that is there already{known})"
+
+
+def _pigment(grams: float, question: Question) -> str:
+    return question.bench.shown(grams, question.bench.pigment_place(grams))
+
+
+def _resin(grams: float, question: Question) -> str:
+    return question.bench.shown(grams, question.bench.part_place(grams))
+
+
+def chance(part: float) -> str:
+    """A chance in per cent; a few hundred draws cannot tell certainty.
+
+    >>> chance(1.0), chance(0.931), chance(0.0)
+    ('more than 99 %', '93 %', 'less than 1 %')
+    """
+    if part >= 0.995:
+        return "more than 99 %"
+    return "less than 1 %" if part < 0.005 else f"{100 * part:.0f} %"
+
+
+def _worth_pouring(found: Adjustment) -> bool:
+    """Whether a pot that is left as it is may well come out within tolerance."""
+    return found.outcome is not Outcome.KEEP or found.chance_before >= _EVEN
+
+
+def _keep(found: Adjustment, question: Question) -> str:
+    if found.chance_before >= question.good:
+        return f"leave it: it is within tolerance at every place (chance {chance(found.chance_before)})."
+    so_far = f"the chance that every place is within tolerance is {chance(found.chance_before)}"
+    if _worth_pouring(found):
+        more = ""
+        if all(one.delta_e00 <= one.tolerance for one in found.before):
+            more = (
+                " As it reads it is right; only another reading makes that surer: of a second chip, thicker if you can."
+            )
+        return f"leave it: {so_far}, and nothing that can be added makes it much better.{more}"
+    return (
+        f"leave it, and do not pour it yet: {so_far}, and neither what can be added nor a fresh batch of the same pigments "
+        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment (--also), or solve anew."
+    )
+
+
+def _list(found: Adjustment, question: Question) -> str:
+    told = [f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}" for one in found.additions]
+    if found.plain_g:
+        told.append(f"{_resin(found.plain_g, question)} of untinted {part_label(found.part)}")
+    return listed(told)
+
+
+def _others(found: Adjustment, question: Question) -> str:
+    return " and ".join(f"{_resin(grams, question)} of {part_named(name)}" for name, grams in found.other_parts)
+
+
+def _add(found: Adjustment, question: Question) -> str:
+    """What to stir in, the other parts, and what comes of it."""
+    tinted = tinted_named(found.part)
+    out = f"Take {_resin(found.aside_g, question)} of {tinted} out, then stir" if found.aside_g else ""
+    then = f"; then mix all of it with {_others(found, question)}" if found.other_parts else ""
+    into = "the mix" if question.part.mixed_minutes_ago is not None else "the rest" if out else tinted
+    makes = f", which makes {found.mixed_g:.0f} g" if then and found.plain_g else ""
+    return (
+        f"{out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
+        f"then within tolerance with a chance of {chance(found.chance_after)} (as it is: {chance(found.chance_before)})."
+    )
+
+
+def _top_up(found: Adjustment, question: Question) -> str:
+    return f"top it up. {_add(found, question)}"
+
+
+def _dilute(found: Adjustment, question: Question) -> str:
+    return f"it is too strong, and pigment cannot be taken out: dilute it. {_add(found, question)}"
+
+
+def _doses(found: Adjustment) -> str:
+    return (
+        ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
+        or "no pigment"
+    )
+
+
+def _start_again(found: Adjustment, question: Question) -> str:
+    here, again = found.costs.get("adjust"), found.costs["start_again"]
+    part = found.part
+    money = "" if again.money is None else f", {again.money:.2f} in money"
+    why = "nothing that is worth putting into it brings it within tolerance"
+    if here is not None:
+        spent = "" if here.money is None else f", {here.money:.2f} in money"
+        why = f"putting it right would take {rough_g(here.resin_g)} of {part_named(part)}{spent}, and be dearer"
+    return (
+        f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of {part_named(part)}{money}; weigh for these "
+        f"lots, in g per 100 g of mixed resin: {_doses(found)} (chance {chance(found.chance_fresh)})."
+    )
+
+
+def rough_g(grams: float) -> str:
+    """Grams of a cost, as fine as it is small.
+
+    >>> rough_g(179.7), rough_g(7.24), rough_g(0.31)
+    ('180 g', '7.2 g', '0.31 g')
+    """
+    return f"{grams:.{0 if grams >= 10 else 1 if grams >= 1 else 2}f} g"
+
+
+def _too_late(found: Adjustment, question: Question) -> str:
+    age, life = question.part.mixed_minutes_ago, question.pot_life_min
+    if life is None:
+        why = "the resin's file does not say how long it stays open, so nothing can be advised"
+    elif age is not None and age >= life:
+        why = f"mixed {numeral(age)} minutes ago, and its pot life is {numeral(life)}"
+    else:
+        why = "it is mixed, and what it needs cannot be put in without spoiling the mixing ratio or in the time that is left"
+    return (
+        f"too late: {why}. Add nothing to it. For the next pour weigh, in g per 100 g of mixed resin: {_doses(found)} "
+        f"(chance of being within tolerance {chance(found.chance_fresh)})."
+    )
+
+
+def surprise(belief: Belief, kind: str) -> str:
+    """Of a reading that lots and scales do not explain. kind: of the reading; a spectrum's numbers are too many to tell."""
+    foreseen = ""
+    if kind in _VALUES:
+        pairs = zip(_VALUES[kind], belief.expected, belief.observed, strict=True)
+        each = ", ".join(f"{name} {numeral(seen, 3)} (read {numeral(read, 3)})" for name, seen, read in pairs)
+        foreseen = f": predicted was {each}"
+    return (
+        f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
+        "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
+        "bottle was stirred; read it again."
+    )
+
+
+def too_dark(light: float, floor: float, thickness_mm: float) -> str:
+    """Of a floor on the light that is not met."""
+    return (
+        f"at {numeral(thickness_mm)} mm {percent(light)} of the light come through, less than the "
+        f"{numeral(100 * floor)} % that the target asks for."
+    )
+
+
+def overloaded(total_phr: float, most_phr: float) -> str:
+    """Of more pigment in the pot than resin or target allow."""
+    return (
+        f"the pot holds {total_phr:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(most_phr)} that "
+        "the resin or the "
+        "target allows: check what was weighed."
+    )
+
+
+def thin_trial(chip_mm: float, part_mm: float) -> str:
+    """Of a trial much thinner than the casting."""
+    return (
+        f"the trial chip is {numeral(chip_mm)} mm thick and the casting {numeral(part_mm)} mm: what it tells of the "
+        "thick places rests on the "
+        "model. A thicker trial chip tells more."
+    )
+
+
+def bench_warnings(found: Adjustment, question: Question) -> list[str]:
+    """Of the pot, the mix and the scale."""
+    told = []
+    part = question.part
+    if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
+        told.append(
+            f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of {tinted_label(found.part)}."
+        )
+    if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
+        left = question.pot_life_min - part.mixed_minutes_ago
+        told.append(
+            f"it is mixed already, and {left:.0f} minutes of its pot life are left: if there is any doubt, leave it alone. "
+            "Never thin a mix that has begun to thicken."
+        )
+    for one in found.additions:
+        if one.spread > _ROUGHLY:
+            better = "a finer scale" if one.letdown else "a finer scale or a stock bottle"
+            told.append(
+                f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment} are weighed only to "
+                f"{100 * one.spread:.0f} %; {better} would do better."
+            )
+    bench = question.bench
+    weights = [(one.letdown or one.pigment, one.weigh_g, bench.pigment_place(one.weigh_g)) for one in found.additions]
+    parts = (
+        (f"untinted {part_label(found.part)}", found.plain_g),
+        *((part_named(name), grams) for name, grams in found.other_parts),
+    )
+    weights += [(what, grams, bench.part_place(grams)) for what, grams in parts]
+    for what, grams, place in weights:
+        most = bench.limit_g(place.scale)
+        goes = max(place.portions, math.ceil(grams / most - 1e-9))
+        if goes > 1:
+            told.append(
+                f"{bench.shown(grams, place)} of {what} are more than the scale takes at once ({most:g} g, its vessel "
+                f"besides): weigh them in {goes} goes."
+            )
+    if question.need_g is not None and found.mixed_g < question.need_g * 0.995 and not part.mixed_minutes_ago:
+        told.append(
+            f"it makes {found.mixed_g:.0f} g of mixed resin and the pour needs {question.need_g:g} g: make up the rest by the "
+            "doses for the next pour."
+        )
+    return told

@@ -1,0 +1,218 @@
+"""A way to go on as weights: what goes on the scale, from which bottle, rounded so that the colour comes nearest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from tintmix.optics.spectrum import Array
+from tintmix.recipes.adjust.choice import Sights, Way, smallest_top_up
+from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, one_bottle
+from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS
+from tintmix.weighing.scales import Bench
+
+_MOST_ROUNDED = 6
+"""So many weights are rounded together; beyond, each to its nearest step."""
+_OF_ALL = 0.01
+"""A top-up's weighing may be off by this part of all of that pigment in the pot: it corrects, and need not be finer."""
+_OF_ITSELF = 0.15
+"""But not by more than this part of itself."""
+_NOTHING = 0.003
+"""Less untinted part than this, of what is in the pot, is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """One thing to put on the scale. letdown: the bottle's name; "" where the pigment is weighed as it is. new: a bottle that
+    is yet to be made, of new_pigment_g and new_carrier_g. pigment_g, carrier_g: what weigh_g brings. spread: relative."""
+
+    pigment: str
+    letdown: str
+    weigh_g: float
+    pigment_g: float
+    carrier_g: float
+    spread: float
+    new_pigment_g: float = 0.0
+    new_carrier_g: float = 0.0
+
+    @property
+    def is_new(self) -> bool:
+        """Whether its bottle has to be made first."""
+        return self.new_pigment_g > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What goes into the pot, and what comes of it. plain_g: of the untinted part, besides what the letdowns bring. resin_g:
+    resin of that part, then. doses: true (D, P), by the belief. aside_g: tinted part that is taken out first."""
+
+    additions: tuple[Addition, ...]
+    plain_g: float
+    resin_g: float
+    doses: Array
+    chance: float
+    aside_g: float = 0.0
+
+    @property
+    def carrier_g(self) -> float:
+        """All untinted part that goes in, the letdowns' with it."""
+        return self.plain_g + sum(one.carrier_g for one in self.additions)
+
+    @property
+    def added_g(self) -> float:
+        """All that goes in."""
+        return self.plain_g + sum(one.weigh_g for one in self.additions)
+
+
+@dataclass(frozen=True, slots=True)
+class AtHand:
+    """What there is to weigh with and to top up from. room_g: how much more goes into the pot."""
+
+    bench: Bench
+    bottles: tuple[StockBottle, ...] = ()
+    room_g: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """name: of a bottle, "" for the pigment as it is. made: a bottle to make."""
+
+    name: str = ""
+    factor: float = 1.0
+    made: Made | None = None
+
+
+def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float, at_hand: AtHand) -> Weights:
+    """The way in grams. resin_g: of the part that takes pigment in the pot; part_share: its share of the mix."""
+    names = view.aim.model.pigments
+    used = np.flatnonzero(way.top_up > 0).tolist()
+    sources: Mapping[int, _Source] = {}
+    for _ in range(3):
+        after_g = resin_g / way.share
+        grams = way.top_up * after_g / part_share / 100
+        # What may come with letdowns: as much as may be missing from a fresh part, and what is to thin the pot anyway.
+        room = min((1 - CARRIER_SHARE) * resin_g + (after_g - resin_g), at_hand.room_g)
+        there = pot * resin_g / part_share / 100
+        sources = {
+            p: _source(names[p], float(grams[p]), float(there[p]), room / max(len(used), 1), at_hand) for p in used
+        }
+        brought = sum(float(grams[p]) * (sources[p].factor - 1) for p in used)
+        if brought <= after_g - resin_g + 1e-9 * resin_g:
+            break
+        # The letdowns themselves bring more untinted part than was meant: then that is in the pot, and counts.
+        way = smallest_top_up(view, pot, resin_g / (resin_g + brought), used)
+        used = np.flatnonzero(way.top_up > 0).tolist()
+    after_g = resin_g / way.share
+    ideal = [float(way.top_up[p]) * after_g / part_share / 100 * sources[p].factor for p in used]
+    brought = sum(g * (1 - 1 / sources[p].factor) for g, p in zip(ideal, used, strict=True))
+    plain = max(after_g - resin_g - brought, 0.0)
+    bench = at_hand.bench
+    plain = bench.part_place(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
+    return _rounded(view, pot, [(p, sources[p]) for p in used], ideal, plain, resin_g, part_share, bench)
+
+
+def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: AtHand) -> _Source:
+    """Where so much pigment comes from: a bottle that is there, the pigment as it is, or a bottle to make. there_g: of this
+    pigment in the pot already."""
+    bench = at_hand.bench
+    fine = max(ROUGH_SPREAD * grams, min(_OF_ALL * (there_g + grams), _OF_ITSELF * grams))
+    there = sorted((one for one in at_hand.bottles if one.pigment == pigment), key=lambda one: one.n)
+    for bottle in there:
+        need = grams / bottle.share
+        place = bench.for_pigment(need)
+        if place is None or place.portions > 1 or need > max(room_g, 1e-9):
+            continue
+        if bottle.left_g >= need + place.step_g and place.spread_g <= fine / bottle.share:
+            return _Source(bottle.name, 1 / bottle.share)
+    place = bench.for_pigment(grams)
+    if grams <= 0 or (place is not None and place.spread_g <= fine):
+        return _Source()
+    # What is left of it goes on the shelf: so it is made as well as a bottle for chips is.
+    allowed = min(fine / grams, math.hypot(ROUGH_SPREAD, BOTTLE_SPREAD))
+    option = one_bottle(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g)
+    made = _weakest(grams, allowed, room_g, bench) if option is None else option.source.made[0]
+    return _Source() if made is None else _Source(f"{pigment} 1+{made.n}", 1 / made.share, made)
+
+
+def _weakest(grams: float, allowed: float, room_g: float, bench: Bench) -> Made | None:
+    """The weakest bottle that still fits, for less than a scale should be asked for: a few drops beat none, and it is told
+    how rough they are."""
+    fitting = [fill(n, grams * (1 + n), allowed, bench) for n in STEPS if grams * n <= room_g]
+    return next((made for made in reversed(fitting) if made is not None), None)
+
+
+def _rounded(
+    view: Sights,
+    pot: Array,
+    sources: Sequence[tuple[int, _Source]],
+    ideal: Sequence[float],
+    plain_g: float,
+    resin_g: float,
+    part_share: float,
+    bench: Bench,
+) -> Weights:
+    """Of all ways to round up or down, the one that leaves the best chance; where several do, the nearest to the target."""
+    places = [bench.pigment_place(g) for g in ideal]
+    low = [np.floor(g / place.step_g + 1e-9) * place.step_g for g, place in zip(ideal, places, strict=True)]
+    corners = (
+        product(*[(a, a + place.step_g) for a, place in zip(low, places, strict=True)])
+        if len(ideal) <= _MOST_ROUNDED
+        else [tuple(place.rounded(g) for g, place in zip(ideal, places, strict=True))]
+    )
+    best: tuple[float, float, Weights] | None = None
+    for corner in corners:
+        weights = as_weights(view, pot, sources, corner, plain_g, resin_g, part_share, bench)
+        worst = view.worst(weights.doses)
+        rank = (weights.chance, -float(np.mean(worst**2)))
+        if best is None or rank > best[:2]:
+            best = (*rank, weights)
+    assert best is not None
+    return best[2]
+
+
+def as_weights(
+    view: Sights,
+    pot: Array,
+    sources: Sequence[tuple[int, _Source]],
+    grams: Sequence[float],
+    plain_g: float,
+    resin_g: float,
+    part_share: float,
+    bench: Bench,
+) -> Weights:
+    """These very weights, and what comes of them with their own weighing errors."""
+    names = view.aim.model.pigments
+    additions, spreads = [], np.zeros(len(names))
+    pigment_g = np.zeros(len(names))
+    for (p, source), weight in zip(sources, grams, strict=True):
+        if weight <= 0:
+            continue
+        weight = float(f"{weight:.10g}")
+        own = bench.pigment_place(weight).spread_g / weight
+        if source.made is not None:
+            own = math.hypot(own, source.made.spread)
+        pigment_g[p], spreads[p] = weight / source.factor, own
+        additions.append(
+            Addition(
+                names[p], source.name, weight, weight / source.factor, weight - weight / source.factor, own,
+                0.0 if source.made is None else source.made.first_g,
+                0.0 if source.made is None else source.made.carrier_g,
+            )
+        )  # fmt: skip
+    after = resin_g + plain_g + sum(one.carrier_g for one in additions)
+    share = resin_g / after
+    top_up = 100 * pigment_g * part_share / after
+    plain_spread = bench.part_place(plain_g).spread_g / after if plain_g else 0.0
+    doses = view.doses(pot, share, top_up, np.minimum(spreads, 0.5), min(plain_spread, 0.5))
+    return Weights(tuple(additions), plain_g, after, doses, view.chance(doses))
+
+
+def untouched(view: Sights, pot: Array, resin_g: float) -> Weights:
+    """Nothing added."""
+    doses = view.doses(pot, 1.0, np.zeros(len(pot)))
+    return Weights((), 0.0, resin_g, doses, view.chance(doses))

@@ -1,0 +1,1 @@
+"""The doses whose tint comes nearest: starts, descents, polish, choice."""

@@ -1,0 +1,197 @@
+"""From the ends of the search to the few dose vectors worth showing: polished, lawful, really different, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tintmix.optics.difference import delta_e00
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.model import ManyLooks
+from tintmix.recipes.search.aim import Aim
+from tintmix.recipes.search.descend import Found
+from tintmix.recipes.search.reported import means, measure, retract
+from tintmix.recipes.search.sequential_quadratic import Candidate, sequential_quadratic_programming
+
+ALIKE = 0.3
+"""ΔE00: two proposals of the same pigments that are nearer than this at every section are one proposal."""
+_WORTH = 0.001
+_WORTH_BELOW = 0.1
+"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first
+for the best proposals, the second for those that are there to offer a choice."""
+_FIRST = 6
+"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`."""
+_NEARLY = 1.5
+"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within."""
+_LARGEST = 10
+"""So many at most are polished by their largest error: a bound on the time."""
+_ROUNDS = 4
+"""A bound; rounds end when the shift is `_QUIET`."""
+_QUIET = 1e-6
+"""L*a*b*: the last decimal of ΔE00 that a proposal reports."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """Dose vectors (N, P) in order of rank, what the model reports of them, and the candidates they came from."""
+
+    doses: Array
+    told: ManyLooks
+    candidates: tuple[Candidate, ...]
+
+
+def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
+    """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
+    pool = _shortlist(aim, found, 2 * most + 12)
+    pool = sequential_quadratic_programming(
+        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6
+    )
+    pool = _narrowed(aim, pool, most + 6)
+    if len(aim.coloured) > 1:
+        # Where nothing is within tolerance the largest error decides; else only for what is nearly within.
+        least = min(one.worst for one in pool)
+        highest = _NEARLY if least <= 1 else np.inf
+        promising = [one for one in pool if 1 < one.worst <= highest]
+        pool = pool + [replace(one, kind="max") for one in promising[:_LARGEST]]
+    pool = _settled(aim, pool)
+    return _ranked(aim, pool, most)
+
+
+def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
+    """The smallest of the largest ΔE00/tolerance that these candidates come to, to about a hundredth: for "what if"."""
+    pool = list(candidates)
+    if len(aim.coloured) > 1:
+        pool = [replace(one, kind="max") for one in pool]
+    pool = sequential_quadratic_programming(
+        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=8
+    )
+    return min(one.worst for one in pool)
+
+
+def _ratios(aim: Aim, lab: Array) -> Array:
+    difference: Array = delta_e00(lab[:, list(aim.coloured)], aim.target_lab) / aim.tolerance
+    return difference
+
+
+def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
+    """The ends that are best by the largest error, and those best by the mean square, in turn."""
+    pigments = len(aim.model.pigments)
+    doses = np.zeros((sum(len(part.cost) for part in found), pigments))
+    at = 0
+    for part in found:
+        block = doses[at : at + len(part.cost)]
+        np.put_along_axis(block, part.columns, part.doses, axis=1)
+        at += len(part.cost)
+    cost = np.concatenate([part.cost for part in found])
+    worst = np.concatenate([part.worst(aim.weight) for part in found])
+    ratio = np.concatenate([part.ratio for part in found])
+    order = [
+        index
+        for pair in zip(
+            np.argsort(worst, kind="stable")[: 8 * count], np.argsort(cost, kind="stable")[: 8 * count], strict=True
+        )
+        for index in pair
+    ]
+    power = aim.model.absorptivity.mean(axis=1)
+    smaller: dict[tuple[int, ...], float] = {}
+    for index in np.argsort(-worst, kind="stable"):
+        smaller[tuple(np.flatnonzero(doses[index] > 0).tolist())] = float(worst[index])
+    chosen: list[Candidate] = []
+    seen: dict[tuple[int, ...], list[Array]] = {}
+    for index in dict.fromkeys(int(i) for i in order):
+        support = tuple(np.flatnonzero(doses[index] > 0).tolist())
+        near = seen.setdefault(support, [])
+        if any(np.all(np.abs(doses[index] - other) <= 0.01 * (other + doses[index])) for other in near):
+            continue
+        if len(chosen) >= _FIRST and _adds_little(doses[index], support, float(worst[index]), smaller, power):
+            continue
+        near.append(doses[index])
+        chosen.append(Candidate(doses[index], support, "sum", ratio[index]))
+        if len(chosen) >= count:
+            break
+    return chosen
+
+
+def _adds_little(
+    doses: Array, support: tuple[int, ...], worst: float, smaller: Mapping[tuple[int, ...], float], power: Array
+) -> bool:
+    """Whether one pigment does under a twentieth of the darkening, and the rest alone come nearly as near."""
+    if len(support) < 2:
+        return False
+    part = doses[list(support)] * power[list(support)]
+    least = int(np.argmin(part))
+    rest = support[:least] + support[least + 1 :]
+    return bool(part[least] < 0.05 * part.sum()) and smaller.get(rest, np.inf) <= worst + _WORTH_BELOW
+
+
+def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
+    """Rounds of measuring how the reported colour differs from the point model's, and of settling with that."""
+    doses = np.array([one.doses for one in pool])
+    support = np.zeros(doses.shape, dtype=bool)
+    for i, one in enumerate(pool):
+        support[i, list(one.support)] = True
+    shift = measure(aim, doses, support)
+    pool = sequential_quadratic_programming(aim, pool, shift)
+    for _ in range(_ROUNDS):
+        doses = np.array([one.doses for one in pool])
+        fresh = measure(aim, doses)
+        held = shift.lab + np.einsum("ncxp,np->ncx", shift.lab_slope, doses - shift.at)
+        shift = replace(fresh, lab_slope=shift.lab_slope, log_light_slope=shift.log_light_slope)
+        pool = sequential_quadratic_programming(aim, pool, shift, steps=6)
+        if np.abs(fresh.lab - held).max() < _QUIET:
+            break
+    return pool
+
+
+def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
+    """Those that can still be among the best: by the largest error, and by the mean square, a bound from below."""
+    by_worst = sorted(range(len(pool)), key=lambda i: pool[i].worst)
+    by_cost = sorted(range(len(pool)), key=lambda i: pool[i].cost(aim.weight))
+    order = dict.fromkeys(index for pair in zip(by_worst, by_cost, strict=True) for index in pair)
+    kept: list[Candidate] = []
+    for index in order:
+        one = pool[index]
+        twin = any(
+            one.support == other.support and np.all(np.abs(one.doses - other.doses) <= 1e-3 * other.doses + 1e-12)
+            for other in kept
+        )
+        if not twin:
+            kept.append(one)
+        if len(kept) >= count:
+            break
+    return kept
+
+
+def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
+    doses = retract(aim, np.array([one.doses for one in pool]))
+    lab = means(aim, doses, aim.sections)[0]
+    ratio = _ratios(aim, lab)
+    # Six decimals of ΔE00 is what a proposal reports; below that lies the noise of the last step, which must not rank.
+    worst = np.max(np.round(ratio * aim.tolerance, 6) / aim.tolerance, axis=1)
+    square = np.round(ratio**2 @ aim.weight, 9)
+    supports = [frozenset(np.flatnonzero(row > 0).tolist()) for row in doses]
+    total = doses.sum(axis=1)
+    order = sorted(range(len(pool)), key=lambda i: (worst[i], len(supports[i]), total[i]))
+    apart: list[int] = []
+    for i in order:
+        if not any(supports[i] == supports[j] and _alike(lab, i, j) for j in apart):
+            apart.append(i)
+    best = min(apart, key=lambda i: square[i])
+    kept: list[int] = []
+    for i in sorted(apart, key=lambda i: len(supports[i])):
+        worth = _WORTH if i in (apart[0], best) else _WORTH_BELOW
+        if not any(supports[j] < supports[i] and worst[j] <= worst[i] + worth and _alike(lab, i, j) for j in kept):
+            kept.append(i)
+    kept = [i for i in apart if i in kept]
+    if best in kept[most:] and most > 1:
+        kept[most - 1] = best
+    kept = kept[:most]
+    told = aim.model.look_many(doses[kept], aim.sections, aim.target.light, aim.target.observer)
+    final = [replace(pool[i], doses=doses[i], ratio=ratio[i], support=tuple(sorted(supports[i]))) for i in kept]
+    return Chosen(doses[kept], told, tuple(final))
+
+
+def _alike(lab: Array, i: int, j: int) -> bool:
+    return bool(np.all(delta_e00(lab[i], lab[j]) < ALIKE))

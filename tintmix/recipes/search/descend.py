@@ -1,0 +1,261 @@
+"""All subsets of pigments and several starts of each, descended at once: projected Levenberg-Marquardt in batches.
+
+Each problem minimises Σ w (ΔE00/tolerance)² / Σ w over 0 ≤ c ≤ upper. ΔE00² is a sum of three squares with an
+analytic slope (physics §7), so that this is nonlinear least squares. The limits that join pigments (total, floor on
+light, ceiling on haze) are steep hinges here: good enough to rank by; `sequential_quadratic` then meets them exactly. Nocedal &
+Wright, *Numerical Optimization*, ch. 10 and 16; Kanzow, Yamashita, Fukushima, *J. Comput. Appl. Math.* 172 (2004)
+375, for the projected step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from math import comb
+
+import numpy as np
+
+from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.levenberg_marquardt import Damping
+from tintmix.recipes.search.aim import Aim
+from tintmix.recipes.search.forward import Indices, Mask, sight
+from tintmix.recipes.search.starts import STARTS, starts
+
+Progress = Callable[[float], None]
+
+_CHUNK = 1024
+"""Problems descended together: 1024 × 41 numbers stay in a core's cache; memory does not grow with the subsets."""
+_HINGE = 100.0
+"""A limit broken by 1 % costs as much as one tolerance."""
+_STEPS = 40
+"""A bound on the time; what has not arrived by then is taken on by `sequential_quadratic`, where it is worth it."""
+_DAMPING = Damping(first=1e-2, ease=0.1, stiffen=6.0, least=1e-7, least_after=1e-4, most=1e5)
+"""Relative to the diagonal of JᵀJ, so that units of pigments do not matter. least: about the root of the machine's
+precision; most: a step is then a hundred-thousandth of Newton's and the problem rests."""
+_EXHAUSTIVE = 30_000
+"""So many subsets of one size are all tried; of larger sizes only those that grow out of the best of the size below."""
+_LARGEST_UNASKED = 4
+"""Where the target does not say how many pigments, sizes up to this are tried."""
+_PARENTS = 64
+"""Best subsets of the size below that larger ones grow out of: a bound on the time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Ends of the descents for one size of subset.
+
+    columns, doses (N, m); cost (N,), Σ w (ΔE00/tolerance)² / Σ w and the hinges; ratio (N, C), ΔE00/tolerance of each
+    section.
+    """
+
+    columns: Indices
+    doses: Array
+    cost: Array
+    ratio: Array
+
+    def worst(self, weight: Array) -> Array:
+        """The largest ΔE00/tolerance of each (N,), made larger by what the hinges cost."""
+        hinges = self.cost - (self.ratio**2) @ (weight / weight.sum())
+        worst: Array = np.sqrt(self.ratio.max(axis=1) ** 2 + np.maximum(hinges, 0.0))
+        return worst
+
+
+def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
+    """The best ends for every subset of the allowed pigments, a `Found` for each size of subset.
+
+    progress: called with the fraction done after every chunk.
+    """
+    sizes = range(1, _largest(aim) + 1)
+    expected = sum(min(comb(len(aim.allowed), m), _EXHAUSTIVE) for m in sizes)
+    done = 0
+    found: list[Found] = []
+    for m in sizes:
+        parts = []
+        for columns in _subsets(aim, m, found):
+            parts.append(search_these(aim, columns))
+            done += len(columns)
+            if progress is not None:
+                progress(min(done / max(expected, 1), 1.0))
+        found.append(_joined(parts))
+    return found
+
+
+def _largest(aim: Aim) -> int:
+    if aim.target.limits.pigments is None:
+        return min(aim.most_pigments, _LARGEST_UNASKED)
+    return aim.most_pigments
+
+
+def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
+    """Subsets of size m (n, m) in chunks: all of them, or those that the best smaller ones grow into."""
+    per_chunk = max(_CHUNK // STARTS, 1)
+    if comb(len(aim.allowed), m) <= _EXHAUSTIVE:
+        flat = np.fromiter((p for subset in combinations(aim.allowed, m) for p in subset), dtype=np.intp)
+        every = flat.reshape(-1, m)
+    else:
+        parents = found[-1].columns[np.argsort(found[-1].cost, kind="stable")[:_PARENTS]]
+        grown = {tuple(sorted({*parent, p})) for parent in parents.tolist() for p in aim.allowed if p not in parent}
+        every = np.array(sorted(grown), dtype=np.intp)
+    for start in range(0, len(every), per_chunk):
+        yield every[start : start + per_chunk]
+
+
+def search_these(aim: Aim, subsets: Indices) -> Found:
+    """Every start of these subsets descended; of each subset the best end, and the next best if it is another."""
+    columns = np.repeat(subsets, STARTS, axis=0)
+    ends = projected_levenberg_marquardt(aim, starts(aim, subsets), columns)
+    cost = ends.cost.reshape(-1, STARTS)
+    doses = ends.doses.reshape(len(subsets), STARTS, -1)
+    order = np.argsort(cost, axis=1, kind="stable")
+    row = np.arange(len(subsets))
+    first = order[:, 0]
+    # Another end of the same subset counts where it is plainly elsewhere; those in the same basin are dropped.
+    apart = (
+        np.abs(doses - doses[row, first][:, None]).sum(axis=2) > 0.05 * doses[row, first].sum(axis=1)[:, None] + 1e-9
+    )
+    other = np.where(apart, cost, np.inf)
+    second = np.argmin(other, axis=1)
+    has_second = np.isfinite(other[row, second])
+    keep = np.concatenate([row * STARTS + first, (row * STARTS + second)[has_second]])
+    return Found(columns[keep], ends.doses[keep], ends.cost[keep], ends.ratio[keep])
+
+
+def _joined(parts: list[Found]) -> Found:
+    return Found(
+        np.concatenate([part.columns for part in parts]),
+        np.concatenate([part.doses for part in parts]),
+        np.concatenate([part.cost for part in parts]),
+        np.concatenate([part.ratio for part in parts]),
+    )
+
+
+def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> Found:
+    """Levenberg-Marquardt from doses (B, m) within 0 ≤ c ≤ upper; problems that have arrived leave the batch.
+
+    Returns the ends, in the order given.
+    """
+    upper = aim.upper[columns]
+    end = np.clip(doses, 0.0, upper)
+    cost, hessian, gradient, ratio = _normal(aim, end, columns)
+    out = Found(columns, end.copy(), cost.copy(), ratio.copy())
+    at = np.arange(len(end))
+    damping = _DAMPING.start(len(end))
+    for _ in range(_STEPS):
+        step, gain = _bounded_step(hessian, gradient, end, upper, damping)
+        trial = np.clip(end + step, 0.0, upper)
+        cost1, hessian1, gradient1, ratio1 = _normal(aim, trial, columns)
+        better = cost1 < cost
+        drop = np.where(better, cost - cost1, 0.0)
+        end[better], hessian[better], gradient[better] = trial[better], hessian1[better], gradient1[better]
+        ratio[better] = ratio1[better]
+        cost = np.where(better, cost1, cost)
+        damping = _DAMPING.after(damping, better)
+        arrived = (cost < 1e-8) | (gain < 1e-5 * cost) | (better & (drop < 1e-4 * cost)) | (damping > _DAMPING.most)
+        if arrived.any():
+            gone = at[arrived]
+            out.doses[gone], out.cost[gone], out.ratio[gone] = end[arrived], cost[arrived], ratio[arrived]
+            stay = ~arrived
+            if not stay.any():
+                return out
+            at, end, columns, upper = at[stay], end[stay], columns[stay], upper[stay]
+            hessian, gradient, cost = hessian[stay], gradient[stay], cost[stay]
+            ratio, damping = ratio[stay], damping[stay]
+    out.doses[at], out.cost[at], out.ratio[at] = end, cost, ratio
+    return out
+
+
+def _normal(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array, Array, Array]:
+    """Cost (B,), JᵀJ (B, m, m), Jᵀr (B, m) of residuals and hinges, and ΔE00/tolerance of each section (B, C)."""
+    seen = sight(aim, doses, columns)
+    residual, turn = residuals_with_slope(aim.target_lab, seen.lab)
+    share = aim.share
+    slope = (turn @ seen.lab_slope) * share[:, None, None]
+    batch, width = doses.shape
+    slope = slope.reshape(batch, -1, width)
+    ratio = np.sqrt((residual**2).sum(axis=-1))
+    residual = (residual * share[:, None]).reshape(batch, -1)
+    ratio /= aim.tolerance
+    cost = (residual**2).sum(axis=1)
+    across = slope.transpose(0, 2, 1)
+    hessian = across @ slope
+    gradient = (across @ residual[:, :, None])[..., 0]
+    for over, by in _hinges(aim, doses, seen.log_light, seen.log_light_slope, seen.haze, seen.haze_slope):
+        over = np.maximum(over, 0.0)
+        by = np.where(over[:, None] > 0, by, 0.0)
+        cost += over**2
+        hessian += by[:, :, None] * by[:, None, :]
+        gradient += over[:, None] * by
+    return cost, hessian, gradient, ratio
+
+
+def _hinges(
+    aim: Aim,
+    doses: Array,
+    log_light: Array | None,
+    light_slope: Array | None,
+    haze: Array | None,
+    haze_slope: Array | None,
+) -> Iterator[tuple[Array, Array]]:
+    """By how much each joint limit is overstepped, scaled, and its slope (B, m)."""
+    if np.isfinite(aim.total_phr):
+        scale = _HINGE / aim.total_phr
+        yield scale * (doses.sum(axis=1) - aim.total_phr), np.full(doses.shape, scale)
+    if log_light is not None and light_slope is not None:
+        yield _HINGE * (np.log(aim.floor) - log_light), -_HINGE * light_slope
+    if haze is not None and haze_slope is not None:
+        scale = _HINGE / max(aim.haze_room, 1e-3)
+        yield scale * (haze - aim.haze_room), scale * haze_slope
+
+
+def _bounded_step(hessian: Array, gradient: Array, at: Array, upper: Array, damping: Array) -> tuple[Array, Array]:
+    """The damped step within the box (B, m), and how much the quadratic model falls along it (B,).
+
+    Doses at a bound that the gradient pushes outward stay; those whose step leaves the box stop at it, and the rest
+    step again.
+    """
+    width = at.shape[1]
+    diagonal = np.arange(width)
+    damped = hessian.copy()
+    own = hessian[:, diagonal, diagonal]
+    damped[:, diagonal, diagonal] = own + damping[:, None] * own + 1e-12 * own.max(axis=1, keepdims=True) + 1e-300
+    held = ((at <= 0) & (gradient > 0)) | ((at >= upper) & (gradient < 0))
+    step = _solved(damped, gradient, held, np.zeros_like(at))
+    if width > 1:
+        reach = at + step
+        leaves = ~held & ((reach < 0) | (reach > upper))
+        if leaves.any():
+            again = leaves.any(axis=1)
+            bound = np.where(reach < 0, -at, upper - at)
+            fixed = np.where(leaves, bound, 0.0)[again]
+            step[again] = _solved(damped[again], gradient[again], (held | leaves)[again], fixed)
+    step = np.clip(at + step, 0.0, upper) - at
+    fall = -(gradient * step).sum(axis=1) - 0.5 * np.einsum("bi,bij,bj->b", step, hessian, step)
+    return step, fall
+
+
+def _solved(matrix: Array, gradient: Array, held: Mask, fixed: Array) -> Array:
+    """x with x = fixed where held and (matrix x + gradient) = 0 elsewhere, by elimination over the whole batch at once.
+
+    The matrices are symmetric and positive definite, so no pivot is needed; a few operations on (B,) vectors beat B
+    small solves.
+    """
+    width = gradient.shape[1]
+    free = ~held
+    right = -gradient - np.einsum("bij,bj->bi", matrix, fixed)
+    right = np.where(free, right, 0.0).T.copy()
+    a = np.where(free[:, :, None] & free[:, None, :], matrix, 0.0).transpose(1, 2, 0).copy()
+    for i in range(width):
+        a[i, i] += held[:, i]
+    for i in range(width):
+        a[i, i] = np.maximum(a[i, i], 1e-300)
+        for j in range(i + 1, width):
+            factor = a[j, i] / a[i, i]
+            a[j, i + 1 :] -= factor * a[i, i + 1 :]
+            right[j] -= factor * right[i]
+    for i in reversed(range(width)):
+        for j in range(i + 1, width):
+            right[i] -= a[i, j] * right[j]
+        right[i] /= a[i, i]
+    return right.T + fixed

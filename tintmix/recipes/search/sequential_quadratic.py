@@ -1,0 +1,277 @@
+"""The last steps of the best candidates: limits met exactly, and, where asked, the largest error made smallest.
+
+Sequential quadratic programming on a Gauss-Newton model. "sum" minimises Σ w (ΔE00/tolerance)² / Σ w; "max" the
+largest ΔE00/tolerance: min z, ½ ratio_s² ≤ z for every section s, whose multipliers weigh the sections' JᵀJ in the
+Hessian. The box, the total and the ceiling on haze are linear; the floor is linear in log light, a convex function,
+so that a step which meets the linear floor meets the true one. Nocedal & Wright, *Numerical Optimization*, ch. 18.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.levenberg_marquardt import Damping
+from tintmix.recipes.search.active_set import dual_active_set
+from tintmix.recipes.search.aim import Aim
+from tintmix.recipes.search.forward import Indices, Mask, sight
+from tintmix.recipes.search.reported import Shift
+
+Kind = Literal["sum", "max"]
+
+_STEPS = 20
+"""A bound on the time: from the search's ends a few steps are enough."""
+_DAMPING = Damping(first=1e-6, ease=0.1, stiffen=10.0, least=1e-9, least_after=1e-4, most=1e4)
+"""Nearly undamped: the search has brought the candidates close, and Gauss-Newton's steps are right there."""
+_STILL = 1e-7
+_STILL_LARGEST = 1e-5
+"""A candidate rests when its merit would fall by less than this part; coarser for "max", which is never at zero."""
+_LEAK = 1e3
+"""Price of a limit broken by its whole self, in squared tolerances: an l₁ penalty is exact where it is above the largest
+multiplier (Nocedal & Wright, ch. 17.2), and what it leaves is drawn back by `reported.retract`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A dose vector (P,) under way: its support, what it minimises, where it stands.
+
+    ratio: (C,), ΔE00/tolerance of the corrected colours.
+    """
+
+    doses: Array
+    support: tuple[int, ...]
+    kind: Kind
+    ratio: Array
+
+    @property
+    def worst(self) -> float:
+        """The largest ΔE00/tolerance."""
+        return float(self.ratio.max())
+
+    def cost(self, weight: Array) -> float:
+        """Σ w ratio² / Σ w."""
+        return float(self.ratio**2 @ weight / weight.sum())
+
+
+@dataclass(slots=True)
+class _State:
+    """Candidates at one point, slopes by their own pigments only (w columns, padded).
+
+    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in its tolerance.
+    """
+
+    half: Array
+    slopes: Array
+    grams: Array
+    log_light: Array | None
+    log_light_slope: Array | None
+    haze: Array | None
+    haze_slope: Array | None
+
+    def put(self, rows: Indices, other: _State, which: Mask) -> None:
+        """The rows `which` of another state in place of these rows."""
+        for name in ("half", "slopes", "grams", "log_light", "log_light_slope", "haze", "haze_slope"):
+            mine, new = getattr(self, name), getattr(other, name)
+            if mine is not None:
+                mine[rows] = new[which]
+
+
+def sequential_quadratic_programming(
+    aim: Aim, candidates: Sequence[Candidate], shift: Shift, steps: int = _STEPS
+) -> list[Candidate]:
+    """Each candidate taken to its own minimum under the limits, the shift of reported from point values given."""
+    if not candidates:
+        return []
+    columns, real = _padded(candidates)
+    start = np.array([one.doses for one in candidates])
+    doses = np.where(real, np.take_along_axis(start, columns, axis=1), 0.0)
+    largest = np.array([one.kind == "max" for one in candidates])
+    state = _look(aim, doses, columns, real, shift)
+    merit = _merit(aim, largest, state, doses)
+    damping = _DAMPING.start(len(candidates))
+    weights = np.tile(aim.weight / aim.weight.sum(), (len(candidates), 1))
+    still = np.where(largest, _STILL_LARGEST, _STILL)
+    live = np.arange(len(candidates))
+    for _ in range(steps):
+        step, fall = _steps(aim, largest, state, doses, columns, real, damping, weights, live)
+        moving = fall > still[live] * merit[live] + 1e-18
+        live = live[moving]
+        if not live.size:
+            break
+        trial = np.clip(doses[live] + step[moving], 0.0, aim.upper[columns[live]])
+        new = _look(aim, trial, columns[live], real[live], shift.take(live))
+        merits = _merit(aim, largest[live], new, trial)
+        better = merits < merit[live]
+        stalled = better & (merit[live] - merits <= still[live] * merit[live] + 1e-18)
+        gone = live[better]
+        doses[gone], merit[gone] = trial[better], merits[better]
+        state.put(gone, new, better)
+        damping[live] = _DAMPING.after(damping[live], better)
+        live = live[~stalled & (damping[live] <= _DAMPING.most)]
+        if not live.size:
+            break
+    # A dose whose whole effect is below a millionth of a tolerance is none.
+    doses[np.sqrt(np.einsum("nsii->ni", state.grams)) * doses < 1e-6] = 0.0
+    ratio = np.sqrt(2 * state.half)
+    end = np.zeros_like(start)
+    np.add.at(end, (np.arange(len(end))[:, None], columns), np.where(real, doses, 0.0))
+    return [
+        replace(one, doses=end[i], ratio=ratio[i], support=tuple(p for p in one.support if end[i, p] > 0))
+        for i, one in enumerate(candidates)
+    ]
+
+
+def _padded(candidates: Sequence[Candidate]) -> tuple[Indices, Mask]:
+    """Columns (N, w) of the supports, and which are real: shorter ones are padded with pigments they do not have."""
+    width = max(1, *(len(one.support) for one in candidates))
+    columns = np.empty((len(candidates), width), dtype=np.intp)
+    real = np.zeros((len(candidates), width), dtype=bool)
+    for i, one in enumerate(candidates):
+        others = [p for p in range(len(one.doses)) if p not in one.support]
+        columns[i] = [*one.support, *others][:width]
+        real[i, : len(one.support)] = True
+    return columns, real
+
+
+def _look(aim: Aim, doses: Array, columns: Indices, real: Mask, shift: Shift) -> _State:
+    seen = shift.apply(sight(aim, doses, columns), doses, columns)
+    residual, turn = residuals_with_slope(aim.target_lab, seen.lab)
+    residual = residual / aim.tolerance[:, None]
+    slope = (turn @ seen.lab_slope) * (real[:, None, None, :] / aim.tolerance[:, None, None])
+    across = slope.transpose(0, 1, 3, 2)
+    return _State(
+        0.5 * (residual**2).sum(axis=2),
+        (across @ residual[..., None])[..., 0],
+        across @ slope,
+        seen.log_light,
+        seen.log_light_slope,
+        seen.haze,
+        seen.haze_slope,
+    )
+
+
+def _merit(aim: Aim, largest: Mask, state: _State, doses: Array) -> Array:
+    """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on limits broken."""
+    square = 2 * state.half
+    merit = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
+    leak = np.zeros(len(doses))
+    if np.isfinite(aim.total_phr):
+        leak += np.maximum(doses.sum(axis=1) / aim.total_phr - 1, 0.0)
+    if state.log_light is not None:
+        leak += np.maximum(np.log(aim.floor) - state.log_light, 0.0)
+    if state.haze is not None:
+        leak += np.maximum(state.haze - aim.haze_room, 0.0)
+    priced: Array = merit + _LEAK * leak
+    return priced
+
+
+def _steps(
+    aim: Aim,
+    largest: Mask,
+    state: _State,
+    doses: Array,
+    columns: Indices,
+    real: Mask,
+    damping: Array,
+    weights: Array,
+    live: Indices,
+) -> tuple[Array, Array]:
+    """Steps (n, w) of the live candidates and the fall of merit each expects (n,); weights are renewed.
+
+    Where the free step of a "sum" breaks no limit it is the answer; the rest goes through the quadratic programme, one
+    by one.
+    """
+    grams, slopes = state.grams[live], state.slopes[live]
+    share = np.where(largest[live][:, None], weights[live], aim.weight / aim.weight.sum())
+    diagonal = np.einsum("nsii->ni", grams)
+    extra = (damping[live][:, None] + 1e-12) * diagonal + 1e-14 * diagonal.max(axis=1, keepdims=True) + 1e-30
+    hessian = np.einsum("ns,nsij->nij", share, grams)
+    at = np.arange(hessian.shape[1])
+    hessian[:, at, at] += extra
+    # Unit steps in every direction: pigments differ a hundredfold in strength.
+    unit = np.where(real[live], 1 / np.sqrt(diagonal + 1e-30), 0.0)
+    hessian *= unit[:, :, None] * unit[:, None, :]
+    hessian[:, at, at] += ~real[live]
+    gradient = np.einsum("ns,nsi->ni", share, slopes) * unit
+    scaled = np.linalg.solve(hessian, -gradient[..., None])[..., 0]
+    fall = -2 * (gradient * scaled).sum(axis=1) - np.einsum("ni,nij,nj->n", scaled, hessian, scaled)
+    step = scaled * unit
+    inside = _inside(aim, state, doses, columns, live, step) & ~largest[live]
+    for row, i in enumerate(live.tolist()):
+        if inside[row]:
+            continue
+        m = int(real[i].sum())
+        if m == 0:
+            step[row], fall[row] = 0.0, 0.0
+            continue
+        rows, bounds = _limits(aim, state, doses, i, columns[i, :m])
+        rows = rows * unit[row, :m]
+        if largest[i]:
+            part, fall[row], weights[i] = _largest_step(
+                hessian[row, :m, :m], slopes[row, :, :m] * unit[row, :m], state.half[i], rows, bounds, weights[i]
+            )
+        else:
+            part, _ = dual_active_set(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
+            fall[row] = -2 * float(gradient[row, :m] @ part) - float(part @ hessian[row, :m, :m] @ part)
+        step[row, :m] = part * unit[row, :m]
+    return step, fall
+
+
+def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indices, step: Array) -> Mask:
+    """Whether a step keeps every limit (n,)."""
+    reach = doses[live] + step
+    inside: Mask = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1)
+    if np.isfinite(aim.total_phr):
+        inside &= reach.sum(axis=1) <= aim.total_phr
+    if state.log_light is not None and state.log_light_slope is not None:
+        inside &= state.log_light[live] + (state.log_light_slope[live] * step).sum(axis=1) >= np.log(aim.floor)
+    if state.haze is not None and state.haze_slope is not None:
+        inside &= state.haze[live] + (state.haze_slope[live] * step).sum(axis=1) <= aim.haze_room
+    return inside
+
+
+def _largest_step(
+    hessian: Array, slopes: Array, half: Array, rows: Array, bounds: Array, weight: Array
+) -> tuple[Array, float, Array]:
+    """Step that lowers the largest of the sections, the fall it expects, the sections' weights.
+
+    Variables: the step (m,) and z, the largest ½ ratio² in units of what it is now.
+    """
+    m, count = len(hessian), len(half)
+    top = max(float(half.max()), 1e-30)
+    wide = np.zeros((m + 1, m + 1))
+    wide[:m, :m] = hessian / top
+    wide[m, m] = 1e-7
+    gradient = np.zeros(m + 1)
+    gradient[m] = 1.0
+    every = np.zeros((count + len(rows), m + 1))
+    every[:count, :m] = slopes / top
+    every[:count, m] = -1.0
+    every[count:, :m] = rows
+    step, pull = dual_active_set(wide, gradient, every, np.concatenate([-half / top, bounds]))
+    held = np.maximum(pull[:count], 0.0)
+    move = step[:m]
+    fall = 2 * top * (1 - float(step[m])) - float(move @ hessian @ move)
+    return move, fall, held / held.sum() if held.sum() > 0 else weight
+
+
+def _limits(aim: Aim, state: _State, doses: Array, i: int, columns: Indices) -> tuple[Array, Array]:
+    """Rows and bounds of every limit on the step of the support: the box, the total, the floor, the ceiling."""
+    m = len(columns)
+    rows = [np.eye(m), -np.eye(m)]
+    bounds = [aim.upper[columns] - doses[i, :m], doses[i, :m]]
+    if np.isfinite(aim.total_phr):
+        rows.append(np.ones((1, m)))
+        bounds.append(np.array([aim.total_phr - doses[i].sum()]))
+    if state.log_light is not None and state.log_light_slope is not None:
+        rows.append(-state.log_light_slope[i, None, :m])
+        bounds.append(np.array([state.log_light[i] - np.log(aim.floor)]))
+    if state.haze is not None and state.haze_slope is not None:
+        rows.append(state.haze_slope[i, None, :m])
+        bounds.append(np.array([aim.haze_room - state.haze[i]]))
+    return np.concatenate(rows), np.concatenate(bounds)
