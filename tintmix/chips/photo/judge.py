@@ -227,8 +227,8 @@ def place(
     notes = []
     if uneven > _GRADIENT:
         notes.append(
-            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a wedge, a shadow, or a chip that is "
-            "not mixed"
+            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a chip thicker on one side, a "
+            "shadow, or a chip that is not mixed"
         )
     lowest = 0.0 if photo.curve is None else photo.curve.lowest
     if lowest > 0.0 and values.min() < lowest:

@@ -163,7 +163,7 @@ def lot(
 @BOOK
 @AS_JSON
 def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> None:
-    """Stock bottles (letdowns, 1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
+    """Stock bottles (1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
 
     \b
       tintmix book bottle

@@ -212,7 +212,7 @@ def _ingredients(pdf: Paper, sheet: Sheet) -> None:
         rows.append([lot + strong, one.shown, dose, achieved])
     pdf.grid(["in all, stock bottles included", "grams", "wanted, phr", "as weighed, phr"], rows, (88, 30, 30, 30))
     pdf.gap(0.8)
-    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin of its part.", TINY, grey=True)
+    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin.", TINY, grey=True)
 
 
 def _cautions(pdf: Paper, sheet: Sheet) -> None:

@@ -211,7 +211,7 @@ class HistoryTwice(TintmixError):
 
     def __init__(self, part: str) -> None:
         super().__init__(
-            f"how much of part {part} there was is told twice: keep the weight of the part (--part), or the batch that the "
+            f"how much of part {part} there was is told twice: keep its weight (--part), or the batch that the "
             "sheet was made for (--batch)."
         )
 

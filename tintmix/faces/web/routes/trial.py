@@ -142,7 +142,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
         "chips": chips,
         "light": light if light in known else None,
         "observer": {"2": 2, "10": 10}.get(form.text("observer")),
-        "left_g": units.grams(form.text("left"), f"what is left of the tinted side ({unit})", before["left_g"], 0.01),
+        "left_g": units.grams(form.text("left"), f"the tinted resin that is left ({unit})", before["left_g"], 0.01),
         "pot_g": maybe("pot", "what the pot holds"),
         "need_g": maybe("need", "the mixed resin that the pour needs"),
         "mixed_min": form.number("mixed_min", "minutes since it was mixed", 0.0, 100_000.0)
