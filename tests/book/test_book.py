@@ -49,7 +49,7 @@ from tintmix.weighing.bottle import StockBottle
 
 TABLES = ("migration", "model", "recipe", "recipe_content", "pour", "pour_addition", "photo", "bottle", "bottle_event", "lot",
           "check_chip")  # fmt: skip
-BOTTLE = StockBottle("blue 1+50", "blue", "B", 0.4, 20.0, 20.4, "2027-02-01", "B-17")
+BOTTLE = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 20.4, "2027-02-01", "A-17")
 
 
 @pytest.fixture
@@ -66,18 +66,18 @@ def book(path: Path) -> Iterator[Book]:
 def fill(book: Book) -> None:
     """One of everything."""
     book.keep(recipe("sea"), model(), "first try")
-    book.keep(recipe("sea", blue=0.025), model())
-    book.keep(recipe("smoke", blue=0.001), None)
+    book.keep(recipe("sea", azure=0.025), model())
+    book.keep(recipe("smoke", azure=0.001), None)
     book.add_bottle(BOTTLE)
     book.add_pour(
-        "sea", Pour("2027-03-01", 450.0, {"A": 236.8, "blue 1+50": 4.82}, {"blue": "B-17"}, "24 h", "first"),
+        "sea", Pour("2027-03-01", 450.0, {"A": 236.8, "azure 1+50": 4.82}, {"azure": "A-17"}, "24 h", "first"),
         readings=[reading("flange", (87.6, -12.3, 1.9)), reading()], photos=[Photo.of("p.jpg", b"photo")],
-        from_bottles={"blue 1+50": 4.82},
+        from_bottles={"azure 1+50": 4.82},
     )  # fmt: skip
     book.add_to_pour("sea", 1, note="a bubble at the rim")
-    book.set_lot_strength("blue", "B-18", 1.08, 0.02, "2027-02-01", "two chips")
-    book.add_lot("green", "G-05")
-    book.add_check_chip(CheckChip("blue", "B-18", 0.05, 12.0, (61.3, -22.4, -18.0), read_on="2027-02-01"))
+    book.set_lot_strength("azure", "A-18", 1.08, 0.02, "2027-02-01", "two chips")
+    book.add_lot("emerald", "E-05")
+    book.add_check_chip(CheckChip("azure", "A-18", 0.05, 12.0, (61.3, -22.4, -18.0), read_on="2027-02-01"))
 
 
 # Recipes --------------------------------------------------------------------------------------------------------------
@@ -102,15 +102,15 @@ def test_what_is_kept_comes_back(book: Book) -> None:
 
 def test_revisions(book: Book) -> None:
     first = book.keep(recipe("sea"), model())
-    second = book.keep(recipe("sea", blue=0.022), model())
+    second = book.keep(recipe("sea", azure=0.022), model())
     assert (first.revision, second.revision) == (1, 2)
     same = book.keep(dataclasses.replace(recipe("sea"), made_at="2030-01-01T00:00:00Z"), model())
     assert (same.revision, same.is_new) == (1, False)
     assert [one.revision for one in book.revisions("sea")] == [1, 2]
     assert book.recipe("sea").revision == 2
-    assert book.recipe("sea", 1).recipe.doses_phr["blue"] == 0.021
+    assert book.recipe("sea", 1).recipe.doses_phr["azure"] == 0.021
     line = book.list()[0]
-    assert (line.name, line.revision, line.doses_phr, line.pours) == ("sea", 2, {"blue": 0.022, "green": 0.034}, 0)
+    assert (line.name, line.revision, line.doses_phr, line.pours) == ("sea", 2, {"azure": 0.022, "emerald": 0.034}, 0)
 
 
 def test_a_model_is_kept_once_and_may_come_later(book: Book) -> None:
@@ -173,7 +173,7 @@ def test_a_pour_comes_back(book: Book) -> None:
     fill(book)
     [pour] = book.pours("sea")
     assert (pour.number, pour.revision, pour.recipe_digest) == (1, 2, book.recipe("sea", 2).digest)
-    assert pour.pour == Pour("2027-03-01", 450.0, {"A": 236.8, "blue 1+50": 4.82}, {"blue": "B-17"}, "24 h", "first")
+    assert pour.pour == Pour("2027-03-01", 450.0, {"A": 236.8, "azure 1+50": 4.82}, {"azure": "A-17"}, "24 h", "first")
     assert [(one.place, one.lab, one.light, one.observer) for one in pour.readings] == [
         ("flange", (87.6, -12.3, 1.9), "D65", 10),
         ("point", (31.2, -20.1, 4.5), "D65", 10),
@@ -208,7 +208,7 @@ def test_pours_that_cannot_be(book: Book) -> None:
     with pytest.raises(AmountOutOfSense):
         PlaceReading("point", (float("nan"), 0.0, 0.0))
     with pytest.raises(BottleNotInBook, match="the shelf is empty"):
-        book.add_pour("sea", Pour("2027-03-01"), from_bottles={"blue 1+50": 1.0})
+        book.add_pour("sea", Pour("2027-03-01"), from_bottles={"azure 1+50": 1.0})
     with pytest.raises(PhotoTooLarge):
         book.add_pour("sea", Pour("2027-03-01"), photos=[Photo("big.tif", "0" * 64, b"0" * 30_000_001)])
     with pytest.raises(PourNotInBook, match="no pour of it"):
@@ -226,55 +226,55 @@ def test_pours_that_cannot_be(book: Book) -> None:
 
 def test_a_bottle_is_used_up(book: Book) -> None:
     book.add_bottle(BOTTLE)
-    assert book.bottles("blue") == (BOTTLE,)
-    assert book.bottles("green") == ()
-    assert book.use_bottle("blue 1+50", 4.82).left_g == pytest.approx(15.58)
-    assert book.set_bottle_strength("blue 1+50", 1.05, 0.02).strength == 1.05
+    assert book.bottles("azure") == (BOTTLE,)
+    assert book.bottles("emerald") == ()
+    assert book.use_bottle("azure 1+50", 4.82).left_g == pytest.approx(15.58)
+    assert book.set_bottle_strength("azure 1+50", 1.05, 0.02).strength == 1.05
     with pytest.raises(BottleHoldsLess, match=r"holds 15\.58 g"):
-        book.use_bottle("blue 1+50", 16.0)
+        book.use_bottle("azure 1+50", 16.0)
     with pytest.raises(BottleThere):
         book.add_bottle(BOTTLE)
-    assert book.set_bottle_left("blue 1+50", 15.0).left_g == 15.0
-    book.use_bottle("blue 1+50", 15.0)
+    assert book.set_bottle_left("azure 1+50", 15.0).left_g == 15.0
+    book.use_bottle("azure 1+50", 15.0)
     assert book.bottles() == ()
     with pytest.raises(BottleNotInBook):
-        book.use_bottle("blue 1+50", 1.0)
+        book.use_bottle("azure 1+50", 1.0)
     book.add_bottle(BOTTLE)  # the next one of that name begins anew
     assert book.bottles() == (BOTTLE,)
-    assert book.use_bottle("blue 1+50", 20.4).left_g == 0.0
+    assert book.use_bottle("azure 1+50", 20.4).left_g == 0.0
 
 
 @pytest.mark.parametrize("grams", [0.0, -1.0, float("nan"), 1e9])
 def test_amounts_that_cannot_be_taken(book: Book, grams: float) -> None:
     book.add_bottle(BOTTLE)
     with pytest.raises(AmountOutOfSense):
-        book.use_bottle("blue 1+50", grams)
+        book.use_bottle("azure 1+50", grams)
     assert book.bottles() == (BOTTLE,)
 
 
 def test_the_last_strength_of_a_lot_counts(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert book.lot_strength("blue", "B-18") is None
-    assert book.add_lot("blue", "B-18").strength is None
-    assert book.lot_strength("blue", "B-18") is None
+    assert book.lot_strength("azure", "A-18") is None
+    assert book.add_lot("azure", "A-18").strength is None
+    assert book.lot_strength("azure", "A-18") is None
     for strength in (1.10, 1.05, 1.08):
-        book.set_lot_strength("blue", "B-18", strength, 0.02)
-    assert book.lot_strength("blue", "B-18") == (1.08, 0.02)
-    book.add_lot("blue", "B-18")  # came in once more; its strength is still known
-    assert [(one.lot, one.strength) for one in book.lots("blue")] == [("B-18", 1.08)]
+        book.set_lot_strength("azure", "A-18", strength, 0.02)
+    assert book.lot_strength("azure", "A-18") == (1.08, 0.02)
+    book.add_lot("azure", "A-18")  # came in once more; its strength is still known
+    assert [(one.lot, one.strength) for one in book.lots("azure")] == [("A-18", 1.08)]
     for strength in (0.0, -1.0, float("inf")):
         with pytest.raises(AmountOutOfSense):
-            book.set_lot_strength("blue", "B-18", strength)
+            book.set_lot_strength("azure", "A-18", strength)
 
 
 def test_check_chips(book: Book) -> None:
-    chip = CheckChip("blue", "B-18", 0.05, 12.0, (61.3, -22.4, -18.0), read_on="2027-02-01", name="c1")
+    chip = CheckChip("azure", "A-18", 0.05, 12.0, (61.3, -22.4, -18.0), read_on="2027-02-01", name="c1")
     book.add_check_chip(chip)
-    assert book.check_chips("blue", "B-18") == (chip,)
-    assert book.check_chips("green") == ()
-    assert [(one.lot, one.strength, one.check_chips) for one in book.lots()] == [("B-18", None, 1)]
+    assert book.check_chips("azure", "A-18") == (chip,)
+    assert book.check_chips("emerald") == ()
+    assert [(one.lot, one.strength, one.check_chips) for one in book.lots()] == [("A-18", None, 1)]
     with pytest.raises(AmountOutOfSense):
-        CheckChip("blue", "B-18", 0.05, 0.0, (61.3, -22.4, -18.0))
+        CheckChip("azure", "A-18", 0.05, 0.0, (61.3, -22.4, -18.0))
 
 
 # The file -------------------------------------------------------------------------------------------------------------

@@ -46,7 +46,7 @@ def test_export_into_an_empty_book_and_out_again(text: str, tmp_path: Path) -> N
         assert kept is not None
         assert kept.digest() == model().digest()
         assert book.bottles()[0].left_g == pytest.approx(20.4 - 4.82)
-        assert book.lot_strength("blue", "B-18") == (1.08, 0.02)
+        assert book.lot_strength("azure", "A-18") == (1.08, 0.02)
         assert len(book.pours("sea")[0].readings) == 2
 
 
@@ -59,7 +59,7 @@ def test_the_file_is_canonical_and_says_its_digest(text: str) -> None:
 
 def test_a_conflicting_name_gets_a_new_revision(text: str, tmp_path: Path) -> None:
     with open_book(tmp_path / "mine.db") as book:
-        mine = book.keep(recipe("sea", blue=0.5))
+        mine = book.keep(recipe("sea", azure=0.5))
         done = book.import_(text, "all.json")
         assert done.renumbered == (("sea", 1, 2), ("sea", 2, 3))
         assert book.recipe("sea", 1).digest == mine.digest
@@ -124,7 +124,7 @@ def resealed(change: Callable[[dict[str, Any]], object]) -> Callable[[str], str]
         (lambda text: text.replace('"format":1', '"format":7'), (ExportTooNew, ExportDamaged), "format 7|digest"),
         (resealed(lambda table: table.update(format=7)), ExportTooNew, "format 7"),
         (lambda text: text.replace("0.021", "0.029"), ExportDamaged, "digest"),
-        (resealed(lambda table: table["recipes"][0]["recipe"]["doses_phr"].update(blue=1.0)), ExportDamaged, "sea"),
+        (resealed(lambda table: table["recipes"][0]["recipe"]["doses_phr"].update(azure=1.0)), ExportDamaged, "sea"),
         (resealed(lambda table: table["recipes"][0].update(revision=0)), ExportDamaged, "revision"),
         (resealed(lambda table: table["recipes"][0].update(name="x")), ExportDamaged, "'x'"),
         (resealed(lambda table: table.pop("pour")), ExportDamaged, "pour is missing"),

@@ -20,7 +20,7 @@ class Pour:
     said. weights_g: what was really weighed, by name (a part, a pigment, a stock bottle), in grams. lots: of each pigment.
     Raises DateOutOfSense, AmountOutOfSense, NameOutOfSense.
 
-    >>> Pour("2027-03-01", 450.0, {"A": 236.8, "blue 1+50": 4.82}, {"blue": "B-17"}).batch_g
+    >>> Pour("2027-03-01", 450.0, {"A": 236.8, "azure 1+50": 4.82}, {"azure": "A-17"}).batch_g
     450.0
     """
 

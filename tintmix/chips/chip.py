@@ -256,7 +256,7 @@ class ChipSet:
     default that a reader filled in. light_curve, camera_curve, tile_curve: (nm, values) where `reading.light`,
     `reading.camera`, `reading.tile` name a CSV file. Chips without dose spreads get the reading's. Raises BadChip.
 
-    >>> one = ChipSet(Reading("colour"), (Pigment("blue"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
+    >>> one = ChipSet(Reading("colour"), (Pigment("azure"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
     >>> one.chips[0].dose_spreads, one.is_one_cup, len(one.digest())
     ((0.02,), False, 64)
     """

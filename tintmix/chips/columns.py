@@ -78,7 +78,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
     ]
     if not doses:
         problems.append(
-            'no pigment is dosed; add a column such as "blue_phr" ("mix_phr" for the one cup of a ready mix)'
+            'no pigment is dosed; add a column such as "azure_phr" ("mix_phr" for the one cup of a ready mix)'
         )
     if any(d.pigment == MIX for d in doses) and len(doses) > 1:
         problems.append(
@@ -88,7 +88,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
         problems.append('pigment is given in grams, but there is no column "resin_g"; add it')
     if not any(d.in_grams for d in doses):
         problems += [
-            f'{say(name)} needs pigment in grams, in a column such as "blue_g"'
+            f'{say(name)} needs pigment in grams, in a column such as "azure_g"'
             for name in ("resin_g", "scale_g")
             if name in fixed
         ]

@@ -164,13 +164,13 @@ def test_what_is_no_plan_or_says_too_little_is_refused(tmp_path: Path, book: Pat
     head = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\n"
     for text, problem in (
         ("a,b\n1,2\n", "columns"),
-        (head + "blue 1+50,blue,,,0.4,20,3\n", "is diluted in is not said"),
-        (head + "blue 1+50,blue,,B,much,20,3\n", "row 2"),
-        (head + 2 * "blue 1+50,blue,,B,0.4,20,3\n", "twice"),
+        (head + "azure 1+50,azure,,,0.4,20,3\n", "is diluted in is not said"),
+        (head + "azure 1+50,azure,,B,much,20,3\n", "row 2"),
+        (head + 2 * "azure 1+50,azure,,B,0.4,20,3\n", "twice"),
     ):
         (tmp_path / "bottles.csv").write_text(text, encoding="utf-8")
         with pytest.raises(BadBottleTable, match=problem):
             shelve_plan(tmp_path, book=book)
-    (tmp_path / "bottles.csv").write_text(head + "blue 1+50,blue,,,0.4,20,3\n", encoding="utf-8")
+    (tmp_path / "bottles.csv").write_text(head + "azure 1+50,azure,,,0.4,20,3\n", encoding="utf-8")
     shelve_plan(tmp_path, "B", book=book)
-    assert left_of(book) == {"blue 1+50": pytest.approx(17.4)}
+    assert left_of(book) == {"azure 1+50": pytest.approx(17.4)}

@@ -293,11 +293,11 @@ def test_names_that_are_nowhere(tmp_path: Path) -> None:
 
 
 def test_lots(kept: Path) -> None:
-    with pytest.raises(LotOfNothing, match="green"):
-        sheet_for(kept / "recipe.json", BATCH, lots={"grene": "B-18"})
-    body = sheet_for(kept / "recipe.json", BATCH, lots={"blue": "B-18"}).body
-    assert body["lots"]["blue"] == "B-18"
-    assert any("lot B-18" in note and "check chip" in note for note in body["notes"])
+    with pytest.raises(LotOfNothing, match="emerald"):
+        sheet_for(kept / "recipe.json", BATCH, lots={"grene": "A-18"})
+    body = sheet_for(kept / "recipe.json", BATCH, lots={"azure": "A-18"}).body
+    assert body["lots"]["azure"] == "A-18"
+    assert any("lot A-18" in note and "check chip" in note for note in body["notes"])
 
 
 def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, model: TintModel, tmp_path: Path) -> None:
@@ -305,19 +305,19 @@ def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, mod
     with open_book(where) as book:
         book.keep(recipe, model)
         book.add_bottle(
-            StockBottle("old blue", "blue", "B", 0.5, 20.0, 15.0, "2026-01-01", recipe.lots["blue"], 0.9, 0.01)
+            StockBottle("old azure", "azure", "B", 0.5, 20.0, 15.0, "2026-01-01", recipe.lots["azure"], 0.9, 0.01)
         )
-        book.add_lot("green", recipe.lots["green"])
-        book.set_lot_strength("green", recipe.lots["green"], 1.25, 0.02)
+        book.add_lot("emerald", recipe.lots["emerald"])
+        book.set_lot_strength("emerald", recipe.lots["emerald"], 1.25, 0.02)
     done = sheet_for("sea-green", BATCH, ["0.01"], book=where)
     assert done.body["recipe"]["revision"] == 1
-    bottle = next(one for one in done.body["letdowns"] if one["pigment"] == "blue")
+    bottle = next(one for one in done.body["letdowns"] if one["pigment"] == "azure")
     assert bottle["existing"]
-    assert bottle["name"] == "old blue"
+    assert bottle["name"] == "old azure"
     weights = {one["pigment"]: one for one in done.body["pigments"]}
     # A lot a quarter stronger asks for dose/1.25.
-    assert weights["green"]["grams"] == pytest.approx(450 * recipe.doses_phr["green"] / 100 / 1.25, rel=1e-9)
-    assert weights["green"]["strength"] == 1.25
+    assert weights["emerald"]["grams"] == pytest.approx(450 * recipe.doses_phr["emerald"] / 100 / 1.25, rel=1e-9)
+    assert weights["emerald"]["strength"] == 1.25
     # The file is found in the book too; and the shelf may be left alone.
     again = sheet_for(kept / "recipe.json", BATCH, ["0.01"], book=where, new_bottles=True)
     assert again.body["recipe"]["revision"] == 1

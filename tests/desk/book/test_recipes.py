@@ -93,7 +93,7 @@ def test_the_history_is_charted_in_the_order_of_pouring(place: Path) -> None:
             book.add_pour("sea", Pour(f"2027-03-0{day}"), readings=[reading("point", lab), reading("point", lab)])
         other = PlaceReading("point", (10.0, 0.0, 0.0), "A", 10)
         book.add_pour("sea", Pour("2027-03-04"), readings=[other])
-        book.keep(recipe(blue=0.022), model())
+        book.keep(recipe(azure=0.022), model())
         book.add_pour("sea", Pour("2027-03-05"), readings=[reading("point", (31.0, -20.0, 4.0))])
     body = history("sea", book=place).body
     point = body["places"][1]
@@ -123,6 +123,6 @@ def test_where_the_target_gives_no_colour_the_prediction_stands(place: Path) -> 
 def test_a_pour_takes_the_recipes_lots(place: Path) -> None:
     with open_book(place) as book:
         book.keep(recipe(), model())
-    body = record("sea", Weighed(450.0, {"A": 236.8}, lots={"blue": "B-18"}), Found(), book=place).body
-    assert body["lots"] == {"blue": "B-18", "green": "G-04"}
+    body = record("sea", Weighed(450.0, {"A": 236.8}, lots={"azure": "A-18"}), Found(), book=place).body
+    assert body["lots"] == {"azure": "A-18", "emerald": "E-04"}
     assert body["poured_on"][:2] == "20"

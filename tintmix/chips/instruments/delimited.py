@@ -111,7 +111,7 @@ def _is_wave_head(cell: str) -> bool:
 def _letter(cell: str) -> str:
     """A header's colour letter: "L*(10°/D65)" is L.
 
-    >>> _letter("L*(10°/D65)"), _letter("CIE a*"), _letter("blue")
+    >>> _letter("L*(10°/D65)"), _letter("CIE a*"), _letter("azure")
     ('L', 'a', '')
     """
     text = re.sub(r"\(.*?\)|\[.*?\]|\*|°|CIE", "", cell).strip()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -17,8 +18,9 @@ from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_from_text
-from tintmix.weighing.errors import NoBottlesPlanned
+from tintmix.weighing.bottles_file import BOTTLES_NAME, CANCELS, bottles_from_text
+from tintmix.weighing.cups import UNKNOWN_PART
+from tintmix.weighing.errors import CarrierNotSaid, NoBottlesPlanned
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -77,6 +79,28 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
         raise NoBottlesPlanned(folder)
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    return _shelved(planned, book)
+
+
+def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
+    """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, BottleThere."""
+    from tintmix.files.stamp import today
+
+    weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
+    planned = []
+    for one in plan["letdowns"]:
+        if one["carrier"] == UNKNOWN_PART:
+            raise CarrierNotSaid(one["name"])
+        used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
+        left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
+        grams = one["pigment_g"], one["carrier_g"], left_g
+        planned.append(
+            StockBottle(one["name"], one["pigment"], one["carrier"], *grams, today(), strength_spread=CANCELS)
+        )
+    return _shelved(planned, book)
+
+
+def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
     with open_book(book) as opened:
         there = {one.name: one for one in opened.bottles()}
         for bottle in planned:

@@ -122,7 +122,7 @@ class NotInRecipe(TintmixError):
 
     def __init__(self, pigment: str, known: Iterable[str]) -> None:
         super().__init__(
-            f"{pigment!r} is no pigment of this model, and no stock bottle such as '{next(iter(known), 'blue')} 1+50'; it knows "
+            f"{pigment!r} is no pigment of this model, and no stock bottle such as '{next(iter(known), 'azure')} 1+50'; it knows "
             f"{', '.join(known)}."
         )
 
@@ -132,7 +132,7 @@ class StockUnknown(TintmixError):
 
     def __init__(self, name: str, why: str) -> None:
         super().__init__(
-            f"stock bottle {name!r}: {why}. Write it as 'blue 1+50', one part pigment in 50 parts of carrier."
+            f"stock bottle {name!r}: {why}. Write it as 'azure 1+50', one part pigment in 50 parts of carrier."
         )
 
 
@@ -252,5 +252,5 @@ class StrengthNotKept(TintmixError):
 
     def __init__(self, missing: Iterable[str]) -> None:
         super().__init__(
-            f"the lot of {', '.join(missing)} is not named, so nothing can be kept of it. Name it, as in --lot blue=B-18."
+            f"the lot of {', '.join(missing)} is not named, so nothing can be kept of it. Name it, as in --lot azure=A-18."
         )

@@ -93,7 +93,7 @@ class Shares:
         100·share/(100·share + Σc) is resin. Where all is mixed: 100/(100 + Σc), of which `share` is this part.
 
         >>> shares = Shares("B", 0.5, (("A", 0.5),))
-        >>> round(shares.resin_g(TintedPart({"blue": 2.0}, 104.0)), 9)
+        >>> round(shares.resin_g(TintedPart({"azure": 2.0}, 104.0)), 9)
         100.0
         """
         total = math.fsum(part.doses_phr.values())
@@ -144,14 +144,14 @@ def as_weighed(
     """The doses of a tinted part from what was put on the scale: dose = 100 · pigment · share / resin of that part.
 
     part_g: of the part that takes pigment; with_carriers: what the letdowns brought is in it already, else it comes on top.
-    weighed: a pigment or a letdown ("blue 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
+    weighed: a pigment or a letdown ("azure 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
     asked_phr: of pigments that are not named. Raises WeightOutOfRange, NotInRecipe, StockUnknown, MoreCarrierThanPart.
 
     >>> from tintmix.weighing.scales import scales_from_text
     >>> shares = Shares("B", 0.5, (("A", 0.5),))
-    >>> done = as_weighed(["blue"], shares, 94.9, [("blue 1+50", 5.1)], scales_from_text(["0.01"]))
+    >>> done = as_weighed(["azure"], shares, 94.9, [("azure 1+50", 5.1)], scales_from_text(["0.01"]))
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
-    ({'blue': 0.05005005}, 100.0)
+    ({'azure': 0.05005005}, 100.0)
     """
     check_weight(part_named(shares.takes), part_g)
     pigment_g: dict[str, float] = {}
@@ -178,12 +178,12 @@ def as_weighed(
 
 
 def stock_of(name: str, pigments: Sequence[str]) -> StockBottle | None:
-    """The stock bottle that a name such as "blue 1+50" stands for; None for a name that is none.
+    """The stock bottle that a name such as "azure 1+50" stands for; None for a name that is none.
 
     >>> found = stock_of("sea green 1+50", ["sea green"])
     >>> found.pigment, found.n
     ('sea green', 50.0)
-    >>> stock_of("blue", ["blue"]) is None
+    >>> stock_of("azure", ["azure"]) is None
     True
     """
     found = None if name in pigments else _LETDOWN.fullmatch(name.strip())

@@ -57,7 +57,7 @@ def lot(
     a file that `tintmix fit` wrote. A second cup's chip, read later under the same lot, refines the first. Example:
 
     \b
-      tintmix lot my.json --dose blue=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot blue=B-18 --keep
+      tintmix lot my.json --dose azure=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot azure=A-18 --keep
     """
     from tintmix.desk.bench.lot import lot_for
 
