@@ -85,7 +85,9 @@ CAMERA_ROWS = (
         lambda s: _with_lab(_ladder(s, "drawn", panel_known=False)),
         Limit(0.8, np.inf),
     ),
-    CameraRow("those three L\\*a\\*b\\* chips and an untinted one, no photo", lambda s: _lab_alone(_ladder(s, "drawn"))),
+    CameraRow(
+        "those three L\\*a\\*b\\* chips and an untinted one, no photo", lambda s: _lab_alone(_ladder(s, "drawn"))
+    ),
     CameraRow(
         "camera and panel unknown, the camera a real one",
         lambda s: _alone(camera_hidden(_ladder(s, "filter", panel_known=False))),

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from tests.book.books import RESIN, recipe
-from tintmix.book.errors import AmountOutOfSense, NothingToRescale, PigmentNotInRecipe
 from tintmix.book.rescale import rescaled
+from tintmix.errors import ValueProblem
 from tintmix.resin import Part
 
 
@@ -51,9 +51,9 @@ def test_another_resin_is_warned_of() -> None:
 
 
 def test_what_cannot_be() -> None:
-    with pytest.raises(NothingToRescale):
+    with pytest.raises(ValueProblem):
         rescaled(recipe())
-    with pytest.raises(PigmentNotInRecipe, match="azure, emerald"):
+    with pytest.raises(ValueProblem, match="azure, emerald"):
         rescaled(recipe(), lots={"red": "R-1"})
-    with pytest.raises(AmountOutOfSense):
+    with pytest.raises(ValueProblem):
         rescaled(recipe(), lots={"azure": "A-18"}, strengths={"azure": 0.0})

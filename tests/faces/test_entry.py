@@ -38,7 +38,7 @@ def test_each_command_tells_what_it_does(call: Call, command: str) -> None:
     assert said.err == ""
     assert f"Usage: tintmix {command}" in said.out
     assert "--json" in said.out
-    module = __import__(f"tintmix.faces.cli.{command}", fromlist=[command])
+    module = __import__(f"tintmix.faces.cli.commands.{command}", fromlist=[command])
     assert getattr(module, command).short_help == COMMANDS[command]
 
 

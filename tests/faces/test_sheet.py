@@ -250,7 +250,7 @@ def test_bad_input_is_one_sentence_and_nothing_is_written(
         (b"\x00\x01\xff", "text"),
         (b"[]", "JSON object"),
         (b'{"format": 99}', "format 99"),
-        (b'{"format": 1, "name": "x"}', "is missing"),
+        (b'{"format": 1, "name": "x"}', "model_file"),
     ],
 )
 def test_files_that_are_no_recipe(refused: Refused, tmp_path: Path, content: bytes, says: str) -> None:
@@ -268,7 +268,7 @@ def test_a_recipe_whose_model_is_gone(refused: Refused, recipe: Path, tmp_path: 
 def test_a_recipe_of_negative_weight(refused: Refused, recipe: Path, tmp_path: Path) -> None:
     text = recipe.read_text(encoding="utf-8")
     (tmp_path / "r.json").write_text(re.sub(r'("doses_phr":{"\w+":)', r"\1-", text, count=1), encoding="utf-8")
-    assert "zero or more" in refused("sheet", tmp_path / "r.json", *BATCH)
+    assert "at least 0" in refused("sheet", tmp_path / "r.json", *BATCH)
 
 
 def test_names_that_are_nowhere(refused: Refused) -> None:

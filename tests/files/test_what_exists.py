@@ -15,10 +15,10 @@ import pytest
 from tests.faces.web.conftest import Client
 from tintmix.book import schema as book_schema
 from tintmix.book.book import open_book
-from tintmix.book.errors import BookTooNew
 from tintmix.chips import set_file
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.desk.book.recipes import show
+from tintmix.errors import FileProblem
 from tintmix.files.errors import FormatTooNew
 from tintmix.files.upgrades import Format
 from tintmix.page import workspace as page_workspace
@@ -208,7 +208,7 @@ def test_a_newer_book_is_refused_and_left_alone(old: Path) -> None:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     db.close()
     before = place.read_bytes()
-    with pytest.raises(BookTooNew, match="format 9"), open_book(place):
+    with pytest.raises(FileProblem, match="format 9"), open_book(place):
         pass
     assert place.read_bytes() == before
     assert not list(old.glob("recipe-book.format-*"))

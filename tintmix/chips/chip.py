@@ -19,7 +19,9 @@ from tintmix.numerals import numeral
 from tintmix.resin import Resin, resin_to_table
 
 THICKEST_MM = 500.0
+"""Half a metre: what is thicker was mistyped, or typed in other units."""
 DOSE_CEILING_PHR = 100.0
+"""As much pigment as resin."""
 MIX = "mix"
 """The one pigment of a one-cup set: the whole mix, dose 1 for the cup as poured."""
 

@@ -17,8 +17,11 @@ FIXED = (
     "use",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
+"""Silicon detectors end near 1100 nm, its band gap; an eye sees nothing below 360 nm."""
 MUST_COVER_NM = (400.0, 700.0)
+"""Outside lies less than 0.1 % of X, Y or Z under D65; what an instrument leaves out there is held (ASTM E308 §7.3)."""
 WIDEST_GAP_NM = 50.0
+"""In a wider gap a pigment's whole band could hide: narrow ones are 35 nm wide at half their height (`design.worlds`)."""
 _SPACES: dict[str, tuple[str, ...]] = {"Lab": ("L", "a", "b"), "XYZ": ("X", "Y", "Z"), "RGB": ("R", "G", "B")}
 _LETTERS = {letter for letters in _SPACES.values() for letter in letters}
 

@@ -8,6 +8,7 @@ from tintmix.errors import TintmixError
 from tintmix.numerals import numeral
 
 _SHOWN = 20
+"""Problems that are told at once: a screenful."""
 
 
 def _some(items: Sequence[str], most: int = 8) -> str:

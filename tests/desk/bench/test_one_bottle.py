@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tintmix.book.errors import BottleThere
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.sheet import Amount, SheetDone, sheet_for
@@ -21,6 +20,7 @@ from tintmix.desk.book.shelf import bottles, shelve_plan
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips
 from tintmix.desk.solve import solve_for
+from tintmix.errors import InUse
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
@@ -153,7 +153,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
 def test_all_bottles_or_none_and_only_once(made: Made, book: Path) -> None:
     shelve_plan(made.folder / "chips", book=book)
     held = left_of(book)
-    with pytest.raises(BottleThere):
+    with pytest.raises(InUse):
         shelve_plan(made.folder / "chips", book=book)
     assert left_of(book) == held
 

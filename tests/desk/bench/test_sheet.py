@@ -13,10 +13,9 @@ import numpy as np
 import pytest
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import ModelGone, NotItsModel
 from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo
-from tintmix.errors import TintmixError
+from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.files.errors import CannotWrite, OverwritesInput
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
@@ -191,7 +190,7 @@ def test_the_glass_that_was_aimed_at_need_not_be_at_hand(kept: Path, recipe: Rec
 
 def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, tmp_path: Path, place: Place) -> None:
     alone = place(beside=None)
-    with pytest.raises(ModelGone):
+    with pytest.raises(NotThere):
         sheet_for(alone, BATCH)
     assert sheet_for(alone, BATCH, model=kept / "model.json").body["batch_g"] == 450.0
 
@@ -199,9 +198,9 @@ def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, t
 def test_another_model_is_refused(model: TintModel, tmp_path: Path, place: Place) -> None:
     changed = replace(model, draws_base=model.draws_base * 1.01)
     path = place(beside=changed)
-    with pytest.raises(NotItsModel):
+    with pytest.raises(ValueProblem):
         sheet_for(path, BATCH)
-    with pytest.raises(NotItsModel):
+    with pytest.raises(ValueProblem):
         sheet_for(path, BATCH, model=tmp_path / "model.json")
 
 

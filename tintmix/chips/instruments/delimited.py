@@ -18,8 +18,11 @@ from tintmix.files.table import number_of, say
 from tintmix.files.words import plain
 
 _LONGEST_LINE = 500_000
+"""Three times a header that names as many samples as a file may hold, 80 characters each, side by side."""
 _MOST_CELLS = 4_000_000
+"""Twice as many as a file may hold values: names, settings and empty cells stand beside them."""
 _HEADER_WITHIN = 60
+"""Rows: instruments write their settings above the table, and some twenty of them are common (common practice)."""
 _NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
           "id",
           "label", "title", "no", "no.", "data name")  # fmt: skip

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import BottleThere
+from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
+from tintmix.errors import Note, Remedy
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.write import Where
@@ -38,7 +39,7 @@ def lot(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """A lot that came in, or the strength that was found of it. Raises AmountOutOfSense, DateOutOfSense."""
+    """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
         if strength is None:
             kept = opened.add_lot(pigment, name, on, note)
@@ -58,7 +59,7 @@ def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
 
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
-    """Put a bottle on the shelf. Raises BottleThere, BadBottle."""
+    """Put a bottle on the shelf. Raises InUse, BadBottle."""
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
@@ -70,7 +71,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
     folder: that the plan was written to. carrier: the resin part they are diluted in, where the plan does not know it. A sheet
     and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
-    NoBottlesPlanned, BadBottleTable, BadBottle, BottleThere.
+    NoBottlesPlanned, BadBottleTable, BadBottle, InUse.
     """
     from tintmix.files.stamp import today
 
@@ -83,7 +84,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
-    """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, BottleThere."""
+    """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, InUse."""
     from tintmix.files.stamp import today
 
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
@@ -105,7 +106,7 @@ def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
         there = {one.name: one for one in opened.bottles()}
         for bottle in planned:
             if bottle.name in there:
-                raise BottleThere(bottle.name, there[bottle.name].left_g)
+                raise bottle_there(bottle.name, there[bottle.name].left_g)
         for bottle in planned:
             opened.add_bottle(bottle)
         held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
@@ -126,7 +127,7 @@ def change_bottle(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises BottleNotInBook, BottleHoldsLess."""
+    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises NotThere, ValueProblem."""
     with open_book(book, create=False) as opened:
         bottle = None
         if used_g is not None:
@@ -145,9 +146,8 @@ def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         opened.add_check_chip(chip)
         count = len(opened.check_chips(chip.pigment, chip.lot))
-        says = (
-            f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}. `tintmix lot` works out from a check chip how strong "
-            "its lot is, and keeps that."
+        says = Note(
+            says=f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}.", remedy=Remedy.WORK_OUT_THE_LOT
         )
         return BookDone({"book": str(opened.path), "count": count, **asdict(chip), "says": says})
 

@@ -8,6 +8,8 @@ import click
 
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_options import AS_JSON, BOOK, REVISION, factor, gram, grams, lab, pairs, readings
+from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import doses, millimetres
 
 
@@ -202,7 +204,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
         return
     told = book_text.bottles(done.body) if "says" not in done.body else text.wrapped(done.body["says"])
     holds = done.body["bottles"] if "bottles" in done.body else done.body["left_g"] > 0
-    click.echo(text.with_cautions(done.body, told) if holds else told)
+    click.echo(with_cautions(done.body, told) if holds else told)
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
@@ -269,4 +271,4 @@ def check_chip(
     if as_json:
         text.say_json(done.body)
         return
-    text.say(done.body["says"])
+    text.say(in_words(done.body["says"]))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral
 from tintmix.weighing.naming import part_named
@@ -280,7 +281,7 @@ def told(body: Mapping[str, Any]) -> str:
             )
         )
     # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
-    return text.with_cautions(body, "\n".join(lines), has_weights=body["outcome"] != "too late")
+    return with_cautions(body, "\n".join(lines), has_weights=body["outcome"] != "too late")
 
 
 def _places(body: Mapping[str, Any]) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.commands.adjust import (
     in_hand,
     percent_part,
@@ -77,4 +78,4 @@ def told(body: Mapping[str, Any]) -> str:
     if body["kept"]:
         lines.append(text.wrapped(f"Kept in the book: {', '.join(body['kept'])}."))
     lines += [text.wrapped(f"Note: {note}") for note in body["notes"]]
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))

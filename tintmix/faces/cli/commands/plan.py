@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral, percent
@@ -257,7 +258,7 @@ def told(body: Mapping[str, Any]) -> str:
                 f"Holder sheet for the photo: {body['holder']}. Print it at 100 %; its second page tells how to use it."
             )
         )
-    return text.with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
+    return with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
 
 
 def cups_table(cups: Any) -> str:
