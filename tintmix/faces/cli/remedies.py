@@ -14,7 +14,7 @@ SHELL: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale (--scale).",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
     Remedy.SAY_INTO_HOW_MUCH: "Say how much of it was poured in (--part), or the batch that was weighed out (--batch).",
     Remedy.KEEP_PART_OR_BATCH: (

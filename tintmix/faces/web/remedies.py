@@ -14,7 +14,7 @@ PAGE: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
     Remedy.SAY_INTO_HOW_MUCH: "",
     Remedy.KEEP_PART_OR_BATCH: "",
