@@ -44,7 +44,7 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True)
 class CupPart:
-    """A part of the resin in a cup, the carrier of the letdowns already taken off; shown: as the scale shows it."""
+    """A part of the resin in a cup, the carrier of the stock bottles already taken off; shown: as the scale shows it."""
 
     name: str
     grams: float
