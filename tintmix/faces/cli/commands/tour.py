@@ -11,6 +11,7 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.commands import fit as fit_face
 from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.weighing.naming import part_label, part_named, tinted_named
 
 if TYPE_CHECKING:
@@ -55,7 +56,10 @@ def told(number: int, step: Step) -> str:
     """A step as text."""
     title = f"{number}. {step.title}"
     lines = [title, "-" * len(title)]
-    lines += [text.wrapped(said, "  ", "* ") if step.cautions else text.wrapped(said) for said in step.says]
+    lines += [
+        text.wrapped(in_words(said), "  ", "* ") if step.cautions else text.wrapped(in_words(said))
+        for said in step.says
+    ]
     if step.chips is not None:
         lines += ["", text.wrapped(fit_face.described(step.chips))]
     if step.fit is not None:
