@@ -287,8 +287,8 @@ def _part_doses(
         listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
         warnings.append(
             Note(
-                says="the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten times: "
-                f"{listed}.",
+                says="the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten "
+                f"times: {listed}.",
                 remedy=Remedy.SAY_THE_DOSES,
             )
         )
