@@ -12,12 +12,34 @@ PAGE: Mapping[Remedy, str] = {
     # files, optics, resin, pictures
     # chips and instruments
     # photos
+    Remedy.SAY_LINEAR: "",
+    Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or mark places "
+    "where the bare panel shows in both.",
+    Remedy.BARE_PLACE_OR_LOCK: "Mark a place where the bare panel shows, or lock the exposure and take both again.",
+    Remedy.LEAVE_A_WINDOW_OPEN: "Leave a window open beside the chips and mark it as bare panel.",
+    Remedy.SHOW_THE_BARE_PANEL: "Upload the same view with the chips taken off, too, or mark a place where the bare panel "
+    "shows.",
+    Remedy.GIVE_THE_PANEL: "Upload the same view with the chips taken off, too.",
+    Remedy.BLACK_CARD_BESIDE: "Use the holder sheet, or mark a piece of black card beside it.",
+    Remedy.LAY_THE_CHIPS_OUT: "Print the holder sheet of this set, or mark the places in the photo.",
+    Remedy.WHICH_PHOTO: "Type which one this is as photo number: {numbers}.",
+    Remedy.NUMBER_THE_PHOTOS: "Type the photo's number when you read each.",
+    Remedy.NAME_THE_CHIP: "Mark the places in the photo instead.",
+    Remedy.NAME_THE_PHOTOS: "Upload the photo of the chips, and the same view with the chips taken off.",
+    Remedy.GIVE_BOTH_PHOTOS: "Upload that one as the same view with the chips taken off, and the photo with the chips beside it.",
+    Remedy.NAME_CHIPS_PLACES: "Mark a chip in the photo, too.",
+    Remedy.PLACES_OR_WINDOWS: "",
+    Remedy.USE_THE_CURVE: "",
+    Remedy.NOT_WITH_A_STACK: "",
+    Remedy.NAME_THE_STACK_PLACES: "",
+    Remedy.REPLACE_OR_ANOTHER_FILE: "",
+    Remedy.REPLACE_THE_OLD: "Tick “Replace readings that are there already” to put the new one in its place.",
     # pigments
     Remedy.READ_A_CHIP: "Read a chip, or let one count again that is left out.",
     Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or leave the chips that hold it out.",
     Remedy.FIT_AGAIN: "Learn the pigments again.",
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
     Remedy.SAY_INTO_HOW_MUCH: "",
     Remedy.KEEP_PART_OR_BATCH: "",
@@ -39,6 +61,13 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again from its book.",
     Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
+    Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "",
+    Remedy.WEIGH_IT_ANEW: "",
+    Remedy.SAY_THE_DOSES: "Write the dose that you mean to use behind its name, or ask the one-cup question on Tint first.",
+    Remedy.NAME_THE_PIGMENTS: "Write each in a line.",
+    Remedy.NAME_THE_PIGMENTS_OF_THE_CUP: "Write each in a line, with its dose in the trial cup.",
+    Remedy.DOSE_IN_THE_CUP: "Write {pigment} and its dose in a line.",
+    Remedy.CAST_THINNER_ONES: "Cast thinner ones, or read through the chips instead.",
     # faces
     Remedy.CHOOSE_ANOTHER_PORT: "",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or print the screen.",
