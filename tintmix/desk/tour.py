@@ -164,7 +164,7 @@ class _Guide:
         thin, thick = done.body["sections"]
         says = (
             f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
-            "point of a deck prism. A test cup looks pale; where the part is thick, "
+            "point of a deck prism. A test cup looks pale; where the casting is thick, "
             f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)

@@ -81,7 +81,7 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     Remedy.GIVE_A_PLACE: "Give at least one [[section]] with its thickness_mm and its colour.",
     Remedy.GIVE_A_COLOUR: "Give one place a colour, or describe a glass piece.",
-    Remedy.NAME_EACH_PLACE: "Give each place on the part its own name.",
+    Remedy.NAME_EACH_PLACE: "Give each place on the casting its own name.",
     Remedy.LOOSEN_LIMITS: "Loosen them and solve again.",
     # weighing, sheet
     Remedy.MAKE_MORE: "Make at least {enough} g, or use a finer scale.",

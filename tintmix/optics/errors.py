@@ -118,7 +118,7 @@ class SectionThickness(TintmixError):
 
     def __init__(self, name: str, thickness_mm: float) -> None:
         super().__init__(
-            f"section {name!r}: a thickness of {numeral(thickness_mm)} mm; it has to be a number above 0 mm, at most 1000 mm."
+            f"place {name!r}: a thickness of {numeral(thickness_mm)} mm; it has to be a number above 0 mm, at most 1000 mm."
         )
 
 

@@ -17,7 +17,7 @@ class TooManySections(TintmixError):
     """More sections than fit side by side."""
 
     def __init__(self, picture: str, count: int, limit: int) -> None:
-        super().__init__(f"{picture}: {count} sections do not fit side by side, {limit} do. Draw them in two pictures.")
+        super().__init__(f"{picture}: {count} places do not fit side by side, {limit} do. Draw them in two pictures.")
 
 
 class RangeOutOfSense(TintmixError):
@@ -45,5 +45,5 @@ class TargetsDisagree(TintmixError):
 
     def __init__(self, what: str, given: int, sections: int) -> None:
         super().__init__(
-            f"{given} {what} are given for {sections} sections; give one for each, none where a section has none."
+            f"{given} {what} are given for {sections} places; give one for each, none where a place has none."
         )

@@ -65,7 +65,7 @@ def swatches_picture(
     compared = compare(look, target_labs, tolerances)
     count = len(compared)
     if not count:
-        raise NothingToShow("swatches", "no section is given")
+        raise NothingToShow("swatches", "no place is given")
     if count > MOST_SECTIONS:
         raise TooManySections("swatches", count, MOST_SECTIONS)
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)

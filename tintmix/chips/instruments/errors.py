@@ -84,7 +84,7 @@ class ReflectionRefused(TintmixError):
 
     def __init__(self, where: object) -> None:
         super().__init__(
-            f"{where}: these are reflection readings. What a clear chip reflects comes from its faces and what lay "
+            f"{where}: these are reflection readings. What a chip reflects comes from its faces and what lay "
             "behind it, not the tint. Read the chips against a light; or lay them on a measured white tile and say "
             'relative_to = "white tile" in set.toml.'
         )

@@ -59,7 +59,7 @@ _HOLDER = "holder.pdf"
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
+    """What a maker asks for. pigments: name → dose meant for the casting in phr, None where they cannot say (of a one-cup
     trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
     on, None where they are read through the chips."""
 
@@ -268,7 +268,7 @@ def _part_doses(
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
                 raise ValueProblem(
-                    what=f"the dose of {pigment} for the part", found=f"{numeral(dose)} phr", limit="above 0"
+                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
                 )
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
@@ -287,8 +287,8 @@ def _part_doses(
         listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
         warnings.append(
             Note(
-                says="the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: "
-                f"{listed}.",
+                says="the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten "
+                f"times: {listed}.",
                 remedy=Remedy.SAY_THE_DOSES,
             )
         )
@@ -310,7 +310,7 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[Note 
         return part
     what = "let almost no light through" if factor > 1 else "hardly show"
     warnings.append(
-        f"at these doses the part would {what} at {numeral(thickest)} mm; the plan is made for "
+        f"at these doses the casting would {what} at {numeral(thickest)} mm; the plan is made for "
         f"{numeral(1 / factor, 2)} times their strength."
     )
     return part / factor

@@ -99,7 +99,7 @@ def said_of_tile(
     thickest = max(sections_mm)
     if thickest > _FAR * max(thin_mm):
         told.append(
-            f"no untinted block as thick as the part can be read on a tile, and {numeral(max(thin_mm))} mm of "
+            f"no untinted block as thick as the casting can be read on a tile, and {numeral(max(thin_mm))} mm of "
             "untinted resin say little "
             f"of its own colour at {numeral(thickest)} mm: cast a block all the same, and look whether it yellows; read it in "
             "transmission if ever you can, as a set of its own."

@@ -41,12 +41,10 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or take its column and its table out of the set.",
     Remedy.FIT_AGAIN: "Make it again with `tintmix fit`.",
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale (--scale).",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
     Remedy.SAY_INTO_HOW_MUCH: "Say how much of it was poured in (--part), or the batch that was weighed out (--batch).",
-    Remedy.KEEP_PART_OR_BATCH: (
-        "Keep the weight of the part (--part), or the batch that the sheet was made for (--batch)."
-    ),
+    Remedy.KEEP_PART_OR_BATCH: "Keep that weight (--part), or the batch that the sheet was made for (--batch).",
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
     Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
     Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
@@ -57,7 +55,7 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.WRITE_ONE_SCALE_OR_TWO: "Write one scale for all, as 0.01, or one each, as resin=0.1:0.1:2000 and "
     "pigment=0.001.",
     Remedy.WRITE_THE_PARTS: "Write a [[part]] table for each into the resin file, and name that file with --resin.",
-    Remedy.TOP_UP_WHAT_IS_LEFT: "`tintmix adjust` tells what to add to the tinted part that is left.",
+    Remedy.TOP_UP_WHAT_IS_LEFT: "`tintmix adjust` tells what to add to {tinted} that is left.",
     Remedy.SAY_THE_BATCH: "Give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or the water "
     "that fills it in grams (--water 400).",
     Remedy.LEAVE_OUT_THE_WASTE: "--waste goes with --volume or --water; leave it out beside --batch.",

@@ -9,7 +9,7 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAPER: Mapping[Remedy, str] = {
-    Remedy.TOP_UP_WHAT_IS_LEFT: "tintmix tells what to add to the tinted part that is left.",
+    Remedy.TOP_UP_WHAT_IS_LEFT: "tintmix tells what to add to {tinted} that is left.",
 }
 """Whole sentences: for the notes that stand on a batch sheet."""
 

@@ -39,7 +39,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or leave the chips that hold it out.",
     Remedy.FIT_AGAIN: "Learn the pigments again.",
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
     Remedy.SAY_INTO_HOW_MUCH: "",
     Remedy.KEEP_PART_OR_BATCH: "",
@@ -51,7 +51,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.WRITE_THE_SCALE: "Correct its smallest step in grams, or the most that it holds.",
     Remedy.WRITE_ONE_SCALE_OR_TWO: "Correct the two scales.",
     Remedy.WRITE_THE_PARTS: "Choose another resin below.",
-    Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to the tinted part that is left.",
+    Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to {tinted} that is left.",
     Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
     Remedy.LEAVE_OUT_THE_WASTE: "",
     Remedy.GIVE_ONE_OF_THEM: "Give one of them.",

@@ -23,10 +23,7 @@ SAID = (
     ("Say --quantity ", "Choose as quantity "),
     ("taken as set.toml has them", "taken as the set has them"),
     ("give haze_percent, or read with an integrating sphere", "read with an integrating sphere where you can"),
-    ("or take its column and its table out of the set", "or leave the chips that hold it out"),
     ("`tintmix solve --keep`", "Recipes"),
-    ("within tolerance", "near enough"),
-    ("leave_out names every pigment that the model has, so", "every pigment is left out, so"),
 )
 """What the shell says, and the page instead."""
 _LEFT_OVER = (
@@ -34,7 +31,6 @@ _LEFT_OVER = (
     (re.compile(r",? (?:and give it |and name it )?with --[a-z-]+(?: [A-Z][^\s.;]*)?"), ""),
 )
 _CANNOT_WRITE = re.compile(r"^.*: cannot be written \((.*)\)\. Name a (?:file in a )?folder .*$", re.DOTALL)
-_SECTION = re.compile(r"(?<!\[)\bsection(s?)\b(?!\])")
 _MM = re.compile(r"((?:\d+(?:\.\d+)?(?:, | and | to ))*)(\d+(?:\.\d+)?)( mm\b)")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _FIRST_WORD = re.compile(r"[a-z]+(?=[ ,:])")
@@ -56,7 +52,6 @@ def page_words(said: Said, units: Units | None = None) -> str:
     if "--" in sentence:
         for pattern, words in _LEFT_OVER:
             sentence = pattern.sub(words, sentence)
-    sentence = _SECTION.sub(r"place\1", sentence)
     if units is not None and units.length_unit != "mm":
         sentence = _MM.sub(_in(units), sentence)
     return sentence[:1].upper() + sentence[1:] if _FIRST_WORD.match(sentence) else sentence

@@ -348,7 +348,7 @@ def _names(text: str) -> list[str]:
 
 
 def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the part, where it is known: a line each, "azure 0.02"."""
+    """Pigments with the dose meant for the casting, where it is known: a line each, "azure 0.02"."""
     out: dict[str, float | None] = {}
     for line in text.replace(";", "\n").splitlines():
         words = line.replace("=", " ").split()
