@@ -14,7 +14,7 @@ from scipy.interpolate import CubicSpline
 
 from tests.reference import slow
 from tests.simulation import make_set, to_chipset
-from tintmix.files.errors import FormatTooNew
+from tintmix.errors import FileProblem
 from tintmix.pigments.errors import DoseOutOfRange, ModelUnreadable, ThicknessOutOfRange, UnknownPigment
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
@@ -117,7 +117,7 @@ def test_damaged_and_newer_models_are_refused(tmp_path: Path) -> None:
         with pytest.raises(ModelUnreadable):
             load_model(tmp_path / "bad.json")
     (tmp_path / "new.json").write_text(json.dumps(table | {"format": 99}))
-    with pytest.raises(FormatTooNew, match="format 99"):
+    with pytest.raises(FileProblem, match="format 99"):
         load_model(tmp_path / "new.json")
     with pytest.raises(ModelUnreadable, match="No such file"):
         load_model(tmp_path / "none.json")

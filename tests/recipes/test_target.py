@@ -4,8 +4,7 @@ import math
 
 import pytest
 
-from tintmix.errors import TintmixError
-from tintmix.optics.errors import UnknownLight
+from tintmix.errors import TintmixError, ValueProblem
 from tintmix.recipes import errors
 from tintmix.recipes.target import Curve, Glass, Insert, Limits, Target, TargetSection
 
@@ -60,8 +59,8 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
         (lambda: Target((TargetSection("a", 8.0),)), errors.NothingToAimAt, "nothing to aim at"),
         (lambda: Target((SECTION, SECTION)), errors.SectionNamedTwice, "'point'"),
         (lambda: Target((SECTION,), observer=5), errors.ObserverUnknown, "2 or 10"),
-        (lambda: Target((SECTION,), light="D66"), UnknownLight, "D65.*FL11.*LED-B3"),
-        (lambda: Target((SECTION,), also_under=("A", "moon")), UnknownLight, "moon"),
+        (lambda: Target((SECTION,), light="D66"), ValueProblem, "D65.*FL11.*LED-B3"),
+        (lambda: Target((SECTION,), also_under=("A", "moon")), ValueProblem, "moon"),
     ],
 )
 def test_what_cannot_be_is_refused_in_one_sentence(make, error, words):

@@ -8,13 +8,11 @@ from pathlib import Path
 import pytest
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.desk.errors import FolderTaken
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
-from tintmix.files.errors import CannotWrite
-from tintmix.optics.errors import UnknownLight
+from tintmix.errors import CannotWrite, ValueProblem
 from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Part, Resin
 
@@ -192,9 +190,9 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
         (Order({"blue": 0.01}, (8.0,), cast_to_mm=0.0), PlanImpossible),
         (Order({"blue": 0.01}, (8.0,), cups=1), PlanImpossible),
         (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), PlanImpossible),
-        (Order({"a,b": 0.01}, (8.0,)), BadChip),
-        (Order({"blue": 0.01}, (8.0,), light="nowhere"), UnknownLight),
-        (Order({"blue": 0.01}, (8.0,), kind="camera", camera="other.csv"), BadChip),
+        (Order({"a,b": 0.01}, (8.0,)), ValueProblem),
+        (Order({"blue": 0.01}, (8.0,), light="nowhere"), ValueProblem),
+        (Order({"blue": 0.01}, (8.0,), kind="camera", camera="other.csv"), ValueProblem),
     ],
 )
 def test_orders_that_cannot_be(order: Order, problem: type[Exception], tmp_path: Path) -> None:

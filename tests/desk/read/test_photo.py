@@ -13,14 +13,14 @@ from tests.chips.folders import put, toml
 from tests.chips.photo_files import png
 from tests.photo_album import CHIPS, Album, album, camera_set
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import BadMap, NoMatch
+from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.holder import laid_from_text, laid_to_text, lay_out
 from tintmix.desk.read import errors as own
 from tintmix.desk.read.layout import write_holder
 from tintmix.desk.read.photo import PhotoOrder, read_photos
 from tintmix.desk.read.stack_check import layer
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 
 
 @pytest.fixture(scope="module")
@@ -218,8 +218,8 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("map to nothing", rendered(shots, mapping=("A2=zz",)), NoMatch, "no chip is called zz"),
         ("map of the open one", rendered(shots, mapping=("A1=b1",)), errors.BadPlace, "the open one of its row"),
         ("map of no window", rendered(shots, mapping=("Q9=b1",)), errors.BadPlace, "no window"),
-        ("window twice", rendered(shots, mapping=("A2=b1", "a2=b2")), BadMap, "names a window twice"),
-        ("chip in two windows", rendered(shots, mapping=("A2=b3", "A3=B3")), BadMap, "lays b3 in two windows"),
+        ("window twice", rendered(shots, mapping=("A2=b1", "a2=b2")), ValueProblem, "names a window twice"),
+        ("chip in two windows", rendered(shots, mapping=("A2=b3", "A3=B3")), ValueProblem, "lays b3 in two windows"),
         ("number", rendered(shots, number=4), own.WhichPhoto, "has no photo 4"),
         ("curve for raw", raw(shots, curve=shots.folder / "none.csv"), TintmixError, "."),
     ]  # fmt: skip

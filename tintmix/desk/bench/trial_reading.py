@@ -17,7 +17,7 @@ from tintmix.recipes.adjust.errors import (
 )
 
 if TYPE_CHECKING:
-    from tintmix.chips.instruments.dispatch import Sample
+    from tintmix.chips.instruments.sample import Sample
 
 Colour = tuple[float, float, float]
 

@@ -12,7 +12,6 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.errors import FolderTaken
@@ -20,7 +19,8 @@ from tintmix.desk.plan.body import plan_body
 from tintmix.desk.plan.text import checklist
 from tintmix.desk.plan.tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
-from tintmix.files.errors import CannotWrite
+from tintmix.errors import ValueProblem
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
@@ -103,7 +103,7 @@ def plan_chips(
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. Raises
-    PlanImpossible, FolderTaken, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
+    PlanImpossible, FolderTaken, CannotWrite, InUse, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -144,9 +144,9 @@ def check_free(target: Path) -> None:
         if target.exists() and not target.is_dir():
             raise FolderTaken(target, "a file of that name is there")
         if not target.exists() and not target.resolve().parent.is_dir():
-            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
     except (OSError, ValueError) as problem:
-        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:
         raise FolderTaken(target, "there is something in it")
 
@@ -368,8 +368,8 @@ def _chip_set(
         reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
     else:
         if order.camera not in ("unknown", "rendered"):
-            raise BadChip(
-                f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
+            raise ValueProblem(
+                what=f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
             )
         reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
     chips = [

@@ -11,12 +11,13 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import BadMap, NoMatch
+from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.photo.errors import BadPlace
 from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
 from tintmix.desk.read.errors import BadPhotoOption, NoLayout, WhichPhoto
+from tintmix.errors import ValueProblem
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Outputs
@@ -40,7 +41,8 @@ class HolderWritten:
 def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None, where: str) -> dict[str, str]:
     """Window → chip, by the set's holder.csv and "WINDOW=CHIP" texts, which go before it; CHIP empty leaves the window out.
 
-    number: which photo of holder.csv, from 1. Raises NoLayout, WhichPhoto, BadMap, NoMatch, BadPlace, what `load_text` raises.
+    number: which photo of holder.csv, from 1. Raises ValueProblem, NoMatch, NoLayout, WhichPhoto, BadPlace, and
+    what `load_text` raises.
     """
     photos = _laid(chips.folder)
     said = {
@@ -48,7 +50,7 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
         for place, chip in read_map(mapping).items()
     }
     if len(said) < len(mapping):
-        raise BadMap("names a window twice; one chip lies in it")
+        raise ValueProblem(what="a window is named twice; one chip lies in it")
     if number is not None and not 1 <= number <= max(1, len(photos)):
         raise WhichPhoto(LAID_NAME, number, max(1, len(photos)))
     if number is None and len(photos) > 1 and not said:
@@ -61,7 +63,7 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
         raise NoLayout(where)
     twice = [chip for chip in out.values() if list(out.values()).count(chip) > 1]
     if twice:
-        raise BadMap(f"lays {twice[0]} in two windows; a chip lies in one")
+        raise ValueProblem(what=f"{twice[0]} is laid in two windows; a chip lies in one")
     return {one.name: out[one.name] for one in WINDOWS if one.name in out}
 
 

@@ -106,7 +106,7 @@ def trial_set(
 ) -> ChipSet:
     """The chips of one cup as (thickness in mm, reading). like: a set whose light, camera or tile curves the reading names.
 
-    Raises TrialNotRead, TrialThickness, TrialImpossible, BadChip.
+    Raises TrialNotRead, TrialThickness, TrialImpossible, ValueProblem.
     """
     if not chips:
         raise TrialNotRead(0, 0)
