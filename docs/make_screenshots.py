@@ -61,7 +61,7 @@ def save(shot: bytes, path: Path) -> None:
 
 
 def panel_photo() -> bytes:
-    """A made-up photo: six chips of a blue, a black card and the bare panel."""
+    """A made-up photo: six chips of an azure, a black card and the bare panel."""
     light = np.full((900, 1200, 3), 0.82)
     for i, strength in enumerate((0.003, 0.006, 0.012, 0.15, 0.3, 0.6)):
         x, y = 210 + 300 * (i % 3), 190 + 340 * (i // 3)
@@ -125,7 +125,7 @@ def photo(tab: Any, address: str, take: Take) -> None:
     """A set by hand, its chips read in a photo."""
     tab.goto(f"{address}/chips")
     tab.locator("summary", has_text="Begin a set by hand").click()
-    for box, text in (("title", "my phone"), ("pigments", "blue"), ("thicknesses", "3 6 12")):
+    for box, text in (("title", "my phone"), ("pigments", "azure"), ("thicknesses", "3 6 12")):
         tab.locator(f"#{box}").fill(text)
     tab.locator("#kind").select_option("camera")
     tab.get_by_role("button", name="Begin", exact=True).click()

@@ -1,4 +1,4 @@
-"""Every command's JSON on the shipped sets, as kept in `tests/reference/frozen`: the moving of code must not move a number.
+"""What every command and the page answer on the shipped sets, as kept in `tests/reference/frozen`: moving code moves no number.
 
     python -m tests.freeze                 compares what the commands say now with what is kept; exit 1 where they differ
     python -m tests.freeze --keep          keeps what they say now: only where a fault was mended, and the change log says so
@@ -20,6 +20,7 @@ import io
 import json
 import math
 import os
+import re
 import sys
 import tempfile
 import time
@@ -47,13 +48,16 @@ CHOSEN = {
     "srgb",
     "cups",
     "letdowns",
+    "colours",
+    "grams",
 }
 """Keys whose values hang on the draws more than that."""
 MOMENT = "1790000000"
 """SOURCE_DATE_EPOCH of all runs: 2026-09-21, 14:13 UTC."""
 PROSE = {
     "says", "order", "cautions", "warnings", "advice", "notes", "note", "seconds", "made_at", "made_by", "why", "because",
-    "readings_that_would_help", "written", "picture", "file", "files", "folder", "book", "model_file", "shown", "text", "title",
+    "readings_that_would_help", "written", "caution_sources", "picture",
+    "file", "files", "folder", "book", "model_file", "shown", "text", "title",
     "defaults_used", "what", "weighing", "holder", "digest", "fingerprint", "model", "chips_digest", "id", "how", "name_shown",
 }  # fmt: skip
 """Keys whose values are sentences, paths, digests or times."""
@@ -95,7 +99,7 @@ def runs(folder: Path, answers: dict[str, Any]) -> Iterator[tuple[str, list[str]
     yield "adjust-mixed", [*adjust, f"--lab={lab[0]:.2f},{lab[1]:.2f},{lab[2]:.2f}", "--mixed=2"]
     first = next(iter(answers["fit-deck-prism-colours"]["pigments"]))
     check = ["--at=12", "--lab=72.0,-10.0,-12.0"]
-    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=B-18", "--keep"]
+    yield "lot", ["lot", str(colours), f"--dose={first}=0.06", *check, f"--lot={first}=A-18", "--keep"]
     yield "book-keep", ["book", "keep", recipe, "--name=sea green"]
     yield "book-pour", ["book", "pour", "sea green", "--batch=450"]
     yield "book-list", ["book", "list"]
@@ -131,6 +135,7 @@ def said(into: Path) -> dict[str, Any]:
             if status:
                 raise SystemExit(f"{name}: {' '.join(arguments)}: {err.getvalue()}")
             answers[name] = _without_prose(json.loads(out.getvalue()))
+        answers |= page_said(into)
     finally:
         for key, value in before.items():
             if value is None:
@@ -139,6 +144,34 @@ def said(into: Path) -> dict[str, Any]:
                 os.environ[key] = value
         time.tzset()
     return answers
+
+
+def page_said(into: Path) -> dict[str, Any]:
+    """What the page answers in the demo's whole job, in an empty folder: the colours and grams that each screen shows, and the
+    script's answers whole.
+    """
+    from tests.faces.web.conftest import Client, ok
+    from tests.faces.web.test_little_said import SCREENS, SHEET, TRIAL
+
+    def shown(answer: Any) -> dict[str, list[str]]:
+        text = ok(answer).text
+        return {"colours": re.findall(r"#[0-9a-f]{6}\b", text), "grams": re.findall(r"\d[\d.]* g\b", text)}
+
+    said: dict[str, Any] = {}
+    with Client(into / "page") as page:
+        ok(page.finish(page.fill("/demo"), 120.0))
+        pigments = [box.removeprefix("dose.") for box in re.findall(r'name="(dose\.[^"]+)"', page.get("/tint").text)]
+        doses = {f"dose.{name}": f"{0.02 + 0.01 * i:.2f}" for i, name in enumerate(pigments[:2])}
+        said["page-tint-look"] = ok(page.get("/tint/look", params=doses)).json()
+        said["page-tint-now"] = ok(page.get("/tint/now")).json()
+        said["page-recipes"] = shown(page.finish(page.fill("/recipes/find", {})))
+        said["page-sheet"] = shown(page.fill("/sheet/make", SHEET))
+        marks = page.fill("/sheet/marks", {}, headers={"accept": "application/json"})
+        said["page-sheet-marks"] = ok(marks).json()
+        said["page-trial"] = shown(page.finish(page.fill("/trial/ask", TRIAL)))
+        for screen in SCREENS:
+            said[f"page{screen.replace('/', '-')}-at-the-end"] = shown(page.get(screen))
+    return {name: _without_prose(answer) for name, answer in said.items()}
 
 
 def arithmetic() -> str:

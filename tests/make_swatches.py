@@ -25,19 +25,21 @@ SECTIONS = (8.0, 60.0)
 WRONG_CHIP, WRONG_BY = "v2-12", 1.3
 
 CUPS: dict[str, dict[str, float]] = {
-    "b1": {"blue": 0.01}, "b2": {"blue": 0.04}, "b3": {"blue": 0.15},
-    "g1": {"green": 0.01}, "g2": {"green": 0.05}, "g3": {"green": 0.20},
-    "n1": {"brown": 0.02}, "n2": {"brown": 0.08}, "n3": {"brown": 0.30},
+    "a1": {"azure": 0.01}, "a2": {"azure": 0.04}, "a3": {"azure": 0.15},
+    "e1": {"emerald": 0.01}, "e2": {"emerald": 0.05}, "e3": {"emerald": 0.20},
+    "r1": {"rose": 0.01}, "r2": {"rose": 0.04}, "r3": {"rose": 0.15},
     "v1": {"violet": 0.01}, "v2": {"violet": 0.04}, "v3": {"violet": 0.15},
-    "y1": {"yellow": 0.02}, "y2": {"yellow": 0.08}, "y3": {"yellow": 0.30},
-    "bg": {"blue": 0.02, "green": 0.04},
-    "gn": {"green": 0.04, "brown": 0.06},
-    "bv": {"blue": 0.03, "violet": 0.03},
-    "ny": {"brown": 0.05, "yellow": 0.06},
+    "l1": {"lemon": 0.02}, "l2": {"lemon": 0.08}, "l3": {"lemon": 0.30},
+    "ae": {"azure": 0.02, "emerald": 0.04},
+    "er": {"emerald": 0.04, "rose": 0.02},
+    "av": {"azure": 0.03, "violet": 0.03},
+    "rl": {"rose": 0.03, "lemon": 0.06},
     "blank": {},
 }  # fmt: skip
-ONE_CUP = {"blue": 0.05, "green": 0.08, "brown": 0.02}
-RING_RECIPE = {"blue": 0.004, "green": 0.006, "brown": 0.015}
+ONE_CUP = {"azure": 0.05, "emerald": 0.08, "rose": 0.02}
+RING_RECIPE = {"azure": 0.004, "emerald": 0.008, "lemon": 0.012}
+SEA_GREEN = ("azure", "emerald", "rose")
+"""The pigments of the sea green that comes nearest."""
 GLASS_TARGETS = {"clear": (8.0, 60.0), "green": (8.0, 60.0), "bronze": (3.0, 20.0), "grey": (3.0, 20.0)}
 
 
@@ -118,6 +120,20 @@ def write_one_cup(into: Path) -> None:
     )
 
 
+def readme_chips() -> str:
+    """The six chips of README.md's own example: chips.csv of two cups of azure and the untinted resin, as L*a*b*."""
+    rng = np.random.default_rng(2027)
+    rows = ["chip,cup,thickness_mm,azure_phr,L,a,b"]
+    for cup, dose in (("clear", ""), ("a1", "0.02"), ("a2", "0.1")):
+        for thickness in (3.0, 12.0):
+            lab = slow.lab_of(deck.factor(deck.doses(azure=float(dose or 0)), thickness)) + COLOUR_NOISE * rng.normal(
+                0, 1, 3
+            )
+            reading = ",".join(f"{value:.1f}" for value in lab)
+            rows.append(f"{cup}-{thickness:g},{cup},{thickness:g},{dose},{reading}")
+    return "\n".join(rows) + "\n"
+
+
 def write_targets(into: Path) -> None:
     """A piece of glass, a pair of colours that no tint has, and an insert."""
     folder = into / "targets"
@@ -140,7 +156,7 @@ def write_targets(into: Path) -> None:
     }
     _write(folder / "brass-ring.toml", swatch_texts.BRASS_RING.format(**look))
     wanted = np.array([slow.lab_of(deck.glass_factor(mm)) for mm in SECTIONS])
-    best, worst = deck.best_recipe(SECTIONS, wanted, ("blue", "green", "brown"))
+    best, worst = deck.best_recipe(SECTIONS, wanted, SEA_GREEN)
     _write(
         folder / "README.md",
         swatch_texts.TARGETS_README.format(

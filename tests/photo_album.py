@@ -49,7 +49,7 @@ def album(folder: Path, seed: int = 11, width: int = 1600, deepest: float = 1.2)
 
 def camera_set(folder: Path, *lines: str, laid: bool = True, rows: str = "") -> Path:
     """A set of 16 chips that nobody has read, with holder.csv."""
-    table = "chip,thickness_mm,blue_phr,R,G,B,check_chip\n"
+    table = "chip,thickness_mm,azure_phr,R,G,B,check_chip\n"
     table += rows or "".join(f"{name},3,{0.01 * i:g},,,,\n" for i, name in enumerate(CHIPS))
     others = {"holder_csv": laid_to_text(lay_out(CHIPS))} if laid else {}
     return put(folder, toml("camera", *lines), table, **others)

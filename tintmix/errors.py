@@ -44,7 +44,7 @@ class Remedy(StrEnum):
     NAME_A_SET = auto()
     SAY_PERCENT_IN_SET = auto()
     GIVE_AN_INSTRUMENT_FILE = auto()
-    EXPORT_AGAIN = auto()
+    EXPORT_FROM_INSTRUMENT = auto()
     EXPORT_FEWER = auto()
     EXPORT_ALIKE = auto()
     EXPORT_ONE = auto()
@@ -73,10 +73,48 @@ class Remedy(StrEnum):
     # pigments
 
     # recipes and trials
+    MEASURE_WHERE_READ = auto()
+    READ_CHIP_AGAIN = auto()
+    GIVE_ONE_READING_EACH = auto()
+    NAME_DOSES_OF_CHIP = auto()
+    TINT_BY_A_RECIPE = auto()
+    READ_TRIAL_OTHERWISE = auto()
+    READ_TRIAL_AS_CHIPS = auto()
+    WEIGH_AGAIN = auto()
+    WEIGH_POT_AGAIN = auto()
+    SAY_WHAT_POT_HOLDS = auto()
+    CHECK_WEIGHTS_AND_BATCH = auto()
+    WRITE_BOTTLE_AS_RATIO = auto()
+    NAME_BOTTLE_OF_CUP = auto()
+    LEARN_EACH_PIGMENT = auto()
+    TINT_ANEW = auto()
+    GIVE_RESIN_WITH_ITS_PARTS = auto()
+    SAY_INTO_HOW_MUCH = auto()
+    KEEP_PART_OR_BATCH = auto()
+    LEAVE_OUT_LIGHT_OR_SET = auto()
+    NAME_SAMPLE = auto()
+    NAME_LOT = auto()
 
     # weighing, sheet
 
     # book
+    START_A_BOOK = auto()
+    NAME_A_PLACE_FOR_THE_BOOK = auto()
+    NAME_ANOTHER_BOOK = auto()
+    CLOSE_AND_TRY_AGAIN = auto()
+    TAKE_AWAY_WRITE_PROTECTION = auto()
+    MAKE_ROOM = auto()
+    SEE_TO_THE_DISK = auto()
+    TAKE_THE_BACKUP = auto()
+    PUT_THE_MODEL_BACK = auto()
+    NAME_ITS_MODEL = auto()
+    GIVE_A_READING_PHOTO_OR_NOTE = auto()
+    MAKE_THE_PHOTO_SMALLER = auto()
+    SAY_WHAT_CHANGES = auto()
+    GIVE_THE_BOTTLE_ANOTHER_NAME = auto()
+    WEIGH_THE_BOTTLE = auto()
+    EXPORT_AGAIN = auto()
+    WORK_OUT_THE_LOT = auto()
 
     # desk and page
 
@@ -131,9 +169,28 @@ class TintmixError(Exception):
         self.limit = limit
         self.remedy = remedy
         self.facts = facts
-        said = what if found is None else f"{what} is {found}"
-        said += f"; it must be {limit}" if limit else ""
-        super().__init__(sentence or (f"{where}: {said}." if self.where else f"{said}."))
+        self.sentence = sentence
+        super().__init__(sentence)
+
+    def __str__(self) -> str:
+        if self.sentence:
+            return self.sentence
+        said = self.what if self.found is None else f"{self.what} is {self.found}"
+        said += f"; it must be {self.limit}" if self.limit else ""
+        said += "" if said.endswith("?") else "."
+        return f"{self.where}: {said}" if self.where else said
+
+    def call(self, place: object, name: str) -> None:
+        """From here on, tell of a file by the name that its owner knows instead of the place where a program put it.
+
+        >>> problem = FileProblem(where="/tmp/x1/chips.csv, row 7", what="the thickness is missing")
+        >>> problem.call("/tmp/x1/chips.csv", "my chips.csv")
+        >>> str(problem)
+        'my chips.csv, row 7: the thickness is missing.'
+        """
+        self.where, self.what, self.sentence = (
+            text.replace(str(place), name) for text in (self.where, self.what, self.sentence)
+        )
 
 
 class FileProblem(TintmixError):

@@ -44,8 +44,8 @@ def percent(fraction: float) -> str:
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Words with commas, and a last "and"; nothing where there are none.
 
-    >>> listed(["blue", "green", "brown"]), listed(["blue", "green"], "or"), listed(["blue"])
-    ('blue, green and brown', 'blue or green', 'blue')
+    >>> listed(["azure", "emerald", "rose"]), listed(["azure", "emerald"], "or"), listed(["azure"])
+    ('azure, emerald and rose', 'azure or emerald', 'azure')
     """
     *first, end = [*words] or [""]
     return f"{', '.join(first)} {last} {end}" if first else end

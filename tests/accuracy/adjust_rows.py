@@ -23,8 +23,9 @@ from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment
 from tintmix.recipes.adjust.belief import Trial, trial_set
-from tintmix.recipes.adjust.decide import Question, adjust
+from tintmix.recipes.adjust.decide import adjust
 from tintmix.recipes.adjust.pot import Shares, TintedPart
+from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.weighing.scale import Scale, bottle_spread

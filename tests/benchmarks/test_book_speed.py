@@ -32,7 +32,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
     with open_book(path) as book:
         with book._store.writing() as db:  # as `keep` does, in one transaction
             for number in range(RECIPES):
-                doses = {"blue": 0.02 + number * 1e-6, "green": 0.034, "brown": 0.001}
+                doses = {"azure": 0.02 + number * 1e-6, "emerald": 0.034, "rose": 0.001}
                 one = {**table, "name": f"recipe {number:05d}", "doses_phr": doses}
                 for revision in (1, 2):
                     kept = "2026-11-25T12:00:00Z", "tintmix 0.1.0", "a note"

@@ -190,7 +190,7 @@ def test_servers_part_of_a_slider(served: Running) -> None:
     for i in range(220):
         started = time.perf_counter()
         connection.request(
-            "GET", f"/tint/look?dose.blue=0.0{1 + i % 90:02d}&dose.green=0.01&dose.brown=0.02",
+            "GET", f"/tint/look?dose.azure=0.0{1 + i % 90:02d}&dose.emerald=0.01&dose.rose=0.02",
             headers={"cookie": f"tintmix-{port}={token}", "accept": "application/json"},
         )  # fmt: skip
         answer = connection.getresponse()
@@ -233,7 +233,7 @@ async def _four_tabs(port: int, token: str, seconds: float) -> tuple[int, int]:
         while time.perf_counter() < until:
             turn += 1
             writer.write(
-                f"GET /tint/look?dose.blue=0.0{1 + turn % 90:02d}&dose.green=0.0{number + 1} HTTP/1.1\r\n"
+                f"GET /tint/look?dose.azure=0.0{1 + turn % 90:02d}&dose.emerald=0.0{number + 1} HTTP/1.1\r\n"
                 f"host: 127.0.0.1:{port}\r\n"
                 f"cookie: tintmix-{port}={token}\r\naccept: application/json\r\n\r\n".encode()
             )
@@ -251,7 +251,7 @@ async def _four_tabs(port: int, token: str, seconds: float) -> tuple[int, int]:
 
 MEASURE = """
 () => new Promise((done) => {
-  const slider = document.querySelector('[data-pigment="blue"] input[type=range]');
+  const slider = document.querySelector('[data-pigment="azure"] input[type=range]');
   const stops = document.querySelectorAll('#strip stop');
   const times = [];
   let pressed = null;

@@ -33,11 +33,11 @@ def model(spread: float = 0.05) -> TintModel:
     return model_from_table(json.loads(json.dumps(table)), "invented")
 
 
-def recipe(name: str = "sea", blue: float = 0.021, **changed: Any) -> Recipe:
+def recipe(name: str = "sea", azure: float = 0.021, **changed: Any) -> Recipe:
     """A recipe as `solve --keep` would have written it, invented."""
     told: dict[str, Any] = {
         "name": name,
-        "doses_phr": {"blue": blue, "green": 0.034},
+        "doses_phr": {"azure": azure, "emerald": 0.034},
         "resin": RESIN,
         "target": {
             "format": 1, "light": "D65", "observer": 10,
@@ -52,7 +52,7 @@ def recipe(name: str = "sea", blue: float = 0.021, **changed: Any) -> Recipe:
             for name_, mm, lab in PLACES
         ],
         "limits": {"pigments": 3},
-        "lots": {"blue": "B-17", "green": "G-04"},
+        "lots": {"azure": "A-17", "emerald": "E-04"},
         "model": model().digest(),
         "chips": "c" * 64,
         "model_file": "my.json",
@@ -72,7 +72,7 @@ def writer(path: Path, number: int, acknowledged: int, rounds: int | None = None
     with open_book(path, wait_seconds=60.0) as book:
         while rounds is None or count < rounds:
             count += 1
-            kept = book.keep(recipe(f"writer {number}", blue=1e-6 * (1 + count), model_file="x" * 3000))
+            kept = book.keep(recipe(f"writer {number}", azure=1e-6 * (1 + count), model_file="x" * 3000))
             os.write(acknowledged, (json.dumps(["recipe", kept.digest]) + "\n").encode())
             pour = book.add_pour(kept.name, Pour("2027-03-01", 450.0, {"A": 236.8}), readings=[reading()])
             os.write(acknowledged, (json.dumps(["pour", pour.digest]) + "\n").encode())

@@ -35,7 +35,7 @@ RESINS = [path.read_text() for path in sorted(Path(__file__).parents[2].joinpath
 RECIPE = recipe_to_table(recipe())
 ODD = (
     None, True, False, 0, -1, 1, 2, 1e-300, 1e300, -0.5, 0.5, 10**400, "", "x", "D65", "A", "panel", "white", "insert", "\n\x00é",
-    "y" * 600, [], {}, [1, 2, 3], [None], {"name": "x"}, {"blue": 1}, "nowhere.csv", "2027-03-01", 10, 7, [[1, 2], [3]],
+    "y" * 600, [], {}, [1, 2, 3], [None], {"name": "x"}, {"azure": 1}, "nowhere.csv", "2027-03-01", 10, 7, [[1, 2], [3]],
 )  # fmt: skip
 SCALES = [
     scales_from_text(texts) for texts in (["0.01"], ["1"], ["resin=0.1:0.1:500", "pigment=0.001:0.002:50"], ["0.05"])

@@ -7,27 +7,27 @@ from dataclasses import replace
 import pytest
 
 from tests.book.books import RESIN, recipe
-from tintmix.book.errors import AmountOutOfSense, NothingToRescale, PigmentNotInRecipe
 from tintmix.book.rescale import rescaled
+from tintmix.errors import ValueProblem
 from tintmix.resin import Part
 
 
 def test_a_stronger_lot_is_weighed_less() -> None:
     """C₁V₁ = C₂V₂ by mass (dilution arithmetic, any chemistry textbook): 0.021 phr at strength 1 = 0.0194… at 1.08."""
     mine = recipe()
-    done = rescaled(mine, lots={"blue": "B-18"}, strengths={"blue": 1.08})
-    assert done.weighed_phr["blue"] * 1.08 == pytest.approx(0.021, abs=1e-15)
-    assert done.weighed_phr["green"] == mine.doses_phr["green"]
+    done = rescaled(mine, lots={"azure": "A-18"}, strengths={"azure": 1.08})
+    assert done.weighed_phr["azure"] * 1.08 == pytest.approx(0.021, abs=1e-15)
+    assert done.weighed_phr["emerald"] == mine.doses_phr["emerald"]
     assert done.recipe.doses_phr == mine.doses_phr  # the pigment of the chips
-    assert done.recipe.lots == {"blue": "B-18", "green": "G-04"}
-    assert mine.lots["blue"] == "B-17"
+    assert done.recipe.lots == {"azure": "A-18", "emerald": "E-04"}
+    assert mine.lots["azure"] == "A-17"
     assert done.recipe.digest() != mine.digest()
     assert "0.021/1.08 = 0.01944 phr" in done.says[0]
 
 
 def test_a_lot_that_nobody_measured() -> None:
-    done = rescaled(recipe(), lots={"blue": "B-19"})
-    assert done.weighed_phr["blue"] == 0.021
+    done = rescaled(recipe(), lots={"azure": "A-19"})
+    assert done.weighed_phr["azure"] == 0.021
     assert "check chip" in done.says[0]
 
 
@@ -38,7 +38,7 @@ def test_another_ratio_leaves_the_doses() -> None:
     assert done.recipe.resin == resin
     assert done.recipe.doses_phr == recipe().doses_phr
     told = " ".join(done.says)
-    assert "blue 0.063" in told
+    assert "azure 0.063" in told
     assert "33.33 g of each 100 g mixed" in told
     assert "trial chip" not in told
 
@@ -51,9 +51,9 @@ def test_another_resin_is_warned_of() -> None:
 
 
 def test_what_cannot_be() -> None:
-    with pytest.raises(NothingToRescale):
+    with pytest.raises(ValueProblem):
         rescaled(recipe())
-    with pytest.raises(PigmentNotInRecipe, match="blue, green"):
+    with pytest.raises(ValueProblem, match="azure, emerald"):
         rescaled(recipe(), lots={"red": "R-1"})
-    with pytest.raises(AmountOutOfSense):
-        rescaled(recipe(), lots={"blue": "B-18"}, strengths={"blue": 0.0})
+    with pytest.raises(ValueProblem):
+        rescaled(recipe(), lots={"azure": "A-18"}, strengths={"azure": 0.0})

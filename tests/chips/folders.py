@@ -15,14 +15,14 @@ refractive_index = 1.50
 [reading]
 kind = "colour"
 
-[pigments.blue]
-lot = "B-17"
+[pigments.azure]
+lot = "A-17"
 max_phr = 0.8
 
-[pigments.green]
+[pigments.emerald]
 """
 COLOUR_CSV = """\
-chip,cup,thickness_mm,blue_phr,green_phr,L,a,b
+chip,cup,thickness_mm,azure_phr,emerald_phr,L,a,b
 clear,clear,6,,,96.1,-0.2,0.6
 b1-3,b1,3.02,0.05,,78.2,-12.5,-20.1
 b1-12,b1,12.1,0.05,,52.0,-18.3,-38.8
@@ -34,13 +34,13 @@ NM = tuple(range(400, 710, 20))
 
 def spectrum_csv(value: str = "0.5", delimiter: str = ",", names: tuple[str, ...] = ("clear", "b1", "b2")) -> str:
     """Chips with one flat spectrum each; the first is untinted."""
-    lines = [delimiter.join(["chip", "thickness_mm", "blue_phr", *(str(nm) for nm in NM)])]
+    lines = [delimiter.join(["chip", "thickness_mm", "azure_phr", *(str(nm) for nm in NM)])]
     for i, name in enumerate(names):
         lines.append(delimiter.join([name, "3", "" if i == 0 else "1", *[value] * len(NM)]))
     return "\n".join(lines) + "\n"
 
 
-def toml(kind: str, *lines: str, pigments: tuple[str, ...] = ("blue",)) -> str:
+def toml(kind: str, *lines: str, pigments: tuple[str, ...] = ("azure",)) -> str:
     """A set.toml of this kind, with more lines under [reading]."""
     tables = "".join(f'[pigments."{name}"]\n' for name in pigments)
     return "format = 1\n[reading]\n" + f'kind = "{kind}"\n' + "".join(line + "\n" for line in lines) + tables

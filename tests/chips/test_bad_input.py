@@ -14,8 +14,8 @@ from tintmix.errors import FileProblem, NotThere, Remedy, TintmixError, ValuePro
 from tintmix.files import errors as file_errors
 from tintmix.files.errors import BadTable, FormatMissing
 
-HEAD = "chip,thickness_mm,blue_phr,L,a,b\n"
-SPECTRUM = "chip,thickness_mm,blue_phr,"
+HEAD = "chip,thickness_mm,azure_phr,L,a,b\n"
+SPECTRUM = "chip,thickness_mm,azure_phr,"
 ISOCYANATE = "[[resin.part]]\nname = 'A'\nparts_by_weight = 1\nhazard = 'isocyanate'\n"
 
 
@@ -37,10 +37,10 @@ CELLS = [
     ("b1,NaN,.1,80,0,0", "thickness_mm", "not a finite number"),
     ("b1,inf,.1,80,0,0", "thickness_mm", "not a finite number"),
     ("b1,3 mm,.1,80,0,0", "thickness_mm", "not a finite number"),
-    ("b1,3,-.1,80,0,0", "blue_phr", "from 0 to 100"),
-    ("b1,3,101,80,0,0", "blue_phr", "from 0 to 100"),
-    ("b1,3,nan,80,0,0", "blue_phr", "not a finite number"),
-    ("b1,3,a lot,80,0,0", "blue_phr", '"a lot" is not a finite number'),
+    ("b1,3,-.1,80,0,0", "azure_phr", "from 0 to 100"),
+    ("b1,3,101,80,0,0", "azure_phr", "from 0 to 100"),
+    ("b1,3,nan,80,0,0", "azure_phr", "not a finite number"),
+    ("b1,3,a lot,80,0,0", "azure_phr", '"a lot" is not a finite number'),
     ("b1,3,.1,80,,0", "a", "is empty, though the rest of the reading is there"),
     ("b1,3,.1,80,x,0", "a", "not a finite number"),
     ("b1,3,.1,99.5,0,0", "L", "lighter than a clear plate can be (98.8 at most)"),
@@ -85,7 +85,7 @@ def test_all_bad_cells_come_together(tmp_path: Path) -> None:
     csv = HEAD + "b1,-3,nan,80,0,0\nb2,3,.1,,0,0\nb3,3,.1,99.9,0,0\nb4,3,.1,80,0,0\n"
     error = refusal(tmp_path, toml("colour"), csv)
     assert isinstance(error, file_errors.BadCells)
-    assert [(c.row, c.column) for c in error.cells] == [(2, "thickness_mm"), (2, "blue_phr"), (3, "L"), (4, "L")]
+    assert [(c.row, c.column) for c in error.cells] == [(2, "thickness_mm"), (2, "azure_phr"), (3, "L"), (4, "L")]
     assert "4 cells cannot be used" in str(error)
 
 
@@ -96,7 +96,7 @@ def test_a_thousand_bad_cells_are_still_one_sentence(tmp_path: Path) -> None:
 
 
 def test_chips_of_one_cup_with_unlike_doses_are_said_so(tmp_path: Path) -> None:
-    csv = "chip,cup,thickness_mm,blue_phr,L,a,b\nb1,b,3,.1,80,0,0\nb2,b,6,.2,70,0,0\n"
+    csv = "chip,cup,thickness_mm,azure_phr,L,a,b\nb1,b,3,.1,80,0,0\nb2,b,6,.2,70,0,0\n"
     folder = put(tmp_path, toml("colour"), csv)
     said = read_chips(folder).warnings
     assert any("the chips of cup b do not have the same doses (b1, b2)" in text for text in said)
@@ -106,38 +106,38 @@ WEIGHTS = [
     ("b1,3,.4,,.01,80,0,0", "resin_g", "is empty; give the grams of mixed resin"),
     ("b1,3,.4,0,.01,80,0,0", "resin_g", "is 0; give the grams"),
     ("b1,3,.4,-20,.01,80,0,0", "resin_g", "from 0 to"),
-    ("b1,3,-.4,20,.01,80,0,0", "blue_g", "from 0 to"),
+    ("b1,3,-.4,20,.01,80,0,0", "azure_g", "from 0 to"),
     ("b1,3,.4,20,0,80,0,0", "scale_g", "the scale's smallest step"),
-    ("b1,3,40,20,,80,0,0", "blue_g", "200 phr; at most 100"),
+    ("b1,3,40,20,,80,0,0", "azure_g", "200 phr; at most 100"),
 ]
 
 
 @pytest.mark.parametrize(("row", "column", "said"), WEIGHTS)
 def test_bad_weights(tmp_path: Path, row: str, column: str, said: str) -> None:
-    error = refusal(tmp_path, toml("colour"), "chip,thickness_mm,blue_g,resin_g,scale_g,L,a,b\n" + row + "\n")
+    error = refusal(tmp_path, toml("colour"), "chip,thickness_mm,azure_g,resin_g,scale_g,L,a,b\n" + row + "\n")
     assert isinstance(error, file_errors.BadCells)
     assert error.cells[0].column == column
     assert said in str(error)
 
 
 COLUMNS = [
-    ("colour", "thickness_mm,blue_phr,L,a,b", 'no column "chip"'),
-    ("colour", "chip,blue_phr,L,a,b", 'no column "thickness_mm"'),
+    ("colour", "thickness_mm,azure_phr,L,a,b", 'no column "chip"'),
+    ("colour", "chip,azure_phr,L,a,b", 'no column "thickness_mm"'),
     ("colour", "chip,thickness_mm,L,a,b", "no pigment is dosed"),
-    ("colour", "chip,thickness,blue_phr,L,a,b", "did you mean thickness_mm?"),
-    ("colour", "chip,thickness_mm,blue_phr,L,a", "needs the columns L, a, b or X, Y, Z"),
-    ("colour", "chip,thickness_mm,blue_phr,L,a,b,X,Y,Z", "both L, a, b and X, Y, Z"),
-    ("colour", "chip,thickness_mm,blue_phr,L,a,b,R", "beside the reading stand R"),
-    ("colour", "chip,thickness_mm,blue_phr,R,G,B", 'is kind = "camera" meant?'),
-    ("colour", "chip,thickness_mm,blue_phr,400,500,600,700", 'is kind = "spectrum" meant?'),
-    ("camera", "chip,thickness_mm,blue_phr,L,a,b", 'is kind = "colour" meant?'),
-    ("spectrum", "chip,thickness_mm,blue_phr,L,a,b", 'is kind = "colour" meant?'),
-    ("spectrum", "chip,thickness_mm,blue_phr", "no column is headed by a wavelength"),
-    ("colour", "chip,chip,thickness_mm,blue_phr,L,a,b", "stands there twice"),
-    ("colour", "chip,thickness_mm,blue_phr,blue_g,resin_g,L,a,b", "both in phr and in grams"),
-    ("colour", "chip,thickness_mm,blue_g,L,a,b", 'no column "resin_g"'),
-    ("colour", "chip,thickness_mm,blue_phr,resin_g,L,a,b", "needs pigment in grams"),
-    ("colour", "chip,thickness_mm,mix_phr,blue_phr,L,a,b", '"mix" stands for the whole mix'),
+    ("colour", "chip,thickness,azure_phr,L,a,b", "did you mean thickness_mm?"),
+    ("colour", "chip,thickness_mm,azure_phr,L,a", "needs the columns L, a, b or X, Y, Z"),
+    ("colour", "chip,thickness_mm,azure_phr,L,a,b,X,Y,Z", "both L, a, b and X, Y, Z"),
+    ("colour", "chip,thickness_mm,azure_phr,L,a,b,R", "beside the reading stand R"),
+    ("colour", "chip,thickness_mm,azure_phr,R,G,B", 'is kind = "camera" meant?'),
+    ("colour", "chip,thickness_mm,azure_phr,400,500,600,700", 'is kind = "spectrum" meant?'),
+    ("camera", "chip,thickness_mm,azure_phr,L,a,b", 'is kind = "colour" meant?'),
+    ("spectrum", "chip,thickness_mm,azure_phr,L,a,b", 'is kind = "colour" meant?'),
+    ("spectrum", "chip,thickness_mm,azure_phr", "no column is headed by a wavelength"),
+    ("colour", "chip,chip,thickness_mm,azure_phr,L,a,b", "stands there twice"),
+    ("colour", "chip,thickness_mm,azure_phr,azure_g,resin_g,L,a,b", "both in phr and in grams"),
+    ("colour", "chip,thickness_mm,azure_g,L,a,b", 'no column "resin_g"'),
+    ("colour", "chip,thickness_mm,azure_phr,resin_g,L,a,b", "needs pigment in grams"),
+    ("colour", "chip,thickness_mm,mix_phr,azure_phr,L,a,b", '"mix" stands for the whole mix'),
     ("colour", "chip,thickness_mm,mix_g,resin_g,L,a,b", "a one-cup set doses its mix"),
     ("colour", "chip,thickness_mm,_phr,L,a,b", "must not be empty"),
     ("colour", "chip,thickness_mm,a=b_phr,L,a,b", "equals sign"),
@@ -167,12 +167,12 @@ def test_a_column_without_a_name(tmp_path: Path) -> None:
 
 def test_a_set_without_any_pigment_table_takes_its_columns(tmp_path: Path) -> None:
     found = read_chips(put(tmp_path, toml("colour", pigments=()), HEAD + "b,3,1,80,0,0\n"))
-    assert [pigment.name for pigment in found.pigments] == ["blue"]
+    assert [pigment.name for pigment in found.pigments] == ["azure"]
 
 
 @pytest.mark.parametrize("said", ["light = 'unknown'", "camera = 'unknown'"])
 def test_a_camera_or_a_panel_may_be_unknown(tmp_path: Path, said: str) -> None:
-    found = read_chips(put(tmp_path, toml("camera", said), "chip,thickness_mm,blue_phr,R,G,B\nb,3,.1,.5,.5,.5\n"))
+    found = read_chips(put(tmp_path, toml("camera", said), "chip,thickness_mm,azure_phr,R,G,B\nb,3,.1,.5,.5,.5\n"))
     assert "unknown" in (found.reading.light, found.reading.camera)
     assert found.camera_curve is None
 
@@ -180,14 +180,14 @@ def test_a_camera_or_a_panel_may_be_unknown(tmp_path: Path, said: str) -> None:
 def test_pigments_of_table_and_set_must_agree(tmp_path: Path) -> None:
     error = refusal(
         tmp_path,
-        toml("colour", pigments=("blue", "deep red")),
-        "chip,thickness_mm,blue_phr,green_phr,L,a,b\nb,3,.1,.1,80,0,0\n",
+        toml("colour", pigments=("azure", "deep red")),
+        "chip,thickness_mm,azure_phr,emerald_phr,L,a,b\nb,3,.1,.1,80,0,0\n",
     )
     assert isinstance(error, FileProblem)
-    assert "chips.csv doses green, but set.toml has no table for it: add [pigments.green]" in str(error)
+    assert "chips.csv doses emerald, but set.toml has no table for it: add [pigments.emerald]" in str(error)
     assert 'set.toml has [pigments."deep red"], but chips.csv has no column for it' in str(error)
     mix = "chip,thickness_mm,mix_phr,L,a,b\nb,3,1,80,0,0\n"
-    assert isinstance(refusal(tmp_path, toml("colour", pigments=("blue",)), mix), FileProblem)
+    assert isinstance(refusal(tmp_path, toml("colour", pigments=("azure",)), mix), FileProblem)
 
 
 def test_transmittance_above_the_clear_plate(tmp_path: Path) -> None:
@@ -235,7 +235,7 @@ TABLES = [
     (toml("smell"), BadTable, 'kind = smell; it must be "spectrum", "colour" or "camera"'),
     (toml("colour", "lihgt = 'A'"), BadTable, "did you mean light?"),
     ("titel = 'x'\n" + toml("colour"), BadTable, "did you mean title?"),
-    (toml("colour") + "lott = 'x'\n", BadTable, "[pigments.blue] has no key lott; did you mean lot?"),
+    (toml("colour") + "lott = 'x'\n", BadTable, "[pigments.azure] has no key lott; did you mean lot?"),
     (toml("colour", "observer = 5"), BadTable, "it must be 2 or 10"),
     (toml("colour", "reading_spread = -1"), BadTable, "must be above 0"),
     (toml("colour", "dose_spread = 2"), BadTable, "must be at most 1"),
@@ -257,14 +257,14 @@ TABLES = [
     ("resin = 3\n" + toml("colour"), BadTable, "resin is 3"),
     (toml("colour") + "[resin]\nrefractive_index = 9\n", BadTable, "at most 2"),
     (toml("colour") + "[resin]\nindex = 9\n", BadTable, "refractive_index"),
-    (toml("colour") + "kind = 'pearl'\n", FileProblem, "pigment blue is refused: it is pearl"),
+    (toml("colour") + "kind = 'pearl'\n", FileProblem, "pigment azure is refused: it is pearl"),
     (toml("colour") + "kind = 'Metallic'\n", FileProblem, "metallic"),
     (toml("colour") + "kind = 'white'\n", FileProblem, "white"),
     (toml("colour") + "kind = 'opaque'\n", FileProblem, "opaque"),
     (toml("colour") + "kind = 'shiny'\n", BadTable, 'it must be "transparent"'),
     (toml("colour") + "carrier = 'water'\n" + ISOCYANATE, FileProblem, "foams with water"),
     (toml("colour") + "carrier = 'Water-borne'\n" + ISOCYANATE, FileProblem, "foams with water"),
-    (toml("colour") + "max_phr = 0\n", BadTable, "[pigments.blue] has max_phr = 0; it must be above 0"),
+    (toml("colour") + "max_phr = 0\n", BadTable, "[pigments.azure] has max_phr = 0; it must be above 0"),
     (toml("colour") + "density_g_per_cm3 = 99\n", BadTable, "at most 25"),
     (toml("colour", pigments=("a,b",)), BadTable, "no comma"),
     ("format = 1\npigments = 3\n[reading]\nkind = 'colour'\n", BadTable, "pigments = 3"),
@@ -374,7 +374,7 @@ def test_hostile_toml_ends_in_time(tmp_path: Path) -> None:
 
 
 def test_values_made_in_code_are_checked_too() -> None:
-    blue, reading = Pigment("blue"), Reading("colour")
+    azure, reading = Pigment("azure"), Reading("colour")
     good = Chip("a", "a", (0.1,), 3.0, (80, 0, 0))
     for make in (
         lambda: Reading("smell"),  # type: ignore[arg-type]
@@ -391,12 +391,12 @@ def test_values_made_in_code_are_checked_too() -> None:
         lambda: Chip("a", "a", (0.1,), 3.0, (float("inf"),)),
         lambda: Chip("a", "a", (0.1,), 3.0, haze=1.5),
         lambda: Chip("a", "a", ("x",), 3.0),  # type: ignore[arg-type]
-        lambda: ChipSet(reading, (blue, blue), (good,)),
-        lambda: ChipSet(reading, (blue, Pigment("mix")), (good,)),
-        lambda: ChipSet(reading, (blue,), (good, good)),
-        lambda: ChipSet(reading, (blue,), (Chip("a", "a", (0.1, 0.2), 3.0),)),
-        lambda: ChipSet(reading, (blue,), (Chip("a", "a", (0.1,), 3.0, (1, 2)),)),
-        lambda: ChipSet(reading, (blue,), (Chip("a", "a", (0.1,), 3.0, (), (0.1, 0.2)),)),
+        lambda: ChipSet(reading, (azure, azure), (good,)),
+        lambda: ChipSet(reading, (azure, Pigment("mix")), (good,)),
+        lambda: ChipSet(reading, (azure,), (good, good)),
+        lambda: ChipSet(reading, (azure,), (Chip("a", "a", (0.1, 0.2), 3.0),)),
+        lambda: ChipSet(reading, (azure,), (Chip("a", "a", (0.1,), 3.0, (1, 2)),)),
+        lambda: ChipSet(reading, (azure,), (Chip("a", "a", (0.1,), 3.0, (), (0.1, 0.2)),)),
     ):
         with pytest.raises(ValueProblem):
             make()

@@ -23,8 +23,8 @@ def test_colours(tmp_path: Path) -> None:
     chips = colour(tmp_path)
     assert chips.title == "a small set"
     assert chips.folder == tmp_path
-    assert [p.name for p in chips.pigments] == ["blue", "green"]
-    assert (chips.pigments[0].lot, chips.pigments[0].max_phr) == ("B-17", 0.8)
+    assert [p.name for p in chips.pigments] == ["azure", "emerald"]
+    assert (chips.pigments[0].lot, chips.pigments[0].max_phr) == ("A-17", 0.8)
     assert [c.name for c in chips.chips] == ["clear", "b1-3", "b1-12", "g1", "g2"]
     b1 = chips.chips[1]
     assert (b1.cup, b1.doses_phr, b1.thickness_mm, b1.values) == ("b1", (0.05, 0.0), 3.02, (78.2, -12.5, -20.1))
@@ -57,8 +57,8 @@ reading_spread = 0.003
 zero_spread = 0.001              # camera: absolute, of the dark end
 dose_spread = 0.02               # relative, of a cup, where the weights do not say
 thickness_spread_mm = 0.05
-[pigments.blue]                  # one table for each *_phr (or *_g) column; may be empty
-lot = "B-17"
+[pigments.azure]                  # one table for each *_phr (or *_g) column; may be empty
+lot = "A-17"
 stock = "1+50, 2026-11-02"       # optional: the stock bottle its cups were dosed from
 carrier = "solvent-free"         # "water" with an isocyanate resin is refused
 kind = "transparent"             # "pearl", "metallic", "white", "opaque" are refused
@@ -139,7 +139,7 @@ def test_path_of_set_toml_will_do(tmp_path: Path) -> None:
 
 def test_weights_in_place_of_phr(tmp_path: Path) -> None:
     csv = (
-        "chip,thickness_mm,blue_g,green_phr,resin_g,scale_g,L,a,b\n"
+        "chip,thickness_mm,azure_g,emerald_phr,resin_g,scale_g,L,a,b\n"
         "clear,6,,,,,96,0,0\n"
         "b1,3,0.4,,20,0.01,80,-5,-9\n"
         "b2,3,0.4,0.1,20,,80,-5,-9\n"
@@ -152,14 +152,14 @@ def test_weights_in_place_of_phr(tmp_path: Path) -> None:
     # physics §12: a scale with d = s = 0.01 g has u = 0.0147196 g.
     assert scale_spread_g(0.01) == pytest.approx(0.0147196, abs=5e-8)
     assert b1.dose_spreads[0] == pytest.approx(np.hypot(0.0147196 / 0.4, 0.0147196 / 20), rel=1e-5)
-    assert b1.dose_spreads[1] == 0.02  # green was given in phr
+    assert b1.dose_spreads[1] == 0.02  # emerald was given in phr
     assert b2.dose_spreads == (0.02, 0.02)  # no scale given
     assert g1.doses_phr == (0, 0.1)
 
 
 def test_use_note_and_haze(tmp_path: Path) -> None:
     csv = (
-        "chip,thickness_mm,blue_phr,L,a,b,use,note,haze_percent\n"
+        "chip,thickness_mm,azure_phr,L,a,b,use,note,haze_percent\n"
         'clear,3,,96,0,0,,"round, thick",\n'
         "b1,3,.1,80,0,0,yes,,7\n"
         "b2,3,.1,1000,0,0,No,bubbles,\n"
@@ -238,15 +238,15 @@ def test_a_camera_by_name(tmp_path: Path) -> None:
 
 
 def test_light_by_name_in_any_case(tmp_path: Path) -> None:
-    chips = colour(tmp_path, set_toml=toml("colour", 'light = "led-b3"', "observer = 2", pigments=("blue", "green")))
+    chips = colour(tmp_path, set_toml=toml("colour", 'light = "led-b3"', "observer = 2", pigments=("azure", "emerald")))
     assert (chips.reading.light, chips.reading.observer) == ("LED-B3", 2)
 
 
 WARNINGS = [
-    ("no untinted chip", "chip,thickness_mm,blue_phr,L,a,b\nb1,3,.1,80,0,0\nb2,3,.2,80,0,0\n", ()),
-    ("blue is in a single chip", "chip,thickness_mm,blue_phr,L,a,b\nc,3,,96,0,0\nb2,3,.2,80,0,0\n", ()),
-    ("b1 reads up to 94.9", "chip,thickness_mm,blue_phr,L,a,b\nb1,3,.1,98,0,0\nb2,3,.2,80,0,0\n", ()),
-    ("straight-through light only", "chip,thickness_mm,blue_phr,L,a,b\nb1,3,.1,80,0,0\n", ('geometry = "regular"',)),
+    ("no untinted chip", "chip,thickness_mm,azure_phr,L,a,b\nb1,3,.1,80,0,0\nb2,3,.2,80,0,0\n", ()),
+    ("azure is in a single chip", "chip,thickness_mm,azure_phr,L,a,b\nc,3,,96,0,0\nb2,3,.2,80,0,0\n", ()),
+    ("b1 reads up to 94.9", "chip,thickness_mm,azure_phr,L,a,b\nb1,3,.1,98,0,0\nb2,3,.2,80,0,0\n", ()),
+    ("straight-through light only", "chip,thickness_mm,azure_phr,L,a,b\nb1,3,.1,80,0,0\n", ('geometry = "regular"',)),
 ]  # fmt: skip
 
 
@@ -272,15 +272,15 @@ def test_warns_of_doses_beyond_what_is_allowed(tmp_path: Path) -> None:
         "1.50", "1.5\nmax_total_phr = 0.09"
     )
     chips = colour(tmp_path, set_toml=set_toml)
-    assert any("b1-3, b1-12 hold more blue than its max_phr of 0.04" in w for w in chips.warnings)
+    assert any("b1-3, b1-12 hold more azure than its max_phr of 0.04" in w for w in chips.warnings)
     assert any("g1 holds more pigment than the resin's max_total_phr of 0.09" in w for w in chips.warnings)
 
 
 def test_warns_of_a_stock_bottle_that_was_weighed_and_a_coarse_scale(tmp_path: Path) -> None:
     set_toml = toml("colour") + 'stock = "1+50"\n'
-    chips = colour(tmp_path, "chip,thickness_mm,blue_g,resin_g,scale_g,L,a,b\nb,3,.02,20,.01,80,0,0\n", set_toml)
-    assert any("blue_g is read as grams of blue as supplied" in w for w in chips.warnings)
-    assert any("cannot weigh the blue of b to 20 %" in w for w in chips.warnings)
+    chips = colour(tmp_path, "chip,thickness_mm,azure_g,resin_g,scale_g,L,a,b\nb,3,.02,20,.01,80,0,0\n", set_toml)
+    assert any("azure_g is read as grams of azure as supplied" in w for w in chips.warnings)
+    assert any("cannot weigh the azure of b to 20 %" in w for w in chips.warnings)
 
 
 def test_warns_of_fractions_called_percent_and_of_wide_gaps(tmp_path: Path) -> None:
@@ -293,7 +293,7 @@ def test_warns_of_fractions_called_percent_and_of_wide_gaps(tmp_path: Path) -> N
 
 def test_warns_of_water_where_the_resin_is_not_told(tmp_path: Path) -> None:
     chips = colour(tmp_path, set_toml=COLOUR_TOML + 'carrier = "water"\n')
-    assert any("green is water-borne" in w for w in chips.warnings)
+    assert any("emerald is water-borne" in w for w in chips.warnings)
 
 
 def test_digest_goes_by_what_is_said(tmp_path: Path) -> None:

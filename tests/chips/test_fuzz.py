@@ -45,8 +45,8 @@ light = "D65"
 observer = 10
 reading_spread = 0.003
 dose_spread = 2e-2
-[pigments.blue]
-lot = "B-17"
+[pigments.azure]
+lot = "A-17"
 stock = '1+50'
 carrier = "solvent-free"
 kind = "transparent"
@@ -67,7 +67,7 @@ parts_by_weight = 90
 """
 CURVE_CSV = "# a panel\nnm;power;more\n380;0,1;1\n400;0.2;2\n550;1;3\n700;3e-1;4\n"
 WEIGHED_CSV = """\
-chip;cup;thickness_mm;blue_g;resin_g;scale_g;haze_percent;L;a;b;use;note
+chip;cup;thickness_mm;azure_g;resin_g;scale_g;haze_percent;L;a;b;use;note
 clear;c;3,0;;;;1,5;95;0;0;yes;"a ""note"" of one"
 b1;b;3,1;0,4;20;0,01;;80;-5;-9;no;
 """
@@ -77,12 +77,12 @@ CSVS = (
     spectrum_csv("57"),
     spectrum_csv("0.5", ";"),
     WEIGHED_CSV,
-    "chip,thickness_mm,blue_phr,R,G,B\na,3,1,.5,.4,.3\n",
+    "chip,thickness_mm,azure_phr,R,G,B\na,3,1,.5,.4,.3\n",
 )
 SCRAPS = (
     b"", b",", b";", b"\t", b'"', b"'", b"\n", b"\r", b"\0", b"\xff", b"\xef\xbb\xbf", b"[", b"]", b"[[", b"{", b"}",
     b"=", b".", b"nan", b"inf", b"-1", b"1e999", b"9" * 60, b"0.5,", b"true", b"1979-05-27", b"0x1F", b'"""', b"#",
-    b"\\u", b"=\n", "−".encode(), "\u2028".encode(), "é".encode(), b"chip", b"mix_phr", b"blue_g", b"400",
+    b"\\u", b"=\n", "−".encode(), "\u2028".encode(), "é".encode(), b"chip", b"mix_phr", b"azure_g", b"400",
     b"format = 2\n", b"..\n", b"lamp.csv",
 )  # fmt: skip
 
@@ -130,7 +130,7 @@ def test_random_set_toml(set_toml: bytes, csv: str) -> None:
 
 @given(
     st.sampled_from(TOMLS),
-    st.binary(max_size=200) | st.text(alphabet='chip,thickness_mm;blue_phr\t\n"0123456789LabRGB').map(str.encode),
+    st.binary(max_size=200) | st.text(alphabet='chip,thickness_mm;azure_phr\t\n"0123456789LabRGB').map(str.encode),
 )
 def test_random_chips_csv(set_toml: str, csv: bytes) -> None:
     with tempfile.TemporaryDirectory() as folder:
@@ -165,7 +165,7 @@ _KEYS = [
     "light",
     "observer",
     "unit",
-    "blue",
+    "azure",
     "camera",
     "max_phr",
     "x",
@@ -178,7 +178,7 @@ _KEYS = [
 def test_any_value_for_any_key(table: dict[str, object], where: str) -> None:
     from tintmix.chips.set_file import parse_setting
 
-    whole: dict[str, object] = {"format": 1, "reading": {"kind": "colour"}, "pigments": {"blue": {}}}
+    whole: dict[str, object] = {"format": 1, "reading": {"kind": "colour"}, "pigments": {"azure": {}}}
     if where:
         whole[where] = table
     else:

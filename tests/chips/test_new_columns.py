@@ -13,7 +13,7 @@ from tintmix.errors import FileProblem, ValueProblem
 from tintmix.files.errors import BadCells, BadTable
 
 CSV = """\
-chip,thickness_mm,blue_phr,L,a,b,haze,check_chip,reading_spread,use
+chip,thickness_mm,azure_phr,L,a,b,haze,check_chip,reading_spread,use
 clear,3,,95,0,0,clear,,,
 b1,3,0.1,70,-5,-9,slight,yes,0.2,
 """
@@ -31,7 +31,7 @@ def test_they_are_read_and_written_back(tmp_path: Path) -> None:
 
 
 def test_a_set_that_says_none_of_them_has_the_digest_it_had(tmp_path: Path) -> None:
-    plain = "chip,thickness_mm,blue_phr,L,a,b\nb1,3,0.1,70,-5,-9\n"
+    plain = "chip,thickness_mm,azure_phr,L,a,b\nb1,3,0.1,70,-5,-9\n"
     one = read_chips(put(tmp_path / "a", toml("colour"), plain))
     assert not {"check", "reading_spread", "haze_word"} & set(one.canonical()["chips"][0])
     assert not {"tile", "tile_lab", "contact"} & set(one.canonical()["reading"])
@@ -51,7 +51,7 @@ def test_what_they_cannot_say(tmp_path: Path, old: str, new: str, says: str) -> 
         read_chips(put(tmp_path, toml("colour"), CSV.replace(old, new)))
 
 
-TILE_CSV = "chip,thickness_mm,blue_phr,L,a,b\nclear,2,,93,0,1\nb1,2,0.1,70,-5,-9\n"
+TILE_CSV = "chip,thickness_mm,azure_phr,L,a,b\nclear,2,,93,0,1\nb1,2,0.1,70,-5,-9\n"
 
 
 def test_a_white_tile_is_read_and_written_back(tmp_path: Path) -> None:
@@ -111,7 +111,7 @@ def test_thick_chips_on_a_tile_are_said(tmp_path: Path) -> None:
 def test_fluorescence_is_noticed(tmp_path: Path) -> None:
     nm = range(400, 710, 10)
     glow = ["0.945" if 500 <= n <= 540 else "0.7" for n in nm]
-    table = "chip,thickness_mm,blue_phr," + ",".join(map(str, nm)) + "\nclear,3,," + ",".join(["0.92"] * len(nm))
+    table = "chip,thickness_mm,azure_phr," + ",".join(map(str, nm)) + "\nclear,3,," + ",".join(["0.92"] * len(nm))
     chips = read_chips(put(tmp_path, toml("spectrum"), table + "\nb1,3,0.1," + ",".join(glow) + "\n"))
     # n 1.5: a clear plate 0.9231; 0.945 is 7 standard deviations above it in five bands (physics §15).
     assert any("fluorescent" in warning for warning in chips.warnings)

@@ -109,7 +109,7 @@ def test_written_and_read_is_the_same(chips: ChipSet) -> None:
         (toml("camera", pigments=()), "chip,thickness_mm,mix_phr,R,G,B\na,3,1,.5,.5,.5\nb,3,1\n"),
         (
             toml("colour"),
-            "chip,thickness_mm,blue_g,resin_g,scale_g,haze_percent,L,a,b,use,note\n"
+            "chip,thickness_mm,azure_g,resin_g,scale_g,haze_percent,L,a,b,use,note\n"
             'a,3,,,,,90,0,0,,"x ""y"", z"\nb,3,.3,20,.01,35,90,0,0,,\nc,3,.3,20,,7.1,90,0,0,no,\n',
         ),
     ],
@@ -147,7 +147,7 @@ def test_a_set_toml_that_says_the_same_keeps_its_comments(tmp_path: Path) -> Non
 
 
 def test_a_resin_in_a_file_of_its_own_stays_there(tmp_path: Path) -> None:
-    set_toml = "format = 1\nresin = 'resin.toml'\n" + toml("colour", pigments=("blue", "green")).removeprefix(
+    set_toml = "format = 1\nresin = 'resin.toml'\n" + toml("colour", pigments=("azure", "emerald")).removeprefix(
         "format = 1\n"
     )
     chips = read_chips(put(tmp_path, set_toml, COLOUR_CSV, resin_toml="format = 1\nname = 'r'\n"))
@@ -161,7 +161,7 @@ def test_what_a_folder_cannot_say_is_refused_and_nothing_is_written(tmp_path: Pa
     curve = (np.array([400.0, 700.0]), np.array([1.0, 1.0]))
     with pytest.raises(ValueProblem, match="names no CSV file"):
         write_chips(replace(chips, light_curve=curve), tmp_path / "b")
-    unread = ChipSet(Reading("spectrum"), (Pigment("blue"),), (Chip("a", "a", (0.1,), 3.0),))
+    unread = ChipSet(Reading("spectrum"), (Pigment("azure"),), (Chip("a", "a", (0.1,), 3.0),))
     with pytest.raises(ValueProblem, match="needs its wavelengths"):
         write_chips(unread, tmp_path / "b")
     with pytest.raises(CannotWrite):

@@ -50,10 +50,10 @@ def test_the_commands_are_listed_after_the_sheet() -> None:
 
 def test_a_top_up_reads_like_advice_at_the_bench(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     said = call("adjust", recipe, "--left", "195 g", "--pot", "400", "--resin", RESIN, "--at", "25mm",
-                "--lab", readings(green=0.82))  # fmt: skip
+                "--lab", readings(emerald=0.82))  # fmt: skip
     assert said.status == 0, said
     for words in (
-        "Top it up. Stir", "of green", "1. Make the stock bottle green 1+", "Stir the tinted part to the bottom.", "Weigh in",
+        "Top it up. Stir", "of emerald", "1. Make the stock bottle emerald 1+", "Stir the tinted part to the bottom.", "Weigh in",
         "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left",
     ):  # fmt: skip
         assert " ".join(words.split()) in " ".join(said.out.split()), (words, said.out)
@@ -64,37 +64,39 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
     keep = call(*basic, "--left", "195", "--lab", readings()).json
     assert keep["outcome"] == "keep"
     assert keep["additions"] == []
-    thin = call(*basic, "--left", "195", "--pot", "400", "--lab", readings(green=1.2)).json
+    thin = call(*basic, "--left", "195", "--pot", "400", "--lab", readings(emerald=1.2)).json
     assert thin["outcome"] == "dilute"
     assert thin["untinted_part"]["name"] == "B"
     assert thin["untinted_part"]["grams"] > 5
     assert thin["chance_within_tolerance"]["adjusted"] > 0.9
-    full = call(*basic, "--left", "195", "--pot", "196", "--lab", readings(green=1.4)).json
+    full = call(*basic, "--left", "195", "--pot", "196", "--lab", readings(emerald=1.4)).json
     assert full["outcome"] == "dilute"
     assert full["set_aside_g"] > 5
     assert 190 < full["tinted_part_g"] <= 196
-    again = call(*basic, "--left", "195", "--batch", "450", "--weighed", "green=1.06", "--lab", readings(green=8)).json
+    again = call(
+        *basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)
+    ).json
     assert again["outcome"] == "start again"
     assert again["costs"]["start_again"]["resin_g"] > 190
     assert again["costs"]["adjust"] is None
-    late = call(*basic, "--left", "195", "--mixed", "12", "--lab", readings(green=0.8)).json
+    late = call(*basic, "--left", "195", "--mixed", "12", "--lab", readings(emerald=0.8)).json
     assert late["outcome"] == "too late"
-    assert late["next_doses_phr"]["green"] > 0
+    assert late["next_doses_phr"]["emerald"] > 0
     assert late["order"] == []
     assert set(keep) == set(thin) == set(full) == set(again) == set(late)
 
 
 def test_text_of_the_other_outcomes(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     basic = ("adjust", recipe, "--resin", RESIN, "--at", "25", "--left", "195")
-    again = call(*basic, "--batch", "450", "--weighed", "green=1.06", "--lab", readings(green=8), "--price", "resin=0.02",
-                 "--price", "green=0.2", "--price", "brown=0.2", "--price", "violet=0.3")  # fmt: skip
+    again = call(*basic, "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8), "--price", "resin=0.02",
+                 "--price", "azure=0.2", "--price", "emerald=0.2", "--price", "rose=0.3")  # fmt: skip
     assert "start again" in again.out.lower()
     assert "in money" in again.out
-    late = call(*basic, "--mixed", "12 min", "--lab", readings(green=0.8))
+    late = call(*basic, "--mixed", "12 min", "--lab", readings(emerald=0.8))
     assert late.out.startswith("Too late: mixed 12 minutes ago, and its pot life is 8.")
     keep = call(*basic, "--lab", readings())
     assert "Leave it: it is within tolerance" in keep.out
-    out = " ".join(call(*basic, "--pot", "196", "--lab", readings(green=1.4)).out.split())
+    out = " ".join(call(*basic, "--pot", "196", "--lab", readings(emerald=1.4)).out.split())
     assert "dilute it. Take " in out
     assert "of it out, into a closed jar with a label" in out
     assert "What it takes from the shelf, besides what it is mixed with: to adjust: " in out
@@ -111,7 +113,7 @@ def test_a_resin_of_one_part_and_one_of_a_hardener_by_the_drop(
     drops.write_text(
         head + 'takes_pigment = "A"\n' + part.format("A", 100, "styrene") + part.format("B", 2, "peroxide")
     )
-    basic = ("adjust", recipe, "--at", "25", "--left", "60", "--pot", "100", "--lab", readings(green=1.2))
+    basic = ("adjust", recipe, "--at", "25", "--left", "60", "--pot", "100", "--lab", readings(emerald=1.2))
     alone = " ".join(call(*basic, "--resin", one).out.split())
     assert "dilute it. Stir" in alone
     assert "other part" not in alone
@@ -124,68 +126,68 @@ def test_a_resin_of_one_part_and_one_of_a_hardener_by_the_drop(
 def test_a_forgotten_pigment_and_the_bottle_at_hand(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     """What the recipe holds may go in although none is in the pot; the bottle that the pot was tinted from comes first."""
     basic = ("adjust", recipe, "--resin", RESIN, "--at", "25", "--left", "195", "--batch", "450", "--json")
-    forgotten = call(*basic, "--weighed", "green=0", "--lab", readings(green=0)).json
+    forgotten = call(*basic, "--weighed", "emerald=0", "--lab", readings(emerald=0)).json
     assert forgotten["outcome"] == "top-up"
-    assert "green" in {one["pigment"] for one in forgotten["additions"]}
-    weak = call(*basic, "--weighed", "green 1+50=6.9", "--lab", readings(green=0.82)).json
-    (one,) = [one for one in weak["additions"] if one["pigment"] == "green"]
-    assert one["letdown"] == "green 1+50"
+    assert "emerald" in {one["pigment"] for one in forgotten["additions"]}
+    weak = call(*basic, "--weighed", "emerald 1+50=6.9", "--lab", readings(emerald=0.82)).json
+    (one,) = [one for one in weak["additions"] if one["pigment"] == "emerald"]
+    assert one["letdown"] == "emerald 1+50"
     assert one["make_first"] is None
 
 
 def test_the_history_and_more_chips(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     said = call(
-        "adjust", recipe, "--resin", RESIN, "--left", "195", "--batch", "450", "--weighed", "green 1+50=6,5",
-        "--weighed", "brown=0.037", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0), "--scale",
-        "pigment=0.001", "--strength", "green=1.0:5", "--also", "blue", "--need", "400", "--json",
+        "adjust", recipe, "--resin", RESIN, "--left", "195", "--batch", "450", "--weighed", "emerald 1+50=6,5",
+        "--weighed", "rose=0.037", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0), "--scale",
+        "pigment=0.001", "--strength", "emerald=1.0:5", "--also", "azure", "--need", "400", "--json",
     )  # fmt: skip
     body = said.json
     assert len(body["trial"]) == 2
-    assert body["doses_in_pot_phr"]["green"] == pytest.approx(100 * 6.5 / 51 / 450)
-    assert body["doses_in_pot_phr"]["brown"] == pytest.approx(100 * 0.037 / 450)
+    assert body["doses_in_pot_phr"]["emerald"] == pytest.approx(100 * 6.5 / 51 / 450)
+    assert body["doses_in_pot_phr"]["rose"] == pytest.approx(100 * 0.037 / 450)
 
 
 def test_a_lot(call: Call, model: Path) -> None:
-    lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"green": 0.08 * 1.2}, [12.0]).lab[0])
-    said = call("lot", model, "--dose", "green=0.08", "--at", "12", "--lab", lab, "--lot", "green=G-9", "--keep")
+    lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"emerald": 0.08 * 1.2}, [12.0]).lab[0])
+    said = call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", lab, "--lot", "emerald=E-9", "--keep")
     assert said.status == 0, said
-    assert "Green lot G-9 is" in said.out
+    assert "Emerald lot E-9 is" in said.out
     assert "stronger than the pigment of the chips" in " ".join(said.out.split())
-    assert "Kept in the book: green lot G-9." in said.out
-    body = call("lot", model, "--dose", "green=0.08", "--at", "12", "--lab", lab, "--json").json
-    assert body["strengths"]["green"]["factor"] == pytest.approx(1.2, rel=0.05)
+    assert "Kept in the book: emerald lot E-9." in said.out
+    body = call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", lab, "--json").json
+    assert body["strengths"]["emerald"]["factor"] == pytest.approx(1.2, rel=0.05)
     assert body["kept"] == []
 
 
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("--at", "0", "--lab", "70,0,0", "--left", "195"), "was never cast"),
-        (("--at", "-4", "--lab", "70,0,0", "--left", "195"), "was never cast"),
-        (("--at", "2000", "--lab", "70,0,0", "--left", "195"), "was never cast"),
+        (("--at", "0", "--lab", "70,0,0", "--left", "195"), "thickness is"),
+        (("--at", "-4", "--lab", "70,0,0", "--left", "195"), "thickness is"),
+        (("--at", "2000", "--lab", "70,0,0", "--left", "195"), "thickness is"),
         (("--at", "12", "--lab", "170,0,0", "--left", "195"), "Read the chip again"),
         (("--at", "12", "--lab", "70,0", "--left", "195"), "three"),
-        (("--at", "12", "--left", "195"), "give one reading for each chip"),
+        (("--at", "12", "--left", "195"), "Give one reading for each chip"),
         (("--at", "12", "--lab", "70,0,0", "--xyz", "40,40,40", "--left", "195"), "two ways"),
         (("--at", "12", "--lab", "70,0,0", "--left", "-5"), "above zero"),
         (("--at", "12", "--lab", "70,0,0", "--left", "a lot"), "is not a number"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--pot", "100"), "what it holds when full"),
         (("--at", "12", "--lab", "70,0,0", "--left", "500", "--batch", "450"), "Weigh the pot again"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "green=-1"), "cannot be"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald=-1"), "must be zero or more"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "lilac 1+9=1"), "no pigment"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "green"), "and its amount"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--weighed", "green=0.1"), "--part"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald"), "and its amount"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--weighed", "emerald=0.1"), "--part"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--mixed", "-1"), "minutes"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--also", "lilac"), "lilac"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--lot", "lilac=L"), "lilac"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--strength", "green"), "blue=1.08:3"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--strength", "green=0"), "factor"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "green=-1"), "price"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--strength", "emerald"), "azure=1.08:3"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--strength", "emerald=0"), "factor"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "emerald=-1"), "price"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "lilac=1"), "lilac"),
         (("--at", "12", "--lab", "70,0,0", "--left", "1e308"), "at most"),
         (("--at", "12", "--lab", "70,0,0", "--left", "1e-9"), "too little for a scale"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--part", "200"), "told twice"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "green 1+1=600"), "brought 300 g"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald 1+1=600"), "brought 300 g"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--revision", "2"), "--revision"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--book", "nowhere.db"), "nowhere.db"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--light", "A", "--read-as", "{demo}"), "Leave out --light"),
@@ -216,8 +218,8 @@ def test_bad_recipes(refused: Refused, tmp_path: Path, recipe: Path) -> None:
 
 
 def test_bad_lots(refused: Refused, model: Path, cup: Path) -> None:
-    refused("lot", model, "--dose", "green=0", "--at", "12", "--lab", "70,0,0")
+    refused("lot", model, "--dose", "emerald=0", "--at", "12", "--lab", "70,0,0")
     refused("lot", model, "--dose", "lilac=1", "--at", "12", "--lab", "70,0,0")
-    refused("lot", model, "--dose", "green=0.1", "--at", "12", "--lab", "70,0,0", "--keep")
-    refused("lot", model, "--dose", "green=0.1", "--at", "12", "--lab", "70,0,0", "--lot", "green")
+    refused("lot", model, "--dose", "emerald=0.1", "--at", "12", "--lab", "70,0,0", "--keep")
+    refused("lot", model, "--dose", "emerald=0.1", "--at", "12", "--lab", "70,0,0", "--lot", "emerald")
     assert "one cup" in refused("lot", cup, "--dose", "mix=1", "--at", "12", "--lab", "70,0,0")

@@ -15,15 +15,15 @@ from tests.faces.conftest import Refused
 from tintmix.desk.demo import demo
 
 COLOUR = 'format = 1\n[reading]\nkind = "colour"\n'
-BLUE = "[pigments.blue]\n"
-CHIPS = "chip,thickness_mm,blue_phr,L,a,b\nclear,3,,96.5,-0.1,0.3\nb1,3,0.05,90,-9,-8\n"
+AZURE = "[pigments.azure]\n"
+CHIPS = "chip,thickness_mm,azure_phr,L,a,b\nclear,3,,96.5,-0.1,0.3\nb1,3,0.05,90,-9,-8\n"
 
 
 @pytest.fixture
 def chips(tmp_path: Path) -> Callable[..., Path]:
     """Writes a chip set; the folder."""
 
-    def writing(table: str | bytes = CHIPS, setting: str | bytes = COLOUR + BLUE) -> Path:
+    def writing(table: str | bytes = CHIPS, setting: str | bytes = COLOUR + AZURE) -> Path:
         folder = tmp_path / "set"
         folder.mkdir(exist_ok=True)
         for name, content in (("set.toml", setting), ("chips.csv", table)):
@@ -51,18 +51,18 @@ def no_fit(refused: Refused, tmp_path: Path) -> Callable[[Path], str]:
     [
         ("", "chips.csv"),
         (b"\x00\x01\x02\xff\xfe" * 50, "chips.csv"),
-        ("chip,thickness_mm,blue_phr,L,a,b\n", "chip"),
-        ("chip,thickness_mm,blue_phr,L,a\nb1,3,0.05,90,-9\n", "L, a, b"),
+        ("chip,thickness_mm,azure_phr,L,a,b\n", "chip"),
+        ("chip,thickness_mm,azure_phr,L,a\nb1,3,0.05,90,-9\n", "L, a, b"),
         (CHIPS.replace("90,", "ninety,"), "ninety"),
         (CHIPS.replace("90,", "nan,"), "row 3"),
         (CHIPS.replace("90,", "inf,"), "row 3"),
         (CHIPS.replace("b1,3,", "b1,-3,"), "thickness_mm"),
-        (CHIPS.replace("0.05", "-0.05"), "blue_phr"),
+        (CHIPS.replace("0.05", "-0.05"), "azure_phr"),
         (CHIPS.replace("90,", "99.9,"), "lighter"),
         (CHIPS.replace("b1,", "clear,"), "clear"),
         (CHIPS.encode("utf-16"), "UTF-8"),
-        (CHIPS.replace("blue_phr", "blau"), "blau"),
-        ("chip,thickness_mm,blue_phr,L,a,b\nclear,3,,,,\nb1,3,0.05,,,\n", "reading"),
+        (CHIPS.replace("azure_phr", "blau"), "blau"),
+        ("chip,thickness_mm,azure_phr,L,a,b\nclear,3,,,,\nb1,3,0.05,,,\n", "reading"),
     ],
 )
 def test_a_bad_chip_table(
@@ -84,9 +84,9 @@ def test_a_bad_chip_table(
         (COLOUR + "lihgt = 1\n", "light"),
         (COLOUR + "reading_spread = nan\n", "reading_spread"),
         (COLOUR + "[pigments.red]\n", "red"),
-        (COLOUR + '[pigments.blue]\nkind = "pearl"\n', "pearl"),
+        (COLOUR + '[pigments.azure]\nkind = "pearl"\n', "pearl"),
         (
-            COLOUR + '[pigments.blue]\ncarrier = "water"\n[resin]\n[[resin.part]]\nname="A"\nparts_by_weight=1\n'
+            COLOUR + '[pigments.azure]\ncarrier = "water"\n[resin]\n[[resin.part]]\nname="A"\nparts_by_weight=1\n'
             'hazard="isocyanate"\n',
             "foam",
         ),
@@ -110,19 +110,19 @@ def test_a_bad_set_table(
 def test_bad_wavelengths(no_fit: Callable[[Path], str], chips: Callable[..., Path], nm: str, word: str) -> None:
     columns = nm.split()
     rows = [["b1", "3", "0.05", *["0.5"] * len(columns)], ["clear", "3", "", *["0.92"] * len(columns)]]
-    table = "\n".join(",".join(row) for row in [["chip", "thickness_mm", "blue_phr", *columns], *rows]) + "\n"
-    assert word in no_fit(chips(table, COLOUR.replace("colour", "spectrum") + BLUE))
+    table = "\n".join(",".join(row) for row in [["chip", "thickness_mm", "azure_phr", *columns], *rows]) + "\n"
+    assert word in no_fit(chips(table, COLOUR.replace("colour", "spectrum") + AZURE))
 
 
 def test_a_spectrum_brighter_than_a_clear_plate(no_fit: Callable[[Path], str], chips: Callable[..., Path]) -> None:
     columns = [str(nm) for nm in range(400, 701, 20)]
     table = (
-        ",".join(["chip", "thickness_mm", "blue_phr", *columns])
+        ",".join(["chip", "thickness_mm", "azure_phr", *columns])
         + "\n"
         + ",".join(["b1", "3", "0.05", *["0.98"] * 16])
         + "\n"
     )
-    assert "0.98" in no_fit(chips(table, COLOUR.replace("colour", "spectrum") + BLUE))
+    assert "0.98" in no_fit(chips(table, COLOUR.replace("colour", "spectrum") + AZURE))
 
 
 def test_a_huge_table(no_fit: Callable[[Path], str], chips: Callable[..., Path]) -> None:
@@ -185,16 +185,16 @@ def test_a_bad_model(refused: Refused, model: Path, target: Path, tmp_path: Path
     ("arguments", "word"),
     [
         (["--dose", "purple=0.1", "--at", "8"], "purple"),
-        (["--dose", "blue", "--at", "8"], "blue=0.02"),
-        (["--dose", "=1", "--at", "8"], "blue=0.02"),
-        (["--dose", "blue=much", "--at", "8"], "much"),
-        (["--dose", "blue=nan", "--at", "8"], "nan"),
-        (["--dose", "blue=inf", "--at", "8"], "inf"),
-        (["--dose", "blue=1e999", "--at", "8"], "1e999"),
-        (["--dose", "blue=-0.1", "--at", "8"], "-0.1"),
-        (["--dose", "blue=1.000.000", "--at", "8"], "1.000.000"),
-        (["--dose", "blue=1", "--dose", "blue=2", "--at", "8"], "twice"),
-        (["--dose", "blue=0.1"], "--at"),
+        (["--dose", "azure", "--at", "8"], "azure=0.02"),
+        (["--dose", "=1", "--at", "8"], "azure=0.02"),
+        (["--dose", "azure=much", "--at", "8"], "much"),
+        (["--dose", "azure=nan", "--at", "8"], "nan"),
+        (["--dose", "azure=inf", "--at", "8"], "inf"),
+        (["--dose", "azure=1e999", "--at", "8"], "1e999"),
+        (["--dose", "azure=-0.1", "--at", "8"], "-0.1"),
+        (["--dose", "azure=1.000.000", "--at", "8"], "1.000.000"),
+        (["--dose", "azure=1", "--dose", "azure=2", "--at", "8"], "twice"),
+        (["--dose", "azure=0.1"], "--at"),
         (["--at", "0"], "0 mm"),
         (["--at", "-3"], "-3 mm"),
         (["--at", "thick"], "thick"),
@@ -251,7 +251,7 @@ def test_a_bad_look(
         ('format = 1\n[[section]]\nthickness_mm = 8\nlab=[50,0,0]\n[limits]\nleave_out = ["mauve"]\n', "mauve"),
         (
             "format = 1\n[[section]]\nthickness_mm = 8\nlab=[50,0,0]\n[limits]\n"
-            'leave_out = ["blue", "green", "brown", "violet", "yellow"]\n',
+            'leave_out = ["azure", "emerald", "rose", "violet", "lemon"]\n',
             "leave_out",
         ),
         ("format = 1\n[[section]]\nthickness_mm = 8\n[glass]\nthickness_mm = 6\nspectrum = 'gone.csv'\n", "gone.csv"),

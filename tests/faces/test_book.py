@@ -121,7 +121,7 @@ def test_pours_and_history(call: Call, sea: Path, tmp_path: Path) -> None:
     assert text.status == 0
     assert drawn.stat().st_size > 1000
     for word in ("stands out", "common practice", "mean", "2.66", "within ΔE00 2"):
-        assert word in text.out
+        assert word in " ".join(text.out.split())
     assert all(len(line) <= 100 for line in text.out.splitlines())
     call("book", "pour", "sea", "--number", "8", "--set-aside", "wrong cup")
     again = call("book", "history", "sea", "--json").json
@@ -162,33 +162,35 @@ def test_a_pour_is_added_to(call: Call, refused: Refused, sea: Path, tmp_path: P
 
 def test_bottles_and_lots(call: Call, refused: Refused, sea: Path, tmp_path: Path) -> None:
     assert "No stock bottle" in call("book", "bottle").out
-    new = ("--pigment", "green", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20", "--lot", "G-05")
-    assert call("book", "bottle", "green 1+50", *new).status == 0
-    said = call("book", "pour", "sea", "--from-bottle", "green 1+50=4.82", "--json")
-    assert said.json["weights_g"] == {"green 1+50": 4.82}
+    new = ("--pigment", "emerald", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20", "--lot", "E-05")
+    assert call("book", "bottle", "emerald 1+50", *new).status == 0
+    said = call("book", "pour", "sea", "--from-bottle", "emerald 1+50=4.82", "--json")
+    assert said.json["weights_g"] == {"emerald 1+50": 4.82}
     [bottle] = call("book", "bottle", "--json").json["bottles"]
     assert bottle["left_g"] == pytest.approx(15.58)
     assert bottle["n"] == pytest.approx(50)
     assert "15.58 g" in call("book", "bottle").out
     before = state(call, tmp_path)
-    assert "on the shelf already" in refused("book", "bottle", "green 1+50", *new)
-    assert "holds 15.58 g" in refused("book", "bottle", "green 1+50", "--used", "16")
-    assert "holds 15.58 g" in refused("book", "pour", "sea", "--from-bottle", "green 1+50=16")
-    assert "no stock bottle" in refused("book", "bottle", "blue 1+9", "--used", "1")
-    assert "above 0" in refused("book", "bottle", "green 1+50", "--used", "-1")
+    assert "on the shelf already" in refused("book", "bottle", "emerald 1+50", *new)
+    assert "holds 15.58 g" in refused("book", "bottle", "emerald 1+50", "--used", "16")
+    assert "holds 15.58 g" in refused("book", "pour", "sea", "--from-bottle", "emerald 1+50=16")
+    assert "no stock bottle" in refused("book", "bottle", "azure 1+9", "--used", "1")
+    assert "above 0" in refused("book", "bottle", "emerald 1+50", "--used", "-1")
     assert "--carrier" in refused("book", "bottle", "x", "--pigment-g", "1")
-    assert "contradict" in refused("book", "bottle", "green 1+50", "--empty", "--left", "3")
+    assert "contradict" in refused("book", "bottle", "emerald 1+50", "--empty", "--left", "3")
     assert "name the bottle" in refused("book", "bottle", "--used", "3")
-    assert "say what is new" in refused("book", "bottle", "green 1+50")
-    assert "above 0" in refused("book", "lot", "green", "G-05", "--strength", "0")
+    assert "say what is new" in refused("book", "bottle", "emerald 1+50")
+    assert "above 0" in refused("book", "lot", "emerald", "E-05", "--strength", "0")
     assert "needs a pigment" in refused("book", "lot", "--strength", "1.1")
     assert state(call, tmp_path) == before
-    assert call("book", "bottle", "green 1+50", "--empty").out == "green 1+50 is empty.\n"
+    assert call("book", "bottle", "emerald 1+50", "--empty").out == "emerald 1+50 is empty.\n"
     assert "knows no lot" in call("book", "lot").out
-    assert "check chip" in call("book", "lot", "green", "G-05").out
-    said = call("book", "check-chip", "G-05", "--dose", "green=0.05", "--at", "12", "--reading", "61,-22,-18", "--json")
+    assert "check chip" in call("book", "lot", "emerald", "E-05").out
+    said = call(
+        "book", "check-chip", "E-05", "--dose", "emerald=0.05", "--at", "12", "--reading", "61,-22,-18", "--json"
+    )
     assert said.json["count"] == 1
-    assert "7.0 % weaker" in call("book", "lot", "green", "G-05", "--strength", "0,93", "--spread", "2%").out
+    assert "7.0 % weaker" in call("book", "lot", "emerald", "E-05", "--strength", "0,93", "--spread", "2%").out
     [lot] = call("book", "lot", "--json").json["lots"]
     assert (lot["strength"], lot["spread"], lot["check_chips"]) == (0.93, 0.02, 1)
     assert "0.93 ± 2 %" in call("book", "lot").out
@@ -198,14 +200,14 @@ def test_rescale_and_compare(call: Call, refused: Refused, sea: Path, tmp_path: 
     assert "one revision" in refused("book", "compare", "sea")
     assert "say what changes" in refused("book", "rescale", "sea")
     assert "uses no pigment" in refused("book", "rescale", "sea", "--lot", "pink=P-1")
-    call("book", "lot", "green", "G-05", "--strength", "1.08")
-    plain = call("book", "rescale", "sea", "--lot", "green=G-05")
+    call("book", "lot", "emerald", "E-05", "--strength", "1.08")
+    plain = call("book", "rescale", "sea", "--lot", "emerald=E-05")
     assert "Nothing was kept" in plain.out
     assert "/1.08 =" in plain.out
-    body = call("book", "rescale", "sea", "--lot", "green=G-05", "--keep", "--json").json
-    assert body["weighed_phr"]["green"] * 1.08 == pytest.approx(body["doses_phr"]["green"])
+    body = call("book", "rescale", "sea", "--lot", "emerald=E-05", "--keep", "--json").json
+    assert body["weighed_phr"]["emerald"] * 1.08 == pytest.approx(body["doses_phr"]["emerald"])
     assert body["kept"]["revision"] == 2
-    assert call("book", "rescale", "sea", "--revision", "1", "--lot", "green=G-05", "--keep", "--json").json["kept"][
+    assert call("book", "rescale", "sea", "--revision", "1", "--lot", "emerald=E-05", "--keep", "--json").json["kept"][
         "revision"
     ] == 2  # fmt: skip
     resin = tmp_path / "resin.toml"
@@ -223,7 +225,7 @@ def test_rescale_and_compare(call: Call, refused: Refused, sea: Path, tmp_path: 
     assert body["changed"] == ["lots"]
     assert all(one["delta_e00"] == 0 for one in body["sections"])
     text = call("book", "compare", "sea", "2", "1").out
-    for word in ("revision 2", "revision 1", "same", "Lots of revision 2", "G-05"):
+    for word in ("revision 2", "revision 1", "same", "Lots of revision 2", "E-05"):
         assert word in text
     assert "no revision 9" in refused("book", "compare", "sea", "1", "9")
 
@@ -236,7 +238,7 @@ def test_compare_two_tints(call: Call, tmp_path: Path, place: Path) -> None:
     one = recipe()
     write_recipe(one, tmp_path / "one.json")
     sections = [{**section, "lab": [section["lab"][0] - 2, *section["lab"][1:]]} for section in one.sections]
-    write_recipe(replace(recipe(blue=0.0231), sections=sections), tmp_path / "two.json")
+    write_recipe(replace(recipe(azure=0.0231), sections=sections), tmp_path / "two.json")
     for name in ("one", "two"):
         call("book", "keep", tmp_path / f"{name}.json", "--without-model")
     body = call("book", "compare", "sea", "--json").json

@@ -69,8 +69,8 @@ def test_the_chart_comes_to_the_same() -> None:
 
 
 def test_the_lot_comes_to_the_same() -> None:
-    done = rescaled(recipe(blue=0.021), lots={"blue": "B-18"}, strengths={"blue": 1.08})
-    assert VALUES["0.021 / 1.08"] == round(done.weighed_phr["blue"], 5)
+    done = rescaled(recipe(azure=0.021), lots={"azure": "A-18"}, strengths={"azure": 1.08})
+    assert VALUES["0.021 / 1.08"] == round(done.weighed_phr["azure"], 5)
 
 
 def test_the_commands_of_the_page_are_there() -> None:

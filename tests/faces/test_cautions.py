@@ -82,7 +82,7 @@ def test_sheet_has_them_of_its_own_resin(call: Call, sea: Path, name: str) -> No
 
 def test_plan_and_the_page_in_its_folder(call: Call, model: Path, own: tuple[Caution, ...], tmp_path: Path) -> None:
     """With a resin its own, without one all."""
-    basic = ("--pigment", "green=0.02", "--at", "8", "--at", "60", "--batch", "450")
+    basic = ("--pigment", "emerald=0.02", "--at", "8", "--at", "60", "--batch", "450")
     unknown = call("plan", tmp_path / "a", *basic)
     assert_cautions_first(unknown.out, cautions())
     assert_cautions_first((tmp_path / "a" / "README.md").read_text(encoding="utf-8").partition("\n## ")[2], cautions())
@@ -100,8 +100,8 @@ def test_plan_and_the_page_in_its_folder(call: Call, model: Path, own: tuple[Cau
 def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[Caution, ...], off: str) -> None:
     said = call("adjust", sea, "--left", "195", "--pot", "400", "--at", "25", "--lab", off)
     assert_cautions_first(said.out, own)
-    lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"green": 0.096}, [12.0]).lab[0])
-    line = one_line(call("lot", model, "--dose", "green=0.08", "--at", "12", "--lab", lab).out)
+    lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"emerald": 0.096}, [12.0]).lab[0])
+    line = one_line(call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", lab).out)
     assert max(line.index(one.sentence) for one in own) < line.index("weigh its dose divided by")
     assert_cautions_first(call("convert", "0.02", "--batch", "450").out, cautions())
     assert "Before you mix" not in call("convert", "0.02").out
@@ -112,15 +112,15 @@ def test_the_book(
 ) -> None:
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
     assert call("book", "keep", sea).status == 0
-    new = ("--pigment", "green", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
-    assert_cautions_first(call("book", "bottle", "green 1+50", *new).out, cautions())
-    assert_cautions_first(call("book", "bottle", "green 1+50", "--used", "2").out, cautions())
+    new = ("--pigment", "emerald", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
+    assert_cautions_first(call("book", "bottle", "emerald 1+50", *new).out, cautions())
+    assert_cautions_first(call("book", "bottle", "emerald 1+50", "--used", "2").out, cautions())
     assert_cautions_first(call("book", "bottle").out, cautions())
     poured = call("book", "pour", "sea", "--batch", "450", "--weighed", "A=236.8")
     assert_cautions_first(poured.out, own)
     assert_cautions_first(call("book", "show", "sea").out, own)
-    assert call("book", "lot", "green", "G-9", "--strength", "1.1").status == 0
-    line = one_line(call("book", "rescale", "sea", "--lot", "green=G-9").out)
+    assert call("book", "lot", "emerald", "E-9", "--strength", "1.1").status == 0
+    line = one_line(call("book", "rescale", "sea", "--lot", "emerald=E-9").out)
     assert max(line.index(one.sentence) for one in own) < line.index("to weigh, phr")
 
 
@@ -144,8 +144,8 @@ def test_json_carries_them(
     answers = [
         call("sheet", sea, "--batch", "450", "--json"),
         call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--json"),
-        call("lot", model, "--dose", "green=0.08", "--at", "12", "--lab", "70,-40,5", "--json"),
-        call("plan", tmp_path / "p", "--pigment", "green=0.02", "--at", "60", "--model", model, "--json"),
+        call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", "70,-40,5", "--json"),
+        call("plan", tmp_path / "p", "--pigment", "emerald=0.02", "--at", "60", "--model", model, "--json"),
     ]
     for said in answers:
         assert said.json["cautions"] == [one.sentence for one in own]

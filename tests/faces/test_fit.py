@@ -38,7 +38,7 @@ def test_json_has_the_shape_of_the_contract(call: Call, tmp_path: Path) -> None:
         assert set(body[key]) == {"median", "p95", "worst"}
     # swatches/deck-prism/README.md: v2-12 is the wrong one.
     assert [chip["chip"] for chip in body["chips"] if chip["doubted"]] == ["v2-12"]
-    assert load_model(tmp_path / "m.json").pigments == ("blue", "green", "brown", "violet", "yellow")
+    assert load_model(tmp_path / "m.json").pigments == ("azure", "emerald", "rose", "violet", "lemon")
 
 
 def test_text_names_the_wrong_chip_and_the_defaults(call: Call, tmp_path: Path) -> None:

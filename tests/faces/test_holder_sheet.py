@@ -63,7 +63,7 @@ def seen(drawn: Picture, shot: Shot, contents: Mapping[str, np.ndarray]) -> Pict
 def test_a_photo_of_the_printed_page_is_found(tmp_path: Path, paper: Paper, turn: float, covered: bool) -> None:
     rng = np.random.default_rng([4, int(turn)])
     shot = Shot(turn=turn, tilt=8.0, tilt_towards=30.0, blur=1.5)
-    names = {one.name: f"blue {i}-12.5mm" for i, one in enumerate(holder.CHIP_WINDOWS, 1)}
+    names = {one.name: f"azure {i}-12.5mm" for i, one in enumerate(holder.CHIP_WINDOWS, 1)}
     scene = seen(page(holder_pdf(paper, names, "sea greens"), tmp_path), shot, dict.fromkeys(names, np.full(3, 0.4)))
     to_pixels = pose(shot)
     if covered:

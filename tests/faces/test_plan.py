@@ -14,9 +14,9 @@ from tintmix.faces.cli.main import COMMANDS
 Call = Callable[..., Any]
 BASIC = (
     "--pigment",
-    "blue=0,02",
+    "azure=0,02",
     "--pigment",
-    "green=0.01 phr",
+    "emerald=0.01 phr",
     "--at",
     "8",
     "--at",
@@ -36,7 +36,7 @@ def test_the_command_is_listed_where_the_job_begins() -> None:
 def test_text_and_folder(call: Call, tmp_path: Path) -> None:
     said = call("plan", tmp_path / "chips", *BASIC)
     assert said.status == 0
-    for words in ("6 cups, 12 chips", "untinted", "blue 1+", "60 mm", "README.md"):
+    for words in ("6 cups, 12 chips", "untinted", "azure 1+", "60 mm", "README.md"):
         assert words in said.out, said.out
     assert len(read_chips(tmp_path / "chips").chips) == 12
 
@@ -48,7 +48,7 @@ def test_json(call: Call, tmp_path: Path) -> None:
     assert body["cups"][0]["doses_phr"] == {}
     assert body["cups"][0]["chips"][0]["thickness_mm"] == 12.0
     assert {one["section_mm"] for one in body["expected"]} == {8.0, 60.0}
-    assert body["part_phr"] == {"blue": 0.02, "green": 0.01}
+    assert body["part_phr"] == {"azure": 0.02, "emerald": 0.01}
     assert body["files"] == ["chips.csv", "set.toml", "README.md"]
     assert body["warnings"] == []
 
@@ -77,7 +77,7 @@ def test_a_resin_is_weighed_out_part_by_part(call: Call, tmp_path: Path) -> None
 
 
 def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> None:
-    said = call("plan", tmp_path / "chips", "--pigment", "blue", "--at", "8")
+    said = call("plan", tmp_path / "chips", "--pigment", "azure", "--at", "8")
     assert said.status == 0
     assert "guess" in said.out
     assert "3, 6, 12 mm" in said.out
@@ -85,7 +85,7 @@ def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> N
 
 def test_chips_for_a_white_tile(call: Call, tmp_path: Path) -> None:
     said = call(
-        "plan", tmp_path / "chips", "--pigment", "blue=0.02", "--at", "8", "--at", "60", "--tile", "95.2,-0.4,1.1"
+        "plan", tmp_path / "chips", "--pigment", "azure=0.02", "--at", "8", "--at", "60", "--tile", "95.2,-0.4,1.1"
     )
     assert said.status == 0
     for words in ("white tile", "4 mm at most", "1, 2, 4 mm"):
@@ -94,7 +94,7 @@ def test_chips_for_a_white_tile(call: Call, tmp_path: Path) -> None:
     reading = read_chips(tmp_path / "chips").reading
     assert (reading.tile_lab, reading.contact, reading.geometry) == ((95.2, -0.4, 1.1), "dry", "45/0")
     wet = ("--tile", "95,2;-0,4;1,1", "--contact", "wetted", "--sphere", "--json")
-    body = call("plan", tmp_path / "wet", "--pigment", "blue=0.02", "--at", "8", *wet).json
+    body = call("plan", tmp_path / "wet", "--pigment", "azure=0.02", "--at", "8", *wet).json
     assert body["relative_to"] == "white tile"
     reading = read_chips(tmp_path / "wet").reading
     assert (reading.tile_lab, reading.contact, reading.geometry) == ((95.2, -0.4, 1.1), "wetted", "d/8")
@@ -104,25 +104,25 @@ def test_chips_for_a_white_tile(call: Call, tmp_path: Path) -> None:
     ("arguments", "says"),
     [
         (("--at", "8"), "no pigment is named"),
-        (("--pigment", "blue"), "--at"),
+        (("--pigment", "azure"), "--at"),
         (("--pigment", "=0.1", "--at", "8"), "names no pigment"),
-        (("--pigment", "blue=x", "--at", "8"), "not a number"),
-        (("--pigment", "blue=-1", "--at", "8"), "must be above 0"),
-        (("--pigment", "blue", "--pigment", "blue=1", "--at", "8"), "named twice"),
-        (("--pigment", "blue", "--at", "0"), "from 0.2 to 500 mm"),
-        (("--pigment", "blue", "--at", "8", "--scale", "x"), "scale cannot be used"),
-        (("--pigment", "blue", "--at", "8", "--scale", "spoon=1"), "is for 'spoon'"),
-        (("--pigment", "blue", "--at", "8", "--scale", "0.1", "--scale", "0.01"), "second of its kind"),
-        (("--pigment", "blue", "--at", "8", "--cups", "1"), "at least 2"),
-        (("--pigment", "blue", "--at", "8", "--cups", "x"), "--cups"),
-        (("--pigment", "blue", "--at", "8", "--light", "moon"), "moon"),
-        (("--pigment", "blue", "--at", "8", "--model", "none.json"), "none.json"),
-        (("--pigment", "blue", "--at", "8", "--resin", "none.toml"), "none.toml"),
-        (("--pigment", "blue;", "--at", "8"), "semicolon"),
-        (("--pigment", "blue", "--at", "8", "--tile", "white"), "three numbers"),
-        (("--pigment", "blue", "--at", "8", "--tile", "9,0,0"), "tile_lab"),
-        (("--pigment", "blue", "--at", "8", "--tile", "95,0,0", "--cast", "6"), "at most 4 mm"),
-        (("--pigment", "blue", "--at", "8", "--tile", "95,0,0", "--kind", "spectrum"), "colours only"),
+        (("--pigment", "azure=x", "--at", "8"), "not a number"),
+        (("--pigment", "azure=-1", "--at", "8"), "must be above 0"),
+        (("--pigment", "azure", "--pigment", "azure=1", "--at", "8"), "named twice"),
+        (("--pigment", "azure", "--at", "0"), "from 0.2 to 500 mm"),
+        (("--pigment", "azure", "--at", "8", "--scale", "x"), "scale cannot be used"),
+        (("--pigment", "azure", "--at", "8", "--scale", "spoon=1"), "is for 'spoon'"),
+        (("--pigment", "azure", "--at", "8", "--scale", "0.1", "--scale", "0.01"), "second of its kind"),
+        (("--pigment", "azure", "--at", "8", "--cups", "1"), "at least 2"),
+        (("--pigment", "azure", "--at", "8", "--cups", "x"), "--cups"),
+        (("--pigment", "azure", "--at", "8", "--light", "moon"), "moon"),
+        (("--pigment", "azure", "--at", "8", "--model", "none.json"), "none.json"),
+        (("--pigment", "azure", "--at", "8", "--resin", "none.toml"), "none.toml"),
+        (("--pigment", "azure;", "--at", "8"), "semicolon"),
+        (("--pigment", "azure", "--at", "8", "--tile", "white"), "three numbers"),
+        (("--pigment", "azure", "--at", "8", "--tile", "9,0,0"), "tile_lab"),
+        (("--pigment", "azure", "--at", "8", "--tile", "95,0,0", "--cast", "6"), "at most 4 mm"),
+        (("--pigment", "azure", "--at", "8", "--tile", "95,0,0", "--kind", "spectrum"), "colours only"),
     ],
 )
 def test_bad_input_is_one_sentence_and_nothing_is_written(

@@ -106,7 +106,7 @@ def test_the_sheet_is_printed_for_a_set_and_read_back(call: Call, shots: Album, 
 
 
 def test_a_plan_for_a_camera_brings_its_holder_sheet(call: Call, tmp_path: Path) -> None:
-    base = ["--pigment", "blue=0.02", "--at", "8", "--at", "30", "--cast", "3", "--cast", "12", "--cups", "3"]
+    base = ["--pigment", "azure=0.02", "--at", "8", "--at", "30", "--cast", "3", "--cast", "12", "--cups", "3"]
     said = call("plan", tmp_path / "chips", *base, "--kind", "camera", "--json")
     assert said.status == 0, said.err
     assert said.json["holder"] == str(tmp_path / "chips" / "holder.pdf")
@@ -125,7 +125,7 @@ def test_a_plan_for_a_camera_brings_its_holder_sheet(call: Call, tmp_path: Path)
 
 
 def test_a_plan_whose_sheet_cannot_be_written_writes_nothing(refused: Refused, tmp_path: Path) -> None:
-    base = ["--pigment", "blue=0.02", "--at", "8", "--at", "30", "--cast", "3", "--cups", "2"]
+    base = ["--pigment", "azure=0.02", "--at", "8", "--at", "30", "--cast", "3", "--cups", "2"]
     assert "cannot be written" in refused(
         "plan", tmp_path / "chips", *base, "--holder", tmp_path / "none" / "sheet.pdf"
     )

@@ -116,10 +116,10 @@ def test_ones_own_chips(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPa
     (tmp_path / "my-chips").mkdir()
     (tmp_path / "my-chips" / "set.toml").write_text(blocks(section, "toml")[0])
     (tmp_path / "my-chips" / "chips.csv").write_text(blocks(section, "csv")[0])
-    # A blue that these chips can reach: b1 at 3 mm and at 12 mm, as they were read.
+    # An azure that these chips can reach: a1 at 3 mm and at 12 mm, as they were read.
     (tmp_path / "target.toml").write_text(
-        "format = 1\n[[section]]\nthickness_mm = 3\nlab = [94.7, -4.2, -3.0]\n"
-        "[[section]]\nthickness_mm = 12\nlab = [89.3, -14.8, -11.5]\n"
+        "format = 1\n[[section]]\nthickness_mm = 3\nlab = [94.9, -4.2, -3.1]\n"
+        "[[section]]\nthickness_mm = 12\nlab = [89.4, -14.3, -10.4]\n"
     )
     for line in blocks(section, "sh")[0].splitlines():
         said = call(*shlex.split(line)[1:])
@@ -129,7 +129,7 @@ def test_ones_own_chips(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPa
     }
     solved = call("solve", "my.json", "target.toml", "--json").json
     assert solved["outcome"] == "reached"
-    assert solved["proposals"][0]["doses_phr"]["blue"] == pytest.approx(0.02, rel=0.1)
+    assert solved["proposals"][0]["doses_phr"]["azure"] == pytest.approx(0.02, rel=0.1)
 
 
 def test_the_python_example(tmp_path: Path) -> None:

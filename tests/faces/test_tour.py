@@ -74,7 +74,7 @@ def test_tells_each_step_in_seconds_and_walks_again_over_its_own_files(call: Cal
         "6. Before you mix",
         "7. Sheet",
         "8. Book",
-        "stock bottle blue 1+",
+        "stock bottle azure 1+",
         "part A",
         "revision 1 of sea-green",
         "chip v2-12",

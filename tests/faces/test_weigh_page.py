@@ -68,9 +68,9 @@ def test_the_numbers_are_those_of_the_program() -> None:
 
 
 def test_the_program_comes_to_the_same() -> None:
-    """A tint that moves by ΔE00 0.4 for 5 % of blue: the parts of the page, and a bottle at least as good as its larger one."""
+    """A tint that moves by ΔE00 0.4 for 5 % of azure: the parts of the page, and a bottle at least as good as its larger one."""
     moves = np.array([[[0.4 / 0.05], [0.0], [0.0]]])
-    weighed = weigh_out({"blue": 0.021}, RESIN, 450.0, scales_from_text(["0.01"]), moves=moves)
+    weighed = weigh_out({"azure": 0.021}, RESIN, 450.0, scales_from_text(["0.01"]), moves=moves)
     parts = {part.name: part for part in weighed.parts}
     assert f"{parts['A'].grams_total:.2f}" == "236.84"
     assert f"{parts['B'].grams_total:.2f}" == "213.16"

@@ -77,7 +77,9 @@ def test_book_and_sheet_name_the_day_on_the_wall(tmp_path: Path, zone: str, seco
     assert f"kept {day} by" in shell("book", "show", "sea")
     shell("book", "pour", "sea", "--batch", "450")
     assert f" {day} " in shell("book", "show", "sea").split("pour  on")[1]
-    shell("book", "bottle", "blue 1+50", "--pigment", "blue", "--pigment-g", "1", "--carrier-g", "50", "--carrier", "B")
+    shell(
+        "book", "bottle", "azure 1+50", "--pigment", "azure", "--pigment-g", "1", "--carrier-g", "50", "--carrier", "B"
+    )
     assert json.loads(shell("book", "bottle", "--json"))["bottles"][0]["made_on"] == day
     made = shell("sheet", "sea", "--batch", "450", "--resin", demo("resins", "urethane.toml"))
     assert f"written      {day}" in made

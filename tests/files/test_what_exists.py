@@ -15,7 +15,6 @@ import pytest
 from tests.faces.web.conftest import Client
 from tintmix.book import schema as book_schema
 from tintmix.book.book import open_book
-from tintmix.book.errors import BookTooNew
 from tintmix.chips import set_file
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.desk.book.recipes import show
@@ -50,7 +49,7 @@ def next_format(what: str) -> Format:
 
 def test_set_resin_and_target_are_read(old: Path) -> None:
     chips = read_chips(old / "set")
-    assert [pigment.name for pigment in chips.pigments] == ["blue", "green"]
+    assert [pigment.name for pigment in chips.pigments] == ["azure", "emerald"]
     assert len(chips.chips) == len((old / "set" / "chips.csv").read_text(encoding="utf-8").splitlines()) - 1
     assert [part.hazard for part in read_resin(old / "resin.toml").parts] == ["epoxy resin", "amine hardener"]
     assert [section.thickness_mm for section in read_target(old / "target.toml").sections] == [8.0, 40.0]
@@ -61,7 +60,7 @@ def test_set_resin_and_target_are_read(old: Path) -> None:
 
 def test_the_model_is_read_used_and_written_anew(old: Path) -> None:
     model = load_model(old / "model.json")
-    assert model.pigments == ("blue", "green")
+    assert model.pigments == ("azure", "emerald")
     assert fit(read_chips(old / "set")).pigments == model.pigments
     save_model(model, old / "anew.json")
     assert load_model(old / "anew.json").digest() == model.digest()
@@ -90,7 +89,7 @@ def test_every_screen_of_the_page_opens_and_undo_goes_back(old: Path) -> None:
             assert client.get(screen).status_code == 200, screen
         assert "sea-green prism: what to weigh" in client.get("/sheet").text
         doses = client.workspace.now().areas["recipes"]["kept"][0]["doses_phr"]
-        assert list(doses) == ["blue", "green", "brown"]
+        assert list(doses) == ["azure", "emerald", "rose"]
         for _ in range(8):
             assert client.fill("/undo").status_code == 200
         assert client.workspace.now().undo == ()
@@ -112,7 +111,7 @@ def test_the_pages_list_is_brought_up_to_date_with_a_copy_beside(old: Path, monk
     workspace = Workspace(old / "page")
     assert workspace.now().area("room")["mass"] == "g"
     assert (old / "page" / "state.json").read_bytes() == before
-    workspace.change("doses", {"tint": {"doses": {"blue": 0.5}}}, {})
+    workspace.change("doses", {"tint": {"doses": {"azure": 0.5}}}, {})
     assert (old / "page" / "state.format-1.json").read_bytes() == before
     assert json.loads((old / "page" / "state.json").read_bytes())["format"] == 2
     # The lists of undo are of the old format, and go the same way; the copy is made once.
@@ -208,7 +207,7 @@ def test_a_newer_book_is_refused_and_left_alone(old: Path) -> None:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     db.close()
     before = place.read_bytes()
-    with pytest.raises(BookTooNew, match="format 9"), open_book(place):
+    with pytest.raises(FileProblem, match="format 9"), open_book(place):
         pass
     assert place.read_bytes() == before
     assert not list(old.glob("recipe-book.format-*"))

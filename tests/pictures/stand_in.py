@@ -16,7 +16,7 @@ from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
 from tintmix.resin import Resin
 
-NAMES = ("blue", "green", "brown", "violet", "yellow", "red", "grey", "pink")
+NAMES = ("azure", "emerald", "rose", "violet", "lemon", "red", "grey", "pink")
 _PEAKS = (620.0, 660.0, 400.0, 560.0, 440.0, 510.0, 550.0, 530.0)
 _WIDTHS = (50.0, 60.0, 120.0, 40.0, 40.0, 45.0, 300.0, 30.0)
 

@@ -16,7 +16,7 @@ from tintmix.pictures import residuals_picture, strengths_picture, swatches_pict
 from tintmix.pictures.style import PAPER
 from tintmix.pictures.swatches import compare
 
-DOSES = {"blue": 0.03, "green": 0.02}
+DOSES = {"azure": 0.03, "emerald": 0.02}
 SIX = [
     Section("the thin rim that runs round the brass collar", 2.0),
     Section("flange", 8.0),
@@ -56,7 +56,7 @@ def test_the_band_holds_the_draws() -> None:
 @pytest.mark.parametrize("count", [1, 2, 6])
 @pytest.mark.parametrize("with_tolerance", [True, False])
 def test_swatches_are_readable(count: int, with_tolerance: bool) -> None:
-    look = model(spread=0.2).look({"blue": 0.15, "brown": 0.1}, SIX[:count])
+    look = model(spread=0.2).look({"azure": 0.15, "rose": 0.1}, SIX[:count])
     targets = [None if s == 2 else lab + [1.0, -2.0, 2.0] for s, lab in enumerate(look.lab)]
     assert_readable(swatches_picture(look, targets, [1.5] * count if with_tolerance else None))
 
@@ -69,7 +69,7 @@ def test_a_part_without_targets_still_shows_its_prediction() -> None:
 
 
 def test_a_dark_pair_is_shown_again_at_one_exposure() -> None:
-    look = model().look({"blue": 0.2, "brown": 0.2}, [40.0])
+    look = model().look({"azure": 0.2, "rose": 0.2}, [40.0])
     assert look.lab[0, 0] < 20
     assert "exposure +" in said(swatches_picture(look, [look.lab[0] + [1.0, 0.0, 0.0]]))
     # A light target beside a dark prediction: still labelled, never silently rescaled.
@@ -175,14 +175,14 @@ def test_thickness_curves_are_readable(count: int, floor: float | None) -> None:
     assert_readable(thickness_picture(tint, DOSES, SIX[:count], targets, [2.0] * count, floor=floor))
 
 
-@pytest.mark.parametrize("doses", [{}, {"blue": 0.2, "green": 0.2, "brown": 0.2}])
+@pytest.mark.parametrize("doses", [{}, {"azure": 0.2, "emerald": 0.2, "rose": 0.2}])
 def test_thickness_curves_of_the_palest_and_the_darkest(doses: dict[str, float]) -> None:
     assert_readable(thickness_picture(model(), doses, [8.0, 9.0, 60.0], floor=0.08))
 
 
 def test_a_glass_gives_a_curve_of_its_own() -> None:
     tint = model()
-    glass = tint.dose_vector({"blue": 0.02, "green": 0.03})
+    glass = tint.dose_vector({"azure": 0.02, "emerald": 0.03})
     figure = thickness_picture(tint, DOSES, [8.0, 60.0], target_at=lambda t: tint.predict_lab(glass, t))
     assert_readable(figure)
     axes = axes_named(figure, "delta")

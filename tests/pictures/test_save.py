@@ -23,7 +23,7 @@ from tintmix.pictures import (
     wedge_picture,
 )
 
-DOSES = {"blue": 0.1, "green": 0.02}
+DOSES = {"azure": 0.1, "emerald": 0.02}
 KINDS: dict[str, Callable[[], Figure]] = {
     "wedge": lambda: wedge_picture(model(), DOSES, [8.0, 60.0], floor=0.08),
     "swatches": lambda: swatches_picture(model().look(DOSES, [8.0]), [[60.0, -20.0, 3.0]], [2.0]),

@@ -12,7 +12,7 @@ from tintmix.optics.colour import lab, screen
 from tintmix.optics.section import DARK
 from tintmix.pictures.strip import lifts, make_strip, outside_srgb, pixels, too_dark
 
-DEEP = {"blue": 0.1, "green": 0.1, "brown": 0.05}
+DEEP = {"azure": 0.1, "emerald": 0.1, "rose": 0.05}
 
 
 def test_a_strip_is_the_look_at_each_thickness() -> None:

@@ -17,9 +17,9 @@ from tintmix.optics.section import DARK, WHITE, Ground, Section
 from tintmix.pictures import save_picture, too_dark, wedge_picture
 from tintmix.pigments.errors import ThicknessOutOfRange, UnknownPigment
 
-PALE = {"blue": 0.002, "green": 0.001}
-DEEP = {"blue": 0.03, "brown": 0.03}
-NEARLY_BLACK = {"blue": 0.15, "green": 0.15, "brown": 0.15}
+PALE = {"azure": 0.002, "emerald": 0.001}
+DEEP = {"azure": 0.03, "rose": 0.03}
+NEARLY_BLACK = {"azure": 0.15, "emerald": 0.15, "rose": 0.15}
 CLOSE = [
     Section("the thin rim that runs round the brass collar", 2.0),
     Section("flange", 8.0),
@@ -55,7 +55,7 @@ def test_the_outer_strips_are_lighter_and_darker_than_the_middle(tmp_path: Path)
     assert light > middle + 5 > dark + 10
 
 
-@pytest.mark.parametrize("doses", [DEEP, NEARLY_BLACK, {"green": 0.01}])
+@pytest.mark.parametrize("doses", [DEEP, NEARLY_BLACK, {"emerald": 0.01}])
 def test_the_too_dark_mark_stands_where_the_light_crosses_the_floor(doses: dict[str, float]) -> None:
     tint, floor = model(), 0.3
     figure = wedge_picture(tint, doses, [8.0, 60.0], floor=floor)
@@ -99,13 +99,13 @@ def test_what_is_dark_is_shown_again_at_a_labelled_exposure() -> None:
 
 
 def test_a_colour_outside_srgb_is_owned_up_to() -> None:
-    assert not np.all(model().look({"blue": 0.05}, [60.0]).screen.inside_srgb)
-    assert "outside sRGB" in said(wedge_picture(model(), {"blue": 0.05}, [60.0]))
+    assert not np.all(model().look({"azure": 0.05}, [60.0]).screen.inside_srgb)
+    assert "outside sRGB" in said(wedge_picture(model(), {"azure": 0.05}, [60.0]))
     assert "outside sRGB" not in said(wedge_picture(model(), {}, [8.0]))
 
 
 def test_what_lies_beyond_the_chips_is_said() -> None:
-    told = said(wedge_picture(model(), {"blue": 0.3}, [60.0]))
+    told = said(wedge_picture(model(), {"azure": 0.3}, [60.0]))
     assert "Stronger than any chip" in told
     assert "Thicker than any chip" in told
 

@@ -141,27 +141,27 @@ def test_short_says_that_the_resin_is_too_dark_and_that_pigments_cannot():
     assert answer.binding == ("gamut",)
 
 
-def blue_alone() -> TintModel:
+def azure_alone() -> TintModel:
     """A pigment that takes away no light below 560 nm, in a resin that takes a little of all."""
-    blue = np.where(GRID_NM > 560.0, 1.0, 0.0)[None]
+    azure = np.where(GRID_NM > 560.0, 1.0, 0.0)[None]
     base = np.full(41, 1e-3)
-    spectra = {"absorptivity": blue, "draws_absorptivity": np.tile(blue, (60, 1, 1))}
+    spectra = {"absorptivity": azure, "draws_absorptivity": np.tile(azure, (60, 1, 1))}
     resin = {"base_per_mm": base, "draws_base": np.tile(base, (60, 1))}
-    return replace(make_model(1), pigments=("blue",), **spectra, **resin)
+    return replace(make_model(1), pigments=("azure",), **spectra, **resin)
 
 
 @pytest.mark.parametrize(
     ("lab", "binding", "words"),
     [
-        # Yellower than the resin, and only blue at hand: red light is what no dose may touch.
-        ((94.0, -2.0, 12.0), ("gamut",), "a yellow pigment as well"),
+        # Yellower than the resin, and only azure at hand: red light is what no dose may touch.
+        ((94.0, -2.0, 12.0), ("gamut",), "a lemon pigment as well"),
         # Lighter than its two faces alone let through (n = 1.5: 92.3 %, L* 97): no resin is light enough.
         ((100.0, 0.0, 0.0), ("resin",), "would come notably nearer: the target would have to be darker"),
     ],
 )
 def test_the_untinted_resin_is_nearest_and_what_would_come_nearer_is_told(lab, binding, words):
     """Issue 9, fault 1: every descent ends at no pigment."""
-    model = blue_alone()
+    model = azure_alone()
     if binding == ("resin",):
         model = replace(model, base_per_mm=np.zeros(41), draws_base=np.zeros((60, 41)))
     answer = solve(model, Target((TargetSection("rim", 8.0, lab=lab, tolerance=1.0),)))
@@ -176,12 +176,12 @@ def test_the_untinted_resin_is_nearest_and_what_would_come_nearer_is_told(lab, b
 
 def test_what_would_come_nearer_does():
     """The claim is put to the test: the pigment that is named, at hand, leads nearer; and a colourless resin does."""
-    model = blue_alone()
+    model = azure_alone()
     target = Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),))
     told = what_comes_nearer(lay(model, target))
-    assert told.pigment == "yellow"
-    yellow = np.where(GRID_NM < 490.0, 1.0, 0.0)[None]
-    other = replace(model, absorptivity=yellow, draws_absorptivity=np.tile(yellow, (60, 1, 1)))
+    assert told.pigment == "lemon"
+    lemon = np.where(GRID_NM < 490.0, 1.0, 0.0)[None]
+    other = replace(model, absorptivity=lemon, draws_absorptivity=np.tile(lemon, (60, 1, 1)))
     # The grid of strengths steps by an eighth; the search stops at the best of them or nearer.
     assert solve(other, target).proposals[0].worst_ratio <= told.pigment_ratio + 1e-6
     light = Target((TargetSection("rim", 40.0, lab=(96.0, 0.0, 0.2), tolerance=0.5),))
@@ -195,8 +195,8 @@ def test_what_would_come_nearer_does():
 
 def test_a_pigment_left_out_is_named_where_nothing_else_tints():
     model = make_model(2, 5)
-    yellow, blue = np.where(GRID_NM < 490.0, 1.0, 0.0), np.where(GRID_NM > 560.0, 1.0, 0.0)
-    both = np.stack([yellow, blue])
+    lemon, azure = np.where(GRID_NM < 490.0, 1.0, 0.0), np.where(GRID_NM > 560.0, 1.0, 0.0)
+    both = np.stack([lemon, azure])
     model = replace(model, absorptivity=both, draws_absorptivity=np.tile(both, (60, 1, 1)))
     target = Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),), limits=Limits(leave_out=("p0",)))
     answer = solve(model, target)
@@ -206,7 +206,7 @@ def test_a_pigment_left_out_is_named_where_nothing_else_tints():
 
 
 def test_the_untinted_resin_can_be_the_answer():
-    model = blue_alone()
+    model = azure_alone()
     clear = solve(model, Target((TargetSection("rim", 8.0, lab=(94.0, -2.0, 12.0)),))).lightest.lab[0]
     answer = solve(model, Target((TargetSection("rim", 8.0, lab=tuple(clear)),)))
     assert answer.outcome is Outcome.REACHED
@@ -382,8 +382,8 @@ def test_answer_as_json_has_the_contracts_keys():
 
 def test_bad_questions():
     model: TintModel = make_model(2, 1, draws=2)
-    with pytest.raises(LeaveOutUnknown, match="no pigment 'brown'; it knows p0, p1"):
-        solve(model, Target(TWO, limits=Limits(leave_out=("brown",))))
+    with pytest.raises(LeaveOutUnknown, match="no pigment 'rose'; it knows p0, p1"):
+        solve(model, Target(TWO, limits=Limits(leave_out=("rose",))))
     with pytest.raises(LimitsContradict, match="nothing is left to tint with"):
         solve(model, Target(TWO, limits=Limits(leave_out=("p0", "p1"))))
     for most in (0, -1, True, 2.5, 10_000):

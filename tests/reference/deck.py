@@ -13,27 +13,29 @@ from tests.reference import batched, slow
 from tests.reference.absorbers import band
 from tests.reference.slow import NM, Array
 
-PIGMENTS = ("blue", "green", "brown", "violet", "yellow")
+PIGMENTS = ("azure", "emerald", "rose", "violet", "lemon")
 INDEX = 1.50
 GLASS_INDEX = 1.52
 
 
 def absorptivity() -> Array:
     """Decadic absorbance per mm and phr (5, 421), in the order of PIGMENTS."""
-    blue = (
-        band(612, 34, 1.25, (1.9, 1.5)) + 0.62 * band(672, 22, 1.1, (1.8, 1.6)) + 0.24 * band(352, 34, 1.1, (1.5, 1.5))
+    azure = (
+        band(618, 33, 1.35, (1.8, 1.6)) + 0.50 * band(678, 21, 1.15, (2.0, 1.5)) + 0.18 * band(346, 30, 1.1, (1.5, 1.5))
     )
-    green = (
-        band(652, 36, 1.2, (1.8, 1.5)) + 0.55 * band(418, 30, 1.0, (1.4, 1.6)) + 0.35 * band(596, 30, 1.2, (1.6, 1.5))
+    emerald = (
+        band(658, 33, 1.25, (1.9, 1.5)) + 0.92 * band(421, 27, 1.05, (1.5, 1.7)) + 0.40 * band(607, 28, 1.1, (1.7, 1.5))
     )
-    brown = np.exp(-(NM - 400) / 95) + 0.10 * band(470, 45, 1.0, (1.5, 1.5)) + 0.035
+    rose = (
+        band(536, 20, 1.25, (2.1, 1.5)) + 0.66 * band(500, 22, 1.15, (1.9, 1.5)) + 0.16 * band(372, 28, 1.0, (1.6, 1.5))
+    )
     violet = (
-        band(556, 27, 1.3, (2.0, 1.4)) + 0.55 * band(592, 17, 1.0, (2.2, 1.6)) + 0.10 * band(380, 30, 1.0, (1.6, 1.5))
+        band(572, 22, 1.35, (2.1, 1.5)) + 0.45 * band(531, 21, 1.1, (1.8, 1.4)) + 0.12 * band(388, 26, 1.0, (1.6, 1.5))
     )
-    yellow = band(428, 30, 1.2, (2.3, 1.5)) + 0.45 * band(462, 17, 1.0, (2.3, 1.6))
-    peaks = (1.05, 0.80, 0.55, 0.95, 0.60)
-    floors = (0.0020, 0.0025, 0.0, 0.0030, 0.0008)
-    curves = (blue, green, brown, violet, yellow)
+    lemon = band(414, 25, 1.15, (2.2, 1.6)) + 0.50 * band(448, 14, 1.05, (2.3, 1.7))
+    peaks = (1.00, 0.85, 0.90, 0.95, 0.65)
+    floors = (0.0022, 0.0028, 0.0025, 0.0030, 0.0008)
+    curves = (azure, emerald, rose, violet, lemon)
     return np.array([peak * (c / c[40:].max() + floor) for peak, c, floor in zip(peaks, curves, floors, strict=True)])
 
 
@@ -47,8 +49,7 @@ def sea_green_glass() -> Array:
     infrared = band(790, 85, 0.80, (2.4, 2.6))
     shoulder = band(638, 40, 1.2, (1.5, 1.5))
     violet_edge = np.exp(-(NM - 380) / 30)
-    per_mm = 0.0038 + 0.040 * infrared + 0.021 * shoulder + 0.055 * violet_edge
-    return np.asarray(1.12 * per_mm, dtype=np.float64)
+    return np.asarray(0.0045 + 0.022 * infrared + 0.0132 * shoulder + 0.015 * violet_edge, dtype=np.float64)
 
 
 def factor(doses_phr: Array, thickness_mm: float) -> Array:

@@ -23,18 +23,18 @@ hazard = "none"
 """
 
 _PIGMENTS = """\
-[pigments.blue]
-lot = "B-17"
+[pigments.azure]
+lot = "A-17"
 carrier = "solvent-free"
 kind = "transparent"
 
-[pigments.green]
-lot = "G-04"
+[pigments.emerald]
+lot = "E-04"
 carrier = "solvent-free"
 kind = "transparent"
 
-[pigments.brown]
-lot = "N-11"
+[pigments.rose]
+lot = "R-11"
 carrier = "solvent-free"
 kind = "transparent"
 
@@ -43,8 +43,8 @@ lot = "V-02"
 carrier = "solvent-free"
 kind = "transparent"
 
-[pigments.yellow]
-lot = "Y-09"
+[pigments.lemon]
+lot = "L-09"
 carrier = "solvent-free"
 kind = "transparent"
 """
@@ -96,7 +96,7 @@ DECK_README = """\
 
 **Invented.** No resin, pigment or chip here exists; the numbers were made, so that every answer can be checked.
 
-Five pigments (blue, green, brown, violet, yellow), three cups each between 0.01 and 0.3 phr, four cups of two
+Five pigments (azure, emerald, rose, violet, lemon), three cups each between 0.01 and 0.3 phr, four cups of two
 pigments, and one untinted cup. Every cup was poured as three chips, 3, 12 and 25 mm thick: 60 chips. Each has a
 transmittance in air (both faces included), 380 to 730 nm in steps of 10 nm.
 

@@ -28,7 +28,7 @@ URETHANE = Resin(
     cure="24 h at 23 °C",
     parts=(Part("A", 100, "isocyanate"), Part("B", 90)),
 )
-LOTS = {"blue": "B-17", "green": "G-04"}
+LOTS = {"azure": "A-17", "emerald": "E-04"}
 PLACE = PlaceLook("flange", 8.0, "panel", (80, -10, 2), "#aaccbb", 0.6, 0.3, 0.2, (81, -10, 2), "#abcdba", 2.0, 0.7)
 LOOKS = Looks(
     "D65",
@@ -51,7 +51,7 @@ def sheet_of(
     scales: Sequence[str] = ("0.01",),
     shelf: Sequence[StockBottle] = (),
 ) -> tuple[Sheet, WeighOut]:
-    doses = {"blue": 0.021, "green": 0.034} if doses is None else doses
+    doses = {"azure": 0.021, "emerald": 0.034} if doses is None else doses
     moves = 8.0 * np.ones((1, 3, len(doses)))
     weighed = weigh_out(
         doses, resin, batch_g, scales_from_text(scales), moves=moves, shelf=shelf, today="2026-12-01", lots=LOTS
@@ -73,7 +73,7 @@ def step(sheet: Sheet, words: str) -> Step:
 def test_it_says_what_it_is_of() -> None:
     sheet, _ = sheet_of()
     assert (sheet.title, sheet.revision, sheet.made_on) == ("sea-green", 3, "2026-12-01")
-    assert recipe({"blue": 0.021, "green": 0.034}).digest().startswith(sheet.fingerprint)
+    assert recipe({"azure": 0.021, "emerald": 0.034}).digest().startswith(sheet.fingerprint)
     assert len(sheet.fingerprint) == FINGERPRINT
     assert sheet.headline == "450 g of mixed clear casting resin, invented"
     assert {one.hazard for one in sheet.cautions} == {"isocyanate", "all"}
@@ -82,7 +82,7 @@ def test_it_says_what_it_is_of() -> None:
 def test_the_order_of_work_is_that_of_common_practice() -> None:
     """Issue 4, item 2: tint first, look, trial, then the clock and the moisture-sensitive part, mix, degas, pour."""
     titles = [one.title for one in steps(sheet_of()[0])]
-    words = ["Get ready", "Make the stock bottle", "Stock bottle blue", "Weigh part B", "Add the pigment to part B", "Stir",
+    words = ["Get ready", "Make the stock bottle", "Stock bottle azure", "Weigh part B", "Add the pigment to part B", "Stir",
              "Look at the tinted part", "trial chip", "Lay everything out", "Add part A", "Mix", "Degas", "Pour",
              "Cure"]  # fmt: skip
     places = [next(i for i, title in enumerate(titles) if word in title) for word in words]
@@ -131,7 +131,7 @@ def test_a_trial_is_mixed_as_the_batch_is() -> None:
 
 
 def test_a_small_batch_gives_no_trial_away() -> None:
-    sheet, _ = sheet_of({"blue": 0.3}, batch_g=40.0, scales=("0.001",))
+    sheet, _ = sheet_of({"azure": 0.3}, batch_g=40.0, scales=("0.001",))
     trial = step(sheet, "trial chip")
     assert trial.lines == ()
     assert "too small" in trial.says[0]
@@ -148,10 +148,10 @@ def test_the_tinted_part_is_stronger_by_total_over_part() -> None:
 
 
 def test_a_bottle_of_the_shelf_is_told_with_age_and_strength() -> None:
-    old = StockBottle("blue 1+50", "blue", "B", 0.4, 20.0, 18.0, "2026-11-02", "B-17", 0.94, 0.01)
-    sheet, weighed = sheet_of({"blue": 0.021}, shelf=[old])
+    old = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 18.0, "2026-11-02", "A-17", 0.94, 0.01)
+    sheet, weighed = sheet_of({"azure": 0.021}, shelf=[old])
     assert weighed.letdowns[0].existing
-    taken = step(sheet, "Take the stock bottle blue 1+50")
+    taken = step(sheet, "Take the stock bottle azure 1+50")
     told = " ".join(taken.says)
     assert "2026-11-02" in told
     assert "29 days old" in told
@@ -161,7 +161,7 @@ def test_a_bottle_of_the_shelf_is_told_with_age_and_strength() -> None:
 
 
 def test_a_serial_bottle_is_made_from_the_stronger_one() -> None:
-    sheet, weighed = sheet_of({"blue": 0.00002}, batch_g=300.0, scales=("resin=0.1", "pigment=0.01"))
+    sheet, weighed = sheet_of({"azure": 0.00002}, batch_g=300.0, scales=("resin=0.1", "pigment=0.01"))
     serial = [one for one in weighed.letdowns if one.from_letdown]
     assert serial, "this dose asks for two steps"
     made = step(sheet, f"Stock bottle {serial[0].name}")
@@ -174,7 +174,7 @@ def test_the_part_that_minds_moisture_goes_in_last() -> None:
     three = Resin(
         parts=(Part("A", 100, "isocyanate"), Part("B", 90), Part("C", 5.0, "amine hardener")), takes_pigment="B"
     )
-    sheet, _ = sheet_of({"blue": 0.3}, three)
+    sheet, _ = sheet_of({"azure": 0.3}, three)
     add = step(sheet, "Add part C and part A")
     assert [line.what for line in add.lines] == ["part C", "part A"]
     assert "Moisture spoils part A" in " ".join(step(sheet, "Lay everything out").says)
@@ -187,23 +187,23 @@ def test_the_part_that_minds_moisture_goes_in_last() -> None:
 def test_several_parts_go_in_one_after_another() -> None:
     """Peroxide meets no accelerator: that is stirred in before (European Organic Peroxide Safety Group, safe handling)."""
     parts = (Part("resin", 100, "styrene"), Part("hardener", 2, "peroxide"), Part("accelerator", 0.5))
-    add = step(sheet_of({"blue": 0.3}, Resin(parts=parts, takes_pigment="resin", pot_life_min=1))[0], "Add the accel")
+    add = step(sheet_of({"azure": 0.3}, Resin(parts=parts, takes_pigment="resin", pot_life_min=1))[0], "Add the accel")
     assert add.title == "Add the accelerator and the hardener"
     assert "each stirred in to the last streak before the next" in add.says[0]
     assert [line.what for line in add.lines] == ["accelerator", "hardener"]
-    clock = sheet_of({"blue": 0.3}, Resin(parts=parts, takes_pigment="resin", pot_life_min=1))[0].stages[2]
+    clock = sheet_of({"azure": 0.3}, Resin(parts=parts, takes_pigment="resin", pot_life_min=1))[0].stages[2]
     assert clock.title == "CLOCK STARTS: 1 minute"
 
 
 def test_a_coarse_scale_gives_no_trial_away_either() -> None:
     resin = Resin(parts=(Part("A", 98), Part("B", 2)), takes_pigment="A")
-    told = step(sheet_of({"blue": 2.0}, resin, 5000.0, ("1",))[0], "trial chip").says[0]
+    told = step(sheet_of({"azure": 2.0}, resin, 5000.0, ("1",))[0], "trial chip").says[0]
     assert "scale is too coarse" in told
 
 
 def test_a_tinted_part_that_minds_moisture_is_not_left_over_night() -> None:
     turned = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="A")
-    stage = sheet_of({"blue": 0.3}, turned)[0].stages[0]
+    stage = sheet_of({"azure": 0.3}, turned)[0].stages[0]
     assert "day before" not in stage.title + stage.says
     assert "shortly before the pour" in stage.says
     assert "can be done the day before" not in stage.says
@@ -212,7 +212,7 @@ def test_a_tinted_part_that_minds_moisture_is_not_left_over_night() -> None:
 
 def test_a_resin_of_one_part_has_no_clock() -> None:
     one = Resin(parts=(Part("only", 1.0),))
-    sheet, _ = sheet_of({"blue": 0.3}, one)
+    sheet, _ = sheet_of({"azure": 0.3}, one)
     assert not any(stage.clock for stage in sheet.stages)
     assert not any("trial" in title.title for title in steps(sheet))
     assert sheet.per_tinted == {}
@@ -225,7 +225,7 @@ def test_the_untinted_resin_has_a_sheet_too() -> None:
 
 
 def test_weights_beyond_the_scale_are_parted() -> None:
-    sheet, weighed = sheet_of({"blue": 0.3}, batch_g=900.0, scales=("0.01:0.01:200",))
+    sheet, weighed = sheet_of({"azure": 0.3}, batch_g=900.0, scales=("0.01:0.01:200",))
     note = step(sheet, "Add part A").lines[0].note
     part = next(one for one in weighed.parts if one.name == "A")
     assert note.startswith(f"in {len(part.portions)} goes: ")

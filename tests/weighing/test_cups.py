@@ -24,7 +24,13 @@ def test_the_carrier_is_taken_off_its_part() -> None:
     # Physics §13: the carrier counts toward its part, so that the ratio by weight stays exact.
     doses = [(0.02, 0.0), (0.2, 0.1)]
     found = weigh_cups(
-        ["A1", "A2"], doses, [(12.0,), (12.0,)], ["blue", "green"], [0.02, 0.01], RESIN, Bench(Scale(0.01), Scale(0.01))
+        ["A1", "A2"],
+        doses,
+        [(12.0,), (12.0,)],
+        ["azure", "emerald"],
+        [0.02, 0.01],
+        RESIN,
+        Bench(Scale(0.01), Scale(0.01)),
     )
     assert carrier_part(RESIN) == ("B", pytest.approx(90 / 190))
     for pour in found.pours:
@@ -47,15 +53,15 @@ def test_the_fullest_cup_says_how_much_to_mix() -> None:
 
 
 def test_a_coarse_scale_is_told_so() -> None:
-    found = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
+    found = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["azure"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
     assert any("0.01 g would do better" in warning for warning in found.warnings)
     assert found.dose_spread > 0.02
-    fine = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["blue"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.0001)))
+    fine = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["azure"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.0001)))
     assert not fine.warnings
 
 
 def test_what_can_be_weighed_as_it_is_needs_no_bottle() -> None:
-    found = weigh_cups(["A1"], [(4.0,)], [(12.0,)], ["blue"], [4.0], Resin(), Bench(Scale(0.1), Scale(0.01)))
+    found = weigh_cups(["A1"], [(4.0,)], [(12.0,)], ["azure"], [4.0], Resin(), Bench(Scale(0.1), Scale(0.01)))
     assert not found.letdowns
     assert found.pours[0].weigh[0].grams == 2.0
     assert found.pours[0].weigh[0].letdown == ""
@@ -95,7 +101,7 @@ def test_bottles_for_the_casting_too_and_not_too_large() -> None:
 def test_no_cup_takes_more_carrier_than_a_batch_would() -> None:
     """One limit for cups and batches: a fifth of the tinted part stays to be weighed."""
     found = weigh_cups(
-        ["A1"], [(0.5, 0.5)], [(12.0,)], ["blue", "green"], [0.5, 0.5], RESIN, Bench(Scale(0.1), Scale(0.1))
+        ["A1"], [(0.5, 0.5)], [(12.0,)], ["azure", "emerald"], [0.5, 0.5], RESIN, Bench(Scale(0.1), Scale(0.1))
     )
     carrier = sum(w.grams for w in found.pours[0].weigh) - 0.5
     assert 0.0 < carrier <= CARRIER_SHARE * 50.0 * 90 / 190 + 0.2

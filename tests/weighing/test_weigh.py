@@ -35,38 +35,38 @@ def weigh(doses: dict[str, float], batch: float = 450.0, scales: Bench = POCKET,
 
 
 def test_the_example_of_the_contract() -> None:
-    # formats.md, `sheet --json`: 450 g, blue 0.021 phr from 1+50 (0.4 g + 20 g): 4.82 g of it; A 236.84, B 213.16, of which
+    # formats.md, `sheet --json`: 450 g, azure 0.021 phr from 1+50 (0.4 g + 20 g): 4.82 g of it; A 236.84, B 213.16, of which
     # 208.43 to weigh.
-    out = weigh({"blue": 0.021}, scales=scales_from_text(["resin=0.01", "pigment=0.001"]), moves=moves(40.0))
+    out = weigh({"azure": 0.021}, scales=scales_from_text(["resin=0.01", "pigment=0.001"]), moves=moves(40.0))
     letdown = out.letdowns[0]
-    assert (letdown.name, letdown.pigment_g, letdown.carrier, letdown.carrier_g) == ("blue 1+50", 0.4, "B", 20.0)
+    assert (letdown.name, letdown.pigment_g, letdown.carrier, letdown.carrier_g) == ("azure 1+50", 0.4, "B", 20.0)
     assert out.pigments[0].weigh_g == pytest.approx(4.82, abs=1.01e-3)
     assert [round(part.grams_total, 2) for part in out.parts] == [236.84, 213.16]
     assert [part.grams_to_weigh for part in out.parts] == [236.84, 208.43]
-    assert out.achieved_phr["blue"] == pytest.approx(0.021, rel=1e-3)
+    assert out.achieved_phr["azure"] == pytest.approx(0.021, rel=1e-3)
     assert out.meets_aim
 
 
 def test_dilution_by_hand() -> None:
     # What is dissolved stays: w₁m₁ = w₂m₂, the dilution equation C₁V₁ = C₂V₂ (OpenStax Chemistry 2e, 3.3) by mass.
-    # A bottle of 0.4 g in 20 g has w₁ = 0.4/20.4; 0.0945 g of blue are then 0.0945 × 20.4/0.4 = 4.8195 g of it, of which
+    # A bottle of 0.4 g in 20 g has w₁ = 0.4/20.4; 0.0945 g of azure are then 0.0945 × 20.4/0.4 = 4.8195 g of it, of which
     # 4.8195 − 0.0945 = 4.725 g are part B; B's share of 450 g is 450 × 90/190 = 213.1579 g, so 208.4329 g are weighed.
-    bottle = StockBottle("blue 1+50", "blue", "B", 0.4, 20.0, 20.0)
-    out = weigh({"blue": 0.021}, shelf=[bottle], moves=moves(5.0))
+    bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 20.0)
+    out = weigh({"azure": 0.021}, shelf=[bottle], moves=moves(5.0))
     pigment, tinted = out.pigments[0], out.tinted_part
-    assert pigment.letdown == "blue 1+50"
+    assert pigment.letdown == "azure 1+50"
     assert pigment.weigh_g == 4.82
     assert pigment.grams == pytest.approx(0.0945, rel=1e-12)
     assert tinted.carrier_g == pytest.approx(4.82 * 20 / 20.4, rel=1e-12)
     assert tinted.grams_to_weigh == 208.43
     # 4.82 × 0.4/20.4 = 0.0945098 g in 450 g.
-    assert out.achieved_phr["blue"] == pytest.approx(0.0210022, abs=1e-6)
+    assert out.achieved_phr["azure"] == pytest.approx(0.0210022, abs=1e-6)
     assert out.pigments[0].spread == pytest.approx(0.0362137, abs=1e-6)  # physics §12
 
 
 def test_diluted_twice_by_hand() -> None:
-    # 0.45 mg of blue from a 0.1 g scale: 1+10 and again 1+20 is 1 + (11 × 21 − 1) = 1+230.
-    out = weigh({"blue": 1e-4 * 450 / 450}, scales=scales_from_text(["0.01"]), batch=450.0, moves=moves(20.0))
+    # 0.45 mg of azure from a 0.1 g scale: 1+10 and again 1+20 is 1 + (11 × 21 − 1) = 1+230.
+    out = weigh({"azure": 1e-4 * 450 / 450}, scales=scales_from_text(["0.01"]), batch=450.0, moves=moves(20.0))
     first, second = out.letdowns
     assert second.from_letdown == first.name
     assert second.from_g == first.used_g
@@ -85,28 +85,28 @@ def test_diluted_twice_by_hand() -> None:
 
 
 def test_neat_where_the_scale_is_good_enough() -> None:
-    out = weigh({"blue": 0.5}, moves=moves(20.0))  # 2.25 g: 0.65 %, ΔE00 0.26
+    out = weigh({"azure": 0.5}, moves=moves(20.0))  # 2.25 g: 0.65 %, ΔE00 0.26
     assert out.letdowns == ()
     assert out.pigments[0].letdown is None
     assert out.pigments[0].weigh_g == 2.25
     assert out.parts[1].carrier_g == 0.0
     assert out.meets_aim
     # With no place on the part given nothing speaks against neat.
-    assert weigh({"blue": 0.03}, moves=np.zeros((0, 3, 1))).letdowns == ()
+    assert weigh({"azure": 0.03}, moves=np.zeros((0, 3, 1))).letdowns == ()
 
 
 def test_only_the_pigment_that_matters_gets_a_bottle() -> None:
-    out = weigh({"blue": 0.05, "brown": 0.05}, moves=moves(40.0, 0.5))
+    out = weigh({"azure": 0.05, "rose": 0.05}, moves=moves(40.0, 0.5))
     assert [pigment.letdown is None for pigment in out.pigments] == [False, True]
     assert out.meets_aim
-    assert out.budget[0].what.endswith("blue 1+20") or "blue" in out.budget[0].what
+    assert out.budget[0].what.endswith("azure 1+20") or "azure" in out.budget[0].what
     assert [line.delta_e00 for line in out.budget] == sorted((line.delta_e00 for line in out.budget), reverse=True)
 
 
 def test_bottles_can_be_stirred_and_weighed() -> None:
     for step in (0.001, 0.01, 0.1):
         for dose in (0.3, 0.03, 0.003):
-            out = weigh({"blue": dose}, scales=scales_from_text([str(step)]), moves=moves(30.0))
+            out = weigh({"azure": dose}, scales=scales_from_text([str(step)]), moves=moves(30.0))
             for letdown in out.letdowns:
                 assert letdown.total_g >= 20
                 assert letdown.first_g >= 10 * step - 1e-12
@@ -115,7 +115,7 @@ def test_bottles_can_be_stirred_and_weighed() -> None:
 
 
 def test_a_coarse_scale_is_told_to_go() -> None:
-    out = weigh({"blue": 0.021, "green": 0.01}, scales=scales_from_text(["0.1"]), moves=moves(25.0, 20.0))
+    out = weigh({"azure": 0.021, "emerald": 0.01}, scales=scales_from_text(["0.1"]), moves=moves(25.0, 20.0))
     assert not out.meets_aim
     assert "get a scale that shows 0.01 g for the pigments" in out.advice[0]
     assert out.delta_e00_95_worst > 0.5
@@ -123,53 +123,53 @@ def test_a_coarse_scale_is_told_to_go() -> None:
 
 
 def test_the_shelf_comes_first() -> None:
-    doses = {"blue": 0.021}
+    doses = {"azure": 0.021}
     plain = weigh(doses, moves=moves(20.0))
-    made = plain.letdowns[0].as_bottle("2026-11-02", "B-17")
+    made = plain.letdowns[0].as_bottle("2026-11-02", "A-17")
     assert made.spread(Scale(0.01).spread_g) == pytest.approx(plain.letdowns[0].spread)
     assert made.left_g == pytest.approx(plain.letdowns[0].total_g - plain.letdowns[0].used_g)
-    older = StockBottle("old one", "blue", "B", 3.0, 150.0, 100.0, "2026-05-01", "B-17")
+    older = StockBottle("old one", "azure", "B", 3.0, 150.0, 100.0, "2026-05-01", "A-17")
     wrong = [
-        StockBottle("of A", "blue", "A", 3.0, 150.0, 100.0, "2025-01-01"),
-        StockBottle("green", "green", "B", 3.0, 150.0, 100.0, "2025-01-01"),
-        StockBottle("empty", "blue", "B", 3.0, 150.0, 0.0, "2025-01-01"),
-        StockBottle("nearly", "blue", "B", 3.0, 150.0, 2.0, "2025-01-01"),
+        StockBottle("of A", "azure", "A", 3.0, 150.0, 100.0, "2025-01-01"),
+        StockBottle("emerald", "emerald", "B", 3.0, 150.0, 100.0, "2025-01-01"),
+        StockBottle("empty", "azure", "B", 3.0, 150.0, 0.0, "2025-01-01"),
+        StockBottle("nearly", "azure", "B", 3.0, 150.0, 2.0, "2025-01-01"),
     ]
-    out = weigh(doses, moves=moves(20.0), shelf=[*wrong, made, older], today="2026-12-01", lots={"blue": "B-17"})
+    out = weigh(doses, moves=moves(20.0), shelf=[*wrong, made, older], today="2026-12-01", lots={"azure": "A-17"})
     (used,) = out.letdowns
     assert used.name == "old one"
     assert used.existing
     assert used.age_days == 214
     assert used.left_g == pytest.approx(100.0 - out.pigments[0].weigh_g)
     # The one that is made gets a name that is not taken.
-    taken = StockBottle(plain.letdowns[0].name, "blue", "B", 3.0, 150.0, 0.5)
+    taken = StockBottle(plain.letdowns[0].name, "azure", "B", 3.0, 150.0, 0.5)
     assert weigh(doses, moves=moves(20.0), shelf=[taken]).letdowns[0].name == f"{taken.name} (2)"
 
 
 def test_strength_divides_the_weight() -> None:
-    for strengths, factor in (({}, 1.0), ({"blue": (1.25, 0.03)}, 1.25), ({"blue": (0.8, 0.0)}, 0.8)):
-        out = weigh({"blue": 0.5}, strengths=strengths)
+    for strengths, factor in (({}, 1.0), ({"azure": (1.25, 0.03)}, 1.25), ({"azure": (0.8, 0.0)}, 0.8)):
+        out = weigh({"azure": 0.5}, strengths=strengths)
         assert out.pigments[0].weigh_g == pytest.approx(2.25 / factor, abs=0.0051)
-        assert out.achieved_phr["blue"] == pytest.approx(0.5, rel=0.004)
+        assert out.achieved_phr["azure"] == pytest.approx(0.5, rel=0.004)
     assert out.budget[0].from_weighing
-    spread = weigh({"blue": 0.5}, strengths={"blue": (1.25, 0.03)})
+    spread = weigh({"azure": 0.5}, strengths={"azure": (1.25, 0.03)})
     assert not spread.budget[0].from_weighing
     assert spread.delta_e00_95_with_lots[0] > 3 * spread.delta_e00_95[0]
     assert spread.delta_e00_95_with_lots[0] == pytest.approx(1.96 * 0.03 * 10, rel=0.05)
 
 
 def test_a_bottles_own_strength_goes_before_its_lots() -> None:
-    measured = StockBottle("m", "blue", "B", 3.0, 150.0, 100.0, strength=0.9, strength_spread=0.01, lot="B-17")
-    out = weigh({"blue": 0.021}, moves=moves(20.0), shelf=[measured], strengths={"blue": (1.25, 0.03)})
+    measured = StockBottle("m", "azure", "B", 3.0, 150.0, 100.0, strength=0.9, strength_spread=0.01, lot="A-17")
+    out = weigh({"azure": 0.021}, moves=moves(20.0), shelf=[measured], strengths={"azure": (1.25, 0.03)})
     assert out.pigments[0].grams == pytest.approx(0.0945 / 0.9)
     assert out.pigments[0].strength_spread == 0.01
-    assert out.achieved_phr["blue"] == pytest.approx(0.021, rel=2e-3)
-    plain = StockBottle("p", "blue", "B", 3.0, 150.0, 100.0, lot="B-17")
-    of_lot = {"shelf": [plain], "strengths": {"blue": (1.25, 0.03)}, "moves": moves(20.0)}
-    assert weigh({"blue": 0.021}, lots={"blue": "B-17"}, **of_lot).pigments[0].strength == 1.25
-    other = weigh({"blue": 0.021}, lots={"blue": "B-18"}, **of_lot)
+    assert out.achieved_phr["azure"] == pytest.approx(0.021, rel=2e-3)
+    plain = StockBottle("p", "azure", "B", 3.0, 150.0, 100.0, lot="A-17")
+    of_lot = {"shelf": [plain], "strengths": {"azure": (1.25, 0.03)}, "moves": moves(20.0)}
+    assert weigh({"azure": 0.021}, lots={"azure": "A-17"}, **of_lot).pigments[0].strength == 1.25
+    other = weigh({"azure": 0.021}, lots={"azure": "A-18"}, **of_lot)
     assert other.pigments[0].strength == 1.0
-    assert "made of lot B-17, and lot B-18 is in hand" in " ".join(other.advice)
+    assert "made of lot A-17, and lot A-18 is in hand" in " ".join(other.advice)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 20])
@@ -177,7 +177,7 @@ def test_a_bottles_own_strength_goes_before_its_lots() -> None:
 def test_any_number_of_parts(count: int, tinted: int) -> None:
     parts = tuple(Part(f"P{i}", 1.0 + i) for i in range(count))
     resin = Resin(parts=parts, takes_pigment=parts[tinted].name if count > 1 else None)
-    out = weigh({"blue": 0.03, "green": 0.02}, 500.0, resin=resin, moves=moves(10.0, 10.0))
+    out = weigh({"azure": 0.03, "emerald": 0.02}, 500.0, resin=resin, moves=moves(10.0, 10.0))
     assert out.tinted_part.name == parts[tinted].name
     assert math.fsum(part.grams_total for part in out.parts) == pytest.approx(500.0, abs=1e-9)
     for part, given in zip(out.parts, parts, strict=True):
@@ -187,10 +187,10 @@ def test_any_number_of_parts(count: int, tinted: int) -> None:
 
 def test_a_small_tinted_part_gets_a_stronger_bottle() -> None:
     small = Resin(parts=(Part("A", 98), Part("B", 2)), takes_pigment="B")
-    out = weigh({"blue": 0.03}, 450.0, resin=small, moves=moves(10.0))
+    out = weigh({"azure": 0.03}, 450.0, resin=small, moves=moves(10.0))
     assert out.tinted_part.grams_total == pytest.approx(9.0)
     assert 0 < out.tinted_part.carrier_g <= 0.8 * 9.0 + 0.02
-    assert out.letdowns[0].n < weigh({"blue": 0.03}, 450.0, moves=moves(10.0)).letdowns[0].n or out.letdowns[0].n <= 50
+    assert out.letdowns[0].n < weigh({"azure": 0.03}, 450.0, moves=moves(10.0)).letdowns[0].n or out.letdowns[0].n <= 50
 
 
 def test_by_volume_is_by_weight() -> None:
@@ -201,7 +201,7 @@ def test_by_volume_is_by_weight() -> None:
 
 def test_two_scales_share_the_work() -> None:
     resin = Resin(parts=(Part("A", 100, "styrene"), Part("cat", 1.0, "peroxide")), takes_pigment="A")
-    out = weigh({"blue": 0.021}, 300.0, TWO, resin=resin)
+    out = weigh({"azure": 0.021}, 300.0, TWO, resin=resin)
     assert [part.scale for part in out.parts] == ["resin", "pigment"]
     assert out.parts[1].grams_to_weigh == 2.97
     assert out.pigments[0].scale == "pigment"
@@ -210,7 +210,7 @@ def test_two_scales_share_the_work() -> None:
 
 def test_more_than_a_scale_holds_is_split() -> None:
     scales = scales_from_text(["0.01:0.01:200"])
-    out = weigh({"blue": 0.5}, 800.0, scales)
+    out = weigh({"azure": 0.5}, 800.0, scales)
     for part in out.parts:
         assert len(part.portions) > 1
         assert max(part.portions) <= 180.0
@@ -227,14 +227,14 @@ def test_a_mix_ratio_that_the_scale_cannot_hold_is_told() -> None:
 def test_where_the_resin_is_weighed_too_coarsely_a_finer_scale_for_it_is_named() -> None:
     """One part of 100 g on a scale of 1 g: u = √2·√(1/12 + 1) g, so 1.47 % of the whole; no pigment scale betters that."""
     resin = Resin(parts=(Part("resin", 1),))
-    out = weigh({"blue": 0.02}, 120.0, scales_from_text(["resin=1", "pigment=0.001"]), resin=resin, moves=moves(30.0))
+    out = weigh({"azure": 0.02}, 120.0, scales_from_text(["resin=1", "pigment=0.001"]), resin=resin, moves=moves(30.0))
     assert not out.meets_aim
     assert "weighing the resin: use a finer scale for it" in out.advice[0]
 
 
 def test_what_a_bottle_is_told_to_hold_is_what_it_holds() -> None:
     """1 + n in the keys of formats.md: pigment_g in all_carrier_g, diluted twice too (C₁V₁ = C₂V₂ by mass)."""
-    out = weigh({"blue": 0.002}, 30.0, scales_from_text(["0.01"]), moves=moves(25.0))
+    out = weigh({"azure": 0.002}, 30.0, scales_from_text(["0.01"]), moves=moves(25.0))
     first, second = out.letdowns
     assert second.from_letdown == first.name
     assert first.all_carrier_g == first.carrier_g
@@ -246,8 +246,8 @@ def test_what_a_bottle_is_told_to_hold_is_what_it_holds() -> None:
 
 
 def test_zero_doses_are_left_out() -> None:
-    out = weigh({"blue": 0.0, "green": 0.5, "brown": 0.0}, moves=moves(1.0, 2.0, 3.0))
-    assert list(out.achieved_phr) == ["green"]
+    out = weigh({"azure": 0.0, "emerald": 0.5, "rose": 0.0}, moves=moves(1.0, 2.0, 3.0))
+    assert list(out.achieved_phr) == ["emerald"]
     assert len(out.pigments) == 1
 
 
@@ -257,29 +257,29 @@ def test_zero_doses_are_left_out() -> None:
         (errors.BadBatch, "the batch is -5", {"batch": -5.0}),
         (errors.BadBatch, "the batch is nan", {"batch": math.nan}),
         (errors.BadBatch, "the aim", {"aim_delta_e00": 0.0}),
-        (errors.BadDose, "the dose of blue is -0.02", {"doses": {"blue": -0.02}}),
-        (errors.BadDose, "the dose of blue", {"doses": {"blue": math.inf}}),
-        (errors.BadStrength, "the strength of blue is 0", {"strengths": {"blue": (0.0, 0.1)}}),
-        (errors.BadStrength, "relative spread of nan", {"strengths": {"blue": (1.0, math.nan)}}),
+        (errors.BadDose, "the dose of azure is -0.02", {"doses": {"azure": -0.02}}),
+        (errors.BadDose, "the dose of azure", {"doses": {"azure": math.inf}}),
+        (errors.BadStrength, "the strength of azure is 0", {"strengths": {"azure": (0.0, 0.1)}}),
+        (errors.BadStrength, "relative spread of nan", {"strengths": {"azure": (1.0, math.nan)}}),
         (errors.NoParts, "its parts and their weights are not given", {"resin": Resin()}),
         (errors.NoTintedPart, "its parts are A, B", {"resin": Resin(parts=RESIN.parts)}),
         (errors.BatchTooSmall, "of part A", {"batch": 0.05}),
-        (errors.BatchTooSmall, "not even from a stock bottle", {"doses": {"blue": 1e-9}, "batch": 50.0}),
+        (errors.BatchTooSmall, "not even from a stock bottle", {"doses": {"azure": 1e-9}, "batch": 50.0}),
         (errors.NoRoomForCarrier, "make at least", {"batch": 0.4}),
         (errors.CapacityExceeded, "20 weighings", {"batch": 1e5, "scales": scales_from_text(["0.01:0.01:200"])}),
     ],
 )
 def test_bad_input(cause: type[TintmixError], said: str, more: dict[str, object]) -> None:
     with pytest.raises(cause) as error:
-        weigh(more.pop("doses", {"blue": 0.02}), **more)  # type: ignore[arg-type]
+        weigh(more.pop("doses", {"azure": 0.02}), **more)  # type: ignore[arg-type]
     assert said in str(error.value)
     assert "\n" not in str(error.value)
 
 
 def test_what_is_said_to_be_enough_is_enough() -> None:
     for doses, batch, scale in (
-        ({"blue": 0.02}, 0.4, "0.01"),
-        ({"blue": 0.002, "red": 0.01}, 3.0, "0.1"),
+        ({"azure": 0.02}, 0.4, "0.01"),
+        ({"azure": 0.002, "red": 0.01}, 3.0, "0.1"),
         ({"b": 1e-4}, 9.0, "0.1"),
     ):
         with pytest.raises(TintmixError) as error:
@@ -328,6 +328,6 @@ def test_scales_that_are_none(texts: list[str]) -> None:
     ],
 )
 def test_bottles_that_cannot_be(changed: dict[str, object], said: str) -> None:
-    table = {"name": "b", "pigment": "blue", "carrier": "B", "pigment_g": 0.4, "carrier_g": 20.0, "left_g": 20.0}
+    table = {"name": "b", "pigment": "azure", "carrier": "B", "pigment_g": 0.4, "carrier_g": 20.0, "left_g": 20.0}
     with pytest.raises(errors.BadBottle, match=said):
         StockBottle(**{**table, **changed})  # type: ignore[arg-type]

@@ -17,13 +17,13 @@ from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 
 RESIN = Resin(parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
 MOVES = np.array([[[8, 5, 2.0], [6, -4, 0], [3, 1, 9.0]], [[20, 10, 2.0], [16, -9, 0], [3, 5, 19.0]]])
-DOSES = {"blue": 0.021, "green": 0.010, "brown": 0.15}
+DOSES = {"azure": 0.021, "emerald": 0.010, "rose": 0.15}
 
 
 def test_check_values() -> None:
     # Physics §12, from GUM (JCGM 100:2008): 4.3.7 (a uniform readability, d²/12) and 5.1.2 (independent parts add in squares).
     assert scale_spread_g(0.01, 0.01) == pytest.approx(0.0147196, abs=1e-7)
-    bottle = StockBottle("b", "blue", "B", 0.4, 20.0, 20.4)
+    bottle = StockBottle("b", "azure", "B", 0.4, 20.0, 20.4)
     portion = scale_spread_g(0.01) / 4.82
     assert math.hypot(bottle.spread(scale_spread_g(0.01)), portion) == pytest.approx(0.0362137, abs=1e-7)
 

@@ -29,8 +29,8 @@ __all__ = ["Book", "book_place", "open_book", "open_book_if_there"]
 def open_book(path: str | Path | None = None, *, create: bool = True, wait_seconds: float = WAIT_SECONDS) -> Book:
     """The book as named, or TINTMIX_BOOK's, or the one in the user's data folder; made where there is none, if `create`.
 
-    wait_seconds: how long to wait for another program that writes. Raises BookMissing, BookPlace, BookForeign, BookTooNew,
-    BookReadOnly, BookLocked, BookDamaged, BookDisk; a file that is not a book of ours is left as it is.
+    wait_seconds: how long to wait for another program that writes. Raises NotInBook, CannotWrite,
+    FileProblem, InUse; a file that is not a book of ours is left as it is.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder, open_book(Path(folder) / "book.db") as book:
@@ -85,11 +85,11 @@ class Book:
         return book_recipes.listed(self._store, words)
 
     def recipe(self, name: str, revision: int | None = None) -> KeptRecipe:
-        """A revision, the newest where none is named. Raises RecipeNotInBook, RevisionNotInBook."""
+        """A revision, the newest where none is named. Raises NotInBook."""
         return book_recipes.revision_of(self._store, name, revision)
 
     def revisions(self, name: str) -> tuple[KeptRecipe, ...]:
-        """All revisions of a name, oldest first. Raises RecipeNotInBook."""
+        """All revisions of a name, oldest first. Raises NotInBook."""
         return book_recipes.revisions_of(self._store, name)
 
     def of_digest(self, digest: str) -> KeptRecipe | None:
@@ -143,11 +143,11 @@ class Book:
         return book_shelf.bottles(self._store, pigment)
 
     def add_bottle(self, bottle: StockBottle) -> StockBottle:
-        """Put a bottle on the shelf. Raises BottleThere."""
+        """Put a bottle on the shelf. Raises InUse."""
         return book_shelf.add_bottle(self._store, bottle)
 
     def use_bottle(self, name: str, grams: float, what: str = "") -> StockBottle:
-        """Take grams out of a bottle. Raises BottleNotInBook, BottleHoldsLess."""
+        """Take grams out of a bottle. Raises NotThere, ValueProblem."""
         return book_shelf.use_bottle(self._store, name, grams, what)
 
     def set_bottle_left(self, name: str, grams: float, what: str = "") -> StockBottle:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tintmix.book import recipes as book_recipes
-from tintmix.book.errors import BookDamaged, BookDisk, BookPlace, PlaceTaken
+from tintmix.book.errors import already_there, book_damaged, disk_refused, no_place_for_book
 from tintmix.book.file import Store, copy_book, told
 from tintmix.book.records import KINDS
 from tintmix.errors import TintmixError
@@ -74,34 +74,34 @@ def check(store: Store) -> Checked:
             gone = "SELECT DISTINCT name FROM recipe WHERE model NOT IN (SELECT digest FROM model) ORDER BY name"
             without = tuple(row[0] for row in db.execute(gone))
     except TintmixError as problem:
-        problems.append(str(problem))
+        problems.append(str(problem).rstrip("."))
     return Checked(tuple(problems), counts, version, migrations, without)
 
 
 def backup(store: Store, path: Path) -> Backup:
     """A copy of the book in a new file, by SQLite's backup API, read over before it gets its name.
 
-    Other programs may go on writing. Raises PlaceTaken, BookPlace, BookFull, BookDisk, BookDamaged.
+    Other programs may go on writing. Raises InUse, CannotWrite, FileProblem.
     """
     if path.exists() or path.is_symlink():
-        raise PlaceTaken(path, "a backup")
+        raise already_there(path, "a backup")
     if not path.parent.is_dir():
-        raise BookPlace(path, f"the folder {path.parent} does not exist")
+        raise no_place_for_book(path, f"the folder {path.parent} does not exist")
     seen: Checked | None = None
 
     def look(copy: sqlite3.Connection, waiting: Path) -> None:
         nonlocal seen
         seen = check(Store(waiting, copy, True, store.wait_seconds))
         if not seen.is_sound:
-            raise BookDamaged(store.path, seen.problems[0])
+            raise book_damaged(store.path, seen.problems[0])
 
     try:
         with told(path):
             size = copy_book(store.db, path, look)
     except FileExistsError:
-        raise PlaceTaken(path, "a backup") from None
+        raise already_there(path, "a backup") from None
     except OSError as problem:
-        raise BookDisk(path, problem.strerror or str(problem)) from None
+        raise disk_refused(path, problem.strerror or str(problem)) from None
     assert seen is not None
     return Backup(path, size, seen.counts)
 

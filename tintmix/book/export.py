@@ -14,7 +14,7 @@ from typing import Any
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import ExportDamaged, ExportTooNew, NotAnExport
+from tintmix.book.errors import export_damaged, export_too_new, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
 from tintmix.errors import TintmixError
@@ -52,7 +52,7 @@ def export(store: Store, names: Iterable[str] | None = None) -> str:
     """The book as canonical JSON: all of it, or the recipes of some names with their models, pours and photos.
 
     The same content gives the same bytes in whatever book it is: `made_at` is when the last of it was recorded. `digest` is
-    the SHA-256 of the canonical JSON of all but digest, made_by and made_at. Raises RecipeNotInBook.
+    the SHA-256 of the canonical JSON of all but digest, made_by and made_at. Raises NotInBook.
     """
     from tintmix.files.stamp import made_by
 
@@ -66,7 +66,7 @@ def import_(store: Store, text: str, where: object) -> Imported:
     """Bring in what an export holds and the book does not; all of it, or nothing.
 
     A recipe that is there (by its digest) is left alone; one whose revision number another recipe of the name has gets the
-    next one. Raises NotAnExport, ExportTooNew, ExportDamaged.
+    next one. Raises FileProblem.
     """
     table = _checked(text, where)
     added = dict.fromkeys(("models", "photos", *_LISTS), 0)
@@ -91,12 +91,12 @@ def import_(store: Store, text: str, where: object) -> Imported:
                 try:
                     is_new = put(db, kind, content) is not None
                 except LookupError as problem:
-                    raise ExportDamaged(where, str(problem.args[0])) from None
+                    raise export_damaged(where, str(problem.args[0])) from None
                 _count(added, already, kind.table, is_new)
         try:
             book_shelf.bottles(store)
         except BadBottle as problem:  # what is said to have happened to it cannot have
-            raise ExportDamaged(where, _why(problem)) from None
+            raise export_damaged(where, _why(problem)) from None
     return Imported(added, already, tuple(renumbered))
 
 
@@ -159,22 +159,22 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         table = json.loads(text, parse_constant=_refuse)
     except RecursionError:
-        raise NotAnExport(where, "its tables are nested too deeply") from None
+        raise not_an_export(where, "its tables are nested too deeply") from None
     except ValueError:
-        raise NotAnExport(where, "it is no JSON, or cut off") from None
+        raise not_an_export(where, "it is no JSON, or cut off") from None
     if not isinstance(table, dict) or table.get("is") != IS:
-        raise NotAnExport(where, "it does not say that it is one")
+        raise not_an_export(where, "it does not say that it is one")
     found = table.get("format")
     if type(found) is not int or found < 1:
-        raise NotAnExport(where, "it names no format")
+        raise not_an_export(where, "it names no format")
     if found > FORMAT:
-        raise ExportTooNew(where, found, FORMAT)
+        raise export_too_new(where, found, FORMAT)
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:
-        raise NotAnExport(where, str(problem)) from None
+        raise not_an_export(where, str(problem)) from None
     if said != table.get("digest"):
-        raise ExportDamaged(where, "its content does not have the digest that it names")
+        raise export_damaged(where, "its content does not have the digest that it names")
     # From here on it is what some program of this name wrote; it is looked at all the same.
     try:
         if any(not isinstance(table[key], list) for key in _LISTS):
@@ -188,7 +188,7 @@ def _checked(text: str, where: object) -> dict[str, Any]:
                 _CHECKS[kind.table](content)
                 _check_record(kind, content)
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError, binascii.Error, TintmixError) as problem:
-        raise ExportDamaged(where, _why(problem)) from None
+        raise export_damaged(where, _why(problem)) from None
     return table
 
 

@@ -12,15 +12,15 @@ from typing import Any
 
 from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
-    BookDamaged,
-    BookDisk,
-    BookForeign,
-    BookFull,
-    BookLocked,
-    BookMissing,
-    BookPlace,
-    BookReadOnly,
-    BookTooNew,
+    book_damaged,
+    book_in_use,
+    book_read_only,
+    book_too_new,
+    disk_full,
+    disk_refused,
+    no_book,
+    no_place_for_book,
+    not_a_book,
 )
 from tintmix.errors import TintmixError
 from tintmix.files.errors import unreadable
@@ -87,10 +87,10 @@ class Store:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """All that is written inside is kept, on the disk, when it ends, or none of it.
 
-        Raises BookReadOnly, BookLocked, BookFull, BookDisk, BookDamaged.
+        Raises CannotWrite, InUse, FileProblem.
         """
         if self.read_only:
-            raise BookReadOnly(self.path)
+            raise book_read_only(self.path)
         with self._transaction("BEGIN IMMEDIATE") as db:
             yield db
 
@@ -114,15 +114,15 @@ class Store:
 def open_store(path: Path, create: bool = True, wait_seconds: float = WAIT_SECONDS) -> Store:
     """The book at a place, made where there is none. A file that is not a book of ours is not touched.
 
-    Raises BookMissing, BookPlace, BookForeign, BookTooNew, BookReadOnly, BookLocked, BookDamaged, BookDisk.
+    Raises NotInBook, CannotWrite, FileProblem, InUse.
     """
     try:
         there = path.exists()
     except (OSError, ValueError) as problem:
-        raise BookPlace(path, getattr(problem, "strerror", None) or str(problem)) from None
+        raise no_place_for_book(path, getattr(problem, "strerror", None) or str(problem)) from None
     if not there:
         if not create:
-            raise BookMissing(path)
+            raise no_book(path)
         _make(path, wait_seconds)
     header = _header(path)
     read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
@@ -131,10 +131,10 @@ def open_store(path: Path, create: bool = True, wait_seconds: float = WAIT_SECON
         try:
             version = book_schema.version_of(db)
             if version > book_schema.newest():
-                raise BookTooNew(path, version, book_schema.newest())
+                raise book_too_new(path, version, book_schema.newest())
             if read_only:
                 if version < book_schema.newest():
-                    raise BookReadOnly(path)
+                    raise book_read_only(path)
             else:
                 if header[18] != _WAL:
                     _patiently(db, "PRAGMA journal_mode = WAL", wait_seconds)
@@ -195,7 +195,7 @@ def copy_book(
 
 
 def _keep_older(path: Path, db: sqlite3.Connection, version: int) -> None:
-    """A book of an older format is copied beside itself before it is brought up to date. Raises BookDisk."""
+    """A book of an older format is copied beside itself before it is brought up to date. Raises CannotWrite."""
     place = copy_place(path, version)
     if place.exists():
         return
@@ -203,7 +203,7 @@ def _keep_older(path: Path, db: sqlite3.Connection, version: int) -> None:
         with contextlib.suppress(FileExistsError):  # another process was quicker; its copy is as good
             copy_book(db, place)
     except OSError as problem:
-        raise BookDisk(place, problem.strerror or str(problem)) from None
+        raise disk_refused(place, problem.strerror or str(problem)) from None
 
 
 def into_place(waiting: Path, path: Path) -> None:
@@ -240,13 +240,15 @@ def _make(path: Path, wait_seconds: float) -> None:
         if path == usual_place():
             folder.mkdir(parents=True, exist_ok=True)
         if not folder.is_dir():
-            raise BookPlace(path, f"the folder {folder} does not exist")
+            raise no_place_for_book(path, f"the folder {folder} does not exist")
         waiting = folder / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
         os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
     except (OSError, ValueError) as problem:
         denied = isinstance(problem, PermissionError)
         reason = getattr(problem, "strerror", None) or str(problem)
-        raise BookPlace(plain(str(path), 300), "you may not write there" if denied else reason.lower()) from None
+        raise no_place_for_book(
+            plain(str(path), 300), "you may not write there" if denied else reason.lower()
+        ) from None
     try:
         with told(path, wait_seconds):
             db = connect(waiting, wait_seconds=wait_seconds)
@@ -259,7 +261,7 @@ def _make(path: Path, wait_seconds: float) -> None:
         with contextlib.suppress(FileExistsError):  # another process was quicker; its book is as good
             into_place(waiting, path)
     except OSError as problem:
-        raise BookPlace(path, (problem.strerror or str(problem)).lower()) from None
+        raise no_place_for_book(path, (problem.strerror or str(problem)).lower()) from None
     finally:
         for ending in ("", "-wal", "-shm", "-journal"):
             with contextlib.suppress(OSError):
@@ -269,24 +271,24 @@ def _make(path: Path, wait_seconds: float) -> None:
 def _header(path: Path) -> bytes:
     """The first bytes of a book's file, read as plain bytes: what is not ours never meets SQLite.
 
-    Raises BookForeign, BookTooNew, CannotReach.
+    Raises FileProblem, CannotReach.
     """
     if not path.is_file():
-        raise BookForeign(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
+        raise not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
     try:
         with open(path, "rb") as stream:
             header = stream.read(_HEADER)
     except OSError as problem:
         raise unreadable(path, problem.strerror or type(problem).__name__) from None
     if not header:
-        raise BookForeign(path, "the file is empty")
+        raise not_a_book(path, "the file is empty")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
-        raise BookForeign(path, "it is no database")
+        raise not_a_book(path, "it is no database")
     if int.from_bytes(header[68:72], "big") != book_schema.APPLICATION_ID:
-        raise BookForeign(path, "it is a database of another program")
+        raise not_a_book(path, "it is a database of another program")
     version = int.from_bytes(header[60:64], "big")
     if version > book_schema.newest():
-        raise BookTooNew(path, version, book_schema.newest())
+        raise book_too_new(path, version, book_schema.newest())
     return header
 
 
@@ -311,15 +313,15 @@ def _code(problem: sqlite3.Error) -> int:
 def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
     code = _code(problem)
     if code in _TRY_AGAIN:
-        return BookLocked(path, wait_seconds)
+        return book_in_use(path, wait_seconds)
     if code in (_READONLY, _PERM):
-        return BookReadOnly(path)
+        return book_read_only(path)
     if code == _FULL:
-        return BookFull(path)
+        return disk_full(path)
     if code == _CANTOPEN:
-        return BookPlace(path, "it cannot be opened")
+        return no_place_for_book(path, "it cannot be opened")
     if code == _NOTADB:
-        return BookForeign(path, "it is no database")
+        return not_a_book(path, "it is no database")
     if code == _IOERR:
-        return BookDisk(path, str(problem))
-    return BookDamaged(path, str(problem))
+        return disk_refused(path, str(problem))
+    return book_damaged(path, str(problem))

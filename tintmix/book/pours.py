@@ -9,17 +9,11 @@ from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import (
-    AmountOutOfSense,
-    BookDamaged,
-    NothingToRecord,
-    PhotoTooLarge,
-    PlaceUnknown,
-    PourNotInBook,
-)
+from tintmix.book.errors import book_damaged, no_such_place, no_such_pour, nothing_to_record, photo_too_large
 from tintmix.book.file import Store
 from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
+from tintmix.errors import ValueProblem
 
 LARGEST_PHOTO_BYTES = 30_000_000
 
@@ -53,7 +47,7 @@ def add_pour(
 ) -> KeptPour:
     """Record a pour of a recipe's revision (the newest), and what was taken from the stock bottles for it, in one go.
 
-    Raises RecipeNotInBook, RevisionNotInBook, PlaceUnknown, BottleNotInBook, BottleHoldsLess, PhotoTooLarge.
+    Raises NotInBook, ValueProblem, NotThere, FileProblem.
     """
     with store.writing() as db:
         kept = book_recipes.revision_of(store, name, revision)
@@ -74,16 +68,16 @@ def add_to_pour(
     note: str = "",
     set_aside: str = "",
 ) -> KeptPour:
-    """Add to a pour what came to be known later. Raises PourNotInBook, PlaceUnknown, NothingToRecord, PhotoTooLarge."""
+    """Add to a pour what came to be known later. Raises NotInBook, ValueProblem, FileProblem."""
     readings, photos = tuple(readings), tuple(photos)
     check_text("note", note)
     check_text("reason", set_aside, 0, 500)
     with store.writing() as db:
         known = pours(store, name)
         if not 1 <= number <= len(known):
-            raise PourNotInBook(name, number, len(known))
+            raise no_such_pour(name, number, len(known))
         if not (readings or photos or note or set_aside):
-            raise NothingToRecord(name, number)
+            raise nothing_to_record(name, number)
         pour = known[number - 1]
         kept = book_recipes.revision_of(store, name, pour.revision)
         _add_all(db, kept, pour.digest, readings, photos)
@@ -96,7 +90,7 @@ def add_to_pour(
 def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPour, ...]:
     """The pours of a recipe, of one revision or of all, in the order in which they were recorded.
 
-    Raises RecipeNotInBook, RevisionNotInBook.
+    Raises NotInBook.
     """
     with store.reading() as db:
         book_recipes.row_id(db, store, name, revision)
@@ -159,7 +153,7 @@ def _add_all(
     places = [str(section["name"]) for section in kept.recipe.sections]
     for reading in readings:
         if reading.place not in places:
-            raise PlaceUnknown(reading.place, kept.name, places)
+            raise no_such_place(reading.place, kept.name, places)
         table = {one.name: getattr(reading, one.name) for one in fields(PlaceReading)}
         table["light"] = reading.light or str(target.get("light", "D65"))
         table["observer"] = reading.observer or int(target.get("observer", 10))
@@ -167,7 +161,7 @@ def _add_all(
     for photo in photos:
         if photo.content is not None:
             if len(photo.content) > LARGEST_PHOTO_BYTES:
-                raise PhotoTooLarge(photo.name, len(photo.content), LARGEST_PHOTO_BYTES)
+                raise photo_too_large(photo.name, len(photo.content), LARGEST_PHOTO_BYTES)
             put_photo(db, photo.sha256, photo.content)
         add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
 
@@ -189,8 +183,8 @@ def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: 
                 notes.append(value)
             else:
                 set_aside = value
-    except (KeyError, TypeError, ValueError, AmountOutOfSense) as problem:
-        raise BookDamaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
+    except (KeyError, TypeError, ValueError, ValueProblem) as problem:
+        raise book_damaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
     recipe, at = str(row.content["recipe"]), str(row.content["recorded_at"])
     return KeptPour(
         number, name, revision, recipe, row.digest, at, pour, tuple(readings), tuple(photos), tuple(notes), set_aside

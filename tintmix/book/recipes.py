@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tintmix.book.errors import BookDamaged, NameOutOfSense, NotItsModel, RecipeNotInBook, RevisionNotInBook
+from tintmix.book.errors import bad_name, book_damaged, no_such_recipe, no_such_revision, not_its_model
 from tintmix.book.file import Store
 from tintmix.files.canonical import canonical_json
 
@@ -62,9 +62,9 @@ class Line(NamedTuple):
 
 
 def check_name(name: str, what: str = "recipe") -> None:
-    """Raises NameOutOfSense."""
+    """Raises ValueProblem."""
     if not (isinstance(name, str) and 0 < len(name) <= LONGEST_NAME and name == name.strip() and name.isprintable()):
-        raise NameOutOfSense(what, str(name))
+        raise bad_name(what, str(name))
 
 
 def keep(store: Store, recipe: Recipe, model: TintModel | None = None, note: str = "") -> KeptRecipe:
@@ -75,7 +75,7 @@ def keep(store: Store, recipe: Recipe, model: TintModel | None = None, note: str
     check_name(recipe.name)
     packed = None if model is None else pack_model(model)
     if packed is not None and recipe.model and packed[0] != recipe.model:
-        raise NotItsModel(recipe.name, recipe.model_file or "the model", packed[0], recipe.model)
+        raise not_its_model(recipe.name, recipe.model_file or "the model", packed[0], recipe.model)
     table, named, at, by = recipe_to_table(recipe), recipe.digest(), made_at(), made_by()
     with store.writing() as db:
         if packed is not None:
@@ -127,13 +127,13 @@ def listed(store: Store, words: str = "") -> tuple[Line, ...]:
 
 
 def revision_of(store: Store, name: str, revision: int | None = None) -> KeptRecipe:
-    """A revision of a recipe, the newest where none is named. Raises RecipeNotInBook, RevisionNotInBook."""
+    """A revision of a recipe, the newest where none is named. Raises NotInBook."""
     with store.reading() as db:
         return _kept(store, _found(db, store, name, revision))
 
 
 def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
-    """All revisions, oldest first. Raises RecipeNotInBook."""
+    """All revisions, oldest first. Raises NotInBook."""
     with store.reading() as db:
         _found(db, store, name, None)
         query = f"SELECT {_COLUMNS} FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ? ORDER BY revision"
@@ -148,7 +148,7 @@ def of_digest(store: Store, named: str) -> KeptRecipe | None:
 
 
 def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[int, str]:
-    """The row's number and its digest. Raises RecipeNotInBook, RevisionNotInBook."""
+    """The row's number and its digest. Raises NotInBook."""
     found = _found(db, store, name, revision)
     number = db.execute("SELECT id FROM recipe WHERE digest = ?", (found[2],)).fetchone()[0]
     return int(number), found[2]
@@ -181,26 +181,26 @@ def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: 
 
 
 def model_table(store: Store, named: str) -> dict[str, Any] | None:
-    """A model's values, by its digest. Raises BookDamaged."""
+    """A model's values, by its digest. Raises FileProblem."""
     with store.reading() as db:
         found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
     return None if found is None else unpack_model(store, found[0], found[1])
 
 
 def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
-    """The values of a kept model. Raises BookDamaged where they are not those that were kept."""
+    """The values of a kept model. Raises FileProblem where they are not those that were kept."""
     try:
         text = zlib.decompressobj().decompress(packed, _MODEL_BYTES)
         if hashlib.sha256(text).hexdigest() != seal:
             raise ValueError("a model is not as it was kept")
         table: dict[str, Any] = json.loads(text)
     except (zlib.error, TypeError, ValueError) as problem:
-        raise BookDamaged(store.path, str(problem)) from None
+        raise book_damaged(store.path, str(problem)) from None
     return table
 
 
 def model_of(store: Store, named: str) -> TintModel | None:
-    """A model by its digest. Raises BookDamaged."""
+    """A model by its digest. Raises FileProblem."""
     table = model_table(store, named)
     if table is None:
         return None
@@ -218,9 +218,9 @@ def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None
     if found is None:
         known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
         if known and revision is not None:
-            raise RevisionNotInBook(name, revision, known)
+            raise no_such_revision(name, revision, known)
         names = db.execute("SELECT DISTINCT name FROM recipe ORDER BY name").fetchall()
-        raise RecipeNotInBook(store.path, name, (row[0] for row in names))
+        raise no_such_recipe(store.path, name, (row[0] for row in names))
     return (*found, _has(db, found[7]))
 
 
@@ -235,6 +235,6 @@ def _kept(store: Store, row: tuple[Any, ...], is_new: bool = False) -> KeptRecip
     try:
         table = json.loads(content)
     except ValueError:
-        raise BookDamaged(store.path, f"recipe {name!r} cannot be read") from None
+        raise book_damaged(store.path, f"recipe {name!r} cannot be read") from None
     recipe = recipe_from_table(table, f"{store.path}, recipe {name!r}")
     return KeptRecipe(name, revision, named, at, by, note, recipe, has_model, is_new)

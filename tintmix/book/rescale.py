@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from tintmix.book.errors import AmountOutOfSense, NothingToRescale, PigmentNotInRecipe
+from tintmix.book.errors import cannot_be, nothing_to_rescale, pigment_not_in_recipe
 from tintmix.book.values import check_text
 from tintmix.numerals import numeral
 
@@ -38,14 +38,14 @@ def rescaled(
     """A recipe for another resin ratio and for other lots.
 
     A lot of strength s (1: as the pigment of the chips) is weighed as dose/s: C₁V₁ = C₂V₂ by mass. strengths: of each
-    pigment's lot in use; 1 where it is not named. Raises NothingToRescale, PigmentNotInRecipe, AmountOutOfSense.
+    pigment's lot in use; 1 where it is not named. Raises ValueProblem.
     """
     lots, strengths = dict(lots or {}), dict(strengths or {})
     if resin is None and not lots:
-        raise NothingToRescale(recipe.name)
+        raise nothing_to_rescale(recipe.name)
     for pigment in (*lots, *strengths):
         if pigment not in recipe.doses_phr:
-            raise PigmentNotInRecipe(recipe.name, pigment, recipe.doses_phr)
+            raise pigment_not_in_recipe(recipe.name, pigment, recipe.doses_phr)
     says = []
     new = recipe
     if resin is not None:
@@ -55,7 +55,7 @@ def rescaled(
     for pigment, dose in recipe.doses_phr.items():
         strength = strengths.get(pigment, 1.0)
         if not (math.isfinite(strength) and strength > 0):
-            raise AmountOutOfSense(f"the strength of {pigment}", strength, "above 0")
+            raise cannot_be(f"the strength of {pigment}", strength, "above 0")
         weighed[pigment] = dose / strength
     for pigment, lot in lots.items():
         check_text("lot", lot, 1, 120)

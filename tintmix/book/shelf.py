@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from tintmix.book.errors import BottleHoldsLess, BottleNotInBook, BottleThere
+from tintmix.book.errors import bottle_holds_less, bottle_there, no_such_bottle
 from tintmix.book.file import Store
 from tintmix.book.recipes import check_name
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows
@@ -44,30 +44,30 @@ def bottles(store: Store, pigment: str | None = None) -> tuple[StockBottle, ...]
 
 
 def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
-    """Put a bottle on the shelf. Raises BottleThere where one of that name has something in it."""
+    """Put a bottle on the shelf. Raises InUse where one of that name has something in it."""
     check_name(bottle.name, "stock bottle")
     with store.writing() as db:
         same = _by_name(db, bottle.name)
         if same is not None:
-            raise BottleThere(bottle.name, same[1].left_g)
+            raise bottle_there(bottle.name, same[1].left_g)
         add(db, BOTTLE, {one.name: getattr(bottle, one.name) for one in fields(StockBottle)})
     return bottle
 
 
 def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
-    """Take grams out of a bottle; the bottle as it is then. Raises BottleNotInBook, BottleHoldsLess, AmountOutOfSense."""
+    """Take grams out of a bottle; the bottle as it is then. Raises NotThere, ValueProblem."""
     grams = amount(f"what is taken from {name}", grams, 0.0, 1e7, "g")
     check_text("use", what, 0, 500)
     with store.writing() as db:
         row, bottle = _there(db, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
-            raise BottleHoldsLess(name, grams, bottle.left_g)
+            raise bottle_holds_less(name, grams, bottle.left_g)
         _event(db, row, "used", {"grams": grams, "what": what})
         return _now(db, row)
 
 
 def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
-    """Say how much is in a bottle, as weighed again; 0: it is empty. Raises BottleNotInBook, AmountOutOfSense, BadBottle."""
+    """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem, BadBottle."""
     grams = amount(f"what is left in {name}", grams, -1.0, 1e7, "g")
     with store.writing() as db:
         row, bottle = _there(db, name)
@@ -77,7 +77,7 @@ def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> St
 
 
 def set_bottle_strength(store: Store, name: str, strength: float, spread: float, note: str = "") -> StockBottle:
-    """Say how strong a bottle was found to be. Raises BottleNotInBook, AmountOutOfSense."""
+    """Say how strong a bottle was found to be. Raises NotThere, ValueProblem."""
     strength, spread = _strength(f"the strength of {name}", strength, spread)
     check_text("note", note, 0, 500)
     with store.writing() as db:
@@ -125,7 +125,7 @@ def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
     found = _by_name(db, name)
     if found is None:
         shelf = [_now(db, row) for row in rows(db, BOTTLE)]
-        raise BottleNotInBook(name, (one.name for one in shelf if one.left_g > EMPTY_G))
+        raise no_such_bottle(name, (one.name for one in shelf if one.left_g > EMPTY_G))
     return found
 
 
@@ -145,7 +145,7 @@ def set_lot_strength(
 ) -> Lot:
     """Say how strong a lot is against the pigment of the chips; None: it came in, its check chip is not read yet.
 
-    Raises AmountOutOfSense, DateOutOfSense, NameOutOfSense.
+    Raises ValueProblem.
     """
     check_name(pigment, "pigment")
     check_name(lot, "lot")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from tintmix.book.errors import AmountOutOfSense, DateOutOfSense, NameOutOfSense
+from tintmix.book.errors import bad_name, cannot_be, no_day
 from tintmix.files.words import is_number, number_plain
 
 Lab = tuple[float, float, float]
@@ -18,9 +18,9 @@ LONGEST_TEXT = 20_000
 class Pour:
     """One casting of a recipe. poured_on: ISO date. batch_g: mixed resin, all parts, without pigment, in grams; None: not
     said. weights_g: what was really weighed, by name (a part, a pigment, a stock bottle), in grams. lots: of each pigment.
-    Raises DateOutOfSense, AmountOutOfSense, NameOutOfSense.
+    Raises ValueProblem.
 
-    >>> Pour("2027-03-01", 450.0, {"A": 236.8, "blue 1+50": 4.82}, {"blue": "B-17"}).batch_g
+    >>> Pour("2027-03-01", 450.0, {"A": 236.8, "azure 1+50": 4.82}, {"azure": "A-17"}).batch_g
     450.0
     """
 
@@ -51,7 +51,7 @@ class Pour:
 @dataclass(frozen=True, slots=True)
 class PlaceReading:
     """A colour read on the cast part. place: the name of the recipe's section. lab: L*a*b* against the bare light as white,
-    for a light and observer; empty and 0: those of the recipe's target. Raises AmountOutOfSense, DateOutOfSense."""
+    for a light and observer; empty and 0: those of the recipe's target. Raises ValueProblem."""
 
     place: str
     lab: Lab
@@ -93,7 +93,7 @@ class Photo:
 @dataclass(frozen=True, slots=True)
 class CheckChip:
     """A chip that was poured to see how strong a new lot or bottle is, as it was read. dose_phr: grams per 100 g of mixed
-    resin, as weighed. Raises AmountOutOfSense, DateOutOfSense, NameOutOfSense."""
+    resin, as weighed. Raises ValueProblem."""
 
     pigment: str
     lot: str
@@ -122,12 +122,12 @@ class CheckChip:
 
 
 def amount(what: str, value: object, above: float, most: float, unit: str) -> float:
-    """A number within (above, most], zero too where `above` is below it. Raises AmountOutOfSense."""
+    """A number within (above, most], zero too where `above` is below it. Raises ValueProblem."""
     if not (is_number(value) and isinstance(value, int | float)):
-        raise AmountOutOfSense(what, value, "a number")
+        raise cannot_be(what, value, "a number")
     if not (above < value <= most and (value >= 0 or above < -1)):
         least = "above 0" if above >= 0 else "0 or more"
-        raise AmountOutOfSense(
+        raise cannot_be(
             what,
             f"{number_plain(value)} {unit}".strip(),
             f"{least} and at most {number_plain(most)} {unit}".strip(),
@@ -136,38 +136,38 @@ def amount(what: str, value: object, above: float, most: float, unit: str) -> fl
 
 
 def checked_lab(what: str, lab: Any) -> Lab:
-    """Three numbers that a colour can have. Raises AmountOutOfSense."""
+    """Three numbers that a colour can have. Raises ValueProblem."""
     values = [float(value) for value in lab if is_number(value)] if isinstance(lab, list | tuple) else []
     if len(values) != 3 or len(lab) != 3:
-        raise AmountOutOfSense(what, lab, "three numbers, L*, a* and b*")
+        raise cannot_be(what, lab, "three numbers, L*, a* and b*")
     if not (-1 <= values[0] <= 110 and all(abs(value) <= 250 for value in values[1:])):
-        raise AmountOutOfSense(what, lab, "L* from 0 to 100, a* and b* from -250 to 250")
+        raise cannot_be(what, lab, "L* from 0 to 100, a* and b* from -250 to 250")
     return values[0], values[1], values[2]
 
 
 def check_date(what: str, text: object) -> None:
-    """Raises DateOutOfSense."""
+    """Raises ValueProblem."""
     try:
         if not (isinstance(text, str) and len(text) == 10):
             raise ValueError(text)
         date.fromisoformat(text)
     except ValueError:
-        raise DateOutOfSense(what, text) from None
+        raise no_day(what, text) from None
 
 
 def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT) -> None:
-    """Raises NameOutOfSense, AmountOutOfSense."""
+    """Raises ValueProblem."""
     if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most:
         return
     if least and most <= 120:
-        raise NameOutOfSense(what, str(text))
-    raise AmountOutOfSense(f"the {what}", text, f"a text of at most {most} characters")
+        raise bad_name(what, str(text))
+    raise cannot_be(f"the {what}", text, f"a text of at most {most} characters")
 
 
 def _check_seen(light: object, observer: object, known: tuple[int, ...]) -> None:
     check_text("light", light, 0, 120)
     if observer not in known or isinstance(observer, bool):
-        raise AmountOutOfSense("the observer", observer, "2 or 10 degrees")
+        raise cannot_be("the observer", observer, "2 or 10 degrees")
 
 
 def _set(owner: object, key: str, value: object) -> None:

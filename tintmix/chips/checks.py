@@ -25,6 +25,7 @@ CAMERA_CEILING = 1.1
 RENDERED_CEILING = 1.7
 """In linear sRGB a deep red chip is redder than its white panel, for the camera's matrix takes green and blue off (simulated)."""
 WIDE_GAP_NM = 20.0
+"""ASTM E308 has weights for steps of 10 and 20 nm: what lies wider apart is told."""
 THICK_ON_TILE_MM = 6.0
 """Past this the usual 8 mm opening sees far less than all of the light that comes back (a width of 4 t is needed)."""
 

@@ -19,7 +19,9 @@ from tintmix.numerals import numeral
 from tintmix.resin import Resin, resin_to_table
 
 THICKEST_MM = 500.0
+"""Half a metre: what is thicker was mistyped, or typed in other units."""
 DOSE_CEILING_PHR = 100.0
+"""As much pigment as resin."""
 MIX = "mix"
 """The one pigment of a one-cup set: the whole mix, dose 1 for the cup as poured."""
 
@@ -264,7 +266,7 @@ class ChipSet:
     default that a reader filled in. light_curve, camera_curve, tile_curve: (nm, values) where `reading.light`,
     `reading.camera`, `reading.tile` name a CSV file. Chips without dose spreads get the reading's. Raises ValueProblem.
 
-    >>> one = ChipSet(Reading("colour"), (Pigment("blue"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
+    >>> one = ChipSet(Reading("colour"), (Pigment("azure"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
     >>> one.chips[0].dose_spreads, one.is_one_cup, len(one.digest())
     ((0.02,), False, 64)
     """

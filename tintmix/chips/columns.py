@@ -17,8 +17,11 @@ FIXED = (
     "use",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
+"""Silicon detectors end near 1100 nm, its band gap; an eye sees nothing below 360 nm."""
 MUST_COVER_NM = (400.0, 700.0)
+"""Outside lies less than 0.1 % of X, Y or Z under D65; what an instrument leaves out there is held (ASTM E308 §7.3)."""
 WIDEST_GAP_NM = 50.0
+"""In a wider gap a pigment's whole band could hide: narrow ones are 35 nm wide at half their height (`design.worlds`)."""
 _SPACES: dict[str, tuple[str, ...]] = {"Lab": ("L", "a", "b"), "XYZ": ("X", "Y", "Z"), "RGB": ("R", "G", "B")}
 _LETTERS = {letter for letters in _SPACES.values() for letter in letters}
 
@@ -78,7 +81,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
     ]
     if not doses:
         problems.append(
-            'no pigment is dosed; add a column such as "blue_phr" ("mix_phr" for the one cup of a ready mix)'
+            'no pigment is dosed; add a column such as "azure_phr" ("mix_phr" for the one cup of a ready mix)'
         )
     if any(d.pigment == MIX for d in doses) and len(doses) > 1:
         problems.append(
@@ -88,7 +91,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
         problems.append('pigment is given in grams, but there is no column "resin_g"; add it')
     if not any(d.in_grams for d in doses):
         problems += [
-            f'{say(name)} needs pigment in grams, in a column such as "blue_g"'
+            f'{say(name)} needs pigment in grams, in a column such as "azure_g"'
             for name in ("resin_g", "scale_g")
             if name in fixed
         ]

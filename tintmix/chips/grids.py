@@ -16,7 +16,9 @@ from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_gri
 MOST_COLUMNS = 420
 """Finer spectra than one every nanometre are brought to every 10 nm, their noise averaged."""
 _FLOOR = 1e-5
+"""A transmittance read as zero or below it is taken as this: as dark as a bench instrument can tell."""
 _SAME_NM = 1e-6
+"""Wavelengths as near are one: files give three decimals at most, and the rest is rounding."""
 
 
 def onto_grid(

@@ -15,7 +15,7 @@ _AGAIN = re.compile(r"(.+?)(?:\(\d{1,2}\)|#\d{1,2})")
 def plain_name(name: str) -> str:
     """A name as it is compared: letter case and blanks do not count.
 
-    >>> plain_name(" Blue 1 ") == plain_name("blue1")
+    >>> plain_name(" Azure 1 ") == plain_name("azure1")
     True
     """
     return "".join(name.split()).casefold()

@@ -26,6 +26,7 @@ from tintmix.files.text import load_text
 from tintmix.files.write import write_files
 
 LOG_FORMAT = 1
+"""Of log.csv; a newer one is refused."""
 LOG_FOLDER = "readings"
 _TEXT_COLUMNS = ("chip", "cup", "note", "use", "haze", "check_chip")
 

@@ -34,7 +34,7 @@ from tintmix.sheet.cautions import sentences_for
 from tintmix.weighing.scales import scales_from_text
 
 DEFAULT_FOLDER = "tintmix-tour"
-DOSES = {"blue": 0.02, "green": 0.01}
+DOSES = {"azure": 0.02, "emerald": 0.01}
 THICKNESSES_MM = (8.0, 60.0)
 BATCH_G = 450.0
 SCALES = ("0.01",)

@@ -40,7 +40,7 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.NAME_A_SET: "A chip set is a folder that holds set.toml and chips.csv; name such a folder.",
     Remedy.SAY_PERCENT_IN_SET: 'Write unit = "percent" under [reading].',
     Remedy.GIVE_AN_INSTRUMENT_FILE: "Give CSV, CGATS.17 or ISO 28178 text, CxF3 or JCAMP-DX.",
-    Remedy.EXPORT_AGAIN: "Export it again from the instrument.",
+    Remedy.EXPORT_FROM_INSTRUMENT: "Export it again from the instrument.",
     Remedy.EXPORT_FEWER: "Export fewer at once.",
     Remedy.EXPORT_ALIKE: "Export all spectra on the same wavelengths.",
     Remedy.EXPORT_ONE: "Export one of them alone.",
@@ -62,8 +62,34 @@ SHARED: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.MEASURE_WHERE_READ: "Measure it where it was read.",
+    Remedy.READ_CHIP_AGAIN: "Read the chip again, or check the numbers that were typed.",
+    Remedy.GIVE_ONE_READING_EACH: "Give one reading for each chip with its thickness in mm, and at least one chip.",
+    Remedy.NAME_DOSES_OF_CHIP: "Name its doses in phr.",
+    Remedy.TINT_BY_A_RECIPE: "Find a recipe with pigment for the colour that you want, and tint the pot by that.",
+    Remedy.READ_TRIAL_OTHERWISE: (
+        "Give its L*a*b* or its spectrum, or name the chip set that says how the camera is known."
+    ),
+    Remedy.READ_TRIAL_AS_CHIPS: (
+        "Read the trial as the chips were, or leave the chip set out and say light and observer."
+    ),
+    Remedy.WEIGH_AGAIN: "Weigh it again.",
+    Remedy.WEIGH_POT_AGAIN: "Weigh the pot again, less the empty pot.",
+    Remedy.SAY_WHAT_POT_HOLDS: "Give what it holds when full.",
+    Remedy.CHECK_WEIGHTS_AND_BATCH: "Check the weights and the batch.",
+    Remedy.WRITE_BOTTLE_AS_RATIO: (
+        "A stock bottle is written as '{pigment} 1+50', one part pigment in 50 parts of carrier."
+    ),
+    Remedy.NAME_BOTTLE_OF_CUP: "Name the bottle it was weighed from.",
+    Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     # weighing, sheet
     # book
+    Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
+    Remedy.MAKE_ROOM: "Make room and do it again.",
+    Remedy.SEE_TO_THE_DISK: "See whether the disk has room and is sound, then do it again.",
+    Remedy.TAKE_THE_BACKUP: "Put it aside, take the last backup in its place, and import what you exported since.",
+    Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
+    Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
 }
 """Whole sentences, with the facts of the error or note in braces."""

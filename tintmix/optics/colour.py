@@ -12,14 +12,14 @@ from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
-_EPSILON = 216.0 / 24389.0
-_KAPPA = 24389.0 / 27.0
+_EPSILON, _KAPPA = 216.0 / 24389.0, 24389.0 / 27.0
 """CIE 15:2018 §8.2.1: (6/29)³ and (29/3)³, where the cube root gives way to a straight line."""
 
 SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 """IEC 61966-2-1, linear sRGB to XYZ (Y of white = 1)."""
 _XYZ_TO_RGB = np.linalg.inv(SRGB_TO_XYZ)
 _SRGB_WHITE = SRGB_TO_XYZ.sum(axis=1)
+"""XYZ of R = G = B = 1."""
 
 _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.045854], [-0.002079, 0.048952, 0.953127]])
 """Li et al., Color Res. Appl. 42, 703 (2017)."""

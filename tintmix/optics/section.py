@@ -60,8 +60,9 @@ class Ground:
 
 PANEL = Ground("panel")
 WHITE = Ground("white", 0.85)
+"""formats.md, `behind` of a target: the reflectance that "white" stands for."""
 DARK = Ground("dark", 0.04)
-"""formats.md, `behind` of a target: the reflectance that "white" and "dark" stand for."""
+"""The same of "dark"."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,9 +19,12 @@ GRID_NM: Array = np.arange(380.0, 781.0, 10.0)
 FINE_NM: Array = np.arange(360.0, 781.0)
 """1 nm, (421,): colour-matching functions, lights and cameras before they are folded onto the working grid."""
 STEP_NM = 10.0
+"""Of the working grid."""
 
 _TOLERANCE_NM = 1e-9
+"""What arithmetic leaves of a wavelength: 1e-9 of 780 nm is a thousand times a double's last digit."""
 _RIDGE = 1e-9
+"""Of the scaled diagonal: a hundred times as much moves no absorbance by 1e-8, and a node without readings stays put."""
 _LEAST_WEIGHT = 0.003
 """Of the greatest weight within about 20 nm; without it the misfit of its bright shoulders would decide a dark band."""
 

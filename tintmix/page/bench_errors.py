@@ -45,7 +45,8 @@ class OnThePage(TintmixError):
         sentence = str(problem)
         for place, name in (*names, (book_place(), "the recipe book")):
             sentence = sentence.replace(str(place), name)
-        super().__init__(page_words(sentence))
+        super().__init__(page_words(sentence), remedy=problem.remedy)
+        self.facts = problem.facts
 
 
 class LearntAnew(TintmixError):

@@ -14,7 +14,7 @@ from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Workspace
 
 PART = PartWish((Place("flange", 8.0), Place("point", 60.0)), 0.08, "D65", 10)
-DOSES = {"blue": 0.02, "green": 0.01}
+DOSES = {"azure": 0.02, "emerald": 0.01}
 TARGET = {
     "kind": "glass",
     "glass": "sea-green",

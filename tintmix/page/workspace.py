@@ -77,7 +77,7 @@ class Workspace:
 
     >>> import tempfile
     >>> workspace = Workspace(Path(tempfile.mkdtemp()))
-    >>> workspace.change("a dose", {"tint": {"doses": {"blue": 0.02}}}, {"tint": 0}).revision_of("tint")
+    >>> workspace.change("a dose", {"tint": {"doses": {"azure": 0.02}}}, {"tint": 0}).revision_of("tint")
     1
     >>> workspace.change("a dose", {"tint": {}}, {"tint": 0})
     Traceback (most recent call last):
@@ -99,7 +99,7 @@ class Workspace:
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
+        """The areas as they stand. Raises WorkspaceUnreadable, FileProblem."""
         try:
             table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
         except FileNotFoundError:

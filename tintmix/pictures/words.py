@@ -56,8 +56,8 @@ def millimetres(value: float) -> str:
 def recipe(doses_phr: Mapping[str, float]) -> str:
     """Doses in a line, which breaks between pigments alone.
 
-    >>> recipe({"blue": 0.021, "green": 0.0, "brown": 0.3}).replace("\N{NO-BREAK SPACE}", " ")
-    'blue 0.021 phr, brown 0.3 phr'
+    >>> recipe({"azure": 0.021, "emerald": 0.0, "rose": 0.3}).replace("\N{NO-BREAK SPACE}", " ")
+    'azure 0.021 phr, rose 0.3 phr'
     >>> recipe({"mix": 0.5}), recipe({})
     ('0.5 × the cup as poured', 'untinted resin')
     """

@@ -16,8 +16,8 @@ from tintmix.recipes.why import NOTABLE
 def recipe(doses_phr: Mapping[str, float]) -> str:
     """Doses in a row.
 
-    >>> recipe({"blue": 0.021, "green": 0.0342})
-    'blue 0.021 and green 0.0342 phr'
+    >>> recipe({"azure": 0.021, "emerald": 0.0342})
+    'azure 0.021 and emerald 0.0342 phr'
     """
     if not doses_phr:
         return "the untinted resin"

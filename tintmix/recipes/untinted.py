@@ -13,18 +13,18 @@ from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.recipes.search.aim import Aim
 
-_BLUE_NM, _RED_NM = 490.0, 580.0
-"""Where the visible range is parted into the blue, green and red light of a textbook's block dyes (common practice)."""
+_AZURE_NM, _RED_NM = 490.0, 580.0
+"""Where the visible range is parted into the azure, emerald and red light of a textbook's block dyes (common practice)."""
 _TAKES = {
-    "yellow": (True, False, False),
+    "lemon": (True, False, False),
     "pink": (False, True, False),
     "turquoise": (False, False, True),
     "red": (True, True, False),
-    "green": (True, False, True),
-    "blue": (False, True, True),
+    "emerald": (True, False, True),
+    "azure": (False, True, True),
     "grey": (True, True, True),
 }
-"""Colours of pigments, and whether each takes away blue, green, red light."""
+"""Colours of pigments, and whether each takes away azure, emerald, red light."""
 _ABSORBANCES = np.geomspace(0.003, 3.0, 61)
 """Decadic, in the thickest coloured section: from below what an eye sees to black, in steps of an eighth."""
 
@@ -49,7 +49,7 @@ class Nearer:
 def what_comes_nearer(aim: Aim) -> Nearer:
     """The untinted resin with a pigment of each colour in turn, at strengths that the floor lets pass; and a colourless one."""
     base = aim.model.base_per_mm
-    parts = np.stack([GRID_NM < _BLUE_NM, (GRID_NM >= _BLUE_NM) & (GRID_NM < _RED_NM), GRID_NM >= _RED_NM])
+    parts = np.stack([GRID_NM < _AZURE_NM, (GRID_NM >= _AZURE_NM) & (GRID_NM < _RED_NM), GRID_NM >= _RED_NM])
     taken = np.array(list(_TAKES.values()), dtype=float) @ parts
     thickest_mm = max(place.section.thickness_mm for place in aim.places)
     tinted = base + _ABSORBANCES[:, None] / thickest_mm * taken[:, None, :]

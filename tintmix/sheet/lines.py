@@ -46,9 +46,9 @@ class Line:
     weighed from; "": as supplied. into: the stock bottle that is being made; "": none. lot: of the pigment. note: what else to
     know of it. What a maker reads, `what` and `shown`, is made of these; nothing is found out from it.
 
-    >>> line = Line(kind=Kind.FIRST, of="blue", grams=1.25, scale=Scale(0.05), into="blue 1+30", lot="B-17")
+    >>> line = Line(kind=Kind.FIRST, of="azure", grams=1.25, scale=Scale(0.05), into="azure 1+30", lot="A-17")
     >>> line.what, line.shown
-    ('blue, lot B-17', '1.25 g')
+    ('azure, lot A-17', '1.25 g')
     >>> Line(kind=Kind.OTHER, of="A", grams=90.0, scale=Scale(0.1)).what
     'part A'
     """

@@ -23,7 +23,7 @@ class StockBottle:
     weighed, nobody measured it, so that the strength of its pigment's lot holds. strength_spread: relative, one standard
     deviation, of the strength; 0: as its weights on the scale at hand would give it.
 
-    >>> bottle = StockBottle("blue 1+50", "blue", "B", pigment_g=0.4, carrier_g=20.0, left_g=15.0)
+    >>> bottle = StockBottle("azure 1+50", "azure", "B", pigment_g=0.4, carrier_g=20.0, left_g=15.0)
     >>> round(bottle.n, 9), round(bottle.share, 6), bottle.total_g
     (50.0, 0.019608, 20.4)
     """
@@ -76,7 +76,7 @@ class StockBottle:
         """A bottle of which no more is known than its ratio, 1 + n: there is enough in it, as far as anyone says. Raises
         BadBottle.
 
-        >>> round(StockBottle.of_ratio("blue 1+50", "blue", 50.0).share, 6)
+        >>> round(StockBottle.of_ratio("azure 1+50", "azure", 50.0).share, 6)
         0.019608
         """
         return cls(name, pigment, "", 1.0, n, math.inf)
@@ -106,7 +106,7 @@ class StockBottle:
 
         Physics §12; see `tintmix.weighing.scale.bottle_spread`.
 
-        >>> round(StockBottle("b", "blue", "B", 0.4, 20.0, 20.0).spread(0.0147196), 6)
+        >>> round(StockBottle("b", "azure", "B", 0.4, 20.0, 20.0).spread(0.0147196), 6)
         0.036085
         """
         if self.strength_spread > 0:
@@ -116,7 +116,7 @@ class StockBottle:
     def age_days(self, today: str) -> int | None:
         """Days since it was made, on an ISO date; None where either is not known.
 
-        >>> StockBottle("b", "blue", "B", 0.4, 20.0, 20.0, "2026-11-02").age_days("2026-12-01")
+        >>> StockBottle("b", "azure", "B", 0.4, 20.0, 20.0, "2026-11-02").age_days("2026-12-01")
         29
         """
         if not (self.made_on and today):

@@ -34,10 +34,10 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
     made_on: ISO date. carrier: the resin part, where the file leaves it open. Raises BadBottleTable, BadBottle, and what
     `read_sheet` raises.
 
-    >>> bottle = StockBottle("blue 1+50", "blue", "B", 0.4, 20.0, 15.4, lot="B-17")
+    >>> bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 15.4, lot="A-17")
     >>> [one] = bottles_from_text(bottles_text([bottle]), "bottles.csv")
     >>> one.name, one.carrier, one.lot, round(one.left_g, 9)
-    ('blue 1+50', 'B', 'B-17', 15.4)
+    ('azure 1+50', 'B', 'A-17', 15.4)
     """
     sheet = read_sheet(text, where, key="bottle")
     if tuple(name.strip().lower() for name in sheet.header) != BOTTLE_COLUMNS:

@@ -21,10 +21,12 @@ SPILL = 1.15
 SPARE = 1.5
 """A stock bottle holds so many times what the cups take: a cup that went wrong is poured again from the same bottle."""
 _CUP_STEP_G = 5.0
+"""Resin is weighed out for a cup in whole fives of grams: a round number for the label."""
 UNKNOWN_PART = "the resin part that takes pigment"
 _UNKNOWN_SHARE = 0.4
 """The smallest share that a resin part usually has of the mix: taken where the resin's parts are not given."""
 _ROUGH = 0.05
+"""Relative spread that is told: more than twice the 2 % that a dose is taken to be good for (formats.md)."""
 
 
 @dataclass(frozen=True, slots=True)

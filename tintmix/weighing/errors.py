@@ -43,6 +43,16 @@ class BadBottleTable(TintmixError):
         super().__init__(f"{where}: {problem}. Correct it there.")
 
 
+class CarrierNotSaid(TintmixError):
+    """A planned bottle of which nobody knows what it is diluted in."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"stock bottle {plain(name)!r}: the resin of the plan does not say which part takes pigment, so its carrier "
+            "is not known. Plan with a resin that says so."
+        )
+
+
 class NoBottlesPlanned(TintmixError):
     """A folder without the stock bottles of a plan."""
 

@@ -67,14 +67,14 @@ def weigh_out(
     Raises BadBatch, BadDose, BadStrength, NoParts, NoTintedPart, BatchTooSmall, NoRoomForCarrier, CapacityExceeded. An aim
     that the scale cannot keep is no error: meets_aim is False, and advice says what would help.
 
-    0.0945 g of blue on a pocket scale of 0.01 g, for a part where 1 % of blue is ΔE00 0.1:
+    0.0945 g of azure on a pocket scale of 0.01 g, for a part where 1 % of azure is ΔE00 0.1:
 
     >>> from tintmix.resin import Part
     >>> resin = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B")
     >>> moves = np.array([[[10.0], [0.0], [0.0]]])
-    >>> out = weigh_out({"blue": 0.021}, resin, 450.0, scales_from_text(["0.01"]), moves=moves)
+    >>> out = weigh_out({"azure": 0.021}, resin, 450.0, scales_from_text(["0.01"]), moves=moves)
     >>> out.letdowns[0].name, out.pigments[0].weigh_g, out.meets_aim
-    ('blue 1+30', 2.93, True)
+    ('azure 1+30', 2.93, True)
     >>> [round(part.grams_total, 2) for part in out.parts], [part.grams_to_weigh for part in out.parts]
     ([236.84, 213.16], [236.84, 210.32])
     """

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tintmix.book.errors import BottleThere
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.sheet import Amount, SheetDone, sheet_for
@@ -21,6 +20,7 @@ from tintmix.desk.book.shelf import bottles, shelve_plan
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips
 from tintmix.desk.solve import solve_for
+from tintmix.errors import InUse
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
@@ -153,7 +153,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
 def test_all_bottles_or_none_and_only_once(made: Made, book: Path) -> None:
     shelve_plan(made.folder / "chips", book=book)
     held = left_of(book)
-    with pytest.raises(BottleThere):
+    with pytest.raises(InUse):
         shelve_plan(made.folder / "chips", book=book)
     assert left_of(book) == held
 
@@ -164,13 +164,13 @@ def test_what_is_no_plan_or_says_too_little_is_refused(tmp_path: Path, book: Pat
     head = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\n"
     for text, problem in (
         ("a,b\n1,2\n", "columns"),
-        (head + "blue 1+50,blue,,,0.4,20,3\n", "is diluted in is not said"),
-        (head + "blue 1+50,blue,,B,much,20,3\n", "row 2"),
-        (head + 2 * "blue 1+50,blue,,B,0.4,20,3\n", "twice"),
+        (head + "azure 1+50,azure,,,0.4,20,3\n", "is diluted in is not said"),
+        (head + "azure 1+50,azure,,B,much,20,3\n", "row 2"),
+        (head + 2 * "azure 1+50,azure,,B,0.4,20,3\n", "twice"),
     ):
         (tmp_path / "bottles.csv").write_text(text, encoding="utf-8")
         with pytest.raises(BadBottleTable, match=problem):
             shelve_plan(tmp_path, book=book)
-    (tmp_path / "bottles.csv").write_text(head + "blue 1+50,blue,,,0.4,20,3\n", encoding="utf-8")
+    (tmp_path / "bottles.csv").write_text(head + "azure 1+50,azure,,,0.4,20,3\n", encoding="utf-8")
     shelve_plan(tmp_path, "B", book=book)
-    assert left_of(book) == {"blue 1+50": pytest.approx(17.4)}
+    assert left_of(book) == {"azure 1+50": pytest.approx(17.4)}

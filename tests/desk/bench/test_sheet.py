@@ -13,10 +13,9 @@ import numpy as np
 import pytest
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import ModelGone, NotItsModel
 from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo
-from tintmix.errors import CannotWrite, InUse, TintmixError
+from tintmix.errors import CannotWrite, InUse, NotThere, TintmixError, ValueProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
@@ -190,7 +189,7 @@ def test_the_glass_that_was_aimed_at_need_not_be_at_hand(kept: Path, recipe: Rec
 
 def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, tmp_path: Path, place: Place) -> None:
     alone = place(beside=None)
-    with pytest.raises(ModelGone):
+    with pytest.raises(NotThere):
         sheet_for(alone, BATCH)
     assert sheet_for(alone, BATCH, model=kept / "model.json").body["batch_g"] == 450.0
 
@@ -198,9 +197,9 @@ def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, t
 def test_another_model_is_refused(model: TintModel, tmp_path: Path, place: Place) -> None:
     changed = replace(model, draws_base=model.draws_base * 1.01)
     path = place(beside=changed)
-    with pytest.raises(NotItsModel):
+    with pytest.raises(ValueProblem):
         sheet_for(path, BATCH)
-    with pytest.raises(NotItsModel):
+    with pytest.raises(ValueProblem):
         sheet_for(path, BATCH, model=tmp_path / "model.json")
 
 
@@ -292,11 +291,11 @@ def test_names_that_are_nowhere(tmp_path: Path) -> None:
 
 
 def test_lots(kept: Path) -> None:
-    with pytest.raises(LotOfNothing, match="green"):
-        sheet_for(kept / "recipe.json", BATCH, lots={"grene": "B-18"})
-    body = sheet_for(kept / "recipe.json", BATCH, lots={"blue": "B-18"}).body
-    assert body["lots"]["blue"] == "B-18"
-    assert any("lot B-18" in note and "check chip" in note for note in body["notes"])
+    with pytest.raises(LotOfNothing, match="emerald"):
+        sheet_for(kept / "recipe.json", BATCH, lots={"grene": "A-18"})
+    body = sheet_for(kept / "recipe.json", BATCH, lots={"azure": "A-18"}).body
+    assert body["lots"]["azure"] == "A-18"
+    assert any("lot A-18" in note and "check chip" in note for note in body["notes"])
 
 
 def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, model: TintModel, tmp_path: Path) -> None:
@@ -304,19 +303,19 @@ def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, mod
     with open_book(where) as book:
         book.keep(recipe, model)
         book.add_bottle(
-            StockBottle("old blue", "blue", "B", 0.5, 20.0, 15.0, "2026-01-01", recipe.lots["blue"], 0.9, 0.01)
+            StockBottle("old azure", "azure", "B", 0.5, 20.0, 15.0, "2026-01-01", recipe.lots["azure"], 0.9, 0.01)
         )
-        book.add_lot("green", recipe.lots["green"])
-        book.set_lot_strength("green", recipe.lots["green"], 1.25, 0.02)
+        book.add_lot("emerald", recipe.lots["emerald"])
+        book.set_lot_strength("emerald", recipe.lots["emerald"], 1.25, 0.02)
     done = sheet_for("sea-green", BATCH, ["0.01"], book=where)
     assert done.body["recipe"]["revision"] == 1
-    bottle = next(one for one in done.body["letdowns"] if one["pigment"] == "blue")
+    bottle = next(one for one in done.body["letdowns"] if one["pigment"] == "azure")
     assert bottle["existing"]
-    assert bottle["name"] == "old blue"
+    assert bottle["name"] == "old azure"
     weights = {one["pigment"]: one for one in done.body["pigments"]}
     # A lot a quarter stronger asks for dose/1.25.
-    assert weights["green"]["grams"] == pytest.approx(450 * recipe.doses_phr["green"] / 100 / 1.25, rel=1e-9)
-    assert weights["green"]["strength"] == 1.25
+    assert weights["emerald"]["grams"] == pytest.approx(450 * recipe.doses_phr["emerald"] / 100 / 1.25, rel=1e-9)
+    assert weights["emerald"]["strength"] == 1.25
     # The file is found in the book too; and the shelf may be left alone.
     again = sheet_for(kept / "recipe.json", BATCH, ["0.01"], book=where, new_bottles=True)
     assert again.body["recipe"]["revision"] == 1

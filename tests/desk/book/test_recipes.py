@@ -9,13 +9,12 @@ import pytest
 
 from tests.book.books import model, reading, recipe
 from tintmix.book.book import open_book
-from tintmix.book.errors import ModelGone, NotItsModel, PlaceTaken, PlaceUnknown
 from tintmix.book.values import PlaceReading, Pour
 from tintmix.desk.book import recipes as desk
 from tintmix.desk.book.history import history
 from tintmix.desk.book.model import bare_name, model_of
 from tintmix.desk.book.pours import Found, Weighed, record
-from tintmix.errors import TintmixError
+from tintmix.errors import InUse, NotThere, TintmixError, ValueProblem
 from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import read_recipe, write_recipe
 
@@ -30,7 +29,7 @@ def test_where_a_model_is_looked_for(tmp_path: Path, place: Path, monkeypatch: p
     folder = tmp_path / "here"
     (folder / "tints").mkdir(parents=True)
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(ModelGone, match=r"tints/my\.json"):
+    with pytest.raises(NotThere, match=r"tints/my\.json"):
         model_of(mine, folder / "sea.json")
     with open_book(place) as book:
         assert book.keep(mine, model()).has_model
@@ -41,7 +40,7 @@ def test_where_a_model_is_looked_for(tmp_path: Path, place: Path, monkeypatch: p
         assert model_of(mine, folder / "sea.json").digest() == mine.model
         there.unlink()
     save_model(model(0.2), folder / "my.json")
-    with pytest.raises(NotItsModel, match="not the model"):
+    with pytest.raises(ValueProblem, match="not the model"):
         model_of(mine, folder / "sea.json")
     (folder / "my.json").write_text("{}")
     with pytest.raises(TintmixError, match=r"my\.json"):
@@ -74,11 +73,11 @@ def test_nothing_is_written_over(tmp_path: Path, place: Path) -> None:
     folder = tmp_path / "new"
     folder.mkdir()
     (folder / "my.json").write_text("shopping list")
-    with pytest.raises(PlaceTaken, match=r"my\.json"):
+    with pytest.raises(InUse, match=r"my\.json"):
         desk.show("sea", book=place, out=folder / "sea.json")
     assert [path.name for path in folder.iterdir()] == ["my.json"]
     assert (folder / "my.json").read_text() == "shopping list"
-    with pytest.raises(PlaceTaken):  # the recipe would take its own model's place
+    with pytest.raises(InUse):  # the recipe would take its own model's place
         desk.show("sea", book=place, out=tmp_path / "my.json")
     assert not (tmp_path / "my.json").exists()
     done = desk.show("bare", book=place, out=folder / "bare.json")
@@ -93,7 +92,7 @@ def test_the_history_is_charted_in_the_order_of_pouring(place: Path) -> None:
             book.add_pour("sea", Pour(f"2027-03-0{day}"), readings=[reading("point", lab), reading("point", lab)])
         other = PlaceReading("point", (10.0, 0.0, 0.0), "A", 10)
         book.add_pour("sea", Pour("2027-03-04"), readings=[other])
-        book.keep(recipe(blue=0.022), model())
+        book.keep(recipe(azure=0.022), model())
         book.add_pour("sea", Pour("2027-03-05"), readings=[reading("point", (31.0, -20.0, 4.0))])
     body = history("sea", book=place).body
     point = body["places"][1]
@@ -106,7 +105,7 @@ def test_the_history_is_charted_in_the_order_of_pouring(place: Path) -> None:
     assert any("revision 2 with pour 5" in line for line in body["says"])
     assert len(history("sea", 1, book=place).body["places"][1]["pours"]) == 3
     assert [one["place"] for one in history("sea", place="point", book=place).body["places"]] == ["point"]
-    with pytest.raises(PlaceUnknown):
+    with pytest.raises(ValueProblem):
         history("sea", place="rim", book=place)
 
 
@@ -123,6 +122,6 @@ def test_where_the_target_gives_no_colour_the_prediction_stands(place: Path) -> 
 def test_a_pour_takes_the_recipes_lots(place: Path) -> None:
     with open_book(place) as book:
         book.keep(recipe(), model())
-    body = record("sea", Weighed(450.0, {"A": 236.8}, lots={"blue": "B-18"}), Found(), book=place).body
-    assert body["lots"] == {"blue": "B-18", "green": "G-04"}
+    body = record("sea", Weighed(450.0, {"A": 236.8}, lots={"azure": "A-18"}), Found(), book=place).body
+    assert body["lots"] == {"azure": "A-18", "emerald": "E-04"}
     assert body["poured_on"][:2] == "20"

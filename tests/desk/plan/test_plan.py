@@ -22,7 +22,7 @@ RESIN = Resin(
     takes_pigment="B",
     parts=(Part("A", 100, "isocyanate"), Part("B", 90)),
 )
-ORDER = Order({"blue": 0.02, "green": 0.01}, (8.0, 60.0), (3.0, 12.0))
+ORDER = Order({"azure": 0.02, "emerald": 0.01}, (8.0, 60.0), (3.0, 12.0))
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +48,7 @@ def test_the_folder_is_a_chip_set_without_readings(done: tuple[Planned, Path]) -
     assert chips.chips == plan.chips.chips
     assert not any(chip.is_read for chip in chips.chips)
     assert chips.reading.kind == "colour"
-    assert {pigment.name: pigment.stock for pigment in chips.pigments}["blue"].startswith("1+")
+    assert {pigment.name: pigment.stock for pigment in chips.pigments}["azure"].startswith("1+")
     assert len({chip.cup for chip in chips.chips}) == 6
     assert len(chips.chips) == 12
 
@@ -67,7 +67,7 @@ def test_the_folder_survives_being_filled_in_and_fitted(done: tuple[Planned, Pat
         out.append(",".join(cells))
     (filled / "chips.csv").write_text("\n".join(out) + "\n")
     fitted = fit_sets([filled], tmp_path / "m.json")
-    assert fitted.model.pigments == ("blue", "green")
+    assert fitted.model.pigments == ("azure", "emerald")
 
 
 def test_the_page_holds_what_the_bench_needs(done: tuple[Planned, Path]) -> None:
@@ -107,14 +107,14 @@ def test_what_is_weighed_gives_the_dose_that_is_written(done: tuple[Planned, Pat
 
 
 def test_a_guess_says_that_it_is_one() -> None:
-    found = planned(Order({"blue": None, "green": 0.02}, (8.0, 60.0)), None, Resin())
-    assert list(found.body["defaults_used"]["part_phr"]) == ["blue"]
+    found = planned(Order({"azure": None, "emerald": 0.02}, (8.0, 60.0)), None, Resin())
+    assert list(found.body["defaults_used"]["part_phr"]) == ["azure"]
     assert any("guess" in warning for warning in found.warnings)
     assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0]
 
 
 def test_any_thickness_up_to_one(tmp_path: Path) -> None:
-    found = planned(Order({"blue": 0.01}, (8.0, 60.0), cast_to_mm=25.0), None, Resin())
+    found = planned(Order({"azure": 0.01}, (8.0, 60.0), cast_to_mm=25.0), None, Resin())
     thick = {chip["thickness_mm"] for cup in found.body["cups"] for chip in cup["chips"]}
     assert max(thick) == 25.0
     assert thick <= {25.0, 12.5, 6.0, 3.0}
@@ -156,7 +156,7 @@ def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None
 
 @pytest.mark.parametrize("kind", ["camera", "spectrum"])
 def test_other_readings(kind: str, tmp_path: Path) -> None:
-    order = Order({"blue": 0.02}, (4.0, 20.0), (3.0, 10.0), kind=kind)  # type: ignore[arg-type]
+    order = Order({"azure": 0.02}, (4.0, 20.0), (3.0, 10.0), kind=kind)  # type: ignore[arg-type]
     plan_chips(tmp_path / "chips", order)
     chips = read_chips(tmp_path / "chips")
     assert chips.reading.kind == kind
@@ -183,16 +183,16 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
     [
         (Order({}, (8.0,)), PlanImpossible),
         (Order({"mix": 1.0}, (8.0,)), PlanImpossible),
-        (Order({"blue": 0.0}, (8.0,)), PlanImpossible),
-        (Order({"blue": float("nan")}, (8.0,)), PlanImpossible),
-        (Order({"blue": 0.01}, ()), PlanImpossible),
-        (Order({"blue": 0.01}, (0.0,)), PlanImpossible),
-        (Order({"blue": 0.01}, (8.0,), cast_to_mm=0.0), PlanImpossible),
-        (Order({"blue": 0.01}, (8.0,), cups=1), PlanImpossible),
+        (Order({"azure": 0.0}, (8.0,)), PlanImpossible),
+        (Order({"azure": float("nan")}, (8.0,)), PlanImpossible),
+        (Order({"azure": 0.01}, ()), PlanImpossible),
+        (Order({"azure": 0.01}, (0.0,)), PlanImpossible),
+        (Order({"azure": 0.01}, (8.0,), cast_to_mm=0.0), PlanImpossible),
+        (Order({"azure": 0.01}, (8.0,), cups=1), PlanImpossible),
         (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), PlanImpossible),
         (Order({"a,b": 0.01}, (8.0,)), ValueProblem),
-        (Order({"blue": 0.01}, (8.0,), light="nowhere"), ValueProblem),
-        (Order({"blue": 0.01}, (8.0,), kind="camera", camera="other.csv"), ValueProblem),
+        (Order({"azure": 0.01}, (8.0,), light="nowhere"), ValueProblem),
+        (Order({"azure": 0.01}, (8.0,), kind="camera", camera="other.csv"), ValueProblem),
     ],
 )
 def test_orders_that_cannot_be(order: Order, problem: type[Exception], tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Resin
 
 WHITE = OnTile((94.0, -0.3, 1.5))
-ORDER = Order({"blue": 0.02, "green": 0.01}, (8.0, 60.0), (2.0, 4.0, 12.0, 25.0), on_tile=WHITE)
+ORDER = Order({"azure": 0.02, "emerald": 0.01}, (8.0, 60.0), (2.0, 4.0, 12.0, 25.0), on_tile=WHITE)
 
 
 @pytest.fixture(scope="module")

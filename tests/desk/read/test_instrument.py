@@ -17,7 +17,7 @@ from tintmix.desk.read.instrument import read_colours, read_files
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
 COLOURS = """\
-chip;thickness_mm;blue_phr;L;a;b;check_chip
+chip;thickness_mm;azure_phr;L;a;b;check_chip
 clear;6,0;;;;;
 b1;3,02;0,05;;;;
 b2;3,0;0,1;60,5;-10,0;-30,0;
@@ -33,7 +33,7 @@ def spectra_set(folder: Path, *lines: str) -> Path:
     nm = ",".join(str(n) for n in texts.NM)
     blank = "," * len(texts.NM)
     rows = "".join(f"{name},3,{dose}{blank}\n" for name, dose in (("clear", ""), ("b1", 0.1), ("b2", 0.4)))
-    return put(folder / "set", toml("spectrum", *lines), f"chip,thickness_mm,blue_phr,{nm}\n{rows}")
+    return put(folder / "set", toml("spectrum", *lines), f"chip,thickness_mm,azure_phr,{nm}\n{rows}")
 
 
 def file(folder: Path, name: str, text: str) -> Path:
@@ -188,7 +188,7 @@ def test_files_that_contradict_the_set(tmp_path: Path, text: str, error: type[Ti
 
 
 def test_chips_whose_names_differ_by_case_alone_need_a_map(tmp_path: Path) -> None:
-    folder = colour_set(tmp_path, "chip,thickness_mm,blue_phr,L,a,b\nB1,3,1,,,\nb 1,3,2,,,\n")
+    folder = colour_set(tmp_path, "chip,thickness_mm,azure_phr,L,a,b\nB1,3,1,,,\nb 1,3,2,,,\n")
     with pytest.raises(errors.NoMatch, match="either of two"):
         read_colours(folder, "b1 50 0 0")
     read_colours(folder, "b1 50 0 0", ["b1=B1"])
@@ -197,7 +197,7 @@ def test_chips_whose_names_differ_by_case_alone_need_a_map(tmp_path: Path) -> No
 
 def test_light_of_the_file_is_taken_where_the_set_says_none_and_refused_where_it_says_another(tmp_path: Path) -> None:
     path = file(tmp_path, "e.txt", texts.cgats_colours({"b1": (80, -5, -9)}, "D50", 2))
-    empty = "chip,thickness_mm,blue_phr,L,a,b\nb1,3,1,,,\n"
+    empty = "chip,thickness_mm,azure_phr,L,a,b\nb1,3,1,,,\n"
     folder = colour_set(tmp_path, empty)
     done = read_files(folder, [path])
     assert done.body["set_changes"] == {"light": "D50", "observer": 2}

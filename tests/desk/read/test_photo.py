@@ -257,7 +257,7 @@ def test_a_set_for_another_kind_of_photo_is_refused(
 
 
 def test_a_set_of_colours_is_refused(shots: Album, tmp_path: Path) -> None:
-    folder = put(tmp_path / "set", toml("colour"), "chip,thickness_mm,blue_phr,L,a,b\nb1,3,1,,,\n")
+    folder = put(tmp_path / "set", toml("colour"), "chip,thickness_mm,azure_phr,L,a,b\nb1,3,1,,,\n")
     with pytest.raises(errors.PhotoMisfit, match=r'says kind = "colour"'):
         read_photos(folder, rendered(shots))
 

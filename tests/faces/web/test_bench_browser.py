@@ -117,9 +117,9 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.locator("#left").fill("130")
     tab.get_by_role("button", name="What shall I do?").click()
     tab.locator("#answer").wait_for(timeout=30_000)
-    tab.get_by_label("green:", exact=False).check()
+    tab.get_by_label("emerald:", exact=False).check()
     tab.get_by_role("button", name="Keep the ticked ones in the book").click()
-    tab.get_by_text("green lot G-04 is").wait_for()
+    tab.get_by_text("emerald lot E-04 is").wait_for()
 
     tab.get_by_role("link", name="Sheet").first.click()
     tab.locator("#note").fill("with a new lot")

@@ -27,7 +27,7 @@ def filled(demo: Client, book: Path) -> Client:
     ok(demo.fill("/sheet/keep", {"what": "recipe", "note": "first"}))
     ok(demo.fill("/sheet/keep", {"what": "shelf"}))
     for i in range(POURS):
-        weights = "blue 1+30 1,39\nA: 236.7 g\n\n"
+        weights = "azure 1+30 1,39\nA: 236.7 g\n\n"
         ok(demo.fill("/book/pour", HERE | {"poured_on": f"2027-0{i + 1}-02", "batch": "450", "weights": weights}))
         boxes = {"number": str(i + 1), "place": ["flange", "point"], "L_1": f"{57 + i}", "a_1": "-56,1", "b_1": "5.5"}
         assert "Added to pour" in demo.fill("/book/add", HERE | boxes).text
@@ -59,7 +59,7 @@ def test_the_list_and_the_search(filled: Client) -> None:
     text = filled.get("/book").text
     assert NAME in text
     assert "Plain blue" in text
-    assert "blue 1+30" in text
+    assert "azure 1+30" in text
     found = filled.get("/book", params={"q": "PRISM sea"}).text
     assert NAME in found
     assert "Plain blue" not in found
@@ -73,7 +73,7 @@ def test_a_recipe_with_its_history(filled: Client) -> None:
     assert "Does it still come out the same?" in text
     assert text.count('class="history"') == 4
     assert "Pour 4, 2027-04-02" in text
-    assert "A 236.7 g; blue 1+30 1.39 g" in text
+    assert "A 236.7 g; azure 1+30 1.39 g" in text
     assert "style=" not in text
     assert filled.get("/book/recipe", params=HERE | {"revision": "7"}).status_code == 404
     assert filled.get("/book/recipe", params={"name": "nobody"}).status_code == 404
@@ -124,9 +124,9 @@ def test_a_pour_and_what_came_of_it(filled: Client, book: Path) -> None:
     with open_book(book) as opened:
         pours = opened.pours(NAME)
         assert [one.pour.poured_on for one in pours] == [f"2027-0{i + 1}-02" for i in range(POURS)]
-        assert pours[0].pour.weights_g == {"blue 1+30": 1.39, "A": 236.7}
+        assert pours[0].pour.weights_g == {"azure 1+30": 1.39, "A": 236.7}
         assert pours[0].readings[0].lab == (57.0, -56.1, 5.5)
-    again = HERE | {"poured_on": "2027-01-02", "batch": "450", "weights": "blue 1+30 1,39\nA: 236.7 g"}
+    again = HERE | {"poured_on": "2027-01-02", "batch": "450", "weights": "azure 1+30 1,39\nA: 236.7 g"}
     assert "in the book already" in filled.fill("/book/pour", again).text
     answer = filled.fill("/book/add", HERE | {"number": "1", "set_aside": "a bubble", "note": "seen late"})
     assert "Set aside: a bubble" in answer.text
@@ -157,8 +157,8 @@ def test_a_photo_of_the_part(filled: Client) -> None:
     [
         ("/book/pour", {"poured_on": "yesterday"}, 422),
         ("/book/pour", {"batch": "-1"}, 422),
-        ("/book/pour", {"weights": "blue"}, 422),
-        ("/book/pour", {"weights": "blue lots"}, 422),
+        ("/book/pour", {"weights": "azure"}, 422),
+        ("/book/pour", {"weights": "azure lots"}, 422),
         ("/book/pour", {"weights": "\n".join(f"w{i} 1" for i in range(60))}, 422),
         ("/book/pour", {"note": "x" * 3000}, 422),
         ("/book/pour", {"name": "nobody"}, 404),
@@ -172,7 +172,7 @@ def test_a_photo_of_the_part(filled: Client) -> None:
         ("/book/add", {"number": "1", "place": ["elsewhere"], "L_0": "50", "a_0": "1", "b_0": "1"}, 422),
         ("/book/add", {"number": "1", "place": ["point"], "L_0": "50", "a_0": "1", "b_0": "1", "read_on": "then"}, 422),
         ("/book/bottle", {"bottle": "pink 1+9", "left": "3"}, 422),
-        ("/book/bottle", {"bottle": "blue 1+30", "left": "none"}, 422),
+        ("/book/bottle", {"bottle": "azure 1+30", "left": "none"}, 422),
         ("/book/use", {"name": "nobody"}, 404),
     ],
 )
@@ -194,9 +194,9 @@ def test_what_the_book_cannot_take_is_told_and_nothing_is_kept(
 
 
 def test_a_bottle_weighed_again(filled: Client, book: Path) -> None:
-    assert "12.5 g left" in filled.fill("/book/bottle", {"bottle": "blue 1+30", "left": "12,5"}).text
+    assert "12.5 g left" in filled.fill("/book/bottle", {"bottle": "azure 1+30", "left": "12,5"}).text
     with open_book(book) as opened:
-        assert next(one for one in opened.bottles() if one.name == "blue 1+30").left_g == 12.5
+        assert next(one for one in opened.bottles() if one.name == "azure 1+30").left_g == 12.5
 
 
 def test_taken_out_again_it_weighs_the_same(filled: Client, tmp_path: Path) -> None:

@@ -15,12 +15,12 @@ from tests.faces.web.conftest import Client, Served, ok, violations
 WIDTHS = {360: 640, 800: 1000, 1400: 900}
 NAME = "sea-green prism"
 SCREENS = (
-    "/tint", "/chips", "/chips/chip/b1-3", "/pigments", "/recipes", "/recipes/photo",
+    "/tint", "/chips", "/chips/chip/a1-3", "/pigments", "/recipes", "/recipes/photo",
     f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
 )  # fmt: skip
 """All but those of test_bench_browser.py."""
 SHEET = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
-PLAN = {"plan_pigments": "blue 0.02\ngreen", "plan_title": "planned", "plan_kind": "colour"}
+PLAN = {"plan_pigments": "azure 0.02\nemerald", "plan_title": "planned", "plan_kind": "colour"}
 Open = Callable[..., Any]
 
 
@@ -120,7 +120,7 @@ def test_two_sizes_of_letters_beside_the_title(filled: Served, open_page: Open) 
 def test_the_strip_follows_the_keyboard(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo)
     before = strip_end(tab)
-    slider = tab.get_by_label("brown, slider")
+    slider = tab.get_by_label("rose, slider")
     slider.focus()
     for _ in range(5):
         tab.keyboard.press("PageUp")
@@ -128,7 +128,7 @@ def test_the_strip_follows_the_keyboard(served_demo: Served, open_page: Open) ->
         "before => [...document.querySelectorAll('#strip stop')].at(-1).getAttribute('stop-color') !== before",
         arg=before,
     )
-    box = tab.get_by_label("brown", exact=True)
+    box = tab.get_by_label("rose", exact=True)
     assert float(box.input_value()) > 0
     assert "g per 100 g mixed" in slider.get_attribute("aria-valuetext")
     tab.wait_for_function("() => document.getElementById('tint-live').textContent.includes('light through')")
@@ -137,29 +137,29 @@ def test_the_strip_follows_the_keyboard(served_demo: Served, open_page: Open) ->
 
 def test_a_typed_dose_with_a_comma_is_kept_over_reload_and_back(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo)
-    box = tab.get_by_label("yellow", exact=True)
+    box = tab.get_by_label("lemon", exact=True)
     box.fill("0,045")
     box.press("Tab")
     tab.wait_for_timeout(600)
     tab.reload()
-    assert tab.get_by_label("yellow", exact=True).input_value() == "0.045"
-    box = tab.get_by_label("yellow", exact=True)
+    assert tab.get_by_label("lemon", exact=True).input_value() == "0.045"
+    box = tab.get_by_label("lemon", exact=True)
     box.fill("0.05")
     tab.get_by_role("link", name="Chips").first.click()
     tab.wait_for_url("**/chips")
     tab.wait_for_timeout(400)
     tab.go_back()
     tab.wait_for_url("**/tint")
-    assert tab.get_by_label("yellow", exact=True).input_value() == "0.05"
+    assert tab.get_by_label("lemon", exact=True).input_value() == "0.05"
 
 
 def test_a_dose_that_cannot_be_is_told_and_not_kept(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo)
     before = served_demo.workspace.now()
-    box = tab.get_by_label("blue", exact=True)
+    box = tab.get_by_label("azure", exact=True)
     box.fill("-3")
     box.press("Tab")
-    tab.get_by_text("blue: type a dose from 0 to 100").wait_for()
+    tab.get_by_text("azure: type a dose from 0 to 100").wait_for()
     tab.get_by_label("Keep as a recipe called").fill("wrong")
     tab.get_by_role("button", name="Keep", exact=True).click()
     tab.wait_for_timeout(400)
@@ -170,7 +170,7 @@ def test_a_dose_that_cannot_be_is_told_and_not_kept(served_demo: Served, open_pa
     for typed in ("99", "0,3"):
         box.fill(typed)
         tab.wait_for_timeout(50)
-    assert int(tab.get_by_label("blue, slider").input_value()) == 1000
+    assert int(tab.get_by_label("azure, slider").input_value()) == 1000
     tab.get_by_text("Stronger than any chip").wait_for()
 
 
@@ -185,28 +185,28 @@ def test_a_second_tab_is_told_and_may_choose(served_demo: Served, open_page: Ope
     first = open_page(served_demo)
     second = first.context.new_page()
     second.goto(served_demo.address + "/tint")
-    first.get_by_label("blue", exact=True).fill("0.03")
-    first.get_by_label("blue", exact=True).press("Tab")
+    first.get_by_label("azure", exact=True).fill("0.03")
+    first.get_by_label("azure", exact=True).press("Tab")
     first.wait_for_timeout(600)
-    second.get_by_label("blue", exact=True).fill("0.09")
-    second.get_by_label("blue", exact=True).press("Tab")
+    second.get_by_label("azure", exact=True).fill("0.09")
+    second.get_by_label("azure", exact=True).press("Tab")
     second.get_by_text("changed in another tab").wait_for()
-    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.03
+    assert served_demo.workspace.now().area("tint")["doses"]["azure"] == 0.03
     second.get_by_role("button", name="Use mine instead").click()
     second.wait_for_timeout(600)
-    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.09
+    assert served_demo.workspace.now().area("tint")["doses"]["azure"] == 0.09
 
 
 def test_undo_by_keyboard(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo)
-    tab.get_by_label("blue", exact=True).fill("0.06")
-    tab.get_by_label("blue", exact=True).press("Tab")
+    tab.get_by_label("azure", exact=True).fill("0.06")
+    tab.get_by_label("azure", exact=True).press("Tab")
     tab.wait_for_timeout(600)
     tab.locator("#undo button").focus()
     tab.keyboard.press("Enter")
     tab.wait_for_url("**/tint")
     tab.get_by_text("Taken back").wait_for()
-    assert tab.get_by_label("blue", exact=True).input_value() == "0.02"
+    assert tab.get_by_label("azure", exact=True).input_value() == "0.02"
 
 
 def test_focus_is_seen_and_reaches_everything(served_demo: Served, open_page: Open) -> None:
@@ -223,7 +223,7 @@ def test_focus_is_seen_and_reaches_everything(served_demo: Served, open_page: Op
             break
         assert seen[1], seen[0]
         reached.add(seen[0])
-    assert any("dose.blue" in name for name in reached)
+    assert any("dose.azure" in name for name in reached)
     assert any("Recipes" in name for name in reached)
 
 
@@ -233,7 +233,7 @@ def test_the_page_works_without_scripts(served_demo: Served, open_page: Open) ->
     tab.get_by_role("button", name="Show these doses").click()
     tab.wait_for_url("**/tint")
     assert tab.locator("#dose-0").input_value() == "0.04"
-    assert served_demo.workspace.now().area("tint")["doses"]["blue"] == 0.04
+    assert served_demo.workspace.now().area("tint")["doses"]["azure"] == 0.04
 
 
 def test_a_photo_is_marked_by_pointer_and_by_keys(
@@ -247,7 +247,7 @@ def test_a_photo_is_marked_by_pointer_and_by_keys(
     tab.locator("summary", has_text="Begin a set by hand").click()
     tab.locator("#title").fill("by photo")
     tab.locator("#kind").select_option("camera")
-    tab.locator("#pigments").fill("blue")
+    tab.locator("#pigments").fill("azure")
     tab.locator("#thicknesses").fill("3 12")
     tab.get_by_role("button", name="Begin", exact=True).click()
     tab.get_by_role("link", name="Read them from a photo").click()

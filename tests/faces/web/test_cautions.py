@@ -112,7 +112,7 @@ def test_on_paper_all_of_it_is_there_in_full_ink(served_demo: Served, open_page:
     tab = open_page(served_demo)
     tab.goto(served_demo.address + "/chips")
     tab.click("summary:has-text('Plan which chips to pour')")
-    tab.fill("#plan_pigments", "blue 0.02")
+    tab.fill("#plan_pigments", "azure 0.02")
     tab.click("button:has-text('Plan it')")
     tab.wait_for_url("**/chips/plan")
     tab.emulate_media(media="print")

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 
 from tests.faces.web.conftest import Client, ok
+from tintmix.book.book import open_book
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo as shipped
@@ -22,7 +24,7 @@ def at_hand(client: Client) -> ChipSet:
 def begun(client: Client) -> ChipSet:
     ok(
         client.fill(
-            "/chips/begin", {"title": "mine", "kind": "colour", "pigments": "blue, green", "thicknesses": "3 12"}
+            "/chips/begin", {"title": "mine", "kind": "colour", "pigments": "azure, emerald", "thicknesses": "3 12"}
         )
     )
     return at_hand(client)
@@ -37,7 +39,7 @@ def test_the_empty_screen_says_what_to_do(client: Client) -> None:
 def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
     chips = begun(client)
     assert [chip.name for chip in chips.chips] == ["A1-3", "A1-12"]
-    ok(client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.blue": "0,02"}))
+    ok(client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.azure": "0,02"}))
     chips = at_hand(client)
     assert [chip.name for chip in chips.chips][2:] == ["B1-3", "B1-12.5"]
     assert chips.chips[2].doses_phr == (0.02, 0.0)
@@ -116,7 +118,7 @@ def test_a_set_that_cannot_be_read_is_told(client: Client, name: str, content: b
 
 def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
     boxes = {
-        "plan_pigments": "blue 0,02\ngreen 0.01",
+        "plan_pigments": "azure 0,02\nemerald 0.01",
         "plan_kind": "colour",
         "cast": "3 12",
         "scale": "0,01",
@@ -127,13 +129,13 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
     assert "stock bottles" in answer.text
     assert "respirator" in answer.text
     chips = at_hand(client)
-    assert {pigment.name for pigment in chips.pigments} == {"blue", "green"}
+    assert {pigment.name for pigment in chips.pigments} == {"azure", "emerald"}
     assert not any(chip.is_read for chip in chips.chips)
     assert len({chip.cup for chip in chips.chips}) <= 4
 
 
 @pytest.mark.parametrize(
-    "boxes", [{"plan_pigments": ""}, {"plan_pigments": "blue x"}, {"plan_pigments": "blue", "scale": "heavy"}]
+    "boxes", [{"plan_pigments": ""}, {"plan_pigments": "azure x"}, {"plan_pigments": "azure", "scale": "heavy"}]
 )
 def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str]) -> None:
     assert client.fill("/chips/plan", {"cast": "3 12"} | boxes).status_code == 422
@@ -143,27 +145,27 @@ def test_a_chip_is_corrected_without_harm_to_what_was_not_touched(client: Client
     folder = shipped("deck-prism-colours")
     files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
     ok(client.fill("/chips/upload", files=files))
-    page = client.get("/chips/chip/b2-12")
+    page = client.get("/chips/chip/a2-12")
     assert page.status_code == 200
-    old = next(chip for chip in at_hand(client).chips if chip.name == "b2-12")
-    boxes = {"thickness": "11,8", "dose.blue": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
+    old = next(chip for chip in at_hand(client).chips if chip.name == "a2-12")
+    boxes = {"thickness": "11,8", "dose.azure": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
              "value_2": f"{old.values[2]:g}", "use": "1", "note": "measured again"}  # fmt: skip
-    ok(client.fill("/chips/chip/b2-12", boxes))
+    ok(client.fill("/chips/chip/a2-12", boxes))
     new = {chip.name: chip for chip in at_hand(client).chips}
-    assert new["b2-12"].thickness_mm == 11.8
-    assert new["b2-12"].values == old.values
-    assert new["b2-12"].note == "measured again"
-    assert {new[name].doses_phr[0] for name in ("b2-3", "b2-12", "b2-25")} == {0.05}
-    ok(client.fill("/chips/chip/b2-12", {"use_only": "no"}))
-    assert not next(chip for chip in at_hand(client).chips if chip.name == "b2-12").use
-    ok(client.fill("/chips/chip/b2-12", {"remove": "1"}))
-    assert client.get("/chips/chip/b2-12").status_code == 404
+    assert new["a2-12"].thickness_mm == 11.8
+    assert new["a2-12"].values == old.values
+    assert new["a2-12"].note == "measured again"
+    assert {new[name].doses_phr[0] for name in ("a2-3", "a2-12", "a2-25")} == {0.05}
+    ok(client.fill("/chips/chip/a2-12", {"use_only": "no"}))
+    assert not next(chip for chip in at_hand(client).chips if chip.name == "a2-12").use
+    ok(client.fill("/chips/chip/a2-12", {"remove": "1"}))
+    assert client.get("/chips/chip/a2-12").status_code == 404
 
 
 def test_a_chip_with_a_bad_number_is_told_on_its_own_page(demo: Client) -> None:
-    answer = demo.fill("/chips/chip/b1-3", {"thickness": "thin"})
+    answer = demo.fill("/chips/chip/a1-3", {"thickness": "thin"})
     assert answer.status_code == 422
-    assert "Chip b1-3" in answer.text
+    assert "Chip a1-3" in answer.text
     assert 'value="thin"' in answer.text
 
 
@@ -243,24 +245,24 @@ def test_what_is_wrong_with_the_chips_is_told_by_the_work(client: Client) -> Non
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))
     assert answer.status_code == 200
-    assert "blue" in answer.text
+    assert "azure" in answer.text
     assert "Traceback" not in answer.text
     assert client.workspace.now().area("pigments") == {}
 
 
 def test_what_is_read_already_is_learnt_from(client: Client) -> None:
-    """Chips of green are poured and not read yet: blue is known all the same, and the screen says what is not."""
-    ok(client.fill("/chips/begin", {"pigments": "blue, green", "thicknesses": "3 12"}))
-    for name, dose in (("B1", {"cup_dose.blue": "0.02"}), ("G1", {"cup_dose.green": "0.02"})):
+    """Chips of emerald are poured and not read yet: azure is known all the same, and the screen says what is not."""
+    ok(client.fill("/chips/begin", {"pigments": "azure, emerald", "thicknesses": "3 12"}))
+    for name, dose in (("B1", {"cup_dose.azure": "0.02"}), ("G1", {"cup_dose.emerald": "0.02"})):
         ok(client.fill("/chips/cup", {"cup_name": name, "cup_thicknesses": "3 12"} | dose))
     text = "A1-3 96.3 -0.2 0.6\nA1-12 95.1 -0.6 1.9\nB1-3 92.2 -6 -5\nB1-12 80 -19 -16"
     ok(client.fill("/chips/readings", {"colours": text}))
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))
-    assert "Not known yet: <strong>green</strong>" in answer.text
-    assert client.workspace.now().area("pigments")["names"] == ["blue"]
+    assert "Not known yet: <strong>emerald</strong>" in answer.text
+    assert client.workspace.now().area("pigments")["names"] == ["azure"]
     # The set itself is as it was poured.
-    assert [pigment.name for pigment in at_hand(client).pigments] == ["blue", "green"]
+    assert [pigment.name for pigment in at_hand(client).pigments] == ["azure", "emerald"]
 
 
 def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
@@ -273,3 +275,25 @@ def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
     assert stopped.url.path == "/pigments"
     assert "nothing was changed" in stopped.text
     assert demo.workspace.now() == before
+
+
+def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) -> None:
+    folder = shipped("deck-prism-colours")
+    files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
+    ok(client.fill("/chips/upload", files=files))
+    names = [pigment.name for pigment in at_hand(client).pigments[:2]]
+    boxes = {"plan_pigments": f"{names[0]} 0.02\n{names[1]} 0.01", "plan_kind": "colour", "cast": "3 12", "cups": "4"}
+    ok(client.fill("/chips/plan", boxes))
+    area = client.workspace.now().area("chips")
+    plan = client.workspace.json(area["plans"][area["active"]])
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        shelf = {one.name: one for one in opened.bottles()}
+    assert set(shelf) == {one["name"] for one in plan["letdowns"]} != set()
+    for one in plan["letdowns"]:
+        bottle = shelf[one["name"]]
+        assert (bottle.pigment_g, bottle.carrier_g, bottle.carrier) == (one["pigment_g"], one["carrier_g"], "B")
+        assert bottle.left_g == pytest.approx(bottle.total_g - one["used_g"])
+    again = client.fill("/chips/plan/shelf")
+    assert again.status_code in (409, 422)
+    assert "on the shelf already" in again.text

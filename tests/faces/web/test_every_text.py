@@ -24,13 +24,13 @@ OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
 """An option of the shell. The dash of a sentence stands free or between figures, and a class of CSS is no text."""
 EXPONENT = re.compile(r"(?<![\w#.-])[+−-]?\d+(?:\.\d+)?e[+−-]?\d+(?!\w)", re.IGNORECASE)
 SHOWN_ATTRIBUTES = ("title", "placeholder", "aria-label", "alt", "content")
-PLAN = {"plan_pigments": "blue 0.02\ngreen", "plan_title": "planned", "plan_kind": "colour"}
+PLAN = {"plan_pigments": "azure 0.02\nemerald", "plan_title": "planned", "plan_kind": "colour"}
 REFUSED: tuple[tuple[str, dict[str, Any]], ...] = (
     ("/chips/cup", {"cup_name": "", "cup_thicknesses": "x"}),
     ("/chips/readings", {"colours": "nothing 1 2"}),
     ("/chips/readings", {"colours": "B1-3 96 0"}),
     ("/chips/plan", {"plan_kind": "colour"}),
-    ("/tint/doses", {"dose.blue": "much"}),
+    ("/tint/doses", {"dose.azure": "much"}),
     ("/tint/places", {"place_0_mm": "0"}),
     ("/recipes/target", {"how": "lab", "lab_0": "1 2"}),
     ("/recipes/find", {"most": "many"}),

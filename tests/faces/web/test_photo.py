@@ -60,7 +60,7 @@ ALL = [*BOXES.items(), *(("bare panel", box) for box in OPEN), *(("black card", 
 
 
 def camera_set(client: Client, content: bytes, name: str = "panel.png") -> Any:
-    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3 12"}))
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3 12"}))
     return client.fill("/chips/photo", files={"photo": (name, content)})
 
 
@@ -91,7 +91,7 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
     ok(
         client.fill(
             "/chips/begin",
-            {"kind": "camera", "pigments": "blue", "thicknesses": " ".join(str(i) for i in range(2, 18))},
+            {"kind": "camera", "pigments": "azure", "thicknesses": " ".join(str(i) for i in range(2, 18))},
         )
     )
     chips = at_hand(client)
@@ -237,7 +237,7 @@ def test_a_doubtful_place_is_told_at_once(client: Client) -> None:
 
 
 def test_looking_needs_a_photo(client: Client) -> None:
-    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "blue", "thicknesses": "3"}))
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3"}))
     headers = {"accept": "application/json"}
     assert client.get("/chips/photo/look", headers=headers).status_code == 404
     assert client.get("/recipes/photo/look", headers=headers).status_code == 404

@@ -68,7 +68,7 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
 def test_the_tint_at_hand_is_kept_as_a_recipe(demo: Client) -> None:
     ok(demo.fill("/recipes/keep", {"tint": "1", "name": "by eye"}))
     recipe = read_recipe(demo.workspace.file(demo.workspace.now().area("recipes")["chosen"]))
-    assert dict(recipe.doses_phr) == {"blue": 0.02, "green": 0.01}
+    assert dict(recipe.doses_phr) == {"azure": 0.02, "emerald": 0.01}
     assert [section["thickness_mm"] for section in recipe.sections] == [8.0, 60.0]
 
 

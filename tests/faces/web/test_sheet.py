@@ -140,8 +140,8 @@ ODD = "Hardener <b>&amp;</b>; 1+30 \N{LATIN SMALL LETTER E WITH ACUTE}\u202e/\\'
     ("tinted", "other"),
     [
         ("B", "A"), ("x", "y"), ("resin side, the one with the long name " * 8, "the hardener of the same long name " * 8),
-        (ODD, ODD + " too"), ("blue", "green"), ("trial chip", "tinted part"), ("blue 1+30", "stock bottle blue 1+30"),
-        ("pigment", "part blue"),
+        (ODD, ODD + " too"), ("azure", "emerald"), ("trial chip", "tinted part"), ("azure 1+30", "stock bottle azure 1+30"),
+        ("pigment", "part azure"),
     ],
 )  # fmt: skip
 def test_parts_of_any_name(demo: Client, book: Path, tinted: str, other: str) -> None:
@@ -198,7 +198,7 @@ def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
         {"grams": ""}, {"grams": "-1"}, {"grams": "lots"}, {"how": "volume", "volume": "0", "waste_percent": "5"},
         {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "101"},
         {"resin_step": "0"}, {"pigment_step": ""}, {"pigment_most": "x"}, {"resin": "own"}, {"grams": "0.5"},
-        {"pigment_most": "0.02"}, {"lot.blue": "B" * 200},
+        {"pigment_most": "0.02"}, {"lot.azure": "B" * 200},
     ],
 )  # fmt: skip
 def test_what_cannot_be_weighed_is_told_and_stays_in_the_boxes(demo: Client, boxes: dict[str, str]) -> None:
@@ -211,8 +211,8 @@ def test_what_cannot_be_weighed_is_told_and_stays_in_the_boxes(demo: Client, box
 
 
 def test_the_lot_in_hand_stands_on_the_sheet(demo: Client) -> None:
-    ok(demo.fill("/sheet/make", USUAL | {"lot.blue": "B-18", "lot.pink": "P-1"}))
-    assert kept_of(demo).sheet.lots["blue"] == "B-18"
+    ok(demo.fill("/sheet/make", USUAL | {"lot.azure": "A-18", "lot.pink": "P-1"}))
+    assert kept_of(demo).sheet.lots["azure"] == "A-18"
     assert "pink" not in kept_of(demo).sheet.lots
     assert "nobody has measured how strong it is" in demo.get("/sheet").text
 
@@ -234,7 +234,7 @@ def test_ticks_and_weights_are_kept_and_told(demo: Client) -> None:
 
 
 def test_a_weight_far_off_says_stop(demo: Client) -> None:
-    key = key_of(demo, "pigment", "blue")
+    key = key_of(demo, "pigment", "azure")
     answer = demo.fill("/sheet/marks", {f"weight.{key}": "14"}, headers={"accept": "application/json"}).json()
     assert "times" in answer["off"][key] or "%" in answer["off"][key]
     assert "stop" in answer["seen"]["says"]
@@ -265,17 +265,17 @@ def test_what_was_weighed_makes_the_doses_of_physics(demo: Client) -> None:
     """dose = 100 · pigment · share of the part / resin of the part (physics §13), here by hand from the bottle up."""
     kept = kept_of(demo)
     typed = {
-        key_of(demo, "first", "blue 1+30"): 1.3,
-        key_of(demo, "pigment", "blue"): 1.5,
+        key_of(demo, "first", "azure 1+30"): 1.3,
+        key_of(demo, "pigment", "azure"): 1.5,
         key_of(demo, "part", "B"): 210.0,
     }
     pot = pot_of(kept.sheet, kept.weighed, typed)
-    blue = next(one for one in kept.weighed.letdowns if one.pigment == "blue")
-    w = 1.3 / (1.3 + blue.carrier_g)
-    others = [one for one in kept.weighed.pigments if one.pigment != "blue"]
+    azure = next(one for one in kept.weighed.letdowns if one.pigment == "azure")
+    w = 1.3 / (1.3 + azure.carrier_g)
+    others = [one for one in kept.weighed.pigments if one.pigment != "azure"]
     shares = {one.name: one.share for one in kept.weighed.letdowns}
     resin = 210.0 + 1.5 * (1 - w) + sum(one.weigh_g * (1 - shares[one.letdown or ""]) for one in others)
-    assert pot.doses_phr["blue"] == pytest.approx(100 * 1.5 * w * (90 / 190) / resin, rel=1e-6)
+    assert pot.doses_phr["azure"] == pytest.approx(100 * 1.5 * w * (90 / 190) / resin, rel=1e-6)
     assert pot.typed
     plain = pot_of(kept.sheet, kept.weighed, {})
     assert not plain.typed
@@ -291,21 +291,21 @@ def test_the_pdf(demo: Client, paper: str) -> None:
 
 
 def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> None:
-    first, blue = key_of(demo, "first", "blue 1+30"), key_of(demo, "pigment", "blue")
-    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{blue}": "1.42"}))
+    first, azure = key_of(demo, "first", "azure 1+30"), key_of(demo, "pigment", "azure")
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42"}))
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
-    assert "On the shelf of the book: blue 1+30" in demo.fill("/sheet/keep", {"what": "shelf"}).text
+    assert "On the shelf of the book: azure 1+30" in demo.fill("/sheet/keep", {"what": "shelf"}).text
     answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]
     with open_book(book) as opened:
         made = kept_of(demo).weighed.letdowns[0]
-        bottle = next(one for one in opened.bottles() if one.pigment == "blue")
+        bottle = next(one for one in opened.bottles() if one.pigment == "azure")
         assert bottle.share == pytest.approx(1.25 / (1.25 + made.carrier_g))
         assert bottle.left_g == pytest.approx(1.25 + made.carrier_g - 1.42)
         [pour] = opened.pours("sea-green prism")
         assert pour.pour.batch_g == 450.0
-        assert pour.pour.weights_g["blue 1+30"] == 1.42
+        assert pour.pour.weights_g["azure 1+30"] == 1.42
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
@@ -321,12 +321,12 @@ def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path)
     ok(demo.fill("/sheet/make", USUAL))
     kept = kept_of(demo)
     assert all(one.existing for one in kept.weighed.letdowns)
-    assert "Take the stock bottle blue 1+30" in demo.get("/sheet").text
+    assert "Take the stock bottle azure 1+30" in demo.get("/sheet").text
     ok(demo.fill("/sheet/keep", {"what": "pour"}))
     with open_book(book) as opened:
-        used = next(one for one in kept.weighed.letdowns if one.pigment == "blue").used_g
-        left = next(one for one in opened.bottles() if one.pigment == "blue").left_g
-        assert left == pytest.approx(held["blue 1+30"] - used)
+        used = next(one for one in kept.weighed.letdowns if one.pigment == "azure").used_g
+        left = next(one for one in opened.bottles() if one.pigment == "azure").left_g
+        assert left == pytest.approx(held["azure 1+30"] - used)
     ok(demo.fill("/sheet/make", USUAL | {"new_bottles": "1"}))
     assert not any(one.existing for one in kept_of(demo).weighed.letdowns)
 
@@ -378,7 +378,7 @@ def test_a_removed_recipe_leaves_its_sheet(demo: Client) -> None:
 
 def test_markup_in_a_name_stays_text(demo: Client) -> None:
     ok(demo.fill("/recipes/keep", {"tint": "1", "name": "<b>bold</b>"}))
-    ok(demo.fill("/sheet/make", USUAL | {"lot.blue": "<i>"}))
+    ok(demo.fill("/sheet/make", USUAL | {"lot.azure": "<i>"}))
     text = demo.get("/sheet").text
     assert "<b>bold" not in text
     assert "<i>" not in text

@@ -62,8 +62,8 @@ def test_the_page_shows_what_the_shell_says(demo: Client) -> None:
     now = demo.workspace.now()
     model = model_at_hand(demo.workspace, now)
     assert model is not None
-    body = look(demo, blue="0.02", green="0,01")
-    shell = looked(model, {"blue": 0.02, "green": 0.01}, [8.0, 60.0]).body["sections"]
+    body = look(demo, azure="0.02", emerald="0,01")
+    shell = looked(model, {"azure": 0.02, "emerald": 0.01}, [8.0, 60.0]).body["sections"]
     for place, section in zip(body["places"], shell, strict=True):
         assert place["srgb"] == section["srgb"]
         assert place["light"] == pytest.approx(section["luminous_transmittance"], rel=1e-12)
@@ -71,7 +71,7 @@ def test_the_page_shows_what_the_shell_says(demo: Client) -> None:
 
 
 def test_the_strip_ends_where_the_places_are(demo: Client) -> None:
-    body = look(demo, blue="0.02", green="0.01", brown="0.03")
+    body = look(demo, azure="0.02", emerald="0.01", rose="0.03")
     strip = body["strip"]
     assert (strip["from_mm"], strip["to_mm"]) == (8.0, 60.0)
     # The strip is drawn from a quarter of the draws: within two of 255 levels of the places' own colours.
@@ -81,19 +81,19 @@ def test_the_strip_ends_where_the_places_are(demo: Client) -> None:
 
 
 def test_too_dark_begins_where_the_light_falls_below_the_floor(demo: Client) -> None:
-    body = look(demo, brown="0.1", blue="0.05")
+    body = look(demo, rose="0.1", azure="0.05")
     dark = body["strip"]["dark_from_mm"]
     assert 8.0 < dark < 60.0
     assert [place["too_dark"] for place in body["places"]] == [False, True]
     now = demo.workspace.now()
     model = model_at_hand(demo.workspace, now)
     assert model is not None
-    at = model.look({"brown": 0.1, "blue": 0.05}, [dark]).luminous_transmittance[0]
+    at = model.look({"rose": 0.1, "azure": 0.05}, [dark]).luminous_transmittance[0]
     assert at == pytest.approx(part_of(now.area("part")).floor, rel=0.03)
 
 
 def test_the_target_stands_beside_the_tint(demo: Client) -> None:
-    assert all(place["target"]["srgb"] for place in look(demo, blue="0.02")["places"])
+    assert all(place["target"]["srgb"] for place in look(demo, azure="0.02")["places"])
     assert "target" in demo.get("/tint").text
 
 
@@ -101,14 +101,14 @@ def test_the_three_likely_colours_widen_with_doubt(demo: Client) -> None:
     now = demo.workspace.now()
     model = model_at_hand(demo.workspace, now)
     assert model is not None
-    body = tint_seen(model, {"blue": 0.02}, part_of({})).body
+    body = tint_seen(model, {"azure": 0.02}, part_of({})).body
     assert all(len(place["like"]) == 3 for place in body["places"])
     assert body["places"][0]["like"][1] == body["places"][0]["srgb"]
 
 
 @pytest.mark.parametrize("dose", ["-1", "x", "1e9", "", "nan", "0.02.1", "1" * 60])
 def test_a_dose_that_is_none_is_422(demo: Client, dose: str) -> None:
-    answer = demo.get("/tint/look", params={"dose.blue": dose})
+    answer = demo.get("/tint/look", params={"dose.azure": dose})
     assert answer.status_code == 422
     assert answer.json()["error"]
 
@@ -122,28 +122,28 @@ def test_a_look_without_chips_is_422(client: Client) -> None:
 
 
 def test_doses_are_kept_and_can_be_taken_back(demo: Client) -> None:
-    answer = demo.fill("/tint/doses", {"dose.blue": "0,03", "dose.green": "0.01"})
+    answer = demo.fill("/tint/doses", {"dose.azure": "0,03", "dose.emerald": "0.01"})
     assert 'value="0.03"' in answer.text
-    assert "dose of blue" in answer.text
-    assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.03, "green": 0.01}
+    assert "dose of azure" in answer.text
+    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.03, "emerald": 0.01}
     ok(demo.fill("/undo", {"back": "tint"}))
-    assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.02, "green": 0.01}
+    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.02, "emerald": 0.01}
     ok(demo.fill("/redo", {"back": "tint"}))
-    assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.03, "green": 0.01}
+    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.03, "emerald": 0.01}
 
 
 def test_a_second_tab_does_not_overwrite_the_first(demo: Client) -> None:
     old = demo.workspace.now().revision_of("tint")
-    ok(demo.fill("/tint/doses", {"dose.blue": "0.03"}))
-    late = {"dose.blue": "0.09", "revision_tint": str(old)}
+    ok(demo.fill("/tint/doses", {"dose.azure": "0.03"}))
+    late = {"dose.azure": "0.09", "revision_tint": str(old)}
     answer = demo.fill("/tint/doses", late)
     assert answer.status_code == 409
     assert "another tab" in answer.text
     by_script = demo.fill("/tint/doses", late, headers={"accept": "application/json"})
     assert by_script.status_code == 409
     assert "another tab" in by_script.json()["error"]
-    assert demo.workspace.now().area("tint")["doses"] == {"blue": 0.03}
-    assert demo.get("/tint/now").json() == {"revision": old + 1, "doses": {"blue": 0.03}}
+    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.03}
+    assert demo.get("/tint/now").json() == {"revision": old + 1, "doses": {"azure": 0.03}}
 
 
 def test_places_are_typed_in_the_units_of_choice_and_kept_in_mm(demo: Client) -> None:

@@ -23,7 +23,7 @@ kind = "camera"
 camera = "my camera.csv"
 light = "Panel.CSV"
 """
-TABLE = b"chip,cup,thickness_mm,blue_phr,R,G,B\nA1,A,3,0,0.91,0.91,0.90\nB1,B,3,0.02,0.6,0.8,0.9\nB2,B,12,0.02,0.3,0.6,0.85\n"
+TABLE = b"chip,cup,thickness_mm,azure_phr,R,G,B\nA1,A,3,0,0.91,0.91,0.90\nB1,B,3,0.02,0.6,0.8,0.9\nB2,B,12,0.02,0.3,0.6,0.85\n"
 RESIN = b'format = 1\nname = "clear"\nrefractive_index = 1.49\n'
 
 
@@ -110,7 +110,7 @@ def test_not_endlessly_many(client: Client) -> None:
 
 
 def test_a_set_is_read_in_by_its_table_alone(client: Client) -> None:
-    table = ("any.csv", b"chip,cup,thickness_mm,blue_phr,L,a,b\nA,A,3,0,96,0,1\n")
+    table = ("any.csv", b"chip,cup,thickness_mm,azure_phr,L,a,b\nA,A,3,0,96,0,1\n")
     answer = client.fill("/chips/upload", {"upload_title": "mine"}, files=[("files", table)])
     assert "Not yet" not in answer.text
     assert at_hand(client).title == "mine"
@@ -118,7 +118,7 @@ def test_a_set_is_read_in_by_its_table_alone(client: Client) -> None:
 
 def test_an_instruments_unit_can_be_said(client: Client) -> None:
     """0.5 percent or half: where a file does not say, the maker does."""
-    ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "blue", "thicknesses": "3"}))
+    ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "azure", "thicknesses": "3"}))
     nm = range(400, 701, 10)
     content = ("sample," + ",".join(map(str, nm)) + "\nA1-3," + ",".join("88.5" for _ in nm) + "\n").encode()
     ok(

@@ -17,10 +17,10 @@ from tests.faces.web.conftest import Served
 
 LIGHT = {
     "A1-3": (0.921, 0.920, 0.918), "A1-12": (0.915, 0.914, 0.904),
-    "B1-3": (0.626, 0.857, 0.923), "B1-12": (0.125, 0.696, 0.913),
+    "B1-3": (0.650, 0.867, 0.925), "B1-12": (0.169, 0.726, 0.924),
 }  # fmt: skip
-"""Linear sRGB of the demo's chips blank-3, blank-12, b2-3, b2-12 before its bare light, from their spectra by colour-science
-(CIE 1931, D65): an invented blue at 0.04 phr."""
+"""Linear sRGB of the demo's chips blank-3, blank-12, a2-3, a2-12 before its bare light, from their spectra by colour-science
+(CIE 1931, D65): an invented azure at 0.04 phr."""
 BOXES = {
     "A1-3": (250, 200, 160, 160),
     "A1-12": (750, 200, 160, 160),
@@ -61,7 +61,7 @@ def test_the_whole_job(
     # Photo: chips of one's own, read where they are drawn
     step("Chips")
     tab.locator("summary", has_text="Begin a set by hand").click()
-    for box, text in (("title", "my phone"), ("pigments", "blue"), ("thicknesses", "3 12")):
+    for box, text in (("title", "my phone"), ("pigments", "azure"), ("thicknesses", "3 12")):
         tab.locator(f"#{box}").fill(text)
     tab.locator("#kind").select_option("camera")
     tab.get_by_role("button", name="Begin", exact=True).click()
@@ -93,7 +93,7 @@ def test_the_whole_job(
     # Drag
     step("Tint")
     before = strip_end(tab)
-    slider = tab.get_by_label("brown, slider")
+    slider = tab.get_by_label("rose, slider")
     slider.scroll_into_view_if_needed()
     box = slider.bounding_box()
     tab.mouse.move(box["x"] + 8, box["y"] + box["height"] / 2)
@@ -104,8 +104,8 @@ def test_the_whole_job(
         "before => [...document.querySelectorAll('#strip stop')].at(-1).getAttribute('stop-color') !== before",
         arg=before,
     )
-    assert float(tab.get_by_label("brown", exact=True).input_value()) > 0
-    tab.get_by_text("dose of brown").wait_for()
+    assert float(tab.get_by_label("rose", exact=True).input_value()) > 0
+    tab.get_by_text("dose of rose").wait_for()
     # Solve
     step("Recipes")
     tab.get_by_role("button", name="Find recipes", exact=True).click()

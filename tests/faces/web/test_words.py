@@ -16,7 +16,7 @@ ROOT = Path(__file__).parents[3] / "tintmix"
 SENTENCES = (
     "the bare panel is known at few places; take a photo with the chips off and give it with --panel",
     "A1: reads 4 % in green; use the holder sheet, or name a place of black card beside it with --dark x,y,w,h",
-    "the dose of blue is not said; write --pigment blue=DOSE",
+    "the dose of azure is not said; write --pigment azure=DOSE",
     "cast thinner ones (--cast 2 --cast 4), or read through the chips instead",
     "x: not a book. Name another with --book FILE.",
 )

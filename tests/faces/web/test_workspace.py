@@ -24,10 +24,10 @@ def workspace(tmp_path: Path) -> Workspace:
 
 
 def test_a_change_made_on_an_old_revision_overwrites_nothing(workspace: Workspace) -> None:
-    workspace.change("one", {"tint": {"doses": {"blue": 1}}}, {"tint": 0})
+    workspace.change("one", {"tint": {"doses": {"azure": 1}}}, {"tint": 0})
     with pytest.raises(ChangedElsewhere, match="another tab"):
-        workspace.change("two", {"tint": {"doses": {"blue": 2}}}, {"tint": 0})
-    assert workspace.now().area("tint") == {"doses": {"blue": 1}}
+        workspace.change("two", {"tint": {"doses": {"azure": 2}}}, {"tint": 0})
+    assert workspace.now().area("tint") == {"doses": {"azure": 1}}
 
 
 def test_other_areas_do_not_stand_in_the_way(workspace: Workspace) -> None:
@@ -62,10 +62,10 @@ def test_what_changes_nothing_is_no_change(workspace: Workspace) -> None:
 
 def test_a_drag_is_one_change_for_undo(workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     for i in range(1, 6):
-        workspace.change("dose of blue", {"tint": {"x": i}}, {}, merge=True)
+        workspace.change("dose of azure", {"tint": {"x": i}}, {}, merge=True)
     assert len(workspace.now().undo) == 1
     monkeypatch.setattr(page_workspace, "MERGE_SECONDS", -1.0)
-    workspace.change("dose of blue", {"tint": {"x": 6}}, {}, merge=True)
+    workspace.change("dose of azure", {"tint": {"x": 6}}, {}, merge=True)
     assert workspace.undo().area("tint") == {"x": 5}
     assert workspace.undo().area("tint") == {}
 

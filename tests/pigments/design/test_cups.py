@@ -25,7 +25,7 @@ from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 
-NAMES = ("blue", "green", "yellow")
+NAMES = ("azure", "emerald", "lemon")
 PART = np.array([0.01, 0.02, 0.03])
 SECTIONS = (8.0, 60.0)
 

@@ -10,7 +10,7 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tintmix.chips.chip import Reading
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
@@ -18,14 +18,6 @@ from tintmix.optics.plate import external_transmittance
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.errors import UnknownPigment
 from tintmix.recipes.adjust.belief import Trial, believe, recalibrate, trial_set
-from tintmix.recipes.adjust.errors import (
-    SpreadOutOfRange,
-    TrialCameraUnknown,
-    TrialImpossible,
-    TrialNotRead,
-    TrialThickness,
-    TrialUntinted,
-)
 
 LAB = Reading("colour", thickness_spread_mm=0.05)
 NM = tuple(np.arange(400.0, 701.0, 10.0).tolist())
@@ -173,31 +165,31 @@ def test_a_departure_from_beers_law_is_carried_along() -> None:
 
 @pytest.mark.parametrize("mm", [0.0, -3.0, math.nan, math.inf, 501.0])
 def test_a_thickness_never_cast(mm: float) -> None:
-    with pytest.raises(TrialThickness, match=r"was never cast|nan|inf"):
+    with pytest.raises(ValueProblem, match=r"thickness is"):
         trial_set(LAB, [(mm, (50.0, 0.0, 0.0))], {"p0": 0.1}, 1.5)
 
 
 def test_bad_trials() -> None:
     model = shelf()
-    with pytest.raises(TrialNotRead):
+    with pytest.raises(ValueProblem, match=r"reading"):
         trial_set(LAB, [], {"p0": 0.1}, 1.5)
-    with pytest.raises(TrialImpossible, match="Read the chip again"):
+    with pytest.raises(ValueProblem, match=r"chip: "):
         trial_set(LAB, [(12.0, (140.0, 0.0, 0.0))], {"p0": 0.1}, 1.5)
     with pytest.raises(TintmixError):
         trial_set(LAB, [(12.0, (math.nan, 0.0, 0.0))], {"p0": 0.1}, 1.5)
     good = trial(model, lab_of(model, {"p0": 0.02}), {"p0": 0.02})
-    with pytest.raises(TrialUntinted):
+    with pytest.raises(ValueProblem, match=r"no pigment"):
         believe(model, [replace(good, doses_phr={})])
-    with pytest.raises(TrialUntinted):
+    with pytest.raises(ValueProblem, match=r"no pigment"):
         recalibrate(model, [replace(good, doses_phr={"p0": 0.0})])
     with pytest.raises(UnknownPigment):
         believe(model, [replace(good, doses_phr={"lilac": 0.1})])
     with pytest.raises(UnknownPigment):
         believe(model, [good], {"lilac": (1.0, 0.1)})
     for strengths in ({"p0": (0.0, 0.1)}, {"p0": (math.nan, 0.1)}, {"p0": (1.0, -0.1)}, {"p0": (1.0, math.inf)}):
-        with pytest.raises(SpreadOutOfRange):
+        with pytest.raises(ValueProblem, match=r"strength|weighed"):
             believe(model, [good], strengths)
-    with pytest.raises(SpreadOutOfRange):
+    with pytest.raises(ValueProblem, match=r"strength|weighed"):
         believe(model, [good], None, 0.0)
-    with pytest.raises(TrialCameraUnknown):
+    with pytest.raises(ValueProblem, match=r"camera channels"):
         believe(model, [trial(model, (0.5, 0.5, 0.5), {"p0": 0.02}, 12.0, Reading("camera"))])

@@ -19,7 +19,9 @@ from tintmix.files.words import plain
 
 _FORM = "a CGATS text"
 _MOST_FIELDS = 5_000
+"""Six times the 801 wavelengths of a fine spectrum: a file that says more is damaged or made to fill a memory."""
 _LONGEST_LINE = 200_000
+"""Forty characters for each of these."""
 _WAVE = re.compile(
     r"(?:SPECTRAL_?)?(?:NM|PCT|DEC|R|T|RADIANCE|TRANS)?_?([0-9]{3,4}(?:\.[0-9]{1,3})?)(?:_?NM)?", re.IGNORECASE
 )

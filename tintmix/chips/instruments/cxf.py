@@ -17,8 +17,11 @@ from tintmix.files.words import plain
 
 _FORM = "a CxF3 file"
 _BYTES = 10_000_000
+"""Half of what other files may have: the library builds a tree, which takes several times that in memory."""
 _DEPTH = 40
+"""Well below the nesting at which Python's own stack ends, and well above what a CxF3 file needs."""
 _ELEMENTS = 200_000
+"""A hundred for each of as many samples as a file may hold."""
 _COLOURS = {
     "ColorCielab": ("Lab", ("l", "a", "b")),
     "ColorCiexyz": ("XYZ", ("x", "y", "z")),

@@ -17,6 +17,7 @@ from tintmix.files.table import number_of, read_rows, say
 from tintmix.files.words import plain
 
 _HEADER_WITHIN = 60
+"""Rows: instruments write their settings above the table, and some twenty of them are common (common practice)."""
 _NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
           "id",
           "label", "title", "no", "no.", "data name")  # fmt: skip
@@ -66,7 +67,7 @@ def _is_wave_head(cell: str) -> bool:
 def _letter(cell: str) -> str:
     """A header's colour letter: "L*(10°/D65)" is L.
 
-    >>> _letter("L*(10°/D65)"), _letter("CIE a*"), _letter("blue")
+    >>> _letter("L*(10°/D65)"), _letter("CIE a*"), _letter("azure")
     ('L', 'a', '')
     """
     text = re.sub(r"\(.*?\)|\[.*?\]|\*|°|CIE", "", cell).strip()

@@ -15,6 +15,7 @@ from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
 FILE_BYTES = 20_000_000
+"""Ten characters for each of as many values as a file may hold."""
 
 
 def read_samples(path: str | Path) -> SampleFile:

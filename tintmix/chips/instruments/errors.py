@@ -29,7 +29,9 @@ def no_samples(where: object, reason: str) -> FileProblem:
 
 def broken(where: object, form: str, problem: str) -> FileProblem:
     """A file of a known format that breaks off or contradicts itself."""
-    return FileProblem(where=where, what=f"not {form} that can be read ({problem})", remedy=Remedy.EXPORT_AGAIN)
+    return FileProblem(
+        where=where, what=f"not {form} that can be read ({problem})", remedy=Remedy.EXPORT_FROM_INSTRUMENT
+    )
 
 
 def too_many_samples(where: object, what: str, limit: int) -> FileProblem:

@@ -19,8 +19,11 @@ from tintmix.numerals import numeral
 
 _FORM = "a JCAMP-DX file"
 _SQZ = {c: i for i, c in enumerate("@ABCDEFGHI")} | {c: -i for i, c in enumerate("abcdefghi", 1)}
+"""First digits, with their sign, of squeezed numbers (McDonald and Wilks, as those below)."""
 _DIF = {c: i for i, c in enumerate("%JKLMNOPQR")} | {c: -i for i, c in enumerate("jklmnopqr", 1)}
+"""First digits of differences."""
 _DUP = {c: i for i, c in enumerate("STUVWXYZ", 1)} | {"s": 9}
+"""First digits of repeats."""
 _TOKEN = re.compile(
     r"([@A-Ia-i%J-Rj-rS-Zs])([0-9]*\.?[0-9]*)|([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-][0-9]{1,3}(?![0-9]))?)"
     r"|(\?)|([ \t,;]+)|(.)"
@@ -30,10 +33,12 @@ _PLAIN = re.compile(
 )
 # An E without a sign is a squeezed 5, not an exponent, unless the whole line is plain numbers.
 _LONGEST_LINE = 5_000
+"""JCAMP-DX asks for 80 characters at most; files that do not keep to that are let through far beyond it."""
 _TO_NM = {
     "NANOMETERS": 1.0, "NANOMETER": 1.0, "NANOMETRES": 1.0, "NM": 1.0, "MICROMETERS": 1e3, "MICROMETER": 1e3,
     "MICRONS": 1e3, "UM": 1e3, "ANGSTROM": 0.1, "ANGSTROMS": 0.1,
 }  # fmt: skip
+"""Nanometres in one of each unit."""
 _WAVENUMBER = ("1/CM", "CM-1", "CM^-1", "1/CENTIMETERS", "WAVENUMBERS", "WAVENUMBER")
 
 

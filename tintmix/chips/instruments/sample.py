@@ -15,9 +15,11 @@ from tintmix.chips.instruments.errors import too_many_samples
 from tintmix.numerals import numeral
 
 MOST_SAMPLES = 2_000
+"""Ten times a large set of 200 chips."""
 MOST_VALUES = 2_000_000
+"""An export of 200 chips at 801 wavelengths has 160 000: twelve times that."""
 MOST_POINTS = 100_000
-"""Limits of one file: an export of 200 chips at 801 wavelengths has 160 000 values."""
+"""Of one spectrum: over a hundred times the 801 of a fine one."""
 
 Space = Literal["Lab", "XYZ", "xyY", "LCh", "sRGB"]
 Quantity = Literal["transmittance", "absorbance", "reflectance"]

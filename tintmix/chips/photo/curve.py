@@ -16,6 +16,7 @@ from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
 CURVE_BYTES = 200_000
+"""A curve is 256 rows of four numbers, some 10 kB: twenty times that."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from tintmix.errors import TintmixError
 
 _SHOWN = 12
+"""Problems that are told at once: each is a long line, and together they fill a screen."""
 
 
 class NotAPhoto(TintmixError):

@@ -24,6 +24,7 @@ PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (21
 PITCH_MM = (36.0, 34.0)
 """From window to window, across and down."""
 WINDOW_MM = 18.0
+"""What is read of it, and 3 mm all round for a chip laid askew."""
 READ_MM, READ_BLOCKED_MM = 12.0, 16.0
 """The middle of a window that is read: a thick chip, seen aslant, shifts what is under it by up to 2 mm. Round a blocked one it
 is dark too."""
@@ -31,6 +32,7 @@ SMALLEST_CHIP_MM, LARGEST_CHIP_MM = 25.0, 32.0
 MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
 """A mark's bright square, and the dark square ring in it."""
 DOT_MM = 4.2
+"""Four of them fit into a ring with room between (tests/chips/photo/test_holder.py)."""
 MARKS_MM: Array = np.array([[-82.0, -116.5], [82.0, -116.5], [82.0, 116.5], [-82.0, 116.5]])
 """The middles of the marks of one, two, three and four dots, clockwise from the top left. 8 mm of paper stay around them:
 what common printers leave white is at most 6 mm (common practice)."""
@@ -50,10 +52,13 @@ LAID_NAME = "holder.csv"
 LAID_COLUMNS = ("photo", "window", "chip")
 
 _ROWS, _COLUMNS = "ABCDEF", 5
+"""As many as fit on A4 and Letter at this pitch with a mark in each corner."""
 # One open and one blocked window to each row, scattered so that a smooth surface through them is pinned everywhere.
 _OPEN = (0, 4, 2, 2, 0, 4)
 _BLOCKED = (4, 0, 4, 0, 4, 0)
+"""By row, the column of each from 0."""
 _CHECKS = {("B", 3): "K1", ("E", 3): "K2"}
+"""Near the middle of the upper and the lower half of the sheet."""
 
 
 @dataclass(frozen=True, slots=True)

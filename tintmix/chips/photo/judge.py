@@ -24,9 +24,12 @@ EMPTY_ABOVE = 0.97
 ABOVE_PANEL, ABOVE_PANEL_RENDERED = 1.10, 1.70
 """A camera's matrix takes the other channels off, so that a deep red chip may be redder than the panel in linear sRGB."""
 CLIPPED_MOST = 0.01
+"""Of a place's pixels: glints and dead pixels, a tenth of what the trimmed mean leaves out anyway."""
 DARK_MOST = 0.15
 """A blocked window as bright as this part of the panel is not blocked, or the room is not dark."""
 _EDGE, _GRADIENT = 0.20, 0.05
+"""From the darkest ninth of a place to the brightest, relative: refused, for no mean stands for 0.08 of absorbance; and noted,
+0.02 of absorbance."""
 _RIM_MOST = 0.10
 """The strip along a side that is so far off what lies beside it shows something else than the chip."""
 _GLARE_UNSURE = 0.003
@@ -34,8 +37,12 @@ _GLARE_UNSURE = 0.003
 _JPEG_BLOCK = 64.0
 """Pixels of a JPEG whose errors go together."""
 _SPOTS_REFUSED, _SPOTS_NOTED = 0.10, 0.01
+"""Of a place's pixels: more bright ones than the trimmed mean leaves out reach into it; a tenth of that is worth a look."""
 _DRIFTED, _UNSTEADY, _MOVED = 0.10, 0.015, 0.05
+"""Between the two photos, relative: exposure is taken off, but a locked one does not wander so far; windows that disagree by
+more than the 1 % that a camera's reading is good for (formats.md) are noted; and `shape._MOVED`."""
 _GLARE_NOTED = 0.05
+"""Of the panel's light: lenses alone spread 0.5 to 2 % (design notes, readings)."""
 _ASLANT = 0.966
 """The cosine of 15°: path 1.5 % longer (design notes, physics §2)."""
 CHANNELS = ("red", "green", "blue")

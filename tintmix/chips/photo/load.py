@@ -28,6 +28,7 @@ Codes = NDArray[np.uint8] | NDArray[np.uint16]
 MOST_PIXELS = 64_000_000
 """Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
 MOST_BYTES = 256_000_000
+"""Four bytes for each of as many pixels: photos as cameras write them have one to three."""
 FEWEST_PIXELS = 64
 """Along the shorter side: below it there is no room for a chip and the panel beside it."""
 LONGEST = 16
@@ -50,11 +51,15 @@ _NOT_THREE = {
     **dict.fromkeys(("LAB", "HSV"), "its channels are not red, green and blue"),
 }
 _DNG_VERSION, _BITS_PER_SAMPLE, _ORIENTATION = 50706, 258, 274
+"""Tags of DNG and of TIFF 6.0."""
 _EXIF_IFD = 0x8769
+"""Tag that points to the Exif tags (Exif 2.3)."""
 _SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
+"""Exif tags (Exif 2.3)."""
 SETTINGS_FROM, SETTINGS_TO = 1e-6, 1e8
 """Seconds, f numbers and ISO lie between; what is outside is damaged."""
 _CLIPPED_8 = 254
+"""Of 255: a JPEG's rounding leaves what was full a step below it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

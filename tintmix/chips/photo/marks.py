@@ -23,10 +23,11 @@ _RING_FILL = (0.30, 0.78)
 _SQUARE = (0.72, 1.18)
 """A ring's outline over the quadrilateral of its corners: 1 as printed, less where blur rounds the corners."""
 _DOT_PART = (0.003, 0.09)
-"""A dot over the ring's outline, 0.021 as printed."""
+"""A dot over the ring's outline, 0.029 as printed."""
 _FIT = 0.03
 """Largest misfit of a ring's corners, in parts of its side, root mean square: twice the worst of 400 simulated photos."""
 _MOST_CANDIDATES = 4
+"""Of each number of dots: 256 ways to choose four marks are fitted in no time, and a page shows each once."""
 _DIM, _DARK = 0.15, 0.9
 """Square roots of light: darker than this beside a ring is no lit paper, and less dark than that is no ink."""
 _TOO_SLANTED = 0.866
@@ -36,7 +37,9 @@ _WINDOW_REACH_MM = 15.0
 _CLOSINGS = (41, 25, 61, 15)
 """In pixels of a picture of 1600: a ring is 10 to 20 wide where the sheet fills the photo."""
 _RING_HALF_MM, _RING_MIDDLE = (RING_OUTER_MM + RING_INNER_MM) / 4, (RING_OUTER_MM - RING_INNER_MM) / 4 / RING_OUTER_MM
+"""The middle of the ring's line: its distance from the mark's middle, and from the outer edge in parts of the ring's side."""
 _SQUARE_CORNERS: Array = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+"""Clockwise from the top left, y down, as corners are everywhere here."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,6 +22,7 @@ TRIMMED = 0.10
 MOST_SAMPLES = 160
 """Along a side: 25 600 pixels tell the mean to a part in a thousand of any spread that is allowed."""
 _CELLS = 3
+"""Along a side: enough to tell a wedge, a shadow or an edge, and each still holds a ninth of the pixels."""
 _RIM = 0.04
 """Of a place's sides: the strips along them that are held against what lies next to them."""
 _FAINT = 0.005

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
 from tintmix.desk.plain import finite
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment
 from tintmix.recipes.adjust.belief import LOT_SPREAD, Trial, lots_of
-from tintmix.recipes.adjust.decide import Question, adjust, aimed, falls_short
-from tintmix.recipes.adjust.errors import HistoryNeedsPart, HistoryTwice, PotUntinted, PriceOfNothing
+from tintmix.recipes.adjust.decide import adjust, aimed, falls_short
 from tintmix.recipes.adjust.pot import (
     Shares,
     TintedPart,
@@ -24,6 +24,7 @@ from tintmix.recipes.adjust.pot import (
     shares_of,
     stock_of,
 )
+from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
 from tintmix.sheet.cautions import cautions_for, cautions_table
@@ -70,7 +71,7 @@ class Shop:
 
 @dataclass(frozen=True, slots=True)
 class AdjustDone:
-    """What to do. body: as `adjust --json`."""
+    """What to do. body: its JSON, as formats.md has it."""
 
     adjustment: Adjustment
     body: dict[str, Any]
@@ -103,14 +104,20 @@ def adjust_for(
     strengths |= shop.strengths
     for name in shop.prices:
         if name != "resin" and name not in learnt.pigments:
-            raise PriceOfNothing(name, learnt.pigments)
+            raise ValueProblem(
+                what=f"a price is given for {name!r}; prices are of 'resin' and of {', '.join(learnt.pigments)}"
+            )
     scales = scales_from_text(shop.scales or USUAL)
     lots_of(learnt, strengths, shop.lot_spread)
     # The book's strengths are those that the sheet divided by.
     asked = {p: dose / strengths[p][0] if p in strengths else dose for p, dose in kept.doses_phr.items() if dose > 0}
     doses, spreads, made = _history(learnt, shares, history, asked, stocks, scales)
     if not any(doses.values()):
-        raise PotUntinted(kept.name)
+        raise ValueProblem(
+            where=kept.name,
+            what="this recipe is the untinted resin, so there is no pigment in the pot to adjust",
+            remedy=Remedy.TINT_BY_A_RECIPE,
+        )
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
     if made is not None:
         check_left(part, made)
@@ -160,15 +167,20 @@ def _history(
     if history.batch_g is not None:
         check_weight("the batch", history.batch_g)
         if history.part_g is not None:
-            raise HistoryTwice(shares.takes)
+            raise ValueProblem(
+                what=f"how much of part {shares.takes} there was is told twice", remedy=Remedy.KEEP_PART_OR_BATCH
+            )
     if history.part_g is None and history.batch_g is None:
         if history.weighed:
-            raise HistoryNeedsPart(shares.takes)
+            raise ValueProblem(
+                what=f"what was weighed is told, but not into how much of part {shares.takes}",
+                remedy=Remedy.SAY_INTO_HOW_MUCH,
+            )
         return asked, {}, None
     with_carriers = history.part_g is None
     part_g = history.part_g if history.part_g is not None else (history.batch_g or 0.0) * shares.share
     done = as_weighed(model.pigments, shares, part_g, history.weighed, bench, asked, stocks, with_carriers)
-    # What other letdowns brought is not said with --part alone: then more may be left than these weights add up to.
+    # What other letdowns brought is not said with the part alone: then more may be left than these weights add up to.
     known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
     return done.doses_phr, done.weigh_spreads, done.made_g if known else None
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tintmix.book.errors import NotItsModel
+from tintmix.book.errors import not_its_model
 from tintmix.desk.book.model import model_of
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
@@ -67,12 +67,12 @@ def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found
 
 
 def model_for(found: Found, named: Where | None, book: Book | None) -> TintModel:
-    """The model that the recipe came from; named: the file where it is now. Raises NotItsModel, and what `model_of` raises."""
+    """The model that the recipe came from; named: the file where it is now. Raises ValueProblem, and what `model_of` raises."""
     if named is None:
         return model_of(found.recipe, found.path, book)
     model = load_model(named)
     if found.recipe.model and model.digest() != found.recipe.model:
-        raise NotItsModel(found.recipe.name, named, model.digest(), found.recipe.model)
+        raise not_its_model(found.recipe.name, named, model.digest(), found.recipe.model)
     return model
 
 

@@ -6,12 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.book.errors import no_such_bottle
 from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
 from tintmix.desk.plain import finite
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.write import Where
+from tintmix.numerals import numeral
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
-from tintmix.recipes.adjust.errors import BottleOfAnother, OneCupOnly, SpreadOutOfRange, StrengthNotKept
+from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.says import SURPRISE
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
@@ -29,7 +32,7 @@ AS_THE_LAST = 0.05
 
 @dataclass(frozen=True, slots=True)
 class LotDone:
-    """What was found. body: as `lot --json`."""
+    """What was found. body: its JSON, as formats.md has it."""
 
     body: dict[str, Any]
 
@@ -51,21 +54,27 @@ def lot_for(
 
     keep: put it into the book, as the strength of these lots (pigment → lot), or of a bottle of the book; a reading that
     nothing explains is not kept, and a note says so. What the book knows of a lot or bottle already is where it starts from,
-    so that a second cup's chip refines the first's. Raises what is wrong with the model, the doses, the reading, the book,
-    and StrengthNotKept, BottleOfAnother, SpreadOutOfRange.
+    so that a second cup's chip refines the first's. Raises what is wrong with the model, the doses, the reading, the
+    book, or the bottle, and ValueProblem where it is not said whose strength is to be kept.
     """
     if not 0 <= weigh_spread <= 1:
-        raise SpreadOutOfRange("how well the check cup was weighed", weigh_spread, "from 0 to 1 (2 % is 0.02)")
+        raise ValueProblem(
+            what="how well the check cup was weighed", found=numeral(weigh_spread), limit="from 0 to 1 (2 % is 0.02)"
+        )
     learnt = load_model(model)
     if learnt.is_one_cup:
-        raise OneCupOnly
+        raise one_cup_only()
     named = dict(lots or {})
     learnt.dose_vector({**doses_phr, **dict.fromkeys(named, 0.0)})
     used = [p for p, dose in doses_phr.items() if dose > 0]
     if keep and not (bottle and len(used) == 1):
         missing = [p for p in used if not named.get(p)]
         if missing:
-            raise StrengthNotKept(missing)
+            raise ValueProblem(
+                what=f"the lot of {', '.join(missing)} is not named, so nothing can be kept of it",
+                remedy=Remedy.NAME_LOT,
+                pigment=missing[0],
+            )
     told = read_trial(trial, doses_phr, learnt.refractive_index, "check")
     known = {**_known(used, named, bottle, keep, book), **(strengths or {})}
     trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread))]
@@ -116,7 +125,6 @@ def _known(
 ) -> dict[str, tuple[float, float]]:
     """What the book says of these lots and this bottle. A spread is never taken as smaller than two weighings leave it."""
     from tintmix.book.book import open_book, open_book_if_there
-    from tintmix.book.errors import BottleNotInBook
 
     # A book that is named has to be there, unless it is to be begun with this.
     named = bottle or (book is not None and not keep)
@@ -128,10 +136,13 @@ def _known(
         if bottle:
             shelf = {one.name: one for one in opened.bottles()}
             if bottle not in shelf:
-                raise BottleNotInBook(bottle, shelf)
+                raise no_such_bottle(bottle, shelf)
             one = shelf[bottle]
             if one.pigment not in used:
-                raise BottleOfAnother(bottle, one.pigment, used)
+                raise ValueProblem(
+                    what=f"stock bottle {bottle!r} holds {one.pigment}, but the check cup was tinted with {', '.join(used)}",
+                    remedy=Remedy.NAME_BOTTLE_OF_CUP,
+                )
             if one.is_measured:
                 found[one.pigment] = one.strength, one.strength_spread
     return {p: (one[0], max(one[1], 0.005)) for p, one in found.items() if one is not None}

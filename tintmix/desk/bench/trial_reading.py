@@ -7,14 +7,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from tintmix.chips.chip import ChipSet, Pigment, Reading
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.write import Where
-from tintmix.recipes.adjust.errors import (
-    TrialKindDiffers,
-    TrialNotRead,
-    TrialSampleCount,
-    TrialThickness,
-    TwoWaysOfReading,
-)
+from tintmix.recipes.adjust.errors import never_cast, not_one_reading_each
 
 if TYPE_CHECKING:
     from tintmix.chips.instruments.sample import Sample
@@ -64,12 +59,11 @@ class Told:
 def read_trial(
     told: TrialReading, doses_phr: Mapping[str, float], refractive_index: float, name: str = "trial"
 ) -> Told:
-    """Raises TrialNotRead, TrialThickness, TrialImpossible, TrialKindDiffers, TrialSampleCount, and what is wrong with the
-    files."""
+    """Raises ValueProblem, and what is wrong with the files."""
     from tintmix.recipes.adjust.belief import trial_set
 
     if not told.thicknesses_mm or told.count != len(told.thicknesses_mm):
-        raise TrialNotRead(len(told.thicknesses_mm), told.count)
+        raise not_one_reading_each(len(told.thicknesses_mm), told.count)
     like = _like(told)
     notes: list[str] = []
     if told.spectrum is not None:
@@ -92,9 +86,17 @@ def _like(told: TrialReading) -> ChipSet:
 
         found = read_chips(told.like)
         if found.reading.kind != told.kind:
-            raise TrialKindDiffers(told.like, found.reading.kind, told.kind)
+            raise ValueProblem(
+                where=told.like,
+                what=f"its chips were read as {found.reading.kind}, and the trial is given as {told.kind}",
+                remedy=Remedy.READ_TRIAL_AS_CHIPS,
+            )
         if told.light is not None or told.observer is not None:
-            raise TwoWaysOfReading(told.like)
+            raise ValueProblem(
+                where=told.like,
+                what="the chip set says under which light and for which observer its chips were read",
+                remedy=Remedy.LEAVE_OUT_LIGHT_OR_SET,
+            )
         return found
     curve = None
     light = told.light or "D65"
@@ -124,10 +126,15 @@ def _spectra(told: TrialReading, like: ChipSet, notes: list[str]) -> tuple[Readi
     picked = picked if told.samples else found
     count = len(told.thicknesses_mm)
     if len(picked) != count:
-        raise TrialSampleCount(told.spectrum, len(picked), count, [one.name for one in found])
+        names = ", ".join(one.name for one in found[:8])
+        raise ValueProblem(
+            where=told.spectrum,
+            what=f"it holds {len(picked)} spectra ({names}) for {count} trial chip{'s' if count != 1 else ''}",
+            remedy=Remedy.NAME_SAMPLE,
+        )
     for thickness in told.thicknesses_mm:
         if not 0 < thickness <= THICKEST_MM:
-            raise TrialThickness("the trial chip", thickness, THICKEST_MM)
+            raise never_cast("the trial chip", thickness, THICKEST_MM)
     chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
     unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
     done = convert(

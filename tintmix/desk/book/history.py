@@ -7,7 +7,7 @@ from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
-from tintmix.book.errors import PlaceUnknown
+from tintmix.book.errors import no_such_place
 from tintmix.book.pours import KeptPour
 from tintmix.book.recipes import KeptRecipe
 from tintmix.desk.book.recipes import BookDone
@@ -27,7 +27,7 @@ def history(
 
     What it should be is the target's colour at that place, or what was predicted where the target gives none. Pours that were
     set aside, and readings under another light than the target's, are left out and named. picture: of `place`, or of the
-    thickest place that was read. Raises RecipeNotInBook, PlaceUnknown, NotThere.
+    thickest place that was read. Raises NotInBook, ValueProblem, NotThere.
     """
     with Outputs() as outputs:
         drawn = None if picture is None else outputs.picture(picture)
@@ -38,7 +38,7 @@ def history(
         counted = sorted((one for one in pours if not one.set_aside), key=lambda one: (one.pour.poured_on, one.number))
         names = [str(section["name"]) for section in newest.recipe.sections]
         if place is not None and place not in names:
-            raise PlaceUnknown(place, name, names)
+            raise no_such_place(place, name, names)
         shown = names if place is None else [place]
         charts: dict[str, dict[str, Chart]] = {}
         places, told = [], []

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING
 
-from tintmix.book.errors import ModelGone, NotItsModel, PlaceTaken
+from tintmix.book.errors import already_there, model_gone, not_its_model
 from tintmix.errors import TintmixError
 from tintmix.files.write import Outputs, Where
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def model_of(recipe: Recipe, recipe_path: Where | None = None, book: Book | None = None) -> TintModel:
     """The model with the digest that the recipe names: from its file as named, from beside the recipe file, or from the
-    book. Raises NotItsModel where only another model is found under its name, ModelGone where none is.
+    book. Raises ValueProblem where only another model is found under its name, NotThere where none is.
     """
     from tintmix.pigments.model_file import load_model
 
@@ -33,17 +33,17 @@ def model_of(recipe: Recipe, recipe_path: Where | None = None, book: Book | None
             continue
         if not recipe.model or model.digest() == recipe.model:
             return model
-        another = NotItsModel(recipe.name, place, model.digest(), recipe.model)
+        another = not_its_model(recipe.name, place, model.digest(), recipe.model)
     kept = None if book is None else book.model(recipe.model)
     if kept is not None:
         return kept
-    raise another or ModelGone(recipe.name, recipe.model_file, recipe.model)
+    raise another or model_gone(recipe.name, recipe.model_file, recipe.model)
 
 
 def write_beside(model: TintModel, recipe: Recipe, where: Where, outputs: Outputs) -> Path | None:
     """Put the model where `model_of` finds it for the recipe file `where`; its place, or None where it is there already.
 
-    Raises PlaceTaken where something else has its name.
+    Raises InUse where something else has its name.
     """
     from tintmix.pigments.model_file import load_model, save_model
 
@@ -56,7 +56,7 @@ def write_beside(model: TintModel, recipe: Recipe, where: Where, outputs: Output
             same = False
         if same:
             return None
-        raise PlaceTaken(place, "the recipe's model")
+        raise already_there(place, "the recipe's model")
     save_model(model, outputs.at(place))
     return place
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import PhotoTooLarge, PigmentNotInRecipe
+from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
 from tintmix.book.pours import LARGEST_PHOTO_BYTES
 from tintmix.book.values import Photo, PlaceReading, Pour
 from tintmix.desk.book.recipes import BookDone, pour_table
@@ -30,11 +30,11 @@ class Found:
     fingerprint_only: Sequence[Where] = ()
 
     def place_readings(self) -> tuple[PlaceReading, ...]:
-        """As the book takes them. Raises AmountOutOfSense."""
+        """As the book takes them. Raises ValueProblem."""
         return tuple(PlaceReading(place, lab, self.light, self.observer, self.read_on) for place, lab in self.readings)
 
     def pictures(self) -> tuple[Photo, ...]:
-        """The photos' bytes or fingerprints. Raises NotThere, CannotReach, PhotoTooLarge."""
+        """The photos' bytes or fingerprints. Raises NotThere, CannotReach, FileProblem."""
         kept = [_photo(path, True) for path in self.photos]
         return (*kept, *(_photo(path, False) for path in self.fingerprint_only))
 
@@ -69,7 +69,7 @@ def record(
         recipe = opened.recipe(name, revision).recipe
         for pigment in weighed.lots:
             if pigment not in recipe.doses_phr:
-                raise PigmentNotInRecipe(name, pigment, recipe.doses_phr)
+                raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
         kept = opened.add_pour(
@@ -88,7 +88,7 @@ def add(
     set_aside: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """Add to a recorded pour. set_aside: why the history leaves it out. Raises PourNotInBook, PlaceUnknown."""
+    """Add to a recorded pour. set_aside: why the history leaves it out. Raises NotInBook, ValueProblem."""
     readings, photos = found.place_readings(), found.pictures()
     with open_book(book, create=False) as opened:
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
@@ -109,5 +109,5 @@ def _photo(path: Where, keep_bytes: bool) -> Photo:
     except (OSError, ValueError) as problem:
         raise unreadable(path, getattr(problem, "strerror", None) or str(problem)) from None
     if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
-        raise PhotoTooLarge(path, len(content), LARGEST_PHOTO_BYTES)
+        raise photo_too_large(path, len(content), LARGEST_PHOTO_BYTES)
     return Photo.of(Path(path).name, content, keep_bytes)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
+from tintmix.book.errors import nothing_to_compare
 from tintmix.files.write import Outputs, Where
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
@@ -38,7 +39,7 @@ def keep(
 ) -> BookDone:
     """Keep a recipe file with its model, as the next revision of its name. model: where the model file is now.
 
-    Raises what is wrong with the recipe, the model and the book; ModelGone where the model is not to be found.
+    Raises what is wrong with the recipe, the model and the book; NotThere where the model is not to be found.
     """
     from tintmix.desk.book.model import model_of
     from tintmix.recipes.recipe_file import read_recipe
@@ -80,7 +81,7 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
 
 def show(name: str, revision: int | None = None, book: Where | None = None, out: Where | None = None) -> BookDone:
     """A kept recipe with its pours and where it came from. out: write the recipe file there, as it was kept, and the model
-    beside it. Raises RecipeNotInBook, RevisionNotInBook, PlaceTaken, CannotWrite."""
+    beside it. Raises NotInBook, InUse, CannotWrite."""
     with open_book(book, create=False) as opened:
         kept = opened.recipe(name, revision)
         others = opened.revisions(name)
@@ -118,9 +119,8 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
 def compare(name: str, first: int | None = None, second: int | None = None, book: Where | None = None) -> BookDone:
     """Two revisions of a recipe, the last two where none are named: doses, ΔE00 at the places, and what else differs.
 
-    The colours are those that each revision predicted, by its own model. Raises NothingToCompare.
+    The colours are those that each revision predicted, by its own model. Raises NotThere.
     """
-    from tintmix.book.errors import NothingToCompare
     from tintmix.desk.book.compare import compared
 
     with open_book(book, create=False) as opened:
@@ -130,7 +130,7 @@ def compare(name: str, first: int | None = None, second: int | None = None, book
         if first is None:
             earlier = [number for number in known if number < second]
             if not earlier:
-                raise NothingToCompare(name)
+                raise nothing_to_compare(name)
             first = earlier[-1]
         one, other = opened.recipe(name, first), opened.recipe(name, second)
     return BookDone(compared(one, other))
@@ -147,7 +147,7 @@ def rescale(
 ) -> BookDone:
     """A kept recipe for another resin ratio or other lots, as a new value; kept as a new revision, or written, if asked.
 
-    Raises NothingToRescale, PigmentNotInRecipe, and what is wrong with the resin file and the book.
+    Raises ValueProblem, and what is wrong with the resin file and the book.
     """
     from tintmix.book.rescale import rescaled
     from tintmix.resin import read_resin, resin_to_table
@@ -183,7 +183,7 @@ def rescale(
 
 
 def export(where: Where, names: Sequence[str] | None = None, book: Where | None = None) -> BookDone:
-    """The book, or some recipes of it, as one JSON file. Raises CannotWrite, RecipeNotInBook."""
+    """The book, or some recipes of it, as one JSON file. Raises CannotWrite, NotInBook."""
     import json
 
     place = book_place(book)
@@ -199,7 +199,7 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
-    """Bring in an export: what the book does not hold yet, all of it or nothing. Raises NotAnExport, ExportDamaged."""
+    """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
     from tintmix.book.export import LARGEST_BYTES
     from tintmix.files.text import load_text
 
@@ -213,7 +213,7 @@ def import_file(where: Where, book: Where | None = None) -> BookDone:
 
 
 def backup(where: Where, book: Where | None = None) -> BookDone:
-    """A verified copy in a new file. Raises PlaceTaken, BookPlace, BookFull, BookDamaged."""
+    """A verified copy in a new file. Raises InUse, CannotWrite, FileProblem."""
     with open_book(book, create=False) as opened:
         done = opened.backup(Path(where))
         place = str(opened.path)

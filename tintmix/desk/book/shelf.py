@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import BottleThere
+from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
+from tintmix.errors import Note, Remedy
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_from_text
-from tintmix.weighing.errors import NoBottlesPlanned
+from tintmix.weighing.bottles_file import BOTTLES_NAME, CANCELS, bottles_from_text
+from tintmix.weighing.cups import UNKNOWN_PART
+from tintmix.weighing.errors import CarrierNotSaid, NoBottlesPlanned
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -36,7 +39,7 @@ def lot(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """A lot that came in, or the strength that was found of it. Raises AmountOutOfSense, DateOutOfSense."""
+    """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
         if strength is None:
             kept = opened.add_lot(pigment, name, on, note)
@@ -56,7 +59,7 @@ def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
 
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
-    """Put a bottle on the shelf. Raises BottleThere, BadBottle."""
+    """Put a bottle on the shelf. Raises InUse, BadBottle."""
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
@@ -68,7 +71,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
     folder: that the plan was written to. carrier: the resin part they are diluted in, where the plan does not know it. A sheet
     and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
-    NoBottlesPlanned, BadBottleTable, BadBottle, BottleThere.
+    NoBottlesPlanned, BadBottleTable, BadBottle, InUse.
     """
     from tintmix.files.stamp import today
 
@@ -77,11 +80,33 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
         raise NoBottlesPlanned(folder)
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    return _shelved(planned, book)
+
+
+def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
+    """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, InUse."""
+    from tintmix.files.stamp import today
+
+    weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
+    planned = []
+    for one in plan["letdowns"]:
+        if one["carrier"] == UNKNOWN_PART:
+            raise CarrierNotSaid(one["name"])
+        used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
+        left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
+        grams = one["pigment_g"], one["carrier_g"], left_g
+        planned.append(
+            StockBottle(one["name"], one["pigment"], one["carrier"], *grams, today(), strength_spread=CANCELS)
+        )
+    return _shelved(planned, book)
+
+
+def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
     with open_book(book) as opened:
         there = {one.name: one for one in opened.bottles()}
         for bottle in planned:
             if bottle.name in there:
-                raise BottleThere(bottle.name, there[bottle.name].left_g)
+                raise bottle_there(bottle.name, there[bottle.name].left_g)
         for bottle in planned:
             opened.add_bottle(bottle)
         held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
@@ -102,7 +127,7 @@ def change_bottle(
     note: str = "",
     book: Where | None = None,
 ) -> BookDone:
-    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises BottleNotInBook, BottleHoldsLess."""
+    """Say what was taken from a bottle, what is left in it, or how strong it is. Raises NotThere, ValueProblem."""
     with open_book(book, create=False) as opened:
         bottle = None
         if used_g is not None:
@@ -121,9 +146,8 @@ def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         opened.add_check_chip(chip)
         count = len(opened.check_chips(chip.pigment, chip.lot))
-        says = (
-            f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}. `tintmix lot` works out from a check chip how strong "
-            "its lot is, and keeps that."
+        says = Note(
+            says=f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}.", remedy=Remedy.WORK_OUT_THE_LOT
         )
         return BookDone({"book": str(opened.path), "count": count, **asdict(chip), "says": says})
 

@@ -166,7 +166,7 @@ def planned(
     if not names:
         raise PlanImpossible(
             "no pigment is named; name each with --pigment"
-            + (", with its dose in the trial cup: --pigment blue=0.02" if model is not None else " NAME=DOSE")
+            + (", with its dose in the trial cup: --pigment azure=0.02" if model is not None else " NAME=DOSE")
         )
     for pigment in names:
         Pigment(pigment)

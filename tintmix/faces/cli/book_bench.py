@@ -8,6 +8,8 @@ import click
 
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_options import AS_JSON, BOOK, REVISION, factor, gram, grams, lab, pairs, readings
+from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import doses, millimetres
 
 
@@ -28,7 +30,7 @@ from tintmix.faces.cli.values import doses, millimetres
     help="What was taken from a stock bottle of the book, in g; the bottle then holds less. May be given again.",
 )  # fmt: skip
 @click.option(
-    "--lot", "lots", multiple=True, callback=pairs("lot", "blue=B-17"), metavar="PIGMENT=LOT",
+    "--lot", "lots", multiple=True, callback=pairs("lot", "azure=A-17"), metavar="PIGMENT=LOT",
     help="The lot used, where it is not the recipe's. May be given again.",
 )  # fmt: skip
 @click.option("--cure", metavar="TEXT", default="", help="How it was cured.")
@@ -55,7 +57,7 @@ def pour(name: str, number: int | None, book: str | None, as_json: bool, **said:
     part is cast, its colour, a photo, is added with --number. Examples:
 
     \b
-      tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "blue 1+50=4.82"
+      tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
     from tintmix.desk.book import pours as book_pour
@@ -126,7 +128,7 @@ def lot(
 
     if pigment is None or lot_name is None:
         if strength is not None:
-            raise click.UsageError("--strength needs a pigment and its lot, such as blue B-18")
+            raise click.UsageError("--strength needs a pigment and its lot, such as azure A-18")
         done = book_shelf.lots(pigment, book)
         told = book_text.lots(done.body)
     else:
@@ -167,8 +169,8 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
 
     \b
       tintmix book bottle
-      tintmix book bottle "blue 1+50" --pigment blue --carrier B --pigment-g 0.4 --carrier-g 20 --lot B-17
-      tintmix book bottle "blue 1+50" --used 4.82
+      tintmix book bottle "azure 1+50" --pigment azure --carrier B --pigment-g 0.4 --carrier-g 20 --lot A-17
+      tintmix book bottle "azure 1+50" --used 4.82
       tintmix book bottle --from-plan chips
     """
     from tintmix.desk.book import shelf as book_shelf
@@ -186,7 +188,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
         done = book_shelf.shelve_plan(said["from_plan"], said["carrier"], said["made_on"], book)
     elif name is None:
         if new or changes:
-            raise click.UsageError('name the bottle, such as "blue 1+50"')
+            raise click.UsageError('name the bottle, such as "azure 1+50"')
         done = book_shelf.bottles(said["pigment"], book)
     elif new:
         done = book_shelf.add_bottle(_new_bottle(name, said), book)
@@ -202,7 +204,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
         return
     told = book_text.bottles(done.body) if "says" not in done.body else text.wrapped(done.body["says"])
     holds = done.body["bottles"] if "bottles" in done.body else done.body["left_g"] > 0
-    click.echo(text.with_cautions(done.body, told) if holds else told)
+    click.echo(with_cautions(done.body, told) if holds else told)
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
@@ -253,14 +255,14 @@ def check_chip(
     """Record the check chip of a new LOT: one pigment at a known dose, cast at a known thickness, and its colour. Example:
 
     \b
-      tintmix book check-chip B-18 --dose blue=0.05 --at 12 --reading 61.3,-22.4,-18.0
+      tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
     from tintmix.book.values import CheckChip
     from tintmix.desk.book import shelf as book_shelf
     from tintmix.files.stamp import today
 
     if len(dose) != 1:
-        raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose blue=0.05")
+        raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")
     [(pigment, phr)] = dose.items()
     day = read_on or today()
     done = book_shelf.check_chip(
@@ -269,4 +271,4 @@ def check_chip(
     if as_json:
         text.say_json(done.body)
         return
-    text.say(done.body["says"])
+    text.say(in_words(done.body["says"]))

@@ -50,7 +50,7 @@ def pairs(what: str, example: str) -> Callable[[click.Context, click.Parameter, 
 
 
 def grams(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float]:
-    """Callback of weights by name: A=236.8, "blue 1+50=4.82"."""
+    """Callback of weights by name: A=236.8, "azure 1+50=4.82"."""
     out = {}
     for name, said in pairs("weight", "A=236.8")(ctx, param, value).items():
         try:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
 from tintmix.weighing.bottles_file import CANCELS
@@ -91,7 +92,7 @@ def shown(body: Mapping[str, Any]) -> str:
     if body["pours"]:
         lines += ["", pours_table(body["pours"])]
     told = "\n".join(lines)
-    return text.with_cautions(body, told) if body["pours"] else told
+    return with_cautions(body, told) if body["pours"] else told
 
 
 def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
@@ -191,7 +192,7 @@ def rescaled(body: Mapping[str, Any]) -> str:
         lines.append(text.wrapped(told))
     elif not body["written"]:
         lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))
 
 
 def poured(body: Mapping[str, Any]) -> str:
@@ -203,7 +204,7 @@ def poured(body: Mapping[str, Any]) -> str:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         told = f"When it is cast and read: `{command}`."
         lines += ["", text.wrapped(told)]
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))
 
 
 def lots(body: Mapping[str, Any]) -> str:

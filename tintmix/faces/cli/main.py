@@ -73,7 +73,7 @@ def tintmix(ctx: click.Context) -> None:
     Start here:
       tintmix tour                                      watch the whole job on the demo
       tintmix fit my-chips --model my.json              learn from your own chips
-      tintmix look my.json --dose blue=0.02 --at 60     how dark will it be at 60 mm?
+      tintmix look my.json --dose azure=0.02 --at 60     how dark will it be at 60 mm?
       tintmix solve my.json target.toml                 what do I add to get that tint?
     """
     if ctx.invoked_subcommand is None:

@@ -30,8 +30,29 @@ SHELL: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
+    Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
+    Remedy.SAY_INTO_HOW_MUCH: "Say how much of it was poured in (--part), or the batch that was weighed out (--batch).",
+    Remedy.KEEP_PART_OR_BATCH: (
+        "Keep the weight of the part (--part), or the batch that the sheet was made for (--batch)."
+    ),
+    Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
+    Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
+    Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
     # weighing, sheet
     # book
+    Remedy.START_A_BOOK: "`tintmix book keep RECIPE` starts one; name another with --book FILE.",
+    Remedy.NAME_A_PLACE_FOR_THE_BOOK: "Name a file in a folder that exists and that you may write to, with --book FILE.",
+    Remedy.NAME_ANOTHER_BOOK: "Name another file with --book.",
+    Remedy.TAKE_AWAY_WRITE_PROTECTION: "Take away its write protection, or name another with --book FILE.",
+    Remedy.PUT_THE_MODEL_BACK: "Put the file back beside the recipe, or fit the same chips again.",
+    Remedy.NAME_ITS_MODEL: "Name that model, or solve again with this one.",
+    Remedy.MAKE_THE_PHOTO_SMALLER: "Make it smaller, or keep only its fingerprint with --photo-fingerprint.",
+    Remedy.SAY_WHAT_CHANGES: "Say what changes, --resin FILE or --lot pigment=LOT. Another batch needs no new recipe: "
+    "`tintmix sheet --batch` takes any.",
+    Remedy.WEIGH_THE_BOTTLE: "Weigh what is in it and say so with --left, or make a new one.",
+    Remedy.EXPORT_AGAIN: "Export it again with `tintmix book export`.",
+    Remedy.WORK_OUT_THE_LOT: "`tintmix lot` works out from a check chip how strong its lot is, and keeps that.",
     # desk and page
     # faces
     Remedy.CHOOSE_ANOTHER_PORT: "The page may be open already; or choose another with --port {other}.",

@@ -15,10 +15,8 @@ from typing import Any
 import click
 
 from tintmix.errors import Note
-from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
 from tintmix.faces.cli.remedies import told
 from tintmix.numerals import numeral
-from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
 def say_json(body: Mapping[str, Any]) -> None:
@@ -40,17 +38,6 @@ def say(text: str = "", indent: str = "") -> None:
 def width() -> int:
     """Columns to write in: those of the terminal, from 40 to 100."""
     return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
-
-
-def with_cautions(body: Mapping[str, Any], told: str, has_weights: bool = True) -> str:
-    """An answer with the cautions of its body: before it where weights are told, else behind it; and at the end where they are
-    from."""
-    cautions, columns = cautions_in(body), width()
-    if not cautions:
-        return told
-    care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
-    lines = [*care, "", told] if has_weights else [told, "", *care]
-    return "\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)])
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> str:

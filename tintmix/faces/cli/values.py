@@ -39,13 +39,13 @@ def millimetres(ctx: click.Context, param: click.Parameter, value: Any) -> Any:
 
 
 def doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float]:
-    """Callback of an option that takes pigments and their doses in phr: blue=0.02."""
+    """Callback of an option that takes pigments and their doses in phr: azure=0.02."""
     out: dict[str, float] = {}
     for text in value:
         pigment, sign, amount = text.rpartition("=")
         pigment = pigment.strip()
         if not (sign and pigment):
-            raise click.BadParameter(f"{text!r} names no pigment and dose; write it as blue=0.02", ctx, param)
+            raise click.BadParameter(f"{text!r} names no pigment and dose; write it as azure=0.02", ctx, param)
         if pigment in out:
             raise click.BadParameter(f"{pigment} is named twice; give each pigment one dose", ctx, param)
         try:

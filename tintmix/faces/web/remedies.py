@@ -26,8 +26,26 @@ PAGE: Mapping[Remedy, str] = {
     # photos
     # pigments
     # recipes and trials
+    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
+    Remedy.SAY_INTO_HOW_MUCH: "",
+    Remedy.KEEP_PART_OR_BATCH: "",
+    Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
+    Remedy.NAME_SAMPLE: "",
+    Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     # weighing, sheet
     # book
+    Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
+    Remedy.NAME_A_PLACE_FOR_THE_BOOK: "TINTMIX_BOOK may name a file in a folder that exists and that you may write to.",
+    Remedy.NAME_ANOTHER_BOOK: "TINTMIX_BOOK may name another file.",
+    Remedy.TAKE_AWAY_WRITE_PROTECTION: "Take away its write protection.",
+    Remedy.PUT_THE_MODEL_BACK: "Bring in an export that holds it, on Recipe book.",
+    Remedy.NAME_ITS_MODEL: "Find the recipe again on Recipes.",
+    Remedy.MAKE_THE_PHOTO_SMALLER: "Make it smaller, then choose it again.",
+    Remedy.SAY_WHAT_CHANGES: "",
+    Remedy.WEIGH_THE_BOTTLE: "Weigh what is in it and say so in the Recipe book.",
+    Remedy.EXPORT_AGAIN: "Export it again from its book.",
+    Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
     # faces
     Remedy.CHOOSE_ANOTHER_PORT: "",
@@ -38,7 +56,7 @@ PAGE: Mapping[Remedy, str] = {
 
 def told(said: Said) -> str:
     """An error or a note as the page tells it."""
-    if isinstance(said, CannotWrite):
+    if isinstance(said, CannotWrite) and said.remedy is Remedy.WRITE_ELSEWHERE:
         # The page writes nowhere but into its own folder, whose place is not named on a screen.
         said = CannotWrite(where="the page's folder", what=said.what.lower(), remedy=said.remedy)
     return told_with(said, PAGE)

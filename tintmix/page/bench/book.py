@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import book_place, open_book, open_book_if_there
-from tintmix.book.errors import BookMissing, ModelGone, PourNotInBook, RecipeNotInBook, RevisionNotInBook
+from tintmix.book.errors import NotInBook, model_gone
 from tintmix.desk.book import pours as book_pour
 from tintmix.desk.book import recipes as desk_book
 from tintmix.errors import TintmixError
@@ -63,7 +63,7 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
     try:
         body = desk_book.show(name, revision).body
         told = history(name).body
-    except (BookMissing, RecipeNotInBook, RevisionNotInBook, PourNotInBook):
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -89,12 +89,12 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
 
 
 def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:
-    """Two revisions side by side, their places as colours. Raises NoSuchThing, NothingToCompare."""
+    """Two revisions side by side, their places as colours. Raises NoSuchThing, NotThere."""
     try:
         body = desk_book.compare(name, first, second).body
         with open_book(create=False) as book:
             targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
-    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -122,7 +122,7 @@ def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None
 
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
-    """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, ModelGone."""
+    """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, NotThere."""
     from tintmix.files.canonical import canonical_json
     from tintmix.files.write import write_file
     from tintmix.recipes.recipe_file import recipe_to_table
@@ -132,8 +132,8 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
             kept = book.recipe(name, revision)
             model = book.model(kept.recipe.model)
         if model is None:
-            raise ModelGone(name, kept.recipe.model_file, kept.recipe.model)
-    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+            raise model_gone(name, kept.recipe.model_file, kept.recipe.model)
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -157,7 +157,7 @@ def recipe_text(name: str, revision: int | None) -> str:
     try:
         with open_book(create=False) as book:
             return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
-    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
 
 
@@ -189,7 +189,7 @@ def record(
         return str(
             book_pour.record(name, weighed, revision=kept.revision, poured_on=day, cure=cure, note=note).body["says"]
         )
-    except (BookMissing, RecipeNotInBook, RevisionNotInBook):
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -218,7 +218,7 @@ def add_to_pour(
         pictures = [Photo.of(label, content) for label, content in photos]
         with open_book(create=False) as book:
             book.add_to_pour(name, number, readings=told, photos=pictures, note=note, set_aside=set_aside)
-    except (RecipeNotInBook, PourNotInBook):
+    except NotInBook:
         raise NoSuchThing("pour in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None
@@ -264,7 +264,7 @@ def exported(name: str | None = None) -> str:
     try:
         with open_book(create=False) as book:
             return book.export(None if name is None else [name])
-    except RecipeNotInBook:
+    except NotInBook:
         raise NoSuchThing("recipe in the book") from None
     except TintmixError as problem:
         raise OnThePage(problem) from None

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tintmix.book.errors import bottle_there
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
 from tintmix.errors import TintmixError
 from tintmix.page.bench.old_sheet import with_typed_lines
@@ -235,7 +236,7 @@ def what_matters(kept: Kept) -> list[dict[str, Any]]:
 
 
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
-    """The tinted part as it was weighed. Raises WeightOutOfRange."""
+    """The tinted part as it was weighed. Raises ValueProblem."""
     shelved = [one["name"] for one in area.get("shelved", [])]
     return pot_of(kept.sheet, kept.weighed, area.get("weights", {}), shelved)
 
@@ -264,10 +265,9 @@ def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
 def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
 
-    Raises BottleThere before anything is put there.
+    Raises InUse before anything is put there.
     """
     from tintmix.book.book import open_book
-    from tintmix.book.errors import BottleThere
     from tintmix.files.stamp import today
     from tintmix.page.bench.weights import bottle_shares, made_from
 
@@ -294,7 +294,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             there = {bottle.name: bottle.left_g for bottle in book.bottles()}
             for bottle in done:
                 if bottle.name in there:
-                    raise BottleThere(bottle.name, there[bottle.name])
+                    raise bottle_there(bottle.name, there[bottle.name])
             for bottle in done:
                 book.add_bottle(bottle)
     except TintmixError as problem:

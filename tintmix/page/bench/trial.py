@@ -268,7 +268,7 @@ def keep_lots(
     body = workspace.json(area["answer"])["body"]
     for pigment, name in lots.items():
         if not name:
-            raise NotTyped(f"the lot of {pigment}", "", "Type what stands on its bottle, such as B-18.")
+            raise NotTyped(f"the lot of {pigment}", "", "Type what stands on its bottle, such as A-18.")
     told = []
     for pigment, name in lots.items():
         one = body["lot_strengths"].get(pigment)

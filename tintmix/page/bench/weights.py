@@ -67,7 +67,7 @@ def as_typed(sheet: Sheet, typed: Mapping[str, float]) -> dict[tuple[Kind, str],
 def pot_of(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float], shelved: Collection[str] = ()) -> Pot:
     """What the typed weights make; what is not typed was weighed as asked. shelved: stock bottles that the book knows by name.
 
-    Raises WeightOutOfRange.
+    Raises ValueProblem.
     """
     grams = as_typed(sheet, typed)
     shares = bottle_shares(weighed, grams)

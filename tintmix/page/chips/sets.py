@@ -107,7 +107,7 @@ def read_set(workspace: Workspace, entry: Mapping[str, Any]) -> ChipSet:
 def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """A set by cup, each chip with the colour it reads, and, from a fit's report, the fitted one and how far it is off.
 
-    >>> one = ChipSet(Reading("colour"), (Pigment("blue"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
+    >>> one = ChipSet(Reading("colour"), (Pigment("azure"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
     >>> set_body(one)["cups"][0]["chips"][0]["srgb"]
     '#b3cad7'
     """
@@ -212,7 +212,7 @@ def begin(
     """A set with one untinted cup, to be filled by hand. Raises NotTyped, ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
-        raise NotTyped("the pigments", "", "Name at least one, such as blue.")
+        raise NotTyped("the pigments", "", "Name at least one, such as azure.")
     if len(names) > 40:
         raise TooMany("pigments", len(names), 40)
     reading = Reading(

@@ -80,7 +80,7 @@ class Adjustment:
     warnings: tuple[str, ...]
 
     def as_table(self) -> dict[str, Any]:
-        """As `adjust --json` prints it."""
+        """Its JSON, as formats.md has it."""
         return {
             "outcome": self.outcome.value,
             "says": self.says,

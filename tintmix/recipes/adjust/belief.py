@@ -17,6 +17,8 @@ import numpy as np
 
 from tintmix.chips.checks import check_values
 from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.numerals import numeral
 from tintmix.optics.absorption import effective_doses
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import UnknownPigment
@@ -24,14 +26,7 @@ from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Observations, Readings
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust.errors import (
-    SpreadOutOfRange,
-    TrialCameraUnknown,
-    TrialImpossible,
-    TrialNotRead,
-    TrialThickness,
-    TrialUntinted,
-)
+from tintmix.recipes.adjust.errors import never_cast, not_one_reading_each, untinted_chip
 from tintmix.resin import Resin
 
 LOT_SPREAD = 0.15
@@ -106,13 +101,13 @@ def trial_set(
 ) -> ChipSet:
     """The chips of one cup as (thickness in mm, reading). like: a set whose light, camera or tile curves the reading names.
 
-    Raises TrialNotRead, TrialThickness, TrialImpossible, ValueProblem.
+    Raises ValueProblem.
     """
     if not chips:
-        raise TrialNotRead(0, 0)
+        raise not_one_reading_each(0, 0)
     for thickness, _ in chips:
         if not (math.isfinite(thickness) and 0 < thickness <= THICKEST_MM):
-            raise TrialThickness(f"the {name} chip", thickness, THICKEST_MM)
+            raise never_cast(f"the {name} chip", thickness, THICKEST_MM)
     pigments = tuple(Pigment(p) for p, dose in doses_phr.items() if dose > 0)
     doses = tuple(float(doses_phr[p.name]) for p in pigments)
     made = tuple(
@@ -128,7 +123,7 @@ def trial_set(
     columns = ["value"] * reading.channels
     bad, _ = check_values(reading, [replace(chip, row=0) for chip in out.chips], columns, refractive_index)
     if bad:
-        raise TrialImpossible(f"the {name} chip", bad[0].problem)
+        raise ValueProblem(where=f"the {name} chip", what=bad[0].problem, remedy=Remedy.READ_CHIP_AGAIN)
     return out
 
 
@@ -141,8 +136,7 @@ def believe(
     """The draws after the readings of one or more cups.
 
     strengths: what is known of a lot already, pigment → (factor, relative spread); else (1, lot_spread). The weighing error
-    in `log_pot` is the first trial's. Deterministic. Raises UnknownPigment, SpreadOutOfRange, TrialUntinted,
-    TrialCameraUnknown.
+    in `log_pot` is the first trial's. Deterministic. Raises UnknownPigment, ValueProblem.
     """
     centre, spread = lots_of(model, strengths or {}, lot_spread)
     observations = _observations(model, trials, np.exp(centre), spread)
@@ -179,30 +173,37 @@ def recalibrate(
 ) -> dict[str, LotStrength]:
     """How strong the lots (or bottles) in some check chips are against the model's: pigment → (factor, relative spread).
 
-    One chip of one pigment tells it to about its weighing error; two chips of two cups better. Raises as `believe`, and
-    TrialUntinted.
+    One chip of one pigment tells it to about its weighing error; two chips of two cups better. Raises as `believe`.
     """
     used = [p for p in model.pigments if any(trial.doses_phr.get(p, 0.0) > 0 for trial in trials)]
     if not used:
-        raise TrialUntinted
+        raise untinted_chip()
     belief = believe(model, trials, strengths, lot_spread)
     return {p: belief.strength(model.pigments.index(p)) for p in used}
 
 
 def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_spread: float) -> tuple[Array, Array]:
-    """Log strength (P,) that is expected of each lot, and its spread. Raises UnknownPigment, SpreadOutOfRange."""
+    """Log strength (P,) that is expected of each lot, and its spread. Raises UnknownPigment, ValueProblem."""
     if not (math.isfinite(lot_spread) and 0 < lot_spread <= 1):
-        raise SpreadOutOfRange("the spread of a lot's strength", lot_spread, "above 0 and at most 1 (15 % is 0.15)")
+        raise ValueProblem(
+            what="the spread of a lot's strength",
+            found=numeral(lot_spread),
+            limit="above 0 and at most 1 (15 % is 0.15)",
+        )
     centre, spread = np.zeros(len(model.pigments)), np.full(len(model.pigments), lot_spread)
     for pigment, (factor, relative) in strengths.items():
         if pigment not in model.pigments:
             raise UnknownPigment(pigment, model.pigments)
         if not (math.isfinite(factor) and 0.05 <= factor <= 20):
-            raise SpreadOutOfRange(
-                f"the strength of {pigment}", factor, "a factor from 0.05 to 20; 1 is the model's own"
+            raise ValueProblem(
+                what=f"the strength of {pigment}",
+                found=numeral(factor),
+                limit="a factor from 0.05 to 20; 1 is the model's own",
             )
         if not (math.isfinite(relative) and 0 <= relative <= 1):
-            raise SpreadOutOfRange(f"the spread of {pigment}'s strength", relative, "from 0 to 1 (5 % is 0.05)")
+            raise ValueProblem(
+                what=f"the spread of {pigment}'s strength", found=numeral(relative), limit="from 0 to 1 (5 % is 0.05)"
+            )
         p = model.pigments.index(pigment)
         centre[p], spread[p] = math.log(factor), relative
     return centre, spread
@@ -215,7 +216,7 @@ def _observations(model: TintModel, trials: Sequence[Trial], factor: Array, spre
     for t, trial in enumerate(trials):
         vector = model.dose_vector(trial.doses_phr)
         if not vector.any():
-            raise TrialUntinted
+            raise untinted_chip()
         # Chips of two cups are two chips, whatever they are called.
         named = tuple(replace(chip, name=f"{t + 1}: {chip.name}"[:80], cup=f"{t + 1}") for chip in trial.chips.chips)
         sets.append(replace(trial.chips, chips=named))
@@ -251,7 +252,10 @@ def _known(
     reading = replace(reading, lean=None, latents=None)
     if reading.form == "channels" and chips.camera_curve is None:
         if model.camera_weights is None:
-            raise TrialCameraUnknown
+            raise ValueProblem(
+                what="the trial is given by camera channels, but no chip of this model was read by a camera",
+                remedy=Remedy.READ_TRIAL_OTHERWISE,
+            )
         reading = replace(reading, weights=model.camera_weights)
     if chips.reading.geometry == "regular" and model.haze is not None:
         rows = reading.chips

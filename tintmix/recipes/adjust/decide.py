@@ -4,30 +4,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import UnknownPigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
 from tintmix.recipes.adjust.answer import Adjustment, Cost, Outcome, Place
-from tintmix.recipes.adjust.belief import LOT_SPREAD, Belief, Trial, believe
-from tintmix.recipes.adjust.choice import GOOD, Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
-from tintmix.recipes.adjust.errors import NothingToMatch, OneCupOnly, PriceOutOfRange, TooLittleToWeigh
-from tintmix.recipes.adjust.pot import Shares, TintedPart, check_weight
+from tintmix.recipes.adjust.belief import Belief, believe
+from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
+from tintmix.recipes.adjust.errors import one_cup_only
+from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import AtHand, Weights, untouched, weigh
 from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import target_from_table
-from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.scales import LEAST_STEPS, USUAL, Bench, scales_from_text
 
 WORTH = 0.05
 """Chance that an addition has to gain to be worth the risk of making it."""
@@ -40,41 +39,12 @@ _SHORT = 0.005
 """Part of what the pour needs that may be missing without being made up: a scale's and a beaker's affair."""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What `adjust` is asked. also: pigments beside the recipe's that may be added. need_g: mixed resin that the pour needs;
-    None: all that the pot makes. prices: per gram, by pigment, and "resin". pot_life_min: None where nobody says."""
-
-    part: TintedPart
-    trials: tuple[Trial, ...]
-    shares: Shares
-    bench: Bench = field(default_factory=lambda: scales_from_text(USUAL))
-    bottles: tuple[StockBottle, ...] = ()
-    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    lot_spread: float = LOT_SPREAD
-    also: tuple[str, ...] = ()
-    need_g: float | None = None
-    prices: Mapping[str, float] = field(default_factory=dict)
-    pot_life_min: float | None = None
-    good: float = GOOD
-
-    def __post_init__(self) -> None:
-        if self.need_g is not None:
-            check_weight("the resin that the pour needs", self.need_g)
-        step = self.bench.finest_g
-        if self.part.left_g < LEAST_STEPS * step:
-            raise TooLittleToWeigh(self.part.left_g, step, LEAST_STEPS * step)
-        for what, price in self.prices.items():
-            if not (math.isfinite(price) and price >= 0):
-                raise PriceOutOfRange(what, price)
-
-
 def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
     """What the adjustment aims at: the recipe's sections with the colours they were to have.
 
     A place that the recipe itself does not bring within tolerance is aimed at the colour that the recipe promised for it:
-    an adjustment cannot do what the solve could not. folder: where files named by the target are. Raises NothingToMatch,
-    RecipeUnreadable, and what is wrong with the target.
+    an adjustment cannot do what the solve could not. folder: where files named by the target are. Raises FileProblem,
+    and what is wrong with the target.
     """
     table = {key: value for key, value in recipe.target.items() if key != "glass"}
     stated = recipe.target.get("section")
@@ -91,7 +61,9 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
             raise RecipeUnreadable(recipe.name, "a section's colours are not three numbers") from None
         sections.append(plain)
     if not any("lab" in one for one in sections):
-        raise NothingToMatch(recipe.name)
+        raise FileProblem(
+            where=recipe.name, what="no place on the part has a colour to come to, so nothing says what is off"
+        )
     return target_from_table({**table, "section": sections}, folder, recipe.name)
 
 
@@ -109,10 +81,10 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     """The smallest addition that brings every place within tolerance with good chance, or what else to do.
 
     target: from `aimed`, or any whose sections have colours. promised: whether it aims at what the recipe promised. Raises
-    OneCupOnly, UnknownPigment, and what `believe` and `lay` raise. Deterministic.
+    ValueProblem, UnknownPigment, and what `believe` and `lay` raise. Deterministic.
     """
     if model.is_one_cup:
-        raise OneCupOnly
+        raise one_cup_only()
     aim = lay(model, target)
     part, shares = question.part, question.shares
     pot = model.dose_vector(part.doses_phr)

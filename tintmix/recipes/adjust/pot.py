@@ -7,18 +7,10 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD
-from tintmix.recipes.adjust.errors import (
-    AgeOutOfRange,
-    MoreCarrierThanPart,
-    MoreLeftThanMade,
-    NotInRecipe,
-    PotTooSmall,
-    ResinPartsUnknown,
-    StockUnknown,
-    WeightOutOfRange,
-)
+from tintmix.recipes.adjust.errors import parts_unknown
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import Bench
@@ -35,9 +27,15 @@ _SAME = 1.0005
 
 
 def check_weight(what: str, grams: float, or_none: bool = False) -> None:
-    """Raises WeightOutOfRange. or_none: zero will do."""
+    """Raises ValueProblem. or_none: zero will do."""
     if not (math.isfinite(grams) and (grams > 0 or (or_none and grams == 0)) and grams <= MOST_G):
-        raise WeightOutOfRange(what, grams, "zero or more" if or_none else "above zero", MOST_G)
+        least = "zero or more" if or_none else "above zero"
+        raise ValueProblem(
+            what=what,
+            found=f"{numeral(grams)} g",
+            limit=f"{least}, and at most {numeral(MOST_G)} g",
+            remedy=Remedy.WEIGH_AGAIN,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +44,7 @@ class TintedPart:
 
     doses_phr: of the mix that it makes, as weighed. left_g: what is in the pot now, pigment and all. pot_g: the most that
     pot holds; None: not said. weigh_spreads: relative, by pigment. mixed_minutes_ago: None: the other part is not in yet.
-    Raises WeightOutOfRange, PotTooSmall, AgeOutOfRange.
+    Raises ValueProblem.
     """
 
     doses_phr: Mapping[str, float]
@@ -60,11 +58,18 @@ class TintedPart:
         if self.pot_g is not None:
             check_weight("what the pot holds", self.pot_g)
             if self.pot_g < self.left_g:
-                raise PotTooSmall(self.pot_g, self.left_g)
+                raise ValueProblem(
+                    what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted part are in it",
+                    remedy=Remedy.SAY_WHAT_POT_HOLDS,
+                )
         if self.mixed_minutes_ago is not None and not (
             math.isfinite(self.mixed_minutes_ago) and self.mixed_minutes_ago >= 0
         ):
-            raise AgeOutOfRange(self.mixed_minutes_ago)
+            raise ValueProblem(
+                what="the time since the parts were mixed",
+                found=f"{numeral(self.mixed_minutes_ago)} minutes",
+                limit="zero or more",
+            )
 
     @property
     def full_g(self) -> float:
@@ -92,7 +97,7 @@ class Shares:
         100·share/(100·share + Σc) is resin. Where all is mixed: 100/(100 + Σc), of which `share` is this part.
 
         >>> shares = Shares("B", 0.5, (("A", 0.5),))
-        >>> round(shares.resin_g(TintedPart({"blue": 2.0}, 104.0)), 9)
+        >>> round(shares.resin_g(TintedPart({"azure": 2.0}, 104.0)), 9)
         100.0
         """
         total = math.fsum(part.doses_phr.values())
@@ -110,11 +115,11 @@ class Shares:
 
 
 def shares_of(resin: Resin | None) -> Shares:
-    """Raises ResinPartsUnknown."""
+    """Raises FileProblem."""
     if resin is None or not resin.parts:
-        raise ResinPartsUnknown("the recipe's resin does not say which parts it is mixed from")
+        raise parts_unknown("the recipe's resin does not say which parts it is mixed from")
     if resin.takes_pigment is None:
-        raise ResinPartsUnknown("the resin does not say which of its parts takes the pigment")
+        raise parts_unknown("the resin does not say which of its parts takes the pigment")
     total = math.fsum(part.parts_by_weight for part in resin.parts)
     by_name = {part.name: part.parts_by_weight / total for part in resin.parts}
     others = tuple((name, share) for name, share in by_name.items() if name != resin.takes_pigment)
@@ -143,14 +148,14 @@ def as_weighed(
     """The doses of a tinted part from what was put on the scale: dose = 100 · pigment · share / resin of that part.
 
     part_g: of the part that takes pigment; with_carriers: what the letdowns brought is in it already, else it comes on top.
-    weighed: a pigment or a letdown ("blue 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
-    asked_phr: of pigments that are not named. Raises WeightOutOfRange, NotInRecipe, StockUnknown, MoreCarrierThanPart.
+    weighed: a pigment or a letdown ("azure 1+50", or the name of one of `stocks`), and grams of it, as often as it was added.
+    asked_phr: of pigments that are not named. Raises ValueProblem.
 
     >>> from tintmix.weighing.scales import scales_from_text
     >>> shares = Shares("B", 0.5, (("A", 0.5),))
-    >>> done = as_weighed(["blue"], shares, 94.9, [("blue 1+50", 5.1)], scales_from_text(["0.01"]))
+    >>> done = as_weighed(["azure"], shares, 94.9, [("azure 1+50", 5.1)], scales_from_text(["0.01"]))
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
-    ({'blue': 0.05005005}, 100.0)
+    ({'azure': 0.05005005}, 100.0)
     """
     check_weight(f"part {shares.takes}", part_g)
     pigment_g: dict[str, float] = {}
@@ -161,12 +166,20 @@ def as_weighed(
         stock = next((one for one in stocks if one.name == name), None) or stock_of(name, pigments)
         pigment, share = (name, 1.0) if stock is None else (stock.pigment, stock.share)
         if pigment not in pigments:
-            raise NotInRecipe(name, pigments)
+            raise ValueProblem(
+                what=f"{name!r} is no pigment of this model, and no stock bottle; it knows {', '.join(pigments)}",
+                remedy=Remedy.WRITE_BOTTLE_AS_RATIO,
+                pigment=next(iter(pigments), "azure"),
+            )
         pigment_g[pigment] = pigment_g.get(pigment, 0.0) + grams * share
         squares[pigment] = squares.get(pigment, 0.0) + (bench.pigment_place(grams).spread_g * share) ** 2
         carrier_g += grams * (1 - share)
     if with_carriers and carrier_g > part_g * _SAME:
-        raise MoreCarrierThanPart(shares.takes, carrier_g, part_g)
+        raise ValueProblem(
+            what=f"what was weighed from stock bottles brought {carrier_g:.4g} g of part {shares.takes}, but the whole batch "
+            f"holds only {part_g:.4g} g of it",
+            remedy=Remedy.CHECK_WEIGHTS_AND_BATCH,
+        )
     resin_g = part_g if with_carriers else part_g + carrier_g
     doses = {p: 100 * g * shares.share / resin_g for p, g in pigment_g.items()}
     spreads = {p: min(math.sqrt(squares[p]) / g, 1.0) if g > 0 else WEIGH_SPREAD for p, g in pigment_g.items()}
@@ -177,12 +190,12 @@ def as_weighed(
 
 
 def stock_of(name: str, pigments: Sequence[str]) -> StockBottle | None:
-    """The stock bottle that a name such as "blue 1+50" stands for; None for a name that is none.
+    """The stock bottle that a name such as "azure 1+50" stands for; None for a name that is none.
 
     >>> found = stock_of("sea green 1+50", ["sea green"])
     >>> found.pigment, found.n
     ('sea green', 50.0)
-    >>> stock_of("blue", ["blue"]) is None
+    >>> stock_of("azure", ["azure"]) is None
     True
     """
     found = None if name in pigments else _LETDOWN.fullmatch(name.strip())
@@ -190,11 +203,19 @@ def stock_of(name: str, pigments: Sequence[str]) -> StockBottle | None:
         return None
     n = float(found["n"].replace(",", "."))
     if not 0 < n <= _WEAKEST:
-        raise StockUnknown(name, f"1 + {numeral(n)} is no ratio")
+        raise ValueProblem(
+            where=f"stock bottle {name!r}",
+            what=f"1 + {numeral(n)} is no ratio",
+            remedy=Remedy.WRITE_BOTTLE_AS_RATIO,
+            pigment=found["pigment"],
+        )
     return StockBottle.of_ratio(name, found["pigment"], n)
 
 
 def check_left(part: TintedPart, made_g: float) -> None:
-    """Raises MoreLeftThanMade."""
+    """Raises ValueProblem."""
     if part.left_g > made_g * _SAME:
-        raise MoreLeftThanMade(part.left_g, made_g)
+        raise ValueProblem(
+            what=f"{part.left_g:g} g of the tinted part are said to be left, but only {made_g:g} g were made",
+            remedy=Remedy.WEIGH_POT_AGAIN,
+        )

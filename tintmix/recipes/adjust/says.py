@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
-
-if TYPE_CHECKING:
-    from tintmix.recipes.adjust.belief import Belief
-    from tintmix.recipes.adjust.decide import Question
-    from tintmix.recipes.adjust.weigh import Addition
+from tintmix.recipes.adjust.belief import Belief
+from tintmix.recipes.adjust.question import Question
+from tintmix.recipes.adjust.weigh import Addition
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -137,7 +134,7 @@ def _keep(found: Adjustment, question: Question) -> str:
         return f"leave it: {so_far}, and nothing that can be added makes it much better.{more}"
     return (
         f"leave it, and do not pour it yet: {so_far}, and neither what can be added nor a fresh batch of the same pigments "
-        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment (--also), or solve anew."
+        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment, or find a new recipe."
     )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral
 
@@ -62,38 +63,38 @@ def _pairs(
 
 
 def weights_list(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
-    """Callback of what was weighed: blue=0.09 or "blue 1+50=4.82"."""
-    return tuple(_pairs(ctx, param, value, "g", "it as blue=0.09, or as 'blue 1+50=4.82'"))
+    """Callback of what was weighed: azure=0.09 or "azure 1+50=4.82"."""
+    return tuple(_pairs(ctx, param, value, "g", "it as azure=0.09, or as 'azure 1+50=4.82'"))
 
 
 def prices_list(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float]:
-    """Callback of prices per gram: blue=0.12."""
-    return dict(_pairs(ctx, param, value, "", "the price of a gram, such as blue=0.12"))
+    """Callback of prices per gram: azure=0.12."""
+    return dict(_pairs(ctx, param, value, "", "the price of a gram, such as azure=0.12"))
 
 
 def strengths_list(
     ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
 ) -> dict[str, tuple[float, float]]:
-    """Callback of what is known of lots: blue=1.08 or blue=1.08:3, the second in per cent."""
+    """Callback of what is known of lots: azure=1.08 or azure=1.08:3, the second in per cent."""
     out = {}
     for said in value:
         pigment, sign, amount = said.rpartition("=")
         factor, parted, spread = amount.partition(":")
         if not (sign and pigment.strip()):
-            raise click.BadParameter(f"{said!r} names no pigment and factor; write blue=1.08:3", ctx, param)
-        such = "a factor and perhaps its spread in per cent, such as blue=1.08:3"
+            raise click.BadParameter(f"{said!r} names no pigment and factor; write azure=1.08:3", ctx, param)
+        such = "a factor and perhaps its spread in per cent, such as azure=1.08:3"
         wide = _number(ctx, param, spread, "%", such) / 100 if parted else 0.03
         out[pigment.strip()] = _number(ctx, param, factor, "", such), wide
     return out
 
 
 def in_hand(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, str]:
-    """Callback of lots: blue=B-18."""
+    """Callback of lots: azure=A-18."""
     out: dict[str, str] = {}
     for said in value:
         pigment, sign, lot = (part.strip() for part in said.partition("="))
         if not (sign and pigment and lot):
-            raise click.BadParameter(f"{said!r} names no pigment and lot; write it as blue=B-18", ctx, param)
+            raise click.BadParameter(f"{said!r} names no pigment and lot; write it as azure=A-18", ctx, param)
         out[pigment] = lot
     return out
 
@@ -171,7 +172,7 @@ def trial_of(read: Mapping[str, Any]) -> TrialReading:
 )  # fmt: skip
 @click.option(
     "--weighed", multiple=True, callback=weights_list, metavar="NAME=G",
-    help="What was really weighed, where it is not what the sheet asked: blue=0.09, or 'blue 1+50=4.82' from a bottle.",
+    help="What was really weighed, where it is not what the sheet asked: azure=0.09, or 'azure 1+50=4.82' from a bottle.",
 )  # fmt: skip
 @click.option("--part", "part_g", callback=grams, metavar="G", default=None,
               help="The part that takes pigment, as weighed, without what the letdowns brought.")  # fmt: skip
@@ -279,7 +280,7 @@ def told(body: Mapping[str, Any]) -> str:
             )
         )
     # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
-    return text.with_cautions(body, "\n".join(lines), has_weights=body["outcome"] != "too late")
+    return with_cautions(body, "\n".join(lines), has_weights=body["outcome"] != "too late")
 
 
 def _places(body: Mapping[str, Any]) -> str:

@@ -59,7 +59,7 @@ def book(ctx: click.Context, book: str | None) -> None:
 
     \b
       tintmix book keep recipe.json                     a recipe, with its model
-      tintmix book pour sea --batch 450 --weighed B=208.4 --from-bottle "blue 1+50=4.82"
+      tintmix book pour sea --batch 450 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading point=31.2,-20.1,4.5
       tintmix book history sea                          does it still come out the same?
       tintmix book show sea --out sea.json              and again, next year
@@ -189,7 +189,7 @@ def history(
 @REVISION
 @click.option("--resin", type=click.Path(), metavar="FILE", default=None, help="The resin as it is now, a resin.toml.")
 @click.option(
-    "--lot", "lots", multiple=True, callback=pairs("lot", "blue=B-18"), metavar="PIGMENT=LOT",
+    "--lot", "lots", multiple=True, callback=pairs("lot", "azure=A-18"), metavar="PIGMENT=LOT",
     help="A new lot of a pigment; its strength comes from the book. May be given again.",
 )  # fmt: skip
 @click.option("--keep", "keep_it", is_flag=True, help="Keep it as a new revision.")

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import number
 from tintmix.numerals import numeral
 
@@ -103,7 +104,7 @@ def told(body: dict[str, Any]) -> str:
         lines += ["", text.wrapped(f"For {body['batch_g']:g} g of mixed resin: {_figures(body['grams'])} g{drops}.")]
     if body["resin"] is None and asked is None:
         lines += ["", text.wrapped("With --resin FILE also per 100 g of one part and by volume.")]
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))
 
 
 def _word(basis: str) -> str:

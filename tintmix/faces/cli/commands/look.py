@@ -19,7 +19,7 @@ from tintmix.numerals import numeral, percent
     multiple=True,
     callback=doses,
     metavar="PIGMENT=PHR",
-    help="A pigment and its dose in phr (g per 100 g of mixed resin), such as blue=0.02. Once for each pigment. "
+    help="A pigment and its dose in phr (g per 100 g of mixed resin), such as azure=0.02. Once for each pigment. "
     "Without any: the untinted resin; of a one-cup model, the cup as poured (mix=1).",
 )
 @click.option(
@@ -84,7 +84,7 @@ def look(
     MODEL is a file that `tintmix fit` wrote. Example:
 
     \b
-      tintmix look my.json --dose blue=0.02 --dose green=0,01 --at 8 --at 60 --picture wedge.png
+      tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
     """
     from tintmix.desk.look import look_at
 

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.commands.adjust import (
     in_hand,
     percent_part,
@@ -57,7 +58,7 @@ def lot(
     a file that `tintmix fit` wrote. A second cup's chip, read later under the same lot, refines the first. Example:
 
     \b
-      tintmix lot my.json --dose blue=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot blue=B-18 --keep
+      tintmix lot my.json --dose azure=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot azure=A-18 --keep
     """
     from tintmix.desk.bench.lot import lot_for
 
@@ -77,4 +78,4 @@ def told(body: Mapping[str, Any]) -> str:
     if body["kept"]:
         lines.append(text.wrapped(f"Kept in the book: {', '.join(body['kept'])}."))
     lines += [text.wrapped(f"Note: {note}") for note in body["notes"]]
-    return text.with_cautions(body, "\n".join(lines))
+    return with_cautions(body, "\n".join(lines))

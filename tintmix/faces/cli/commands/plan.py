@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral, percent
@@ -17,13 +18,13 @@ if TYPE_CHECKING:
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
-    """Callback of pigments with or without a dose: blue, blue=0.02."""
+    """Callback of pigments with or without a dose: azure, azure=0.02."""
     out: dict[str, float | None] = {}
     for said in value:
         pigment, sign, amount = said.partition("=")
         pigment = pigment.strip()
         if not pigment:
-            raise click.BadParameter(f"{said!r} names no pigment; write it as blue or blue=0.02", ctx, param)
+            raise click.BadParameter(f"{said!r} names no pigment; write it as azure or azure=0.02", ctx, param)
         if pigment in out:
             raise click.BadParameter(f"{pigment} is named twice; name each pigment once", ctx, param)
         try:
@@ -198,10 +199,10 @@ def plan(
     each new pigment alone once. Examples:
 
     \b
-      tintmix plan chips --pigment blue=0.02 --pigment green=0.01 --at 8 --at 60 --cast 3 --cast 12 --cast 25
-      tintmix plan chips --pigment blue=0.02 --pigment green=0.01 --model one-cup.json --at 8 --at 60
+      tintmix plan chips --pigment azure=0.02 --pigment emerald=0.01 --at 8 --at 60 --cast 3 --cast 12 --cast 25
+      tintmix plan chips --pigment azure=0.02 --pigment emerald=0.01 --model one-cup.json --at 8 --at 60
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
-      tintmix plan chips --pigment blue=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
+      tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
     from tintmix.desk.plan.plan import Order, plan_chips
     from tintmix.desk.plan.tile import OnTile
@@ -257,7 +258,7 @@ def told(body: Mapping[str, Any]) -> str:
                 f"Holder sheet for the photo: {body['holder']}. Print it at 100 %; its second page tells how to use it."
             )
         )
-    return text.with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
+    return with_cautions(body, "\n".join(line for at, line in enumerate(lines) if line or (at and lines[at - 1])))
 
 
 def cups_table(cups: Any) -> str:

@@ -25,12 +25,12 @@ def grams(ctx: click.Context, param: click.Parameter, value: str | None) -> floa
 
 
 def in_hand(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, str]:
-    """Callback of lots: blue=B-18."""
+    """Callback of lots: azure=A-18."""
     out: dict[str, str] = {}
     for said in value:
         pigment, sign, lot = (part.strip() for part in said.partition("="))
         if not (sign and pigment and lot):
-            raise click.BadParameter(f"{said!r} names no pigment and lot; write it as blue=B-18", ctx, param)
+            raise click.BadParameter(f"{said!r} names no pigment and lot; write it as azure=A-18", ctx, param)
         if pigment in out:
             raise click.BadParameter(f"{pigment} is named twice; give each pigment one lot", ctx, param)
         out[pigment] = lot

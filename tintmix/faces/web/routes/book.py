@@ -151,7 +151,7 @@ def _weights(text: str, units: Units) -> dict[str, float]:
             continue
         found = re.fullmatch(r"\s*(.+?)[\s:=]+(\S+)(?:\s*(?:g|oz))?\s*", line)
         if found is None:
-            raise NotTyped("what was weighed", line.strip(), "Write a line each, such as blue 1+50 4.82.")
+            raise NotTyped("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
         out[found[1]] = units.grams(found[2], f"the weight of {found[1][:40]} ({units.mass_unit})")
     return out
 

@@ -135,23 +135,47 @@ async def plan(request: Request) -> Response:
 
 async def bench(request: Request) -> Response:
     """The plan of the set at hand, to follow at the bench; it prints."""
-    from tintmix.desk.plan.text import casting_steps
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.sheet.cautions import cautions_for
-
     page = page_of(request)
     now = page.workspace.now()
     area = now.area("chips")
     name = area.get("plans", {}).get(area.get("active"))
     if name is None:
         raise NoSuchThing("plan")
+    return _bench_screen(request, page, now, name)
+
+
+def _bench_screen(request: Request, page: Page, now: Snapshot, name: str, **more: Any) -> Response:
+    from tintmix.desk.plan.text import casting_steps
+    from tintmix.page.chips import sets as page_chips
+    from tintmix.sheet.cautions import cautions_for
+
     resin = page_chips.resin_at_hand(page.workspace, now)
     context = {
         "plan": page.workspace.json(name),
         "cautions": cautions_for(resin),
         "bench_steps": casting_steps(resin),
     }
-    return render(request, "plan.html", "chips", context, snapshot=now)
+    return render(request, "plan.html", "chips", context, snapshot=now, **more)
+
+
+async def shelve(request: Request) -> Response:
+    """The plan's stock bottles onto the book's shelf, less what its cups take."""
+    from tintmix.desk.book.shelf import shelve_planned
+    from tintmix.faces.web.app import status_of
+
+    await read_form(request)
+    page = page_of(request)
+    now = page.workspace.now()
+    area = now.area("chips")
+    name = area.get("plans", {}).get(area.get("active"))
+    if name is None:
+        raise NoSuchThing("plan")
+    try:
+        done = await run_in_threadpool(shelve_planned, page.workspace.json(name))
+    except TintmixError as problem:
+        return _bench_screen(request, page, now, name, status=status_of(problem), problem=problem)
+    page.say(done.body["says"])
+    return go("/chips/plan")
 
 
 async def upload(request: Request) -> Response:
@@ -320,7 +344,7 @@ def _names(text: str) -> list[str]:
 
 
 def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the part, where it is known: a line each, "blue 0.02"."""
+    """Pigments with the dose meant for the part, where it is known: a line each, "azure 0.02"."""
     out: dict[str, float | None] = {}
     for line in text.replace(";", "\n").splitlines():
         words = line.replace("=", " ").split()
@@ -330,7 +354,7 @@ def _doses_of(text: str) -> dict[str, float | None]:
         dose = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
         out[name] = dose
     if not out:
-        raise NotTyped("the pigments", "", "Type each in a line, such as blue, or blue 0.02.")
+        raise NotTyped("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
     return out
 
 
@@ -351,6 +375,7 @@ ROUTES = [
     Route("/chips/begin", begin, methods=["POST"]),
     Route("/chips/plan", bench),
     Route("/chips/plan", plan, methods=["POST"]),
+    Route("/chips/plan/shelf", shelve, methods=["POST"]),
     Route("/chips/upload", upload, methods=["POST"]),
     Route("/chips/choose", choose, methods=["POST"]),
     Route("/chips/remove", remove_set, methods=["POST"]),
