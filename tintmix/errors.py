@@ -71,6 +71,11 @@ class Remedy(StrEnum):
     # photos
 
     # pigments
+    READ_A_CHIP = auto()
+    POUR_A_CUP_OF_IT = auto()
+    FIT_SETS_APART = auto()
+    DESCRIBE_GLASS_OTHERWISE = auto()
+    FIT_AGAIN = auto()
 
     # recipes and trials
     MEASURE_WHERE_READ = auto()
@@ -94,6 +99,11 @@ class Remedy(StrEnum):
     LEAVE_OUT_LIGHT_OR_SET = auto()
     NAME_SAMPLE = auto()
     NAME_LOT = auto()
+    GIVE_A_PLACE = auto()
+    GIVE_A_COLOUR = auto()
+    NAME_EACH_PLACE = auto()
+    LOOSEN_LIMITS = auto()
+    MAKE_RECIPE_AGAIN = auto()
 
     # weighing, sheet
 

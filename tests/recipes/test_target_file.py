@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from tintmix.errors import FileProblem, NotThere, TintmixError
 from tintmix.files.errors import BadTable, FormatMissing
-from tintmix.recipes.errors import NoSection, NothingToAimAt
 from tintmix.recipes.target import Limits, Target
 from tintmix.recipes.target_file import read_target, target_from_table, target_to_table
 
@@ -161,11 +160,11 @@ spectrum = "missing.csv"
         (b"format = ", FileProblem),
         (b"format = 2\n[[section]]\nthickness_mm = 8\n", FileProblem),
         (b"format = '1'\n", FormatMissing),
-        (b"format = 1\n", NoSection),
-        (b"format = 1\nsection = []\n", NoSection),
+        (b"format = 1\n", FileProblem),
+        (b"format = 1\nsection = []\n", FileProblem),
         (b"format = 1\nsection = 3\n", BadTable),
         (b"format = 1\nsection = [3]\n", BadTable),
-        (b"format = 1\n[[section]]\nthickness_mm = 8\n", NothingToAimAt),
+        (b"format = 1\n[[section]]\nthickness_mm = 8\n", FileProblem),
         (b"format = 1\n[[section]]\nthickness_mm = nan\nlab = [1, 2, 3]\n", BadTable),
         (b"format = 1\n[[section]]\nthickness_mm = inf\nlab = [1, 2, 3]\n", BadTable),
         (b"format = 1\n[[section]]\nthickness_mm = '8'\nlab = [1, 2, 3]\n", BadTable),

@@ -61,6 +61,8 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.TYPE_CHIP_AND_COLOUR: "Write the chip and its colour, such as “b1 78.2 -12.5 -20.1”.",
     # photos
     # pigments
+    Remedy.FIT_SETS_APART: "Fit them apart, or correct the set that is wrong.",
+    Remedy.DESCRIBE_GLASS_OTHERWISE: "Give its lab or its spectrum, or fit a set of camera readings taken beside it.",
     # recipes and trials
     Remedy.MEASURE_WHERE_READ: "Measure it where it was read.",
     Remedy.READ_CHIP_AGAIN: "Read the chip again, or check the numbers that were typed.",
@@ -82,6 +84,10 @@ SHARED: Mapping[Remedy, str] = {
     ),
     Remedy.NAME_BOTTLE_OF_CUP: "Name the bottle it was weighed from.",
     Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
+    Remedy.GIVE_A_PLACE: "Give at least one [[section]] with its thickness_mm and its colour.",
+    Remedy.GIVE_A_COLOUR: "Give one place a colour, or describe a glass piece.",
+    Remedy.NAME_EACH_PLACE: "Give each place on the part its own name.",
+    Remedy.LOOSEN_LIMITS: "Loosen them and solve again.",
     # weighing, sheet
     # book
     Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",

@@ -26,7 +26,7 @@ from tintmix.files.upgrades import Format
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.section import THICKEST_MM
-from tintmix.recipes.errors import NoSection
+from tintmix.recipes.errors import no_place
 from tintmix.recipes.target import (
     ABSORPTION_UNITS,
     AbsorptionUnit,
@@ -99,7 +99,7 @@ _TARGET = Table(
 def read_target(path: str | Path) -> Target:
     """The target that a TOML file describes; curve files it names are looked for beside it.
 
-    Raises NoSection, NothingToAimAt, and BadTable, which holds everything that is wrong with the keys at once; and
+    Raises FileProblem, ValueProblem, and BadTable, which holds everything that is wrong with the keys at once; and
     what `load_toml` and `Format.up_to_date` raise.
     """
     path = Path(path)
@@ -115,7 +115,7 @@ def target_from_table(table: Mapping[str, Any], folder: Path | None = None, wher
     """
     table = TARGET_FORMAT.up_to_date(table, where)
     if "section" not in table or table["section"] == []:
-        raise NoSection(where)
+        raise no_place(where)
     raw = checked(_TARGET, table, where)
     return _Builder(folder or Path(), where).build(raw, table)
 

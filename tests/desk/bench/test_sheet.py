@@ -15,12 +15,11 @@ import pytest
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo
-from tintmix.errors import CannotWrite, InUse, NotThere, TintmixError, ValueProblem
+from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, TintmixError, ValueProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
 from tintmix.recipes.again import moves, places_of
-from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe, make_recipe, read_recipe, write_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import read_target
@@ -271,7 +270,7 @@ def test_a_one_cup_recipe_has_nothing_to_weigh(tmp_path: Path, fitted: Callable[
     ],
 )
 def test_a_recipe_that_does_not_hold_together(place: Place, changes: Mapping[str, Any]) -> None:
-    with pytest.raises(RecipeUnreadable):
+    with pytest.raises(FileProblem, match=r"not a recipe"):
         sheet_for(place(**changes), BATCH)
 
 

@@ -15,7 +15,6 @@ from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, page_for_tile, thin_moulds, tile_seen
 from tintmix.errors import ValueProblem
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.resin import Resin
 
 WHITE = OnTile((94.0, -0.3, 1.5))
@@ -90,9 +89,9 @@ def test_moulds() -> None:
     assert defaults == {"cast_mm": list(TILE_CAST_MM)}
     assert thin_moulds((), 3.0, {}) == (1.5, 3.0)
     assert thin_moulds((1.5,), 25.0, {}) == (1.0, 1.5, 2.0, 4.0)
-    with pytest.raises(PlanImpossible, match="thinnest chip that can be cast is 6 mm"):
+    with pytest.raises(ValueProblem, match="thinnest chip that can be cast is 6 mm"):
         thin_moulds((6.0, 12.0), None, {})
-    with pytest.raises(PlanImpossible, match="a thickness to cast is nan"):
+    with pytest.raises(ValueProblem, match="a thickness to cast is nan"):
         thin_moulds((), float("nan"), {})
 
 
@@ -105,9 +104,9 @@ def test_a_thin_part_needs_no_word_about_a_block() -> None:
 @pytest.mark.parametrize(
     ("order", "problem", "says"),
     [
-        (dataclasses.replace(ORDER, kind="spectrum"), PlanImpossible, "for colours only"),
-        (dataclasses.replace(ORDER, cast_mm=(6.0,)), PlanImpossible, "at most 4 mm thick"),
-        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), PlanImpossible, "a thickness to cast is nan"),
+        (dataclasses.replace(ORDER, kind="spectrum"), ValueProblem, "for colours only"),
+        (dataclasses.replace(ORDER, cast_mm=(6.0,)), ValueProblem, "at most 4 mm thick"),
+        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), ValueProblem, "a thickness to cast is nan"),
         (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), ValueProblem, "tile_lab"),
         (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), ValueProblem, "tile_lab"),
         (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), ValueProblem, "contact"),  # type: ignore[arg-type]

@@ -36,7 +36,6 @@ from tintmix.pigments.design.belief import (
 )
 from tintmix.pigments.design.cups import Plan, Wish, check_lengths, least_cups, names_of, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
@@ -103,7 +102,7 @@ def plan_chips(
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. Raises
-    PlanImpossible, FolderTaken, CannotWrite, InUse, and what is wrong with the model or the resin.
+    ValueProblem, FolderTaken, CannotWrite, InUse, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -158,22 +157,22 @@ def planned(
     name: str = "chips",
     model_name: str = "",
 ) -> Planned:
-    """The plan without any file. Raises PlanImpossible."""
+    """The plan without any file. Raises ValueProblem."""
     started = time.perf_counter()
     warnings: list[str] = []
     defaults: dict[str, Any] = {}
     names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
     if not names:
-        raise PlanImpossible(
-            "no pigment is named; name each with --pigment"
+        raise ValueProblem(
+            what="no pigment is named; name each with --pigment"
             + (", with its dose in the trial cup: --pigment azure=0.02" if model is not None else " NAME=DOSE")
         )
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
-            raise PlanImpossible("a pigment called mix stands for a whole mix; name the pigments that are in it")
+            raise ValueProblem(what="a pigment called mix stands for a whole mix; name the pigments that are in it")
     if order.on_tile is not None and order.kind != "colour":
-        raise PlanImpossible('chips on a white tile are planned for colours only; leave the kind at "colour"')
+        raise ValueProblem(what='chips on a white tile are planned for colours only; leave the kind at "colour"')
     cast = _cast(order, defaults) if order.on_tile is None else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
     check_lengths(order.sections_mm, cast)
     thickest = max(order.sections_mm)
@@ -247,8 +246,8 @@ def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
     cast = list(order.cast_mm)
     if order.cast_to_mm is not None:
         if not (np.isfinite(order.cast_to_mm) and 0.2 <= order.cast_to_mm <= 500):
-            raise PlanImpossible(
-                f"a thickness to cast is {numeral(order.cast_to_mm)} mm; it must be from 0.2 to 500 mm"
+            raise ValueProblem(
+                what="a thickness to cast", found=f"{numeral(order.cast_to_mm)} mm", limit="from 0.2 to 500 mm"
             )
         halves = [order.cast_to_mm / 2**k for k in range(5)]
         cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
@@ -272,11 +271,14 @@ def _part_doses(
         dose = order.pigments.get(pigment)
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
-                raise PlanImpossible(f"{pigment} has a dose of {numeral(dose)} phr for the part; it must be above 0")
+                raise ValueProblem(
+                    what=f"the dose of {pigment} for the part", found=f"{numeral(dose)} phr", limit="above 0"
+                )
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
-            raise PlanImpossible(
-                f"the model is of one cup of a mix, and the dose of {pigment} in it is not said; write --pigment {pigment}=DOSE"
+            raise ValueProblem(
+                what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said; write --pigment "
+                f"{pigment}=DOSE"
             )
         elif model is not None and pigment in model.pigments:
             doses.append(float(f"{part_dose_of(model, pigment, len(names), thickest):.2g}"))

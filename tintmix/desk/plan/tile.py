@@ -9,9 +9,9 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.chip import ChipSet, Contact, Reading
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.tile import Tile
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.inference.gather import tile_of
 
 THICKEST_ON_TILE_MM = 4.0
@@ -57,7 +57,7 @@ def tile_seen(on: OnTile, light: str, observer: int) -> Tile:
 
 
 def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: dict[str, Any]) -> tuple[float, ...]:
-    """Of the thicknesses that can be cast, those that a tile can be seen through. Raises PlanImpossible.
+    """Of the thicknesses that can be cast, those that a tile can be seen through. Raises ValueProblem.
 
     >>> thin_moulds((2.0, 6.0, 25.0), None, {}), thin_moulds((), 12.0, {})
     ((2.0,), (1.0, 2.0, 4.0))
@@ -65,7 +65,9 @@ def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: di
     cast = list(cast_mm)
     if cast_to_mm is not None:
         if not (np.isfinite(cast_to_mm) and 0.2 <= cast_to_mm <= 500):
-            raise PlanImpossible(f"a thickness to cast is {numeral(cast_to_mm)} mm; it must be from 0.2 to 500 mm")
+            raise ValueProblem(
+                what="a thickness to cast", found=f"{numeral(cast_to_mm)} mm", limit="from 0.2 to 500 mm"
+            )
         most = min(cast_to_mm, THICKEST_ON_TILE_MM)
         cast += [most, *(mm for mm in (most / 2, most / 4) if mm >= _THINNEST_HALF_MM)]
     if not cast:
@@ -73,9 +75,10 @@ def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: di
         defaults["cast_mm"] = cast
     thin = tuple(sorted({mm for mm in cast if not mm > THICKEST_ON_TILE_MM}))
     if not thin:
-        raise PlanImpossible(
-            f"the thinnest chip that can be cast is {numeral(min(cast))} mm, and a chip that is read on a white tile is at most "
-            f"{numeral(THICKEST_ON_TILE_MM)} mm thick; cast thinner ones (--cast 2 --cast 4), or read through the chips instead"
+        raise ValueProblem(
+            what=f"the thinnest chip that can be cast is {numeral(min(cast))} mm, and a chip that is read on a white tile is at "
+            f"most {numeral(THICKEST_ON_TILE_MM)} mm thick; cast thinner ones (--cast 2 --cast 4), or read through the "
+            "chips instead"
         )
     return thin
 

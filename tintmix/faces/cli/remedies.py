@@ -29,6 +29,9 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.SAY_ABSORBANCE_OR_PERCENT: "Say --quantity absorbance, or --unit percent.",
     # photos
     # pigments
+    Remedy.READ_A_CHIP: "Read a chip, or take `use = no` off one.",
+    Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or take its column and its table out of the set.",
+    Remedy.FIT_AGAIN: "Make it again with `tintmix fit`.",
     # recipes and trials
     Remedy.TINT_ANEW: "Tint a new part, or name a finer scale (--scale).",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Give the resin's file with its parts and takes_pigment (--resin FILE).",
@@ -39,6 +42,7 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "Leave out --light and --observer, or the set.",
     Remedy.NAME_SAMPLE: "Name the one that is meant with --sample, once for each chip.",
     Remedy.NAME_LOT: "Name it, as in --lot {pigment}=A-18.",
+    Remedy.MAKE_RECIPE_AGAIN: "Make it again with `tintmix solve --keep`.",
     # weighing, sheet
     # book
     Remedy.START_A_BOOK: "`tintmix book keep RECIPE` starts one; name another with --book FILE.",

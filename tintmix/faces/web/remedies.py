@@ -25,6 +25,9 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.SAY_ABSORBANCE_OR_PERCENT: "Choose as quantity absorbance, or as unit percent.",
     # photos
     # pigments
+    Remedy.READ_A_CHIP: "Read a chip, or let one count again that is left out.",
+    Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or leave the chips that hold it out.",
+    Remedy.FIT_AGAIN: "Learn the pigments again.",
     # recipes and trials
     Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
@@ -33,6 +36,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
     Remedy.NAME_SAMPLE: "",
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
+    Remedy.MAKE_RECIPE_AGAIN: "Find it again on Recipes.",
     # weighing, sheet
     # book
     Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
