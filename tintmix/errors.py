@@ -69,6 +69,54 @@ class Remedy(StrEnum):
     TYPE_CHIP_AND_COLOUR = auto()
 
     # photos
+    GIVE_A_PHOTO = auto()
+    SMALLER_PICTURE = auto()
+    PHOTO_AS_TAKEN = auto()
+    PHOTO_IN_COLOUR = auto()
+    PHOTO_NOT_HEIC = auto()
+    GIVE_THE_JPEG = auto()
+    SAVE_AS_PNG = auto()
+    WRITE_16_BITS = auto()
+    COLOUR_FILTERS = auto()
+    INSTALL_RAWPY = auto()
+    SAY_LINEAR = auto()
+    LEAVE_OUT_THE_CURVE = auto()
+    LEAVE_OUT_ONE_OF_TWO = auto()
+    TONE_CURVE_FILE = auto()
+    TAKE_BOTH_ALIKE = auto()
+    TAKE_BOTH_FROM_ONE_PLACE = auto()
+    SAME_VIEW_OR_BARE_PLACES = auto()
+    OPEN_ONES_BARE = auto()
+    BARE_PLACE_OR_LOCK = auto()
+    LEAVE_A_WINDOW_OPEN = auto()
+    SHOW_THE_BARE_PANEL = auto()
+    GIVE_THE_PANEL = auto()
+    BLACK_CARD_BESIDE = auto()
+    SHEET_IN_PLACE = auto()
+    CUT_OPEN_WINDOWS = auto()
+    LEAVE_WINDOWS_UNCUT = auto()
+    ONE_SHEET_A_PHOTO = auto()
+    HOLD_IT_STRAIGHT = auto()
+    PRINTED_SIDE_UP = auto()
+    LAY_IT_FLAT = auto()
+    ALL_FOUR_CORNERS = auto()
+    READ_ONE_KIND_AT_ONCE = auto()
+    SET_FOR_THE_PHOTO = auto()
+    CAMERA_OF_THE_SET = auto()
+    RELATIVE_TO_AIR = auto()
+    LAY_THE_CHIPS_OUT = auto()
+    WHICH_PHOTO = auto()
+    NUMBER_THE_PHOTOS = auto()
+    NAME_THE_CHIP = auto()
+    NAME_THE_PHOTOS = auto()
+    GIVE_BOTH_PHOTOS = auto()
+    NAME_CHIPS_PLACES = auto()
+    PLACES_OR_WINDOWS = auto()
+    USE_THE_CURVE = auto()
+    NOT_WITH_A_STACK = auto()
+    NAME_THE_STACK_PLACES = auto()
+    REPLACE_OR_ANOTHER_FILE = auto()
+    REPLACE_THE_OLD = auto()
 
     # pigments
     READ_A_CHIP = auto()
@@ -127,6 +175,15 @@ class Remedy(StrEnum):
     WORK_OUT_THE_LOT = auto()
 
     # desk and page
+    ANOTHER_FOLDER_FOR_THE_TOUR = auto()
+    NAME_A_NEW_FOLDER = auto()
+    COLOUR_OF_AN_INSERT = auto()
+    WEIGH_IT_ANEW = auto()
+    SAY_THE_DOSES = auto()
+    NAME_THE_PIGMENTS = auto()
+    NAME_THE_PIGMENTS_OF_THE_CUP = auto()
+    DOSE_IN_THE_CUP = auto()
+    CAST_THINNER_ONES = auto()
 
     # faces
     CHOOSE_ANOTHER_PORT = auto()
@@ -144,7 +201,7 @@ class Note:
 
     says: str
     remedy: Remedy | None = None
-    facts: Mapping[str, object] = field(default_factory=dict)
+    facts: Mapping[str, object] = field(default_factory=dict, hash=False)
 
     def __str__(self) -> str:
         return self.says

@@ -161,7 +161,7 @@ def _above_clear(
     names = _names([read[i].name for i in rows])
     said = [
         f"{names} {'reads' if len(rows) == 1 else 'read'} up to {numeral(worst * shown, 4)}, more than {_clear(reading)} "
-        f"can give ({numeral(limit * shown, 4)}); check the blank reading and what the readings are relative to"
+        f"can give ({numeral(limit * shown, 4)}); check the reading of the bare light and what the readings are relative to"
     ]
     if reading.kind == "spectrum":
         glowing = np.flatnonzero((values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3).tolist()
@@ -212,7 +212,7 @@ def set_warnings(
                 )
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
-            "the readings see straight-through light only, and no haze is given: if a chip scatters, thick sections "
+            "the readings see straight-through light only, and no haze is given: if a chip scatters, thick places "
             "are predicted too dark; read with an integrating sphere, or give the haze (haze_percent in chips.csv)"
         )
     thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM] if setting.reading.on_tile else []
@@ -264,7 +264,7 @@ def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequenc
         ]
         if vague:
             said.append(
-                f"the scale cannot weigh the {pigment.name} of {_names(vague)} to 20 %; use a finer scale or a letdown"
+                f"the scale cannot weigh the {pigment.name} of {_names(vague)} to 20 %; use a finer scale or a stock bottle"
             )
         weighed = any(chip.weights and chip.weights.pigments_g[p] for chip in chips)
         if weighed and pigment.stock:

@@ -26,7 +26,7 @@ Swatch = tuple[str, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """What a solve gave. body: as `solve --json`. swatches: a pair for each section of the best recipe.
+    """What a solve gave. body: the same as JSON has it. swatches: a pair for each section of the best recipe.
     thickest: the number of the thickest section. written: the files, in the order they were made.
     """
 

@@ -48,7 +48,7 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.MAKE_A_SPECTRUM_SET: 'Spectra tell more: make a set with kind = "spectrum" for them.',
     Remedy.EXPORT_SPECTRA_TOO: "Export the spectra as well, or make a set of kind colour for them.",
     Remedy.READ_AGAINST_A_LIGHT: (
-        "What a clear chip reflects comes from its faces and what lay behind it, not the tint. Read the chips against a "
+        "What a chip reflects comes from its faces and what lay behind it, not the tint. Read the chips against a "
         'light; or lay them on a measured white tile and say relative_to = "white tile" in set.toml.'
     ),
     Remedy.MAKE_A_SET_FOR_THESE: "Make a set of its own for them; a fit takes both.",
@@ -60,6 +60,39 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.CORRECT_SET_OR_MAKE_ANOTHER: "Correct set.toml, or make a set of its own for these readings.",
     Remedy.TYPE_CHIP_AND_COLOUR: "Write the chip and its colour, such as “b1 78.2 -12.5 -20.1”.",
     # photos
+    Remedy.GIVE_A_PHOTO: "Give a JPEG, PNG, TIFF or WebP, or the camera's raw file.",
+    Remedy.SMALLER_PICTURE: "Set the camera to a smaller picture.",
+    Remedy.PHOTO_AS_TAKEN: "Give the photo as the camera took it.",
+    Remedy.PHOTO_IN_COLOUR: "Give the colour photo as the camera took it, in RGB.",
+    Remedy.PHOTO_NOT_HEIC: 'Set the phone to raw, or to JPEG ("most compatible"), and take the photo again.',
+    Remedy.GIVE_THE_JPEG: "Give the JPEG of it.",
+    Remedy.SAVE_AS_PNG: "Save it as 16-bit PNG.",
+    Remedy.WRITE_16_BITS: "Have the raw converter write 16-bit TIFF.",
+    Remedy.COLOUR_FILTERS: "Use a camera with red, green and blue filters.",
+    Remedy.INSTALL_RAWPY: "Install it with: pip install 'tintmix[raw]'.",
+    Remedy.LEAVE_OUT_THE_CURVE: "Leave out the tone curve.",
+    Remedy.LEAVE_OUT_ONE_OF_TWO: "Leave out one of the two.",
+    Remedy.TONE_CURVE_FILE: "A tone curve is a CSV file with the columns code, R, G, B and a row for each code 0 to 255; the "
+    "stack check writes it.",
+    Remedy.TAKE_BOTH_ALIKE: "Take both the same way.",
+    Remedy.TAKE_BOTH_FROM_ONE_PLACE: "Take both with the same camera from the same place.",
+    Remedy.OPEN_ONES_BARE: "Take both from the same place with the same settings, with nothing but the bare panel in the open "
+    "ones.",
+    Remedy.SHEET_IN_PLACE: "Take it with the sheet in place and only the chips taken off.",
+    Remedy.CUT_OPEN_WINDOWS: "Take off what lies on it, and cut each open window out.",
+    Remedy.LEAVE_WINDOWS_UNCUT: "Leave the blocked windows uncut, on opaque black card, and darken the room.",
+    Remedy.ONE_SHEET_A_PHOTO: "Keep one in the picture, and give each a photo of its own.",
+    Remedy.HOLD_IT_STRAIGHT: "Hold it straight above the middle of the sheet.",
+    Remedy.PRINTED_SIDE_UP: "Lay it with its printed side up, and switch off the mirroring of a front camera.",
+    Remedy.LAY_IT_FLAT: "Lay it flat, keep other sheets out of the picture, and hold the camera straight above it.",
+    Remedy.ALL_FOUR_CORNERS: "Take all four corners into the picture, sharp, with the card cut away behind them so that they "
+    "light up.",
+    Remedy.READ_ONE_KIND_AT_ONCE: "Read in one go what was taken in one way.",
+    Remedy.SET_FOR_THE_PHOTO: 'Make a set of its own for the photo, with kind = "camera"; a fit takes both, and chips of one '
+    "name count as the same.",
+    Remedy.CAMERA_OF_THE_SET: 'Write camera = "{camera}"{or_file}, or make a set of its own for these photos: raw and JPEG do '
+    "not mix.",
+    Remedy.RELATIVE_TO_AIR: 'Write relative_to = "air", or leave it out.',
     # pigments
     Remedy.FIT_SETS_APART: "Fit them apart, or correct the set that is wrong.",
     Remedy.DESCRIBE_GLASS_OTHERWISE: "Give its lab or its spectrum, or fit a set of camera readings taken beside it.",
@@ -86,7 +119,7 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     Remedy.GIVE_A_PLACE: "Give at least one [[section]] with its thickness_mm and its colour.",
     Remedy.GIVE_A_COLOUR: "Give one place a colour, or describe a glass piece.",
-    Remedy.NAME_EACH_PLACE: "Give each place on the part its own name.",
+    Remedy.NAME_EACH_PLACE: "Give each place on the casting its own name.",
     Remedy.LOOSEN_LIMITS: "Loosen them and solve again.",
     # weighing, sheet
     # book
@@ -97,6 +130,8 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
     Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
+    Remedy.NAME_A_NEW_FOLDER: "Name a new folder.",
+    Remedy.COLOUR_OF_AN_INSERT: 'Write "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
 }
 """Whole sentences, with the facts of the error or note in braces."""
 

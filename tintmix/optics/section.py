@@ -80,7 +80,7 @@ class Section:
     def __post_init__(self) -> None:
         if not (np.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
             raise ValueProblem(
-                where=f"section {self.name!r}",
+                where=f"place {self.name!r}",
                 what="the thickness",
                 found=f"{numeral(self.thickness_mm)} mm",
                 limit=f"above 0 mm and at most {numeral(THICKEST_MM)} mm",

@@ -39,7 +39,7 @@ _KEEP_LOADED = 8
 
 WORDS = {
     "settings": "the settings",
-    "part": "the places on the part",
+    "part": "the places on the casting",
     "chips": "the chip sets",
     "pigments": "what is known of the pigments",
     "tint": "the doses",

@@ -69,7 +69,7 @@ def thickness_picture(
     """
     count = len(sections)
     if not count:
-        raise nothing_to_show("thickness curves", "no section is given")
+        raise nothing_to_show("thickness curves", "no place is given")
     if count > MOST_SECTIONS:
         raise too_many_sections("thickness curves", count, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
@@ -259,7 +259,7 @@ def _draw_delta(
 def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
     told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
     if has_delta:
-        told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a section is its tolerance.")
+        told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
     if dark is not None and np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
         told.append(
             f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "

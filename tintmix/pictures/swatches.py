@@ -65,7 +65,7 @@ def swatches_picture(
     compared = compare(look, target_labs, tolerances)
     count = len(compared)
     if not count:
-        raise nothing_to_show("swatches", "no section is given")
+        raise nothing_to_show("swatches", "no place is given")
     if count > MOST_SECTIONS:
         raise too_many_sections("swatches", count, MOST_SECTIONS)
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)

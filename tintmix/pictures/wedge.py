@@ -125,7 +125,7 @@ def wedge_picture(
     NotThere, ValueProblem, and what a look raises.
     """
     if not len(sections):
-        raise nothing_to_show("wedge", "no section is given")
+        raise nothing_to_show("wedge", "no place is given")
     if len(sections) > MOST_SECTIONS:
         raise too_many_sections("wedge", len(sections), MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
@@ -279,7 +279,7 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
 def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
     strip = scene.strip
-    sheet.write(MARGIN, top + _LIFT / 2, "the dark part,\nlonger exposure", "small", va="center")
+    sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
@@ -342,7 +342,7 @@ def _notes(scene: _Scene) -> list[str]:
     if odd:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
-        told.append("Haze is an upper bound where a section is dark.")
+        told.append("Haze is an upper bound where a place is dark.")
     return told + [words.capital(warning) for warning in look.warnings]
 
 

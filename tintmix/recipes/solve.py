@@ -188,7 +188,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
         )
     if best is not None and best.thickness_extrapolated:
         told.append(
-            f"at {numeral(aim.judged_mm, 4)} mm the part is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
+            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

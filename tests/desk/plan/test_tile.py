@@ -13,7 +13,7 @@ from tests.reference.tile import dry
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
-from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, page_for_tile, thin_moulds, tile_seen
+from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, reading_on_tile, thin_moulds, tile_seen
 from tintmix.errors import ValueProblem
 from tintmix.resin import Resin
 
@@ -54,10 +54,10 @@ def test_its_chips_are_thin_and_it_says_so(done: tuple[Planned, Path]) -> None:
         "L* 94, a* -0.3, b* 1.5",
         "air between",
         "four times as wide",
-        "tintmix fit chips",
+        "Then fit chips.",
     ):
         assert words in page, words
-    assert "in transmission, and write" not in page
+    assert "in transmission." not in page
 
 
 def test_it_is_filled_in_and_fitted(done: tuple[Planned, Path], tmp_path: Path) -> None:
@@ -118,6 +118,8 @@ def test_what_cannot_be(order: Order, problem: type[Exception], says: str, tmp_p
     assert not (tmp_path / "chips").exists()
 
 
-def test_a_page_without_a_reading_part_is_left_alone() -> None:
-    assert page_for_tile("# nothing\n", WHITE) == "# nothing\n"
-    assert "drop of clear oil" in page_for_tile("## Reading\n\nold\n\nrest", OnTile((94.0, 0.0, 1.0), "wetted", "d/8"))
+def test_the_page_says_what_lies_between_and_how_colours_come_into_the_set() -> None:
+    told = reading_on_tile(OnTile((94.0, 0.0, 1.0), "wetted", "d/8"), "Type them in.")
+    assert "drop of clear oil" in told
+    assert "gloss excluded" in told
+    assert "Type them in." in told

@@ -1,4 +1,4 @@
-"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the part is thick?"""
+"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the casting is thick?"""
 
 from __future__ import annotations
 

@@ -189,7 +189,7 @@ def _colours(
     colours: list[Array | None] = []
     speaking = []
     for one, section in zip(target.sections, sections, strict=True):
-        where = f"section {one.name!r}"
+        where = f"place {one.name!r}"
         colour: Array | None = None
         spoken = False
         if one.lab is not None:

@@ -171,7 +171,7 @@ def outcome(body: Mapping[str, Any]) -> list[str]:
         text.wrapped(f"set.toml: {key} = {value}, since the readings say so.")
         for key, value in body["set_changes"].items()
     ]
-    lines += [text.wrapped(f"Note: {note}.") for note in body["notes"]]
+    lines += [text.noted(note) for note in body["notes"]]
     if body["passed_over"]:
         lines.append(text.wrapped(f"Passed over: {', '.join(body['passed_over'])}."))
     if body["not_read_yet"]:
