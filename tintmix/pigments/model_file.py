@@ -18,7 +18,9 @@ import numpy as np
 
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.stamp import made_at, made_by
 from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.errors import unreadable_model
 from tintmix.pigments.model import HazeLaw, TintModel
@@ -31,10 +33,6 @@ _LARGEST_BYTES = 200_000_000
 
 def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
-    # Imported here: writing brings in what reading a model, on the fast paths, does without.
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.files.write import write_file
-
     table = {
         "format": MODEL_FORMAT.newest,
         "is": IS,

@@ -9,11 +9,7 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
 
-SAID = (
-    ("or take its column and its table out of the set", "or leave the chips that hold it out"),
-    ("`tintmix solve --keep`", "Recipes"),
-    ("leave_out names every pigment that the model has, so", "every pigment is left out, so"),
-)
+SAID = (("`tintmix solve --keep`", "Recipes"),)
 """What the shell says, and the page instead."""
 _LEFT_OVER = (
     (re.compile(r" \(--[a-z][^)]*\)"), ""),
