@@ -44,7 +44,7 @@ def save_model(model: TintModel, path: str | Path) -> None:
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises FileProblem, FormatTooNew."""
+    """Read a model. Raises FileProblem."""
     source = Path(path)
     try:
         if source.stat().st_size > _LARGEST_BYTES:
@@ -99,7 +99,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 
 def model_from_table(table: Any, where: object) -> TintModel:
-    """The model from plain values. Raises FileProblem, FormatTooNew."""
+    """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
         raise unreadable_model(where, "it does not say that it is one")
     try:

@@ -9,7 +9,8 @@ from typing import Literal
 from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
 from tintmix.chips.convert import convert
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.dispatch import Sample, read_samples
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.sample import Sample
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.curves import read_curve
 from tintmix.files.write import Where

@@ -14,7 +14,7 @@ from typing import Any
 from tintmix.chips.chip import ChipSet, Kind
 from tintmix.chips.folder import parse_chips
 from tintmix.chips.set_file import parse_setting
-from tintmix.files.errors import NotToml
+from tintmix.files.errors import not_toml
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import TOML_BYTES, decode_text
 from tintmix.page.errors import by_known_names, not_typed, too_many
@@ -67,7 +67,7 @@ def _table_of(content: bytes) -> dict[str, Any]:
     try:
         return tomllib.loads(decode_text(content, SET, TOML_BYTES))
     except (ValueError, RecursionError) as problem:
-        raise NotToml(SET, str(problem)) from None
+        raise not_toml(SET, str(problem)) from None
 
 
 def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:
