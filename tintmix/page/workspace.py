@@ -99,7 +99,7 @@ class Workspace:
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
+        """The areas as they stand. Raises WorkspaceUnreadable, FileProblem."""
         try:
             table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
         except FileNotFoundError:

@@ -155,7 +155,7 @@ def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:
-    """The recipe of a table. Raises FileProblem, FormatTooNew."""
+    """The recipe of a table. Raises FileProblem."""
     if not isinstance(table, Mapping):
         raise unreadable_recipe(where, "it is no JSON object")
     try:
@@ -165,7 +165,7 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     try:
         told = checked(_RECIPE, table, where)
     except BadTable as error:
-        raise unreadable_recipe(where, "; ".join(error.problems)) from None
+        raise unreadable_recipe(where, error.what) from None
     resin = told.resin
     try:
         made = None if resin is None else resin_from_table(resin, where)
@@ -196,7 +196,7 @@ def write_recipe(recipe: Recipe, path: str | Path) -> None:
 
 
 def read_recipe(path: str | Path) -> Recipe:
-    """Read recipe.json. Raises FileProblem, FormatTooNew, and what `load_text` raises."""
+    """Read recipe.json. Raises FileProblem, and what `load_text` raises."""
     text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
     try:
         table = json.loads(text, parse_constant=_refuse)

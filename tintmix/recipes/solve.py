@@ -92,7 +92,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     model's posterior. Where the target does not limit the number of pigments, up to four are tried. progress is
     called with the fraction done as the search goes on.
 
-    Deterministic. Raises ValueProblem, UnknownLight.
+    Deterministic. Raises ValueProblem.
     """
     started = time.perf_counter()
     if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= 1000:

@@ -15,8 +15,7 @@ import pytest
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo
-from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
-from tintmix.files.errors import CannotWrite, OverwritesInput
+from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, TintmixError, ValueProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
@@ -341,7 +340,7 @@ def test_a_file_is_written_whole_or_not_at_all(kept: Path, tmp_path: Path) -> No
 
 def test_what_is_read_is_not_written_over(kept: Path, tmp_path: Path) -> None:
     (tmp_path / "r.txt").write_bytes((kept / "recipe.json").read_bytes())
-    with pytest.raises(OverwritesInput):
+    with pytest.raises(InUse):
         sheet_for(tmp_path / "r.txt", BATCH, model=kept / "model.json", out=tmp_path / "r.txt", render=lambda _: b"")
 
 

@@ -27,7 +27,7 @@ def history(
 
     What it should be is the target's colour at that place, or what was predicted where the target gives none. Pours that were
     set aside, and readings under another light than the target's, are left out and named. picture: of `place`, or of the
-    thickest place that was read. Raises NotInBook, ValueProblem, NothingToShow.
+    thickest place that was read. Raises NotInBook, ValueProblem, NotThere.
     """
     with Outputs() as outputs:
         drawn = None if picture is None else outputs.picture(picture)

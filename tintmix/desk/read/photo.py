@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChip
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import ReadingRefused
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
@@ -97,8 +96,8 @@ def read_photos(
     chips, changes = _camera(old, shots[0].photo, keeps)
     try:
         put = put_readings(chips, taken, replace_old, correct_drift)
-    except BadChip as error:
-        raise ReadingRefused(where, str(error)) from None
+    except ValueProblem as error:
+        raise readings_refused(where, error) from None
     put = _with_unevenness(put, shots)
     sources = [photo.name for pair in pairs for photo in pair if photo is not None]
     files = planned(put, old, changes, sources)

@@ -10,7 +10,23 @@ from tintmix.faces.remedies import told as told_with
 
 SHELL: Mapping[Remedy, str] = {
     # files, optics, resin, pictures
+    Remedy.WRITE_ELSEWHERE: "Name a file in a folder that exists and that you may write to.",
     # chips and instruments
+    Remedy.SAY_WHICH_CHIP: "Say which with --map SAMPLE=CHIP.",
+    Remedy.SAY_OR_LEAVE_OUT: (
+        "Say which is which with --map SAMPLE=CHIP, leave one out with --map SAMPLE=, or pass over all others with "
+        "--others-ignored."
+    ),
+    Remedy.CORRECT_THE_MAP: "Write it as --map SAMPLE=CHIP, such as --map 1=b1.",
+    Remedy.READ_FROM_A_PHOTO: "Read it from a photo, with --photo.",
+    Remedy.MAKE_A_SET_FOR_THESE: "Make a set of its own for them; `tintmix fit` takes both.",
+    Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK: (
+        "Say --unit fraction, or --unit percent if the chips are really that dark."
+    ),
+    Remedy.SAY_PERCENT_OR_FRACTION: "Say --unit percent or --unit fraction.",
+    Remedy.SAY_PERCENT: "Say --unit percent.",
+    Remedy.SAY_QUANTITY_OR_CHECK: "Say --quantity {quantity}, or check which sample is which chip.",
+    Remedy.SAY_ABSORBANCE_OR_PERCENT: "Say --quantity absorbance, or --unit percent.",
     # photos
     Remedy.SAY_LINEAR: "Say --linear then.",
     Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or name places "

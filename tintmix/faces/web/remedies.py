@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tintmix.errors import Remedy
+from tintmix.errors import CannotWrite, Remedy
 from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAGE: Mapping[Remedy, str] = {
     # files, optics, resin, pictures
+    Remedy.WRITE_ELSEWHERE: "Nothing was changed: make room there, or see that you may write to it, then do it again.",
     # chips and instruments
+    Remedy.SAY_WHICH_CHIP: "Call the samples as the chips are called.",
+    Remedy.SAY_OR_LEAVE_OUT: (
+        "Call the samples as the chips are called, or tick “pass over samples that are no chip of this set”."
+    ),
+    Remedy.CORRECT_THE_MAP: "",
+    Remedy.READ_FROM_A_PHOTO: "Read it from a photo.",
+    Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK: "Choose as unit fraction, or percent if the chips are really that dark.",
+    Remedy.SAY_PERCENT_OR_FRACTION: "Choose as unit percent or fraction.",
+    Remedy.SAY_PERCENT: "Choose as unit percent.",
+    Remedy.SAY_QUANTITY_OR_CHECK: "Choose as quantity {quantity}, or check which sample is which chip.",
+    Remedy.SAY_ABSORBANCE_OR_PERCENT: "Choose as quantity absorbance, or as unit percent.",
     # photos
     Remedy.SAY_LINEAR: "",
     Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or mark places "
@@ -77,4 +89,7 @@ PAGE: Mapping[Remedy, str] = {
 
 def told(said: Said) -> str:
     """An error or a note as the page tells it."""
+    if isinstance(said, CannotWrite) and said.remedy is Remedy.WRITE_ELSEWHERE:
+        # The page writes nowhere but into its own folder, whose place is not named on a screen.
+        said = CannotWrite(where="the page's folder", what=said.what.lower(), remedy=said.remedy)
     return told_with(said, PAGE)

@@ -8,31 +8,13 @@ from collections.abc import Callable
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
-from tintmix.page.errors import NotKept
 
-SAID = (
-    ("say which with --map SAMPLE=CHIP", "call the samples as the chips are called"),
-    (
-        "say --map SAMPLE=CHIP, leave one out with --map SAMPLE=, or pass over all others with --others-ignored",
-        "call the samples as the chips are called, or tick “pass over samples that are no chip of this set”",
-    ),
-    ("Read it from a photo, with --photo.", "Read it from a photo."),
-    ("Say --unit ", "Choose as unit "),
-    ("or --unit percent", "or percent"),
-    ("or --unit fraction", "or fraction"),
-    ("Say --quantity ", "Choose as quantity "),
-    ("taken as set.toml has them", "taken as the set has them"),
-    ("give haze_percent, or read with an integrating sphere", "read with an integrating sphere where you can"),
-    ("or take its column and its table out of the set", "or leave the chips that hold it out"),
-    ("`tintmix solve --keep`", "Recipes"),
-    ("leave_out names every pigment that the model has, so", "every pigment is left out, so"),
-)
+SAID = (("`tintmix solve --keep`", "Recipes"),)
 """What the shell says, and the page instead."""
 _LEFT_OVER = (
     (re.compile(r" \(--[a-z][^)]*\)"), ""),
     (re.compile(r",? (?:and give it |and name it )?with --[a-z-]+(?: [A-Z][^\s.;]*)?"), ""),
 )
-_CANNOT_WRITE = re.compile(r"^.*: cannot be written \((.*)\)\. Name a (?:file in a )?folder .*$", re.DOTALL)
 _MM = re.compile(r"((?:\d+(?:\.\d+)?(?:, | and | to ))*)(\d+(?:\.\d+)?)( mm\b)")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _FIRST_WORD = re.compile(r"[a-z]+(?=[ ,:])")
@@ -47,10 +29,6 @@ def page_words(said: Said, units: Units | None = None) -> str:
     sentence = told(said)
     for before, instead in SAID:
         sentence = sentence.replace(before, instead)
-    unwritten = _CANNOT_WRITE.match(sentence)
-    if unwritten:
-        # The page writes nowhere but into its own folder, which the maker does not name on a screen.
-        sentence = str(NotKept(unwritten.group(1).lower()))
     if "--" in sentence:
         for pattern, words in _LEFT_OVER:
             sentence = pattern.sub(words, sentence)
