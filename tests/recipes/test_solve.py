@@ -354,7 +354,7 @@ def test_one_cup():
 
 
 def test_one_place_is_not_at_odds_with_another(fitted):
-    """The one-cup set, asked for what is a shade lighter than its resin: within tolerance by the search's own mean, not as reported."""
+    """The one-cup set, asked for a shade lighter than its resin: near enough for the search, not as reported."""
     model = load_model(fitted("one-cup"))
     for lightness in (95.5, 96.0, 96.5):
         answer = solve(model, Target((TargetSection("rim", 8.0, lab=(lightness, 0.0, 0.0)),)))
