@@ -9,7 +9,7 @@ from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite
 
 Kind = TypeVar("Kind")
 

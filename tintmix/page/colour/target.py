@@ -162,7 +162,7 @@ def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part:
 
 def find_recipes(workspace: Workspace, work: Work) -> str:
     """Solve for the target at hand and keep the answer; where to go on. Raises NeedsFirst, Stopped, and what is wrong."""
-    from tintmix.desk.plain import finite
+    from tintmix.files.plain import finite
     from tintmix.recipes.recipe_file import make_recipe, recipe_to_table
     from tintmix.recipes.solve import solve
 
@@ -181,7 +181,7 @@ def find_recipes(workspace: Workspace, work: Work) -> str:
         recipe_to_table(make_recipe(model, target, proposal, target_words(table), "")) for proposal in answer.proposals
     ]
     kept = {
-        "body": finite(answer.as_table()),
+        "body": finite(answer),
         "recipes": finite(recipes),
         "model": now.area("pigments")["model"],
         "part": part.as_area(),
