@@ -154,6 +154,27 @@ class Remedy(StrEnum):
     MAKE_RECIPE_AGAIN = auto()
 
     # weighing, sheet
+    WRITE_THE_SCALE = auto()
+    WRITE_ONE_SCALE_OR_TWO = auto()
+    MAKE_MORE = auto()
+    USE_A_FINER_SCALE = auto()
+    MAKE_LESS = auto()
+    CORRECT_THE_BOTTLE = auto()
+    PLAN_WITH_SUCH_A_RESIN = auto()
+    NAME_A_PLAN_WITH_BOTTLES = auto()
+    READ_THE_CHECK_CHIP_AGAIN = auto()
+    WRITE_THE_DENSITY = auto()
+    WRITE_THE_PARTS = auto()
+    WRITE_WHAT_TAKES_PIGMENT = auto()
+    GIVE_THAT_TOO = auto()
+    TOP_UP_WHAT_IS_LEFT = auto()
+    SAY_THE_BATCH = auto()
+    LEAVE_OUT_THE_WASTE = auto()
+    GIVE_THE_RESIN = auto()
+    TAKE_THE_CUP_AS_UNIT = auto()
+    LEAVE_OUT_THE_REVISION = auto()
+    NAME_A_KEPT_RECIPE = auto()
+    GIVE_ONE_OF_THEM = auto()
 
     # book
     START_A_BOOK = auto()
@@ -175,6 +196,13 @@ class Remedy(StrEnum):
     WORK_OUT_THE_LOT = auto()
 
     # desk and page
+    LOAD_AGAIN = auto()
+    GO_ON_FROM_A_STEP = auto()
+    START_ON_ANOTHER_FOLDER = auto()
+    MAKE_ROOM_THERE = auto()
+    GIVE_FEWER = auto()
+    TRY_AGAIN = auto()
+    FIND_THE_RECIPE_AGAIN = auto()
     ANOTHER_FOLDER_FOR_THE_TOUR = auto()
     NAME_A_NEW_FOLDER = auto()
     COLOUR_OF_AN_INSERT = auto()

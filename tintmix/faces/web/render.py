@@ -34,9 +34,9 @@ class Page:
     workspace: Workspace
     form_token: str
     works: Works = field(default_factory=Works)
-    told: list[str] = field(default_factory=list)
+    told: list[Said] = field(default_factory=list)
 
-    def say(self, sentence: str) -> None:
+    def say(self, sentence: Said) -> None:
         """Tell the maker on the next screen."""
         self.told.append(sentence)
 
