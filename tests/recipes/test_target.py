@@ -5,7 +5,6 @@ import math
 import pytest
 
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
-from tintmix.optics.errors import UnknownLight
 from tintmix.recipes.target import Curve, Glass, Insert, Limits, Target, TargetSection
 
 CURVE = Curve((400.0, 550.0, 700.0), (0.5, 0.6, 0.7), "green.csv")
@@ -59,8 +58,8 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
         (lambda: Target((TargetSection("a", 8.0),)), FileProblem, "nothing to aim at"),
         (lambda: Target((SECTION, SECTION)), FileProblem, "'point'"),
         (lambda: Target((SECTION,), observer=5), ValueProblem, "2 or 10"),
-        (lambda: Target((SECTION,), light="D66"), UnknownLight, "D65.*FL11.*LED-B3"),
-        (lambda: Target((SECTION,), also_under=("A", "moon")), UnknownLight, "moon"),
+        (lambda: Target((SECTION,), light="D66"), ValueProblem, "D65.*FL11.*LED-B3"),
+        (lambda: Target((SECTION,), also_under=("A", "moon")), ValueProblem, "moon"),
     ],
 )
 def test_what_cannot_be_is_refused_in_one_sentence(make, error, words):

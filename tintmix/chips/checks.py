@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from tintmix.chips.chip import Chip, Pigment, Reading
-from tintmix.chips.errors import LooksLikePercent
 from tintmix.chips.set_file import Setting
+from tintmix.errors import FileProblem, Remedy
 from tintmix.files.errors import Cell
 from tintmix.numerals import numeral
 from tintmix.optics.plate import external_transmittance
@@ -48,7 +48,7 @@ def clear_limit(reading: Reading, refractive_index: float) -> float:
 
 
 def check_unit(reading: Reading, chips: Sequence[Chip], where: object) -> list[str]:
-    """Raises LooksLikePercent where fractions are percents; a warning where percents look like fractions."""
+    """Raises FileProblem where fractions are percents; a warning where percents look like fractions."""
     if reading.kind == "colour":
         return []
     values = np.concatenate([np.asarray(chip.values) for chip in chips if chip.is_read] or [np.zeros(0)])
@@ -56,7 +56,12 @@ def check_unit(reading: Reading, chips: Sequence[Chip], where: object) -> list[s
         return []
     middle = float(np.median(values))
     if reading.unit == "fraction" and middle > 1.5:
-        raise LooksLikePercent(where, middle)
+        raise FileProblem(
+            where=where,
+            what=f'set.toml says unit = "fraction", but most readings are above 1.5 (the middle one is {numeral(middle, 3)}): '
+            "they look like percent",
+            remedy=Remedy.SAY_PERCENT_IN_SET,
+        )
     if reading.unit == "percent" and float(values.max()) <= 0.015:
         return [
             'set.toml says unit = "percent", but no reading is above 1.5 %; '
@@ -208,7 +213,7 @@ def set_warnings(
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
             "the readings see straight-through light only, and no haze is given: if a chip scatters, thick places "
-            "are predicted too dark; give haze_percent, or read with an integrating sphere"
+            "are predicted too dark; read with an integrating sphere, or give the haze (haze_percent in chips.csv)"
         )
     thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM] if setting.reading.on_tile else []
     if thick:

@@ -18,7 +18,7 @@ from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.pictures import words
 from tintmix.pictures.cards import Card, card_rows, draw_cards
-from tintmix.pictures.errors import NothingToShow, TooManySections
+from tintmix.pictures.errors import nothing_to_show, too_many_sections
 from tintmix.pictures.strip import (
     LIFT_BELOW_L,
     Lift,
@@ -122,12 +122,12 @@ def wedge_picture(
     sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the
     strip is seen over the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark.
     thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
-    NothingToShow, TooManySections, RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    NotThere, ValueProblem, and what a look raises.
     """
     if not len(sections):
-        raise NothingToShow("wedge", "no place is given")
+        raise nothing_to_show("wedge", "no place is given")
     if len(sections) > MOST_SECTIONS:
-        raise TooManySections("wedge", len(sections), MOST_SECTIONS)
+        raise too_many_sections("wedge", len(sections), MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL

@@ -18,7 +18,9 @@ import numpy as np
 
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.stamp import made_at, made_by
 from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.errors import unreadable_model
 from tintmix.pigments.model import HazeLaw, TintModel
@@ -31,10 +33,6 @@ _LARGEST_BYTES = 200_000_000
 
 def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
-    # Imported here: writing brings in what reading a model, on the fast paths, does without.
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.files.write import write_file
-
     table = {
         "format": MODEL_FORMAT.newest,
         "is": IS,
@@ -46,7 +44,7 @@ def save_model(model: TintModel, path: str | Path) -> None:
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises FileProblem, FormatTooNew."""
+    """Read a model. Raises FileProblem."""
     source = Path(path)
     try:
         if source.stat().st_size > _LARGEST_BYTES:
@@ -101,7 +99,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 
 def model_from_table(table: Any, where: object) -> TintModel:
-    """The model from plain values. Raises FileProblem, FormatTooNew."""
+    """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
         raise unreadable_model(where, "it does not say that it is one")
     try:

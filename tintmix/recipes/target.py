@@ -219,7 +219,7 @@ class Target:
     """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
 
     `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
-    ValueProblem, and UnknownLight, which lists the lights that are known.
+    ValueProblem, and ValueProblem, which lists the lights that are known.
 
     >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
     'point'

@@ -20,7 +20,7 @@ from tintmix.desk.plan.text import GoingOn, checklist
 from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
 from tintmix.errors import Note, Remedy, ValueProblem
-from tintmix.files.errors import CannotWrite
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
@@ -105,7 +105,7 @@ def plan_chips(
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
     bench page says of the work after it, in the words of a face. Raises
-    ValueProblem, InUse, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
+    ValueProblem, InUse, CannotWrite, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -146,9 +146,9 @@ def check_free(target: Path) -> None:
         if target.exists() and not target.is_dir():
             raise folder_taken(target, "a file of that name is there")
         if not target.exists() and not target.resolve().parent.is_dir():
-            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
     except (OSError, ValueError) as problem:
-        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:
         raise folder_taken(target, "there is something in it")
 
