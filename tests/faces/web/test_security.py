@@ -174,14 +174,14 @@ def test_what_is_no_form_is_400(client: Client) -> None:
 
 
 def test_a_fault_of_ours_shows_nothing_of_the_inside(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
 
     def broken(*_: object) -> object:
         raise RuntimeError("secret /home/maker/file")
 
-    monkeypatch.setattr(page_pigments, "model_at_hand", broken)
+    monkeypatch.setattr(tint_screen, "model_at_hand", broken)
     answer = client.get("/tint")
     assert answer.status_code == 500
     assert "secret" not in answer.text
@@ -222,10 +222,10 @@ def test_cookies_of_other_programs_do_not_lock_out(client: Client, others: str) 
 
 
 def test_a_fault_of_ours_is_stamped_too(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
-    monkeypatch.setattr(page_pigments, "model_at_hand", lambda *_: 1 / 0)
+    monkeypatch.setattr(tint_screen, "model_at_hand", lambda *_: 1 / 0)
     answer = client.get("/tint")
     assert answer.status_code == 500
     assert "default-src 'self'" in answer.headers["content-security-policy"]
@@ -241,13 +241,13 @@ def test_a_form_that_is_cut_off_is_told_in_our_words(client: Client) -> None:
 
 
 def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     def full(*_: object) -> object:
         raise OSError(errno.ENOSPC, "No space left on device", "/tmp/secret")
 
-    monkeypatch.setattr(page_pigments, "model_at_hand", full)
+    monkeypatch.setattr(tint_screen, "model_at_hand", full)
     answer = client.get("/tint")
     assert answer.status_code == 507
-    assert "Make room there" in answer.text
+    assert "make room there" in answer.text
     assert "secret" not in answer.text
