@@ -5,12 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.optics.colour import lab
+from tintmix.optics.colour import SRGB_TO_XYZ, lab
 from tintmix.optics.detector import Detector, eye, light_from_spectrum
 from tintmix.optics.spectrum import GRID_NM, Array
-
-_SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-"""IEC 61966-2-1. Camera channels as if they were linear sRGB."""
 
 
 def eye_of(chips: ChipSet) -> Detector:
@@ -26,7 +23,8 @@ def as_lab(chips: ChipSet, values: Array) -> Array:
     """L*a*b* (N, 3) of readings (N, M) of this set; a spectrum's ends are held where it stops early."""
     reading = chips.reading
     if reading.kind == "camera":
-        return lab(np.clip(values, 0.0, None) @ _SRGB_TO_XYZ.T, _SRGB_TO_XYZ.sum(axis=1))
+        # Camera channels as if they were linear sRGB.
+        return lab(np.clip(values, 0.0, None) @ SRGB_TO_XYZ.T, SRGB_TO_XYZ.sum(axis=1))
     detector = eye_of(chips)
     if reading.kind == "colour":
         return lab(values, detector.bare) if reading.space == "XYZ" else np.asarray(values, dtype=np.float64)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from tintmix.chips.chip import MIX, Space, pigment_name_problem
-from tintmix.chips.errors import BadColumns
+from tintmix.files.errors import BadTable
 from tintmix.files.table import Sheet, number_of, say
 from tintmix.files.words import did_you_mean
 from tintmix.numerals import numeral
@@ -17,8 +17,11 @@ FIXED = (
     "use",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
+"""Silicon detectors end near 1100 nm, its band gap; an eye sees nothing below 360 nm."""
 MUST_COVER_NM = (400.0, 700.0)
+"""Outside lies less than 0.1 % of X, Y or Z under D65; what an instrument leaves out there is held (ASTM E308 §7.3)."""
 WIDEST_GAP_NM = 50.0
+"""In a wider gap a pigment's whole band could hide: narrow ones are 35 nm wide at half their height (`design.worlds`)."""
 _SPACES: dict[str, tuple[str, ...]] = {"Lab": ("L", "a", "b"), "XYZ": ("X", "Y", "Z"), "RGB": ("R", "G", "B")}
 _LETTERS = {letter for letters in _SPACES.values() for letter in letters}
 
@@ -45,7 +48,7 @@ class Columns:
 
 
 def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
-    """The header of chips.csv, for a reading of this kind. Raises BadColumns with all that is wrong."""
+    """The header of chips.csv, for a reading of this kind. Raises BadTable with all that is wrong."""
     problems: list[str] = []
     fixed: dict[str, int] = {}
     doses: list[Dose] = []
@@ -95,7 +98,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
     space, values, more = _reading(kind, waves, letters)
     problems += more
     if problems:
-        raise BadColumns(where, problems)
+        raise BadTable(f"{where}: row 1, the header", problems)
     wavelengths = tuple(nm for nm, _ in waves) if kind == "spectrum" else None
     return Columns(sheet.header, fixed, tuple(doses), values, wavelengths, space)
 

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from tintmix.optics.spectrum import Array
 
 LN10 = math.log(10.0)
+"""From decadic to natural logarithms."""
 
 
 def effective_doses(doses_phr: ArrayLike, volume_per_phr: ArrayLike, departure_per_phr: ArrayLike) -> Array:

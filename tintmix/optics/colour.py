@@ -8,17 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.optics.errors import BadColour
+from tintmix.errors import ValueProblem
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
-_EPSILON = 216.0 / 24389.0
-_KAPPA = 24389.0 / 27.0
+_EPSILON, _KAPPA = 216.0 / 24389.0, 24389.0 / 27.0
 """CIE 15:2018 §8.2.1: (6/29)³ and (29/3)³, where the cube root gives way to a straight line."""
 
 SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 """IEC 61966-2-1, linear sRGB to XYZ (Y of white = 1)."""
 _XYZ_TO_RGB = np.linalg.inv(SRGB_TO_XYZ)
 _SRGB_WHITE = SRGB_TO_XYZ.sum(axis=1)
+"""XYZ of R = G = B = 1."""
 
 _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.045854], [-0.002079, 0.048952, 0.953127]])
 """Li et al., Color Res. Appl. 42, 703 (2017)."""
@@ -119,14 +120,17 @@ def lifted(xyz: Array, white: Array) -> tuple[Screen, int]:
 
 
 def xyz_of_srgb(colour: str, white: Array) -> Array:
-    """The XYZ (3,) under a light with this white that `screen` shows as '#rrggbb'; its exact inverse. Raises BadColour.
+    """The XYZ (3,) under a light with this white that `screen` shows as '#rrggbb'; its exact inverse. Raises ValueProblem.
 
     >>> white = np.array([95.047, 100.0, 108.883])
     >>> screen(xyz_of_srgb("#cfe8dc", white), white).hex
     ['#cfe8dc']
     """
     if not isinstance(colour, str) or not re.fullmatch(r"#?[0-9a-fA-F]{6}", colour.strip()):
-        raise BadColour(colour)
+        raise ValueProblem(
+            what=f'{plain(colour)!r} is not a screen colour; it is written "#rrggbb", two hexadecimal digits for each of red, '
+            "green, blue"
+        )
     digits = colour.strip().lstrip("#")
     encoded = np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
     linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)

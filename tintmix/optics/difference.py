@@ -18,7 +18,9 @@ from numpy.typing import ArrayLike
 from tintmix.optics.spectrum import Array
 
 _25_7 = 25.0**7
+"""In G and R_C of the formula (Sharma, Wu, Dalal)."""
 _DEGREE = math.pi / 180.0
+"""In radians, as sines and cosines take it."""
 _CHROMA_FLOOR = 1e-2
 """Chroma below which derivatives take this value in its place: ΔE00 hardly changes there, its derivative would run
 away.
@@ -30,8 +32,11 @@ _OPPOSITE = 1e-24
 decides.
 """
 _COS30, _SIN30 = math.cos(30 * _DEGREE), math.sin(30 * _DEGREE)
+"""Of h̄ − 30° in T of the formula."""
 _COS6, _SIN6 = math.cos(6 * _DEGREE), math.sin(6 * _DEGREE)
+"""Of 3 h̄ + 6°."""
 _COS63, _SIN63 = math.cos(63 * _DEGREE), math.sin(63 * _DEGREE)
+"""Of 4 h̄ − 63°."""
 
 
 def delta_e00(first: ArrayLike, second: ArrayLike) -> Array:

@@ -14,6 +14,7 @@ import numpy as np
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, interpolation_matrix
 
 _WIDE_NM: Array = np.arange(360.0, 781.0, 10.0)
+"""(43,): the grid with the two nodes below it, where the tables of E308 begin."""
 
 
 @cache

@@ -16,6 +16,7 @@ GOOD_RATIO = 0.01
 MUCH_WASTE_G = 100.0
 """Left in new bottles: beyond this it is said what a finer scale would spare."""
 _FINER = (1.0, 0.1, 0.01, 0.001, 0.0001)
+"""Readabilities, g, of scales as they are sold (common practice)."""
 LEAST_AT_HAND_G = 0.001
 """A finer scale than this is a laboratory's: it is named where nothing else keeps the aim, not to spare a bottle."""
 

@@ -12,6 +12,7 @@ from tintmix.weighing.scales import Bench
 _WORTH = 0.3
 """A pigment is moved to a bottle only where it takes this part of its share of the aim."""
 _HAIR = 0.999
+"""Of the room for carrier: so that shares which fill it are not turned down for their last digit."""
 
 
 def choose(

@@ -14,6 +14,7 @@ from tintmix.optics.spectrum import Array
 _ALL_AT_ONCE = 10
 """Up to so many pigments every choice of up or down is tried; beyond, one pigment at a time from the nearest steps."""
 _EXACT = 1e-9
+"""Relative: a target that arithmetic left so near a whole step is that step."""
 _TIE = 1e-3
 """Weight of the sum over sections beside the largest: among equals the one that is better elsewhere."""
 

@@ -14,7 +14,8 @@ from typing import Literal
 
 import numpy as np
 
-from tintmix.chips.photo.errors import BadPlace
+from tintmix.errors import ValueProblem
+from tintmix.files.table import read_sheet
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
@@ -24,6 +25,7 @@ PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (21
 PITCH_MM = (36.0, 34.0)
 """From window to window, across and down."""
 WINDOW_MM = 18.0
+"""What is read of it, and 3 mm all round for a chip laid askew."""
 READ_MM, READ_BLOCKED_MM = 12.0, 16.0
 """The middle of a window that is read: a thick chip, seen aslant, shifts what is under it by up to 2 mm. Round a blocked one it
 is dark too."""
@@ -31,6 +33,7 @@ SMALLEST_CHIP_MM, LARGEST_CHIP_MM = 25.0, 32.0
 MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
 """A mark's bright square, and the dark square ring in it."""
 DOT_MM = 4.2
+"""Four of them fit into a ring with room between (tests/chips/photo/test_holder.py)."""
 MARKS_MM: Array = np.array([[-82.0, -116.5], [82.0, -116.5], [82.0, 116.5], [-82.0, 116.5]])
 """The middles of the marks of one, two, three and four dots, clockwise from the top left. 8 mm of paper stay around them:
 what common printers leave white is at most 6 mm (common practice)."""
@@ -50,10 +53,13 @@ LAID_NAME = "holder.csv"
 LAID_COLUMNS = ("photo", "window", "chip")
 
 _ROWS, _COLUMNS = "ABCDEF", 5
+"""As many as fit on A4 and Letter at this pitch with a mark in each corner."""
 # One open and one blocked window to each row, scattered so that a smooth surface through them is pinned everywhere.
 _OPEN = (0, 4, 2, 2, 0, 4)
 _BLOCKED = (4, 0, 4, 0, 4, 0)
+"""By row, the column of each from 0."""
 _CHECKS = {("B", 3): "K1", ("E", 3): "K2"}
+"""Near the middle of the upper and the lower half of the sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +98,7 @@ CHIP_WINDOWS = tuple(window for window in WINDOWS if window.role == "chip")
 
 
 def window(name: str) -> Window:
-    """A place by its name, in either case. Raises BadPlace.
+    """A place by its name, in either case. Raises ValueProblem.
 
     >>> window("a2").role, window("K1").name, len(CHIP_WINDOWS)
     ('chip', 'B3', 16)
@@ -101,9 +107,9 @@ def window(name: str) -> Window:
     for one in WINDOWS:
         if wanted and wanted in (one.name, one.check):
             return one
-    raise BadPlace(
-        plain(name, 40) or "a window",
-        f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
+    raise ValueProblem(
+        where=plain(name, 40) or "a window",
+        what=f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
     )
 
 
@@ -140,22 +146,22 @@ def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
 
 
 def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
-    """Which chip lies in which window, from holder.csv. Raises BadPlace, and what `read_sheet` raises.
+    """Which chip lies in which window, from holder.csv. Raises ValueProblem, and what `read_sheet` raises.
 
     >>> laid_from_text(laid_to_text(lay_out(["b1", "b2"])), "holder.csv")
     ({'A2': 'b1', 'A3': 'b2'},)
     """
-    from tintmix.files.table import read_sheet
-
     sheet = read_sheet(text, where)
     if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):
-        raise BadPlace(where, f"its columns must be {', '.join(LAID_COLUMNS)}")
+        raise ValueProblem(where=where, what=f"its columns must be {', '.join(LAID_COLUMNS)}")
     photos: list[dict[str, str]] = []
     for row, cells in sheet.rows:
         number, name, chip = ([cell.strip() for cell in cells] + [""] * 3)[:3]
         at = f"{where}, row {row}"
         if not re.fullmatch(r"[1-9][0-9]?", number):
-            raise BadPlace(at, f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on")
+            raise ValueProblem(
+                where=at, what=f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on"
+            )
         while len(photos) < int(number):
             photos.append({})
         laid = photos[int(number) - 1]
@@ -163,20 +169,23 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
         if not chip:
             continue
         if place in laid or chip in laid.values():
-            raise BadPlace(at, f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}")
+            raise ValueProblem(
+                where=at, what=f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}"
+            )
         laid[place] = chip
     return tuple(photos)
 
 
 def chip_window(name: str, where: str) -> str:
-    """The name of a window where a chip may lie. Raises BadPlace.
+    """The name of a window where a chip may lie. Raises ValueProblem.
 
-    >>> chip_window("k1", "--map k1=b1")
+    >>> chip_window("k1", "k1=b1")
     'B3'
     """
     one = window(name)
     if one.role in ("open", "blocked"):
-        raise BadPlace(
-            where, f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there"
+        raise ValueProblem(
+            where=where,
+            what=f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there",
         )
     return one.name

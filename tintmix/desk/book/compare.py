@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.recipes import KeptRecipe
+from tintmix.optics.difference import delta_e00
 
 
 def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
@@ -48,10 +51,6 @@ def _stamp(kept: KeptRecipe) -> dict[str, Any]:
 
 
 def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]:
-    import numpy as np
-
-    from tintmix.optics.difference import delta_e00
-
     before: Mapping[str, Any] = {str(section["name"]): section for section in first}
     after: Mapping[str, Any] = {str(section["name"]): section for section in second}
     rows = []

@@ -33,7 +33,7 @@ from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEI
 @click.option("--cure", default="", help="How it was cured.")
 @click.option(
     "--reading", "readings", multiple=True, type=named("place and colour", "point=31.2,-20.1,4.5", colour),
-    metavar="PLACE=L,a,b", help="L*, a*, b* read at a place on the cast part. May be given again.",
+    metavar="PLACE=L,a,b", help="L*, a*, b* read at a place on the casting. May be given again.",
 )  # fmt: skip
 @click.option("--light", metavar="LIGHT", default="", help="Of the readings. [default: the target's]")
 @click.option("--observer", type=OBSERVER, help="Of the readings. [default: the target's]")
@@ -49,7 +49,7 @@ from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEI
 @answers
 def pour(name: str, number: int | None, note: str, set_aside: str, book: str | None, **said: Any) -> Answer:
     """Record a pour of the kept recipe NAME: what was weighed, from which lots, how it was cured. What is known only when the
-    part is cast, its colour, a photo, is added with --number. Examples:
+    casting is cured, its colour, a photo, is added with --number. Examples:
 
     \b
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
@@ -128,7 +128,7 @@ def lot(
 @BOOK
 @answers
 def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
-    """Stock bottles (letdowns, 1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
+    """Stock bottles (1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
 
     \b
       tintmix book bottle

@@ -63,7 +63,7 @@ def show(name: str, revision: int | None, out: str | None, book: str | None) -> 
 @answers
 def compare(name: str, first: int | None, second: int | None, book: str | None) -> Answer:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
-    to look at each place on the part."""
+    to look at each place on the casting."""
     from tintmix.desk.book.recipes import compare as compare_revisions
 
     body = compare_revisions(name, first, second, book).body
@@ -73,13 +73,13 @@ def compare(name: str, first: int | None, second: int | None, book: str | None) 
 @click.command()
 @click.argument("name")
 @REVISION
-@click.option("--place", metavar="PLACE", help="Only this place on the part.")
+@click.option("--place", metavar="PLACE", help="Only this place on the casting.")
 @click.option("--picture", type=FILE, help="Draw the chart of the place, or of the thickest one: .png, .svg or .pdf.")
 @BOOK
 @answers
 def history(name: str, revision: int | None, place: str | None, picture: str | None, book: str | None) -> Answer:
     """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
-    L*, a* and b* at each place on the part."""
+    L*, a* and b* at each place on the casting."""
     from tintmix.desk.book.history import history as chart
 
     done = chart(name, revision, place, book, picture)

@@ -159,7 +159,7 @@ def told_holder(body: Mapping[str, Any]) -> str:
     table = text.table(["photo", "window", "chip"], rows, left=(0, 1, 2))
     [written] = text.written(body["written"])
     use = f"{written} Print it at 100 %; its second page tells how to use it."
-    return text.page([table, "", *text.noted(body["notes"], "."), use])
+    return text.page([table, "", *text.noted(body["notes"]), use])
 
 
 def _channel(value: float, rendered: bool) -> str:

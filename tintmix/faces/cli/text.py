@@ -42,9 +42,9 @@ def page(parts: Iterable[Said]) -> Laid:
     return Laid("\n".join(part if isinstance(part, Laid) else wrapped(told(part)) for part in parts))
 
 
-def noted(notes: Iterable[Said], end: str = "") -> list[str]:
+def noted(notes: Iterable[Said]) -> list[str]:
     """Notes, each called so."""
-    return [f"Note: {told(note)}{end}" for note in notes]
+    return [f"Note: {told(note).rstrip('.')}." for note in notes]
 
 
 def written(files: Sequence[str]) -> list[str]:

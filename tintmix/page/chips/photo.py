@@ -7,21 +7,30 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from dataclasses import replace as dataclass_replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tintmix.chips.folder import read_chips
+from tintmix.chips.photo import reading as reader
+from tintmix.chips.photo.errors import BadRegions
+from tintmix.chips.photo.load import open_photo
+from tintmix.chips.photo.reading import read_rectangles
+from tintmix.chips.photo.region import Rectangle
+from tintmix.desk.read.layout import holder_for
+from tintmix.desk.read.photo import PhotoOrder, read_photos
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NeedsFirst, NotTyped, TooMany
+from tintmix.page.chips.sets import camera_lab
+from tintmix.page.errors import needs_first, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
-    from tintmix.chips.photo.load import Photo
+    from tintmix.chips.photo.frame import Photo
 
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
@@ -49,18 +58,16 @@ class Places:
 
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
-    """An uploaded photo, kept, and a small copy to show. Raises NotAPhoto, PhotoTooLarge, PhotoRefused."""
-    from tintmix.chips.photo.load import open_photo
-
+    """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
     photo = open_photo(content, name)
     return {
-        "thing": workspace.keep_bytes(content),
+        "thing": workspace.keep_content(content),
         "name": name,
         "width": photo.width,
         "height": photo.height,
         "rendered": photo.rendered,
-        "shown": workspace.keep_bytes(_small(photo)),
-        "warnings": list(photo.warnings),
+        "shown": workspace.keep_content(_small(photo)),
+        "warnings": [str(warning) for warning in photo.warnings],
     }
 
 
@@ -82,11 +89,11 @@ def _small(photo: Any) -> bytes:
 
 
 def checked_box(box: Sequence[float], photo: Mapping[str, Any], what: str) -> Box:
-    """A place that lies in the photo. Raises NotTyped."""
+    """A place that lies in the photo. Raises ValueProblem."""
     x, y, width, height = box
     inside = x >= 0 and y >= 0 and x + width <= photo["width"] + 0.5 and y + height <= photo["height"] + 0.5
     if not inside or min(width, height) < LEAST_SIDE:
-        raise NotTyped(
+        raise not_typed(
             what,
             f"{numeral(x)}, {numeral(y)}, {numeral(width)}, {numeral(height)}",
             f"It is left, top, width and height in pixels, within {photo['width']} × {photo['height']}, "
@@ -106,24 +113,20 @@ def read_chips_in_photo(
 ) -> tuple[str, dict[str, Any]]:
     """Readings of a photo into a copy of a set: its name, and the body of `read --json`.
 
-    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NeedsFirst, TooMany, and
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
     what is wrong with the photo.
     """
-    from tintmix.chips.folder import read_chips
-    from tintmix.desk.read.layout import holder_for
-    from tintmix.desk.read.photo import PhotoOrder, read_photos
-
     thing, folder = workspace.copy_set(entry["thing"])
     mapping: tuple[str, ...] = ()
     if places is None:
         laid = holder_for(read_chips(folder))
         if not 1 <= photo_number <= len(laid):
-            raise NotTyped("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
+            raise not_typed("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
         mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
     elif not places.chips:
-        raise NeedsFirst("Reading the photo", "the place of a chip in it")
+        raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
-        raise TooMany("places", len(places.chips), MOST_PLACES)
+        raise too_many("places", len(places.chips), MOST_PLACES)
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
@@ -142,18 +145,14 @@ def colour_in_photo(
     """L*a*b* (D65) of a place in a photo against the bare panel beside it, and the same as "#rrggbb".
 
     dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
-    good as the photo's processing. Raises what is wrong with the places, and PhotoRefused for a raw photo.
+    good as the photo's processing. Raises what is wrong with the places, and FileProblem for a raw photo.
     """
-    from tintmix.chips.photo.errors import PhotoRefused
-    from tintmix.chips.photo.load import open_photo
-    from tintmix.chips.photo.reading import read_rectangles
-    from tintmix.chips.photo.region import Rectangle
-    from tintmix.page.chips.sets import camera_lab
-
     name, content = _picture(workspace, photo)
     opened = open_photo(content, name)
     if not opened.rendered:
-        raise PhotoRefused(name, "it is raw, and the colours of its channels are not known", "Give the JPEG of it")
+        raise FileProblem(
+            where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
+        )
     found = read_rectangles(
         opened,
         {"the glass": Rectangle(*place)},
@@ -167,8 +166,6 @@ def colour_in_photo(
 @lru_cache(maxsize=2)
 def _opened(path: Path, name: str) -> Photo:
     """A kept photo, opened once: a place is looked at again and again while it is drawn."""
-    from tintmix.chips.photo.load import open_photo
-
     return open_photo(path.read_bytes(), name)
 
 
@@ -178,13 +175,8 @@ def places_seen(
     """What each place reads as it stands, with nothing kept, and what is doubtful: by the same rules as the reading itself.
 
     The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
-    dark, lists of {"srgb", "doubt"} in the order of the places.
+    dark, lists of {"srgb", "doubt"} in the order of the places; says, the error that kept the photo from being read.
     """
-    from tintmix.chips.photo import reading as reader
-    from tintmix.chips.photo.errors import BadRegions
-    from tintmix.chips.photo.region import Rectangle
-    from tintmix.errors import TintmixError
-
     here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
     body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
@@ -197,7 +189,7 @@ def places_seen(
             [Rectangle(*box) for box in places.dark],
         )
     except TintmixError as problem:
-        return body | {"says": str(problem)}
+        return body | {"says": problem}
     as_shown = _as_shown(here)
     body["chips"] = {
         name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""} for name, (patch, _) in found.chips.items()
@@ -209,15 +201,15 @@ def places_seen(
     left = dict(found.chips)
     while left:
         try:
-            answer = reader.read_gathered(dataclass_replace(found, chips=left, warnings=[]))
+            answer = reader.read_gathered(replace(found, chips=left, warnings=[]))
             break
         except BadRegions as problem:
             wrong = _by_place(problem.problems, left, found, body)
             if not wrong:
-                return body | {"says": str(problem)}
+                return body | {"says": problem}
             left = {name: patch for name, patch in left.items() if name not in wrong}
         except TintmixError as problem:
-            return body | {"says": str(problem)}
+            return body | {"says": problem}
     for name in left:
         place = answer.places[name]
         values = np.clip(place.values, 0.0, None)
@@ -227,11 +219,12 @@ def places_seen(
     return body
 
 
-def _by_place(problems: Sequence[str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
+def _by_place(problems: Sequence[Note | str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
     """Put what is wrong beside the place that it is of; the chips among these."""
     wrong = set()
     for sentence in problems:
-        name, _, says = sentence.partition(": ")
+        name, _, reason = str(sentence).partition(": ")
+        says = replace(sentence, says=reason) if isinstance(sentence, Note) else reason
         if name in left:
             body["chips"][name]["doubt"] = says
             wrong.add(name)
@@ -268,8 +261,6 @@ def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
 
 def holder_pdf_of(workspace: Workspace, entry: Mapping[str, Any], draw: Any) -> bytes:
     """The holder sheet for a set, a page a photo. draw: (photos, title) to PDF."""
-    from tintmix.desk.read.layout import holder_for
-
     chips = workspace.chip_set(entry["thing"])
     pdf: bytes = draw(holder_for(chips), entry["title"])
     return pdf

@@ -1,4 +1,4 @@
-"""`tintmix adjust`: a trial that is off to what to add to the tinted part."""
+"""`tintmix adjust`: a trial that is off to what to add to the tinted pot."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from tintmix.faces.cli.options import (
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.numerals import numeral
+from tintmix.weighing.naming import part_named
 
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading
@@ -70,10 +71,10 @@ def trial_of(said: Mapping[str, Any]) -> TrialReading:
 
 @click.command()
 @click.argument("recipe", type=FILE)
-@click.option("--left", "left_g", required=True, type=GRAMS, help="Tinted part in the pot now, pigment and all.")
+@click.option("--left", "left_g", required=True, type=GRAMS, help="Tinted resin in the pot now, pigment and all.")
 @READING
 @click.option(
-    "--pot", "pot_g", type=GRAMS, help="The most tinted part that the pot holds. [default: twice what is left]"
+    "--pot", "pot_g", type=GRAMS, help="The most tinted resin that the pot holds. [default: twice what is left]"
 )
 @click.option(
     "--weighed", multiple=True, type=WEIGHT, metavar="NAME=G",
@@ -81,7 +82,7 @@ def trial_of(said: Mapping[str, Any]) -> TrialReading:
 )  # fmt: skip
 @click.option(
     "--part", "part_g", type=GRAMS,
-    help="The part that takes pigment, as weighed, without what the letdowns brought.",
+    help="The resin part that takes pigment, as weighed, without what the stock bottles brought.",
 )  # fmt: skip
 @click.option("--batch", "batch_g", type=GRAMS, help="Or the batch, all parts, that the sheet was made for.")
 @click.option(
@@ -109,8 +110,8 @@ def trial_of(said: Mapping[str, Any]) -> TrialReading:
 @REVISION_IN_BOOK
 @answers
 def adjust(recipe: str, resin: str | None, model: str | None, revision: int | None, **said: Any) -> Answer:
-    """A trial chip, mixed from a sample of the tinted part and cured, is off: what to add to the tinted part that is left, so
-    that every place on the part comes within its tolerance; or that it is well as it is, or better begun anew.
+    """A trial chip, mixed from a sample of the tinted resin and cured, is off: what to add to what is left in the pot, so
+    that every place on the casting comes within its tolerance; or that it is well as it is, or better begun anew.
 
     RECIPE is a file that `tintmix solve --keep` wrote, or the name of a recipe in the book. Cast the trial as thick as you can
     still see through. Example:
@@ -138,8 +139,11 @@ def told(body: Mapping[str, Any]) -> str:
     lines += _costs(body)
     lines += ["", *text.noted(body["warnings"])] if body["warnings"] else []
     if body["pot_life_min"] is not None and body["order"] and body["other_parts"]:
-        left = f"{numeral(body['pot_life_min'])} minutes are left, and nothing can be corrected any more."
-        lines.append(f"Note: once the other part is in, {left}")
+        others = " and ".join(part_named(one["name"]) for one in body["other_parts"])
+        lines.append(
+            f"Note: once {others} {'is' if len(body['other_parts']) == 1 else 'are'} in, "
+            f"{numeral(body['pot_life_min'])} minutes are left, and nothing can be corrected any more."
+        )
     # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
     return with_cautions(body, lines, has_weights=body["outcome"] != "too late")
 
@@ -166,6 +170,6 @@ def _costs(body: Mapping[str, Any]) -> list[str]:
         if (cost := body["costs"][key]) is not None:
             pigment = ", ".join(f"{grams:.3g} g {p}" for p, grams in cost["pigments_g"].items() if grams >= 5e-4)
             money = "" if cost["money"] is None else f" ({cost['money']:.2f} in money)"
-            shown.append(f"{name}: {rough_g(cost['resin_g'])} of part {part}, {pigment or 'no pigment'}{money}")
+            shown.append(f"{name}: {rough_g(cost['resin_g'])} of {part_named(part)}, {pigment or 'no pigment'}{money}")
     others = ", besides what it is mixed with" if body["other_parts"] else ""
     return [f"What it takes from the shelf{others}: {'; '.join(shown)}."]

@@ -22,7 +22,7 @@ from tintmix.numerals import numeral, percent
 )  # fmt: skip
 @click.option(
     "--at", "thicknesses", multiple=True, type=MM, required=True,
-    help="A thickness of the part in mm. Once for each place on the part.",
+    help="A thickness of the casting in mm. Once for each place.",
 )  # fmt: skip
 @click.option(
     "--light", default="D65", show_default=True, metavar="LIGHT",
@@ -44,7 +44,7 @@ from tintmix.numerals import numeral, percent
 @click.option(
     "--insert-width", type=MM, help="The insert's width in mm. One narrower than about four thicknesses looks darker."
 )
-@click.option("--picture", type=FILE, help="Draw the wedge: .png, .svg or .pdf.")
+@click.option("--picture", type=FILE, help="Draw the thickness strip: .png, .svg or .pdf.")
 @answers
 def look(
     model: str,

@@ -7,12 +7,30 @@ from typing import Any
 
 import click
 
+from tintmix.desk.plan.plan import Order, plan_chips
+from tintmix.desk.plan.text import GoingOn
+from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, answers, taken
 from tintmix.faces.cli.photo import drawn_for
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import COLOUR, MM, Typed, number, table_of
 from tintmix.numerals import numeral, percent
+from tintmix.weighing.cups import Moulds
+from tintmix.weighing.scales import USUAL, scales_from_text
+
+GOING_ON = GoingOn(
+    colours="Write them into chips.csv (or `tintmix read`).",
+    photos="Bring the photos in with `tintmix read {set} --photo chips.dng --panel bare.dng` (raw; JPEGs are rough). Without "
+    "the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
+    spectra="Bring the file in with `tintmix read {set} --from FILE`.",
+    several="take several photos, and say `--number 1`, `--number 2` … with each.",
+    fit="Then `tintmix fit {set} --model FILE`.",
+    fit_together="Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
+    told=in_words,
+)
+"""What the bench page of a plan says of the work after it."""
 
 
 def _meant(said: str) -> tuple[str, float | None]:
@@ -27,13 +45,13 @@ def _meant(said: str) -> tuple[str, float | None]:
 @click.argument("folder", type=click.Path())
 @click.option(
     "--pigment", "pigments", **table_of(Typed("name", _meant, "it as azure or azure=0.02, in phr"), "NAME[=PHR]"),
-    help="A pigment, and the dose that you mean to use in the part. With a one-cup model: its dose in that cup. "
+    help="A pigment, and the dose that you mean to use in the casting. With a one-cup model: its dose in that cup. "
     "May be given again.",
 )  # fmt: skip
 @click.option("--model", type=FILE, help="What is known already: a model of earlier chips, or of one cup.")
 @click.option(
     "--at", "sections_mm", multiple=True, required=True, type=MM,
-    help="How thick the part is at a place that matters, thinnest and thickest at least. May be given again.",
+    help="How thick the casting is at a place that matters, thinnest and thickest at least. May be given again.",
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
@@ -81,7 +99,7 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--batch", "batch_g", type=click.FloatRange(0, 1e6), default=0.0, metavar="G",
-    help="Resin of the part, where the stock bottles shall hold enough for it too.",
+    help="Resin of the casting, where the stock bottles shall hold enough for it too.",
 )  # fmt: skip
 @click.option("--resin", type=FILE, help="The resin's file: then every part is weighed out.")
 @click.option(
@@ -91,7 +109,7 @@ def _meant(said: str) -> tuple[str, float | None]:
 @PAPER
 @answers
 def plan(folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, **said: Any) -> Answer:
-    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
+    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
     Cups cost, thicknesses of a cup hardly do. An untinted block is among them, unless a model knows the resin well already, and
@@ -103,18 +121,13 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
       tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
-    from tintmix.desk.plan.plan import Order, plan_chips
-    from tintmix.desk.plan.tile import OnTile
-    from tintmix.weighing.cups import Moulds
-    from tintmix.weighing.scales import USUAL, scales_from_text
-
     on_tile = None
     if said["tile"] is not None:
         on_tile = OnTile(said["tile"], said["contact"], "d/8" if said["sphere"] else "45/0")
     bench = scales_from_text(said["scales"] or USUAL)
     order = taken(Order, said, bench=bench, moulds=taken(Moulds, said), on_tile=on_tile)
     draw = drawn_for(paper, f"tintmix read {folder}")
-    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder).body
+    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=GOING_ON).body
     return body, told(body)
 
 
@@ -122,13 +135,17 @@ def told(body: Mapping[str, Any]) -> str:
     """The body of `plan --json` as text."""
     lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", cups_table(body["cups"])]
     if body["letdowns"]:
-        lines += ["", "Stock bottles to make first, for chips, trials and part alike:", bottles_table(body["letdowns"])]
+        lines += [
+            "",
+            "Stock bottles to make first, for chips, trials and casting alike:",
+            bottles_table(body["letdowns"]),
+        ]
     expected = expected_table(body["expected"])
     lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
         cast = ", ".join(map(numeral, body["defaults_used"]["cast_mm"]))
-        thicker = " Thicker chips tell more of thick parts." if body["relative_to"] == "air" else ""
+        thicker = " Thicker chips tell more of thick castings." if body["relative_to"] == "air" else ""
         lines.append(f"Taken as default, since you did not say what you can cast: {cast} mm.{thicker}")
     lines.append(
         f"Written: {body['folder']} ({', '.join(body['files'])}). README.md there is the page to follow at the bench."
@@ -160,7 +177,7 @@ def bottles_table(letdowns: Any) -> text.Laid:
 
 
 def expected_table(expected: Any) -> text.Laid:
-    """A row for each place on the part."""
+    """A row for each place on the casting."""
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [f"{numeral(one['section_mm'])} mm", *("" if off is None else numeral(off, 2) for off in told)]

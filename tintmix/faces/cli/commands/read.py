@@ -99,14 +99,12 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, **said: Any
 
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
-    from tintmix.chips.instruments.dispatch import text_of
+    from tintmix.files.text import decode_any, load_text
 
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
-    from tintmix.files.text import load_text
-
-    return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:
@@ -136,7 +134,7 @@ def outcome(body: Mapping[str, Any]) -> list[str]:
             lines.append("To have the readings put right by it, say --correct-drift.")
         lines.append("")
     lines += [f"set.toml: {key} = {value}, since the readings say so." for key, value in body["set_changes"].items()]
-    lines += text.noted(body["notes"], ".")
+    lines += text.noted(body["notes"])
     if body["passed_over"]:
         lines.append(f"Passed over: {', '.join(body['passed_over'])}.")
     if body["not_read_yet"]:

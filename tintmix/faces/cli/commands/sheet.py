@@ -22,7 +22,7 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
 @click.option("--water", "water_g", type=GRAMS, help="Or: the grams of water that fill the mould, at room temperature.")
 @click.option(
     "--waste", "waste_percent", type=unit("percent", "per cent, such as 10", "%"),
-    help="With --volume or --water: so much more, for what stays in the cups. [default: 10]",
+    help="With --volume or --water: so much more, for what stays in the pots. [default: 10]",
 )  # fmt: skip
 @SCALES
 @RESIN
