@@ -115,7 +115,7 @@ DOSES = table_of(
 )
 LOTS = table_of(named("pigment and lot", "azure=A-18"), "PIGMENT=LOT")
 PRICES = table_of(named("pigment and price", "azure=0.12, the price of a gram", number, last=True), "NAME=PER_G")
-WEIGHT = named("weight", "azure=0.09 or 'azure 1+50=4.82', in grams", lambda text: number(text, "g"), last=True)
+WEIGHT = named("weight", "A=236.8 or 'azure 1+50=4.82', in grams", lambda text: number(text, "g"), last=True)
 STRENGTHS = table_of(
     named("pigment and factor", "azure=1.08:3, the second in per cent", _strength, last=True),
     "PIGMENT=FACTOR[:PERCENT]",
