@@ -18,10 +18,10 @@ from tests.photo_simulation import Photographed, jpeg, photographed, random_piec
 from tests.photo_simulation import draw_camera as camera_of
 from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo import holder
-from tintmix.chips.photo.errors import HolderNotFound
 from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.chips.photo.marks import find_sheet
 from tintmix.chips.photo.plane import project
+from tintmix.errors import FileProblem
 
 PROGRAM = "python -m tests.accuracy.holder_rows 200 PAGE"
 OFF_MM = 2.0
@@ -65,7 +65,7 @@ def off_mm(photo: Photo, taken: Photographed) -> float | None:
     """How far the worst window is from where it is, in mm on the sheet; None where no sheet was found."""
     try:
         sheet = find_sheet(photo)
-    except HolderNotFound:
+    except FileProblem:
         return None
     middles = np.array([[window.x_mm, window.y_mm] for window in holder.WINDOWS])
     seen = project(np.linalg.inv(taken.to_pixels), sheet.pixels(middles))

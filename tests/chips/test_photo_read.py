@@ -15,7 +15,7 @@ from tintmix.chips.photo.curve import ToneCurve, srgb_curve
 from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.chips.photo.reading import gather_holder, gather_rectangles, read_gathered, read_holder, read_rectangles
 from tintmix.chips.photo.region import Rectangle, rectangle, take, trimmed
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
 CHIP = Rectangle(200, 150, 120, 120)
 OPEN = (Rectangle(20, 20, 60, 60), Rectangle(560, 20, 60, 60), Rectangle(20, 400, 60, 60), Rectangle(560, 400, 60, 60))
@@ -99,7 +99,7 @@ def test_exposure_and_white_balance_that_changed_cancel_in_the_open_windows() ->
     changed = raw(scene(THROUGH) * (0.8, 0.9, 1.05))
     reading = read_rectangles(changed, {"b1": CHIP}, BARE, OPEN)
     assert reading.places["b1"].values == pytest.approx(THROUGH, rel=5e-4)
-    assert any("exposure or panel changed" in said for said in reading.warnings)
+    assert any("exposure or panel changed" in str(said) for said in reading.warnings)
 
 
 def test_without_open_windows_the_panel_around_ties_both_photos() -> None:
@@ -117,7 +117,7 @@ def test_with_open_places_only_a_surface_goes_through_them() -> None:
     reading = read_rectangles(raw(scene(THROUGH)), {"b1": CHIP}, opened=[*OPEN, Rectangle(120, 180, 60, 60)])
     assert reading.places["b1"].values == pytest.approx(THROUGH, rel=1.5e-2)
     few = read_rectangles(raw(scene(THROUGH, uneven=0.02)), {"b1": CHIP}, opened=OPEN[:2])
-    assert any("fewer than four places" in said for said in few.warnings)
+    assert any("fewer than four places" in str(said) for said in few.warnings)
 
 
 def test_glare_is_taken_off_by_the_dark_reference() -> None:
@@ -133,13 +133,12 @@ def test_glare_is_taken_off_by_the_dark_reference() -> None:
 def test_much_glare_is_told() -> None:
     lit = raw(scene(THROUGH, glare=0.1, card=True))
     reading = read_rectangles(lit, {"b1": CHIP}, raw(scene(1.0, glare=0.1, card=True)), OPEN, [CARD])
-    assert any("glare was" in said for said in reading.warnings)
+    assert any("glare was" in str(said) for said in reading.warnings)
 
 
 def test_nothing_below_a_fifth_without_a_dark_reference() -> None:
     said = refusal(errors.BadRegions, read_rectangles, raw(scene([0.5, 0.19, 0.3])), {"b1": CHIP}, BARE, OPEN)
     assert "reads 19 % in green, and below 20 % glare must be taken off" in said
-    assert "--dark" in said
     read_rectangles(raw(scene([0.5, 0.21, 0.3])), {"b1": CHIP}, BARE, OPEN)
 
 
@@ -252,7 +251,7 @@ def test_no_panel_to_be_seen() -> None:
     dark = scene(THROUGH)
     dark[:, :190], dark[:, 330:], dark[:140], dark[280:] = 0.001, 0.001, 0.001, 0.001
     said = refusal(errors.NoPanel, read_rectangles, raw(dark), {"b1": CHIP})
-    assert "--panel" in said
+    assert "is no bare panel" in said
 
 
 # The photo of the panel.
@@ -260,12 +259,12 @@ def test_no_panel_to_be_seen() -> None:
 
 def test_a_panel_photo_of_another_size() -> None:
     small = raw(scene(1.0)[::2, ::2], "bare.dng")
-    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, small, OPEN)
+    said = refusal(FileProblem, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, small, OPEN)
     assert "320 × 240 pixels and the photo of the chips 640 × 480" in said
 
 
 def test_a_panel_photo_of_another_kind() -> None:
-    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, rendered(scene(1.0)), OPEN)
+    said = refusal(FileProblem, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, rendered(scene(1.0)), OPEN)
     assert "the photo of the chips is raw and that of the panel is a JPEG or the like" in said
 
 
@@ -278,7 +277,7 @@ def test_a_panel_photo_of_another_exposure() -> None:
     bare = raw(scene(1.0), "bare.dng", **exposed(1.0))
     reading = read_rectangles(chips, {"b1": CHIP}, bare, OPEN)
     assert reading.places["b1"].values == pytest.approx(THROUGH, rel=5e-4)
-    assert any("exposed differently (by a factor 1.43)" in said for said in reading.warnings)
+    assert any("exposed differently (by a factor 1.43)" in str(said) for said in reading.warnings)
 
 
 def test_a_panel_photo_that_is_black() -> None:
@@ -308,12 +307,12 @@ def test_what_is_wrong_with_several_places_alike_is_said_once() -> None:
 
 def test_a_panel_photo_of_another_view() -> None:
     turned = raw(scene(1.0)[:, ::-1] * np.linspace(1.0, 0.8, 640)[None, :, None], "bare.dng")
-    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned, OPEN)
+    said = refusal(FileProblem, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned, OPEN)
     assert "disagree by" in said
-    said = refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned)
+    said = refusal(FileProblem, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, turned)
     assert "is lit otherwise" in said
     on_a_chip = (*OPEN, CHIP)
-    refusal(errors.PanelDiffers, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, BARE, on_a_chip)
+    refusal(FileProblem, read_rectangles, raw(scene(THROUGH)), {"b1": CHIP}, BARE, on_a_chip)
 
 
 def test_an_open_place_that_is_not_open_in_a_single_photo() -> None:
@@ -341,13 +340,12 @@ def masked(light: Any) -> Any:
 
 def test_another_exposure_where_nothing_shows_the_panel() -> None:
     chips, bare = masked(scene(THROUGH) * 0.7), raw(scene(1.0), "bare.dng", **exposed(1.0))
-    said = refusal(errors.PanelDiffers, read_rectangles, raw(chips, **exposed(0.7)), {"b1": CHIP}, bare)
+    said = refusal(FileProblem, read_rectangles, raw(chips, **exposed(0.7)), {"b1": CHIP}, bare)
     assert "exposed differently" in said
-    assert "--open" in said
     alike = read_rectangles(raw(masked(scene(THROUGH)), **exposed(1.0)), {"b1": CHIP}, bare)
     assert alike.places["b1"].values == pytest.approx(THROUGH, rel=5e-4)
     untold = read_rectangles(raw(masked(scene(THROUGH))), {"b1": CHIP}, BARE)
-    assert any("nothing shows that both photos were exposed alike" in said for said in untold.warnings)
+    assert any("nothing shows that both photos were exposed alike" in str(said) for said in untold.warnings)
 
 
 # Places.
@@ -361,7 +359,7 @@ def test_another_exposure_where_nothing_shows_the_panel() -> None:
     (Rectangle(10, 10, 300, 2), "are needed"),
 ])  # fmt: skip
 def test_places_that_are_not_there(box: Rectangle, words: str) -> None:
-    assert words in refusal(errors.BadPlace, read_rectangles, raw(scene(THROUGH)), {"b1": box}, BARE, OPEN)
+    assert words in refusal(ValueProblem, read_rectangles, raw(scene(THROUGH)), {"b1": box}, BARE, OPEN)
 
 
 @pytest.mark.parametrize(("text", "words"), [
@@ -371,7 +369,7 @@ def test_places_that_are_not_there(box: Rectangle, words: str) -> None:
     ("99999999,1,9,9", "lies outside any photo"),
 ])  # fmt: skip
 def test_rectangles_that_are_none(text: str, words: str) -> None:
-    assert words in refusal(errors.BadPlace, rectangle, text)
+    assert words in refusal(ValueProblem, rectangle, text)
 
 
 @pytest.mark.parametrize("text", ["10,20,30,40", "10 20 30 40", " 10; 20; 30; 40 ", "10.0, 20.0, 30.0, 40.0"])
@@ -445,19 +443,19 @@ def test_a_second_photo_of_another_size_in_which_the_sheet_is(holder: Holder) ->
 
 def test_windows_that_hold_no_chip_and_that_are_none(holder: Holder) -> None:
     _, chips, bare = holder
-    assert "is the open one of its row" in refusal(errors.BadPlace, read_holder, chips, bare, {"b1": "A1"})
-    assert "is the blocked one" in refusal(errors.BadPlace, read_holder, chips, bare, {"b1": "A5"})
-    assert "no window of the holder sheet" in refusal(errors.BadPlace, read_holder, chips, bare, {"b1": "Z9"})
+    assert "is the open one of its row" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "A1"})
+    assert "is the blocked one" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "A5"})
+    assert "no window of the holder sheet" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "Z9"})
 
 
 def test_no_sheet_in_the_photo_of_the_panel(holder: Holder) -> None:
     _, chips, _ = holder
-    said = refusal(errors.PanelDiffers, read_holder, chips, raw(scene(1.0), "bare.dng"))
-    assert "with the sheet in place and only the chips taken off" in said
+    said = refusal(FileProblem, read_holder, chips, raw(scene(1.0), "bare.dng"))
+    assert "the holder sheet was not found in the photo of the panel" in said
 
 
 def test_no_sheet_in_the_photo() -> None:
-    assert "three of the four are needed" in refusal(errors.HolderNotFound, read_holder, BARE)
+    assert "three of the four are needed" in refusal(FileProblem, read_holder, BARE)
 
 
 def test_a_reading_is_the_same_in_any_order(holder: Holder) -> None:

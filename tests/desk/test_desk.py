@@ -11,12 +11,11 @@ import pytest
 
 from tintmix.desk import demo as demo_room
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import BadInsert, DemoMissing
 from tintmix.desk.look import look_at
 from tintmix.desk.plain import finite
 from tintmix.desk.seen import insert_ground, light_of
 from tintmix.desk.solve import solve_for
-from tintmix.errors import TintmixError
+from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.optics.detector import Light
 
 
@@ -62,10 +61,10 @@ def test_inserts_that_are_none(tmp_path: Path) -> None:
         "nm,reflectance\n380,-0.1\n780,0.5\n",
     ):
         path.write_text(bad)
-        with pytest.raises(BadInsert):
+        with pytest.raises(ValueProblem):
             insert_ground(str(path), None, "D65", 10)
     for colour in ("#12", "azure", (50.0, float("nan"), 0.0), (101.0, 0.0, 0.0), (50.0, 300.0, 0.0)):
-        with pytest.raises(BadInsert):
+        with pytest.raises(ValueProblem):
             insert_ground(colour, None, "D65", 10)
 
 
@@ -78,7 +77,7 @@ def test_the_demo_is_found_beside_or_inside_the_package(tmp_path: Path, monkeypa
         (package / "desk").mkdir(parents=True)
         monkeypatch.setattr(demo_room, "__file__", str(package / "desk" / "demo.py"))
         assert demo("one-cup") == swatches
-    with pytest.raises(DemoMissing, match="deck-prism"):
+    with pytest.raises(NotThere, match="deck-prism"):
         demo("deck-prism")
 
 

@@ -10,9 +10,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.desk.test_read import colour_set, snapshot, spectra_set
-
 from tests.chips.test_fuzz_instruments import KINDS, mutated
+from tests.desk.read.test_instrument import colour_set, snapshot, spectra_set
 from tintmix.chips.folder import read_chips
 from tintmix.desk.read.instrument import read_colours, read_files
 from tintmix.errors import TintmixError

@@ -39,6 +39,9 @@ def test_text_and_folder(call: Call, tmp_path: Path) -> None:
     for words in ("6 cups, 12 chips", "untinted", "azure 1+", "60 mm", "README.md"):
         assert words in said.out, said.out
     assert len(read_chips(tmp_path / "chips").chips) == 12
+    page = (tmp_path / "chips" / "README.md").read_text(encoding="utf-8")
+    assert "(or `tintmix read`)" in page
+    assert "Then `tintmix fit chips --model FILE`." in page
 
 
 def test_json(call: Call, tmp_path: Path) -> None:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.desk.test_read import colour_set, file, snapshot, spectra_set
-
 from tests.chips import instrument_texts as texts
+from tests.desk.read.test_instrument import colour_set, file, snapshot, spectra_set
 from tests.faces.conftest import Call, Refused
 
 BODY = {

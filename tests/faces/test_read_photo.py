@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.desk.test_read import colour_set, file, snapshot
 
+from tests.desk.read.test_instrument import colour_set, file, snapshot
 from tests.faces.conftest import Call, Refused
 from tests.faces.test_read import BODY
 from tests.photo_album import CHIPS, Album, album, camera_set
@@ -81,7 +81,7 @@ def test_text_tells_what_each_chip_lets_through(call: Call, shots: Album, tmp_pa
 def test_raw_photos_by_named_places(call: Call, shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False)
     raw = ["--photo", shots.folder / "chips.png", "--panel", shots.folder / "bare.png", "--linear"]
-    from tests.desk.test_read_photo import box
+    from tests.desk.read.test_photo import box
 
     said = call(
         "read", folder, *raw, "--at", f"b1={box(shots, 'A2')}", "--at", f"b2={box(shots, 'A3')}", "--open", box(shots, "C3"),
@@ -192,7 +192,7 @@ def test_a_curve_in_the_set_that_is_not_used_is_told(call: Call, shots: Album, t
     folder = camera_set(tmp_path / "set")
     (folder / "tone-curve.csv").write_text(curve_to_text(srgb_curve()))
     said = call("read", folder, *photos(shots), "--dry-run")
-    assert "which was not used; say --curve" in " ".join(said.out.split())
+    assert "which was not used. Say --curve" in " ".join(said.out.split())
     used = call("read", folder, *photos(shots), "--curve", folder / "tone-curve.csv", "--dry-run", "--json")
     assert used.json["photo"]["tone_curve"].endswith("tone-curve.csv")
 
@@ -229,7 +229,7 @@ def test_bad_input_is_one_sentence_and_changes_nothing(refused: Refused, shots: 
     assert "needs a second photo" in refused(
         "read", folder, "--photo", chips, *stacked(), "--stack-density", "0.3"
     )  # fmt: skip
-    assert "is no place that --at names" in refused(
+    assert "Name it with --at PLACE=x,y,w,h" in refused(
         "read", folder, "--photo", chips, "--panel", bare, "--at", "s=9,9,40,40", *stacked(), "--stack-density", "0.3"
     )
     assert "will not be written over" in refused("read", folder, "--print-holder", folder / "chips.csv")

@@ -12,8 +12,8 @@ from scipy.interpolate import CubicSpline, PchipInterpolator
 from tests.reference.slow import NM
 from tests.simulation import make_set, one_cup, seen, to_chipset
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
+from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00
-from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.resin import Resin
@@ -160,9 +160,9 @@ def test_the_wrong_chip_is_named(fault: str, kind: str) -> None:
 
 def test_bad_sets_are_told_in_a_sentence() -> None:
     chips = to_chipset(make_set(1, "colour"))
-    with pytest.raises(NothingToFit, match="no chip has a reading"):
+    with pytest.raises(FileProblem, match="no chip has a reading"):
         fit(replace(chips, chips=()))
-    with pytest.raises(PigmentWithoutChips, match="p3"):
+    with pytest.raises(FileProblem, match="p3"):
         fit(replace(chips, chips=tuple(c for c in chips.chips if c.doses_phr[2] == 0)))
-    with pytest.raises(SetsDisagree, match="refractive index"):
+    with pytest.raises(FileProblem, match="refractive index"):
         fit([chips, replace(chips, resin=replace(chips.resin, refractive_index=1.56))])

@@ -6,10 +6,8 @@ import os
 import pytest
 
 from tests.recipes.shelf import known_problem
-from tintmix.errors import TintmixError
+from tintmix.errors import CannotWrite, FileProblem, TintmixError
 from tintmix.files.canonical import canonical_json
-from tintmix.files.errors import CannotWrite, FormatTooNew
-from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import make_recipe, read_recipe, recipe_from_table, recipe_to_table, write_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import target_to_table
@@ -61,37 +59,37 @@ def test_source_date_epoch_is_honoured(kept, monkeypatch):
 @pytest.mark.parametrize(
     ("change", "error", "words"),
     [
-        ({"format": 2}, FormatTooNew, "format 2"),
-        ({"format": True}, RecipeUnreadable, "no format"),
-        ({"format": None}, RecipeUnreadable, "no format"),
-        ({"doses_phr": {"azure": -1.0}}, RecipeUnreadable, "'azure'"),
-        ({"doses_phr": {"azure": "much"}}, RecipeUnreadable, "'azure'"),
-        ({"doses_phr": []}, RecipeUnreadable, "doses_phr"),
-        ({"sections": [3]}, RecipeUnreadable, "it must be a list of tables"),
-        ({"sections": [{"thickness_mm": 8.0, "lab": [1, 2, 3]}]}, RecipeUnreadable, "section 1 has no name"),
-        ({"sections": [{"name": "rim", "thickness_mm": "8", "lab": [1, 2, 3]}]}, RecipeUnreadable, "thickness_mm"),
+        ({"format": 2}, FileProblem, "format 2"),
+        ({"format": True}, FileProblem, "no format"),
+        ({"format": None}, FileProblem, "no format"),
+        ({"doses_phr": {"azure": -1.0}}, FileProblem, "'azure'"),
+        ({"doses_phr": {"azure": "much"}}, FileProblem, "'azure'"),
+        ({"doses_phr": []}, FileProblem, "doses_phr"),
+        ({"sections": [3]}, FileProblem, "it must be a list of tables"),
+        ({"sections": [{"thickness_mm": 8.0, "lab": [1, 2, 3]}]}, FileProblem, "section 1 has no name"),
+        ({"sections": [{"name": "rim", "thickness_mm": "8", "lab": [1, 2, 3]}]}, FileProblem, "thickness_mm"),
         (
             {"sections": [{"name": "rim", "thickness_mm": 8, "lab": [1, 2]}]},
-            RecipeUnreadable,
+            FileProblem,
             "it must hold 3 numbers",
         ),
         (
             {"sections": [{"name": "rim", "thickness_mm": 8, "lab": [1, 2, 3], "target_lab": [10**400, 2, 3]}]},
-            RecipeUnreadable,
+            FileProblem,
             "target_lab",
         ),
         (
             {"sections": [{"name": "rim", "thickness_mm": 8, "lab": [1, 2, 3], "tolerance": "2"}]},
-            RecipeUnreadable,
+            FileProblem,
             "tolerance = 2, which is not a finite number",
         ),
-        ({"target": {"observer": "ten"}}, RecipeUnreadable, "observer"),
-        ({"doses_phr": {"azure": 10**400}}, RecipeUnreadable, "'azure'"),
-        ({"name": 3}, RecipeUnreadable, "name"),
-        ({"lots": {"azure": 3}}, RecipeUnreadable, "lot"),
-        ({"resin": {"refractive_index": 9}}, RecipeUnreadable, "resin"),
-        ({"resin": 3}, RecipeUnreadable, "resin"),
-        ({"glass": 3}, RecipeUnreadable, "glass"),
+        ({"target": {"observer": "ten"}}, FileProblem, "observer"),
+        ({"doses_phr": {"azure": 10**400}}, FileProblem, "'azure'"),
+        ({"name": 3}, FileProblem, "name"),
+        ({"lots": {"azure": 3}}, FileProblem, "lot"),
+        ({"resin": {"refractive_index": 9}}, FileProblem, "resin"),
+        ({"resin": 3}, FileProblem, "resin"),
+        ({"glass": 3}, FileProblem, "glass"),
     ],
 )
 def test_what_is_no_recipe_is_refused(kept, change, error, words):

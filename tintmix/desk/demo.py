@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tintmix.desk.errors import DemoMissing
+from tintmix.errors import NotThere, Remedy
 
 
 def demo(*parts: str) -> Path:
-    """The path of a shipped chip set, target or glass. Raises DemoMissing.
+    """The path of a shipped chip set, target or glass. Raises NotThere.
 
     >>> demo("deck-prism").name
     'deck-prism'
@@ -19,4 +19,6 @@ def demo(*parts: str) -> Path:
         found = home.joinpath(*parts)
         if found.exists():
             return found
-    raise DemoMissing("/".join(parts), homes)
+    raise NotThere(
+        what=f"the demo {'/'.join(parts)} is in none of {', '.join(map(str, homes))}", remedy=Remedy.INSTALL_AGAIN
+    )

@@ -16,7 +16,7 @@ from tintmix.pigments.model import TintModel
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """What a fit gave. body: as `fit --json`. written: the files, in the order they were asked for."""
+    """What a fit gave. body: the same as JSON has it. written: the files, in the order they were asked for."""
 
     sets: tuple[ChipSet, ...]
     model: TintModel

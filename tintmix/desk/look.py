@@ -19,7 +19,7 @@ from tintmix.pigments.model_file import load_model
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What a dose looks like. body: as `look --json`. lifts: for each section None, or a brighter colour and by how
+    """What a dose looks like. body: the same as JSON has it. lifts: for each section None, or a brighter colour and by how
     many stops.
     """
 
@@ -75,7 +75,7 @@ def looked(
 
 
 def look_body(look: Look, doses_phr: Mapping[str, float]) -> dict[str, Any]:
-    """What `look --json` prints."""
+    """A look as JSON has it."""
     shown = look.screen
     body: dict[str, Any] = finite(
         {

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tintmix.desk.errors import BadInsert
+from tintmix.desk.errors import bad_insert
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import Light, eye, light, light_from_spectrum
@@ -20,7 +20,7 @@ Colour = tuple[float, float, float]
 
 
 def light_of(named: str) -> str | Light:
-    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises UnknownLight, and what
+    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises ValueProblem, and what
     is wrong with the file."""
     if not named.lower().endswith(".csv"):
         light(named)
@@ -34,19 +34,19 @@ def light_of(named: str) -> str | Light:
 
 def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str | Light, observer: int) -> Ground:
     """An insert behind the resin: its L*a*b*, its "#rrggbb" (the smoothest spectrum of that colour), or a CSV file of
-    its reflectance (nm, fraction). width_mm matters below about four thicknesses (physics §11). Raises BadInsert.
+    its reflectance (nm, fraction). width_mm matters below about four thicknesses (physics §11). Raises ValueProblem.
     """
     if isinstance(insert, str) and insert.lower().endswith(".csv"):
         return Ground("insert", tuple(_reflectance(insert).tolist()), width_mm)
     detector = eye(seen_under, observer)
     if isinstance(insert, str):
         if not re.fullmatch("#[0-9a-fA-F]{6}", insert):
-            raise BadInsert(insert)
+            raise bad_insert(insert)
         colour: Array = lab(xyz_of_srgb(insert, detector.bare), detector.bare)
     else:
         colour = np.array(insert, dtype=np.float64)
         if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
-            raise BadInsert("lab=" + ",".join(f"{numeral(value)}" for value in insert))
+            raise bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in insert))
     return Ground("insert", tuple(smoothest_reflectance(colour, seen_under, observer).tolist()), width_mm)
 
 
@@ -56,7 +56,7 @@ def _reflectance(path: str) -> Array:
     nm, columns = read_curve(path)
     values = columns.get("reflectance", next(iter(columns.values())))
     if nm[0] > 400 or nm[-1] < 700:
-        raise BadInsert(path, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm, and a colour needs 400 to 700 nm")
+        raise bad_insert(path, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm, and a colour needs 400 to 700 nm")
     if np.any(values < 0) or np.any(values > 1.05):
-        raise BadInsert(path, "a reflectance is a fraction from 0 to 1; per cent: divide by 100")
+        raise bad_insert(path, "a reflectance is a fraction from 0 to 1; per cent: divide by 100")
     return np.interp(GRID_NM, nm, np.clip(values, 0.0, 1.0))

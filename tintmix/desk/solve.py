@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.desk.plain import finite
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.upgrades import Format
 from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
-from tintmix.recipes.errors import NothingToKeep
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.solve import Answer, solve
 from tintmix.recipes.target import Target
@@ -26,7 +26,7 @@ Swatch = tuple[str, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """What a solve gave. body: as `solve --json`. swatches: a pair for each section of the best recipe.
+    """What a solve gave. body: the same as JSON has it. swatches: a pair for each section of the best recipe.
     thickest: the number of the thickest section. written: the files, in the order they were made.
     """
 
@@ -95,11 +95,15 @@ def keep_recipe(
     model_file: str,
     shown: Where | None = None,
 ) -> None:
-    """Write the best proposal as a recipe file. Raises NothingToKeep where there is none."""
+    """Write the best proposal as a recipe file. Raises ValueProblem where there is none."""
     from tintmix.recipes.recipe_file import make_recipe, write_recipe
 
     if not answer.proposals:
-        raise NothingToKeep(shown if shown is not None else where)
+        raise ValueProblem(
+            where=shown if shown is not None else where,
+            what="there is no recipe to keep, since no dose meets the limits",
+            remedy=Remedy.LOOSEN_LIMITS,
+        )
     write_recipe(make_recipe(model, target, answer.proposals[0], name, model_file), where)
 
 

@@ -10,17 +10,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tintmix.book.book import open_book
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
 from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import FileNotOurs
+from tintmix.desk.errors import not_ours
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.plain import finite
 from tintmix.desk.solve import Solved, keep_recipe, solved
-from tintmix.files.errors import CannotWrite
+from tintmix.errors import Note, Remedy
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, Where, reason
 from tintmix.numerals import listed, numeral
 from tintmix.optics.section import PANEL
@@ -60,7 +62,7 @@ class Step:
     what it says are cautions."""
 
     title: str
-    says: tuple[str, ...]
+    says: tuple[Note | str, ...]
     files: tuple[str, ...] = ()
     chips: ChipSet | None = None
     fit: Mapping[str, Any] | None = None
@@ -70,7 +72,7 @@ class Step:
     cautions: bool = False
 
     def as_table(self) -> dict[str, Any]:
-        """As `tour --json` prints it."""
+        """As JSON has it."""
         table: dict[str, Any] = {"title": self.title, "says": list(self.says), "files": list(self.files)}
         if self.chips is not None:
             table["chips"] = len(self.chips.chips)
@@ -90,7 +92,7 @@ def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator
     tour's own; then the files appear in `into`, all of them or none. render: a batch sheet as the bytes of
     a PDF; without it there is no batch-sheet.pdf.
 
-    Raises FileNotOurs where a file of one of its names is not its own, CannotWrite, DemoMissing.
+    Raises InUse where a file of one of its names is not its own, CannotWrite, NotThere where the demo is not found.
     """
     folder = Path(into)
     made = _prepare(folder)
@@ -162,7 +164,7 @@ class _Guide:
         thin, thick = done.body["sections"]
         says = (
             f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
-            "point of a deck prism. A test cup looks pale; where the part is thick, "
+            "point of a deck prism. A test cup looks pale; where the casting is thick, "
             f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)
@@ -202,17 +204,18 @@ class _Guide:
         )
 
     def _book_step(self, recipe: Recipe, model: TintModel) -> Step:
-        from tintmix.book.book import open_book
-
         waiting = self.file("recipe-book.db")
         # The book makes its file itself; the empty one only kept the place.
         waiting.unlink()
         with open_book(waiting) as book:
             kept = book.keep(recipe, model, "from the tour")
         says = (
-            f"Kept in a recipe book of the tour's own, as revision {kept.revision} of {kept.name}, with its model, chips, resin "
-            f"and lots; its fingerprint is {kept.digest[:12]}. Next year, `tintmix sheet {kept.name} --book "
-            f"{self.folder / 'recipe-book.db'} --batch 200` weighs it out anew.",
+            Note(
+                says=f"Kept in a recipe book of the tour's own, as revision {kept.revision} of {kept.name}, with its model, "
+                f"chips, resin and lots; its fingerprint is {kept.digest[:12]}.",
+                remedy=Remedy.WEIGH_IT_ANEW,
+                facts={"name": kept.name, "book": self.folder / "recipe-book.db"},
+            ),
         )
         return Step("Book: to make it again", says, self._named("recipe-book.db"))
 
@@ -248,7 +251,7 @@ def _prepare(folder: Path) -> bool:
         folder.mkdir()
     except (OSError, ValueError) as problem:
         why = reason(problem, folder.parent) if isinstance(problem, OSError) else str(problem)
-        raise CannotWrite(folder, why) from None
+        raise cannot_write(folder, why) from None
     return True
 
 
@@ -262,10 +265,10 @@ def _check_ours(folder: Path) -> None:
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         digests = None
     if digests is None:
-        raise FileNotOurs(folder / LIST)
+        raise not_ours(folder / LIST)
     for name in FILES:
         if (folder / name).exists() and digests.get(name) != _digest(folder / name):
-            raise FileNotOurs(folder / name)
+            raise not_ours(folder / name)
 
 
 def _remove_if_empty(folder: Path) -> None:

@@ -10,7 +10,6 @@ from tintmix.files.words import plain
 SAID_BY_THE_SHELL = (
     (" Name its file with --resin.", " Choose a resin below."),
     ("Write a [[part]] table for each into the resin file and name that file.", "Choose another resin below."),
-    ("Give the resin's file with its parts and takes_pigment (--resin FILE).", "Choose another resin on Sheet."),
     (
         "Weigh what is in it and say so with --left, or make a new one.",
         "Weigh what is in it and say so in the Recipe book.",

@@ -39,7 +39,7 @@ _KEEP_LOADED = 8
 
 WORDS = {
     "settings": "the settings",
-    "part": "the places on the part",
+    "part": "the places on the casting",
     "chips": "the chip sets",
     "pigments": "what is known of the pigments",
     "tint": "the doses",
@@ -99,7 +99,7 @@ class Workspace:
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
+        """The areas as they stand. Raises WorkspaceUnreadable, FileProblem."""
         try:
             table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
         except FileNotFoundError:

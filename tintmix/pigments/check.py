@@ -70,7 +70,7 @@ def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
 
 
 def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
-    """What `fit --json` prints, but for the seconds."""
+    """The fit's JSON, but for the seconds."""
     left_out = _left_out_mixture(mixture)
     doubted, cups = _doubts(gathered, mixture, left_out.misfit)
     measured = _measured_labs(gathered)

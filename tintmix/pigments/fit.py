@@ -23,11 +23,11 @@ from tintmix.pigments.model_file import rounded
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
-    """A Beer-Lambert model of every pigment in the sets, with its posterior; `.report` holds what `fit --json` prints.
+    """A Beer-Lambert model of every pigment in the sets, with its posterior; `.report` holds the fit's JSON.
 
     One set, or several that become one fit: cups and chips are matched by name, so that a few chips read by a
     colorimeter sharpen many read by a camera. Deterministic: the same chips give the same model to the last digit.
-    Raises NothingToFit, PigmentWithoutChips, SetsDisagree.
+    Raises FileProblem.
     """
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)

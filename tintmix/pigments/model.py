@@ -4,6 +4,7 @@ it.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
@@ -20,7 +22,7 @@ from tintmix.optics.light import TintedResin, through
 from tintmix.optics.plate import face_reflectance
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.errors import DoseOutOfRange, ThicknessOutOfRange, UnknownPigment
+from tintmix.pigments.errors import unknown_pigment
 from tintmix.resin import Resin
 
 _CHUNK = 4096
@@ -127,13 +129,17 @@ class TintModel:
         return self.pigments == ("mix",)
 
     def dose_vector(self, doses_phr: Mapping[str, float]) -> Array:
-        """Doses in the model's order of pigments; those not named are 0. Raises UnknownPigment, DoseOutOfRange."""
+        """Doses in the model's order of pigments; those not named are 0. Raises ValueProblem."""
         vector = np.zeros(len(self.pigments))
         for pigment, dose in doses_phr.items():
             if pigment not in self.pigments:
-                raise UnknownPigment(pigment, self.pigments)
+                raise unknown_pigment(pigment, self.pigments)
             if not (np.isfinite(dose) and dose >= 0):
-                raise DoseOutOfRange(pigment, float(dose))
+                raise ValueProblem(
+                    what=f"the dose of {pigment}",
+                    found=f"{numeral(float(dose), 4)} phr",
+                    limit="zero or more, and finite",
+                )
             vector[self.pigments.index(pigment)] = dose
         return vector
 
@@ -209,8 +215,7 @@ class TintModel:
     ) -> Look:
         """The colour at each thickness (or section), with its uncertainty over the whole posterior.
 
-        thickness_mm: millimetres, or Sections that bring their own ground. Raises UnknownPigment, DoseOutOfRange,
-        ThicknessOutOfRange.
+        thickness_mm: millimetres, or Sections that bring their own ground. Raises ValueProblem.
         """
         sections = _as_sections(thickness_mm, behind)
         doses = self.dose_vector(doses_phr)
@@ -284,9 +289,6 @@ class TintModel:
 
     def digest(self) -> str:
         """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
-        # Imported here: predicting, on the fast paths, needs no digest.
-        import hashlib
-
         sha = hashlib.sha256()
         sha.update("\0".join(self.pigments).encode())
         for part in (
@@ -334,6 +336,8 @@ def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind:
             sections.append(value)
             continue
         if not (np.isfinite(value) and 0 < value <= 1000):
-            raise ThicknessOutOfRange(float(value))
+            raise ValueProblem(
+                what="the thickness", found=f"{numeral(float(value), 4)} mm", limit="above 0 and at most 1000 mm"
+            )
         sections.append(Section(f"{numeral(value)} mm", float(value), behind))
     return tuple(sections)

@@ -18,9 +18,11 @@ import numpy as np
 
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.stamp import made_at, made_by
 from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.errors import ModelUnreadable
+from tintmix.pigments.errors import unreadable_model
 from tintmix.pigments.model import HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
@@ -31,10 +33,6 @@ _LARGEST_BYTES = 200_000_000
 
 def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
-    # Imported here: writing brings in what reading a model, on the fast paths, does without.
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.files.write import write_file
-
     table = {
         "format": MODEL_FORMAT.newest,
         "is": IS,
@@ -46,18 +44,18 @@ def save_model(model: TintModel, path: str | Path) -> None:
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises ModelUnreadable, FormatTooNew."""
+    """Read a model. Raises FileProblem."""
     source = Path(path)
     try:
         if source.stat().st_size > _LARGEST_BYTES:
-            raise ModelUnreadable(path, f"larger than {_LARGEST_BYTES // 1_000_000} MB")
+            raise unreadable_model(path, f"larger than {_LARGEST_BYTES // 1_000_000} MB")
         table = json.loads(source.read_text(encoding="utf-8"))
     except OSError as error:
-        raise ModelUnreadable(path, error.strerror or str(error)) from None
+        raise unreadable_model(path, error.strerror or str(error)) from None
     except UnicodeDecodeError:
-        raise ModelUnreadable(path, "not a text file") from None
+        raise unreadable_model(path, "not a text file") from None
     except (json.JSONDecodeError, RecursionError):
-        raise ModelUnreadable(path, "not JSON, or cut off") from None
+        raise unreadable_model(path, "not JSON, or cut off") from None
     return model_from_table(table, path)
 
 
@@ -101,15 +99,15 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 
 def model_from_table(table: Any, where: object) -> TintModel:
-    """The model from plain values. Raises ModelUnreadable, FormatTooNew."""
+    """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
-        raise ModelUnreadable(where, "it does not say that it is one")
+        raise unreadable_model(where, "it does not say that it is one")
     try:
         return _from_table(MODEL_FORMAT.up_to_date(table, where), where)
     except FormatMissing:
-        raise ModelUnreadable(where, "it names no format") from None
+        raise unreadable_model(where, "it names no format") from None
     except (KeyError, TypeError, ValueError, AttributeError, binascii.Error) as error:
-        raise ModelUnreadable(where, f"a part is missing or wrong: {error}") from None
+        raise unreadable_model(where, f"a part is missing or wrong: {error}") from None
 
 
 def rounded(draws: Array) -> Array:

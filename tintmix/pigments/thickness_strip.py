@@ -27,7 +27,7 @@ def strip_colours(
     The arithmetic is its own, for speed (see `optics.light.light`, which it is tested against).
 
     thickness_mm: (N,). every: use each so-maniest draw only. With all draws the means are those of `TintModel.look` to 0.001 in
-    L*a*b*: worked in 32 bits, in one pass over all thicknesses. Raises UnknownPigment, DoseOutOfRange.
+    L*a*b*: worked in 32 bits, in one pass over all thicknesses. Raises ValueProblem.
     """
     doses = model.dose_vector(doses_phr)
     per_mm = model.drawn_resins(every).per_mm(doses[None])[:, 0]

@@ -12,7 +12,7 @@ from tintmix.optics.light import through
 from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array, to_grid
-from tintmix.recipes.errors import GlassIncomplete
+from tintmix.recipes.errors import incomplete_glass
 from tintmix.recipes.target import Curve, Glass, Target
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
 
 def _thickness_mm(glass: Glass) -> float:
     if glass.thickness_mm is None:
-        raise GlassIncomplete("glass", "thickness_mm of the piece is missing")
+        raise incomplete_glass("thickness_mm of the piece is missing")
     return glass.thickness_mm
 
 

@@ -79,7 +79,7 @@ class Proposal:
         return self.worst_ratio <= 1.0
 
     def as_table(self) -> dict[str, Any]:
-        """As `solve --json` prints it."""
+        """Its JSON, as formats.md has it."""
         return {
             "doses_phr": dict(self.doses_phr),
             "total_phr": self.total_phr,

@@ -19,7 +19,7 @@ from tintmix.files.upgrades import Format
 from tintmix.files.words import is_number
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.errors import RecipeUnreadable
+from tintmix.recipes.errors import unreadable_recipe
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target import Target
@@ -155,22 +155,22 @@ def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:
-    """The recipe of a table. Raises RecipeUnreadable, FormatTooNew."""
+    """The recipe of a table. Raises FileProblem."""
     if not isinstance(table, Mapping):
-        raise RecipeUnreadable(where, "it is no JSON object")
+        raise unreadable_recipe(where, "it is no JSON object")
     try:
         table = RECIPE_FORMAT.up_to_date(table, where)
     except FormatMissing:
-        raise RecipeUnreadable(where, "it names no format") from None
+        raise unreadable_recipe(where, "it names no format") from None
     try:
         told = checked(_RECIPE, table, where)
     except BadTable as error:
-        raise RecipeUnreadable(where, "; ".join(error.problems)) from None
+        raise unreadable_recipe(where, error.what) from None
     resin = told.resin
     try:
         made = None if resin is None else resin_from_table(resin, where)
     except TintmixError as error:
-        raise RecipeUnreadable(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
+        raise unreadable_recipe(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
     # Sections, target and the rest are kept as they stand, with what later versions add to them.
     as_they_stand: dict[str, Any] = {key: table[key] for key in _AS_THEY_STAND}
     return Recipe(
@@ -196,12 +196,12 @@ def write_recipe(recipe: Recipe, path: str | Path) -> None:
 
 
 def read_recipe(path: str | Path) -> Recipe:
-    """Read recipe.json. Raises RecipeUnreadable, FormatTooNew, and what `load_text` raises."""
+    """Read recipe.json. Raises FileProblem, and what `load_text` raises."""
     text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
     try:
         table = json.loads(text, parse_constant=_refuse)
     except (ValueError, RecursionError):
-        raise RecipeUnreadable(path, "not JSON, or cut off") from None
+        raise unreadable_recipe(path, "not JSON, or cut off") from None
     return recipe_from_table(table, path)
 
 

@@ -10,11 +10,11 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
-from tintmix.recipes.errors import MostOutOfRange
 from tintmix.recipes.proposals import Proposal, proposals
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import Chosen, choose
@@ -42,7 +42,7 @@ class Extent:
     stopped_by: tuple[str, ...]
 
     def as_table(self) -> dict[str, Any]:
-        """As `solve --json` prints it."""
+        """Its JSON, as formats.md has it."""
         return {
             "doses_phr": dict(self.doses_phr),
             "lab": self.lab.tolist(),
@@ -71,7 +71,7 @@ class Answer:
     seconds: float
 
     def as_table(self) -> dict[str, Any]:
-        """As `solve --json` prints it."""
+        """Its JSON, as formats.md has it."""
         return {
             "outcome": self.outcome.value,
             "says": self.says,
@@ -92,11 +92,13 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     model's posterior. Where the target does not limit the number of pigments, up to four are tried. progress is
     called with the fraction done as the search goes on.
 
-    Deterministic. Raises MostOutOfRange, LeaveOutUnknown, LimitsContradict, ColourOutOfSense, UnknownLight.
+    Deterministic. Raises ValueProblem.
     """
     started = time.perf_counter()
     if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= 1000:
-        raise MostOutOfRange(most)
+        raise ValueProblem(
+            what="the number of recipes to return", found=repr(most), limit="a whole number from 1 to 1000"
+        )
     aim = lay(model, target)
     untinted = model.look_many(np.zeros((1, len(model.pigments))), aim.sections, target.light, target.observer)
     light = float(untinted.luminous[0, aim.thickest])
@@ -186,7 +188,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
         )
     if best is not None and best.thickness_extrapolated:
         told.append(
-            f"at {numeral(aim.judged_mm, 4)} mm the part is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
+            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

@@ -8,24 +8,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
 from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import (
-    ColourGivenTwice,
-    ColourOutOfSense,
-    CurveOutOfSense,
-    GlassIncomplete,
-    GroundUnknown,
-    InsertIncomplete,
-    LimitOutOfSense,
-    LimitsContradict,
-    NoSection,
-    NothingToAimAt,
-    NumberOutOfSense,
-    ObserverUnknown,
-    SectionNamedTwice,
-    ThicknessOutOfSense,
+    given_twice,
+    impossible_colour,
+    impossible_thickness,
+    incomplete_glass,
+    incomplete_insert,
+    limits_contradict,
+    no_place,
 )
 
 Behind = Literal["panel", "white", "dark", "insert"]
@@ -51,15 +45,15 @@ class Curve:
 
     def __post_init__(self) -> None:
         if len(self.nm) != len(self.values) or len(self.nm) < 2:
-            raise CurveOutOfSense(self.source, "needs at least two wavelengths, each with one value")
+            raise FileProblem(where=self.source, what="it needs at least two wavelengths, each with one value")
         if not all(map(math.isfinite, (*self.nm, *self.values))):
-            raise CurveOutOfSense(self.source, "holds a number that is not finite")
+            raise FileProblem(where=self.source, what="it holds a number that is not finite")
         if any(b <= a for a, b in zip(self.nm, self.nm[1:], strict=False)):
-            raise CurveOutOfSense(self.source, "its wavelengths must rise from row to row, each once")
+            raise FileProblem(where=self.source, what="its wavelengths must rise from row to row, each once")
         if self.nm[0] > 400 or self.nm[-1] < 700:
-            raise CurveOutOfSense(
-                self.source,
-                f"covers {numeral(self.nm[0])} to {numeral(self.nm[-1])} nm, and a colour needs 400 to 700 nm",
+            raise FileProblem(
+                where=self.source,
+                what=f"it covers {numeral(self.nm[0])} to {numeral(self.nm[-1])} nm, and a colour needs 400 to 700 nm",
             )
 
 
@@ -75,13 +69,13 @@ class Insert:
     def __post_init__(self) -> None:
         given = _given(insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance)
         if len(given) > 1:
-            raise ColourGivenTwice("insert", given)
+            raise given_twice("insert", given)
         if not given:
-            raise InsertIncomplete("insert", "the insert has no colour")
+            raise incomplete_insert("insert", "the insert has no colour")
         _check_colour("insert", self.lab, None, self.srgb)
         if self.reflectance is not None and not all(0 <= value <= 1.05 for value in self.reflectance.values):
-            raise CurveOutOfSense(
-                self.reflectance.source, "a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
+            raise FileProblem(
+                where=self.reflectance.source, what="a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
             )
         if self.width_mm is not None:
             _check_above_zero("insert", "insert_width_mm", self.width_mm)
@@ -89,7 +83,7 @@ class Insert:
 
 @dataclass(frozen=True, slots=True)
 class TargetSection:
-    """A place on the part: its thickness, what is behind it, and the colour it should have, if it has one of its own.
+    """A place on the casting: its thickness, what is behind it, and the colour it should have, if it has one of its own.
 
     At most one of lab, xyz (Y of the bare light = 100) and srgb (of a screen on which the bare light is white).
     Without any, the glass piece of the target speaks for it; without a glass it is only reported. tolerance: ΔE00.
@@ -110,24 +104,26 @@ class TargetSection:
     weight: float = 1.0
 
     def __post_init__(self) -> None:
-        where = f"section {self.name!r}"
+        where = f"place {self.name!r}"
         if not (math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
-            raise ThicknessOutOfSense(where, self.thickness_mm, THICKEST_MM)
+            raise impossible_thickness(where, self.thickness_mm, THICKEST_MM)
         given = _given(lab=self.lab, xyz=self.xyz, srgb=self.srgb)
         if len(given) > 1:
-            raise ColourGivenTwice(where, given)
+            raise given_twice(where, given)
         _check_colour(where, self.lab, self.xyz, self.srgb)
         _check_above_zero(where, "tolerance", self.tolerance)
         _check_above_zero(where, "weight", self.weight)
         if self.behind not in GROUNDS:
-            raise GroundUnknown(where, self.behind)
+            raise ValueProblem(
+                where=where, what="behind", found=repr(self.behind), limit='one of "panel", "white", "dark", "insert"'
+            )
         if (self.behind == "insert") != (self.insert is not None):
             reason = (
                 "an insert has no colour"
                 if self.insert is None
                 else f"an insert is described, but behind = {self.behind!r}"
             )
-            raise InsertIncomplete(where, reason)
+            raise incomplete_insert(where, reason)
 
     @property
     def has_colour(self) -> bool:
@@ -155,28 +151,33 @@ class Glass:
     def __post_init__(self) -> None:
         given = _given(spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption)
         if len(given) > 1:
-            raise ColourGivenTwice("glass", given)
+            raise given_twice("glass", given)
         if not given:
-            raise GlassIncomplete("glass", "nothing says what the piece looks like")
+            raise incomplete_glass("nothing says what the piece looks like")
         if self.thickness_mm is None and self.absorption is None:
-            raise GlassIncomplete("glass", "thickness_mm of the piece is missing")
+            raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None and not (
             math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM
         ):
-            raise ThicknessOutOfSense("glass", self.thickness_mm, THICKEST_MM)
+            raise impossible_thickness("glass", self.thickness_mm, THICKEST_MM)
         if not 1.0 < self.refractive_index <= 2.5:
-            raise NumberOutOfSense("glass", "refractive_index", self.refractive_index, "above 1 and at most 2.5")
+            raise ValueProblem(
+                where="glass",
+                what="refractive_index",
+                found=numeral(self.refractive_index),
+                limit="above 1 and at most 2.5",
+            )
         if self.relative_to not in ("air", "faces removed"):
-            raise GlassIncomplete("glass", f'relative_to is "air" or "faces removed", not {self.relative_to!r}')
+            raise incomplete_glass(f'relative_to is "air" or "faces removed", not {self.relative_to!r}')
         _check_colour("glass", self.lab, None, None)
         if self.camera is not None and not all(math.isfinite(v) and 0 < v <= 1.2 for v in self.camera):
-            raise ColourOutOfSense(
+            raise impossible_colour(
                 "glass", f"camera = {list(self.camera)}", "each channel is a part of the bare panel, 0 to 1"
             )
         if self.spectrum is not None:
             _check_transmittance(self.spectrum)
         if self.absorption is not None and min(self.absorption.values) < 0:
-            raise CurveOutOfSense(self.absorption.source, "an absorption per mm cannot be below zero")
+            raise FileProblem(where=self.absorption.source, what="an absorption per mm cannot be below zero")
 
     @property
     def is_estimated(self) -> bool:
@@ -201,26 +202,24 @@ class Limits:
 
     def __post_init__(self) -> None:
         if self.pigments is not None and self.pigments < 1:
-            raise LimitsContradict(
+            raise limits_contradict(
                 "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
             )
         if self.total_phr is not None and not (math.isfinite(self.total_phr) and self.total_phr > 0):
-            raise LimitOutOfSense("target", "total_phr", self.total_phr, "above 0 phr")
+            raise _bad_limit("total_phr", self.total_phr, "above 0 phr")
         floor = self.luminous_transmittance
         if floor is not None and not (math.isfinite(floor) and 0 <= floor < 1):
-            raise LimitOutOfSense(
-                "target", "luminous_transmittance", floor, "a fraction from 0 to below 1 (8 % is 0.08)"
-            )
+            raise _bad_limit("luminous_transmittance", floor, "a fraction from 0 to below 1 (8 % is 0.08)")
         if self.haze_percent is not None and not (math.isfinite(self.haze_percent) and 0 <= self.haze_percent <= 100):
-            raise LimitOutOfSense("target", "haze_percent", self.haze_percent, "from 0 to 100")
+            raise _bad_limit("haze_percent", self.haze_percent, "from 0 to 100")
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
     """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
 
-    `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises NoSection,
-    NothingToAimAt, SectionNamedTwice, ObserverUnknown, and UnknownLight, which lists the lights that are known.
+    `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
+    ValueProblem, and ValueProblem, which lists the lights that are known.
 
     >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
     'point'
@@ -237,23 +236,34 @@ class Target:
 
     def __post_init__(self) -> None:
         if not self.sections:
-            raise NoSection(self.source)
+            raise no_place(self.source)
         names = [section.name for section in self.sections]
         for name in names:
             if names.count(name) > 1:
-                raise SectionNamedTwice(self.source, name)
+                raise FileProblem(
+                    where=self.source, what=f"two places are named {name!r}", remedy=Remedy.NAME_EACH_PLACE
+                )
         if self.observer not in (2, 10):
-            raise ObserverUnknown(self.source, self.observer)
+            raise ValueProblem(where=self.source, what="observer", found=repr(self.observer), limit="2 or 10 (degrees)")
         for one in (self.light, *self.also_under):
             if isinstance(one, str):
                 light(one)
         if self.glass is None and not any(section.has_colour for section in self.sections):
-            raise NothingToAimAt(self.source)
+            raise FileProblem(
+                where=self.source,
+                what="no place has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there is "
+                "nothing to aim at",
+                remedy=Remedy.GIVE_A_COLOUR,
+            )
 
     @property
     def thickest(self) -> TargetSection:
         """The section at which the floor on light and the ceiling on haze are judged."""
         return max(self.sections, key=lambda section: section.thickness_mm)
+
+
+def _bad_limit(key: str, value: float, sense: str) -> ValueProblem:
+    return ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=sense)
 
 
 def light_name(one: str | Light) -> str:
@@ -267,20 +277,20 @@ def _given(**named: object) -> list[str]:
 
 def _check_above_zero(where: str, what: str, value: float) -> None:
     if not (math.isfinite(value) and value > 0):
-        raise NumberOutOfSense(where, what, value, "above 0")
+        raise ValueProblem(where=where, what=what, found=numeral(value), limit="above 0")
 
 
 def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
     if lab is not None:
         reason = lab_problem(lab)
         if reason:
-            raise ColourOutOfSense(where, f"lab = {list(lab)}", reason)
+            raise impossible_colour(where, f"lab = {list(lab)}", reason)
     if xyz is not None:
         reason = xyz_problem(xyz)
         if reason:
-            raise ColourOutOfSense(where, f"xyz = {list(xyz)}", reason)
+            raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
     if srgb is not None and not SRGB.fullmatch(srgb):
-        raise ColourOutOfSense(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
+        raise impossible_colour(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
 
 
 def lab_problem(lab: Triple) -> str:
@@ -306,10 +316,11 @@ def xyz_problem(xyz: Triple) -> str:
 def _check_transmittance(curve: Curve) -> None:
     top, bottom = max(curve.values), min(curve.values)
     if top > 1.5:
-        raise CurveOutOfSense(
-            curve.source, f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+        raise FileProblem(
+            where=curve.source,
+            what=f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)",
         )
     if top > 1.05 or bottom < -0.01:
-        raise CurveOutOfSense(
-            curve.source, f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+        raise FileProblem(
+            where=curve.source, what=f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
         )

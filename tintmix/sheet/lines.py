@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from tintmix.weighing.naming import part_label
+from tintmix.weighing.naming import part_label, tinted_label
 from tintmix.weighing.scale import Scale, shown
 
 
@@ -69,7 +69,7 @@ class Line:
     def what(self) -> str:
         """What goes onto the scale, as a maker reads it."""
         if self.kind is Kind.SAMPLE:
-            return "tinted part"
+            return one_line(tinted_label(self.of))
         if self.out_of:
             return one_line(f"stock bottle {self.out_of}")
         if self.kind in (Kind.FIRST, Kind.PIGMENT):

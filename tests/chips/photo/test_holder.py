@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from tintmix.chips.photo import holder
-from tintmix.chips.photo.errors import BadPlace
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 
 
 def test_every_row_has_one_open_and_one_blocked_window() -> None:
@@ -53,7 +52,7 @@ def test_marks_are_told_apart_and_keep_clear_of_chips() -> None:
 def test_windows_by_name() -> None:
     assert holder.window(" c1 ").role == "chip"
     assert holder.window("K2").name == "E3"
-    with pytest.raises(BadPlace, match="no window of the holder sheet has this name; they run from A1 to F5"):
+    with pytest.raises(ValueProblem, match="no window of the holder sheet has this name; they run from A1 to F5"):
         holder.window("G1")
 
 

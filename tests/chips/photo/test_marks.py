@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from tests.photo_simulation import Camera, Shot, draw_camera, holder_scene, pose, raw_codes, through_lens
 from tintmix.chips.photo import holder
-from tintmix.chips.photo.errors import HolderNotFound
 from tintmix.chips.photo.load import Photo
 from tintmix.chips.photo.marks import FoundSheet, find_sheet
 from tintmix.chips.photo.plane import homography, project
+from tintmix.errors import FileProblem
 
 MIDDLES = np.array([[one.x_mm, one.y_mm] for one in holder.WINDOWS])
 WIDTH = 1000
@@ -57,7 +57,7 @@ def test_two_sheets_in_one_photo_are_refused(camera: Camera) -> None:
     # Which of them is meant cannot be told, and with a list of two photos the chips would get each other's names.
     one, _ = shoot(camera, turn=90.0, fill=0.9)
     both = Photo("both.png", np.concatenate([one.codes, one.codes]), rendered=False)
-    with pytest.raises(HolderNotFound, match="two holder sheets are in the photo"):
+    with pytest.raises(FileProblem, match="two holder sheets are in the photo"):
         find_sheet(both)
     # Of the second one only two marks are to be seen: that is no sheet.
     half = Photo(
@@ -74,7 +74,7 @@ def test_slant_is_told(camera: Camera) -> None:
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"mirrored": True}, "seen mirrored. Lay it with its printed side up"),
+        ({"mirrored": True}, "the holder sheet is seen mirrored"),
         ({"covered": (1, 2, 3, 4)}, "not found: no mark was seen, and three of the four are needed"),
         ({"covered": (1, 3)}, "only the marks of 2 dots and 4 dots were seen"),
         ({"covered": (1, 3, 4)}, "only the mark of 2 dots was seen"),
@@ -83,7 +83,7 @@ def test_slant_is_told(camera: Camera) -> None:
     ],
 )
 def test_a_wrong_sheet_is_said_so(camera: Camera, changes: dict[str, object], says: str) -> None:
-    with pytest.raises(HolderNotFound, match=says):
+    with pytest.raises(FileProblem, match=says):
         find_sheet(shoot(camera, **changes)[0])
 
 
@@ -95,7 +95,7 @@ def test_marks_that_are_not_where_they_belong_are_no_sheet(camera: Camera) -> No
     r = 44
     one, other = codes[y - r : y + r, x - r : x + r].copy(), codes[v - r : v + r, u - r : u + r].copy()
     codes[y - r : y + r, x - r : x + r], codes[v - r : v + r, u - r : u + r] = other, one
-    with pytest.raises(HolderNotFound, match=r"do not lie as on the sheet|mirrored"):
+    with pytest.raises(FileProblem, match=r"do not lie as on the sheet|mirrored"):
         find_sheet(Photo("chips.png", codes, rendered=False))
 
 
@@ -123,7 +123,7 @@ def test_pictures_without_a_sheet_are_refused_in_good_time(kind: str) -> None:
     }[kind]
     codes = np.repeat((picture * 60_000).astype(np.uint16)[..., None], 3, axis=2)
     started = time.monotonic()
-    with pytest.raises(HolderNotFound):
+    with pytest.raises(FileProblem):
         find_sheet(Photo("chips.png", codes, rendered=False))
     assert time.monotonic() - started < 20.0
 

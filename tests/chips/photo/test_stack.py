@@ -10,12 +10,11 @@ import pytest
 
 from tests import photo_simulation as sim
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
-from tintmix.chips.photo.errors import BadStack
 from tintmix.chips.photo.load import Photo
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import Rectangle
 from tintmix.chips.photo.stack import Layer, check_stack, stack_transmittance
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 
 # By hand from the plate formula (design notes, physics §2), n = 1.5, ρ = 0.04, D = 0.3, T = 0.501187:
 # τ = 2T / [(1−ρ)² + √((1−ρ)⁴ + 4ρ²T²)] = 1.002374 / (0.9216 + 0.922472) = 0.543566; R = ρ (1 + τT) = 0.050897;
@@ -125,7 +124,7 @@ def test_a_stack_laid_wrong_is_said() -> None:
 
 
 def refusal(gathered: Gathered, layers: list[Layer], density: float = 0.3, index: float = 1.5) -> str:
-    with pytest.raises(BadStack) as error:
+    with pytest.raises(ValueProblem) as error:
         check_stack(gathered, layers, density, index)
     said = str(error.value)
     assert isinstance(error.value, TintmixError)

@@ -15,13 +15,11 @@ import pytest
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import Amount, sheet_for
 from tintmix.desk.demo import demo
-from tintmix.errors import NotThere, TintmixError, ValueProblem
-from tintmix.files.errors import CannotWrite, OverwritesInput
+from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, TintmixError, ValueProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
 from tintmix.recipes.again import moves, places_of
-from tintmix.recipes.errors import RecipeUnreadable
 from tintmix.recipes.recipe_file import Recipe, make_recipe, read_recipe, write_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import read_target
@@ -272,7 +270,7 @@ def test_a_one_cup_recipe_has_nothing_to_weigh(tmp_path: Path, fitted: Callable[
     ],
 )
 def test_a_recipe_that_does_not_hold_together(place: Place, changes: Mapping[str, Any]) -> None:
-    with pytest.raises(RecipeUnreadable):
+    with pytest.raises(FileProblem, match=r"not a recipe"):
         sheet_for(place(**changes), BATCH)
 
 
@@ -342,7 +340,7 @@ def test_a_file_is_written_whole_or_not_at_all(kept: Path, tmp_path: Path) -> No
 
 def test_what_is_read_is_not_written_over(kept: Path, tmp_path: Path) -> None:
     (tmp_path / "r.txt").write_bytes((kept / "recipe.json").read_bytes())
-    with pytest.raises(OverwritesInput):
+    with pytest.raises(InUse):
         sheet_for(tmp_path / "r.txt", BATCH, model=kept / "model.json", out=tmp_path / "r.txt", render=lambda _: b"")
 
 

@@ -10,12 +10,11 @@ import pytest
 
 from tests.reference.batched import lab
 from tests.reference.tile import dry
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
-from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, page_for_tile, thin_moulds, tile_seen
-from tintmix.pigments.errors import PlanImpossible
+from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, reading_on_tile, thin_moulds, tile_seen
+from tintmix.errors import ValueProblem
 from tintmix.resin import Resin
 
 WHITE = OnTile((94.0, -0.3, 1.5))
@@ -55,10 +54,10 @@ def test_its_chips_are_thin_and_it_says_so(done: tuple[Planned, Path]) -> None:
         "L* 94, a* -0.3, b* 1.5",
         "air between",
         "four times as wide",
-        "tintmix fit chips",
+        "Then fit chips.",
     ):
         assert words in page, words
-    assert "in transmission, and write" not in page
+    assert "in transmission." not in page
 
 
 def test_it_is_filled_in_and_fitted(done: tuple[Planned, Path], tmp_path: Path) -> None:
@@ -90,9 +89,9 @@ def test_moulds() -> None:
     assert defaults == {"cast_mm": list(TILE_CAST_MM)}
     assert thin_moulds((), 3.0, {}) == (1.5, 3.0)
     assert thin_moulds((1.5,), 25.0, {}) == (1.0, 1.5, 2.0, 4.0)
-    with pytest.raises(PlanImpossible, match="thinnest chip that can be cast is 6 mm"):
+    with pytest.raises(ValueProblem, match="thinnest chip that can be cast is 6 mm"):
         thin_moulds((6.0, 12.0), None, {})
-    with pytest.raises(PlanImpossible, match="a thickness to cast is nan"):
+    with pytest.raises(ValueProblem, match="a thickness to cast is nan"):
         thin_moulds((), float("nan"), {})
 
 
@@ -105,12 +104,12 @@ def test_a_thin_part_needs_no_word_about_a_block() -> None:
 @pytest.mark.parametrize(
     ("order", "problem", "says"),
     [
-        (dataclasses.replace(ORDER, kind="spectrum"), PlanImpossible, "for colours only"),
-        (dataclasses.replace(ORDER, cast_mm=(6.0,)), PlanImpossible, "at most 4 mm thick"),
-        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), PlanImpossible, "a thickness to cast is nan"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), BadChip, "tile_lab"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), BadChip, "tile_lab"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), BadChip, "contact"),  # type: ignore[arg-type]
+        (dataclasses.replace(ORDER, kind="spectrum"), ValueProblem, "for colours only"),
+        (dataclasses.replace(ORDER, cast_mm=(6.0,)), ValueProblem, "at most 4 mm thick"),
+        (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), ValueProblem, "a thickness to cast is nan"),
+        (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), ValueProblem, "tile_lab"),
+        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), ValueProblem, "tile_lab"),
+        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), ValueProblem, "contact"),  # type: ignore[arg-type]
     ],
 )
 def test_what_cannot_be(order: Order, problem: type[Exception], says: str, tmp_path: Path) -> None:
@@ -119,6 +118,8 @@ def test_what_cannot_be(order: Order, problem: type[Exception], says: str, tmp_p
     assert not (tmp_path / "chips").exists()
 
 
-def test_a_page_without_a_reading_part_is_left_alone() -> None:
-    assert page_for_tile("# nothing\n", WHITE) == "# nothing\n"
-    assert "drop of clear oil" in page_for_tile("## Reading\n\nold\n\nrest", OnTile((94.0, 0.0, 1.0), "wetted", "d/8"))
+def test_the_page_says_what_lies_between_and_how_colours_come_into_the_set() -> None:
+    told = reading_on_tile(OnTile((94.0, 0.0, 1.0), "wetted", "d/8"), "Type them in.")
+    assert "drop of clear oil" in told
+    assert "gloss excluded" in told
+    assert "Type them in." in told

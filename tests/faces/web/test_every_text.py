@@ -104,7 +104,6 @@ def texts(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[s
     return said
 
 
-@pytest.mark.xfail(strict=True, reason="the bench page of a plan is the shell's text and says --model")
 def test_no_text_holds_an_option_of_the_shell(texts: dict[str, str]) -> None:
     assert {where: found for where, text in texts.items() if (found := OPTION.findall(text))} == {}
 

@@ -10,16 +10,10 @@ import pytest
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import SAID, page_words
+from tintmix.files.errors import cannot_write
 
 ROOT = Path(__file__).parents[3] / "tintmix"
-SENTENCES = (
-    "the bare panel is known at few places; take a photo with the chips off and give it with --panel",
-    "A1: reads 4 % in green; use the holder sheet, or name a place of black card beside it with --dark x,y,w,h",
-    "x: raw. Say --unit percent or --unit fraction.",
-    "the dose of azure is not said; write --pigment azure=DOSE",
-    "cast thinner ones (--cast 2 --cast 4), or read through the chips instead",
-    "x: not a book. Name another with --book FILE.",
-)
+SENTENCES = ("x: not a book. Name another with --book FILE.",)
 
 
 @pytest.mark.parametrize("sentence", SENTENCES)
@@ -53,11 +47,9 @@ def test_names_keep_their_letters() -> None:
 
 
 def test_a_full_disk_is_told_without_the_place_of_a_file() -> None:
-    from tintmix.files.errors import CannotWrite
-
-    said = page_words(str(CannotWrite("/home/maker/page/history", "No space left on device")))
+    said = page_words(cannot_write("/home/maker/page/history", "No space left on device"))
     assert "/home" not in said
-    assert "(no space left on device), so nothing was changed" in said
+    assert "(no space left on device). Nothing was changed" in said
 
 
 def test_a_typed_weight_keeps_its_digits_and_large_bounds_are_written_out() -> None:

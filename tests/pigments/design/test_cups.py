@@ -11,6 +11,7 @@ import pytest
 from tests.accuracy import plan_rows
 from tests.reference import tile as slow_tile
 from tests.simulation import make_set, one_cup, to_chipset
+from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.plate import external_transmittance
@@ -21,7 +22,6 @@ from tintmix.pigments.design.cups import Plan, Wish, least_cups, plan
 from tintmix.pigments.design.fedorov_exchange import Aim, Pool, doubt, exchange, losses
 from tintmix.pigments.design.sight import channels, colorimeter, look_ahead, read_ahead, spectrophotometer
 from tintmix.pigments.design.worlds import absorber_shapes, of_absorbance, resins
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 
@@ -313,28 +313,28 @@ def test_on_a_tile_no_chip_is_black_though_light_goes_through_it_twice(unknown: 
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"cups": 0}, "0 cups"),
-        ({"cups": 41}, "41 cups"),
-        ({"chips_per_cup": 5}, "5 chips"),
+        ({"cups": 0}, "number of cups is 0"),
+        ({"cups": 41}, "number of cups is 41"),
+        ({"chips_per_cup": 5}, "chips from a cup is 5"),
         ({"sections_mm": ()}, "at least one place"),
         ({"cast_mm": (0.0,)}, "a thickness to cast is 0 mm"),
-        ({"sections_mm": (float("nan"),)}, "a place on the part is nan mm"),
-        ({"part_phr": np.array([0.0])}, "dose for the part"),
-        ({"part_phr": np.array([float("inf")])}, "dose for the part"),
+        ({"sections_mm": (float("nan"),)}, "a place on the casting is nan mm"),
+        ({"part_phr": np.array([0.0])}, "dose for the casting"),
+        ({"part_phr": np.array([float("inf")])}, "dose for the casting"),
     ],
 )
 def test_wishes_that_cannot_be(change: dict[str, object], says: str) -> None:
     good: dict[str, object] = {"part_phr": np.array([0.01]), "sections_mm": SECTIONS, "cast_mm": (3.0,), "cups": 3}
-    with pytest.raises(PlanImpossible, match=says):
+    with pytest.raises(ValueProblem, match=says):
         Wish(**(good | change))  # type: ignore[arg-type]
 
 
 def test_too_few_cups_and_limits_below_every_dose() -> None:
     part = np.array([0.01, 0.01])
     belief = nothing_known(("a", "b"), part, 60.0)
-    with pytest.raises(PlanImpossible, match="at least 3"):
+    with pytest.raises(ValueProblem, match="at least 3"):
         plan(belief, Wish(part, SECTIONS, (3.0,), 2))
-    with pytest.raises(PlanImpossible, match="no dose of a"):
+    with pytest.raises(ValueProblem, match="no dose of a"):
         plan(belief, Wish(part, SECTIONS, (3.0,), 5, max_phr=np.array([1e-5, 1.0])))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.chips.photo.errors import BadToneCurve
+from tintmix.chips.photo.errors import bad_tone_curve
 from tintmix.files.table import number_of, read_sheet, say
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
@@ -58,7 +58,7 @@ def curve_to_text(curve: ToneCurve) -> str:
 
 
 def read_tone_curve(path: str | Path) -> ToneCurve:
-    """A tone curve that the stack check wrote. Raises BadToneCurve, and what `load_text` and `read_sheet` raise."""
+    """A tone curve that the stack check wrote. Raises FileProblem, and what `load_text` and `read_sheet` raise."""
     return parse_tone_curve(load_text(path, CURVE_BYTES, "a tone curve"), plain(str(path), 300))
 
 
@@ -70,17 +70,17 @@ def parse_tone_curve(text: str, where: str) -> ToneCurve:
     """
     sheet = read_sheet(text, where, comments=True)
     if [name.lower() for name in sheet.header] != ["code", "r", "g", "b"]:
-        raise BadToneCurve(where, f"its columns are {say(', '.join(sheet.header))}")
+        raise bad_tone_curve(where, f"its columns are {say(', '.join(sheet.header))}")
     if len(sheet.rows) != 256:
-        raise BadToneCurve(where, f"it has {len(sheet.rows)} rows")
+        raise bad_tone_curve(where, f"it has {len(sheet.rows)} rows")
     table = np.empty((256, 3))
     for at, (row, cells) in enumerate(sheet.rows):
         values = [number_of(cell, sheet.decimal_comma) for cell in cells[:4]]
         if len(values) < 4 or any(value is None for value in values) or values[0] != at:
-            raise BadToneCurve(where, f"row {row} is not the code {at} and three numbers")
+            raise bad_tone_curve(where, f"row {row} is not the code {at} and three numbers")
         table[at] = values[1:]
     if np.any(table < 0) or np.any(table > 1e3) or np.any(np.diff(table, axis=0) < 0) or np.any(table[-1] <= table[0]):
-        raise BadToneCurve(where, "its light does not rise with the code from zero on")
+        raise bad_tone_curve(where, "its light does not rise with the code from zero on")
     return ToneCurve(where, table, _lowest(text))
 
 

@@ -1,115 +1,59 @@
-"""What can be wrong with a photo of chips on a light panel, or with where its readings should go."""
+"""What can be wrong with a photo of chips on a light panel."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, LibraryMissing, Note, Remedy
 
 _SHOWN = 12
 """Problems that are told at once: each is a long line, and together they fill a screen."""
 
 
-class NotAPhoto(TintmixError):
-    """A file that holds no picture that can be read."""
+class BadRegions(FileProblem):
+    """Places that cannot be read, all of them at once. problems: a sentence or a note each, "NAME: reason"."""
 
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: not a photo that can be read ({reason}). Give a JPEG, PNG, TIFF or WebP, or the camera's raw file."
-        )
-
-
-class PhotoTooLarge(TintmixError):
-    """More pixels, or more bytes, than a photo of chips needs."""
-
-    def __init__(self, where: object, what: str, limit: str) -> None:
-        super().__init__(f"{where}: {what}, and at most {limit} are read. Set the camera to a smaller picture.")
-
-
-class PhotoRefused(TintmixError):
-    """A picture from which no channel ratio can be had."""
-
-    def __init__(self, where: object, reason: str, instead: str) -> None:
-        super().__init__(f"{where}: {reason}. {instead}.")
-
-
-class RawNotInstalled(TintmixError):
-    """A raw file, and no library to read it."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: a camera's raw file needs the library rawpy, which is not installed. "
-            "Install it with: pip install 'tintmix[raw]'."
-        )
-
-
-class PanelDiffers(TintmixError):
-    """A photo of the bare panel that does not belong to the photo of the chips."""
-
-    def __init__(self, where: object, reason: str, instead: str) -> None:
-        super().__init__(f"{where}: {reason}. {instead}.")
-
-
-class BadPlace(TintmixError):
-    """A region or window that is not in the photo, or cannot be understood."""
-
-    def __init__(self, place: str, reason: str) -> None:
-        super().__init__(f"{place}: {reason}.")
-
-
-class BadRegions(TintmixError):
-    """Regions that cannot be read, all of them at once."""
-
-    def __init__(self, where: object, problems: Sequence[str]) -> None:
+    def __init__(self, where: object, problems: Sequence[Note | str]) -> None:
         self.problems = tuple(problems)
         count = len(self.problems)
         many = "1 place" if count == 1 else f"{count} places"
         # What is wrong with several alike is said once, with their names before it.
         alike: dict[str, list[str]] = {}
         for problem in self.problems[:_SHOWN]:
-            name, _, reason = problem.partition(": ")
+            name, _, reason = str(problem).rstrip(".").partition(": ")
             alike.setdefault(reason, []).append(name)
         said = "; ".join(f"{', '.join(names)}: {reason}" if reason else names[0] for reason, names in alike.items())
         more = f"; and {count - _SHOWN} more" if count > _SHOWN else ""
-        super().__init__(f"{where}: {many} cannot be read: {said}{more}.")
+        remedy = next((one.remedy for one in self.problems if isinstance(one, Note)), None)
+        super().__init__(where=where, what=f"{many} cannot be read: {said}{more}", remedy=remedy)
 
 
-class NoPanel(TintmixError):
-    """Nothing in the photo, or beside it, tells what the bare panel reads."""
+class NoPanel(FileProblem):
+    """Nothing in the photo, or beside it, tells what the bare panel reads. Another photo may tell."""
 
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: {reason}. Take a second photo with the chips off and give it with --panel, "
-            "or name a place where the bare panel shows with --open x,y,w,h."
-        )
+    def __init__(self, where: object, what: str) -> None:
+        super().__init__(where=where, what=what, remedy=Remedy.SHOW_THE_BARE_PANEL)
 
 
-class HolderNotFound(TintmixError):
-    """The marks of the holder sheet are not in the photo as they should be."""
-
-    def __init__(self, where: object, reason: str, instead: str) -> None:
-        super().__init__(f"{where}: {reason}. {instead}.")
+def not_a_photo(where: object, reason: str) -> FileProblem:
+    """A file that holds no picture that can be read."""
+    return FileProblem(where=where, what=f"not a photo that can be read ({reason})", remedy=Remedy.GIVE_A_PHOTO)
 
 
-class BadStack(TintmixError):
-    """A stack check that cannot give a tone curve."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: {reason}.")
+def photo_too_large(where: object, what: str, limit: str) -> FileProblem:
+    """More pixels, or more bytes, than a photo of chips needs."""
+    return FileProblem(where=where, what=f"{what}, and at most {limit} are read", remedy=Remedy.SMALLER_PICTURE)
 
 
-class BadToneCurve(TintmixError):
+def raw_not_installed(where: object) -> LibraryMissing:
+    """A raw file, and no library to read it."""
+    return LibraryMissing(
+        where=where,
+        what="a camera's raw file needs the library rawpy, which is not installed",
+        remedy=Remedy.INSTALL_RAWPY,
+    )
+
+
+def bad_tone_curve(where: object, what: str) -> FileProblem:
     """A tone-curve file that cannot be used."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: {reason}. A tone curve is a CSV file with the columns code, R, G, B and a row for each code "
-            "0 to 255; the stack check writes it."
-        )
-
-
-class PhotoMisfit(TintmixError):
-    """A photo whose readings do not belong in this chip set."""
-
-    def __init__(self, where: object, reason: str, instead: str) -> None:
-        super().__init__(f"{where}: {reason}. {instead}.")
+    return FileProblem(where=where, what=what, remedy=Remedy.TONE_CURVE_FILE)

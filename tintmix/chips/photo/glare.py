@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from scipy import ndimage, optimize
 
-from tintmix.chips.photo.load import Photo
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.region import Patch
 from tintmix.optics.spectrum import Array
 
@@ -31,8 +32,6 @@ class Glare:
     """
 
     def __init__(self, photo: Photo, dark: Sequence[Patch]) -> None:
-        from scipy import optimize
-
         self._spread = _Spread(photo)
         places = np.array([patch.middle for patch in dark])
         seen = np.array([patch.mean for patch in dark])
@@ -58,8 +57,6 @@ class _Spread:
     """A photo's light, spread in I ways."""
 
     def __init__(self, photo: Photo) -> None:
-        from scipy import ndimage
-
         self._step = max(1, max(photo.width, photo.height) // _ACROSS)
         light = _reduced(photo, self._step)
         reaches = [r * max(light.shape) for r in _REACHES]
@@ -68,8 +65,6 @@ class _Spread:
 
     def at(self, points: Array) -> Array:
         """(…, 3, I) at points (…, 2): the spread pictures, by straight lines between their pixels."""
-        from scipy import ndimage
-
         where = ((points.reshape(-1, 2) + 0.5) / self._step - 0.5)[:, ::-1].T
         out = [
             [ndimage.map_coordinates(picture[..., c], where, order=1, mode="nearest") for c in range(3)]

@@ -14,7 +14,8 @@ from typing import Literal
 
 import numpy as np
 
-from tintmix.chips.photo.errors import BadPlace
+from tintmix.errors import ValueProblem
+from tintmix.files.table import read_sheet
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
@@ -97,7 +98,7 @@ CHIP_WINDOWS = tuple(window for window in WINDOWS if window.role == "chip")
 
 
 def window(name: str) -> Window:
-    """A place by its name, in either case. Raises BadPlace.
+    """A place by its name, in either case. Raises ValueProblem.
 
     >>> window("a2").role, window("K1").name, len(CHIP_WINDOWS)
     ('chip', 'B3', 16)
@@ -106,9 +107,9 @@ def window(name: str) -> Window:
     for one in WINDOWS:
         if wanted and wanted in (one.name, one.check):
             return one
-    raise BadPlace(
-        plain(name, 40) or "a window",
-        f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
+    raise ValueProblem(
+        where=plain(name, 40) or "a window",
+        what=f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
     )
 
 
@@ -145,22 +146,22 @@ def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
 
 
 def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
-    """Which chip lies in which window, from holder.csv. Raises BadPlace, and what `read_sheet` raises.
+    """Which chip lies in which window, from holder.csv. Raises ValueProblem, and what `read_sheet` raises.
 
     >>> laid_from_text(laid_to_text(lay_out(["b1", "b2"])), "holder.csv")
     ({'A2': 'b1', 'A3': 'b2'},)
     """
-    from tintmix.files.table import read_sheet
-
     sheet = read_sheet(text, where)
     if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):
-        raise BadPlace(where, f"its columns must be {', '.join(LAID_COLUMNS)}")
+        raise ValueProblem(where=where, what=f"its columns must be {', '.join(LAID_COLUMNS)}")
     photos: list[dict[str, str]] = []
     for row, cells in sheet.rows:
         number, name, chip = ([cell.strip() for cell in cells] + [""] * 3)[:3]
         at = f"{where}, row {row}"
         if not re.fullmatch(r"[1-9][0-9]?", number):
-            raise BadPlace(at, f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on")
+            raise ValueProblem(
+                where=at, what=f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on"
+            )
         while len(photos) < int(number):
             photos.append({})
         laid = photos[int(number) - 1]
@@ -168,20 +169,23 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
         if not chip:
             continue
         if place in laid or chip in laid.values():
-            raise BadPlace(at, f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}")
+            raise ValueProblem(
+                where=at, what=f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}"
+            )
         laid[place] = chip
     return tuple(photos)
 
 
 def chip_window(name: str, where: str) -> str:
-    """The name of a window where a chip may lie. Raises BadPlace.
+    """The name of a window where a chip may lie. Raises ValueProblem.
 
-    >>> chip_window("k1", "--map k1=b1")
+    >>> chip_window("k1", "k1=b1")
     'B3'
     """
     one = window(name)
     if one.role in ("open", "blocked"):
-        raise BadPlace(
-            where, f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there"
+        raise ValueProblem(
+            where=where,
+            what=f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there",
         )
     return one.name

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
-from tintmix.chips.photo.errors import HolderNotFound, PanelDiffers
-from tintmix.chips.photo.load import Photo
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.marks import FoundSheet
 from tintmix.chips.photo.region import Patch
+from tintmix.errors import FileProblem, Note, Remedy
 from tintmix.numerals import numeral, percent
 from tintmix.optics.spectrum import Array
 
@@ -20,7 +21,7 @@ WITHOUT_DARK_LEAST = 0.20
 PANEL_LEAST = 0.06
 """Of full light, in the brightest channel: below it noise and the steps of 8 bits are in every reading."""
 EMPTY_ABOVE = 0.97
-"""A clear chip lets 92 % through."""
+"""An untinted chip lets 92 % through."""
 ABOVE_PANEL, ABOVE_PANEL_RENDERED = 1.10, 1.70
 """A camera's matrix takes the other channels off, so that a deep red chip may be redder than the panel in linear sRGB."""
 CLIPPED_MOST = 0.01
@@ -46,29 +47,31 @@ _GLARE_NOTED = 0.05
 _ASLANT = 0.966
 """The cosine of 15°: path 1.5 % longer (design notes, physics §2)."""
 CHANNELS = ("red", "green", "blue")
-FEW_OPEN = (
-    "the bare panel is known at fewer than four places and no second photo shows it, so its unevenness is in the readings; "
-    "take a photo with the chips off and give it with --panel"
+FEW_OPEN = Note(
+    says="the bare panel is known at fewer than four places and no second photo shows it, so its unevenness is in the readings.",
+    remedy=Remedy.GIVE_THE_PANEL,
 )
 SHORTER = "take the photo with a shorter exposure, so that the bare panel stays below the top"
 
 
-def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> list[str]:
-    """That the panel's photo can belong to the chips'. Raises PanelDiffers."""
+def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> list[Note | str]:
+    """That the panel's photo can belong to the chips'. Raises FileProblem."""
     if panel is None:
         return []
     if photo.rendered != panel.rendered:
         one, other = ("a JPEG or the like", "raw") if photo.rendered else ("raw", "a JPEG or the like")
-        raise PanelDiffers(
-            panel.name, f"the photo of the chips is {one} and that of the panel is {other}", "Take both the same way"
+        raise FileProblem(
+            where=panel.name,
+            what=f"the photo of the chips is {one} and that of the panel is {other}",
+            remedy=Remedy.TAKE_BOTH_ALIKE,
         )
     if same_size and (photo.width, photo.height) != (panel.width, panel.height):
-        raise PanelDiffers(
-            panel.name,
-            f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}",
-            "Take both with the same camera from the same place",
+        raise FileProblem(
+            where=panel.name,
+            what=f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}",
+            remedy=Remedy.TAKE_BOTH_FROM_ONE_PLACE,
         )
-    told = [f"{panel.name}: {warning}" for warning in panel.warnings]
+    told = [about(panel.name, warning) for warning in panel.warnings]
     if photo.exposure and panel.exposure and abs(np.log(photo.exposure / panel.exposure)) > 0.02:
         told.append(
             f"the two photos were exposed differently ({_factor(photo.exposure / panel.exposure)}); "
@@ -77,24 +80,26 @@ def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> li
     return told
 
 
-def untied(photo: Photo, panel: Photo) -> list[str]:
+def about(name: str, said: Note | str) -> Note | str:
+    """What is said, with the name of what it is about before it."""
+    return replace(said, says=f"{name}: {said}") if isinstance(said, Note) else f"{name}: {said}"
+
+
+def untied(photo: Photo, panel: Photo) -> list[Note]:
     """Where nothing shows the bare panel in the photo of the chips.
 
-    Raises PanelDiffers where the exposures are known to differ.
+    Raises FileProblem where the exposures are known to differ.
     """
     if photo.exposure and panel.exposure:
         if abs(np.log(photo.exposure / panel.exposure)) > 0.02:
-            raise PanelDiffers(
-                panel.name,
-                f"it was exposed differently ({_factor(photo.exposure / panel.exposure)}), and no bare panel is named in the "
-                "photo of the chips",
-                "Name a place where the bare panel shows with --open x,y,w,h, or lock the exposure and take both again",
+            raise FileProblem(
+                where=panel.name,
+                what=f"it was exposed differently ({_factor(photo.exposure / panel.exposure)}), and no bare panel is named in "
+                "the photo of the chips",
+                remedy=Remedy.BARE_PLACE_OR_LOCK,
             )
         return []
-    return [
-        "nothing shows that both photos were exposed alike; leave a window open beside the chips and name it with "
-        "--open x,y,w,h"
-    ]
+    return [Note(says="nothing shows that both photos were exposed alike.", remedy=Remedy.LEAVE_A_WINDOW_OPEN)]
 
 
 def _factor(ratio: float) -> str:
@@ -114,24 +119,24 @@ def seen_from(sheet: FoundSheet) -> list[str]:
     return told
 
 
-def check_windows(name: str, opened: Mapping[str, Patch], dark: Mapping[str, Patch], told: list[str]) -> None:
-    """That open windows are bright and blocked ones dark. Raises HolderNotFound."""
+def check_windows(name: str, opened: Mapping[str, Patch], dark: Mapping[str, Patch], told: list[Note | str]) -> None:
+    """That open windows are bright and blocked ones dark. Raises FileProblem."""
     bright = float(np.median([patch.mean.sum() for patch in opened.values()]))
     for where, patch in opened.items():
         if patch.mean.sum() < 0.5 * bright or bright <= 0:
-            raise HolderNotFound(
-                name,
-                f"{where} of the holder sheet should be open, but is "
+            raise FileProblem(
+                where=name,
+                what=f"{where} of the holder sheet should be open, but is "
                 f"{100 * float(patch.mean.sum()) / max(bright, 1e-9):.0f} % as bright as the others",
-                "Take off what lies on it, and cut each open window out",
+                remedy=Remedy.CUT_OPEN_WINDOWS,
             )
     for where, patch in dark.items():
         part = float(patch.mean.sum()) / bright
         if part > DARK_MOST:
-            raise HolderNotFound(
-                name,
-                f"{where} of the holder sheet should be blocked, but reads {100 * part:.0f} % of the open ones",
-                "Leave the blocked windows uncut, on opaque black card, and darken the room",
+            raise FileProblem(
+                where=name,
+                what=f"{where} of the holder sheet should be blocked, but reads {100 * part:.0f} % of the open ones",
+                remedy=Remedy.LEAVE_WINDOWS_UNCUT,
             )
 
 
@@ -188,7 +193,7 @@ def too_short(where: str, level: float) -> str:
 
 def place(
     photo: Photo, name: str, patch: Patch, values: Array, cells: Array, has_dark: bool
-) -> tuple[list[str], list[str]]:
+) -> tuple[list[Note | str], list[str]]:
     """What is wrong with one place, and what is worth a note."""
     if patch.clipped.max() > CLIPPED_MOST:
         return [f"{name}: {_full(patch)} pixels are overexposed; {SHORTER}"], []
@@ -206,9 +211,11 @@ def place(
     if values.min() < WITHOUT_DARK_LEAST and not has_dark:
         low = int(np.argmin(values))
         return [
-            f"{name}: reads {100 * float(values[low]):.0f} % in {CHANNELS[low]}, and below "
-            f"{100 * WITHOUT_DARK_LEAST:.0f} % glare must be taken off; use the holder sheet, or name a place of black card "
-            "beside it with --dark x,y,w,h"
+            Note(
+                says=f"{name}: reads {100 * float(values[low]):.0f} % in {CHANNELS[low]}, and below "
+                f"{100 * WITHOUT_DARK_LEAST:.0f} % glare must be taken off.",
+                remedy=Remedy.BLACK_CARD_BESIDE,
+            )
         ], []
     # All channels together: one alone is noisy, and an edge or a shadow shows in the sum.
     ratio = cells.sum(axis=-1) / float(values.sum())
@@ -234,8 +241,8 @@ def place(
     notes = []
     if uneven > _GRADIENT:
         notes.append(
-            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a wedge, a shadow, or a chip that is "
-            "not mixed"
+            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a chip thicker on one side, a "
+            "shadow, or a chip that is not mixed"
         )
     lowest = 0.0 if photo.curve is None else photo.curve.lowest
     if lowest > 0.0 and values.min() < lowest:
@@ -254,8 +261,8 @@ def place(
 def reads_bare(name: str) -> str:
     """A named place where nothing lies."""
     return (
-        f"{name}: reads as the bare panel does, and even a clear chip takes 8 % of the light; check the place, and that no chip "
-        "lies there in the photo of the panel"
+        f"{name}: reads as the bare panel does, and even an untinted chip takes 8 % of the light; check the place, and that "
+        "no chip lies there in the photo of the panel"
     )
 
 
@@ -268,7 +275,7 @@ def _full(patch: Patch) -> str:
 def drift(ratios: Array, panel: Photo) -> list[str]:
     """What the open windows say of exposure and panel between the two photos.
 
-    ratios: (N, 3), the chips' photo over the panel's. Raises PanelDiffers where they say that the photos are not of one view.
+    ratios: (N, 3), the chips' photo over the panel's. Raises FileProblem where they say that the photos are not of one view.
     """
     told = []
     scale = ratios.mean(axis=0)
@@ -280,10 +287,10 @@ def drift(ratios: Array, panel: Photo) -> list[str]:
         )
     worst = 100 * float((ratios.std(axis=0) / np.maximum(scale, 1e-9)).max())
     if worst > 100 * _MOVED:
-        raise PanelDiffers(
-            panel.name,
-            f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips",
-            "Take both from the same place with the same settings, with nothing but the bare panel in the open ones",
+        raise FileProblem(
+            where=panel.name,
+            what=f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips",
+            remedy=Remedy.OPEN_ONES_BARE,
         )
     if worst > 100 * _UNSTEADY:
         told.append(

@@ -1,46 +1,44 @@
-"""A photo as an upright array of codes and the curve that makes light of them: JPEG, PNG, TIFF and WebP; raw in photo_raw.py."""
+"""A photo as an upright array of codes and the curve that makes light of them: JPEG, PNG, TIFF and WebP; raw in raw.py."""
 
 from __future__ import annotations
 
 import io
 import os
 import struct
+import sys
 import warnings
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageCms, UnidentifiedImageError
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
-from tintmix.chips.photo.errors import NotAPhoto, PhotoRefused, PhotoTooLarge
+from tintmix.chips.photo.errors import not_a_photo, photo_too_large
+from tintmix.chips.photo.frame import (
+    MOST_PIXELS,
+    SETTINGS_FROM,
+    SETTINGS_TO,
+    STACKED,
+    Codes,
+    Photo,
+    check_shape,
+)
+from tintmix.chips.photo.raw import develop
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.files.words import plain
-from tintmix.optics.spectrum import Array
-
-if TYPE_CHECKING:
-    from PIL import Image
 
 Source = str | os.PathLike[str] | bytes
-Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
-MOST_PIXELS = 64_000_000
-"""Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
 MOST_BYTES = 256_000_000
 """Four bytes for each of as many pixels: photos as cameras write them have one to three."""
-FEWEST_PIXELS = 64
-"""Along the shorter side: below it there is no room for a chip and the panel beside it."""
-LONGEST = 16
-"""The longer side over the shorter one, at most: panoramas are 3 to 8."""
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 """A JPEG of several pictures (MPO) opens as JPEG, its first picture."""
 RAW_ENDINGS = frozenset(
     ("3fr", "arw", "cr2", "cr3", "crw", "dcr", "dng", "erf", "fff", "iiq", "kdc", "mef", "mos", "mrw", "nef", "nrw", "orf",
      "pef", "raf", "raw", "rw2", "rwl", "sr2", "srf", "srw", "x3f")
 )  # fmt: skip
-STACKED = b"FOVb"
-"""The first bytes of raw files of sensors whose layers are stacked."""
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis")
 _NOT_THREE = {
     **dict.fromkeys(
@@ -55,70 +53,23 @@ _DNG_VERSION, _BITS_PER_SAMPLE, _ORIENTATION = 50706, 258, 274
 _EXIF_IFD = 0x8769
 """Tag that points to the Exif tags (Exif 2.3)."""
 _SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
-"""Exif tags (Exif 2.3)."""
-SETTINGS_FROM, SETTINGS_TO = 1e-6, 1e8
-"""Seconds, f numbers and ISO lie between; what is outside is damaged."""
 _CLIPPED_8 = 254
 """Of 255: a JPEG's rounding leaves what was full a step below it."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Photo:
-    """A photo, upright. codes: (H, W, 3), as the file has them. curve: codes to linear light, 1 the most that fits.
-
-    rendered: whether a camera's own processing made it (JPEG and the like); raw channels otherwise. clipped_at: the code
-    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells.
-    """
-
-    name: str
-    codes: Codes
-    rendered: bool
-    curve: ToneCurve | None = None
-    clipped_at: int = 65_535
-    settings: Mapping[str, float] = field(default_factory=dict)
-    warnings: tuple[str, ...] = ()
-
-    @property
-    def height(self) -> int:
-        """Rows of pixels."""
-        return int(self.codes.shape[0])
-
-    @property
-    def width(self) -> int:
-        """Columns of pixels."""
-        return int(self.codes.shape[1])
-
-    def light(self, codes: Codes) -> Array:
-        """Linear light of codes (…, 3) of this photo, the same shape."""
-        if self.curve is not None:
-            return self.curve.light(codes)
-        return codes.astype(np.float64) / 65_535.0
-
-    @property
-    def exposure(self) -> float | None:
-        """Relative exposure, s · ISO / f², where the file tells all three."""
-        s = self.settings
-        if not {"exposure_s", "f_number", "iso"} <= set(s):
-            return None
-        return s["exposure_s"] * s["iso"] / s["f_number"] ** 2
 
 
 def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None, linear: bool = False) -> Photo:
     """A photo from a path or from bytes (then `name` tells its ending). Upright by its EXIF orientation, in sRGB by its profile.
 
     curve: a tone curve measured by the stack check, in place of the sRGB one (8-bit pictures). linear: a 16-bit PNG or
-    TIFF that a raw converter wrote with linear camera channels. Raises NotAPhoto, PhotoTooLarge, PhotoRefused,
-    RawNotInstalled.
+    TIFF that a raw converter wrote with linear camera channels. Raises FileProblem, LibraryMissing.
     """
     data, said = _bytes_of(source, name)
     ending = said.rsplit(".", 1)[-1].lower() if "." in said else ""
     if ending in RAW_ENDINGS or _is_raw(data):
         return _raw(data, said, curve)
     if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
-        raise PhotoRefused(
-            said,
-            "it is a HEIC or AVIF picture, which is not read",
-            'Set the phone to raw, or to JPEG ("most compatible"), and take the photo again',
+        raise FileProblem(
+            where=said, what="it is a HEIC or AVIF picture, which is not read", remedy=Remedy.PHOTO_NOT_HEIC
         )
     return _picture(data, said, curve, linear)
 
@@ -127,21 +78,21 @@ def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
     if isinstance(source, bytes):
         said = plain(name or "the photo", 300)
         if len(source) > MOST_BYTES:
-            raise PhotoTooLarge(said, f"{len(source) / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
+            raise photo_too_large(said, f"{len(source) / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
         return source, said
     said = plain(str(os.fspath(source)), 300) or "the photo"
     try:
         path = Path(source)
         if not path.exists():
-            raise NotAPhoto(said, "there is no such file")
+            raise not_a_photo(said, "there is no such file")
         if not path.is_file():
-            raise NotAPhoto(said, "this is no file")
+            raise not_a_photo(said, "this is no file")
         size = path.stat().st_size
         if size > MOST_BYTES:
-            raise PhotoTooLarge(said, f"{size / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
+            raise photo_too_large(said, f"{size / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
         return path.read_bytes(), said
     except (OSError, ValueError) as error:
-        raise NotAPhoto(said, getattr(error, "strerror", None) or "this is no name of a file") from None
+        raise not_a_photo(said, getattr(error, "strerror", None) or "this is no name of a file") from None
 
 
 def _is_raw(data: bytes) -> bool:
@@ -166,18 +117,16 @@ def _is_dng(data: bytes) -> bool:
 
 
 def _raw(data: bytes, said: str, curve: ToneCurve | None) -> Photo:
-    from tintmix.chips.photo.raw import develop
-
     if curve is not None:
-        raise PhotoRefused(
-            said, "it is a raw file, which is linear, and a tone curve was given", "Leave out the tone curve"
+        raise FileProblem(
+            where=said,
+            what="it is a raw file, which is linear, and a tone curve was given",
+            remedy=Remedy.LEAVE_OUT_THE_CURVE,
         )
     return develop(data, said)
 
 
 def _picture(data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> Photo:
-    from PIL import Image, UnidentifiedImageError
-
     try:
         with warnings.catch_warnings():
             # Its own warning of a bomb comes at another size than ours, and others say nothing about a reading.
@@ -186,63 +135,56 @@ def _picture(data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> P
                 _check(picture, said)
                 return _photo(picture, data, said, curve, linear)
     except Image.DecompressionBombError:
-        raise PhotoTooLarge(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
-    except (NotAPhoto, PhotoTooLarge, PhotoRefused):
+        raise photo_too_large(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
+    except TintmixError:
         raise
     except MemoryError:
-        raise PhotoTooLarge(said, "more pixels than this machine's memory holds", "so many as fit") from None
+        raise photo_too_large(said, "more pixels than this machine's memory holds", "so many as fit") from None
     except UnidentifiedImageError:
-        raise NotAPhoto(said, "it is empty" if not data else "it is of no kind that is known") from None
+        raise not_a_photo(said, "it is empty" if not data else "it is of no kind that is known") from None
     except Exception as error:
         # Decoders raise whatever their parsing stumbles over; for the maker the file is damaged in any case.
-        from tintmix.errors import TintmixError
-
-        if isinstance(error, TintmixError):
-            raise
-        raise NotAPhoto(said, f"damaged or cut short: {plain(str(error) or type(error).__name__, 80)}") from None
+        raise not_a_photo(said, f"damaged or cut short: {plain(str(error) or type(error).__name__, 80)}") from None
 
 
 def _check(picture: Image.Image, said: str) -> None:
     width, height = picture.size
     if width * height > MOST_PIXELS:
-        raise PhotoTooLarge(said, f"{width} × {height} pixels", f"{MOST_PIXELS / 1e6:.0f} million")
+        raise photo_too_large(said, f"{width} × {height} pixels", f"{MOST_PIXELS / 1e6:.0f} million")
     check_shape(said, width, height)
     if picture.mode in _NOT_THREE or picture.mode not in ("RGB", "RGBA", "RGBX", "YCbCr"):
         reason = _NOT_THREE.get(picture.mode, f"its channels ({plain(picture.mode)}) are not red, green and blue")
-        raise PhotoRefused(said, reason, "Give the colour photo as the camera took it, in RGB")
-
-
-def check_shape(said: str, width: int, height: int) -> None:
-    """That a picture is no speck and no strip. Raises PhotoRefused."""
-    what = f"it has {width} × {height} pixels"
-    if min(width, height) < FEWEST_PIXELS:
-        raise PhotoRefused(said, f"{what}, too few to hold chips", "Give the photo as the camera took it")
-    if max(width, height) > LONGEST * min(width, height):
-        raise PhotoRefused(said, f"{what}, a strip that no camera takes", "Give the photo as the camera took it")
+        raise FileProblem(where=said, what=reason, remedy=Remedy.PHOTO_IN_COLOUR)
 
 
 def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> Photo:
-    told: list[str] = []
+    told: list[Note | str] = []
     settings = _settings(picture)
     if any(mark in data for mark in (b"hdrgm:Version", b"urn:com:apple:photo:2020:aux:hdrgainmap")):
         told.append("the photo was taken with HDR on; switch HDR off, for it changes the tones from place to place")
     deep = _is_deep(picture, data)
     profile = picture.info.get("icc_profile")
     if linear and not deep:
-        raise PhotoRefused(
-            said,
-            "it was said to be linear, but it has 8 bits a channel, too few for that",
-            "Have the raw converter write 16-bit TIFF",
+        raise FileProblem(
+            where=said,
+            what="it was said to be linear, but it has 8 bits a channel, too few for that",
+            remedy=Remedy.WRITE_16_BITS,
         )
     if linear and curve is not None:
-        raise PhotoRefused(said, "it was said to be linear, and a tone curve was given", "Leave out one of the two")
+        raise FileProblem(
+            where=said, what="it was said to be linear, and a tone curve was given", remedy=Remedy.LEAVE_OUT_ONE_OF_TWO
+        )
     if deep and curve is None and (linear or not profile or _is_srgb(profile)):
         codes: Codes = _sixteen(picture, data, said)
         clipped = 65_535 if linear else 65_535 * _CLIPPED_8 // 255
         used = None if linear else srgb_curve(65_536)
         if not linear and not profile:
             told.append(
-                "it has 16 bits and was read with the curve of sRGB; if a raw converter wrote it without any curve, say --linear"
+                Note(
+                    says="it has 16 bits and was read with the curve of sRGB, which is wrong if a raw converter wrote it "
+                    "without any curve.",
+                    remedy=Remedy.SAY_LINEAR,
+                )
             )
     else:
         if deep and curve is None:
@@ -258,22 +200,20 @@ def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None
 def _opaque(picture: Image.Image, said: str) -> Image.Image:
     if picture.mode in ("RGBA", "RGBX"):
         if picture.mode == "RGBA" and picture.getchannel("A").getextrema()[0] != 255:
-            raise PhotoRefused(
-                said, "parts of it are transparent, so it has been edited", "Give the photo as the camera took it"
+            raise FileProblem(
+                where=said, what="parts of it are transparent, so it has been edited", remedy=Remedy.PHOTO_AS_TAKEN
             )
         return picture.convert("RGB")
     return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
-def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[str]) -> Image.Image:
-    from PIL import ImageCms
-
+def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[Note | str]) -> Image.Image:
     try:
         given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         space = given.profile.xcolor_space.strip()
         if space != "RGB":
-            raise PhotoRefused(
-                said, f"its colour profile is for {plain(space)}, not for RGB", "Give the photo as the camera took it"
+            raise FileProblem(
+                where=said, what=f"its colour profile is for {plain(space)}, not for RGB", remedy=Remedy.PHOTO_AS_TAKEN
             )
         # Relative colorimetric: the panel divides out, so the profile's white must not be moved.
         done = ImageCms.profileToProfile(
@@ -287,8 +227,6 @@ def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[str]) -
 
 def _is_srgb(profile: bytes) -> bool:
     """Whether a profile leaves a set of colours as sRGB has them, to two steps of 255."""
-    from PIL import Image, ImageCms
-
     steps = np.arange(0, 256, 17, dtype=np.uint8)
     cube = np.stack(np.meshgrid(steps, steps, steps[::5], indexing="ij"), axis=-1).reshape(16, -1, 3)
     try:
@@ -317,8 +255,6 @@ def _sixteen(picture: Image.Image, data: bytes, said: str) -> NDArray[np.uint16]
 
     The library keeps the high byte of 16-bit RGB; told the wrong byte order, it keeps the low one.
     """
-    from PIL import Image
-
     with Image.open(io.BytesIO(data), formats=("PNG", "TIFF")) as low:
         low.tile = [tile._replace(args=_swapped(tile.args, said)) for tile in low.tile]
         codes = np.asarray(picture).astype(np.uint16)
@@ -328,14 +264,14 @@ def _sixteen(picture: Image.Image, data: bytes, said: str) -> NDArray[np.uint16]
 
 
 def _swapped(args: Any, said: str) -> Any:
-    import sys
-
     native = "RGB;16L" if sys.byteorder == "little" else "RGB;16B"
     other = {"RGB;16L": "RGB;16B", "RGB;16B": "RGB;16L", "RGB;16N": "RGB;16B" if native == "RGB;16L" else "RGB;16L"}
     mode = args if isinstance(args, str) else args[0]
     if mode not in other:
-        raise PhotoRefused(
-            said, f"its 16-bit samples are laid out in an unusual way ({plain(str(mode), 20)})", "Save it as 16-bit PNG"
+        raise FileProblem(
+            where=said,
+            what=f"its 16-bit samples are laid out in an unusual way ({plain(str(mode), 20)})",
+            remedy=Remedy.SAVE_AS_PNG,
         )
     return other[mode] if isinstance(args, str) else (other[mode], *args[1:])
 

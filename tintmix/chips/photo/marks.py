@@ -7,11 +7,12 @@ from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
-from tintmix.chips.photo.errors import HolderNotFound
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
-from tintmix.chips.photo.load import Photo
 from tintmix.chips.photo.plane import homography, project
+from tintmix.errors import FileProblem, Remedy
 from tintmix.optics.spectrum import Array
 
 Picture = NDArray[np.float32]
@@ -70,7 +71,7 @@ class FoundSheet:
 
 
 def find_sheet(photo: Photo) -> FoundSheet:
-    """The holder sheet in a photo, at any rotation. Raises HolderNotFound, which says what is wrong."""
+    """The holder sheet in a photo, at any rotation. Raises FileProblem, which says what is wrong."""
     step = max(1, int(np.ceil(max(photo.width, photo.height) / SEARCHED_PIXELS)))
     grey = _grey(photo, step)
     best: FoundSheet | None = None
@@ -86,17 +87,13 @@ def find_sheet(photo: Photo) -> FoundSheet:
     if best is None:
         raise _not_found(photo, seen, mirrored)
     if _another(seen, best):
-        raise HolderNotFound(
-            photo.name,
-            "two holder sheets are in the photo",
-            "Keep one in the picture, and give each a photo of its own",
-        )
+        raise FileProblem(where=photo.name, what="two holder sheets are in the photo", remedy=Remedy.ONE_SHEET_A_PHOTO)
     if best.slant < _TOO_SLANTED:
         angle = float(np.degrees(np.arccos(best.slant)))
-        raise HolderNotFound(
-            photo.name,
-            f"the camera looks about {angle:.0f}° aslant at the holder sheet, so that light goes too far through the chips",
-            "Hold it straight above the middle of the sheet",
+        raise FileProblem(
+            where=photo.name,
+            what=f"the camera looks about {angle:.0f}° aslant at the holder sheet, so that light goes too far through the chips",
+            remedy=Remedy.HOLD_IT_STRAIGHT,
         )
     if best.marks < 4:
         best = _by_windows(grey, best)
@@ -106,8 +103,6 @@ def find_sheet(photo: Photo) -> FoundSheet:
 
 def _by_windows(grey: Picture, found: FoundSheet) -> FoundSheet:
     """The sheet with the open windows as further points: three marks alone tell its far corner to 2 mm only."""
-    from scipy import ndimage
-
     steps = np.arange(-_WINDOW_REACH_MM, _WINDOW_REACH_MM + 0.25, 0.5)
     offsets = np.stack(np.meshgrid(steps, steps), axis=-1)
     page = [MARKS_MM[dots - 1] + square * _RING_HALF_MM for dots in found.which for square in _SQUARE_CORNERS]
@@ -131,19 +126,15 @@ def _by_windows(grey: Picture, found: FoundSheet) -> FoundSheet:
     return found if to_pixels is None else replace(found, to_pixels=to_pixels, slant=_slant(to_pixels))
 
 
-def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> HolderNotFound:
+def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> FileProblem:
     if mirrored:
-        return HolderNotFound(
-            photo.name,
-            "the holder sheet is seen mirrored",
-            "Lay it with its printed side up, and switch off the mirroring of a front camera",
-        )
+        return FileProblem(where=photo.name, what="the holder sheet is seen mirrored", remedy=Remedy.PRINTED_SIDE_UP)
     names = [f"{n} dot{'s' if n > 1 else ''}" for n in sorted(seen)]
     if len(seen) >= 3:
-        return HolderNotFound(
-            photo.name,
-            "the marks of the holder sheet are there, but do not lie as on the sheet",
-            "Lay it flat, keep other sheets out of the picture, and hold the camera straight above it",
+        return FileProblem(
+            where=photo.name,
+            what="the marks of the holder sheet are there, but do not lie as on the sheet",
+            remedy=Remedy.LAY_IT_FLAT,
         )
     many = len(names) > 1
     found = (
@@ -151,10 +142,10 @@ def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> Hol
         if names
         else "no mark was"
     )
-    return HolderNotFound(
-        photo.name,
-        f"the holder sheet was not found: {found} seen, and three of the four are needed",
-        "Take all four corners into the picture, sharp, with the card cut away behind them so that they light up",
+    return FileProblem(
+        where=photo.name,
+        what=f"the holder sheet was not found: {found} seen, and three of the four are needed",
+        remedy=Remedy.ALL_FOUR_CORNERS,
     )
 
 
@@ -176,8 +167,6 @@ def _marks(grey: Picture, size: int) -> list[Mark]:
 
     A closing fills what is dark and narrow; what it fills by more than half as much as the most near it is dark.
     """
-    from scipy import ndimage
-
     filled = ndimage.grey_closing(grey, (size, size), mode="nearest")
     part = np.minimum(grey / np.maximum(filled, 1e-6), 1.0)
     part[filled < _DIM] = 1.0
@@ -199,8 +188,6 @@ def _marks(grey: Picture, size: int) -> list[Mark]:
 
 
 def _mark(ring: NDArray[np.bool_], dark: NDArray[np.bool_], part: Picture, left: int, top: int) -> Mark | None:
-    from scipy import ndimage
-
     outline = ndimage.binary_fill_holes(ring)
     area = int(outline.sum())
     if not _RING_FILL[0] * area < int(ring.sum()) < _RING_FILL[1] * area:
@@ -222,8 +209,6 @@ def _mark(ring: NDArray[np.bool_], dark: NDArray[np.bool_], part: Picture, left:
 
 def _rough_corners(outline: NDArray[np.bool_]) -> Array | None:
     """The corners of a quadrilateral's outline: the points farthest from its middle, from that one, and to either side."""
-    from scipy import ndimage
-
     padded = np.pad(outline, 1)
     points = np.argwhere(padded & ~ndimage.binary_erosion(padded))[:, ::-1].astype(np.float64) - 1.0
     first = points[np.argmax(((points - points.mean(axis=0)) ** 2).sum(axis=1))]

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.chips.photo.errors import NotAPhoto, PhotoRefused, PhotoTooLarge, RawNotInstalled
-from tintmix.chips.photo.load import MOST_PIXELS, SETTINGS_FROM, SETTINGS_TO, STACKED, Photo, check_shape
+from tintmix.chips.photo.errors import not_a_photo, photo_too_large, raw_not_installed
+from tintmix.chips.photo.frame import MOST_PIXELS, SETTINGS_FROM, SETTINGS_TO, STACKED, Photo, check_shape
+from tintmix.errors import FileProblem, Remedy, TintmixError
 from tintmix.files.words import plain
 
 CLIPPED_AT = 64_800
@@ -25,22 +26,23 @@ def develop(data: bytes, said: str) -> Photo:
     """Linear channels (H, W, 3) of 16 bits: black level off, no white balance, no matrix, no curve.
 
     One pixel of each 2 × 2 block of the sensor, each channel from its own wells: no interpolation (other patterns of
-    filters are interpolated linearly). Raises RawNotInstalled, NotAPhoto, PhotoTooLarge, PhotoRefused.
+    filters are interpolated linearly). Raises LibraryMissing, FileProblem.
     """
     try:
+        # An optional library.
         import rawpy
     except ImportError:
-        raise RawNotInstalled(said) from None
+        raise raw_not_installed(said) from None
     try:
         with rawpy.imread(io.BytesIO(data)) as raw:
             sizes = raw.sizes
             if sizes.raw_width * sizes.raw_height > MOST_PIXELS:
-                raise PhotoTooLarge(
+                raise photo_too_large(
                     said, f"{sizes.raw_width} × {sizes.raw_height} pixels", f"{MOST_PIXELS / 1e6:.0f} million"
                 )
             if raw.num_colors != 3:
                 count = "one channel" if raw.num_colors == 1 else f"{raw.num_colors} channels"
-                raise PhotoRefused(said, f"its sensor has {count}", "Use a camera with red, green and blue filters")
+                raise FileProblem(where=said, what=f"its sensor has {count}", remedy=Remedy.COLOUR_FILTERS)
             bayer = raw.raw_pattern is not None and raw.raw_pattern.shape == (2, 2)
             codes = raw.postprocess(
                 half_size=bayer,
@@ -57,17 +59,19 @@ def develop(data: bytes, said: str) -> Photo:
                 highlight_mode=rawpy.HighlightMode.Clip,
             )
             settings = _settings(raw)
-    except (NotAPhoto, PhotoTooLarge, PhotoRefused):
+    except TintmixError:
         raise
     except MemoryError:
-        raise PhotoTooLarge(said, "more pixels than this machine's memory holds", "so many as fit") from None
+        raise photo_too_large(said, "more pixels than this machine's memory holds", "so many as fit") from None
     except Exception as error:
         # The library raises its own errors, and others for files that it half understands; all mean the same here.
         reason = error.args[0] if error.args else ""
         reason = reason.decode(errors="replace") if isinstance(reason, bytes) else str(error)
-        raise NotAPhoto(said, f"its raw data cannot be decoded: {plain(reason or type(error).__name__, 80)}") from None
+        raise not_a_photo(
+            said, f"its raw data cannot be decoded: {plain(reason or type(error).__name__, 80)}"
+        ) from None
     if codes.ndim != 3 or codes.shape[2] != 3:
-        raise NotAPhoto(said, "its raw data hold no colour picture")
+        raise not_a_photo(said, "its raw data hold no colour picture")
     check_shape(said, codes.shape[1], codes.shape[0])
     told = (STACKED_LAYERS,) if data[:4] == STACKED else ()
     return Photo(said, np.ascontiguousarray(codes), False, None, CLIPPED_AT, settings, told)

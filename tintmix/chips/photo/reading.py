@@ -14,14 +14,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tintmix.chips.photo import judge
-from tintmix.chips.photo.errors import BadPlace, BadRegions, NoPanel, PanelDiffers
+from tintmix.chips.photo.errors import BadRegions, NoPanel
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.glare import Glare
-from tintmix.chips.photo.holder import WINDOWS, Window
-from tintmix.chips.photo.load import Photo
+from tintmix.chips.photo.holder import WINDOWS, Window, window
 from tintmix.chips.photo.marks import FoundSheet, find_sheet
 from tintmix.chips.photo.region import INSET, Patch, Rectangle, take
 from tintmix.chips.photo.shape import Surface, around, same_panel
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.optics.spectrum import Array
 
 CENSORED_BELOW = 0.01
@@ -52,7 +52,7 @@ class PhotoReading:
     rendered: bool
     glare: Array | None
     sheet: FoundSheet | None = None
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Note | str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +65,7 @@ class Gathered:
     opened: dict[str, tuple[Patch, Patch | None]]
     dark: dict[str, tuple[Patch, Patch | None]]
     sheet: FoundSheet | None = None
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[Note | str] = field(default_factory=list)
 
 
 def read_rectangles(
@@ -78,7 +78,8 @@ def read_rectangles(
     """Chips in rectangles of a photo. panel: the same view without chips. opened: where the bare panel shows, dark: where
     black card does.
 
-    Raises BadPlace, BadRegions (all that cannot be read at once), PanelDiffers, NoPanel.
+    Raises ValueProblem, BadRegions (all that cannot be read at once), NoPanel, and FileProblem where the two photos do not
+    belong together.
     """
     return read_gathered(gather_rectangles(photo, chips, panel, opened, dark))
 
@@ -90,7 +91,7 @@ def gather_rectangles(
     opened: Sequence[Rectangle],
     dark: Sequence[Rectangle],
 ) -> Gathered:
-    """The patches of the rectangles, and of the same ones in the panel's photo. Raises BadPlace, PanelDiffers."""
+    """The patches of the rectangles, and of the same ones in the panel's photo. Raises ValueProblem, FileProblem."""
     told = judge.check_panel(photo, panel)
 
     def both(box: Rectangle, where: str) -> tuple[Patch, Patch | None]:
@@ -111,15 +112,13 @@ def read_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, s
     """All windows of the holder sheet in a photo that hold a chip. panel: the same sheet, the chips taken off.
 
     wanted: name of a chip → window, where not all are to be read; the places are then called by the chips. Raises
-    HolderNotFound, BadPlace, BadRegions, PanelDiffers.
+    FileProblem, ValueProblem, BadRegions.
     """
     return read_gathered(gather_holder(photo, panel, wanted), skip_empty=wanted is None)
 
 
 def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> Gathered:
-    """The patches of the sheet's windows. Raises HolderNotFound, BadPlace."""
-    from tintmix.chips.photo.holder import window
-
+    """The patches of the sheet's windows. Raises FileProblem, ValueProblem."""
     told = judge.check_panel(photo, panel, same_size=False)
     sheet = find_sheet(photo)
     told += judge.seen_from(sheet)
@@ -130,9 +129,9 @@ def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str,
         places = {name: window(where) for name, where in wanted.items()}
         for name, one in places.items():
             if one.role in ("open", "blocked"):
-                raise BadPlace(
-                    name,
-                    f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip is read there",
+                raise ValueProblem(
+                    where=name,
+                    what=f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip is read there",
                 )
 
     def both(one: Window, where: str) -> tuple[Patch, Patch | None]:
@@ -161,22 +160,22 @@ def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str,
 
 
 def _sheet_of_panel(panel: Photo) -> FoundSheet:
-    """Where the sheet is in the panel's photo. Raises PanelDiffers."""
+    """Where the sheet is in the panel's photo. Raises FileProblem."""
     try:
         return find_sheet(panel)
     except TintmixError as error:
-        raise PanelDiffers(
-            panel.name,
-            "the holder sheet was not found in the photo of the panel",
-            f"Take it with the sheet in place and only the chips taken off ({error})",
+        raise FileProblem(
+            where=panel.name,
+            what=f"the holder sheet was not found in the photo of the panel ({str(error).rstrip('.')})",
+            remedy=Remedy.SHEET_IN_PLACE,
         ) from None
 
 
 def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
-    """Ratios from the patches, judged. Raises BadRegions, NoPanel, PanelDiffers."""
+    """Ratios from the patches, judged. Raises BadRegions, NoPanel, FileProblem."""
     photo, panel = gathered.photo, gathered.panel
     told = list(gathered.warnings)
-    problems = judge.levels(photo, panel, gathered.opened, gathered.dark)
+    problems: list[Note | str] = [*judge.levels(photo, panel, gathered.opened, gathered.dark)]
     if problems:
         # What the chips would read then is no news of them.
         raise BadRegions(photo.name, problems)
@@ -249,7 +248,7 @@ class _Bare:
         return np.asarray((there.mean - dark) * self._scale)
 
 
-def _bare(gathered: Gathered, glare: Glare | None, bare_glare: Glare | None, told: list[str]) -> _Bare:
+def _bare(gathered: Gathered, glare: Glare | None, bare_glare: Glare | None, told: list[Note | str]) -> _Bare:
     photo, panel = gathered.photo, gathered.panel
     opened = list(gathered.opened.values())
     lights = [here.mean - (0.0 if glare is None else glare.at(here.middle)) for here, _ in opened]

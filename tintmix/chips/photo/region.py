@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tintmix.chips.photo.errors import BadPlace
-from tintmix.chips.photo.load import Codes, Photo
+from tintmix.chips.photo.frame import Codes, Photo
 from tintmix.chips.photo.plane import homography, project
+from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
@@ -90,27 +90,27 @@ _RECTANGLE = re.compile(
 
 
 def rectangle(text: str) -> Rectangle:
-    """A rectangle from x,y,w,h in pixels. Raises BadPlace.
+    """A rectangle from x,y,w,h in pixels. Raises ValueProblem.
 
     >>> rectangle("10,20,300,200").corners[2].tolist()
     [310.0, 220.0]
     """
     found = _RECTANGLE.fullmatch(text)
     if not found:
-        raise BadPlace(
-            plain(text, 60) or "nothing",
-            "is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300",
+        raise ValueProblem(
+            where=plain(text, 60) or "nothing",
+            what="is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300",
         )
     x, y, width, height = (float(group) for group in found.groups())
     if max(abs(x), abs(y), abs(width), abs(height)) > 1e6:
-        raise BadPlace(plain(text, 60), "lies outside any photo")
+        raise ValueProblem(where=plain(text, 60), what="lies outside any photo")
     if width <= 0 or height <= 0:
-        raise BadPlace(plain(text, 60), "is empty; its width and height are in pixels, and above zero")
+        raise ValueProblem(where=plain(text, 60), what="is empty; its width and height are in pixels, and above zero")
     return Rectangle(x, y, width, height)
 
 
 def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
-    """The light inside four corners (4, 2), x and y in pixels, clockwise from the top left. Raises BadPlace."""
+    """The light inside four corners (4, 2), x and y in pixels, clockwise from the top left. Raises ValueProblem."""
     codes = _codes(photo, corners, where, inset)
     light = photo.light(codes)
     flat = light.reshape(-1, 3)
@@ -171,19 +171,21 @@ def trimmed(values: Array) -> tuple[Array, Array]:
 def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
     low, high = corners.min(axis=0), corners.max(axis=0)
     if low[0] >= photo.width or low[1] >= photo.height or high[0] <= 0 or high[1] <= 0:
-        raise BadPlace(
-            where, f"lies outside the photo, which has {photo.width} × {photo.height} pixels once it is upright"
+        raise ValueProblem(
+            where=where,
+            what=f"lies outside the photo, which has {photo.width} × {photo.height} pixels once it is upright",
         )
     if low[0] < -1 or low[1] < -1 or high[0] > photo.width + 1 or high[1] > photo.height + 1:
-        raise BadPlace(
-            where, f"lies partly outside the photo, which has {photo.width} × {photo.height} pixels once it is upright"
+        raise ValueProblem(
+            where=where,
+            what=f"lies partly outside the photo, which has {photo.width} × {photo.height} pixels once it is upright",
         )
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) * (1 - 2 * inset)
     wide, high_px = float(max(sides[0], sides[2])), float(max(sides[1], sides[3]))
     if min(wide, high_px) < FEWEST_PIXELS:
-        raise BadPlace(
-            where,
-            f"has {max(0, int(wide))} × {max(0, int(high_px))} pixels once its edges are left out, and "
+        raise ValueProblem(
+            where=where,
+            what=f"has {max(0, int(wide))} × {max(0, int(high_px))} pixels once its edges are left out, and "
             f"{FEWEST_PIXELS} × {FEWEST_PIXELS} are needed; go nearer, or set the camera to a larger picture",
         )
     across, down = (min(MOST_SAMPLES, int(n)) for n in (wide, high_px))
@@ -192,7 +194,7 @@ def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
     unit = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
     to_pixels = homography(unit, corners)
     if to_pixels is None:
-        raise BadPlace(where, "has no area in the photo")
+        raise ValueProblem(where=where, what="has no area in the photo")
     points = project(to_pixels, np.stack(np.meshgrid(u, v), axis=-1))
     # Nearest pixels: a blend of codes is no code, and would need the curve first.
     columns = np.clip(np.floor(points[..., 0]).astype(int), 0, photo.width - 1)

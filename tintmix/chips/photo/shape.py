@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from tintmix.chips.photo.errors import NoPanel, PanelDiffers
+from tintmix.chips.photo.errors import NoPanel
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.glare import Glare
-from tintmix.chips.photo.load import Photo
+from tintmix.errors import FileProblem, Remedy
 from tintmix.optics.spectrum import Array
 
 _BLOCKS = 36
@@ -96,7 +97,7 @@ def same_panel(
 ) -> Array:
     """How much brighter (3,) the panel is in one photo than in another of the same view, where it shows in both.
 
-    glare, bare_glare: what is taken off the one and the other. Raises NoPanel, PanelDiffers.
+    glare, bare_glare: what is taken off the one and the other. Raises NoPanel, FileProblem where the two are not of one view.
     """
     here, light = _blocks(photo, taken, glare)
     there, bare = _blocks(panel, taken, bare_glare)
@@ -111,11 +112,10 @@ def same_panel(
             dim = grey < 0.5
             lit = grey[~dim]
             if len(lit) > 0.5 * len(grey) and kept.sum() < _ALIKE_LEAST * len(lit) and lit.std() > _MOVED * lit.mean():
-                raise PanelDiffers(
-                    panel.name,
-                    "the panel around the chips is lit otherwise than in the photo of the chips",
-                    "Take both from the same place with the same settings, the same way up, or name places where the bare panel "
-                    "shows in both with --open x,y,w,h",
+                raise FileProblem(
+                    where=panel.name,
+                    what="the panel around the chips is lit otherwise than in the photo of the chips",
+                    remedy=Remedy.SAME_VIEW_OR_BARE_PLACES,
                 )
             if kept.sum() >= max(12, _SEEN_LEAST * len(grey)) and not dim.all():
                 return np.asarray(np.median(ratio[kept], axis=0))

@@ -16,9 +16,9 @@ from itertools import product
 import numpy as np
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
-from tintmix.chips.photo.errors import BadStack
 from tintmix.chips.photo.judge import CHANNELS, CLIPPED_MOST
 from tintmix.chips.photo.reading import Gathered, glare_of
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 
@@ -89,7 +89,7 @@ def stack_transmittance(sheets: int, density: float, refractive_index: float = S
 def check_stack(
     gathered: Gathered, layers: Sequence[Layer], density: float, refractive_index: float = SHEET_INDEX
 ) -> StackCheck:
-    """The tone curve of a rendered photo from a stack and the same places bare in a second photo. Raises BadStack.
+    """The tone curve of a rendered photo from a stack and the same places bare in a second photo. Raises ValueProblem.
 
     gathered: the places of the layers, and of the chips that some lie over; with the panel's photo, open and dark places.
     """
@@ -202,30 +202,40 @@ def _pair(light: Array) -> Array:
 def _check(gathered: Gathered, layers: Sequence[Layer], density: float, refractive_index: float) -> None:
     name = gathered.photo.name
     if not gathered.photo.rendered:
-        raise BadStack(name, "it is raw, which is linear: no tone curve is needed. The stack check is for JPEGs")
+        raise ValueProblem(
+            where=name, what="it is raw, which is linear: no tone curve is needed. The stack check is for JPEGs"
+        )
     if gathered.panel is None:
-        raise BadStack(name, "the stack check needs a second photo of the same places bare; give it with --panel")
+        raise ValueProblem(
+            where=name,
+            what="the stack check needs a second photo of the same places bare",
+            remedy=Remedy.GIVE_THE_PANEL,
+        )
     if not (math.isfinite(density) and 0.05 <= density <= 1.5):
-        raise BadStack(
-            name,
-            f"a sheet's density of {numeral(density)} is not from 0.05 to 1.5; read it from the maker's data, or measure it",
+        raise ValueProblem(
+            where=name,
+            what=f"a sheet's density of {numeral(density)} is not from 0.05 to 1.5; read it from the maker's data, or measure it",
         )
     if not 1.0 <= refractive_index <= 2.0:
-        raise BadStack(name, f"a refractive index of {numeral(refractive_index)} is no plastic's; it is about 1.5")
+        raise ValueProblem(
+            where=name, what=f"a refractive index of {numeral(refractive_index)} is no plastic's; it is about 1.5"
+        )
     if gathered.photo.curve is None or gathered.photo.curve.name != srgb_curve().name:
-        raise BadStack(name, "it was opened with a tone curve; leave that out, for the stack check measures it anew")
+        raise ValueProblem(
+            where=name, what="it was opened with a tone curve; leave that out, for the stack check measures it anew"
+        )
     counts = {layer.sheets for layer in layers if not layer.over}
     if len(counts) < FEWEST_LAYERS or min(layer.sheets for layer in layers) < 1:
-        raise BadStack(
-            name,
-            f"the stack has {len(counts)} different heights; lay 1, 2, 3 and 4 sheets in four places, at least three",
+        raise ValueProblem(
+            where=name,
+            what=f"the stack has {len(counts)} different heights; lay 1, 2, 3 and 4 sheets in four places, at least three",
         )
     if max(layer.sheets for layer in layers) > 12:
-        raise BadStack(name, "more than 12 sheets in a stack tell nothing; lay 1 to 4")
+        raise ValueProblem(where=name, what="more than 12 sheets in a stack tell nothing; lay 1 to 4")
     for layer in layers:
         for place in (layer.place, layer.over) if layer.over else (layer.place,):
             if place not in gathered.chips:
-                raise BadStack(name, f"the stack names the place {place}, which was not read")
+                raise ValueProblem(where=name, what=f"the stack names the place {place}, which was not read")
 
 
 def _lights(gathered: Gathered) -> tuple[dict[str, Array], dict[str, Array]]:
@@ -233,13 +243,17 @@ def _lights(gathered: Gathered) -> tuple[dict[str, Array], dict[str, Array]]:
     lights, bares = {}, {}
     for place, (here, there) in gathered.chips.items():
         if there is None:
-            raise BadStack(gathered.photo.name, f"{place} is not in the photo of the panel")
+            raise ValueProblem(where=gathered.photo.name, what=f"{place} is not in the photo of the panel")
         if max(here.clipped.max(), there.clipped.max()) > CLIPPED_MOST:
-            raise BadStack(gathered.photo.name, f"{place} is overexposed; take both photos with a shorter exposure")
+            raise ValueProblem(
+                where=gathered.photo.name, what=f"{place} is overexposed; take both photos with a shorter exposure"
+            )
         lights[place], bares[place] = here.mean, there.mean
     for place, (here, there) in gathered.opened.items():
         if max(here.clipped.max(), 0.0 if there is None else there.clipped.max()) > CLIPPED_MOST:
-            raise BadStack(gathered.photo.name, f"{place} is overexposed; take both photos with a shorter exposure")
+            raise ValueProblem(
+                where=gathered.photo.name, what=f"{place} is overexposed; take both photos with a shorter exposure"
+            )
     return lights, bares
 
 

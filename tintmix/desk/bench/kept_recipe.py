@@ -6,18 +6,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from tintmix.book.book import Book, open_book
 from tintmix.book.errors import not_its_model
+from tintmix.book.file import book_place
 from tintmix.desk.book.model import model_of
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
 from tintmix.sheet.errors import LotOfNothing, RecipeNowhere, RevisionOfFile
-
-if TYPE_CHECKING:
-    from tintmix.book.book import Book
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +35,9 @@ class Found:
 @contextmanager
 def book_to_ask(book: Where | None) -> Iterator[Book | None]:
     """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
-    from tintmix.book.file import book_place
-
     if book is None and not book_place().exists():
         yield None
         return
-    # Imported here: who keeps no book need not wait for it.
-    from tintmix.book.book import open_book
-
     with open_book(book, create=False) as opened:
         yield opened
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from tintmix.book.book import Book
 from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import TintmixError
@@ -31,9 +32,6 @@ from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 from tintmix.weighing.weighed import WeighOut
-
-if TYPE_CHECKING:
-    from tintmix.book.book import Book
 
 WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""

@@ -34,7 +34,7 @@ class Found:
         return tuple(PlaceReading(place, lab, self.light, self.observer, self.read_on) for place, lab in self.readings)
 
     def pictures(self) -> tuple[Photo, ...]:
-        """The photos' bytes or fingerprints. Raises FileMissing, FileUnreadable, FileProblem."""
+        """The photos' bytes or fingerprints. Raises NotThere, CannotReach, FileProblem."""
         kept = [_photo(path, True) for path in self.photos]
         return (*kept, *(_photo(path, False) for path in self.fingerprint_only))
 
@@ -99,16 +99,15 @@ def add(
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    from tintmix.files.errors import FileMissing, FileUnreadable
-    from tintmix.files.words import plain
+    from tintmix.files.errors import no_file, unreadable
 
     try:
         if not Path(path).is_file():
-            raise FileMissing(plain(str(path), 300), "a photo")
+            raise no_file(path, "a photo")
         with open(path, "rb") as stream:
             content = stream.read(20 * LARGEST_PHOTO_BYTES)
     except (OSError, ValueError) as problem:
-        raise FileUnreadable(plain(str(path), 300), getattr(problem, "strerror", None) or str(problem)) from None
+        raise unreadable(path, getattr(problem, "strerror", None) or str(problem)) from None
     if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
         raise photo_too_large(path, len(content), LARGEST_PHOTO_BYTES)
     return Photo.of(Path(path).name, content, keep_bytes)

@@ -1,4 +1,4 @@
-"""What `plan --json` prints."""
+"""A plan as JSON has it."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.plain import finite
+from tintmix.errors import Note
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
@@ -23,7 +24,7 @@ def plan_body(
     found: Plan,
     pours: PourPlan,
     chips: ChipSet,
-    warnings: Sequence[str],
+    warnings: Sequence[Note | str],
     defaults: Mapping[str, Any],
     seconds: float,
 ) -> dict[str, Any]:

@@ -12,15 +12,15 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
-from tintmix.desk.errors import FolderTaken
+from tintmix.desk.errors import folder_taken
 from tintmix.desk.plan.body import plan_body
-from tintmix.desk.plan.text import checklist
-from tintmix.desk.plan.tile import OnTile, page_for_tile, reading_on, said_of_tile, thin_moulds, tile_seen
+from tintmix.desk.plan.text import GoingOn, checklist
+from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
-from tintmix.files.errors import CannotWrite
+from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
@@ -36,7 +36,7 @@ from tintmix.pigments.design.belief import (
 )
 from tintmix.pigments.design.cups import Plan, Wish, check_lengths, least_cups, names_of, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
-from tintmix.pigments.errors import PlanImpossible
+from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivities
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
@@ -59,7 +59,7 @@ _HOLDER = "holder.pdf"
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
+    """What a maker asks for. pigments: name → dose meant for the casting in phr, None where they cannot say (of a one-cup
     trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
     on, None where they are read through the chips."""
 
@@ -81,14 +81,14 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan on paper. body: as `plan --json`. readme: the text that goes into the folder."""
+    """A plan on paper. body: the same as JSON has it. readme: the text that goes into the folder."""
 
     chips: ChipSet
     plan: Plan
     pours: PourPlan
     body: dict[str, Any]
     readme: str
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Note | str, ...] = field(default=())
 
 
 def plan_chips(
@@ -99,11 +99,13 @@ def plan_chips(
     *,
     draw_holder: Draw | None = None,
     holder_path: str | Path | None = None,
+    going_on: GoingOn | None = None,
 ) -> Planned:
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
-    draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. Raises
-    PlanImpossible, FolderTaken, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
+    draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
+    bench page says of the work after it, in the words of a face. Raises
+    ValueProblem, InUse, CannotWrite, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -111,7 +113,7 @@ def plan_chips(
     resin = (
         read_resin(resin_path) if resin_path is not None else (model.resin if model is not None else None) or Resin()
     )
-    done = planned(order, model, resin, target.name, str(model_path or ""))
+    done = planned(order, model, resin, target.name, str(model_path or ""), going_on)
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
         SET_NAME: set_text(done.chips),
@@ -138,17 +140,17 @@ def plan_chips(
 
 
 def check_free(target: Path) -> None:
-    """See that no chip set would be lost. Raises FolderTaken, CannotWrite."""
+    """See that no chip set would be lost. Raises InUse, CannotWrite."""
     try:
         taken = target.is_dir() and any(target.iterdir())
         if target.exists() and not target.is_dir():
-            raise FolderTaken(target, "a file of that name is there")
+            raise folder_taken(target, "a file of that name is there")
         if not target.exists() and not target.resolve().parent.is_dir():
-            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
     except (OSError, ValueError) as problem:
-        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:
-        raise FolderTaken(target, "there is something in it")
+        raise folder_taken(target, "there is something in it")
 
 
 def planned(
@@ -157,23 +159,24 @@ def planned(
     resin: Resin,
     name: str = "chips",
     model_name: str = "",
+    going_on: GoingOn | None = None,
 ) -> Planned:
-    """The plan without any file. Raises PlanImpossible."""
+    """The plan without any file. Raises ValueProblem."""
     started = time.perf_counter()
-    warnings: list[str] = []
+    warnings: list[Note | str] = []
     defaults: dict[str, Any] = {}
     names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
     if not names:
-        raise PlanImpossible(
-            "no pigment is named; name each with --pigment"
-            + (", with its dose in the trial cup: --pigment azure=0.02" if model is not None else " NAME=DOSE")
+        raise ValueProblem(
+            what="no pigment is named",
+            remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
-            raise PlanImpossible("a pigment called mix stands for a whole mix; name the pigments that are in it")
+            raise ValueProblem(what="a pigment called mix stands for a whole mix; name the pigments that are in it")
     if order.on_tile is not None and order.kind != "colour":
-        raise PlanImpossible('chips on a white tile are planned for colours only; leave the kind at "colour"')
+        raise ValueProblem(what='chips on a white tile are planned for colours only; leave the kind at "colour"')
     cast = _cast(order, defaults) if order.on_tile is None else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
     check_lengths(order.sections_mm, cast)
     thickest = max(order.sections_mm)
@@ -219,8 +222,7 @@ def planned(
     body = plan_body(
         order.kind, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started
     )
-    text = checklist(body, resin, name, model_name)
-    text = text if order.on_tile is None else page_for_tile(text, order.on_tile)
+    text = checklist(body, resin, name, model_name, order.on_tile, going_on)
     return Planned(chips, found, pours, body, text, tuple(warnings))
 
 
@@ -232,13 +234,9 @@ def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_ti
     if kind == "colour":
         tile = None if on_tile is None else tile_seen(on_tile, light, observer)
         return colorimeter(eye(light, observer), spread, tile)
-    from tintmix.pigments.inference import cameras
-
-    seen_under = cameras.unknown_panel() if light == "unknown" else light
+    seen_under = unknown_panel() if light == "unknown" else light
     detector = (
-        rendered(seen_under)
-        if camera_name == "rendered"
-        else camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
+        rendered(seen_under) if camera_name == "rendered" else camera(FINE_NM, unknown_sensitivities(), seen_under)
     )
     return channels(detector, spread, 0.001)
 
@@ -246,10 +244,7 @@ def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_ti
 def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
     cast = list(order.cast_mm)
     if order.cast_to_mm is not None:
-        if not (np.isfinite(order.cast_to_mm) and 0.2 <= order.cast_to_mm <= 500):
-            raise PlanImpossible(
-                f"a thickness to cast is {numeral(order.cast_to_mm)} mm; it must be from 0.2 to 500 mm"
-            )
+        check_castable(order.cast_to_mm)
         halves = [order.cast_to_mm / 2**k for k in range(5)]
         cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
     if not cast:
@@ -264,7 +259,7 @@ def _part_doses(
     model: TintModel | None,
     thickest: float,
     defaults: dict[str, Any],
-    warnings: list[str],
+    warnings: list[Note | str],
 ) -> Array:
     doses, guessed = [], []
     together = min(len(names), 3)
@@ -272,11 +267,15 @@ def _part_doses(
         dose = order.pigments.get(pigment)
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
-                raise PlanImpossible(f"{pigment} has a dose of {numeral(dose)} phr for the part; it must be above 0")
+                raise ValueProblem(
+                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
+                )
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
-            raise PlanImpossible(
-                f"the model is of one cup of a mix, and the dose of {pigment} in it is not said; write --pigment {pigment}=DOSE"
+            raise ValueProblem(
+                what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",
+                remedy=Remedy.DOSE_IN_THE_CUP,
+                pigment=pigment,
             )
         elif model is not None and pigment in model.pigments:
             doses.append(float(f"{part_dose_of(model, pigment, len(names), thickest):.2g}"))
@@ -287,8 +286,11 @@ def _part_doses(
         defaults["part_phr"] = {p: doses[names.index(p)] for p in guessed}
         listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
         warnings.append(
-            f"the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: {listed}. "
-            "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it with --model."
+            Note(
+                says="the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten "
+                f"times: {listed}.",
+                remedy=Remedy.SAY_THE_DOSES,
+            )
         )
     return np.array(doses)
 
@@ -299,7 +301,7 @@ def _belief(names: Sequence[str], part: Array, model: TintModel | None, thickest
     return (trial_known if model.is_one_cup else model_known)(model, names, part, thickest)
 
 
-def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str]) -> Array:
+def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[Note | str]) -> Array:
     """The doses as they are, or those of the strength at which the part is neither black nor clear."""
     if not any(part > 0):
         return part
@@ -308,7 +310,7 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[str])
         return part
     what = "let almost no light through" if factor > 1 else "hardly show"
     warnings.append(
-        f"at these doses the part would {what} at {numeral(thickest)} mm; the plan is made for "
+        f"at these doses the casting would {what} at {numeral(thickest)} mm; the plan is made for "
         f"{numeral(1 / factor, 2)} times their strength."
     )
     return part / factor
@@ -368,8 +370,8 @@ def _chip_set(
         reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
     else:
         if order.camera not in ("unknown", "rendered"):
-            raise BadChip(
-                f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
+            raise ValueProblem(
+                what=f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
             )
         reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
     chips = [

@@ -2,65 +2,111 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from tintmix.chips.photo.holder import CHIP_WINDOWS
+from tintmix.desk.plan.tile import OnTile, reading_on_tile
+from tintmix.errors import Note
 from tintmix.numerals import numeral
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
+from tintmix.weighing.naming import part_label, part_named
 
 _WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
     "Warm, dry resin in a dry room. Wipe the pots; water makes urethane foam.",
-    "Make the stock bottles first, and stir or shake them long. Keep them: trials and the part are dosed from the same bottles, "
-    "so that what is wrong with a bottle is wrong everywhere alike and cancels.",
-    "Weigh each cup's pigment or letdown by difference: put the open bottle on the scale, set it to zero, take out, read what is "
-    "missing. Write down what the scale showed.",
-    "Tint the part that takes pigment, mix it well, then add the other part. All thicknesses of a cup come from the one pot.",
+    "Make the stock bottles first, and stir or shake them long. Keep them: trials and the casting are dosed from the same "
+    "bottles, so that what is wrong with a bottle is wrong everywhere alike and cancels.",
+    "Weigh each cup's pigment or stock bottle by difference: put the open bottle on the scale, set it to zero, take out, "
+    "read what is missing. Write down what the scale showed.",
+)
+_POURING = (
     "Write the chip's name on its mould before you pour.",
     "No bubbles: they look grey. Pour thin and slowly, or degas as the resin's data sheet says.",
 )
-_CURING = ("Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",)
+_CURING = ("Cure the chips exactly as the casting will be cured, post-cure too: it shifts the resin's own colour.",)
 _AFTERWARDS = (
     "Both faces flat and glossy: cast against glass or polish. A matt face scatters; wet it under a cover glass if need be.",
     "Measure each chip's thickness in its middle, not at the rim (the meniscus), and note it in place of the planned one.",
     "Keep two or three cured chips in the dark as check chips, and read them again on every reading day.",
 )
 
-_READING = {
-    "colour": "Read L*, a*, b* of each chip, in its middle, in transmission, and write them into chips.csv (or `tintmix "
-    "read`). A hand-held instrument that measures reflection reads chips on a white tile: then cast thin ones, and say so in "
-    "set.toml.",
-    "camera": "Photograph the chips on the light panel: raised, on an opaque black mask, with an open and a blocked window in "
-    "each row; exposure and white balance locked, room dark, HDR off, 500 mm away. Take a second photo with the chips off and "
-    "nothing else moved. The holder sheet (holder.pdf) is such a mask to print and cut, with a page on its use; holder.csv says "
-    "which chip lies in which window. Bring the photos in with `tintmix read SET --photo chips.dng --panel bare.dng` (raw; "
-    "JPEGs are rough). Without the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
-    "spectrum": "Read each chip's transmittance from 400 to 700 nm or more, and bring the file in with `tintmix read SET --from "
-    "FILE`.",
-}
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoingOn:
+    """How the work goes on after the bench, in the words of the face that the page is for; {set} and {model} stand for names.
+
+    colours, photos, spectra: how those come into the set. several: what to say where the chips take more than one photo. fit:
+    how the set is fitted; fit_together: with the chips of the model. told: a note in the face's words.
+    """
+
+    colours: str = "Write them into chips.csv."
+    photos: str = "Read the photos into {set} (raw; JPEGs are rough)."
+    spectra: str = "Read the file into {set}."
+    several: str = "take several photos, and say of each which one it is."
+    fit: str = "Then fit {set}."
+    fit_together: str = "Then fit {set} together with the chips that {model} was made from."
+    told: Callable[[Note | str], str] = str
+
+
+def _reading(kind: str, going_on: GoingOn) -> str:
+    if kind == "colour":
+        return (
+            f"Read L*, a*, b* of each chip, in its middle, in transmission. {going_on.colours} A hand-held instrument that "
+            "measures reflection reads chips on a white tile: then cast thin ones, and say so in set.toml."
+        )
+    if kind == "camera":
+        return (
+            "Photograph the chips on the light panel: raised, on an opaque black mask, with an open and a blocked window in each "
+            "row; exposure and white balance locked, room dark, HDR off, 500 mm away. Take a second photo with the chips off and "
+            "nothing else moved. The holder sheet (holder.pdf) is such a mask to print and cut, with a page on its use; "
+            f"holder.csv says which chip lies in which window. {going_on.photos}"
+        )
+    return f"Read each chip's transmittance from 400 to 700 nm or more. {going_on.spectra}"
 
 
 def casting_steps(resin: Resin | None) -> tuple[str, ...]:
     """The order of work at the bench, from the bottles to the cured chips, with the cautions where they act."""
     vacuum, leftovers, cure = (told_again_at(step, resin) for step in ("vacuum", "leftovers", "cure"))
-    return (*_WEIGHING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+    return (*_WEIGHING, _mixing(resin), *_POURING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
 
 
-def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str = "") -> str:
-    """The plan as Markdown. body: as `plan --json`."""
+def _mixing(resin: Resin | None) -> str:
+    tinted = resin.takes_pigment if resin else None
+    if resin is None or tinted is None:
+        said = "Put the pigment into what takes it, mix it well, then add the rest of the resin"
+    elif len(resin.parts) == 1:
+        said = f"Put the pigment into {part_named(tinted)}, and mix it well"
+    else:
+        others = " and ".join(part_named(part.name) for part in resin.parts if part.name != tinted)
+        said = f"Put the pigment into {part_named(tinted)}, mix it well, then add {others}"
+    return f"{said}. All thicknesses of a cup come from the one pot."
+
+
+def checklist(
+    body: Mapping[str, Any],
+    resin: Resin,
+    name: str,
+    model_name: str = "",
+    on_tile: OnTile | None = None,
+    going_on: GoingOn | None = None,
+) -> str:
+    """The plan as Markdown. body: as `plan_body` makes it. name: of the set; model_name: of what was known before."""
+    going_on = going_on or GoingOn()
     lines = [f"# {name}: chips to pour", ""]
     lines += [
-        f"{len(body['cups'])} cups, {body['chips']} chips. Doses are in phr: grams of pigment as supplied per 100 g of mixed "
-        "resin, all parts together, the carrier of a stock bottle counted as resin.",
+        f"{len(body['cups'])} cups, {body['chips']} chips. Doses are in g per 100 g mixed (phr): grams of pigment as "
+        "supplied per 100 g of mixed resin, all parts together, the carrier of a stock bottle counted as resin.",
         "",
     ]
     cautions = cautions_for(resin)
     told = (f"**{one.sentence}**" if one.grave else one.sentence for one in cautions)
     lines += ["## Before you mix", "", *(f"{number}. {said}" for number, said in enumerate(told, start=1)), ""]
     lines += [f"- [ ] {BEFORE_OPENING}", ""]
-    lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in body["warnings"]]
+    warnings = [going_on.told(warning) for warning in body["warnings"]]
+    lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in warnings]
     lines += [""] if body["warnings"] else []
     if body["letdowns"]:
         lines += _bottles(body["letdowns"])
@@ -70,13 +116,11 @@ def checklist(body: Mapping[str, Any], resin: Resin, name: str, model_name: str 
     if resin.has_hazard("isocyanate"):
         cure += "This resin holds isocyanate: no water-borne pigment, gloves, extraction."
     lines += [cure.strip(), ""] if cure else []
-    lines += ["## Reading", "", _READING[body["kind"]].replace(" SET ", f" {name} "), ""]
+    reading = _reading(body["kind"], going_on) if on_tile is None else reading_on_tile(on_tile, going_on.colours)
+    lines += ["## Reading", "", reading.format(set=name), ""]
     if body["kind"] == "camera" and body["chips"] > len(CHIP_WINDOWS):
-        lines += [
-            "There are more chips than windows: take several photos, and say `--number 1`, `--number 2` … with each.",
-            "",
-        ]
-    lines += _afterwards(name, model_name)
+        lines += [f"There are more chips than windows: {going_on.several}", ""]
+    lines += [(going_on.fit_together if model_name else going_on.fit).format(set=name, model=model_name), ""]
     lines += _expected(body["expected"])
     sources = (f"- {numbers}: {source}" for numbers, source in sources_of(cautions))
     lines += ["## Where the cautions come from", "", *sources, ""]
@@ -100,7 +144,7 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
         *_table(["bottle", "pigment", "carrier", "which is", "uncertain by"], rows),
         "",
         "1+50 means one part of pigment in 50 parts of carrier, by mass. The bottle's own error cancels as long as chips and "
-        "part are dosed from it. If you weighed other amounts than these, correct bottles.csv, and the doses in chips.csv in "
+        "casting are dosed from it. If you weighed other amounts than these, correct bottles.csv, and the doses in chips.csv in "
         "proportion. From bottles.csv they can be put on the recipe book's shelf: sheets and adjustments then use them.",
         "",
     ]
@@ -108,19 +152,20 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
 
 def _cups(body: Mapping[str, Any], resin: Resin) -> list[str]:
     parts = [part.name for part in resin.parts]
-    heads = ["cup", "weigh in", "doses, phr", "thicknesses", "what for"]
-    heads[2:2] = [f"part {part}" for part in parts] or ["mixed resin"]
+    heads = ["cup", "weigh in", "doses, g per 100 g mixed (phr)", "thicknesses", "what for"]
+    heads[2:2] = [part_label(part) for part in parts] or ["mixed resin"]
     rows = []
     for cup in body["cups"]:
         weigh = "; ".join(f"{w['shown']} {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
-        amounts = [p["shown"] for p in cup["parts"]] or [f"{cup['resin_g']:g} g, letdowns included"]
+        amounts = [p["shown"] for p in cup["parts"]] or [f"{cup['resin_g']:g} g, stock bottles included"]
         doses = ", ".join(f"{p} {numeral(d, 3)}" for p, d in cup["doses_phr"].items()) or "none"
         chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"]) + " mm"
         rows.append([cup["cup"], weigh, *amounts, doses, chips, cup["why"]])
     told = ["## Cups", "", *_table(heads, rows), ""]
     if parts:
         told += [
-            f"Each cup holds {body['cups'][0]['resin_g']:g} g of mixed resin; what comes with the letdowns is already taken off.",
+            f"Each cup holds {body['cups'][0]['resin_g']:g} g of mixed resin; what comes with the stock bottles is already "
+            "taken off.",
             "",
         ]
     return [
@@ -128,15 +173,6 @@ def _cups(body: Mapping[str, Any], resin: Resin) -> list[str]:
         "If the scale showed another weight than planned, multiply that dose in chips.csv by weighed / planned.",
         "",
     ]
-
-
-def _afterwards(name: str, model_name: str) -> list[str]:
-    if model_name:
-        return [
-            f"Then fit them together with the chips that {model_name} was made from: `tintmix fit OLD-SET {name} --model FILE`.",
-            "",
-        ]
-    return [f"Then `tintmix fit {name} --model FILE`.", ""]
 
 
 def _expected(expected: Sequence[Mapping[str, Any]]) -> list[str]:

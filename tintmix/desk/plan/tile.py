@@ -9,9 +9,9 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.chip import ChipSet, Contact, Reading
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.tile import Tile
-from tintmix.pigments.errors import PlanImpossible
 from tintmix.pigments.inference.gather import tile_of
 
 THICKEST_ON_TILE_MM = 4.0
@@ -23,7 +23,6 @@ TILE_CAST_MM = (1.0, 2.0, 4.0)
 _THINNEST_HALF_MM = 1.0
 _FAR = 2.0
 """So many times thicker than the thickest chip, the part's resin is guessed from little."""
-_READING = "## Reading\n\n"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +37,7 @@ class OnTile:
 
 
 def reading_on(on: OnTile, light: str, observer: int, dose_spread: float = 0.02) -> Reading:
-    """`[reading]` of the set that is planned. Raises BadChip.
+    """`[reading]` of the set that is planned. Raises ValueProblem.
 
     >>> reading_on(OnTile((95.2, -0.4, 1.1)), "D65", 10).relative_to
     'white tile'
@@ -50,22 +49,27 @@ def reading_on(on: OnTile, light: str, observer: int, dose_spread: float = 0.02)
 
 
 def tile_seen(on: OnTile, light: str, observer: int) -> Tile:
-    """The tile as the fit will take it: of all reflectances that have its colour, the smoothest. Raises BadChip."""
+    """The tile as the fit will take it: of all reflectances that have its colour, the smoothest. Raises ValueProblem."""
     tile = tile_of(ChipSet(reading_on(on, light, observer), (), ()))
     assert tile is not None
     return tile
 
 
+def check_castable(thickness_mm: float) -> None:
+    """That chips of that thickness can be cast at all. Raises ValueProblem."""
+    if not (np.isfinite(thickness_mm) and 0.2 <= thickness_mm <= 500):
+        raise ValueProblem(what="a thickness to cast", found=f"{numeral(thickness_mm)} mm", limit="from 0.2 to 500 mm")
+
+
 def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: dict[str, Any]) -> tuple[float, ...]:
-    """Of the thicknesses that can be cast, those that a tile can be seen through. Raises PlanImpossible.
+    """Of the thicknesses that can be cast, those that a tile can be seen through. Raises ValueProblem.
 
     >>> thin_moulds((2.0, 6.0, 25.0), None, {}), thin_moulds((), 12.0, {})
     ((2.0,), (1.0, 2.0, 4.0))
     """
     cast = list(cast_mm)
     if cast_to_mm is not None:
-        if not (np.isfinite(cast_to_mm) and 0.2 <= cast_to_mm <= 500):
-            raise PlanImpossible(f"a thickness to cast is {numeral(cast_to_mm)} mm; it must be from 0.2 to 500 mm")
+        check_castable(cast_to_mm)
         most = min(cast_to_mm, THICKEST_ON_TILE_MM)
         cast += [most, *(mm for mm in (most / 2, most / 4) if mm >= _THINNEST_HALF_MM)]
     if not cast:
@@ -73,9 +77,10 @@ def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: di
         defaults["cast_mm"] = cast
     thin = tuple(sorted({mm for mm in cast if not mm > THICKEST_ON_TILE_MM}))
     if not thin:
-        raise PlanImpossible(
-            f"the thinnest chip that can be cast is {numeral(min(cast))} mm, and a chip that is read on a white tile is at most "
-            f"{numeral(THICKEST_ON_TILE_MM)} mm thick; cast thinner ones (--cast 2 --cast 4), or read through the chips instead"
+        raise ValueProblem(
+            what=f"the thinnest chip that can be cast is {numeral(min(cast))} mm, and a chip that is read on a white tile is at "
+            f"most {numeral(THICKEST_ON_TILE_MM)} mm thick",
+            remedy=Remedy.CAST_THINNER_ONES,
         )
     return thin
 
@@ -94,7 +99,7 @@ def said_of_tile(
     thickest = max(sections_mm)
     if thickest > _FAR * max(thin_mm):
         told.append(
-            f"no untinted block as thick as the part can be read on a tile, and {numeral(max(thin_mm))} mm of "
+            f"no untinted block as thick as the casting can be read on a tile, and {numeral(max(thin_mm))} mm of "
             "untinted resin say little "
             f"of its own colour at {numeral(thickest)} mm: cast a block all the same, and look whether it yellows; read it in "
             "transmission if ever you can, as a set of its own."
@@ -102,23 +107,18 @@ def said_of_tile(
     return told
 
 
-def page_for_tile(page: str, on: OnTile) -> str:
-    """The bench page with the paragraph on reading put for a white tile."""
-    before, found, rest = page.partition(_READING)
-    _, _, after = rest.partition("\n\n")
-    if not found:
-        return page
+def reading_on_tile(on: OnTile, colours: str) -> str:
+    """The bench page's paragraph on reading. colours: how the colours come into the set, a sentence."""
     between = (
         "the chip lies on it with air between"
         if on.contact == "dry"
         else "with a drop of clear oil or glycerine between chip and tile, no bubbles"
     )
     sphere = "a sphere with the gloss excluded" if on.geometry == "d/8" else "45/0"
-    told = (
+    return (
         "Read L*, a*, b* of each chip, in its middle, in reflection, on the white tile that was read for this plan "
         f"(L* {numeral(on.lab[0])}, a* {numeral(on.lab[1])}, b* {numeral(on.lab[2])}; {sphere}): {between}, the same "
         "for every chip. The opening "
-        "should be at least four times as wide as the chip is thick. Write them into chips.csv (or `tintmix read`). Read the "
+        f"should be at least four times as wide as the chip is thick. {colours} Read the "
         "bare tile again on the day; if its colour is another, write that one into set.toml (tile_lab)."
     )
-    return f"{before}{found}{told}\n\n{after}"

@@ -1,67 +1,52 @@
-"""What can be wrong with which chip lies where in a photo, and with the files that a photo's reading writes."""
+"""What can be wrong with which chip lies where in a photo."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 
 _SHOWN = 8
 
 
-class NoLayout(TintmixError):
+def no_layout(where: object) -> ValueProblem:
     """Nothing tells which chip lies in which window."""
+    return ValueProblem(
+        where=where,
+        what="nothing tells which chip lies in which window of the holder sheet",
+        remedy=Remedy.LAY_THE_CHIPS_OUT,
+    )
 
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: nothing tells which chip lies in which window of the holder sheet. Write --map A2=CHIP for each, have "
-            "the sheet printed for this set with --print-holder FILE.pdf, or name places in the photo with --at CHIP=x,y,w,h."
-        )
 
-
-class WhichPhoto(TintmixError):
+def which_photo(where: object, number: int | None, count: int) -> ValueProblem:
     """A number of a photo that the layout does not have, or none where it has several."""
+    return ValueProblem(
+        where=where,
+        what=f"has no photo {number}" if number is not None else f"lays the chips out for {count} photos",
+        remedy=Remedy.WHICH_PHOTO,
+        numbers=f"a number from 1 to {count}" if count > 1 else "1, or leave it out",
+    )
 
-    def __init__(self, where: object, number: int | None, count: int) -> None:
-        said = f"has no photo {number}" if number is not None else f"lays the chips out for {count} photos"
-        upto = f"a number from 1 to {count}" if count > 1 else "1, or leave it out"
-        super().__init__(f"{where}: {said}. Say which one this is with --number: {upto}.")
 
-
-class ChipsUnnamed(TintmixError):
+def chips_unnamed(where: object, windows: Sequence[str]) -> ValueProblem:
     """Chips in windows that no name is known for."""
+    many = "s" if len(windows) > 1 else ""
+    return ValueProblem(
+        where=where,
+        what=f"something lies in the window{many} {_listed(windows)} of the holder sheet, and no chip is laid there",
+        remedy=Remedy.NAME_THE_CHIP,
+        window=windows[0],
+    )
 
-    def __init__(self, where: object, windows: Sequence[str]) -> None:
-        many = len(windows) > 1
-        listed = ", ".join(windows[:_SHOWN]) + (f" and {len(windows) - _SHOWN} more" if len(windows) > _SHOWN else "")
-        super().__init__(
-            f"{where}: something lies in the window{'s' if many else ''} {listed} of the holder sheet, and no chip is laid "
-            f"there. Say which chip it is with --map {windows[0]}=CHIP, or pass over it with --others-ignored."
-        )
 
-
-class NothingThere(TintmixError):
+def nothing_there(where: object, windows: Sequence[str]) -> FileProblem:
     """Windows that should hold chips and are empty, all of them."""
-
-    def __init__(self, where: object, windows: Sequence[str]) -> None:
-        listed = ", ".join(windows[:_SHOWN]) + (f" and {len(windows) - _SHOWN} more" if len(windows) > _SHOWN else "")
-        super().__init__(
-            f"{where}: all windows that should hold a chip are empty ({listed}). Is this the photo of the bare panel? Give "
-            "that one with --panel, and the photo with the chips with --photo."
-        )
+    return FileProblem(
+        where=where,
+        what=f"all windows that should hold a chip are empty ({_listed(windows)}), as in a photo of the bare panel",
+        remedy=Remedy.GIVE_BOTH_PHOTOS,
+    )
 
 
-class BadPhotoOption(TintmixError):
-    """An option of a photo's reading that cannot be understood, or does not go with the others."""
-
-    def __init__(self, option: str, reason: str) -> None:
-        super().__init__(f"{option}: {reason}.")
-
-
-class FileTaken(TintmixError):
-    """A file that is there already."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: is there already, so it is left as it is. Say --replace to write over it, or name another file."
-        )
+def _listed(windows: Sequence[str]) -> str:
+    return ", ".join(windows[:_SHOWN]) + (f" and {len(windows) - _SHOWN} more" if len(windows) > _SHOWN else "")

@@ -11,21 +11,23 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Wish, convert
-from tintmix.chips.errors import BadChip
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.dispatch import SampleFile, Space, read_samples
-from tintmix.chips.instruments.errors import ReadingRefused
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.sample import SampleFile, Space
+from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.chips.matching import match, read_map
 from tintmix.chips.put import Put, put_readings, row_body
 from tintmix.chips.readings_log import drift_body, planned, write_planned
 from tintmix.desk.plain import finite
+from tintmix.errors import Note, Remedy, ValueProblem
 
 Where = str | Path
 
 
 @dataclass(frozen=True, slots=True)
 class ReadDone:
-    """What came of a reading. body: as `read --json`."""
+    """What came of a reading. body: the same as JSON has it."""
 
     put: Put
     body: dict[str, Any]
@@ -60,8 +62,6 @@ def read_colours(
     dry_run: bool = False,
 ) -> ReadDone:
     """Read typed or pasted colours into a set, a line a chip. Raises; then the set is as it was."""
-    from tintmix.chips.instruments.typed_colours import parse_colours
-
     found = [parse_colours(text, space)]
     return _into_set(set_path, found, mapping, wish or Wish(), replace_old, correct_drift, others_ignored, dry_run)
 
@@ -90,8 +90,8 @@ def _into_set(
     converted = convert(old, pairs, where, wish, keeps)
     try:
         put = put_readings(converted.chips, converted.taken, replace_old, correct_drift)
-    except BadChip as error:
-        raise ReadingRefused(where, str(error)) from None
+    except ValueProblem as error:
+        raise readings_refused(where, error) from None
     files = planned(put, old, converted.changes, [file.where for file in found])
     if not dry_run:
         assert old.folder is not None
@@ -105,12 +105,12 @@ def body_of(
     old: ChipSet,
     found: Sequence[SampleFile],
     changes: dict[str, Any],
-    notes: Sequence[str],
+    notes: Sequence[Note | str],
     passed: Sequence[str],
     files: dict[str, Any],
     dry_run: bool,
 ) -> dict[str, Any]:
-    """What came of a reading, as `read --json` has it."""
+    """What came of a reading, as JSON has it."""
     uneven = [row.chip for row in put.rows if row.uneven]
     told = list(notes)
     if uneven:
@@ -120,7 +120,7 @@ def body_of(
         )
     kept = [row.chip for row in put.rows if row.action == "kept"]
     if kept:
-        told.append(f"{', '.join(kept)} had a reading already and kept it; --replace puts the new one in its place")
+        told.append(Note(says=f"{', '.join(kept)} had a reading already and kept it.", remedy=Remedy.REPLACE_THE_OLD))
     checks = [chip.name for chip in old.chips if chip.check]
     missing = [name for name in checks if name not in {row.chip for row in put.rows}]
     if missing:

@@ -1,4 +1,5 @@
-"""Which chip lies where: in the holder sheet by holder.csv and --map, in a photo by --at; and the sheet for a set."""
+"""Which chip lies where: in the holder sheet by holder.csv and as the maker says, in a photo by named places; and the sheet for a
+set."""
 
 from __future__ import annotations
 
@@ -11,12 +12,12 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import BadMap, NoMatch
+from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
-from tintmix.chips.photo.errors import BadPlace
 from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
-from tintmix.desk.read.errors import BadPhotoOption, NoLayout, WhichPhoto
+from tintmix.desk.read.errors import no_layout, which_photo
+from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Outputs
@@ -31,7 +32,7 @@ Draw = Callable[[Sequence[Laid], str], bytes]
 
 @dataclass(frozen=True, slots=True)
 class HolderWritten:
-    """The sheet of a set. body: as `read --print-holder --json`."""
+    """The sheet of a set. body: the same as JSON has it."""
 
     photos: tuple[dict[str, str], ...]
     body: dict[str, Any]
@@ -40,33 +41,32 @@ class HolderWritten:
 def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None, where: str) -> dict[str, str]:
     """Window → chip, by the set's holder.csv and "WINDOW=CHIP" texts, which go before it; CHIP empty leaves the window out.
 
-    number: which photo of holder.csv, from 1. Raises NoLayout, WhichPhoto, BadMap, NoMatch, BadPlace, what `load_text` raises.
+    number: which photo of holder.csv, from 1. Raises ValueProblem, NoMatch, what `load_text` and `read_map` raise.
     """
     photos = _laid(chips.folder)
     said = {
-        chip_window(place, f"--map {plain(place, 40)}={plain(chip, 60)}"): chip
-        for place, chip in read_map(mapping).items()
+        chip_window(place, f"{plain(place, 40)}={plain(chip, 60)}"): chip for place, chip in read_map(mapping).items()
     }
     if len(said) < len(mapping):
-        raise BadMap("names a window twice; one chip lies in it")
+        raise ValueProblem(what="a window is named twice; one chip lies in it")
     if number is not None and not 1 <= number <= max(1, len(photos)):
-        raise WhichPhoto(LAID_NAME, number, max(1, len(photos)))
+        raise which_photo(LAID_NAME, number, max(1, len(photos)))
     if number is None and len(photos) > 1 and not said:
-        raise WhichPhoto(LAID_NAME, None, len(photos))
+        raise which_photo(LAID_NAME, None, len(photos))
     laid = dict(photos[(number or 1) - 1]) if photos and (number is not None or len(photos) == 1) else {}
     named = [chip for chip in said.values() if chip]
     laid = {place: chip for place, chip in laid.items() if chip not in named} | said
     out = {place: chip_called(chip, chips, where) for place, chip in laid.items() if chip}
     if not out:
-        raise NoLayout(where)
+        raise no_layout(where)
     twice = [chip for chip in out.values() if list(out.values()).count(chip) > 1]
     if twice:
-        raise BadMap(f"lays {twice[0]} in two windows; a chip lies in one")
+        raise ValueProblem(what=f"{twice[0]} is laid in two windows; a chip lies in one")
     return {one.name: out[one.name] for one in WINDOWS if one.name in out}
 
 
 def chips_at(chips: ChipSet, texts: Sequence[str], where: str) -> dict[str, Rectangle]:
-    """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises BadPhotoOption, BadPlace."""
+    """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises ValueProblem."""
     out: dict[str, Rectangle] = {}
     for text in texts:
         asked, box = named_place(text)
@@ -74,17 +74,17 @@ def chips_at(chips: ChipSet, texts: Sequence[str], where: str) -> dict[str, Rect
             chip = chip_called(asked, chips, where)
         except NoMatch:
             names = [one.name for one in chips.chips]
-            raise BadPhotoOption(
-                f"--at {plain(text, 60)}", f"no chip is called {plain(asked, 40)}; {did_you_mean(asked, names)}"
+            raise ValueProblem(
+                where=plain(text, 60), what=f"no chip is called {plain(asked, 40)}; {did_you_mean(asked, names)}"
             ) from None
         if chip in out:
-            raise BadPhotoOption(f"--at {plain(text, 60)}", f"names {chip} a second time; give each chip one place")
+            raise ValueProblem(where=plain(text, 60), what=f"names {chip} a second time; give each chip one place")
         out[chip] = box
     return out
 
 
 def check_apart(chips: Mapping[str, Rectangle], opened: Sequence[Rectangle], dark: Sequence[Rectangle]) -> None:
-    """That no place lies over another, as far as both are read. Raises BadPlace.
+    """That no place lies over another, as far as both are read. Raises ValueProblem.
 
     >>> check_apart({"b1": rectangle("0,0,100,100")}, [rectangle("100,0,100,100")], [])
     """
@@ -96,22 +96,20 @@ def check_apart(chips: Mapping[str, Rectangle], opened: Sequence[Rectangle], dar
             low = np.maximum(one.corners[0] + INSET * one.sides, two.corners[0] + INSET * two.sides)
             high = np.minimum(one.corners[2] - INSET * one.sides, two.corners[2] - INSET * two.sides)
             if np.all(high > low):
-                raise BadPlace(name, f"lies over {other} in the photo; give each a place of its own")
+                raise ValueProblem(where=name, what=f"lies over {other} in the photo; give each a place of its own")
 
 
 def named_place(text: str) -> tuple[str, Rectangle]:
-    """A name and its place in a photo, from "NAME=x,y,w,h". Raises BadPhotoOption, BadPlace.
+    """A name and its place in a photo, from "NAME=x,y,w,h". Raises ValueProblem.
 
     >>> named_place("b1=10,20,300,200")[0]
     'b1'
     """
     name, equals, box = text.rpartition("=")
     if not equals or not name.strip():
-        raise BadPhotoOption(
-            f"--at {plain(text, 60)}", "is not CHIP=x,y,w,h in pixels, such as --at b1=1200,800,300,300"
-        )
+        raise ValueProblem(where=plain(text, 60), what="is not CHIP=x,y,w,h in pixels, such as b1=1200,800,300,300")
     if not box.strip():
-        raise BadPhotoOption(f"--at {plain(text, 60)}", "names no place; write CHIP=x,y,w,h in pixels")
+        raise ValueProblem(where=plain(text, 60), what="names no place; write CHIP=x,y,w,h in pixels")
     return name.strip(), rectangle(box)
 
 
@@ -141,7 +139,7 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderW
     assert chips.folder is not None
     kept = _laid(chips.folder)
     photos = kept or holder_for(chips)
-    notes = (
+    notes: list[Note | str] = (
         []
         if chips.reading.kind == "camera"
         else [f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"]
@@ -160,7 +158,10 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderW
         )
     if len(photos) > 1:
         notes.append(
-            f"there are more chips than windows, so they take {len(photos)} photos; say --number 1, 2 … when you read them"
+            Note(
+                says=f"there are more chips than windows, so they take {len(photos)} photos.",
+                remedy=Remedy.NUMBER_THE_PHOTOS,
+            )
         )
     body = {"set": str(chips.folder), "photos": [dict(photo) for photo in photos], "notes": notes, "written": written}
     return HolderWritten(tuple(photos), body)

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChip
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import ReadingRefused
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
-from tintmix.chips.photo.errors import BadRegions, PhotoMisfit
+from tintmix.chips.photo.errors import BadRegions
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.judge import reads_bare
-from tintmix.chips.photo.load import Photo, open_photo
+from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.reading import (
     CENSORED_BELOW,
     Gathered,
@@ -29,9 +29,10 @@ from tintmix.chips.photo.region import Patch, rectangle
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.chips.readings_log import planned, write_planned
 from tintmix.desk.plain import finite
-from tintmix.desk.read.errors import BadPhotoOption, ChipsUnnamed, NothingThere
+from tintmix.desk.read.errors import chips_unnamed, nothing_there
 from tintmix.desk.read.instrument import ReadDone, body_of
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
+from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.words import plain
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]
@@ -69,7 +70,7 @@ class _Shot:
     reading: PhotoReading
     places: Mapping[str, str]
     uneven: Mapping[str, float]
-    notes: tuple[str, ...]
+    notes: tuple[Note | str, ...]
     passed: tuple[str, ...] = ()
 
 
@@ -95,8 +96,8 @@ def read_photos(
     chips, changes = _camera(old, shots[0].photo, keeps)
     try:
         put = put_readings(chips, taken, replace_old, correct_drift)
-    except BadChip as error:
-        raise ReadingRefused(where, str(error)) from None
+    except ValueProblem as error:
+        raise readings_refused(where, error) from None
     put = _with_unevenness(put, shots)
     sources = [photo.name for pair in pairs for photo in pair if photo is not None]
     files = planned(put, old, changes, sources)
@@ -111,35 +112,36 @@ def read_photos(
 
 
 def check_order(order: PhotoOrder) -> None:
-    """That the options go together. Raises BadPhotoOption."""
+    """That the options go together. Raises ValueProblem."""
     if not order.photos:
-        raise BadPhotoOption(
-            "--photo", "no photo is named; give the photo of the chips, and with --panel the one of the bare panel"
-        )
+        raise ValueProblem(what="no photo is named", remedy=Remedy.NAME_THE_PHOTOS)
     twice = [picture for i, picture in enumerate(order.photos) if picture in order.photos[:i]]
     if twice:
         said = twice[0][0] if isinstance(twice[0], tuple) else os.fspath(twice[0])
-        raise BadPhotoOption(
-            "--photo",
-            f"{plain(said, 100)} is named twice; a repeat is another photo of the same chips, so leave one out",
+        raise ValueProblem(
+            where=plain(said, 100),
+            what="this photo is named twice; a repeat is another photo of the same chips, so leave one out",
         )
     if len(order.panels) not in (0, 1, len(order.photos)):
-        raise BadPhotoOption(
-            "--panel",
-            f"{len(order.panels)} are named for {len(order.photos)} photos; give one for all, or one for each",
+        raise ValueProblem(
+            what=f"{len(order.panels)} photos of the bare panel are named for {len(order.photos)} photos of chips; give one for "
+            "all, or one for each",
         )
     if not order.at and (order.opened or order.dark):
-        given = "--open" if order.opened else "--dark"
-        raise BadPhotoOption(given, "goes with --at; the holder sheet has its own open and black windows")
+        given = "bare panel" if order.opened else "black card"
+        raise ValueProblem(
+            what=f"places of {given} are named and none of a chip; the holder sheet has its own open and black windows",
+            remedy=Remedy.NAME_CHIPS_PLACES,
+        )
     if order.at and (order.mapping or order.number is not None):
-        given = "--map" if order.mapping else "--number"
-        raise BadPhotoOption(
-            given, "tells what lies in the holder sheet, and --at names the places already; leave out one of the two"
+        raise ValueProblem(
+            what="what lies in the holder sheet is told, and the chips' places in the photo are named already",
+            remedy=Remedy.PLACES_OR_WINDOWS,
         )
 
 
 def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
-    """Each photo with the one of its bare panel. Raises what `open_photo` and `read_tone_curve` raise, PhotoMisfit."""
+    """Each photo with the one of its bare panel. Raises what `open_photo` and `read_tone_curve` raise, ValueProblem."""
     curve = None if order.curve is None else read_tone_curve(str(order.curve))
     panels = [_open(panel, curve, order.linear) for panel in order.panels]
     out: list[tuple[Photo, Photo | None]] = []
@@ -147,10 +149,10 @@ def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
         panel = panels[i % len(panels)] if panels else None
         out.append((_open(picture, curve, order.linear), panel))
     if len({photo.rendered for photo, _ in out}) > 1:
-        raise PhotoMisfit(
-            ", ".join(photo.name for photo, _ in out),
-            "some of these photos are raw and some are JPEGs or the like",
-            "Read in one go what was taken in one way",
+        raise ValueProblem(
+            where=", ".join(photo.name for photo, _ in out),
+            what="some of these photos are raw and some are JPEGs or the like",
+            remedy=Remedy.READ_ONE_KIND_AT_ONCE,
         )
     return out
 
@@ -164,23 +166,23 @@ def _open(picture: Picture, curve: ToneCurve | None, linear: bool) -> Photo:
 def _check_kind(old: ChipSet, where: str) -> None:
     reading = old.reading
     if reading.kind != "camera":
-        raise PhotoMisfit(
-            where,
-            f'a photo gives camera readings, and set.toml says kind = "{reading.kind}"',
-            'Make a set of its own for the photo, with kind = "camera"; fit takes both, and chips of one name count as the same',
+        raise ValueProblem(
+            where=where,
+            what=f'a photo gives camera readings, and set.toml says kind = "{reading.kind}"',
+            remedy=Remedy.SET_FOR_THE_PHOTO,
         )
     if reading.relative_to != "air":
-        raise PhotoMisfit(
-            where,
-            f'a photo is read against the bare panel, and set.toml says relative_to = "{reading.relative_to}"',
-            'Write relative_to = "air", or leave it out',
+        raise ValueProblem(
+            where=where,
+            what=f'a photo is read against the bare panel, and set.toml says relative_to = "{reading.relative_to}"',
+            remedy=Remedy.RELATIVE_TO_AIR,
         )
 
 
 def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str, Any]]:
     """The set with its camera and light as the photo is, where set.toml leaves them open and no older reading stays.
 
-    Raises PhotoMisfit.
+    Raises ValueProblem.
     """
     reading, left = old.reading, old.defaults_used
     changes: dict[str, Any] = {}
@@ -188,12 +190,12 @@ def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str,
         if "camera" not in left or keeps:
             kind, wanted = ("a JPEG or the like", "rendered") if photo.rendered else ("raw", "unknown")
             by = " by default" if "camera" in left else ""
-            raise PhotoMisfit(
-                photo.name,
-                f'it is {kind}, and set.toml says camera = "{reading.camera}"{by}',
-                f'Write camera = "{wanted}"'
-                + ("" if photo.rendered else " (or its file)")
-                + ", or make a set of its own for these photos: raw and JPEG do not mix",
+            raise ValueProblem(
+                where=photo.name,
+                what=f'it is {kind}, and set.toml says camera = "{reading.camera}"{by}',
+                remedy=Remedy.CAMERA_OF_THE_SET,
+                camera=wanted,
+                or_file="" if photo.rendered else " (or its file)",
             )
         changes["camera"] = "unknown"
     if "light" in left and not keeps:
@@ -222,10 +224,10 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
     strangers = _filled(everything, [w for w in everything.chips if w not in laid])
     if strangers and not others_ignored:
-        raise ChipsUnnamed(photo.name, strangers)
+        raise chips_unnamed(photo.name, strangers)
     reading = read_gathered(mine, skip_empty=True)
     if not reading.places:
-        raise NothingThere(photo.name, list(laid))
+        raise nothing_there(photo.name, list(laid))
     chip_of = {_said(chip, w): chip for w, chip in laid.items()}
     empty = [said for said in mine.chips if said not in reading.places]
     notes = list(reading.warnings)
@@ -314,8 +316,8 @@ def _with_unevenness(put: Put, shots: Sequence[_Shot]) -> Put:
     return replace(put, chips=replace(put.chips, chips=tuple(chips)))
 
 
-def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[str]:
-    told = []
+def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[Note | str]:
+    told: list[Note | str] = []
     if shots[0].photo.rendered:
         told.append(
             "these are JPEGs or the like, which are rough readings: channels below 1 % only say that little came through. "
@@ -323,7 +325,11 @@ def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[str]
         )
         if order.curve is None and old.folder is not None and (old.folder / CURVE_NAME).exists():
             told.append(
-                f"the set holds a measured tone curve, {CURVE_NAME}, which was not used; say --curve {old.folder / CURVE_NAME}"
+                Note(
+                    says=f"the set holds a measured tone curve, {CURVE_NAME}, which was not used.",
+                    remedy=Remedy.USE_THE_CURVE,
+                    facts={"curve": old.folder / CURVE_NAME},
+                )
             )
     if not any(shot.reading.glare is not None for shot in shots):
         told.append("no black place was named, so glare is not known; nothing below 20 % of the panel can be read so")

@@ -10,15 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.photo.curve import curve_to_text
-from tintmix.chips.photo.errors import BadPlace
 from tintmix.chips.photo.holder import chip_window
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import rectangle
 from tintmix.chips.photo.stack import SHEET_INDEX, Layer, StackCheck, check_stack
 from tintmix.desk.plain import finite
-from tintmix.desk.read.errors import BadPhotoOption, FileTaken
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
+from tintmix.errors import InUse, Remedy, ValueProblem
 from tintmix.files.words import plain
 from tintmix.files.write import Outputs
 
@@ -27,7 +26,7 @@ _STACK = re.compile(r"(.+)=\s*(\d{1,3})(?:\s+over\s+(\S.*))?\s*")
 
 @dataclass(frozen=True, slots=True)
 class StackDone:
-    """What a stack told. body: as `read --stack --json`."""
+    """What a stack told. body: the same as JSON has it."""
 
     check: StackCheck
     body: dict[str, Any]
@@ -49,22 +48,20 @@ def measure_curve(
     Nothing is written where the curve turns out not to be one for each channel. Raises; then nothing is written.
     """
     if len(order.photos) != 1:
-        raise BadPhotoOption("--stack", f"takes one photo with --photo, and {len(order.photos)} are named")
+        raise ValueProblem(what=f"a stack check takes one photo, and {len(order.photos)} are named")
     if order.curve is not None or order.linear or order.mapping or order.number is not None:
-        given = (
-            "--curve"
-            if order.curve is not None
-            else "--linear"
-            if order.linear
-            else "--map"
-            if order.mapping
-            else "--number"
+        raise ValueProblem(
+            what="a stack check takes JPEGs as the camera made them, and its layers name their windows themselves",
+            remedy=Remedy.NOT_WITH_A_STACK,
         )
-        raise BadPhotoOption(given, "does not go with --stack")
     check_order(order)
     target = Path(where)
     if target.exists() and not replace_old:
-        raise FileTaken(plain(str(target), 300))
+        raise InUse(
+            where=plain(str(target), 300),
+            what="is there already, so it is left as it is",
+            remedy=Remedy.REPLACE_OR_ANOTHER_FILE,
+        )
     layers = [layer(text, holder=not order.at) for text in stack]
     check = check_stack(_gathered(order, layers), layers, density, refractive_index)
     writes = check.per_channel is not False
@@ -92,21 +89,21 @@ def measure_curve(
 
 
 def layer(text: str, holder: bool = True) -> Layer:
-    """A layer from "PLACE=SHEETS" or "PLACE=SHEETS over PLACE". holder: whether places are windows. Raises BadPhotoOption.
+    """A layer from "PLACE=SHEETS" or "PLACE=SHEETS over PLACE". holder: whether places are windows. Raises ValueProblem.
 
     >>> layer("b2=1 over B4")
     Layer(place='B2', sheets=1, over='B4')
     """
     found = _STACK.fullmatch(text.strip())
     if not found:
-        raise BadPhotoOption(
-            f"--stack {plain(text, 60)}",
-            "is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2",
+        raise ValueProblem(
+            where=plain(text, 60),
+            what="is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2",
         )
     place, sheets, over = found[1].strip(), int(found[2]), (found[3] or "").strip()
     if holder:
-        place = chip_window(place, "--stack")
-        over = chip_window(over, "--stack") if over else ""
+        place = chip_window(place, plain(text, 60))
+        over = chip_window(over, plain(text, 60)) if over else ""
     return Layer(place, sheets, over)
 
 
@@ -119,7 +116,11 @@ def _gathered(order: PhotoOrder, layers: Sequence[Layer]) -> Gathered:
     for one in layers:
         for name in (one.place, one.over) if one.over else (one.place,):
             if name not in places:
-                raise BadPlace(f"--stack {name}", "is no place that --at names")
+                raise ValueProblem(
+                    where=name,
+                    what="the stack names this place, and its place in the photo is not named",
+                    remedy=Remedy.NAME_THE_STACK_PLACES,
+                )
     return gather_rectangles(
         photo, places, panel, [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
     )

@@ -194,7 +194,7 @@ def told_holder(body: Mapping[str, Any]) -> str:
         for window, chip in laid.items()
     ]
     lines = [text.table(["photo", "window", "chip"], rows, left=(0, 1, 2)), ""]
-    lines += [text.wrapped(f"Note: {note}.") for note in body["notes"]]
+    lines += [text.noted(note) for note in body["notes"]]
     lines.append(
         text.wrapped(f"Written: {', '.join(body['written'])}. Print it at 100 %; its second page tells how to use it.")
     )

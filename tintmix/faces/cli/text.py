@@ -16,6 +16,7 @@ import click
 
 from tintmix.errors import Note
 from tintmix.faces.cli.remedies import told
+from tintmix.faces.remedies import Said
 from tintmix.numerals import numeral
 
 
@@ -33,6 +34,11 @@ def _in_words(value: object) -> str:
 def say(text: str = "", indent: str = "") -> None:
     """A sentence or more, wrapped to the terminal."""
     click.echo(wrapped(text, indent))
+
+
+def noted(note: Said) -> str:
+    """A note as a line of its own."""
+    return wrapped(f"Note: {told(note).rstrip('.')}.")
 
 
 def width() -> int:

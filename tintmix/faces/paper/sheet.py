@@ -91,8 +91,8 @@ def _appearance(pdf: Paper, sheet: Sheet) -> None:
     pdf.room(_STRIP_MM + 12)
     _strip(pdf, sheet)
     pdf.say(
-        f"One tint from thin to thick, over bare light {looks.light}; the marks are the places on the part. Colours on paper are "
-        "a hint, not a proof.",
+        f"One tint from thin to thick, over bare light {looks.light}; the marks are the places on the casting. Colours on "
+        "paper are a hint, not a proof.",
         TINY,
         grey=True,
     )
@@ -140,7 +140,7 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
 _COLUMNS = ((0, 44), (44, 16), (60, 16), (80, 36), (114, 20), (134, 14), (148, 16), (164, 14))
 """Of the table of places: where each column begins, and how wide it is, in mm of 178."""
 _HEADS = (
-    "place on the part",
+    "place on the casting",
     "will be",
     "wanted",
     "L* a* b*, wanted below",
@@ -212,7 +212,7 @@ def _ingredients(pdf: Paper, sheet: Sheet) -> None:
         rows.append([lot + strong, one.shown, dose, achieved])
     pdf.grid(["in all, stock bottles included", "grams", "wanted, phr", "as weighed, phr"], rows, (88, 30, 30, 30))
     pdf.gap(0.8)
-    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin of its part.", TINY, grey=True)
+    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin.", TINY, grey=True)
 
 
 def _cautions(pdf: Paper, sheet: Sheet) -> None:

@@ -4,23 +4,61 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tintmix.errors import Remedy
+from tintmix.errors import CannotWrite, Remedy
 from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAGE: Mapping[Remedy, str] = {
     # files, optics, resin, pictures
+    Remedy.WRITE_ELSEWHERE: "Nothing was changed: make room there, or see that you may write to it, then do it again.",
     # chips and instruments
+    Remedy.SAY_WHICH_CHIP: "Call the samples as the chips are called.",
+    Remedy.SAY_OR_LEAVE_OUT: (
+        "Call the samples as the chips are called, or tick “pass over samples that are no chip of this set”."
+    ),
+    Remedy.CORRECT_THE_MAP: "",
+    Remedy.READ_FROM_A_PHOTO: "Read it from a photo.",
+    Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK: "Choose as unit fraction, or percent if the chips are really that dark.",
+    Remedy.SAY_PERCENT_OR_FRACTION: "Choose as unit percent or fraction.",
+    Remedy.SAY_PERCENT: "Choose as unit percent.",
+    Remedy.SAY_QUANTITY_OR_CHECK: "Choose as quantity {quantity}, or check which sample is which chip.",
+    Remedy.SAY_ABSORBANCE_OR_PERCENT: "Choose as quantity absorbance, or as unit percent.",
     # photos
+    Remedy.SAY_LINEAR: "",
+    Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or mark places "
+    "where the bare panel shows in both.",
+    Remedy.BARE_PLACE_OR_LOCK: "Mark a place where the bare panel shows, or lock the exposure and take both again.",
+    Remedy.LEAVE_A_WINDOW_OPEN: "Leave a window open beside the chips and mark it as bare panel.",
+    Remedy.SHOW_THE_BARE_PANEL: "Upload the same view with the chips taken off, too, or mark a place where the bare panel "
+    "shows.",
+    Remedy.GIVE_THE_PANEL: "Upload the same view with the chips taken off, too.",
+    Remedy.BLACK_CARD_BESIDE: "Use the holder sheet, or mark a piece of black card beside it.",
+    Remedy.LAY_THE_CHIPS_OUT: "Print the holder sheet of this set, or mark the places in the photo.",
+    Remedy.WHICH_PHOTO: "Type which one this is as photo number: {numbers}.",
+    Remedy.NUMBER_THE_PHOTOS: "Type the photo's number when you read each.",
+    Remedy.NAME_THE_CHIP: "Mark the places in the photo instead.",
+    Remedy.NAME_THE_PHOTOS: "Upload the photo of the chips, and the same view with the chips taken off.",
+    Remedy.GIVE_BOTH_PHOTOS: "Upload that one as the same view with the chips taken off, and the photo with the chips beside it.",
+    Remedy.NAME_CHIPS_PLACES: "Mark a chip in the photo, too.",
+    Remedy.PLACES_OR_WINDOWS: "",
+    Remedy.USE_THE_CURVE: "",
+    Remedy.NOT_WITH_A_STACK: "",
+    Remedy.NAME_THE_STACK_PLACES: "",
+    Remedy.REPLACE_OR_ANOTHER_FILE: "",
+    Remedy.REPLACE_THE_OLD: "Tick “Replace readings that are there already” to put the new one in its place.",
     # pigments
+    Remedy.READ_A_CHIP: "Read a chip, or let one count again that is left out.",
+    Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or leave the chips that hold it out.",
+    Remedy.FIT_AGAIN: "Learn the pigments again.",
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
     Remedy.SAY_INTO_HOW_MUCH: "",
     Remedy.KEEP_PART_OR_BATCH: "",
     Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
     Remedy.NAME_SAMPLE: "",
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
+    Remedy.MAKE_RECIPE_AGAIN: "Find it again on Recipes.",
     # weighing, sheet
     # book
     Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
@@ -35,6 +73,13 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again from its book.",
     Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
+    Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "",
+    Remedy.WEIGH_IT_ANEW: "",
+    Remedy.SAY_THE_DOSES: "Write the dose that you mean to use behind its name, or ask the one-cup question on Tint first.",
+    Remedy.NAME_THE_PIGMENTS: "Write each in a line.",
+    Remedy.NAME_THE_PIGMENTS_OF_THE_CUP: "Write each in a line, with its dose in the trial cup.",
+    Remedy.DOSE_IN_THE_CUP: "Write {pigment} and its dose in a line.",
+    Remedy.CAST_THINNER_ONES: "Cast thinner ones, or read through the chips instead.",
     # faces
     Remedy.CHOOSE_ANOTHER_PORT: "",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or print the screen.",
@@ -44,4 +89,7 @@ PAGE: Mapping[Remedy, str] = {
 
 def told(said: Said) -> str:
     """An error or a note as the page tells it."""
+    if isinstance(said, CannotWrite) and said.remedy is Remedy.WRITE_ELSEWHERE:
+        # The page writes nowhere but into its own folder, whose place is not named on a screen.
+        said = CannotWrite(where="the page's folder", what=said.what.lower(), remedy=said.remedy)
     return told_with(said, PAGE)

@@ -22,15 +22,9 @@ from tintmix.page.steps import STEPS, steps_of
 from tintmix.page.work import Works
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
+from tintmix.weighing.naming import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
-PLAIN_WORDS = {
-    "phr": "g per 100 g mixed",
-    "section": "place on the part",
-    "wedge": "thickness strip",
-    "luminous transmittance": "light through",
-    "letdown": "stock bottle",
-}
 
 
 @dataclass(slots=True)
@@ -61,6 +55,7 @@ def make_environment() -> Environment:
     )  # fmt: skip
     environment.globals.update(svg=svg, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
     environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day)
+    environment.filters.update(part_named=part_named, part_label=part_label)
     return environment
 
 

@@ -7,21 +7,21 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from dataclasses import replace as dataclass_replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import NeedsFirst, NotTyped, TooMany
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
-    from tintmix.chips.photo.load import Photo
+    from tintmix.chips.photo.frame import Photo
 
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
@@ -49,7 +49,7 @@ class Places:
 
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
-    """An uploaded photo, kept, and a small copy to show. Raises NotAPhoto, PhotoTooLarge, PhotoRefused."""
+    """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
     from tintmix.chips.photo.load import open_photo
 
     photo = open_photo(content, name)
@@ -60,7 +60,7 @@ def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any
         "height": photo.height,
         "rendered": photo.rendered,
         "shown": workspace.keep_bytes(_small(photo)),
-        "warnings": list(photo.warnings),
+        "warnings": [str(warning) for warning in photo.warnings],
     }
 
 
@@ -142,9 +142,8 @@ def colour_in_photo(
     """L*a*b* (D65) of a place in a photo against the bare panel beside it, and the same as "#rrggbb".
 
     dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
-    good as the photo's processing. Raises what is wrong with the places, and PhotoRefused for a raw photo.
+    good as the photo's processing. Raises what is wrong with the places, and FileProblem for a raw photo.
     """
-    from tintmix.chips.photo.errors import PhotoRefused
     from tintmix.chips.photo.load import open_photo
     from tintmix.chips.photo.reading import read_rectangles
     from tintmix.chips.photo.region import Rectangle
@@ -153,7 +152,9 @@ def colour_in_photo(
     name, content = _picture(workspace, photo)
     opened = open_photo(content, name)
     if not opened.rendered:
-        raise PhotoRefused(name, "it is raw, and the colours of its channels are not known", "Give the JPEG of it")
+        raise FileProblem(
+            where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
+        )
     found = read_rectangles(
         opened,
         {"the glass": Rectangle(*place)},
@@ -178,12 +179,11 @@ def places_seen(
     """What each place reads as it stands, with nothing kept, and what is doubtful: by the same rules as the reading itself.
 
     The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
-    dark, lists of {"srgb", "doubt"} in the order of the places.
+    dark, lists of {"srgb", "doubt"} in the order of the places; says, the error that kept the photo from being read.
     """
     from tintmix.chips.photo import reading as reader
     from tintmix.chips.photo.errors import BadRegions
     from tintmix.chips.photo.region import Rectangle
-    from tintmix.errors import TintmixError
 
     here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
@@ -197,7 +197,7 @@ def places_seen(
             [Rectangle(*box) for box in places.dark],
         )
     except TintmixError as problem:
-        return body | {"says": str(problem)}
+        return body | {"says": problem}
     as_shown = _as_shown(here)
     body["chips"] = {
         name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""} for name, (patch, _) in found.chips.items()
@@ -209,15 +209,15 @@ def places_seen(
     left = dict(found.chips)
     while left:
         try:
-            answer = reader.read_gathered(dataclass_replace(found, chips=left, warnings=[]))
+            answer = reader.read_gathered(replace(found, chips=left, warnings=[]))
             break
         except BadRegions as problem:
             wrong = _by_place(problem.problems, left, found, body)
             if not wrong:
-                return body | {"says": str(problem)}
+                return body | {"says": problem}
             left = {name: patch for name, patch in left.items() if name not in wrong}
         except TintmixError as problem:
-            return body | {"says": str(problem)}
+            return body | {"says": problem}
     for name in left:
         place = answer.places[name]
         values = np.clip(place.values, 0.0, None)
@@ -227,11 +227,12 @@ def places_seen(
     return body
 
 
-def _by_place(problems: Sequence[str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
+def _by_place(problems: Sequence[Note | str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
     """Put what is wrong beside the place that it is of; the chips among these."""
     wrong = set()
     for sentence in problems:
-        name, _, says = sentence.partition(": ")
+        name, _, reason = str(sentence).partition(": ")
+        says = replace(sentence, says=reason) if isinstance(sentence, Note) else reason
         if name in left:
             body["chips"][name]["doubt"] = says
             wrong.add(name)

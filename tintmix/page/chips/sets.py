@@ -209,7 +209,7 @@ def begin(
     thicknesses_mm: Sequence[float],
     resin: Resin | None = None,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. Raises NotTyped, BadChip."""
+    """A set with one untinted cup, to be filled by hand. Raises NotTyped, ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
         raise NotTyped("the pigments", "", "Name at least one, such as azure.")
@@ -229,7 +229,7 @@ def begin(
 def with_cup(
     chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float], note: str = ""
 ) -> ChipSet:
-    """The set with a cup more, a chip of each thickness poured from it. Raises NotTyped, BadChip."""
+    """The set with a cup more, a chip of each thickness poured from it. Raises NotTyped, ValueProblem."""
     if not thicknesses_mm:
         raise NotTyped("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
@@ -255,7 +255,7 @@ def with_chip(
     use: bool | None = None,
     note: str | None = None,
 ) -> ChipSet:
-    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, BadChip."""
+    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, ValueProblem."""
     old = chip_of(chips, name)
     new = old
     if thickness_mm is not None:

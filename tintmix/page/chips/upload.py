@@ -61,13 +61,13 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
 
 
 def _table_of(content: bytes) -> dict[str, Any]:
-    from tintmix.files.errors import NotToml
+    from tintmix.files.errors import not_toml
     from tintmix.files.text import TOML_BYTES, decode_text
 
     try:
         return tomllib.loads(decode_text(content, SET, TOML_BYTES))
     except (ValueError, RecursionError) as problem:
-        raise NotToml(SET, str(problem)) from None
+        raise not_toml(SET, str(problem)) from None
 
 
 def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:

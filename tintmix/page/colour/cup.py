@@ -1,4 +1,4 @@
-"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the part is thick?"""
+"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the casting is thick?"""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Lab = tuple[float, float, float]
 
 
 def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer: int = 10) -> ChipSet:
-    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises NotTyped, BadChip.
+    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises NotTyped, ValueProblem.
 
     >>> cup_set([(3.0, (86.7, -22.7, -4.9))]).is_one_cup
     True

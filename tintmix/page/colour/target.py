@@ -37,7 +37,7 @@ def default_target() -> dict[str, Any]:
 
 
 def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
-    """The target that the page keeps, on the places of the part. Raises what is wrong with it.
+    """The target that the page keeps, on the places on the casting. Raises what is wrong with it.
 
     table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
     one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.

@@ -1,4 +1,4 @@
-"""The tint as it is dragged: each place on the part, the thickness strip, and how far off they may be, as colours.
+"""The tint as it is dragged: each place on the casting, the thickness strip, and how far off they may be, as colours.
 
 Quick: a few milliseconds, so that the strip follows the hand.
 """

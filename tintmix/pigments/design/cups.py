@@ -1,4 +1,4 @@
-"""Which cups to pour: doses, mixtures and thicknesses that best pin down the colour at the part's sections."""
+"""Which cups to pour: doses, mixtures and thicknesses that best pin down the colour at the casting's places."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import residuals_with_slope
@@ -16,10 +17,9 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
 from tintmix.pigments.design.sight import Instrument, Sight, colorimeter, look_ahead, read_ahead
-from tintmix.pigments.errors import PlanImpossible
 
 LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
-"""Doses of one pigment that are weighed against each other, in parts of the dose meant for the part: thinner chips than the part
+"""Doses of one pigment that are weighed against each other, in parts of the dose meant for the casting: chips thinner than it
 ask for stronger cups. With the coarser steps below the cups serve 1 % worse, in half the time."""
 MIXED = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0)
 """Mixtures: their pigments' parts of the part's dose, summed."""
@@ -68,9 +68,9 @@ _LEAST_WORLDS = 12
 class Wish:
     """What the maker has and wants.
 
-    part_phr: (P,), the dose of each pigment meant for the part. sections_mm: of the part. cast_mm: thicknesses that can be
+    part_phr: (P,), the dose of each pigment meant for the casting. sections_mm: of the part. cast_mm: thicknesses that can be
     cast. chips_per_cup: thicknesses poured from each cup. least_phr, max_phr: (P,), the smallest dose that can be weighed and
-    the largest allowed. dose_spread: relative, a cup. Raises PlanImpossible.
+    the largest allowed. dose_spread: relative, a cup. Raises ValueProblem.
     """
 
     part_phr: Array
@@ -90,30 +90,30 @@ class Wish:
         check_lengths(self.sections_mm, self.cast_mm)
         for value in self.part_phr:
             if not (np.isfinite(value) and 1e-7 <= value <= 50):
-                raise PlanImpossible(
-                    f"a dose for the part of {numeral(value)} phr cannot be planned for; it must be above 0 and at most 50 phr"
+                raise ValueProblem(
+                    what="a dose for the casting", found=f"{numeral(value)} phr", limit="above 0 and at most 50 phr"
                 )
         if not 1 <= self.cups <= MOST_CUPS:
-            raise PlanImpossible(f"{self.cups} cups cannot be planned; ask for 1 to {MOST_CUPS}")
+            raise ValueProblem(what="the number of cups", found=self.cups, limit=f"from 1 to {MOST_CUPS}")
         if not 1 <= self.chips_per_cup <= MOST_CHIPS_A_CUP:
-            raise PlanImpossible(
-                f"{self.chips_per_cup} chips from a cup cannot be planned; ask for 1 to {MOST_CHIPS_A_CUP}"
+            raise ValueProblem(
+                what="the number of chips from a cup", found=self.chips_per_cup, limit=f"from 1 to {MOST_CHIPS_A_CUP}"
             )
 
 
 def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> None:
-    """See that places and moulds have sensible thicknesses, and are few enough. Raises PlanImpossible."""
+    """See that places and moulds have sensible thicknesses, and are few enough. Raises ValueProblem."""
     for what, each, values in (
-        ("place on the part", "a place on the part", sections_mm),
+        ("place on the casting", "a place on the casting", sections_mm),
         ("thickness that can be cast", "a thickness to cast", cast_mm),
     ):
         if not 1 <= len(values) <= MOST_LENGTHS:
-            raise PlanImpossible(
-                f"a plan needs at least one {what} and takes at most {MOST_LENGTHS}; it got {len(values)}"
+            raise ValueProblem(
+                what=f"a plan needs at least one {what} and takes at most {MOST_LENGTHS}; it got {len(values)}"
             )
         for value in values:
             if not (np.isfinite(value) and 0.2 <= value <= 500):
-                raise PlanImpossible(f"{each} is {numeral(value)} mm; it must be from 0.2 to 500 mm")
+                raise ValueProblem(what=each, found=f"{numeral(value)} mm", limit="from 0.2 to 500 mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,20 +154,20 @@ def least_cups(belief: Belief) -> int:
 
 
 def plan(belief: Belief, wish: Wish) -> Plan:
-    """The cups that leave the least doubt about the colour of random wanted mixtures at the part's sections.
+    """The cups that leave the least doubt about the colour of random wanted mixtures at the casting's places.
 
     Bayesian design: candidates are every pigment alone, in pairs and in threes, at many doses and at the thicknesses that can
     be cast; greedy, then exchanged one by one (`fedorov_exchange.exchange`). Where nobody has measured a pigment, one cup
     holds it alone, at least as deep as in the part: the linear update behind the search does not see that one colour has
     many spectra.
-    Raises PlanImpossible.
+    Raises ValueProblem.
     """
     count = len(belief.pigments)
     if count > MOST_PIGMENTS:
-        raise PlanImpossible(f"{count} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time")
+        raise ValueProblem(what=f"{count} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time")
     if wish.cups < least_cups(belief):
-        raise PlanImpossible(
-            f"{_cups(wish.cups)} cannot do: it takes at least {least_cups(belief)}, "
+        raise ValueProblem(
+            what=f"{_cups(wish.cups)} cannot do: it takes at least {least_cups(belief)}, "
             f"{'an untinted one and ' if belief.resin_unknown else ''}one for each pigment that nobody has measured"
         )
     belief = _fewer_worlds(belief, wish)
@@ -317,9 +317,9 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
     for p in np.flatnonzero(belief.unknown):
         mine = np.flatnonzero(alone & (pool.doses_phr[:, p] > 0))
         if not len(mine):
-            raise PlanImpossible(
-                f"no dose of {belief.pigments[p]} within its limit could be poured: "
-                f"the part's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
+            raise ValueProblem(
+                what=f"no dose of {belief.pigments[p]} within its limit could be poured: "
+                f"the casting's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
             )
         depth = pool.doses_phr[mine, p] * deepest[mine]
         good = np.isin(mine, telling)
@@ -328,14 +328,14 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
         kept = mine[good & deep] if np.any(good & deep) else mine[good] if np.any(good) else mine
         if not np.any(good & deep):
             warnings.append(
-                f"no chip of {belief.pigments[p]} alone can be as deep as the part; the plan takes what comes nearest."
+                f"no chip of {belief.pigments[p]} alone can be as deep as the casting; the plan takes what comes nearest."
             )
             kept = kept[[int((pool.doses_phr[kept, p] * deepest[kept]).argmax())]]
         slots.append(kept)
     free = telling if len(telling) else np.flatnonzero(tinted)
     if not len(free):
-        raise PlanImpossible(
-            "no tinted cup is within the limits of the resin and the pigments; raise a limit or lower the doses"
+        raise ValueProblem(
+            what="no tinted cup is within the limits of the resin and the pigments; raise a limit or lower the doses"
         )
     if not len(telling):
         warnings.append("every chip that could be cast is very pale or very dark; the plan takes the best of them.")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tintmix.chips.chip import Chip, ChipSet
+from tintmix.errors import FileProblem, Remedy
 from tintmix.optics.absorption import effective_doses
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import (
@@ -24,7 +25,7 @@ from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
 from tintmix.optics.tile import Tile
-from tintmix.pigments.errors import NothingToFit, PigmentWithoutChips, SetsDisagree
+from tintmix.pigments.errors import sets_disagree
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.haze import fit_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
@@ -59,25 +60,33 @@ def usable(chips: ChipSet) -> list[Chip]:
 
 
 def gather(sets: Sequence[ChipSet]) -> Gathered:
-    """All chips of all sets as arrays. Raises NothingToFit, PigmentWithoutChips, SetsDisagree."""
+    """All chips of all sets as arrays. Raises FileProblem."""
     first = sets[0]
     where = ", ".join(chips.title or "this set" for chips in sets)
     for other in sets[1:]:
         if other.resin.refractive_index != first.resin.refractive_index:
-            raise SetsDisagree("refractive index", first.resin.refractive_index, other.resin.refractive_index)
+            raise sets_disagree("refractive index", first.resin.refractive_index, other.resin.refractive_index)
         if other.is_one_cup != first.is_one_cup:
-            raise SetsDisagree("kind of dose", "parts of one mix", "phr")
+            raise sets_disagree("kind of dose", "parts of one mix", "phr")
     pigments = tuple(dict.fromkeys(p.name for chips in sets for p in chips.pigments))
     rows: list[tuple[int, Chip]] = [(s, chip) for s, chips in enumerate(sets) for chip in usable(chips)]
     if not rows:
-        raise NothingToFit(where)
+        raise FileProblem(
+            where=where,
+            what="no chip has a reading that can be used; at least one is needed",
+            remedy=Remedy.READ_A_CHIP,
+        )
     doses = np.zeros((len(rows), len(pigments)))
     for r, (s, chip) in enumerate(rows):
         for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
             doses[r, pigments.index(pigment.name)] = dose
     for p, name in enumerate(pigments):
         if not np.any(doses[:, p] > 0):
-            raise PigmentWithoutChips(name, where)
+            raise FileProblem(
+                where=where,
+                what=f"no usable chip holds {name}, so nothing is known of its strength",
+                remedy=Remedy.POUR_A_CUP_OF_IT,
+            )
     volume = _volume_per_phr(sets, pigments)
     concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
     thickness = np.array([chip.thickness_mm for _, chip in rows])

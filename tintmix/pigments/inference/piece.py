@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.errors import NoCameraKnown
 from tintmix.pigments.inference.draws import draw
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.laplace import laplace_modes
@@ -38,7 +38,7 @@ def fit_piece(
     chips.
 
     Many spectra read alike; this is the mean of those that are likely, nudged smoothly until it gives the reading
-    itself. Raises NoCameraKnown where camera channels are given and no chip of the model was read by a camera.
+    itself. Raises ValueProblem where camera channels are given and no chip of the model was read by a camera.
     """
     seen = _observations(lab, camera, thickness_mm, refractive_index, light, observer, model)
     level = float(np.log(np.maximum(grey_absorbance(seen)[0] / thickness_mm, 1e-5)))
@@ -77,7 +77,10 @@ def _observations(
         )  # fmt: skip
     else:
         if model.camera_weights is None:
-            raise NoCameraKnown
+            raise ValueProblem(
+                what="the glass is given by camera channels, but no chip of this model was read by a camera",
+                remedy=Remedy.DESCRIBE_GLASS_OTHERWISE,
+            )
         value = np.array([camera], dtype=np.float64)
         spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
         reading = Readings("channels", first, value, spread, "air", one, weights=model.camera_weights)

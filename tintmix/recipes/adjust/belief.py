@@ -21,7 +21,7 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import effective_doses
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.errors import UnknownPigment
+from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Observations, Readings
@@ -101,7 +101,7 @@ def trial_set(
 ) -> ChipSet:
     """The chips of one cup as (thickness in mm, reading). like: a set whose light, camera or tile curves the reading names.
 
-    Raises ValueProblem, BadChip.
+    Raises ValueProblem.
     """
     if not chips:
         raise not_one_reading_each(0, 0)
@@ -136,7 +136,7 @@ def believe(
     """The draws after the readings of one or more cups.
 
     strengths: what is known of a lot already, pigment → (factor, relative spread); else (1, lot_spread). The weighing error
-    in `log_pot` is the first trial's. Deterministic. Raises UnknownPigment, ValueProblem.
+    in `log_pot` is the first trial's. Deterministic. Raises ValueProblem.
     """
     centre, spread = lots_of(model, strengths or {}, lot_spread)
     observations = _observations(model, trials, np.exp(centre), spread)
@@ -183,7 +183,7 @@ def recalibrate(
 
 
 def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_spread: float) -> tuple[Array, Array]:
-    """Log strength (P,) that is expected of each lot, and its spread. Raises UnknownPigment, ValueProblem."""
+    """Log strength (P,) that is expected of each lot, and its spread. Raises ValueProblem."""
     if not (math.isfinite(lot_spread) and 0 < lot_spread <= 1):
         raise ValueProblem(
             what="the spread of a lot's strength",
@@ -193,7 +193,7 @@ def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_
     centre, spread = np.zeros(len(model.pigments)), np.full(len(model.pigments), lot_spread)
     for pigment, (factor, relative) in strengths.items():
         if pigment not in model.pigments:
-            raise UnknownPigment(pigment, model.pigments)
+            raise unknown_pigment(pigment, model.pigments)
         if not (math.isfinite(factor) and 0.05 <= factor <= 20):
             raise ValueProblem(
                 what=f"the strength of {pigment}",

@@ -13,7 +13,7 @@ import numpy as np
 from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.errors import UnknownPigment
+from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
 from tintmix.recipes.adjust.answer import Adjustment, Cost, Outcome, Place
@@ -22,7 +22,7 @@ from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_diluti
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import AtHand, Weights, untouched, weigh
-from tintmix.recipes.errors import RecipeUnreadable
+from tintmix.recipes.errors import unreadable_recipe
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.target import Target
@@ -49,7 +49,7 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
     table = {key: value for key, value in recipe.target.items() if key != "glass"}
     stated = recipe.target.get("section")
     if not isinstance(stated, list) or len(stated) != len(recipe.sections):
-        raise RecipeUnreadable(recipe.name, "its target and its sections do not go together")
+        raise unreadable_recipe(recipe.name, "its target and its places do not go together")
     sections = []
     for said, told in zip(stated, recipe.sections, strict=True):
         try:
@@ -58,11 +58,11 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
                 first, second, third = told["lab" if _is_short(told) else "target_lab"]
                 plain["lab"] = [min(max(float(first), 0.0), 100.0), float(second), float(third)]
         except (AttributeError, KeyError, TypeError, ValueError):
-            raise RecipeUnreadable(recipe.name, "a section's colours are not three numbers") from None
+            raise unreadable_recipe(recipe.name, "a place's colours are not three numbers") from None
         sections.append(plain)
     if not any("lab" in one for one in sections):
         raise FileProblem(
-            where=recipe.name, what="no place on the part has a colour to come to, so nothing says what is off"
+            where=recipe.name, what="no place on the casting has a colour to come to, so nothing says what is off"
         )
     return target_from_table({**table, "section": sections}, folder, recipe.name)
 
@@ -81,7 +81,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     """The smallest addition that brings every place within tolerance with good chance, or what else to do.
 
     target: from `aimed`, or any whose sections have colours. promised: whether it aims at what the recipe promised. Raises
-    ValueProblem, UnknownPigment, and what `believe` and `lay` raise. Deterministic.
+    ValueProblem, and what `believe` and `lay` raise. Deterministic.
     """
     if model.is_one_cup:
         raise one_cup_only()
@@ -90,7 +90,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     pot = model.dose_vector(part.doses_phr)
     for name in question.also:
         if name not in model.pigments:
-            raise UnknownPigment(name, model.pigments)
+            raise unknown_pigment(name, model.pigments)
     columns = [p for p, name in enumerate(model.pigments) if pot[p] > 0 or name in question.also]
     belief = believe(model, question.trials, question.strengths, question.lot_spread)
     view = sights(belief, aim)

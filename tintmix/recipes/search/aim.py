@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tintmix.errors import ValueProblem
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
 from tintmix.optics.detector import Detector, eye, luminous
@@ -14,7 +15,7 @@ from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.errors import ColourOutOfSense, LeaveOutUnknown, LimitsContradict
+from tintmix.recipes.errors import impossible_colour, limits_contradict
 from tintmix.recipes.glass import GlassLook, look_at_glass
 from tintmix.recipes.target import Curve, Insert, Target, TargetSection
 
@@ -85,15 +86,18 @@ class Aim:
 
 
 def lay(model: TintModel, target: Target) -> Aim:
-    """The target on this model. Raises LeaveOutUnknown, LimitsContradict, ColourOutOfSense, and what a glass raises."""
+    """The target on this model. Raises ValueProblem, and what a glass raises."""
     limits = target.limits
     unknown = [name for name in limits.leave_out if name not in model.pigments]
     if unknown:
-        raise LeaveOutUnknown(unknown, model.pigments)
+        raise ValueProblem(
+            where="limits.leave_out",
+            what=f"the model knows no pigment {', '.join(map(repr, unknown))}; it knows {', '.join(model.pigments)}",
+        )
     allowed = tuple(p for p, name in enumerate(model.pigments) if name not in limits.leave_out)
     if not allowed:
-        raise LimitsContradict(
-            target.source, "leave_out names every pigment that the model has, so nothing is left to tint with"
+        raise limits_contradict(
+            target.source, "every pigment that the model has is left out, so nothing is left to tint with"
         )
 
     detector, photopic = eye(target.light, target.observer), luminous(target.light)
@@ -185,13 +189,13 @@ def _colours(
     colours: list[Array | None] = []
     speaking = []
     for one, section in zip(target.sections, sections, strict=True):
-        where = f"section {one.name!r}"
+        where = f"place {one.name!r}"
         colour: Array | None = None
         spoken = False
         if one.lab is not None:
             colour = np.array(one.lab, dtype=np.float64)
             if np.min(xyz_of_lab(colour, detector.bare)) < _FAR_BELOW:
-                raise ColourOutOfSense(where, f"lab = {list(one.lab)}", "one of its X, Y, Z would be far below 0")
+                raise impossible_colour(where, f"lab = {list(one.lab)}", "one of its X, Y, Z would be far below 0")
         elif one.xyz is not None:
             colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
         elif one.srgb is not None:

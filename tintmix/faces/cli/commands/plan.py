@@ -3,18 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
+from tintmix.desk.plan.plan import Order, plan_chips
+from tintmix.desk.plan.text import GoingOn
+from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.photo import drawn_for
+from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.numerals import numeral, percent
+from tintmix.weighing.cups import Moulds
+from tintmix.weighing.scales import USUAL, scales_from_text
 
-if TYPE_CHECKING:
-    pass
+GOING_ON = GoingOn(
+    colours="Write them into chips.csv (or `tintmix read`).",
+    photos="Bring the photos in with `tintmix read {set} --photo chips.dng --panel bare.dng` (raw; JPEGs are rough). Without "
+    "the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
+    spectra="Bring the file in with `tintmix read {set} --from FILE`.",
+    several="take several photos, and say `--number 1`, `--number 2` … with each.",
+    fit="Then `tintmix fit {set} --model FILE`.",
+    fit_together="Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
+    told=in_words,
+)
+"""What the bench page of a plan says of the work after it."""
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
@@ -48,7 +63,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
 @click.argument("folder", type=click.Path())
 @click.option(
     "--pigment", "pigments", multiple=True, callback=part_doses, metavar="NAME[=PHR]",
-    help="A pigment, and the dose that you mean to use in the part. With a one-cup model: its dose in that cup. "
+    help="A pigment, and the dose that you mean to use in the casting. With a one-cup model: its dose in that cup. "
     "May be given again.",
 )  # fmt: skip
 @click.option(
@@ -60,7 +75,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
 )
 @click.option(
     "--at", "sections", multiple=True, required=True, callback=millimetres, metavar="MM",
-    help="How thick the part is at a place that matters, thinnest and thickest at least. May be given again.",
+    help="How thick the casting is at a place that matters, thinnest and thickest at least. May be given again.",
 )  # fmt: skip
 @click.option(
     "--cast",
@@ -151,7 +166,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
     type=click.FloatRange(0, 1e6),
     default=0.0,
     metavar="G",
-    help="Resin of the part, where the stock bottles shall hold enough for it too.",
+    help="Resin of the casting, where the stock bottles shall hold enough for it too.",
 )
 @click.option(
     "--resin", type=click.Path(), metavar="FILE", default=None, help="The resin's file: then every part is weighed out."
@@ -192,7 +207,7 @@ def plan(
     paper: str,
     as_json: bool,
 ) -> None:
-    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
+    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
     Cups cost, thicknesses of a cup hardly do. An untinted block is among them, unless a model knows the resin well already, and
@@ -204,11 +219,6 @@ def plan(
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
       tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
-    from tintmix.desk.plan.plan import Order, plan_chips
-    from tintmix.desk.plan.tile import OnTile
-    from tintmix.weighing.cups import Moulds
-    from tintmix.weighing.scales import USUAL, scales_from_text
-
     order = Order(
         pigments=pigments, sections_mm=tuple(sections), cast_mm=tuple(cast), cast_to_mm=cast_to, cups=cups,
         chips_per_cup=chips_per_cup,
@@ -217,7 +227,7 @@ def plan(
         on_tile=None if tile is None else OnTile(tile, contact, "d/8" if sphere else "45/0"),
     )  # fmt: skip
     draw = drawn_for(paper, f"tintmix read {folder}")
-    done = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder)
+    done = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=GOING_ON)
     if as_json:
         text.say_json(done.body)
         return
@@ -230,7 +240,7 @@ def told(body: Mapping[str, Any]) -> str:
     if body["letdowns"]:
         lines += [
             "",
-            text.wrapped("Stock bottles to make first, for chips, trials and part alike:"),
+            text.wrapped("Stock bottles to make first, for chips, trials and casting alike:"),
             bottles_table(body["letdowns"]),
         ]
     lines += [
@@ -238,13 +248,13 @@ def told(body: Mapping[str, Any]) -> str:
         text.wrapped("Expected: how far off (ΔE00) the predicted colour of a mixture typically is."),
         expected_table(body["expected"]),
     ]
-    lines += ["", *(text.wrapped(f"Note: {warning}") for warning in body["warnings"])]
+    lines += ["", *(text.wrapped(f"Note: {in_words(warning)}") for warning in body["warnings"])]
     if body["defaults_used"].get("cast_mm"):
         cast = ", ".join(f"{numeral(mm)}" for mm in body["defaults_used"]["cast_mm"])
         lines.append(
             text.wrapped(
                 f"Taken as default, since you did not say what you can cast: {cast} mm."
-                + (" Thicker chips tell more of thick parts." if body["relative_to"] == "air" else "")
+                + (" Thicker chips tell more of thick castings." if body["relative_to"] == "air" else "")
             )
         )
     lines.append(
@@ -282,7 +292,7 @@ def bottles_table(letdowns: Any) -> str:
 
 
 def expected_table(expected: Any) -> str:
-    """A row for each place on the part."""
+    """A row for each place on the casting."""
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [

@@ -127,14 +127,14 @@ def _run(chip_set: str, files: tuple[str, ...], colours: str | None, options: Ma
 
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
-    from tintmix.chips.instruments.dispatch import text_of
+    from tintmix.files.text import decode_any
 
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
     from tintmix.files.text import load_text
 
-    return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:
@@ -171,7 +171,7 @@ def outcome(body: Mapping[str, Any]) -> list[str]:
         text.wrapped(f"set.toml: {key} = {value}, since the readings say so.")
         for key, value in body["set_changes"].items()
     ]
-    lines += [text.wrapped(f"Note: {note}.") for note in body["notes"]]
+    lines += [text.noted(note) for note in body["notes"]]
     if body["passed_over"]:
         lines.append(text.wrapped(f"Passed over: {', '.join(body['passed_over'])}."))
     if body["not_read_yet"]:

@@ -13,8 +13,10 @@ from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form, safe_name
+from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
+from tintmix.faces.web.words import page_words
 from tintmix.page.errors import NoSuchThing, NotTyped
 from tintmix.page.places import part_of
 from tintmix.page.workspace import Snapshot
@@ -126,7 +128,9 @@ async def plan(request: Request) -> Response:
         chips, body = await run_in_threadpool(page_chips.planned_set, order, resin, page.workspace, now)
         thing = page.workspace.keep_set(chips)
         area = page_chips.with_set(now, page_chips.entry_of(thing, thing, chips))
-        area["plans"] = {**area.get("plans", {}), thing: page.workspace.keep_json(body)}
+        # What is kept is text; the units are put in when it is shown.
+        kept = page.workspace.keep_json(body | {"warnings": [told(warning) for warning in body["warnings"]]})
+        area["plans"] = {**area.get("plans", {}), thing: kept}
         page.workspace.change("a planned chip set", {"chips": area}, {"chips": form.revision("chips")})
     except TintmixError as problem:
         return _refused(request, page, now, problem, form, "plan")
@@ -281,7 +285,7 @@ def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str,
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read.")
     for note in body["notes"][:6]:
-        page.say(f"{note.rstrip('.')}.")
+        page.say(f"{page_words(note).rstrip('.')}.")
 
 
 async def add_cup(request: Request) -> Response:
@@ -344,7 +348,7 @@ def _names(text: str) -> list[str]:
 
 
 def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the part, where it is known: a line each, "azure 0.02"."""
+    """Pigments with the dose meant for the casting, where it is known: a line each, "azure 0.02"."""
     out: dict[str, float | None] = {}
     for line in text.replace(";", "\n").splitlines():
         words = line.replace("=", " ").split()

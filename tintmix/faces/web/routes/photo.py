@@ -95,7 +95,7 @@ async def upload(request: Request) -> Response:
         area["photos"] = {**area.get("photos", {}), entry["id"]: kept}
         page.workspace.change("a photo", {"chips": area}, {"chips": form.revision("chips")})
         for sentence in kept["photo"]["warnings"]:
-            page.say(f"{sentence[:1].upper()}{sentence[1:]}.")
+            page.say(f"{sentence[:1].upper()}{sentence[1:].rstrip('.')}.")
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem)
     return go("/chips/photo")
@@ -133,7 +133,7 @@ async def read(request: Request) -> Response:
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read from the photo.")
     for note in body["notes"][:8]:
-        page.say(f"{note.rstrip('.')}.")
+        page.say(f"{page_words(note).rstrip('.')}.")
     return go("/chips")
 
 

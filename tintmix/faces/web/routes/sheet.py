@@ -240,7 +240,10 @@ def weighed_words(seen: dict[str, Any]) -> str:
     worst = seen["worst"]
     told = f"As weighed, the colour is off the sheet's by ΔE00 {worst['off']:.1f} at most ({worst['name']}): {worst['says']}."
     if not seen["within"]:
-        return told + " Not every place is near enough to the target any more: stop, and see Trial chip before you mix."
+        return (
+            told
+            + " Not every place is within tolerance of the target any more: stop, and see Trial chip before you mix."
+        )
     return told + " Every place is still as near to the target as it should be."
 
 

@@ -1,4 +1,4 @@
-"""Tint: what a dose looks like where the part is thin and where it is thick; and the one-cup question."""
+"""Tint: what a dose looks like where the casting is thin and where it is thick; and the one-cup question."""
 
 from __future__ import annotations
 
@@ -174,13 +174,13 @@ def _label(before: dict[str, float], after: dict[str, float]) -> str:
 
 
 async def places(request: Request) -> Response:
-    """The places on the part, the light, and the least light wanted."""
+    """The places on the casting, the light, and the least light wanted."""
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
     try:
         part = _typed_part(form, now)
-        page.workspace.change("places on the part", {"part": part.as_area()}, {"part": form.revision("part")})
+        page.workspace.change("places on the casting", {"part": part.as_area()}, {"part": form.revision("part")})
     except TintmixError as problem:
         from tintmix.faces.web.app import status_of
 
@@ -225,7 +225,7 @@ async def cup(request: Request) -> Response:
                 form.number(f"chip_{i}_b", f"b* of chip {i + 1}", -200.0, 200.0),
             )
             readings.append((mm, lab))
-        thick = chosen.mm(form.text("thick_mm"), f"the part's thickest place ({chosen.length_unit})", 60.0)
+        thick = chosen.mm(form.text("thick_mm"), f"the casting's thickest place ({chosen.length_unit})", 60.0)
         before = part_of(now.area("part"))
         thin = min(before.thicknesses_mm)
         thin = thin if thin < thick else thick / 8

@@ -142,7 +142,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
         "chips": chips,
         "light": light if light in known else None,
         "observer": {"2": 2, "10": 10}.get(form.text("observer")),
-        "left_g": units.grams(form.text("left"), f"what is left of the tinted side ({unit})", before["left_g"], 0.01),
+        "left_g": units.grams(form.text("left"), f"the tinted resin that is left ({unit})", before["left_g"], 0.01),
         "pot_g": maybe("pot", "what the pot holds"),
         "need_g": maybe("need", "the mixed resin that the pour needs"),
         "mixed_min": form.number("mixed_min", "minutes since it was mixed", 0.0, 100_000.0)
@@ -196,7 +196,7 @@ async def topped(request: Request) -> Response:
             if text:
                 added[name[:120]] = units.grams(text, f"the weight of {name[:40]} ({units.mass_unit})")
         text = form.text("plain")
-        plain = units.grams(text, f"the untinted part ({units.mass_unit})") if text else 0.0
+        plain = units.grams(text, f"the untinted resin ({units.mass_unit})") if text else 0.0
         page_trial.topped_up(page.workspace, now, added, plain, form.revision("trial"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)

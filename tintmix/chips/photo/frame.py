@@ -1,0 +1,76 @@
+"""A photo as it is read: upright codes, the curve that makes light of them, and the bounds that all photos keep to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.chips.photo.curve import ToneCurve
+from tintmix.errors import FileProblem, Note, Remedy
+from tintmix.optics.spectrum import Array
+
+Codes = NDArray[np.uint8] | NDArray[np.uint16]
+
+MOST_PIXELS = 64_000_000
+"""Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
+FEWEST_PIXELS = 64
+"""Along the shorter side: below it there is no room for a chip and the panel beside it."""
+LONGEST = 16
+"""The longer side over the shorter one, at most: panoramas are 3 to 8."""
+STACKED = b"FOVb"
+"""The first bytes of raw files of sensors whose layers are stacked."""
+SETTINGS_FROM, SETTINGS_TO = 1e-6, 1e8
+"""Seconds, f numbers and ISO lie between; what is outside is damaged."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Photo:
+    """A photo, upright. codes: (H, W, 3), as the file has them. curve: codes to linear light, 1 the most that fits.
+
+    rendered: whether a camera's own processing made it (JPEG and the like); raw channels otherwise. clipped_at: the code
+    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells.
+    """
+
+    name: str
+    codes: Codes
+    rendered: bool
+    curve: ToneCurve | None = None
+    clipped_at: int = 65_535
+    settings: Mapping[str, float] = field(default_factory=dict)
+    warnings: tuple[Note | str, ...] = ()
+
+    @property
+    def height(self) -> int:
+        """Rows of pixels."""
+        return int(self.codes.shape[0])
+
+    @property
+    def width(self) -> int:
+        """Columns of pixels."""
+        return int(self.codes.shape[1])
+
+    def light(self, codes: Codes) -> Array:
+        """Linear light of codes (…, 3) of this photo, the same shape."""
+        if self.curve is not None:
+            return self.curve.light(codes)
+        return codes.astype(np.float64) / 65_535.0
+
+    @property
+    def exposure(self) -> float | None:
+        """Relative exposure, s · ISO / f², where the file tells all three."""
+        s = self.settings
+        if not {"exposure_s", "f_number", "iso"} <= set(s):
+            return None
+        return s["exposure_s"] * s["iso"] / s["f_number"] ** 2
+
+
+def check_shape(said: str, width: int, height: int) -> None:
+    """That a picture is no speck and no strip. Raises FileProblem."""
+    what = f"it has {width} × {height} pixels"
+    if min(width, height) < FEWEST_PIXELS:
+        raise FileProblem(where=said, what=f"{what}, too few to hold chips", remedy=Remedy.PHOTO_AS_TAKEN)
+    if max(width, height) > LONGEST * min(width, height):
+        raise FileProblem(where=said, what=f"{what}, a strip that no camera takes", remedy=Remedy.PHOTO_AS_TAKEN)
