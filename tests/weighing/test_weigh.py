@@ -7,12 +7,13 @@ import math
 import numpy as np
 import pytest
 
+from tests.weighing.letdown import letdown_spread
 from tintmix.errors import TintmixError
 from tintmix.resin import Part, Resin
 from tintmix.weighing import errors
 from tintmix.weighing.advice import finer
 from tintmix.weighing.errors import BadScale
-from tintmix.weighing.scale import Scale, bottle_spread, letdown_spread
+from tintmix.weighing.scale import Scale, bottle_spread
 from tintmix.weighing.scales import Bench, scales_from_text
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 

@@ -13,8 +13,6 @@ from tintmix.numerals import numeral
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
 
-WORST_SHOWN = 5
-
 
 @click.command(short_help="Learn from measured chips how strongly each pigment colours the resin.")
 @click.argument("sets", metavar="SET...", nargs=-1, required=True, type=click.Path())
