@@ -59,7 +59,7 @@ def test_every_numeric_constant_has_its_reason_beside_it(room: str) -> None:
 def test_the_walk_sees_what_it_should() -> None:
     assert without_reason("A = 1.5\n") == ["1: A"]
     assert without_reason("A = 1.5\nB = 'b'\n'''Why.'''\n") == ["1: A"]
-    assert without_reason("A, B = 1, np.array([2.0])\n") == ["1: A, B"]
+    assert without_reason("A, B = 1, np.array([2.0])\n") == ["1: (A, B)"]
     assert without_reason("A: float = f(x, most=3)\n") == ["1: A"]
     assert without_reason("A = 1.5\n'''Why.'''\n") == []
     assert without_reason("# Why.\nA = 1.5\n") == []

@@ -7,6 +7,7 @@ button: `faces/remedies.py` for what all faces share, `faces/cli/remedies.py` an
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum, auto
@@ -154,6 +155,27 @@ class Remedy(StrEnum):
     MAKE_RECIPE_AGAIN = auto()
 
     # weighing, sheet
+    WRITE_THE_SCALE = auto()
+    WRITE_ONE_SCALE_OR_TWO = auto()
+    MAKE_MORE = auto()
+    USE_A_FINER_SCALE = auto()
+    MAKE_LESS = auto()
+    CORRECT_THE_BOTTLE = auto()
+    PLAN_WITH_SUCH_A_RESIN = auto()
+    NAME_A_PLAN_WITH_BOTTLES = auto()
+    READ_THE_CHECK_CHIP_AGAIN = auto()
+    WRITE_THE_DENSITY = auto()
+    WRITE_THE_PARTS = auto()
+    WRITE_WHAT_TAKES_PIGMENT = auto()
+    GIVE_THAT_TOO = auto()
+    TOP_UP_WHAT_IS_LEFT = auto()
+    SAY_THE_BATCH = auto()
+    LEAVE_OUT_THE_WASTE = auto()
+    GIVE_THE_RESIN = auto()
+    TAKE_THE_CUP_AS_UNIT = auto()
+    LEAVE_OUT_THE_REVISION = auto()
+    NAME_A_KEPT_RECIPE = auto()
+    GIVE_ONE_OF_THEM = auto()
 
     # book
     START_A_BOOK = auto()
@@ -175,6 +197,12 @@ class Remedy(StrEnum):
     WORK_OUT_THE_LOT = auto()
 
     # desk and page
+    LOAD_AGAIN = auto()
+    GO_ON_FROM_A_STEP = auto()
+    START_ON_ANOTHER_FOLDER = auto()
+    GIVE_FEWER = auto()
+    TRY_AGAIN = auto()
+    FIND_THE_RECIPE_AGAIN = auto()
     ANOTHER_FOLDER_FOR_THE_TOUR = auto()
     NAME_A_NEW_FOLDER = auto()
     COLOUR_OF_AN_INSERT = auto()
@@ -221,7 +249,6 @@ class TintmixError(Exception):
 
     def __init__(
         self,
-        sentence: str = "",
         *,
         what: str = "",
         where: object = "",
@@ -236,12 +263,9 @@ class TintmixError(Exception):
         self.limit = limit
         self.remedy = remedy
         self.facts = facts
-        self.sentence = sentence
-        super().__init__(sentence)
+        super().__init__()
 
     def __str__(self) -> str:
-        if self.sentence:
-            return self.sentence
         said = self.what if self.found is None else f"{self.what} is {self.found}"
         said += f"; it must be {self.limit}" if self.limit else ""
         said += "" if said.endswith("?") else "."
@@ -255,9 +279,10 @@ class TintmixError(Exception):
         >>> str(problem)
         'my chips.csv, row 7: the thickness is missing.'
         """
-        self.where, self.what, self.sentence = (
-            text.replace(str(place), name) for text in (self.where, self.what, self.sentence)
-        )
+        self.where, self.what = (text.replace(str(place), name) for text in (self.where, self.what))
+        for key, fact in self.facts.items():
+            if isinstance(fact, str | os.PathLike):
+                self.facts[key] = str(fact).replace(str(place), name)
 
 
 class FileProblem(TintmixError):

@@ -200,7 +200,7 @@ def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
     ("arguments", "says"),
     [
         ((), "how much resin"),
-        (("--batch", "450", "--volume", "400"), "--batch and --volume"),
+        (("--batch", "450", "--volume", "400"), "one of --batch, --volume"),
         (("--batch", "450", "--waste", "5"), "--waste goes with"),
         (("--batch", "much"), "not a number"),
         (("--batch", "-450"), "above 0"),

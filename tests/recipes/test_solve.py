@@ -14,6 +14,7 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.search.choice import ALIKE
 from tintmix.recipes.solve import Outcome, solve
@@ -350,6 +351,14 @@ def test_one_cup():
     told = model.look({"mix": 0.5}, [12.0])
     answer = solve(model, Target((TargetSection("a", 12.0, lab=tuple(told.lab[0].tolist())),)))
     assert answer.proposals[0].doses_phr["mix"] == pytest.approx(0.5, rel=1e-4)
+
+
+def test_one_place_is_not_at_odds_with_another(fitted):
+    """The one-cup set, asked for a shade lighter than its resin: near enough for the search, not as reported."""
+    model = load_model(fitted("one-cup"))
+    for lightness in (95.5, 96.0, 96.5):
+        answer = solve(model, Target((TargetSection("rim", 8.0, lab=(lightness, 0.0, 0.0)),)))
+        assert "sections" not in answer.binding
 
 
 def test_deepest_and_lightest():

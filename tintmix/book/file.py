@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import platformdirs
+
 from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
     book_damaged,
@@ -62,8 +64,6 @@ def book_place(path: str | Path | None = None) -> Path:
 
 def usual_place() -> Path:
     """Where the book is when nobody says otherwise."""
-    import platformdirs  # on the way of commands that ask for the book only
-
     return Path(platformdirs.user_data_path("tintmix", appauthor=False)) / NAME
 
 

@@ -122,6 +122,18 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.NAME_EACH_PLACE: "Give each place on the casting its own name.",
     Remedy.LOOSEN_LIMITS: "Loosen them and solve again.",
     # weighing, sheet
+    Remedy.MAKE_MORE: "Make at least {enough} g, or use a finer scale.",
+    Remedy.USE_A_FINER_SCALE: "Use a finer scale.",
+    Remedy.MAKE_LESS: "Make a smaller batch or use a larger scale.",
+    Remedy.CORRECT_THE_BOTTLE: "Correct what is kept of that bottle.",
+    Remedy.PLAN_WITH_SUCH_A_RESIN: "Plan with a resin that says so.",
+    Remedy.NAME_A_PLAN_WITH_BOTTLES: "Name the folder that a plan with stock bottles was written to.",
+    Remedy.READ_THE_CHECK_CHIP_AGAIN: "Correct it, or read the lot's check chip again.",
+    Remedy.WRITE_THE_DENSITY: "Write it into the resin file, or give the batch in grams.",
+    Remedy.WRITE_WHAT_TAKES_PIGMENT: "Write it into the resin file; its parts are {parts}.",
+    Remedy.GIVE_THAT_TOO: "Give that too.",
+    Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
+    "single pigments.",
     # book
     Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
     Remedy.MAKE_ROOM: "Make room and do it again.",
@@ -130,6 +142,8 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
     Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
+    Remedy.GIVE_FEWER: "Give fewer, or split them.",
+    Remedy.TRY_AGAIN: "Try it again.",
     Remedy.NAME_A_NEW_FOLDER: "Name a new folder.",
     Remedy.COLOUR_OF_AN_INSERT: 'Write "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from tintmix.errors import Note
 from tintmix.weighing.naming import part_label, tinted_label
 from tintmix.weighing.scale import Scale, shown
 
@@ -98,14 +99,15 @@ class Step:
     """One thing to do. blanks: what to write down besides weights. cups: whether the looks of the tinted part stand here."""
 
     title: str
-    says: tuple[str, ...] = ()
+    says: tuple[Note | str, ...] = ()
     lines: tuple[Line, ...] = ()
     blanks: tuple[Blank, ...] = ()
     shows_cups: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", one_line(self.title))
-        object.__setattr__(self, "says", tuple(map(one_line, self.says)))
+        says = (one_line(said) if isinstance(said, str) else said for said in self.says)
+        object.__setattr__(self, "says", tuple(says))
 
     @property
     def told(self) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from tintmix.errors import Note, Remedy
 from tintmix.numerals import listed, numeral
 from tintmix.resin import Part, Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
@@ -36,13 +37,8 @@ def stages_of(
     """The whole order of work. name: of the recipe. per_tinted: grams of each other part for a gram of finished tinted part."""
     tinted = weighed.tinted_part.name
     others = others_last(resin, tinted)
-    before = [_ready(weighed), *_bottles(weighed, lots)]
-    before += [
-        _weigh_tinted(resin, weighed),
-        _add_pigment(weighed, lots),
-        _stir(weighed),
-        _look(tinted, looks, resin, weighed),
-    ]
+    before = [_ready(weighed), *_bottles(weighed, lots), _weigh_tinted(resin, weighed), _add_pigment(weighed, lots)]
+    before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
     if others:
         before.append(_trial(others, weighed, per_tinted, resin))
     stages = [
@@ -254,8 +250,12 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
         (
             "Mix a little with what belongs to it, cast it as thick as a place on the casting, and cure it as the casting will "
             "be cured. Only then is the colour what it will be.",
-            f"The batch gets {grams_plain(mixed)} smaller by it. Is its colour not the one you want? Do not mix the batch: "
-            f"`tintmix adjust` tells what to add to {tinted_named(tinted)} that is left.",
+            Note(
+                says=f"The batch gets {grams_plain(mixed)} smaller by it. Is its colour not the one you want? Do not mix "
+                "the batch.",
+                remedy=Remedy.TOP_UP_WHAT_IS_LEFT,
+                facts={"tinted": tinted_named(tinted)},
+            ),
             _opens(others, resin),
         ),
         tuple(lines),

@@ -15,7 +15,7 @@ from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
-from tintmix.sheet.errors import LotOfNothing, RecipeNowhere, RevisionOfFile
+from tintmix.sheet.errors import lot_of_nothing, recipe_nowhere, revision_of_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def book_to_ask(book: Where | None) -> Iterator[Book | None]:
 
 
 def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found:
-    """A recipe file, or the recipe of that name in the book. Raises RevisionOfFile, RecipeNowhere, and what is wrong with it."""
+    """A recipe file, or the recipe of that name in the book. Raises ValueProblem, NotThere, and what is wrong with it."""
     path = Path(recipe)
     try:
         there = path.exists()
@@ -51,10 +51,10 @@ def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found
         there = False
     if there or path.suffix.lower() == ".json":
         if revision is not None:
-            raise RevisionOfFile(recipe)
+            raise revision_of_file(recipe)
         return Found(read_recipe(path), path, None)
     if book is None:
-        raise RecipeNowhere(recipe)
+        raise recipe_nowhere(recipe)
     kept = book.recipe(str(recipe), revision)
     return Found(kept.recipe, None, kept.revision)
 
@@ -70,10 +70,10 @@ def model_for(found: Found, named: Where | None, book: Book | None) -> TintModel
 
 
 def lots_in_hand(recipe: Recipe, other: Mapping[str, str]) -> dict[str, str]:
-    """The recipe's lots, with the others in their place. Raises LotOfNothing."""
+    """The recipe's lots, with the others in their place. Raises ValueProblem."""
     for pigment in other:
         if pigment not in recipe.doses_phr:
-            raise LotOfNothing(pigment, recipe.doses_phr)
+            raise lot_of_nothing(pigment, recipe.doses_phr)
     return {**recipe.lots, **other}
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.book import open_book
 from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.book.errors import no_such_place
@@ -14,6 +16,7 @@ from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import numeral
+from tintmix.optics.difference import delta_e00
 
 
 def history(
@@ -76,10 +79,6 @@ def history(
 
 def _rows(place: str, pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[dict[str, Any]]:
     """A row for each pour with a reading of that place; several readings are averaged."""
-    import numpy as np
-
-    from tintmix.optics.difference import delta_e00
-
     rows = []
     for pour in pours:
         recipe = kept[pour.revision].recipe

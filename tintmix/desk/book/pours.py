@@ -11,6 +11,8 @@ from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
 from tintmix.book.pours import LARGEST_PHOTO_BYTES
 from tintmix.book.values import Photo, PlaceReading, Pour
 from tintmix.desk.book.recipes import BookDone, pour_table
+from tintmix.files.errors import no_file, unreadable
+from tintmix.files.stamp import today
 from tintmix.files.write import Where
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
@@ -61,8 +63,6 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
     nothing is recorded."""
-    from tintmix.files.stamp import today
-
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -99,8 +99,6 @@ def add(
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    from tintmix.files.errors import no_file, unreadable
-
     try:
         if not Path(path).is_file():
             raise no_file(path, "a photo")

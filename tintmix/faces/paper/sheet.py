@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.paper.parts import BODY, SMALL, TINY, Paper, quiet
+from tintmix.faces.paper.remedies import told
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.cautions import sources_of
 from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain
@@ -261,7 +262,7 @@ def _stage(pdf: Paper, stage: Stage, sheet: Sheet) -> None:
 
 def _step_height(pdf: Paper, step: Step) -> float:
     height = pdf.tall(step.title, 10.5, bold=True, indent=_INDENT) + 2.2
-    height += sum(pdf.tall(said, BODY, indent=_INDENT) for said in step.says)
+    height += sum(pdf.tall(said, BODY, indent=_INDENT) for said in map(told, step.says))
     height += sum(_weight_height(pdf, line) for line in step.lines) + 7.0 * len(step.blanks)
     return height + (15.0 if step.shows_cups else 0.0)
 
@@ -277,7 +278,7 @@ def _step(pdf: Paper, step: Step, sheet: Sheet) -> None:
     pdf.box(pdf.left, top + 0.6, 4.2)
     pdf.set_xy(pdf.left, top)
     pdf.say(step.title, 10.5, bold=True, indent=_INDENT)
-    for number, said in enumerate(step.says):
+    for number, said in enumerate(map(told, step.says)):
         pdf.say(said, BODY, indent=_INDENT)
         if step.shows_cups and number == 0:
             _cups(pdf, sheet.looks.cups)

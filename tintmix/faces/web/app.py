@@ -20,8 +20,8 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
-from tintmix.faces.web.words import page_words
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NotKept
+from tintmix.faces.web.words import told_in_units
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept
 from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
@@ -103,7 +103,7 @@ def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
     status, said = _told(error)
-    sentence = page_words(said)
+    sentence = told_in_units(said)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"error": sentence}, status)
     title = TITLES.get(status, "That did not work")
@@ -139,7 +139,7 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, str(NotKept((error.strerror or "refused").lower()))
+        return 507, str(not_kept((error.strerror or "refused").lower()))
     if os.environ.get("TINTMIX_DEBUG"):
         import traceback
 

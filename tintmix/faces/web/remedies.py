@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tintmix.errors import CannotWrite, Remedy
+from tintmix.errors import Remedy
 from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
@@ -60,6 +60,16 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     Remedy.MAKE_RECIPE_AGAIN: "Find it again on Recipes.",
     # weighing, sheet
+    Remedy.WRITE_THE_SCALE: "Correct its smallest step in grams, or the most that it holds.",
+    Remedy.WRITE_ONE_SCALE_OR_TWO: "Correct the two scales.",
+    Remedy.WRITE_THE_PARTS: "Choose another resin below.",
+    Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to {tinted} that is left.",
+    Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
+    Remedy.LEAVE_OUT_THE_WASTE: "",
+    Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
+    Remedy.GIVE_THE_RESIN: "Choose a resin below.",
+    Remedy.LEAVE_OUT_THE_REVISION: "",
+    Remedy.NAME_A_KEPT_RECIPE: "Choose a kept recipe on Recipes.",
     # book
     Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
     Remedy.NAME_A_PLACE_FOR_THE_BOOK: "TINTMIX_BOOK may name a file in a folder that exists and that you may write to.",
@@ -73,6 +83,10 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again from its book.",
     Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
+    Remedy.LOAD_AGAIN: "Load the page again to see what it is now, then make your change.",
+    Remedy.GO_ON_FROM_A_STEP: "Go on from one of the steps above.",
+    Remedy.START_ON_ANOTHER_FOLDER: "Start the page on another folder.",
+    Remedy.FIND_THE_RECIPE_AGAIN: "Find it again on Recipes, or go back with Undo.",
     Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "",
     Remedy.WEIGH_IT_ANEW: "",
     Remedy.SAY_THE_DOSES: "Write the dose that you mean to use behind its name, or ask the one-cup question on Tint first.",
@@ -89,7 +103,4 @@ PAGE: Mapping[Remedy, str] = {
 
 def told(said: Said) -> str:
     """An error or a note as the page tells it."""
-    if isinstance(said, CannotWrite) and said.remedy is Remedy.WRITE_ELSEWHERE:
-        # The page writes nowhere but into its own folder, whose place is not named on a screen.
-        said = CannotWrite(where="the page's folder", what=said.what.lower(), remedy=said.remedy)
     return told_with(said, PAGE)

@@ -20,7 +20,7 @@ HOST = "127.0.0.1"
 
 
 def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
-    """Serve until it is stopped. Raises InUse, WorkspaceUnreadable."""
+    """Serve until it is stopped. Raises InUse, FileProblem."""
     import uvicorn
 
     from tintmix.faces.web.app import create_app, state_of

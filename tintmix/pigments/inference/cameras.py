@@ -55,8 +55,8 @@ _PANEL_DIRECTIONS = 7
 _PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
 """Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
 _RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
-"""Of each channel of a rendered photo, in its log: an eighth either way. Six simulated sets: with half and twice the spread median
-errors of 0.48 and 0.67 ΔE00 in place of 0.53, bands that cover 93 and 94 % in place of 89."""
+"""Of each channel of a rendered photo, in its log: an eighth either way. Six simulated sets: with half and twice the spread
+median errors of 0.48 and 0.67 ΔE00 in place of 0.53, bands that cover 93 and 94 % in place of 89."""
 
 
 @cache

@@ -17,7 +17,7 @@ from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.sheet.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
@@ -151,7 +151,7 @@ def _weights(text: str, units: Units) -> dict[str, float]:
             continue
         found = re.fullmatch(r"\s*(.+?)[\s:=]+(\S+)(?:\s*(?:g|oz))?\s*", line)
         if found is None:
-            raise NotTyped("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
+            raise not_typed("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
         out[found[1]] = units.grams(found[2], f"the weight of {found[1][:40]} ({units.mass_unit})")
     return out
 
@@ -159,7 +159,7 @@ def _weights(text: str, units: Units) -> dict[str, float]:
 def _note(form: Form, name: str = "note") -> str:
     note = form.text(name)
     if len(note) > NOTE_LETTERS:
-        raise NotTyped("the note", note, f"Write at most {NOTE_LETTERS} letters.")
+        raise not_typed("the note", note, f"Write at most {NOTE_LETTERS} letters.")
     return note
 
 

@@ -16,7 +16,7 @@ from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
-from tintmix.page.errors import ChangedElsewhere, NeedsFirst, NotTyped
+from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.workspace import WORDS, Snapshot
 
 PAPERS = ("A4", "Letter")
@@ -123,7 +123,7 @@ def _chosen(form: Form, now: Snapshot) -> str:
     area = now.area("recipes")
     kept = [one["thing"] for one in area.get("kept", [])]
     if not kept:
-        raise NeedsFirst("A batch sheet", "a recipe")
+        raise needs_first("A batch sheet", "a recipe")
     return form.choice("recipe", kept, area.get("chosen") or kept[0])
 
 
@@ -164,7 +164,7 @@ async def _asked(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
         thing, name = await run_in_threadpool(page_sheet.resin_from_upload, page.workspace, *files[0])
         asked |= {"resin": "own", "resin_file": thing, "resin_name": name}
     elif asked["resin"] == "own" and not asked["resin_file"]:
-        raise NotTyped("my resin.toml", "", "Choose the file of your resin.")
+        raise not_typed("my resin.toml", "", "Choose the file of your resin.")
     return asked
 
 
@@ -310,7 +310,7 @@ def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> t
         return area, "noting the stock bottles", f"On the shelf of the book: {listed}."
     note = form.text("note")
     if len(note) > NOTE_LETTERS:
-        raise NotTyped("the note", note, f"Write at most {NOTE_LETTERS} letters.")
+        raise not_typed("the note", note, f"Write at most {NOTE_LETTERS} letters.")
     if what == "recipe":
         body = page_sheet.keep_in_book(page.workspace, now, note)
         area["book"] = {"name": body["name"], "revision": body["revision"]}

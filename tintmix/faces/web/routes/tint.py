@@ -16,8 +16,8 @@ from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
-from tintmix.page.errors import NeedsFirst
+from tintmix.faces.web.words import told_in_units
+from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
 from tintmix.page.workspace import Snapshot
 from tintmix.pigments.model import TintModel
@@ -113,11 +113,11 @@ async def look(request: Request) -> Response:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-    return JSONResponse(body | {"warnings": [page_words(sentence, chosen) for sentence in body["warnings"]]})
+    return JSONResponse(body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]})
 
 
 def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[Any], Units]:
-    """Model, part, target and units, found once for each revision of the workspace. Raises NeedsFirst."""
+    """Model, part, target and units, found once for each revision of the workspace. Raises NotThere."""
     state = request.app.state
     stamp = page.workspace.stamp()
     if getattr(state, "tint_stamp", None) != stamp:
@@ -126,7 +126,7 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
         now = page.workspace.now()
         model = model_at_hand(page.workspace, now)
         if model is None:
-            raise NeedsFirst("The tint", "chips that were learnt from")
+            raise needs_first("The tint", "chips that were learnt from")
         part = part_of(now.area("part"))
         state.tint_at_hand = (model, part, _wanted(page, now, model, part), Units.of(now.area("settings")))
         state.tint_stamp = stamp
@@ -144,7 +144,7 @@ async def doses(request: Request) -> Response:
     now = page.workspace.now()
     model = model_at_hand(page.workspace, now)
     if model is None:
-        raise NeedsFirst("The tint", "chips that were learnt from")
+        raise needs_first("The tint", "chips that were learnt from")
     script = "application/json" in request.headers.get("accept", "")
     try:
         typed = {name: (form.maybe(f"dose.{name}", name, 0.0, 100.0) or 0.0) for name in model.pigments}

@@ -16,7 +16,7 @@ from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.page.errors import NeedsFirst, NotTyped
+from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
 from tintmix.page.workspace import Snapshot
 from tintmix.sheet.cautions import cautions_for
@@ -90,7 +90,7 @@ async def ask(request: Request) -> Response:
     try:
         found = recipe_at_hand(page.workspace, now)
         if found is None:
-            raise NeedsFirst("A trial", "a recipe")
+            raise needs_first("A trial", "a recipe")
         asked = _asked(form, now)
         areas: dict[str, Any] = {"trial": {**now.area("trial"), "asked": asked}}
         expected = {"trial": form.revision("trial")}
@@ -128,7 +128,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
             {"thickness_mm": thickness, "colour": _colour(colour, space, f"the colour of trial chip {at + 1}")}
         )
     if not chips:
-        raise NotTyped("the trial chip", "", "Type how thick it is, and what was read.")
+        raise not_typed("the trial chip", "", "Type how thick it is, and what was read.")
     unit = units.mass_unit
 
     def maybe(name: str, words: str) -> float | None:
@@ -160,7 +160,7 @@ def _colour(text: str, space: str, field: str) -> list[float]:
     cells = [cell for cell in re.split(r"[;\s]+|,(?=\s)", text) if cell]
     if len(cells) != 3:
         such = "#cfe8dc, or 207 232 220" if space == "sRGB" else "71.2 -24 3.1" if space == "Lab" else "41 48 52"
-        raise NotTyped(field, text, f"Write three numbers with spaces between, such as {such}.")
+        raise not_typed(field, text, f"Write three numbers with spaces between, such as {such}.")
     return page_trial.checked_colour([numbers.number(cell, field) for cell in cells], space, field)
 
 
@@ -217,7 +217,7 @@ async def lots(request: Request) -> Response:
             pigment: form.line(f"lot.{pigment}", f"the lot of {pigment}") for pigment in form.texts("keep") if pigment
         }
         if not chosen:
-            raise NotTyped("the lots", "", "Tick those whose strength is to be kept.")
+            raise not_typed("the lots", "", "Tick those whose strength is to be kept.")
         _, told = await run_in_threadpool(page_trial.keep_lots, page.workspace, now, chosen, form.revision("trial"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
