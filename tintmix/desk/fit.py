@@ -9,7 +9,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.pigments.model import TintModel
 

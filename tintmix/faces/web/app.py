@@ -20,7 +20,7 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept
 from tintmix.page.workspace import Workspace
 
@@ -103,7 +103,7 @@ def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
     status, said = _told(error)
-    sentence = page_words(said)
+    sentence = told_in_units(said)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"error": sentence}, status)
     title = TITLES.get(status, "That did not work")

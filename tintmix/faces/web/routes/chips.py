@@ -16,7 +16,7 @@ from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.workspace import Snapshot
@@ -285,7 +285,7 @@ def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str,
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read.")
     for note in body["notes"][:6]:
-        page.say(f"{page_words(note).rstrip('.')}.")
+        page.say(f"{told_in_units(note).rstrip('.')}.")
 
 
 async def add_cup(request: Request) -> Response:

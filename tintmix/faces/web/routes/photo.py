@@ -15,7 +15,7 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
 from tintmix.page.workspace import Snapshot
 
@@ -133,7 +133,7 @@ async def read(request: Request) -> Response:
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read from the photo.")
     for note in body["notes"][:8]:
-        page.say(f"{page_words(note).rstrip('.')}.")
+        page.say(f"{told_in_units(note).rstrip('.')}.")
     return go("/chips")
 
 
@@ -191,7 +191,7 @@ async def look(request: Request) -> Response:
         try:
             found = _row(form, i, photo)
         except TintmixError as problem:
-            rows[i] = {"srgb": None, "says": "", "doubt": page_words(problem)}
+            rows[i] = {"srgb": None, "says": "", "doubt": told_in_units(problem)}
             continue
         if found is None:
             continue
@@ -211,8 +211,8 @@ async def look(request: Request) -> Response:
     for i, (kind, which) in kinds.items():
         one = seen[kind][which] if kind != "chips" or which in seen["chips"] else None
         if one is not None:
-            rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": page_words(one["doubt"])}
-    return JSONResponse({"rows": rows, "says": page_words(seen["says"])})
+            rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": told_in_units(one["doubt"])}
+    return JSONResponse({"rows": rows, "says": told_in_units(seen["says"])})
 
 
 def _reads(kind: str, one: dict[str, Any]) -> str:

@@ -16,7 +16,7 @@ from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
 from tintmix.page.workspace import Snapshot
@@ -113,7 +113,7 @@ async def look(request: Request) -> Response:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-    return JSONResponse(body | {"warnings": [page_words(sentence, chosen) for sentence in body["warnings"]]})
+    return JSONResponse(body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]})
 
 
 def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[Any], Units]:
