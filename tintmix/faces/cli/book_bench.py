@@ -6,11 +6,15 @@ from typing import Any
 
 import click
 
+from tintmix.book.values import CheckChip
+from tintmix.desk.book import pours as book_pour
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_options import AS_JSON, BOOK, REVISION, factor, gram, grams, lab, pairs, readings
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import doses, millimetres
+from tintmix.files.stamp import today
+from tintmix.weighing.bottle import StockBottle
 
 
 @click.command(short_help="Record a pour, or add to one what came to be known later.")
@@ -60,8 +64,6 @@ def pour(name: str, number: int | None, book: str | None, as_json: bool, **said:
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
-    from tintmix.desk.book import pours as book_pour
-
     found = book_pour.Found(
         said["colours"],
         said["light"],
@@ -124,6 +126,7 @@ def lot(
     as_json: bool,
 ) -> None:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf as book_shelf
 
     if pigment is None or lot_name is None:
@@ -173,6 +176,7 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
       tintmix book bottle "azure 1+50" --used 4.82
       tintmix book bottle --from-plan chips
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf as book_shelf
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
@@ -208,9 +212,6 @@ def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> No
 
 
 def _new_bottle(name: str, said: dict[str, Any]) -> Any:
-    from tintmix.files.stamp import today
-    from tintmix.weighing.bottle import StockBottle
-
     missing = [
         f"--{key.replace('_', '-')}" for key in ("pigment", "carrier", "pigment_g", "carrier_g") if not said[key]
     ]
@@ -257,9 +258,8 @@ def check_chip(
     \b
       tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.book.values import CheckChip
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf as book_shelf
-    from tintmix.files.stamp import today
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")

@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.text_table import table
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
 from tintmix.weighing.bottles_file import CANCELS
@@ -44,7 +45,7 @@ def listed(body: Mapping[str, Any]) -> str:
         for one in recipes
     ]  # fmt: skip
     heads = ["recipe", "rev.", "doses, phr", "pours", "kept", "fingerprint", "note"]
-    lines = [text.table(heads, rows, left=(0, 2, 4, 5, 6)), ""]
+    lines = [table(heads, rows, left=(0, 2, 4, 5, 6)), ""]
     rest = body["count"] - len(recipes)
     if rest:
         lines.append(text.wrapped(f"And {rest} more: --most 0 shows all, words after `list` only some."))
@@ -70,7 +71,7 @@ def shown(body: Mapping[str, Any]) -> str:
         for pigment, dose in zip(body["doses_phr"], text.phr_column(body["doses_phr"].values()), strict=True)
     ]
     if rows:
-        lines += ["", text.table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
+        lines += ["", table(["pigment", "phr", "lot", "strength of the lot"], rows, left=(0, 2, 3))]
         lines.append(text.wrapped("phr: g per 100 g of mixed resin, all parts, before pigment.", "  "))
     else:
         lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
@@ -81,7 +82,7 @@ def shown(body: Mapping[str, Any]) -> str:
         ]
         for one in body["sections"]
     ]  # fmt: skip
-    lines += ["", text.table(["place", "at", "predicted L* a* b*", "wanted", "ΔE00"], rows)]
+    lines += ["", table(["place", "at", "predicted L* a* b*", "wanted", "ΔE00"], rows)]
     resin = body["resin"]
     came = [
         f"Resin: {resin['name']}." if resin else "Resin: not said.",
@@ -107,7 +108,7 @@ def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
         ]
         for one in pours
     ]  # fmt: skip
-    return text.table(["pour", "on", "rev.", "batch", "lots", "read at", ""], rows, left=(1, 4, 5, 6))
+    return table(["pour", "on", "rev.", "batch", "lots", "read at", ""], rows, left=(1, 4, 5, 6))
 
 
 def compared(body: Mapping[str, Any]) -> str:
@@ -119,7 +120,7 @@ def compared(body: Mapping[str, Any]) -> str:
     lines = [
         text.wrapped(f"{body['name']}: kept {local_day(first['kept_at'])} and {local_day(second['kept_at'])}."),
         "",
-        text.table(["phr", *heads, "change"], rows),
+        table(["phr", *heads, "change"], rows),
         "",
     ]
     rows = [
@@ -129,7 +130,7 @@ def compared(body: Mapping[str, Any]) -> str:
         ]
         for one in body["sections"]
     ]  # fmt: skip
-    lines += [text.table(["predicted", "at", *heads, "ΔE00"], rows), ""]
+    lines += [table(["predicted", "at", *heads, "ΔE00"], rows), ""]
     if body["changed"]:
         lines.append(text.wrapped(f"Changed too: {', '.join(body['changed'])}."))
     if "lots" in body["changed"]:
@@ -162,7 +163,7 @@ def charted(body: Mapping[str, Any]) -> str:
             if charts["L"][key] is not None:
                 digits = {"delta_e00": 2, "L": 1, "a": 1, "b": 1}
                 rows.append([title, "", "", *(f"{charts[what][key]:.{digits[what]}f}" for what in _TITLES)])
-        lines += ["", text.wrapped(head), text.table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
+        lines += ["", text.wrapped(head), table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
     if any(len(place["pours"]) > 1 for place in body["places"]):
         told = "from, to: where pours of this recipe usually stay, the mean ± 2.66 mean steps from pour to pour."
         lines += ["", text.wrapped(told)]
@@ -178,7 +179,7 @@ def rescaled(body: Mapping[str, Any]) -> str:
     lines = [
         text.wrapped(f"{body['name']}, from revision {body['from_revision']}:"),
         "",
-        text.table(["pigment", "dose, phr", "to weigh, phr", "lot"], rows, left=(0, 3)),
+        table(["pigment", "dose, phr", "to weigh, phr", "lot"], rows, left=(0, 3)),
         "",
         *(text.wrapped(one) for one in body["says"]),
     ]
@@ -199,7 +200,7 @@ def poured(body: Mapping[str, Any]) -> str:
     """A pour that was recorded."""
     lines = [text.wrapped(body["says"]), "", pours_table([body])]
     if body["weights_g"]:
-        lines += ["", text.table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
+        lines += ["", table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
     if not body["readings"] and not body["set_aside"]:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
         told = f"When it is cast and read: `{command}`."
@@ -219,7 +220,7 @@ def lots(body: Mapping[str, Any]) -> str:
         ]
         for one in body["lots"]
     ]  # fmt: skip
-    return text.table(["pigment", "lot", "strength", "check chips", "on", "note"], rows, left=(0, 1, 2, 4, 5))
+    return table(["pigment", "lot", "strength", "check chips", "on", "note"], rows, left=(0, 1, 2, 4, 5))
 
 
 def bottles(body: Mapping[str, Any]) -> str:
@@ -235,7 +236,7 @@ def bottles(body: Mapping[str, Any]) -> str:
         for one in body["bottles"]
     ]  # fmt: skip
     heads = ["bottle", "pigment", "", "in", "left", "lot", "made", "age", "strength"]
-    return text.table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
+    return table(heads, rows, left=(0, 1, 2, 3, 5, 6, 8))
 
 
 def _bottle_strength(bottle: Mapping[str, Any]) -> str:

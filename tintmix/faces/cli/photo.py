@@ -9,7 +9,9 @@ from typing import Any, TypeVar
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.cli.read_text import ACTIONS, outcome
 from tintmix.faces.cli.values import number
+from tintmix.faces.text_table import table
 from tintmix.numerals import percent
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -94,6 +96,7 @@ def check_alone(options: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The JSON body, and the same as text, of photos put into a set."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import read_photos
 
     rest = {key: options[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
@@ -103,6 +106,7 @@ def run_photo(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any]
 
 def run_stack(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The same of a stack check."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import CURVE_NAME
     from tintmix.desk.read.stack_check import measure_curve
 
@@ -116,6 +120,7 @@ def run_stack(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any]
 
 def run_holder(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     """The same of a holder sheet for a set."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
     done = write_holder(chip_set, options["print_holder"], drawn_for(options["paper"], f"tintmix read {chip_set}"))
@@ -126,6 +131,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
     def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
+        # Here, since fpdf takes a third of a second.
         from tintmix.faces.paper.holder import holder_pdf
 
         number_said = " --number 1" if len(photos) > 1 else ""
@@ -136,6 +142,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 
 def _order(options: Mapping[str, Any]) -> Any:
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import PhotoOrder
 
     keys = ("photos", "panels", "at", "opened", "dark", "mapping", "number", "curve", "linear")
@@ -144,8 +151,6 @@ def _order(options: Mapping[str, Any]) -> Any:
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --photo --json` as text."""
-    from tintmix.faces.cli.commands.read import ACTIONS, outcome
-
     photo, held = body["photo"], body["photo"]["holder"]
     lines = [text.wrapped("; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + ".")]
     if held is not None:
@@ -166,7 +171,7 @@ def told(body: Mapping[str, Any]) -> str:
         for chip in body["chips"]
     ]
     heads = ["chip", "window", "R %", "G %", "B %", "", "photos", "own spread", "ΔE00 to before"]
-    lines += ["", "Of the bare panel's light, each chip lets through:", text.table(heads, rows, left=(0, 1, 5)), ""]
+    lines += ["", "Of the bare panel's light, each chip lets through:", table(heads, rows, left=(0, 1, 5)), ""]
     return "\n".join([*lines, *outcome(body)])
 
 
@@ -193,7 +198,7 @@ def told_holder(body: Mapping[str, Any]) -> str:
         for n, laid in enumerate(body["photos"], 1)
         for window, chip in laid.items()
     ]
-    lines = [text.table(["photo", "window", "chip"], rows, left=(0, 1, 2)), ""]
+    lines = [table(["photo", "window", "chip"], rows, left=(0, 1, 2)), ""]
     lines += [text.noted(note) for note in body["notes"]]
     lines.append(
         text.wrapped(f"Written: {', '.join(body['written'])}. Print it at 100 %; its second page tells how to use it.")

@@ -7,8 +7,7 @@ import os
 import shutil
 import sys
 import textwrap
-import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from json import dumps
 from typing import Any
 
@@ -74,30 +73,6 @@ def block(colour_hex: str, columns: int = 6) -> str:
     return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> str:
-    """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
-    anything in them are left out.
-
-    >>> print(table(["chip", "mm"], [["b1", "3"], ["clear", "12"]], indent=""))
-    chip   mm
-    b1      3
-    clear  12
-    """
-    cells = [[str(cell) for cell in row] for row in rows]
-    kept = [c for c in range(len(heads)) if any(row[c] for row in cells)]
-    lines = [[heads[c] for c in kept]] + [[row[c] for c in kept] for row in cells]
-    widths = [max(map(_columns, column)) for column in zip(*lines, strict=True)]
-    set_left = {kept.index(c) for c in left if c in kept}
-    out = []
-    for line in lines:
-        parts = []
-        for c, cell in enumerate(line):
-            gap = " " * (widths[c] - _columns(cell))
-            parts.append(cell + gap if c in set_left else gap + cell)
-        out.append((indent + "  ".join(parts)).rstrip())
-    return "\n".join(out)
-
-
 def phr_column(doses: Iterable[float | None]) -> list[str]:
     """Doses of one table, with decimals for three figures of the smallest, at most six; "-" where there is none.
 
@@ -117,16 +92,3 @@ def phr(dose: float) -> str:
     ('0.0210', '0.300')
     """
     return "0" if dose == 0 else numeral(dose, 3, zeros=True)
-
-
-def _columns(text: str) -> int:
-    """Columns a cell takes on the screen: escape sequences take none."""
-    shown, skip = 0, False
-    for character in text:
-        if character == "\x1b":
-            skip = True
-        elif skip:
-            skip = character != "m"
-        elif not unicodedata.combining(character):
-            shown += 2 if unicodedata.east_asian_width(character) in "WF" else 1
-    return shown

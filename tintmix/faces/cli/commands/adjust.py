@@ -10,6 +10,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import colour, millimetres, number
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
@@ -139,6 +140,7 @@ def reading_options(command: Command) -> Command:
 
 def trial_of(read: Mapping[str, Any]) -> TrialReading:
     """What the reading options said."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.trial_reading import TrialReading
 
     given = [key for key in ("labs", "xyzs", "spectrum", "channels") if read[key]]
@@ -240,6 +242,7 @@ def adjust(
     \b
       tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 71.2,-24.0,3.1
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.adjust import History, Shop, adjust_for
 
     done = adjust_for(
@@ -299,12 +302,13 @@ def _places(body: Mapping[str, Any]) -> str:
             ]
         )
     heads = ["place", "at", "ΔE00 now", "95 % below", "after", "95 % below", "tolerance"]
-    return text.table(heads, rows)
+    return table(heads, rows)
 
 
 def _costs(body: Mapping[str, Any]) -> list[str]:
     if body["outcome"] not in ("dilute", "start again"):
         return []
+    # Here, so that help need not wait for it.
     from tintmix.recipes.adjust.says import rough_g
 
     part = body["untinted_part"]["name"]

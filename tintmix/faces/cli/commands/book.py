@@ -6,7 +6,16 @@ from importlib import import_module
 
 import click
 
-from tintmix.faces.cli import text
+from tintmix.desk.book.history import history as chart
+from tintmix.desk.book.recipes import backup as back_up
+from tintmix.desk.book.recipes import check as check_book
+from tintmix.desk.book.recipes import compare as compare_revisions
+from tintmix.desk.book.recipes import export as export_book
+from tintmix.desk.book.recipes import import_file, list_recipes
+from tintmix.desk.book.recipes import keep as keep_recipe
+from tintmix.desk.book.recipes import rescale as rescale_recipe
+from tintmix.desk.book.recipes import show as show_recipe
+from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_options import AS_JSON, BOOK, REVISION, pairs
 
 AT_THE_BENCH = {
@@ -81,8 +90,6 @@ def keep(
 ) -> None:
     """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
     the last digit is kept once."""
-    from tintmix.desk.book.recipes import keep as keep_recipe
-
     done = keep_recipe(recipe, book, note, name, model, without_model)
     if as_json:
         text.say_json(done.body)
@@ -100,14 +107,10 @@ def keep(
 @AS_JSON
 def list_(words: tuple[str, ...], most: int, book: str | None, as_json: bool) -> None:
     """List the recipes by name; with WORDS, only those whose names hold them all."""
-    from tintmix.desk.book.recipes import list_recipes
-
     done = list_recipes(book, " ".join(words), most or None)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.listed(done.body))
 
 
@@ -125,14 +128,10 @@ def list_(words: tuple[str, ...], most: int, book: str | None, as_json: bool) ->
 @AS_JSON
 def show(name: str, revision: int | None, out: str | None, book: str | None, as_json: bool) -> None:
     """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
-    from tintmix.desk.book.recipes import show as show_recipe
-
     done = show_recipe(name, revision, book, out)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.shown(done.body))
     _say_written(done.written)
 
@@ -146,14 +145,10 @@ def show(name: str, revision: int | None, out: str | None, book: str | None, as_
 def compare(name: str, first: int | None, second: int | None, book: str | None, as_json: bool) -> None:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
     to look at each place on the part."""
-    from tintmix.desk.book.recipes import compare as compare_revisions
-
     done = compare_revisions(name, first, second, book)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.compared(done.body))
 
 
@@ -172,14 +167,10 @@ def history(
 ) -> None:
     """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
     L*, a* and b* at each place on the part."""
-    from tintmix.desk.book.history import history as chart
-
     done = chart(name, revision, place, book, picture)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.charted(done.body))
     _say_written(done.written)
 
@@ -208,14 +199,10 @@ def rescale(
 ) -> None:
     """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
     For another batch nothing has to change: `tintmix sheet` takes any."""
-    from tintmix.desk.book.recipes import rescale as rescale_recipe
-
     done = rescale_recipe(name, revision, book, resin, lots, keep_it, out)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.rescaled(done.body))
     _say_written(done.written)
 
@@ -227,14 +214,10 @@ def rescale(
 @AS_JSON
 def export(file: str, names: tuple[str, ...], book: str | None, as_json: bool) -> None:
     """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
-    from tintmix.desk.book.recipes import export as export_book
-
     done = export_book(file, names or None, book)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     text.say(f"Written: {file}, {book_text.counted(done.body['counts'])}.")
 
 
@@ -245,14 +228,10 @@ def export(file: str, names: tuple[str, ...], book: str | None, as_json: bool) -
 def import_(file: str, book: str | None, as_json: bool) -> None:
     """Bring in FILE, an export of a book, all of it or nothing. What is there already is left alone; a recipe whose number is
     taken by another gets the next number."""
-    from tintmix.desk.book.recipes import import_file
-
     done = import_file(file, book)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.imported(done.body))
 
 
@@ -262,14 +241,10 @@ def import_(file: str, book: str | None, as_json: bool) -> None:
 @AS_JSON
 def backup(file: str, book: str | None, as_json: bool) -> None:
     """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
-    from tintmix.desk.book.recipes import backup as back_up
-
     done = back_up(file, book)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     size = done.body["size_bytes"] / 1e6
     text.say(f"Copied to {file}, {size:.1f} MB, and read over: {book_text.counted(done.body['counts'])}.")
 
@@ -279,14 +254,10 @@ def backup(file: str, book: str | None, as_json: bool) -> None:
 @AS_JSON
 def check(book: str | None, as_json: bool) -> None:
     """Check the book: the file, what belongs together, and the digest of everything in it."""
-    from tintmix.desk.book.recipes import check as check_book
-
     done = check_book(book)
     if as_json:
         text.say_json(done.body)
         return
-    from tintmix.faces.cli import book_text
-
     click.echo(book_text.checked(done.body))
 
 

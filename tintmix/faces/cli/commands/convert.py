@@ -6,9 +6,11 @@ from typing import Any
 
 import click
 
+from tintmix.desk.bench.convert import convert_dose
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import number
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral
 
 _WORDS = {
@@ -85,8 +87,6 @@ def convert(
       tintmix convert 0.02 --resin resin.toml --drop 0.025 --batch 450
       tintmix convert 2 --from "part B" --to phr --resin resin.toml
     """
-    from tintmix.desk.bench.convert import convert_dose
-
     body = convert_dose(dose, basis, to, resin, pigment_density, drop_g, batch_g).body
     if as_json:
         text.say_json(body)
@@ -98,7 +98,7 @@ def told(body: dict[str, Any]) -> str:
     """The body of `convert --json` as text."""
     asked = body["asked"]
     bases = body["bases"] if asked is None else {asked["basis"]: asked["value"]}
-    lines = [text.table(["dose", ""], [[_figures(value), _word(basis)] for basis, value in bases.items()], left=(1,))]
+    lines = [table(["dose", ""], [[_figures(value), _word(basis)] for basis, value in bases.items()], left=(1,))]
     if body["grams"] is not None:
         drops = "" if body["drops"] is None else f", {_figures(body['drops'])} drops"
         lines += ["", text.wrapped(f"For {body['batch_g']:g} g of mixed resin: {_figures(body['grams'])} g{drops}.")]

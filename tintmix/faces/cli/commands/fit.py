@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: 
     \b
       tintmix fit my-chips --model my.json --picture strengths.png
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.fit import fit_sets
 
     done = fit_sets(sets, model_path, picture, residuals)
@@ -91,7 +93,7 @@ def strengths(body: Mapping[str, Any]) -> str:
         law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
         rows.append([name, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
     heads = ["pigment", "strongest chip, phr", "Beer's law", "lot" if any(row[3] for row in rows) else ""]
-    return text.table(heads, rows, left=(0, 2, 3))
+    return table(heads, rows, left=(0, 2, 3))
 
 
 def quality(body: Mapping[str, Any]) -> str:
@@ -103,7 +105,7 @@ def quality(body: Mapping[str, Any]) -> str:
             ("each chip, by the others alone", "left_out_delta_e00"),
         )
     ]
-    return text.table(["ΔE00 between reading and model", "median", "95 %", "worst"], rows)
+    return table(["ΔE00 between reading and model", "median", "95 %", "worst"], rows)
 
 
 def doubts(body: Mapping[str, Any]) -> str:

@@ -8,6 +8,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import colour, doses, millimetres
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
 
 
@@ -86,6 +87,7 @@ def look(
     \b
       tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.look import look_at
 
     done = look_at(
@@ -144,7 +146,7 @@ def told(body: dict[str, Any], lifts: Any) -> str:
     lines = [
         f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
         "",
-        text.table(heads, rows),
+        table(heads, rows),
         "",
         text.wrapped(
             "light through: of the bare light, as bright as the eye takes it. ± ΔE00: with 95 % chance the colour "

@@ -7,29 +7,14 @@ from typing import Any
 
 import click
 
-from tintmix.desk.plan.plan import Order, plan_chips
-from tintmix.desk.plan.text import GoingOn
-from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import colour, millimetres, number
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
-from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import USUAL, scales_from_text
-
-GOING_ON = GoingOn(
-    colours="Write them into chips.csv (or `tintmix read`).",
-    photos="Bring the photos in with `tintmix read {set} --photo chips.dng --panel bare.dng` (raw; JPEGs are rough). Without "
-    "the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
-    spectra="Bring the file in with `tintmix read {set} --from FILE`.",
-    several="take several photos, and say `--number 1`, `--number 2` … with each.",
-    fit="Then `tintmix fit {set} --model FILE`.",
-    fit_together="Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
-    told=in_words,
-)
-"""What the bench page of a plan says of the work after it."""
 
 
 def part_doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float | None]:
@@ -219,6 +204,12 @@ def plan(
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
       tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
+    # Here, so that help need not wait 0.2 s for numpy and the desk.
+    from tintmix.desk.plan.plan import Order, plan_chips
+    from tintmix.desk.plan.tile import OnTile
+    from tintmix.faces.cli.bench_page import GOING_ON
+    from tintmix.weighing.cups import Moulds
+
     order = Order(
         pigments=pigments, sections_mm=tuple(sections), cast_mm=tuple(cast), cast_to_mm=cast_to, cups=cups,
         chips_per_cup=chips_per_cup,
@@ -280,7 +271,7 @@ def cups_table(cups: Any) -> str:
         chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"])
         light = ", ".join(percent(chip["expected_light"]) for chip in cup["chips"])
         rows.append([cup["cup"], doses, chips, light, weigh, f"{cup['resin_g']:g} g"])
-    return text.table(
+    return table(
         ["cup", "phr", "chips, mm", "light through, about", "weigh in", "mixed resin"], rows, left=(0, 1, 2, 3, 4)
     )
 
@@ -288,7 +279,7 @@ def cups_table(cups: Any) -> str:
 def bottles_table(letdowns: Any) -> str:
     """A row for each stock bottle."""
     rows = [[d["name"], f"{d['pigment_g']:g} g", f"{d['carrier_g']:g} g", d["carrier"]] for d in letdowns]
-    return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
+    return table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 
 def expected_table(expected: Any) -> str:
@@ -301,4 +292,4 @@ def expected_table(expected: Any) -> str:
         ]
         for one in expected
     ]
-    return text.table(["at", "now", "untinted and one of each", "this plan", "two cups more"], rows)
+    return table(["at", "now", "untinted and one of each", "this plan", "two cups more"], rows)

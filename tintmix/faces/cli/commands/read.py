@@ -10,18 +10,13 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.photo import check_alone, run_holder, run_photo, run_stack, with_photo_options
+from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.faces.text_table import table
+from tintmix.files.text import load_text
 from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
     from tintmix.desk.read.instrument import ReadDone
-
-ACTIONS = {
-    "new": "new",
-    "replaced": "replaced",
-    "same": "as before",
-    "kept": "kept its old reading",
-    "check": "check chip",
-}
 
 
 @click.command(short_help="Put readings of a photo or an instrument into a chip set.")
@@ -114,6 +109,7 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, as_json: bo
 
 
 def _run(chip_set: str, files: tuple[str, ...], colours: str | None, options: Mapping[str, Any]) -> ReadDone:
+    # Here, so that help need not wait for it.
     from tintmix.chips.convert import Wish
     from tintmix.desk.read.instrument import read_colours, read_files
 
@@ -127,13 +123,12 @@ def _run(chip_set: str, files: tuple[str, ...], colours: str | None, options: Ma
 
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
+    # Here, so that help need not wait for it.
     from tintmix.chips.instruments.dispatch import text_of
 
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
-    from tintmix.files.text import load_text
-
     return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
 
 
@@ -153,36 +148,5 @@ def told(body: Mapping[str, Any]) -> str:
         ]
         for chip in body["chips"]
     ]
-    lines.append(text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1)))
+    lines.append(table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1)))
     return "\n".join([*lines, "", *outcome(body)])
-
-
-def outcome(body: Mapping[str, Any]) -> list[str]:
-    """What every reading ends with: drift, notes, what is still to be read, what was written."""
-    lines = []
-    if body["drift"]:
-        lines.append(text.wrapped(body["drift"]["says"]))
-        if body["drift"]["corrected"]:
-            lines.append(text.wrapped("The readings of the other chips were put right by it."))
-        elif body["drift"]["drifted"]:
-            lines.append(text.wrapped("To have the readings put right by it, say --correct-drift."))
-        lines.append("")
-    lines += [
-        text.wrapped(f"set.toml: {key} = {value}, since the readings say so.")
-        for key, value in body["set_changes"].items()
-    ]
-    lines += [text.noted(note) for note in body["notes"]]
-    if body["passed_over"]:
-        lines.append(text.wrapped(f"Passed over: {', '.join(body['passed_over'])}."))
-    if body["not_read_yet"]:
-        lines.append(text.wrapped(f"Not read yet: {', '.join(body['not_read_yet'])}."))
-    if body["dry_run"]:
-        would = ", ".join(body["would_write"])
-        lines.append(
-            text.wrapped(f"Nothing was changed. It would write {would}." if would else "Nothing would change.")
-        )
-    else:
-        lines.append(
-            text.wrapped(f"Written: {', '.join(body['written'])}." if body["written"] else "Nothing was changed.")
-        )
-    return lines

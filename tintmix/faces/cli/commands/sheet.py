@@ -135,13 +135,16 @@ def sheet(
     \b
       tintmix sheet recipe.json --batch 450 --scale resin=0.1 --scale pigment=0.01 --out batch.pdf
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.sheet import Amount, sheet_for
 
     def rendered(made: Any) -> bytes:
         if out is not None and out.lower().endswith(".txt"):
+            # Here, so that help need not wait for it.
             from tintmix.faces.paper.sheet_text import bytes_of
 
             return bytes_of(made)
+        # Here, since fpdf takes a third of a second.
         from tintmix.faces.paper.sheet import pdf_of
 
         return pdf_of(made, "Letter" if paper.lower() == "letter" else "A4")
@@ -152,6 +155,7 @@ def sheet(
         text.say_json(done.body)
         return
     if out is None:
+        # Here, so that help need not wait for it.
         from tintmix.faces.paper.sheet_text import text_of
 
         width = shutil.get_terminal_size((100, 24)).columns

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
 
 QUIET_SECONDS = 2.0
@@ -46,6 +47,7 @@ def solve(model: str, target: str, most: int, picture: str | None, keep: str | N
     \b
       tintmix solve my.json swatches/targets/sea-green-glass.toml --keep recipe.json
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.solve import solve_for
 
     bar = Bar()
@@ -118,10 +120,10 @@ def recipes(proposals: Sequence[Mapping[str, Any]]) -> str:
         for rank, one in enumerate(proposals)
     ]
     cup = names == ["mix"]
-    table = text.table(["", *names, "" if cup else "total phr", "worst ΔE00", "rms", "chance"], rows)
+    ranked = table(["", *names, "" if cup else "total phr", "worst ΔE00", "rms", "chance"], rows)
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
     legend = f"{unit} Chance: that every place is within its tolerance, as far as the chips tell."
-    return f"{table}\n\n{text.wrapped(legend)}"
+    return f"{ranked}\n\n{text.wrapped(legend)}"
 
 
 def chance(part: float) -> str:
@@ -157,7 +159,7 @@ def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) 
             ]
         )
     heads = ["the best", "at", "", "will be L* a* b*", "", "wanted L* a* b*", "ΔE00", "± ΔE00", "light through", "haze"]
-    return text.table(heads, rows)
+    return table(heads, rows)
 
 
 def costs(best: Mapping[str, Any]) -> list[str]:

@@ -12,6 +12,7 @@ from tintmix.faces.cli.commands import fit as fit_face
 from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
 from tintmix.faces.cli.remedies import told as in_words
+from tintmix.faces.text_table import table
 
 if TYPE_CHECKING:
     from tintmix.desk.tour import Step
@@ -35,6 +36,7 @@ def tour(into: str, as_json: bool) -> None:
 
     The demo is invented: no resin, pigment or chip in it exists.
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.tour import tour as walk
     from tintmix.faces.paper.sheet import pdf_of
 
@@ -86,7 +88,7 @@ def weights(body: dict[str, Any]) -> str:
         source = one["weigh"]["letdown"] or one["pigment"]
         rows.append([f"  of {source}", f"{one['weigh']['grams']:.2f} g", f"{text.phr(one['dose_phr'])} phr"])
     rows += [[f"then part {name}", grams, ""] for name, grams in parts.items()]
-    return text.table(["weigh", "", ""], rows, left=(0, 2))
+    return table(["weigh", "", ""], rows, left=(0, 2))
 
 
 def _exact(body: dict[str, Any]) -> str:
