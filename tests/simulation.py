@@ -152,7 +152,7 @@ def make_set(
     observer: int = 10,
     wavelengths_nm: Array | None = None,
 ) -> SimSet:
-    """A ladder: a cup for each pigment and dose, `pairs` two-pigment cups and a blank, each poured at every thickness.
+    """A ladder: a cup for each pigment and dose, `pairs` two-pigment cups and an untinted one, each poured at every thickness.
 
     dose_error: relative, one factor a cup. thickness_error: mm, one error a chip. noise: as `reading_spread` in
     formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its label), 'swap' (two labels
@@ -199,9 +199,9 @@ def one_cup(
     thickness_error: float = 0.0,
     family: str = "mixed",
 ) -> SimSet:
-    """One cup of a random mix as a maker makes it by eye: one pigment 'mix' of dose 1, no blank.
+    """One cup of a random mix as a maker makes it by eye: one pigment 'mix' of dose 1, nothing untinted.
 
-    One to three pigments, so strong that 12 mm lets 35-80 % of a clear plate's light through.
+    One to three pigments, strong enough that 12 mm lets no more than 80 %, and at least 35 %, of a clear plate's light through.
     """
     truth_rng, rng = np.random.default_rng([seed, 3]), np.random.default_rng([seed, 4])
     count = int(truth_rng.integers(1, 4))

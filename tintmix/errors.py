@@ -7,6 +7,7 @@ button: `faces/remedies.py` for what all faces share, `faces/cli/remedies.py` an
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum, auto
@@ -22,8 +23,51 @@ class Remedy(StrEnum):
     INSTALL_AGAIN = auto()
 
     # files, optics, resin, pictures
+    SAY_THE_FORMAT = auto()
+    CHECK_THE_NAME = auto()
+    CHECK_THE_RIGHTS = auto()
+    CHECK_OR_SPLIT = auto()
+    SPLIT_THE_FILE = auto()
+    SAVE_AS_TEXT = auto()
+    SAVE_AS_CSV = auto()
+    CORRECT_THAT_LINE = auto()
+    CORRECT_OR_UNSET = auto()
+    WRITE_ELSEWHERE = auto()
+    NAME_ANOTHER_OUTPUT = auto()
+    A_FILE_EACH = auto()
+    MEASURE_WAVELENGTHS = auto()
+    SORT_WAVELENGTHS = auto()
+    MEASURE_INSERT_AGAIN = auto()
+    DRAW_TWO_PICTURES = auto()
 
     # chips and instruments
+    ADD_A_ROW_A_CHIP = auto()
+    NAME_A_SET = auto()
+    SAY_PERCENT_IN_SET = auto()
+    GIVE_AN_INSTRUMENT_FILE = auto()
+    EXPORT_FROM_INSTRUMENT = auto()
+    EXPORT_FEWER = auto()
+    EXPORT_ALIKE = auto()
+    EXPORT_ONE = auto()
+    INSTALL_OR_EXPORT_CSV = auto()
+    SAY_WHICH_CHIP = auto()
+    SAY_OR_LEAVE_OUT = auto()
+    CORRECT_THE_MAP = auto()
+    READ_FROM_A_PHOTO = auto()
+    MAKE_A_SPECTRUM_SET = auto()
+    EXPORT_SPECTRA_TOO = auto()
+    READ_AGAINST_A_LIGHT = auto()
+    MAKE_A_SET_FOR_THESE = auto()
+    READ_IN_ONE_WAY = auto()
+    LEAVE_GLOSS_OUT = auto()
+    CORRECT_SET_OR_READ_SO = auto()
+    CORRECT_SET_OR_MAKE_ANOTHER = auto()
+    SAY_FRACTION_OR_PERCENT_IF_DARK = auto()
+    SAY_PERCENT_OR_FRACTION = auto()
+    SAY_PERCENT = auto()
+    SAY_QUANTITY_OR_CHECK = auto()
+    SAY_ABSORBANCE_OR_PERCENT = auto()
+    TYPE_CHIP_AND_COLOUR = auto()
 
     # photos
     GIVE_A_PHOTO = auto()
@@ -111,6 +155,27 @@ class Remedy(StrEnum):
     MAKE_RECIPE_AGAIN = auto()
 
     # weighing, sheet
+    WRITE_THE_SCALE = auto()
+    WRITE_ONE_SCALE_OR_TWO = auto()
+    MAKE_MORE = auto()
+    USE_A_FINER_SCALE = auto()
+    MAKE_LESS = auto()
+    CORRECT_THE_BOTTLE = auto()
+    PLAN_WITH_SUCH_A_RESIN = auto()
+    NAME_A_PLAN_WITH_BOTTLES = auto()
+    READ_THE_CHECK_CHIP_AGAIN = auto()
+    WRITE_THE_DENSITY = auto()
+    WRITE_THE_PARTS = auto()
+    WRITE_WHAT_TAKES_PIGMENT = auto()
+    GIVE_THAT_TOO = auto()
+    TOP_UP_WHAT_IS_LEFT = auto()
+    SAY_THE_BATCH = auto()
+    LEAVE_OUT_THE_WASTE = auto()
+    GIVE_THE_RESIN = auto()
+    TAKE_THE_CUP_AS_UNIT = auto()
+    LEAVE_OUT_THE_REVISION = auto()
+    NAME_A_KEPT_RECIPE = auto()
+    GIVE_ONE_OF_THEM = auto()
 
     # book
     START_A_BOOK = auto()
@@ -132,6 +197,12 @@ class Remedy(StrEnum):
     WORK_OUT_THE_LOT = auto()
 
     # desk and page
+    LOAD_AGAIN = auto()
+    GO_ON_FROM_A_STEP = auto()
+    START_ON_ANOTHER_FOLDER = auto()
+    GIVE_FEWER = auto()
+    TRY_AGAIN = auto()
+    FIND_THE_RECIPE_AGAIN = auto()
     ANOTHER_FOLDER_FOR_THE_TOUR = auto()
     NAME_A_NEW_FOLDER = auto()
     COLOUR_OF_AN_INSERT = auto()
@@ -178,7 +249,6 @@ class TintmixError(Exception):
 
     def __init__(
         self,
-        sentence: str = "",
         *,
         what: str = "",
         where: object = "",
@@ -193,12 +263,9 @@ class TintmixError(Exception):
         self.limit = limit
         self.remedy = remedy
         self.facts = facts
-        self.sentence = sentence
-        super().__init__(sentence)
+        super().__init__()
 
     def __str__(self) -> str:
-        if self.sentence:
-            return self.sentence
         said = self.what if self.found is None else f"{self.what} is {self.found}"
         said += f"; it must be {self.limit}" if self.limit else ""
         said += "" if said.endswith("?") else "."
@@ -212,9 +279,10 @@ class TintmixError(Exception):
         >>> str(problem)
         'my chips.csv, row 7: the thickness is missing.'
         """
-        self.where, self.what, self.sentence = (
-            text.replace(str(place), name) for text in (self.where, self.what, self.sentence)
-        )
+        self.where, self.what = (text.replace(str(place), name) for text in (self.where, self.what))
+        for key, fact in self.facts.items():
+            if isinstance(fact, str | os.PathLike):
+                self.facts[key] = str(fact).replace(str(place), name)
 
 
 class FileProblem(TintmixError):

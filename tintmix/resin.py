@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tintmix.errors import TintmixError
-from tintmix.files.errors import BadTable
+from tintmix.files.errors import BadTable, Problem
 from tintmix.files.schema import Check, number, or_none, put_right, text
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
@@ -18,14 +17,6 @@ RESIN_FORMAT = Format(what="resin")
 DEFAULT_NAME = "clear casting resin"
 DEFAULT_REFRACTIVE_INDEX = 1.5
 HAZARDS = ("isocyanate", "epoxy resin", "amine hardener", "styrene", "peroxide", "none")
-
-
-class BadResin(TintmixError):
-    """A resin that cannot be."""
-
-    def __init__(self, what: str, where: str = "resin") -> None:
-        self.what = what
-        super().__init__(f"{where}: {what}.")
 
 
 _AMOUNT = number(above=0, most=1e6)
@@ -70,12 +61,13 @@ class Part:
         checks = _PART_CHECKS if self.parts_by_volume is not None else _PART_CHECKS | {"parts_by_weight": _AMOUNT}
         problems = put_right(self, checks, where)
         if problems:
-            raise BadResin("; ".join(problems))
+            raise BadTable("resin", problems)
         if self.parts_by_volume is not None:
             _weigh_volume(self, where)
         if self.hazard not in HAZARDS:
             near = did_you_mean(str(self.hazard), HAZARDS)
-            raise BadResin(f"{where} has the hazard {plain(self.hazard)!r}, which is not known; {near}")
+            said = f"has the hazard {plain(self.hazard)!r}, which is not known; {near}"
+            raise BadTable("resin", [Problem(where, said)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +75,7 @@ class Resin:
     """A casting resin as its data sheet gives it. None: not said.
 
     max_total_phr: most pigment, all together, in grams per 100 g of mixed resin. takes_pigment: name of the part that
-    pigment goes into. pot_life_min: minutes from mixing. demould_h: hours. cure: free text. Raises BadResin.
+    pigment goes into. pot_life_min: minutes from mixing. demould_h: hours. cure: free text. Raises BadTable.
 
     >>> Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B").has_hazard("isocyanate")
     True
@@ -102,22 +94,24 @@ class Resin:
     def __post_init__(self) -> None:
         problems = put_right(self, _RESIN_CHECKS, "the resin")
         if problems:
-            raise BadResin("; ".join(problems))
+            raise BadTable("resin", problems)
         names = [part.name for part in self.parts]
         for name in names:
             if names.count(name) > 1:
-                raise BadResin(f"two parts are called {plain(name)!r}; give each part its own name")
+                raise BadTable("resin", [f"two parts are called {plain(name)!r}; give each part its own name"])
         if len({part.parts_by_volume is None for part in self.parts}) > 1:
-            raise BadResin(
+            said = (
                 "some of its parts are by weight and some by volume; give all parts_by_weight, or all parts_by_volume "
                 "with their density_g_per_cm3"
             )
+            raise BadTable("resin", [said])
         if self.takes_pigment is not None and self.takes_pigment not in names:
             listed = ", ".join(names) if names else "no part at all"
-            raise BadResin(
+            said = (
                 f"takes_pigment names part {plain(self.takes_pigment)!r}, but the resin lists {plain(listed)}; "
                 "name one of its parts"
             )
+            raise BadTable("resin", [said])
 
     def has_hazard(self, hazard: str) -> bool:
         """Whether any part carries this hazard."""
@@ -133,7 +127,7 @@ _FILE_KEYS = ("format", "made_by", "made_at")
 
 
 def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
-    """A resin from the table of resin.toml, of set.toml's [resin], or of a recipe. Raises BadTable, BadResin.
+    """A resin from the table of resin.toml, of set.toml's [resin], or of a recipe. Raises BadTable.
 
     >>> resin_from_table({"refractive_index": 1.52}, "set.toml").refractive_index
     1.52
@@ -146,28 +140,27 @@ def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
         raise BadTable(where, [f"{len(listed)} parts; a resin has at most 20"])
     for i, item in enumerate(listed, 1):
         problems += _unknown_keys(item, _PART_KEYS, f"part {i}", _PART_KEYS)
-        problems += [f"part {i} has no name"] if "name" not in item else []
+        problems += [Problem(f"part {i}", "has no name")] if "name" not in item else []
         if "parts_by_volume" not in item:
-            problems += [f"part {i} has no parts_by_weight"] if "parts_by_weight" not in item else []
+            problems += [Problem(f"part {i}", "has no parts_by_weight")] if "parts_by_weight" not in item else []
         elif "parts_by_weight" in item:
-            problems.append(f"part {i} has parts_by_weight and parts_by_volume; keep one of them")
+            problems.append(Problem(f"part {i}", "has parts_by_weight and parts_by_volume; keep one of them"))
     if problems:
         raise BadTable(where, problems)
-    said: list[str] = []
     parts: list[Part] = []
     for item in listed:
         try:
             parts.append(Part(**{key: item[key] for key in _PART_KEYS if key in item}))
-        except BadResin as error:
-            said.append(error.what)
+        except BadTable as error:
+            problems += error.problems
     try:
         # Where a part cannot be, the rest is looked at without any: what is wrong there is told with it.
-        kept = {key: table[key] for key in _RESIN_KEYS if key in table and not (said and key == "takes_pigment")}
-        resin = Resin(**kept, parts=() if said else tuple(parts))
-    except BadResin as error:
-        said.append(error.what)
-    if said:
-        raise BadResin("; ".join(said), str(where))
+        kept = {key: table[key] for key in _RESIN_KEYS if key in table and not (problems and key == "takes_pigment")}
+        resin = Resin(**kept, parts=() if problems else tuple(parts))
+    except BadTable as error:
+        problems += error.problems
+    if problems:
+        raise BadTable(where, problems)
     return resin
 
 
@@ -191,19 +184,23 @@ def _part_to_table(part: Part) -> dict[str, Any]:
 def _weigh_volume(part: Part, where: str) -> None:
     """Fill the weight of a part that is given by volume."""
     if part.density_g_per_cm3 is None:
-        raise BadResin(f"{where} is given by volume, which needs its density_g_per_cm3; add it from the data sheet")
+        said = "is given by volume, which needs its density_g_per_cm3; add it from the data sheet"
+        raise BadTable("resin", [Problem(where, said)])
     weight = float(part.parts_by_volume or 0.0) * part.density_g_per_cm3
     given = part.parts_by_weight
     if given and given != weight:
-        raise BadResin(f"{where} has parts_by_weight and parts_by_volume; keep one of them")
+        raise BadTable("resin", [Problem(where, "has parts_by_weight and parts_by_volume; keep one of them")])
     object.__setattr__(part, "parts_by_weight", weight)
 
 
 def read_resin(path: str | Path) -> Resin:
-    """A resin from a file as in docs (resin.toml). Raises the errors of `load_toml`, BadTable, BadResin."""
+    """A resin from a file as in docs (resin.toml). Raises the errors of `load_toml`, and BadTable."""
     table = load_toml(path, "a resin file")
     return resin_from_table(RESIN_FORMAT.up_to_date(table, path), path)
 
 
-def _unknown_keys(table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]) -> list[str]:
-    return [f"{where} has no key {plain(key)!r}; {did_you_mean(key, told)}" for key in table if key not in allowed]
+def _unknown_keys(
+    table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]
+) -> list[Problem]:
+    strange = [key for key in table if key not in allowed]
+    return [Problem(where, f"has no key {plain(key)!r}; {did_you_mean(key, told)}") for key in strange]

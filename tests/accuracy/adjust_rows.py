@@ -52,10 +52,10 @@ class Row:
 
 
 ROWS = (
-    Row("L*a*b*, part 4 and 12 mm, trial 12 mm"),
-    Row("L*a*b*, part 4 and 24 mm, trial 12 mm", sections=(4.0, 24.0)),
-    Row("L*a*b*, part 4 and 24 mm, trial 24 mm", sections=(4.0, 24.0), trial_mm=(24.0,)),
-    Row("spectra, part 4 and 24 mm, trial 12 mm", "spectrum", (4.0, 24.0)),
+    Row("L*a*b*, casting 4 and 12 mm, trial 12 mm"),
+    Row("L*a*b*, casting 4 and 24 mm, trial 12 mm", sections=(4.0, 24.0)),
+    Row("L*a*b*, casting 4 and 24 mm, trial 24 mm", sections=(4.0, 24.0), trial_mm=(24.0,)),
+    Row("spectra, casting 4 and 24 mm, trial 12 mm", "spectrum", (4.0, 24.0)),
 )
 
 
@@ -196,10 +196,10 @@ def line(row: Row, found: Found) -> str:
     return (
         f"{row.name}: asked {100 * ASKED:.0f} % within ΔE00 {WITHIN:g} where additions can reach it; "
         f"{'met' if found.met else 'NOT MET'}\n"
-        f"    {found.parts} parts: within before {100 * found.before:.0f} %, after {100 * found.after:.1f} % "
+        f"    {found.parts} castings: within before {100 * found.before:.0f} %, after {100 * found.after:.1f} % "
         f"(where reachable, {100 * found.reachable:.0f} % of them: {100 * found.within_where_reachable:.1f} %); "
         f"the program expected {100 * found.told:.0f} %\n"
-        f"    worst ΔE00 of a part after: median {found.median:.2f}, 95 % {found.p95:.2f}; {outcomes}"
+        f"    worst ΔE00 of a casting after: median {found.median:.2f}, 95 % {found.p95:.2f}; {outcomes}"
     )
 
 
@@ -207,7 +207,7 @@ def markdown(found: list[tuple[Row, Found]]) -> str:
     """The table that docs/my-trial-is-off.md holds."""
     parts = found[0][1].parts
     lines = [
-        f"| {parts} parts | within before | within after | those that can be reached | expected | worst ΔE00, median / 95 % |",
+        f"| {parts} castings | within before | within after | those that can be reached | expected | worst ΔE00, median / 95 % |",
         "| --- | --- | --- | --- | --- | --- |",
     ]
     lines += [

@@ -1,7 +1,7 @@
 """Rows for chips photographed on a light panel: `python -m tests.accuracy.camera_rows [sets [PAGE]]` prints them, and
 puts them into a page.
 
-The plain ladder: three pigments at 0.02, 0.06 and 0.2 phr and a blank, each at 3 and 12 mm; raw channels with 1 %
+The plain ladder: three pigments at 0.02, 0.06 and 0.2 phr and an untinted cup, each at 3 and 12 mm; raw channels with 1 %
 noise, 2 % dose error a cup, 0.05 mm a chip. "drawn" cameras come from readings.md's prior, panels are CIE's eight white
 LED lamps; both are also what the fit believes of a camera and a panel that it does not know. The last three rows are not:
 there the camera is colour-science's colour-filter one, taken as unknown, and in the last two the panel is a white LED
@@ -85,7 +85,9 @@ CAMERA_ROWS = (
         lambda s: _with_lab(_ladder(s, "drawn", panel_known=False)),
         Limit(0.8, np.inf),
     ),
-    CameraRow("those three L\\*a\\*b\\* chips and a blank, no photo", lambda s: _lab_alone(_ladder(s, "drawn"))),
+    CameraRow(
+        "those three L\\*a\\*b\\* chips and an untinted one, no photo", lambda s: _lab_alone(_ladder(s, "drawn"))
+    ),
     CameraRow(
         "camera and panel unknown, the camera a real one",
         lambda s: _alone(camera_hidden(_ladder(s, "filter", panel_known=False))),

@@ -4,7 +4,7 @@
 The ladder: two doses of each pigment at 6 mm and two
 blanks; its doses are those of the ladder that did best of several when the plan was made (2 and 12 times the part's), so
 that the plan is not flattered. L*a*b* noise 0.3, 2 % dose error a cup, 0.05 mm. Wanted mixtures: one to three pigments at
-0.2 to 2 times the part's dose, at least 3 % of the light through 60 mm. The planner is told names, the part's dose and the
+0.2 to 2 times the casting's dose, at least 3 % of the light through 60 mm. The planner is told names, the part's dose and the
 sections, nothing of the pigments.
 
 PART_PHR is the dose meant for the part: 0.005 phr of each of three lets about a third of the light through 60 mm, in the
@@ -56,7 +56,7 @@ class Row:
 
 
 def ladder(low: float = 2.0, high: float = 12.0, thickness_mm: float = 6.0) -> Design:
-    """Two doses of each pigment, in parts of the part's, and two blanks, all of one thickness."""
+    """Two doses of each pigment, in parts of the casting's, and two untinted, all of one thickness."""
     unit = PART_PHR * np.eye(len(NAMES))
     cups = [(times * unit[p], thickness_mm) for p in range(len(NAMES)) for times in (low, high)]
     return [*cups, (np.zeros(len(NAMES)), thickness_mm), (np.zeros(len(NAMES)), thickness_mm)]

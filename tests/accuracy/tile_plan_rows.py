@@ -37,7 +37,7 @@ Design = Sequence[tuple[Array, tuple[float, ...]]]
 
 
 def ladder(low: float, high: float, thicknesses_mm: tuple[float, ...] = (1.0, 4.0)) -> Design:
-    """Two doses of each pigment, in parts of the part's, and two blanks."""
+    """Two doses of each pigment, in parts of the casting's, and two untinted."""
     unit = PART_PHR * np.eye(len(NAMES))
     cups = [(times * unit[p], thicknesses_mm) for p in range(len(NAMES)) for times in (low, high)]
     return [*cups, (np.zeros(len(NAMES)), thicknesses_mm), (np.zeros(len(NAMES)), thicknesses_mm)]
@@ -91,7 +91,7 @@ def lines(seeds: Sequence[int], contact: Contact = "dry") -> list[str]:
         f"| eight cups of two chips, 1 to 4 mm, read on a white tile | at {thin:g} mm | at {thick:g} mm |",
         "| --- | --- | --- |",
     ]
-    designs = [(f"ladder, {low:g} and {high:g} times the part's dose", ladder(low, high)) for low, high in LADDERS]
+    designs = [(f"ladder, {low:g} and {high:g} times the casting's dose", ladder(low, high)) for low, high in LADDERS]
     designs += [("planned as if read in transmission", planned(None)), ("planned for the tile", planned(contact))]
     for name, design in designs:
         at = medians(design, contact, seeds)

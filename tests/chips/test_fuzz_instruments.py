@@ -15,7 +15,8 @@ import time
 import pytest
 
 from tests.chips import instrument_texts as texts
-from tintmix.chips.instruments.dispatch import SampleFile, parse_samples
+from tintmix.chips.instruments.dispatch import parse_samples
+from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.errors import TintmixError
 

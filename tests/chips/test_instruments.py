@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from tests.chips import instrument_texts as texts
-from tintmix.chips.instruments.dispatch import Sample, parse_samples
-from tintmix.chips.instruments.errors import BadInstrumentFile, BadTypedColour, NoSamples
+from tintmix.chips.instruments.dispatch import parse_samples
+from tintmix.chips.instruments.sample import Sample
 from tintmix.chips.instruments.typed_colours import parse_colours
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
 
 def samples(text: str) -> tuple[Sample, ...]:
@@ -61,9 +61,9 @@ def test_cgats_spectra(pairs: bool) -> None:
 
 
 def test_cgats_that_is_cut_short_says_so() -> None:
-    with pytest.raises(BadInstrumentFile, match="NUMBER_OF_SETS is 2, but 1"):
+    with pytest.raises(FileProblem, match="NUMBER_OF_SETS is 2, but 1"):
         samples(texts.cgats_colours({"b1": (1, 2, 3), "b2": (1, 2, 3)}).replace('2 "b2" 1 2 3\n', ""))
-    with pytest.raises(BadInstrumentFile, match="cut short"):
+    with pytest.raises(FileProblem, match="cut short"):
         samples(texts.cgats_colours({"b1": (1, 2, 3)}).replace("END_DATA\n", ""))
 
 
@@ -88,12 +88,12 @@ def test_cxf_of_a_reflection_instrument() -> None:
     ],
 )
 def test_cxf_with_a_document_type_is_refused(head: str) -> None:
-    with pytest.raises(BadInstrumentFile, match="document type"):
+    with pytest.raises(FileProblem, match="document type"):
         samples(texts.cxf("b1", 0.9).replace("?>", "?>" + head, 1))
 
 
 def test_cxf_nested_without_end_is_refused() -> None:
-    with pytest.raises(BadInstrumentFile, match="nested"):
+    with pytest.raises(FileProblem, match="nested"):
         samples("<?xml version='1.0'?>" + "<a>" * 5000 + "</a>" * 5000)
 
 
@@ -132,7 +132,7 @@ def test_jcamp_blocks() -> None:
     ],
 )
 def test_jcamp_that_contradicts_itself(text: str, says: str) -> None:
-    with pytest.raises(BadInstrumentFile, match=says):
+    with pytest.raises(FileProblem, match=says):
         samples(text)
 
 
@@ -155,7 +155,7 @@ def test_typed_colours(line: str, values: tuple[float, ...], space: str) -> None
 
 @pytest.mark.parametrize("text", ["b1 50 1", "50 1 2", "b1 50 x 2", "b1 " + "9" * 500])
 def test_typed_colours_that_are_none(text: str) -> None:
-    with pytest.raises(BadTypedColour, match="line 1"):
+    with pytest.raises(ValueProblem, match="line 1"):
         parse_colours(text)
 
 
@@ -166,5 +166,5 @@ def test_what_is_no_instrument_file(data: bytes) -> None:
 
 
 def test_a_file_without_wavelengths_says_what_is_missing() -> None:
-    with pytest.raises(NoSamples, match="no header row has wavelengths"):
+    with pytest.raises(FileProblem, match="no header row has wavelengths"):
         samples("sample,value\nb1,0.5\n")

@@ -8,9 +8,9 @@ import pytest
 
 from tests.chips.folders import put, toml
 from tintmix.chips.chip import Reading
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.files.errors import BadCells, BadCurve, BadTable
+from tintmix.errors import FileProblem, ValueProblem
+from tintmix.files.errors import BadCells, BadTable
 
 CSV = """\
 chip,thickness_mm,azure_phr,L,a,b,haze,check_chip,reading_spread,use
@@ -68,7 +68,7 @@ def test_a_tiles_spectrum_comes_from_its_file(tmp_path: Path) -> None:
     chips = read_chips(put(tmp_path / "a", toml("colour", *lines), TILE_CSV, tile_csv=tile))
     assert chips.tile_curve is not None
     assert read_chips(write_chips(chips, tmp_path / "b")) == chips
-    with pytest.raises(BadCurve, match="percent"):
+    with pytest.raises(FileProblem, match="percent"):
         read_chips(put(tmp_path / "c", toml("colour", *lines), TILE_CSV, tile_csv=tile.replace("0.8", "8")))
 
 
@@ -90,9 +90,9 @@ def test_a_tile_that_is_not_told_of_rightly(tmp_path: Path, kind: str, lines: tu
 
 
 def test_a_reading_in_code_checks_itself() -> None:
-    with pytest.raises(BadChip, match="needs the tile"):
+    with pytest.raises(ValueProblem, match="needs the tile"):
         Reading("colour", relative_to="white tile")
-    with pytest.raises(BadChip, match="belongs to"):
+    with pytest.raises(ValueProblem, match="belongs to"):
         Reading("colour", geometry="d/8")
 
 

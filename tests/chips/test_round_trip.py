@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 
 from tests.chips.folders import COLOUR_CSV, COLOUR_TOML, NM, put, spectrum_csv, toml
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
-from tintmix.chips.errors import BadChip, BadColumns
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.files.errors import CannotWrite
+from tintmix.errors import CannotWrite, ValueProblem
 from tintmix.resin import Part, Resin
 
 _text = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=12).map(str.strip)
@@ -160,10 +159,10 @@ def test_a_resin_in_a_file_of_its_own_stays_there(tmp_path: Path) -> None:
 def test_what_a_folder_cannot_say_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
     chips = read_chips(put(tmp_path / "a", COLOUR_TOML, COLOUR_CSV))
     curve = (np.array([400.0, 700.0]), np.array([1.0, 1.0]))
-    with pytest.raises(BadChip, match="names no CSV file"):
+    with pytest.raises(ValueProblem, match="names no CSV file"):
         write_chips(replace(chips, light_curve=curve), tmp_path / "b")
     unread = ChipSet(Reading("spectrum"), (Pigment("azure"),), (Chip("a", "a", (0.1,), 3.0),))
-    with pytest.raises(BadColumns, match="needs its wavelengths"):
+    with pytest.raises(ValueProblem, match="needs its wavelengths"):
         write_chips(unread, tmp_path / "b")
     with pytest.raises(CannotWrite):
         write_chips(chips, tmp_path / "no" / "such")

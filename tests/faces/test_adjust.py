@@ -53,8 +53,8 @@ def test_a_top_up_reads_like_advice_at_the_bench(call: Call, recipe: Path, readi
                 "--lab", readings(emerald=0.82))  # fmt: skip
     assert said.status == 0, said
     for words in (
-        "Top it up. Stir", "of emerald", "1. Make the stock bottle emerald 1+", "Stir the tinted part to the bottom.", "Weigh in",
-        "Only then open the other part", "flange", "60 mm", "Strength of the lots", "8 minutes are left",
+        "Top it up. Stir", "of emerald", "1. Make the stock bottle emerald 1+", "Stir tinted part B to the bottom.", "Weigh in",
+        "Only then open part A", "flange", "60 mm", "Strength of the lots", "once part A is in, 8 minutes are left",
     ):  # fmt: skip
         assert " ".join(words.split()) in " ".join(said.out.split()), (words, said.out)
 
@@ -116,7 +116,8 @@ def test_a_resin_of_one_part_and_one_of_a_hardener_by_the_drop(
     basic = ("adjust", recipe, "--at", "25", "--left", "60", "--pot", "100", "--lab", readings(emerald=1.2))
     alone = " ".join(call(*basic, "--resin", one).out.split())
     assert "dilute it. Stir" in alone
-    assert "other part" not in alone
+    assert "then open" not in alone
+    assert "minutes are left" not in alone
     assert "All of it takes" not in alone
     said = call(*basic, "--resin", drops, "--json").json
     assert said["other_parts"][0]["grams"] == pytest.approx(said["mixed_resin_g"] * 2 / 102, abs=1e-9)

@@ -198,7 +198,7 @@ def test_bottles_and_lots(call: Call, refused: Refused, sea: Path, tmp_path: Pat
 
 def test_rescale_and_compare(call: Call, refused: Refused, sea: Path, tmp_path: Path) -> None:
     assert "one revision" in refused("book", "compare", "sea")
-    assert "say what changes" in refused("book", "rescale", "sea")
+    assert "Say what changes" in refused("book", "rescale", "sea")
     assert "uses no pigment" in refused("book", "rescale", "sea", "--lot", "pink=P-1")
     call("book", "lot", "emerald", "E-05", "--strength", "1.08")
     plain = call("book", "rescale", "sea", "--lot", "emerald=E-05")

@@ -62,7 +62,7 @@ def test_the_text_reads_from_top_to_bottom(call: Call, recipe: Path) -> None:
         "WHAT IT WILL LOOK LIKE", "flange", "WHAT GOES IN", "100 g of mixed resin, all parts", "THE DAY BEFORE",
         "to the bottom", "by difference", "Weigh part B", "Add the pigment to part B", "scraping sides and bottom",
         "10 to 20 mm deep", "2.11 times as strong", "coarse check", "trial chip", "ON THE DAY", "CLOCK STARTS: 8 minutes",
-        "Add part A", "part A = this × 1.1", "second cup", "three to four times as large", "a minute or two more", "keep a chip",
+        "Add part A", "part A = this × 1.1", "second pot", "three to four times as large", "a minute or two more", "keep a chip",
         "Cure", "HOW EXACT THE WEIGHING IS", "Signature", "WHERE THE CAUTIONS COME FROM", "NIOSH",
     ]  # fmt: skip
     at = -1
@@ -200,7 +200,7 @@ def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
     ("arguments", "says"),
     [
         ((), "how much resin"),
-        (("--batch", "450", "--volume", "400"), "--batch and --volume"),
+        (("--batch", "450", "--volume", "400"), "one of --batch, --volume"),
         (("--batch", "450", "--waste", "5"), "--waste goes with"),
         (("--batch", "much"), "not a number"),
         (("--batch", "-450"), "above 0"),

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.errors import TintmixError
+from tintmix.errors import FileProblem, NotThere, TintmixError
 from tintmix.files.curves import curve_text, parse_curve, read_curve
-from tintmix.files.errors import BadCells, BadCurve, FileMissing
+from tintmix.files.errors import BadCells
 
 
 def test_columns_by_name(tmp_path: Path) -> None:
@@ -48,7 +48,7 @@ def test_dialects_and_falling_wavelengths() -> None:
     ],
 )
 def test_bad_curves(text: str, said: str) -> None:
-    with pytest.raises(BadCurve) as error:
+    with pytest.raises(FileProblem) as error:
         parse_curve(text, "glass.csv")
     assert said in str(error.value)
     assert str(error.value).startswith("glass.csv: ")
@@ -63,7 +63,7 @@ def test_bad_cells_come_together() -> None:
 
 
 def test_no_file(tmp_path: Path) -> None:
-    with pytest.raises(FileMissing):
+    with pytest.raises(NotThere):
         read_curve(tmp_path / "none.csv")
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tintmix.files.errors import CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
+from tintmix.errors import CannotWrite, InUse, ValueProblem
 from tintmix.files.write import Outputs
 
 
@@ -80,12 +80,12 @@ def test_places_that_cannot_be(tmp_path: Path) -> None:
         ):
             with pytest.raises(CannotWrite, match=word):
                 outputs.at(where)
-        with pytest.raises(OverwritesInput):
+        with pytest.raises(InUse):
             outputs.at(tmp_path / "folder" / ".." / "file")
-        with pytest.raises(PictureEnding, match=r"\.svg"):
+        with pytest.raises(ValueProblem, match=r"\.svg"):
             outputs.picture(tmp_path / "a.gif")
         outputs.at(tmp_path / "a.json")
-        with pytest.raises(WrittenTwice):
+        with pytest.raises(ValueProblem):
             outputs.at(tmp_path / "folder" / ".." / "a.json")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.json", "file", "folder"]
 

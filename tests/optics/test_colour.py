@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 
 from tests.reference import slow
 from tests.reference.slow import colour
+from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab, lab_with_slope, lifted, linear_srgb_matrix, screen, xyz_of_lab, xyz_of_srgb
 from tintmix.optics.detector import eye
-from tintmix.optics.errors import BadColour
 
 WHITE = eye("D65", 10).bare
 RNG = np.random.default_rng(0)
@@ -103,7 +103,7 @@ def test_outside_srgb_is_said_before_clipping():
 
 @pytest.mark.parametrize("text", ["#fff", "cfe8dg", "#cfe8dc00", "", None, 0xFFFFFF, "#cfe8d "])
 def test_bad_colours(text):
-    with pytest.raises(BadColour, match="#rrggbb"):
+    with pytest.raises(ValueProblem, match="#rrggbb"):
         xyz_of_srgb(text, WHITE)
 
 

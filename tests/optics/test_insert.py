@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reference import slow
+from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye, light
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.errors import ReflectanceUnreachable, RefractiveIndexOutOfRange
 from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope, smoothest_reflectance, walsh
 
 TAU = np.array([1.0, 0.999, 0.9, 0.5, 0.1, 1e-2, 1e-4, 1e-6])
@@ -101,7 +101,7 @@ def test_more_light_from_clearer_resin_and_brighter_grounds(tau, reflectance, in
 
 @pytest.mark.parametrize("index", [1.0, 0.5, 3.5, np.nan])
 def test_refractive_index(index):
-    with pytest.raises(RefractiveIndexOutOfRange):
+    with pytest.raises(ValueProblem):
         radiance_factor(np.ones(41), 0.5, index)
 
 
@@ -155,5 +155,5 @@ def test_a_light_of_ones_own():
 
 
 def test_no_surface_glows():
-    with pytest.raises(ReflectanceUnreachable, match="no surface has the colour"):
+    with pytest.raises(ValueProblem, match="no surface has the colour"):
         smoothest_reflectance([95.0, 80.0, 0.0], "D65", 10)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tintmix.optics.errors import RefractiveIndexOutOfRange
+from tintmix.errors import ValueProblem
 from tintmix.optics.plate import (
     external_transmittance,
     external_with_slope,
@@ -82,5 +82,5 @@ def test_the_arguments_are_left_alone():
 
 @pytest.mark.parametrize("index", [0.9, 3.5, np.nan, -1.5, np.array([1.5, 0.5])])
 def test_refractive_index(index):
-    with pytest.raises(RefractiveIndexOutOfRange, match="refractive index"):
+    with pytest.raises(ValueProblem, match="refractive index"):
         face_reflectance(index)

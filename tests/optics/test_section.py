@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tintmix.optics.errors import GroundUnusable, SectionThickness
+from tintmix.errors import ValueProblem
 from tintmix.optics.section import PANEL, WHITE, Ground, Section
 
 
@@ -27,7 +27,7 @@ def test_a_ground_keeps_its_own_numbers():
 
 @pytest.mark.parametrize("thickness", [0.0, -1.0, np.nan, np.inf])
 def test_thickness(thickness):
-    with pytest.raises(SectionThickness, match="'point'"):
+    with pytest.raises(ValueProblem, match="'point'"):
         Section("point", thickness)
 
 
@@ -44,5 +44,5 @@ def test_thickness(thickness):
     ],
 )
 def test_grounds_that_will_not_do(reflectance, width):
-    with pytest.raises(GroundUnusable, match="'insert'"):
+    with pytest.raises(ValueProblem, match="'insert'"):
         Ground("insert", reflectance, width)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reference.slow import colour
-from tintmix.optics.errors import SpectrumRange, SpectrumShape, SpectrumUnordered
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, interpolation_matrix, to_grid
 
 
@@ -51,18 +51,19 @@ def test_the_lagrange_coefficients_are_those_of_e2022():
 
 @pytest.mark.parametrize("onto", [[399.0], [441.0], [420.0, 500.0]])
 def test_never_beyond_the_ends(onto):
-    with pytest.raises(SpectrumRange, match="400 to 440 nm"):
+    with pytest.raises(ValueProblem, match="400 to 440 nm"):
         interpolation_matrix([400.0, 420.0, 440.0], onto)
 
 
 @pytest.mark.parametrize("nm", [[400.0, 400.0], [420.0, 400.0], [400.0, np.nan]])
 def test_wavelengths_rise(nm):
-    with pytest.raises(SpectrumUnordered, match="rise"):
+    with pytest.raises(ValueProblem) as caught:
         to_grid(nm, [0.1, 0.2])
+    assert caught.value.remedy is Remedy.SORT_WAVELENGTHS
 
 
 def test_shapes_agree():
-    with pytest.raises(SpectrumShape, match="3 wavelengths"):
+    with pytest.raises(ValueProblem, match="3 wavelengths"):
         to_grid([400.0, 410.0, 420.0], [0.1, 0.2])
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.reference import tile as slow
-from tintmix.optics.errors import GroundUnusable
+from tintmix.errors import ValueProblem
 from tintmix.optics.tile import Contact, Lighting, Tile, _curves
 
 TAU = np.array([0.02, 0.1, 0.35, 0.7, 0.95, 1.0])
@@ -45,5 +45,5 @@ def test_slopes_and_inverse(contact: Contact, lighting: Lighting) -> None:
 
 
 def test_a_tile_that_reflects_nothing_is_refused() -> None:
-    with pytest.raises(GroundUnusable, match="white tile"):
+    with pytest.raises(ValueProblem, match="white tile"):
         Tile(np.zeros(41))

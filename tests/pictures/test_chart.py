@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.pictures.stand_in import assert_readable, axes_named, said
+from tintmix.errors import NotThere
 from tintmix.pictures import chart_picture, save_picture
 from tintmix.pictures.chart import ChartRow
-from tintmix.pictures.errors import NothingToShow
 
 # NIST/SEMATECH e-Handbook, §6.3.2.2: the flow rates of ten batches and their printed limits.
 FLOW = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
@@ -59,5 +59,5 @@ def test_the_same_bytes_each_time(tmp_path: Path) -> None:
 
 
 def test_nothing_to_show() -> None:
-    with pytest.raises(NothingToShow):
+    with pytest.raises(NotThere):
         chart_picture("Pours", "", [ChartRow("L*", ())], [])

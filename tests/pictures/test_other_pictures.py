@@ -8,11 +8,11 @@ from matplotlib.colors import to_hex, to_rgb
 from matplotlib.patches import Rectangle
 
 from tests.pictures.stand_in import NAMES, assert_readable, axes_named, model, report, said
+from tintmix.errors import NotThere, ValueProblem
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import DARK, Section
 from tintmix.pictures import residuals_picture, strengths_picture, swatches_picture, thickness_picture, too_dark
-from tintmix.pictures.errors import NothingToShow, TargetsDisagree, TooManySections
 from tintmix.pictures.style import PAPER
 from tintmix.pictures.swatches import compare
 
@@ -78,12 +78,12 @@ def test_a_dark_pair_is_shown_again_at_one_exposure() -> None:
 
 def test_swatches_refuse_what_does_not_match() -> None:
     look = model().look(DOSES, [8.0, 9.0])
-    with pytest.raises(TargetsDisagree):
+    with pytest.raises(ValueProblem):
         swatches_picture(look, [None])
-    with pytest.raises(TargetsDisagree):
+    with pytest.raises(ValueProblem):
         swatches_picture(look, [None, None], [2.0])
     many = model().look(DOSES, [float(t) for t in range(1, 20)])
-    with pytest.raises(TooManySections):
+    with pytest.raises(ValueProblem):
         swatches_picture(many, [None] * 19)
 
 
@@ -147,7 +147,7 @@ def test_misfits_are_the_reports() -> None:
 
 
 def test_no_chips_no_picture() -> None:
-    with pytest.raises(NothingToShow):
+    with pytest.raises(NotThere):
         residuals_picture({})
 
 
@@ -190,5 +190,5 @@ def test_a_glass_gives_a_curve_of_its_own() -> None:
     at, told = curve.get_xdata()[40], curve.get_ydata()[40]
     wanted = delta_e00(tint.predict_lab(glass, [at])[0], tint.look(DOSES, [at]).lab[0])
     assert told == pytest.approx(float(wanted), rel=1e-6)
-    with pytest.raises(TargetsDisagree):
+    with pytest.raises(ValueProblem):
         thickness_picture(tint, DOSES, [8.0], target_at=lambda t: np.zeros((2, 3)))

@@ -13,8 +13,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from tests.pictures.stand_in import model, report
-from tintmix.errors import TintmixError
-from tintmix.files.errors import CannotWrite, PictureEnding
+from tintmix.errors import CannotWrite, TintmixError, ValueProblem
 from tintmix.pictures import (
     residuals_picture,
     save_picture,
@@ -79,8 +78,8 @@ def test_matplotlibs_settings_are_left_alone(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "error"),
     [
-        ("wedge.jpg", PictureEnding),
-        ("wedge", PictureEnding),
+        ("wedge.jpg", ValueProblem),
+        ("wedge", ValueProblem),
         ("not/there/wedge.png", CannotWrite),
         ("folder.png", CannotWrite),
         ("x" * 300 + ".png", CannotWrite),

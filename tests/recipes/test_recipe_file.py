@@ -6,9 +6,8 @@ import os
 import pytest
 
 from tests.recipes.shelf import known_problem
-from tintmix.errors import FileProblem, TintmixError
+from tintmix.errors import CannotWrite, FileProblem, TintmixError
 from tintmix.files.canonical import canonical_json
-from tintmix.files.errors import CannotWrite, FormatTooNew
 from tintmix.recipes.recipe_file import make_recipe, read_recipe, recipe_from_table, recipe_to_table, write_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target_file import target_to_table
@@ -60,7 +59,7 @@ def test_source_date_epoch_is_honoured(kept, monkeypatch):
 @pytest.mark.parametrize(
     ("change", "error", "words"),
     [
-        ({"format": 2}, FormatTooNew, "format 2"),
+        ({"format": 2}, FileProblem, "format 2"),
         ({"format": True}, FileProblem, "no format"),
         ({"format": None}, FileProblem, "no format"),
         ({"doses_phr": {"azure": -1.0}}, FileProblem, "'azure'"),

@@ -5,7 +5,6 @@ import math
 import pytest
 
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
-from tintmix.optics.errors import UnknownLight
 from tintmix.recipes.target import Curve, Glass, Insert, Limits, Target, TargetSection
 
 CURVE = Curve((400.0, 550.0, 700.0), (0.5, 0.6, 0.7), "green.csv")
@@ -15,7 +14,7 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
 @pytest.mark.parametrize(
     ("make", "error", "words"),
     [
-        (lambda: TargetSection("a", 0.0), ValueProblem, "section 'a': its thickness is 0 mm"),
+        (lambda: TargetSection("a", 0.0), ValueProblem, "place 'a': its thickness is 0 mm"),
         (lambda: TargetSection("a", -8.0), ValueProblem, "above 0"),
         (lambda: TargetSection("a", math.nan), ValueProblem, "nan"),
         (lambda: TargetSection("a", 8.0, tolerance=0.0), ValueProblem, "tolerance is 0; it must be above 0"),
@@ -55,12 +54,12 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
         (lambda: Limits(total_phr=0.0), ValueProblem, "total_phr is 0; it must be above 0"),
         (lambda: Limits(luminous_transmittance=8.0), ValueProblem, "8 % is 0.08"),
         (lambda: Limits(haze_percent=-1.0), ValueProblem, "haze_percent"),
-        (lambda: Target(()), FileProblem, "no section"),
+        (lambda: Target(()), FileProblem, "no place"),
         (lambda: Target((TargetSection("a", 8.0),)), FileProblem, "nothing to aim at"),
         (lambda: Target((SECTION, SECTION)), FileProblem, "'point'"),
         (lambda: Target((SECTION,), observer=5), ValueProblem, "2 or 10"),
-        (lambda: Target((SECTION,), light="D66"), UnknownLight, "D65.*FL11.*LED-B3"),
-        (lambda: Target((SECTION,), also_under=("A", "moon")), UnknownLight, "moon"),
+        (lambda: Target((SECTION,), light="D66"), ValueProblem, "D65.*FL11.*LED-B3"),
+        (lambda: Target((SECTION,), also_under=("A", "moon")), ValueProblem, "moon"),
     ],
 )
 def test_what_cannot_be_is_refused_in_one_sentence(make, error, words):

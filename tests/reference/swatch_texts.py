@@ -140,7 +140,7 @@ has a noise of 0.3. The truth: at 60 mm this cup is L*a*b* {point}, and {percent
 """
 
 SEA_GREEN = """\
-# A piece of sea-green glass, 6 mm thick, speaks for every section: what would this glass look like there?
+# A piece of sea-green glass, 6 mm thick, speaks for every place: what would this glass look like there?
 format = 1
 light = "D65"
 observer = 10
@@ -229,11 +229,11 @@ luminous_transmittance = 0.08
 TARGETS_README = """\
 # targets: what a tint should look like
 
-**Invented.** Sections are those of a replica deck prism: an 8 mm flange and a 60 mm point. Written by
+**Invented.** The places are those of a replica deck prism: an 8 mm flange and a 60 mm point. Written by
 `python -m tests.make_swatches` in the repository.
 
 - `sea-green-glass.toml`: a piece of glass 6 mm thick, known by its spectrum (`sea-green-glass.csv`, an invented glass),
-  speaks for both sections. The glass itself would be L*a*b* {flange} at the flange and {point} at
+  speaks for both places. The glass itself would be L*a*b* {flange} at the flange and {point} at
   the point (D65, 10 degree observer). With the true strengths of the pigments in `../deck-prism` a tint of
   {best} phr comes within CIEDE2000 {worst} of it at both.
 - `cannot-meet-both.toml`: a pale green flange and a deep amber point. No dose of any pigment turns from the one to the
@@ -249,7 +249,7 @@ GLASSES_README = """\
 **Measured**, not invented. Absorption per mm (natural logarithm) of clear and body-tinted soda-lime glass, 360 to
 790 nm: `clear.csv`, `green.csv`, `bronze.csv`, `grey.csv`. Beside each is a target that asks for a tint that looks like
 this glass at two thicknesses. Bronze and grey glass are nearly black at 60 mm, so their targets are a 3 mm and a 20 mm
-section.
+place.
 
 Source: M. Rubin, Solar Energy Materials 12, 275-288 (1985), doi:10.1016/0165-1633(85)90052-8, as the
 refractiveindex.info database gives it (public domain, CC0 1.0). The target files are part of tintmix;
@@ -263,7 +263,7 @@ GLASS_HEADER = """\
 """
 
 GLASS_TARGET = """\
-# A tint that looks like {name} soda-lime glass at both sections; the glass is known by its absorption.
+# A tint that looks like {name} soda-lime glass at both places; the glass is known by its absorption.
 format = 1
 light = "D65"
 observer = 10

@@ -83,7 +83,7 @@ def test_the_order_of_work_is_that_of_common_practice() -> None:
     """Issue 4, item 2: tint first, look, trial, then the clock and the moisture-sensitive part, mix, degas, pour."""
     titles = [one.title for one in steps(sheet_of()[0])]
     words = ["Get ready", "Make the stock bottle", "Stock bottle azure", "Weigh part B", "Add the pigment to part B", "Stir",
-             "Look at the tinted part", "trial chip", "Lay everything out", "Add part A", "Mix", "Degas", "Pour",
+             "Look at tinted part B", "trial chip", "Lay everything out", "Add part A", "Mix", "Degas", "Pour",
              "Cure"]  # fmt: skip
     places = [next(i for i, title in enumerate(titles) if word in title) for word in words]
     assert places == sorted(places)
@@ -120,7 +120,7 @@ def test_what_belongs_to_a_gram_of_tinted_part() -> None:
     assert sheet.per_tinted == {"A": pytest.approx(by_hand, abs=1e-12)}
     add = step(sheet, "Add part A")
     assert f"part A = this × {by_hand:.4f}" in " ".join(add.says)
-    assert add.blanks == (Blank("tinted part in the cup"), Blank(f"× {by_hand:.4f} = part A"))
+    assert add.blanks == (Blank("tinted part B in the pot"), Blank(f"× {by_hand:.4f} = part A"))
 
 
 def test_a_trial_is_mixed_as_the_batch_is() -> None:
@@ -141,7 +141,7 @@ def test_the_tinted_part_is_stronger_by_total_over_part() -> None:
     """physics §14: total mass over part mass; for a 1 : 1 resin about 2."""
     assert stronger(Resin(parts=(Part("A", 1), Part("B", 1)), takes_pigment="B"), "B") == 2.0
     sheet, _ = sheet_of()
-    look = step(sheet, "Look at the tinted part")
+    look = step(sheet, "Look at tinted part B")
     assert look.shows_cups
     assert f"{190 / 90:.2f} times as strong" in look.says[0]
     assert "coarse check" in " ".join(look.says)

@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.faces.conftest import Call, Refused, call, refused  # noqa: F401
+from tintmix.errors import NotThere, ValueProblem
 from tintmix.resin import Part, Resin
 from tintmix.weighing.convert import Measures, all_bases, convert, drops_for, from_phr, to_phr
-from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+from tintmix.weighing.errors import MeasureMissing
 
 RESIN = Resin("clear, invented", density_g_per_cm3=1.06, parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
 KNOWN = Measures(pigment_density_g_per_cm3=1.2, drop_g=0.025)
@@ -70,16 +71,16 @@ def test_all_that_can_be_told() -> None:
 @pytest.mark.parametrize(
     ("value", "basis", "resin", "cause"),
     [
-        (1.0, "phrr", RESIN, BadBasis),
-        (1.0, "part", RESIN, BadBasis),
-        (1.0, "part C", RESIN, NoSuchPart),
-        (1.0, "part A", Resin(), NoParts),
-        (1.0, "drops", RESIN, BasisNeeds),
-        (1.0, "percent by volume", RESIN, BasisNeeds),
-        (1.0, "g per 100 cm3", Resin(), NoDensity),
-        (100.0, "percent of the whole", RESIN, BadDose),
-        (-1.0, "phr", RESIN, BadDose),
-        (float("nan"), "phr", RESIN, BadDose),
+        (1.0, "phrr", RESIN, ValueProblem),
+        (1.0, "part", RESIN, ValueProblem),
+        (1.0, "part C", RESIN, NotThere),
+        (1.0, "part A", Resin(), NotThere),
+        (1.0, "drops", RESIN, MeasureMissing),
+        (1.0, "percent by volume", RESIN, MeasureMissing),
+        (1.0, "g per 100 cm3", Resin(), MeasureMissing),
+        (100.0, "percent of the whole", RESIN, ValueProblem),
+        (-1.0, "phr", RESIN, ValueProblem),
+        (float("nan"), "phr", RESIN, ValueProblem),
     ],
 )
 def test_bad_conversions(value: float, basis: str, resin: Resin, cause: type[Exception]) -> None:
@@ -89,7 +90,7 @@ def test_bad_conversions(value: float, basis: str, resin: Resin, cause: type[Exc
 
 @pytest.mark.parametrize(("density", "drop"), [(0.0, None), (None, -0.1), (float("inf"), None), (None, 2.0)])
 def test_bad_measures(density: float | None, drop: float | None) -> None:
-    with pytest.raises(BadMeasure):
+    with pytest.raises(ValueProblem):
         Measures(density, drop)
 
 

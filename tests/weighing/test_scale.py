@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tintmix.weighing.errors import BadScale
+from tintmix.errors import ValueProblem
 from tintmix.weighing.scale import (
     STEPS,
     Scale,
@@ -55,7 +55,7 @@ def test_scales_from_text(text: str, scale: Scale) -> None:
     "text", ["", "x", "0", "-1", "nan", "inf", "0.01:-1", "0.01:1:2:3", ":0.01", "1000", "0.1::0.5"]
 )
 def test_scales_that_are_none(text: str) -> None:
-    with pytest.raises(BadScale, match="scale cannot be used"):
+    with pytest.raises(ValueProblem, match="scale cannot be used"):
         scale_from_text(text)
 
 

@@ -8,7 +8,7 @@ import math
 import numpy as np
 
 from tintmix.resin import Part, Resin
-from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
+from tintmix.weighing.errors import CannotBeWeighed
 from tintmix.weighing.scale import Scale
 from tintmix.weighing.scales import LEAST_STEPS, Bench
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
@@ -102,7 +102,7 @@ def balance(count: int) -> tuple[int, int, int]:
         doses, resin, batch, scales, moves, shelf = draw(rng)
         try:
             out = weigh_out(doses, resin, batch, scales, moves=moves, shelf=shelf)
-        except (BatchTooSmall, CapacityExceeded, NoRoomForCarrier):
+        except CannotBeWeighed:
             refused += 1
             continue
         check(out, resin, batch, scales, doses)

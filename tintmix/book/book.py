@@ -7,6 +7,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
+from tintmix.book import care as book_care
+from tintmix.book import export as book_export
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
@@ -188,24 +190,16 @@ class Book:
 
     def export(self, names: Iterable[str] | None = None) -> str:
         """The book, or some recipes of it, as one JSON text; see `book_export.export`."""
-        from tintmix.book import export as book_export
-
         return book_export.export(self._store, names)
 
     def import_(self, text: str, where: object) -> Imported:
         """Bring in what an export holds and the book does not; see `book_export.import_`."""
-        from tintmix.book import export as book_export
-
         return book_export.import_(self._store, text, where)
 
     def backup(self, path: str | Path) -> Backup:
         """A verified copy in a new file; see `book_care.backup`."""
-        from tintmix.book import care as book_care
-
         return book_care.backup(self._store, Path(path))
 
     def check(self) -> Checked:
         """Whether all is as it was written; see `book_care.check`."""
-        from tintmix.book import care as book_care
-
         return book_care.check(self._store)

@@ -146,9 +146,9 @@ def not_its_model(recipe: str, model: object, found: str, wanted: str) -> ValueP
 
 
 def no_such_place(place: str, recipe: str, known: Iterable[str]) -> ValueProblem:
-    """A reading of a place that the recipe's part does not have."""
+    """A reading of a place that the recipe's casting does not have."""
     return ValueProblem(
-        what=f"recipe {plain(recipe)!r} has no place {plain(place)!r} on its part; a reading is of one of "
+        what=f"recipe {plain(recipe)!r} has no place {plain(place)!r} on its casting; a reading is of one of "
         f"{', '.join(known)}"
     )
 

@@ -17,10 +17,10 @@ from tintmix.book import shelf as book_shelf
 from tintmix.book.errors import export_damaged, export_too_new, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
-from tintmix.errors import TintmixError
+from tintmix.errors import TintmixError, ValueProblem
 from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.stamp import made_by
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.errors import BadBottle
 
 FORMAT = 1
 IS = "tintmix recipe book"
@@ -54,8 +54,6 @@ def export(store: Store, names: Iterable[str] | None = None) -> str:
     The same content gives the same bytes in whatever book it is: `made_at` is when the last of it was recorded. `digest` is
     the SHA-256 of the canonical JSON of all but digest, made_by and made_at. Raises NotInBook.
     """
-    from tintmix.files.stamp import made_by
-
     with store.reading() as db:
         body = _body(store, db, None if names is None else tuple(names))
     table = {"format": FORMAT, "is": IS, **body}
@@ -95,7 +93,7 @@ def import_(store: Store, text: str, where: object) -> Imported:
                 _count(added, already, kind.table, is_new)
         try:
             book_shelf.bottles(store)
-        except BadBottle as problem:  # what is said to have happened to it cannot have
+        except ValueProblem as problem:  # what is said to have happened to it cannot have
             raise export_damaged(where, _why(problem)) from None
     return Imported(added, already, tuple(renumbered))
 
@@ -210,7 +208,10 @@ def _why(problem: Exception) -> str:
 
 
 def _check_recipe(one: Mapping[str, Any]) -> None:
-    from tintmix.recipes.recipe_file import recipe_digest, recipe_from_table
+    from tintmix.recipes.recipe_file import (  # numpy, 0.1 s: a list of the book needs none
+        recipe_digest,
+        recipe_from_table,
+    )
 
     recipe = recipe_from_table(one["recipe"], f"recipe {one['name']!r}")
     book_recipes.check_name(one["name"])
@@ -223,7 +224,7 @@ def _check_recipe(one: Mapping[str, Any]) -> None:
 
 
 def _check_models(models: Mapping[str, Any], where: object) -> None:
-    from tintmix.pigments.model_file import model_from_table
+    from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
 
     for named, content in models.items():
         if model_from_table(content, where).digest() != named:

@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import platformdirs
+
 from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
     book_damaged,
@@ -23,7 +25,7 @@ from tintmix.book.errors import (
     not_a_book,
 )
 from tintmix.errors import TintmixError
-from tintmix.files.errors import FileUnreadable
+from tintmix.files.errors import unreadable
 from tintmix.files.upgrades import copy_place
 from tintmix.files.words import plain
 
@@ -62,8 +64,6 @@ def book_place(path: str | Path | None = None) -> Path:
 
 def usual_place() -> Path:
     """Where the book is when nobody says otherwise."""
-    import platformdirs  # on the way of commands that ask for the book only
-
     return Path(platformdirs.user_data_path("tintmix", appauthor=False)) / NAME
 
 
@@ -271,7 +271,7 @@ def _make(path: Path, wait_seconds: float) -> None:
 def _header(path: Path) -> bytes:
     """The first bytes of a book's file, read as plain bytes: what is not ours never meets SQLite.
 
-    Raises FileProblem, FileUnreadable.
+    Raises FileProblem, CannotReach.
     """
     if not path.is_file():
         raise not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
@@ -279,7 +279,7 @@ def _header(path: Path) -> bytes:
         with open(path, "rb") as stream:
             header = stream.read(_HEADER)
     except OSError as problem:
-        raise FileUnreadable(path, problem.strerror or type(problem).__name__) from None
+        raise unreadable(path, problem.strerror or type(problem).__name__) from None
     if not header:
         raise not_a_book(path, "the file is empty")
     if len(header) < _HEADER or not header.startswith(_MAGIC):

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tintmix.book.errors import bad_name, book_damaged, no_such_recipe, no_such_revision, not_its_model
 from tintmix.book.file import Store
 from tintmix.files.canonical import canonical_json
+from tintmix.files.stamp import made_at, made_by
 
 if TYPE_CHECKING:
     from tintmix.pigments.model import TintModel
@@ -69,8 +70,7 @@ def check_name(name: str, what: str = "recipe") -> None:
 
 def keep(store: Store, recipe: Recipe, model: TintModel | None = None, note: str = "") -> KeptRecipe:
     """A recipe as the next revision of its name; the one that is there where it says the same to the last digit."""
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.recipes.recipe_file import recipe_to_table
+    from tintmix.recipes.recipe_file import recipe_to_table  # numpy, 0.1 s: a list of the book needs none
 
     check_name(recipe.name)
     packed = None if model is None else pack_model(model)
@@ -160,7 +160,12 @@ def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None
 def pack_model(model: TintModel) -> tuple[str, str, bytes]:
     """A model as the book keeps it: its digest as it will be read back, the SHA-256 of its canonical JSON, and that,
     compressed."""
-    from tintmix.pigments.model_file import IS, MODEL_FORMAT, model_from_table, model_to_table
+    from tintmix.pigments.model_file import (  # numpy, 0.1 s: a list of the book needs none
+        IS,
+        MODEL_FORMAT,
+        model_from_table,
+        model_to_table,
+    )
 
     table = {"format": MODEL_FORMAT.newest, "is": IS, **model_to_table(model)}
     return model_from_table(table, "the model").digest(), *pack_table(table)
@@ -204,7 +209,7 @@ def model_of(store: Store, named: str) -> TintModel | None:
     table = model_table(store, named)
     if table is None:
         return None
-    from tintmix.pigments.model_file import model_from_table
+    from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
 
     return model_from_table(table, store.path)
 
@@ -229,7 +234,7 @@ def _has(db: sqlite3.Connection, model: str) -> bool:
 
 
 def _kept(store: Store, row: tuple[Any, ...], is_new: bool = False) -> KeptRecipe:
-    from tintmix.recipes.recipe_file import recipe_from_table
+    from tintmix.recipes.recipe_file import recipe_from_table  # numpy, 0.1 s: a list of the book needs none
 
     name, revision, named, at, by, note, content, _, has_model = row
     try:

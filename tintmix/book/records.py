@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.stamp import made_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +48,6 @@ class Row:
 
 def add(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row:
     """A new row, recorded now, or at SOURCE_DATE_EPOCH."""
-    from tintmix.files.stamp import made_at
-
     # Table and column names are of this file; values go by parameters.
     nth = db.execute(f"SELECT coalesce(max(nth), 0) + 1 FROM {kind.table}").fetchone()[0]
     whole = {**content, "recorded_at": made_at(), "nth": nth}

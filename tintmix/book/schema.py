@@ -10,6 +10,8 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from tintmix.files.stamp import made_at, made_by
+
 APPLICATION_ID = 0x74696E74
 """The letters "tint" in the file's header: https://www.sqlite.org/fileformat2.html, offset 68."""
 
@@ -105,7 +107,6 @@ def bring_up_to_date(db: sqlite3.Connection) -> None:
     # On the way of every command that opens a book: only where there is something to do.
     if version_of(db) >= newest():
         return
-    from tintmix.files.stamp import made_at, made_by
 
     for step in MIGRATIONS:
         db.execute("BEGIN IMMEDIATE")

@@ -67,7 +67,7 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
 
 
 def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
-    """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem, BadBottle."""
+    """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem."""
     grams = amount(f"what is left in {name}", grams, -1.0, 1e7, "g")
     with store.writing() as db:
         row, bottle = _there(db, name)
@@ -92,7 +92,7 @@ def bottle_of(content: Mapping[str, Any]) -> StockBottle:
 
 
 def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
-    """A bottle after what happened to it. Raises KeyError, TypeError, ValueError, BadBottle for what cannot have."""
+    """A bottle after what happened to it. Raises KeyError, TypeError, ValueError, ValueProblem for what cannot have."""
     if event["kind"] == "used":
         return replace(bottle, left_g=max(bottle.left_g - float(event["grams"]), 0.0))
     if event["kind"] == "weighed again":

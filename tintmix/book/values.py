@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -85,8 +86,6 @@ class Photo:
         >>> Photo.of("point.jpg", b"").sha256[:12]
         'e3b0c44298fc'
         """
-        import hashlib
-
         return cls(name, hashlib.sha256(content).hexdigest(), content if keep_bytes else None)
 
 

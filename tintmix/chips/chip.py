@@ -12,7 +12,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.chips.errors import BadChip
+from tintmix.errors import ValueProblem
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
@@ -70,7 +70,7 @@ class Reading:
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
     name likewise, a known camera's name, "rendered" or "unknown". reading_spread: fraction (spectrum), of each of L*,
     a*, b* (colour), relative (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of
-    a spectrum. space: of a colour. Raises BadChip.
+    a spectrum. space: of a colour. Raises ValueProblem.
 
     >>> Reading("camera").geometry, Reading("colour").reading_spread
     ('regular', 0.3)
@@ -104,41 +104,45 @@ class Reading:
         for name, allowed in _CHOICES.items():
             if getattr(self, name) not in allowed:
                 said = ", ".join(str(a) for a in allowed if a is not None)
-                raise BadChip(f"a reading's {name} is {plain(getattr(self, name))}; it must be one of {said}")
+                raise ValueProblem(what=f"a reading's {name} is {plain(getattr(self, name))}; it must be one of {said}")
         for name in ("reading_spread", "zero_spread", "dose_spread", "thickness_spread_mm"):
             object.__setattr__(self, name, _number(getattr(self, name), f"a reading's {name}", 0.0, 100.0))
         self._check_tile()
         if self.reading_spread == 0:
-            raise BadChip("a reading's reading_spread is 0; no instrument is that good, give a small number")
+            raise ValueProblem(what="a reading's reading_spread is 0; no instrument is that good, give a small number")
         if self.wavelengths_nm is not None:
             nm = tuple(_number(w, "a wavelength", 1.0, 1e5) for w in self.wavelengths_nm)
             if any(b <= a for a, b in pairwise(nm)):
-                raise BadChip("a reading's wavelengths must rise, each once")
+                raise ValueProblem(what="a reading's wavelengths must rise, each once")
             object.__setattr__(self, "wavelengths_nm", nm)
 
     def _check_tile(self) -> None:
         if not self.on_tile:
             if self.geometry in ("45/0", "d/8"):
-                raise BadChip(f'a reading\'s geometry is {self.geometry}, which belongs to relative_to = "white tile"')
+                raise ValueProblem(
+                    what=f'a reading\'s geometry is {self.geometry}, which belongs to relative_to = "white tile"'
+                )
             return
         if self.kind == "camera":
-            raise BadChip(
-                'a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel'
+            raise ValueProblem(
+                what='a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel'
             )
         if self.geometry not in ("45/0", "d/8"):
-            raise BadChip(f'a reading on a white tile has geometry = "{self.geometry}"; it must be "45/0" or "d/8"')
+            raise ValueProblem(
+                what=f'a reading on a white tile has geometry = "{self.geometry}"; it must be "45/0" or "d/8"'
+            )
         if bool(self.tile) == (self.tile_lab is not None):
-            raise BadChip(
-                "a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two"
+            raise ValueProblem(
+                what="a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two"
             )
         if self.tile_lab is not None:
             if self.kind == "spectrum":
-                raise BadChip(
-                    "spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)"
+                raise ValueProblem(
+                    what="spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)"
                 )
             lab = tuple(_number(v, "a tile_lab value", -200.0, 200.0) for v in self.tile_lab)
             if len(lab) != 3 or not 50.0 <= lab[0] <= 105.0:
-                raise BadChip("tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")
+                raise ValueProblem(what="tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")
             object.__setattr__(self, "tile_lab", lab)
 
     @property
@@ -168,7 +172,7 @@ class Pigment:
     def __post_init__(self) -> None:
         problem = pigment_name_problem(self.name)
         if problem:
-            raise BadChip(f"a pigment's name, {plain(self.name)!r}, {problem}")
+            raise ValueProblem(what=f"a pigment's name, {plain(self.name)!r}, {problem}")
         for name, lowest, highest in (
             ("max_phr", 0.0, 1e3),
             ("density_g_per_cm3", 0.1, 25.0),
@@ -196,7 +200,7 @@ class Chip:
     (spectrum, camera) or as its space has it (colour); empty where the chip has not been read. dose_spreads: relative,
     one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts;
     left_out: why tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread:
-    its own, where repeated readings told it. row: in its file. Raises BadChip.
+    its own, where repeated readings told it. row: in its file. Raises ValueProblem.
     """
 
     name: str
@@ -219,11 +223,13 @@ class Chip:
         for what, text in (("name", self.name), ("cup", self.cup)):
             problem = chip_name_problem(text)
             if problem:
-                raise BadChip(f"a chip's {what}, {plain(text)!r}, {problem}")
+                raise ValueProblem(what=f"a chip's {what}, {plain(text)!r}, {problem}")
         where = f"chip {plain(self.name)}"
         thickness = _number(self.thickness_mm, f"{where}: the thickness in mm", 0.0, THICKEST_MM)
         if thickness == 0:
-            raise BadChip(f"{where}: a thickness of 0 mm; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
+            raise ValueProblem(
+                what=f"{where}: a thickness of 0 mm; it must be above 0 and at most {numeral(THICKEST_MM)} mm"
+            )
         object.__setattr__(self, "thickness_mm", thickness)
         doses = tuple(_number(d, f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR) for d in self.doses_phr)
         object.__setattr__(self, "doses_phr", doses)
@@ -236,7 +242,9 @@ class Chip:
         if self.reading_spread is not None:
             spread = _number(self.reading_spread, f"{where}: the reading spread", 0.0, 100.0)
             if spread == 0:
-                raise BadChip(f"{where}: a reading spread of 0; no instrument is that good, give a small number")
+                raise ValueProblem(
+                    what=f"{where}: a reading spread of 0; no instrument is that good, give a small number"
+                )
             object.__setattr__(self, "reading_spread", spread)
 
     @property
@@ -256,7 +264,7 @@ class ChipSet:
 
     Sets are equal when all but folder, warnings and defaults_used is equal. defaults_used: name → value of every
     default that a reader filled in. light_curve, camera_curve, tile_curve: (nm, values) where `reading.light`,
-    `reading.camera`, `reading.tile` name a CSV file. Chips without dose spreads get the reading's. Raises BadChip.
+    `reading.camera`, `reading.tile` name a CSV file. Chips without dose spreads get the reading's. Raises ValueProblem.
 
     >>> one = ChipSet(Reading("colour"), (Pigment("azure"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
     >>> one.chips[0].dose_spreads, one.is_one_cup, len(one.digest())
@@ -278,28 +286,30 @@ class ChipSet:
     def __post_init__(self) -> None:
         names = [pigment.name for pigment in self.pigments]
         if len(set(names)) < len(names):
-            raise BadChip("two pigments of a set have the same name; give each its own")
+            raise ValueProblem(what="two pigments of a set have the same name; give each its own")
         if MIX in names and len(names) > 1:
-            raise BadChip(
-                f"the pigment {MIX!r} stands for the whole mix of a one-cup set and cannot be beside others; rename it"
+            raise ValueProblem(
+                what=f"the pigment {MIX!r} stands for the whole mix of a one-cup set and cannot be beside others; rename it"
             )
         seen: set[str] = set()
         chips = []
         for chip in self.chips:
             if chip.name in seen:
-                raise BadChip(f"two chips are called {plain(chip.name)!r}; give each its own name")
+                raise ValueProblem(what=f"two chips are called {plain(chip.name)!r}; give each its own name")
             seen.add(chip.name)
             if len(chip.doses_phr) != len(names):
-                raise BadChip(f"chip {plain(chip.name)} has {len(chip.doses_phr)} doses for {len(names)} pigments")
+                raise ValueProblem(
+                    what=f"chip {plain(chip.name)} has {len(chip.doses_phr)} doses for {len(names)} pigments"
+                )
             if chip.is_read and len(chip.values) != self.reading.channels:
-                raise BadChip(
-                    f"chip {plain(chip.name)} has {len(chip.values)} values; "
+                raise ValueProblem(
+                    what=f"chip {plain(chip.name)} has {len(chip.values)} values; "
                     f"a reading of this set has {self.reading.channels}"
                 )
             if len(chip.dose_spreads) != len(names):
                 if chip.dose_spreads:
-                    raise BadChip(
-                        f"chip {plain(chip.name)} has {len(chip.dose_spreads)} dose spreads for {len(names)} pigments"
+                    raise ValueProblem(
+                        what=f"chip {plain(chip.name)} has {len(chip.dose_spreads)} dose spreads for {len(names)} pigments"
                     )
                 chip = replace(chip, dose_spreads=(self.reading.dose_spread,) * len(names))
             chips.append(chip)
@@ -385,7 +395,8 @@ def _number(value: Any, what: str, lowest: float, highest: float) -> float:
     try:
         number = float(value)
     except (TypeError, ValueError, OverflowError):
-        raise BadChip(f"{what} is {plain(value)}, which is not a number") from None
+        raise ValueProblem(what=what, found=plain(value), limit="a number") from None
     if not (math.isfinite(number) and lowest <= number <= highest):
-        raise BadChip(f"{what} is {numeral(number, 6)}; it must be from {numeral(lowest)} to {numeral(highest)}")
+        limit = f"from {numeral(lowest)} to {numeral(highest)}"
+        raise ValueProblem(what=what, found=numeral(number, 6), limit=limit)
     return number

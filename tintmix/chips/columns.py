@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from tintmix.chips.chip import MIX, Space, pigment_name_problem
-from tintmix.chips.errors import BadColumns
+from tintmix.files.errors import BadTable
 from tintmix.files.table import Sheet, number_of, say
 from tintmix.files.words import did_you_mean
 from tintmix.numerals import numeral
@@ -48,7 +48,7 @@ class Columns:
 
 
 def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
-    """The header of chips.csv, for a reading of this kind. Raises BadColumns with all that is wrong."""
+    """The header of chips.csv, for a reading of this kind. Raises BadTable with all that is wrong."""
     problems: list[str] = []
     fixed: dict[str, int] = {}
     doses: list[Dose] = []
@@ -98,7 +98,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
     space, values, more = _reading(kind, waves, letters)
     problems += more
     if problems:
-        raise BadColumns(where, problems)
+        raise BadTable(f"{where}: row 1, the header", problems)
     wavelengths = tuple(nm for nm, _ in waves) if kind == "spectrum" else None
     return Columns(sheet.header, fixed, tuple(doses), values, wavelengths, space)
 

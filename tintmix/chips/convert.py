@@ -13,17 +13,13 @@ import numpy as np
 from tintmix.chips.appearance import eye_of
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.grids import onto_grid
-from tintmix.chips.instruments.dispatch import Sample
-from tintmix.chips.instruments.errors import (
-    LooksLikeOther,
-    ReflectionRefused,
-    SettingDiffers,
-    TransmissionRefused,
-    WrongKind,
-)
+from tintmix.chips.instruments.errors import looks_like_other, setting_differs, wrong_kind
+from tintmix.chips.instruments.sample import Sample
 from tintmix.chips.put import Taken
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy
+from tintmix.optics.detector import light as official
 from tintmix.optics.spectrum import Array
 
 RISES = 0.8
@@ -63,20 +59,16 @@ def convert(
     """(chip, sample) pairs as readings of the set. keeps_old: whether any reading of the set stays, so that how the
     set was read cannot change.
 
-    Raises WrongKind, ReflectionRefused, TransmissionRefused, SettingDiffers, LooksLikeOther, GridsMixed.
+    Raises ValueProblem, FileProblem.
     """
     kind = chips.reading.kind
     if kind == "camera":
-        raise WrongKind(where, "instrument readings", "camera", "Read it from a photo, with --photo.")
+        raise wrong_kind(where, "instrument readings", "camera", Remedy.READ_FROM_A_PHOTO)
     mine = [(chip, sample) for chip, sample in pairs if sample.kind == kind]
     if not mine:
         found = "spectra" if pairs[0][1].kind == "spectrum" else "colours"
-        advice = (
-            'Spectra tell more: make a set with kind = "spectrum" for them.'
-            if found == "spectra"
-            else "Export the spectra as well, or make a set of kind colour for them."
-        )
-        raise WrongKind(where, found, kind, advice)
+        remedy = Remedy.MAKE_A_SPECTRUM_SET if found == "spectra" else Remedy.EXPORT_SPECTRA_TOO
+        raise wrong_kind(where, found, kind, remedy)
     notes: list[str] = []
     _direction(chips, [sample for _, sample in mine], where, wish)
     chips, changes = _setting(chips, [sample for _, sample in mine], where, wish, keeps_old)
@@ -97,9 +89,11 @@ def _direction(chips: ChipSet, samples: Sequence[Sample], where: str, wish: Wish
         said = wish.quantity or sample.quantity
         reflects = said == "reflectance" or (said is None and sample.geometry in ("45/0", "d/8", "gloss included"))
         if chips.reading.on_tile and said in ("transmittance", "absorbance"):
-            raise TransmissionRefused(sample.source or where)
+            said = 'these are transmission readings, but set.toml says relative_to = "white tile"'
+            raise ValueProblem(where=sample.source or where, what=said, remedy=Remedy.MAKE_A_SET_FOR_THESE)
         if not chips.reading.on_tile and reflects:
-            raise ReflectionRefused(sample.source or where)
+            said = "these are reflection readings"
+            raise ValueProblem(where=sample.source or where, what=said, remedy=Remedy.READ_AGAINST_A_LIGHT)
 
 
 def _setting(
@@ -108,8 +102,6 @@ def _setting(
     """What the file (or the maker) says of light, observer and geometry: the same as set.toml, or put there where
     nothing is.
     """
-    from tintmix.optics.detector import light as official
-
     reading = chips.reading
     changes: dict[str, Any] = {}
     keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
@@ -123,14 +115,13 @@ def _setting(
             continue
         if len(found) > 1:
             both = " and ".join(sorted(map(str, found)))
-            raise SettingDiffers(
-                where, key, both, f"{key} = {getattr(reading, key)}", "Read in one go what was read in one way."
-            )
+            raise setting_differs(where, key, both, f"{key} = {getattr(reading, key)}", Remedy.READ_IN_ONE_WAY)
         one = found.pop()
         now = getattr(reading, key)
         if key == "geometry" and one == "gloss included":
-            raise SettingDiffers(where, "that the gloss is included", "(SCI)", "nothing of gloss",
-                                 "The faces' own reflection is then in it; set gloss excluded (SCE).")  # fmt: skip
+            raise setting_differs(
+                where, "that the gloss is included", "(SCI)", "nothing of gloss", Remedy.LEAVE_GLOSS_OUT
+            )
         if key == "geometry" and (one in ("45/0", "d/8")) != reading.on_tile:
             continue
         if one == now:
@@ -138,12 +129,9 @@ def _setting(
         if key in chips.defaults_used and not keeps_old:
             changes[key] = one
             continue
-        advice = (
-            f"A colour cannot be brought to another {key} without a spectrum: correct set.toml, or read for {now}."
-            if key != "geometry"
-            else "Correct set.toml, or make a set of its own for these readings."
-        )
-        raise SettingDiffers(where, key, one, f"{now}{' by default' if key in chips.defaults_used else ''}", advice)
+        remedy = Remedy.CORRECT_SET_OR_MAKE_ANOTHER if key == "geometry" else Remedy.CORRECT_SET_OR_READ_SO
+        by_default = " by default" if key in chips.defaults_used else ""
+        raise setting_differs(where, key, one, f"{now}{by_default}", remedy, key=key, now=now)
     if changes:
         left = {k: v for k, v in chips.defaults_used.items() if k not in changes}
         chips = replace(chips, reading=replace(reading, **changes), defaults_used=left)
@@ -155,13 +143,13 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
     xyz = np.stack([_xyz(sample, white, wish.unit) for _, sample in pairs])
     if not any(sample.light or wish.light for _, sample in pairs) and any(s.space != "sRGB" for _, s in pairs):
         notes.append(
-            f"light and observer are not said with the colours; taken as set.toml has them ({chips.reading.light}, "
+            f"light and observer are not said with the colours; taken as the set has them ({chips.reading.light}, "
             f"{chips.reading.observer}°)"
         )
     if wish.unit is None and float(xyz[:, 1].max()) <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
-        raise LooksLikeOther(
+        raise looks_like_other(
             where, "Y of the bare light = 100", "Y of the bare light = 1", f"the largest Y is {numeral(xyz[:, 1].max(), 3)}",
-            "Say --unit fraction, or --unit percent if the chips are really that dark.",
+            Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK,
         )  # fmt: skip
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
 
@@ -191,8 +179,8 @@ def _spectra(
         notes.append(f"what was measured is not said in the file; taken as {quantity}")
     mixed = {s.quantity for s in samples} - {None}
     if wish.quantity is None and len(mixed) > 1:
-        raise LooksLikeOther(where, quantity, "several things", f"it holds {' and '.join(sorted(map(str, mixed)))}",
-                             "Export one of them alone.")  # fmt: skip
+        raise looks_like_other(where, quantity, "several things", f"it holds {' and '.join(sorted(map(str, mixed)))}",
+                             Remedy.EXPORT_ONE)  # fmt: skip
     raw = [np.array(s.values) for s in samples]
     if quantity == "absorbance":
         light = [10.0 ** -np.clip(v, -1.0, 12.0) for v in raw]
@@ -212,15 +200,15 @@ def _unit(
         return wish.unit
     said = {s.unit for s in samples} - {None}
     if len(said) > 1:
-        raise LooksLikeOther(
-            where, quantity, "several units", "it holds percent and fractions", "Say --unit percent or --unit fraction."
+        raise looks_like_other(
+            where, quantity, "several units", "it holds percent and fractions", Remedy.SAY_PERCENT_OR_FRACTION
         )
     if said == {"fraction"} and middle > 1.5:
-        raise LooksLikeOther(where, f"{quantity} as a fraction", "percent", f"the middle value is {numeral(middle, 3)}",
-                             "Say --unit percent.")  # fmt: skip
+        raise looks_like_other(where, f"{quantity} as a fraction", "percent", f"the middle value is {numeral(middle, 3)}",
+                             Remedy.SAY_PERCENT)  # fmt: skip
     if said == {"percent"} and top <= 1.2:
-        raise LooksLikeOther(where, f"{quantity} in percent", "fractions", f"hardly a value is above {numeral(top, 3)}",
-                             "Say --unit fraction, or --unit percent if the chips are really that dark.")  # fmt: skip
+        raise looks_like_other(where, f"{quantity} in percent", "fractions", f"hardly a value is above {numeral(top, 3)}",
+                             Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)  # fmt: skip
     if said:
         return str(said.pop())
     if middle > 1.5 or top > 5.0:
@@ -258,12 +246,8 @@ def _noticed(
     other = "transmittance" if quantity == "absorbance" else "absorbance"
     if rises and rises > RISES * (rises + falls):
         why = "chips that hold more pigment read as if they let more light through"
-        raise LooksLikeOther(
-            where, quantity, other, why, f"Say --quantity {other}, or check which sample is which chip."
-        )
+        raise looks_like_other(where, quantity, other, why, Remedy.SAY_QUANTITY_OR_CHECK, quantity=other)
     top = max(float(np.quantile(values, 0.75)) for values in light)
     if quantity == "transmittance" and top > 1.1:
         why = f"values of {numeral(top, 3)} would be more light than went in"
-        raise LooksLikeOther(
-            where, quantity, "absorbance or percent", why, "Say --quantity absorbance, or --unit percent."
-        )
+        raise looks_like_other(where, quantity, "absorbance or percent", why, Remedy.SAY_ABSORBANCE_OR_PERCENT)

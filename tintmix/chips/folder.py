@@ -11,10 +11,10 @@ from typing import Any
 from tintmix.chips.checks import check_unit, check_values, leave_out_hazy, set_warnings
 from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment
 from tintmix.chips.columns import Columns, read_columns
-from tintmix.chips.errors import BadChip, BadColumns, NoChips, NoFolder, PigmentsDisagree
+from tintmix.chips.errors import no_folder, pigments_disagree
 from tintmix.chips.rows import RowReader
-from tintmix.chips.set_file import SET_FORMAT, Setting, read_setting
-from tintmix.errors import TintmixError
+from tintmix.chips.set_file import DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
+from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells
 from tintmix.files.stamp import made_at, made_by
@@ -32,21 +32,19 @@ def read_chips(path: str | Path) -> ChipSet:
     """A chip set from its folder (or from the set.toml in it).
 
     Everything but the kind of reading and the chips has a default; `ChipSet.defaults_used` states those that were
-    filled in, and `ChipSet.warnings` what is allowed but worth knowing. Raises errors of chips/errors.py and resin.py,
-    all TintmixError, and BadCells for all bad cells of the table at once.
+    filled in, and `ChipSet.warnings` what is allowed but worth knowing. Raises TintmixErrors, among
+    them BadTable, and BadCells for all bad cells of the table at once.
     """
     folder = Path(path)
     try:
         if folder.name == SET_NAME and folder.is_file():
             folder = folder.parent
         if not folder.exists():
-            raise NoFolder(plain(str(path), 300), "there is no such folder")
+            raise no_folder(path, "there is no such folder")
         if not folder.is_dir():
-            raise NoFolder(plain(str(path), 300), "this is no folder")
+            raise no_folder(path, "this is no folder")
     except (OSError, ValueError) as error:
-        raise NoFolder(
-            plain(str(path), 300), getattr(error, "strerror", None) or "this is no name of a folder"
-        ) from None
+        raise no_folder(path, getattr(error, "strerror", None) or "this is no name of a folder") from None
     setting = read_setting(folder / SET_NAME)
     text = load_text(folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
     return replace(parse_chips(text, setting, folder / CHIPS_NAME), folder=folder)
@@ -58,7 +56,7 @@ def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
     columns = read_columns(sheet, setting.reading.kind, where)
     pigments = _pigments(columns, setting, where)
     if not sheet.rows:
-        raise NoChips(where)
+        raise FileProblem(where=where, what="no chip is listed", remedy=Remedy.ADD_A_ROW_A_CHIP)
     reading = replace(setting.reading, wavelengths_nm=columns.wavelengths_nm, space=columns.space)
     reader = RowReader(columns, reading, sheet.decimal_comma)
     chips = [chip for row, cells in sheet.rows if (chip := reader.chip(row, cells)) is not None]
@@ -89,7 +87,7 @@ def write_chips(chips: ChipSet, folder: str | Path) -> Path:
 
     `read_chips` reads the same set back. A set.toml that already says the same is left as it is. Either all files are
     written or none. Defaults that a reader filled in are left out, so that they stay defaults. Raises CannotWrite,
-    BadEpoch, and BadChip where the set holds what a folder cannot say.
+    and ValueProblem where the set holds what a folder cannot say.
     """
     target = Path(folder)
     files = {CHIPS_NAME: chips_text(chips)}
@@ -103,7 +101,9 @@ def write_chips(chips: ChipSet, folder: str | Path) -> Path:
         if curve is None:
             continue
         if not name.lower().endswith(".csv") or Path(name).is_absolute() or ".." in Path(name).parts:
-            raise BadChip(f"the set holds a curve for {plain(name)!r}, which names no CSV file beside set.toml")
+            raise ValueProblem(
+                what=f"the set holds a curve for {plain(name)!r}, which names no CSV file beside set.toml"
+            )
         nm, values = curve
         table = values.reshape(len(nm), -1)
         files[name] = curve_text(nm, {head: table[:, i] for i, head in enumerate(heads)})
@@ -135,7 +135,7 @@ def _already_says(path: Path, chips: ChipSet) -> bool:
 
 def set_text(chips: ChipSet) -> str:
     """set.toml of a set."""
-    import tomlkit
+    import tomlkit  # 40 ms, which reading a set does without
 
     defaults = chips.defaults_used
     document = tomlkit.document()
@@ -202,7 +202,7 @@ def _said_no(chip: Chip) -> bool:
 
 
 def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:
-    """The pigments in the table's order. Raises PigmentsDisagree."""
+    """The pigments in the table's order. Raises FileProblem."""
     dosed = [dose.pigment for dose in columns.doses]
     # A set.toml that lists no pigment at all lets the columns speak; one that lists some must list them all.
     without_table = [p for p in dosed if p not in setting.pigments] if setting.pigments else []
@@ -211,7 +211,7 @@ def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigmen
         # The one cup of a ready mix: its only column says all that there is to say.
         without_table = []
     if without_table or without_column:
-        raise PigmentsDisagree(where, without_table, without_column)
+        raise pigments_disagree(where, without_table, without_column)
     return tuple(setting.pigments.get(p, Pigment(p)) for p in dosed)
 
 
@@ -232,13 +232,11 @@ def _value_heads(chips: ChipSet) -> list[str]:
     if reading.kind == "colour":
         return list(reading.space or "Lab")
     if not reading.wavelengths_nm:
-        raise BadColumns(SET_NAME, ["a set of spectra needs its wavelengths before it can be written"])
+        raise ValueProblem(what="a set of spectra needs its wavelengths before it can be written")
     return [cell_of(nm) for nm in reading.wavelengths_nm]
 
 
 def _reading_table(chips: ChipSet) -> dict[str, Any]:
-    from tintmix.chips.set_file import DEFAULT_KEYS
-
     reading = chips.reading
     table: dict[str, Any] = {"kind": reading.kind}
     for key in DEFAULT_KEYS[reading.kind]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
-from tintmix.chips.instruments.errors import GridsMixed
+from tintmix.chips.instruments.errors import grids_mixed
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
 
@@ -27,7 +27,7 @@ def onto_grid(
     """The set, and the spectra (N, M) on its wavelengths.
 
     Where no old reading stays, the set takes the file's wavelengths. Else the file's are picked where they hold the
-    set's, and interpolated in absorbance where they are fine enough. Raises GridsMixed.
+    set's, and interpolated in absorbance where they are fine enough. Raises FileProblem.
     """
     for at in nm:
         _check_cover(at, where)
@@ -36,7 +36,9 @@ def onto_grid(
         target = np.array(chips.reading.wavelengths_nm)
         return chips, np.stack([_to(target, at, v, where, notes) for at, v in zip(nm, values, strict=True)])
     if not same:
-        raise GridsMixed(where, f"its spectra are on different wavelengths ({_describe(nm[0])}, but also {_other(nm)})")
+        raise grids_mixed(
+            where, f"its spectra are on different wavelengths ({_describe(nm[0])}, but also {_other(nm)})"
+        )
     at = nm[0]
     regular = np.abs(at - np.round(at, 3)).max() < 1e-9
     if len(at) <= MOST_COLUMNS and regular:
@@ -69,13 +71,13 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
     if np.all(place < len(at)) and np.abs(at[np.minimum(place, len(at) - 1)] - target).max() < _SAME_NM:
         return values[place]
     if at[0] > target[0] + _SAME_NM or at[-1] < target[-1] - _SAME_NM:
-        raise GridsMixed(
+        raise grids_mixed(
             where,
             f"it covers {_describe(at)}, and the set's other readings need {numeral(target[0])} to {numeral(target[-1])} nm",
         )
     step = float(np.median(np.diff(at)))
     if step > 10.0 + _SAME_NM:
-        raise GridsMixed(
+        raise grids_mixed(
             where,
             f"its wavelengths ({_describe(at)}) are not the set's ({_describe(target)}), and too coarse for that",
         )
@@ -94,13 +96,13 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
 def _check_cover(at: Array, where: str) -> None:
     low, high = MUST_COVER_NM
     if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
-        raise GridsMixed(
+        raise grids_mixed(
             where,
             f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, and {numeral(low)} to {numeral(high)} nm are needed",
         )
     inside = (at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)
     if np.diff(at[inside]).max() > WIDEST_GAP_NM:
-        raise GridsMixed(where, f"its wavelengths lie more than {numeral(WIDEST_GAP_NM)} nm apart")
+        raise grids_mixed(where, f"its wavelengths lie more than {numeral(WIDEST_GAP_NM)} nm apart")
 
 
 def _describe(at: Array) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from tintmix.chips.instruments.dispatch import Sample
-from tintmix.chips.instruments.errors import BadMap, NoMatch
+from tintmix.chips.instruments.errors import NoMatch, wrong_map
+from tintmix.chips.instruments.sample import Sample
+from tintmix.files.words import plain
 
 _AGAIN = re.compile(r"(.+?)(?:\(\d{1,2}\)|#\d{1,2})")
 
@@ -21,7 +22,7 @@ def plain_name(name: str) -> str:
 
 
 def read_map(texts: Sequence[str]) -> dict[str, str]:
-    """The pairs of --map SAMPLE=CHIP; an empty chip leaves the sample out. Raises BadMap.
+    """The pairs of "SAMPLE=CHIP" texts; an empty chip leaves the sample out. Raises ValueProblem.
 
     >>> read_map(["White tile=", "1=b1"])
     {'White tile': '', '1': 'b1'}
@@ -30,9 +31,9 @@ def read_map(texts: Sequence[str]) -> dict[str, str]:
     for text in texts:
         sample, equals, chip = text.rpartition("=")
         if not equals or not sample.strip():
-            raise BadMap(f"{text!r} is not SAMPLE=CHIP, such as --map 1=b1")
+            raise wrong_map(f"{plain(text)!r} is not SAMPLE=CHIP")
         if sample.strip() in pairs:
-            raise BadMap(f"names the sample {sample.strip()!r} twice; a sample is one chip")
+            raise wrong_map(f"it names the sample {plain(sample.strip())!r} twice; a sample is one chip")
         pairs[sample.strip()] = chip.strip()
     return pairs
 
@@ -42,7 +43,7 @@ def match(
 ) -> tuple[list[tuple[str, Sample]], list[str]]:
     """(chip, sample) pairs, and the names of samples passed over.
 
-    Samples "b1 (2)" and "b1 #2" are repeats of b1 where no chip is called so. Raises BadMap, NoMatch.
+    Samples "b1 (2)" and "b1 #2" are repeats of b1 where no chip is called so. Raises ValueProblem, NoMatch.
     """
     by_plain: dict[str, list[str]] = {}
     for chip in chips:
@@ -64,8 +65,12 @@ def match(
                 continue
             exact = [c for c in chips if c == target] or by_plain.get(plain_name(target), [])
             if len(exact) != 1:
-                raise BadMap(f"says {wanted[said][0]}={target}, but the set has no chip called {target!r}" if not exact
-                             else f"says {wanted[said][0]}={target}, which could be {' or '.join(exact)}")  # fmt: skip
+                asked = f"it says {plain(wanted[said][0])}={plain(target)}"
+                raise wrong_map(
+                    f"{asked}, which could be {' or '.join(exact)}"
+                    if exact
+                    else f"{asked}, but the set has no chip called {plain(target)!r}"
+                )
             pairs.append((exact[0], sample))
             continue
         found = _by_name(names, chips, by_plain)
@@ -79,7 +84,7 @@ def match(
             strangers.append(sample.name)
     idle = [sample for name, (sample, _) in wanted.items() if name not in used]
     if idle:
-        raise BadMap(f"names the sample {idle[0]!r}, which is not in what was read")
+        raise wrong_map(f"it names the sample {plain(idle[0])!r}, which is not in what was read")
     if strangers or unclear:
         raise NoMatch(list(dict.fromkeys(strangers)), list(chips), list(dict.fromkeys(unclear)))
     return pairs, list(dict.fromkeys(passed))

@@ -7,22 +7,22 @@ from __future__ import annotations
 import csv
 import io
 import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadColumns, LooksLikePercent
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
-from tintmix.chips.instruments.errors import ReadingRefused
 from tintmix.chips.put import Put, row_body
 from tintmix.chips.set_file import Setting, parse_setting, read_setting
+from tintmix.errors import FileProblem, ValueProblem
 from tintmix.files.canonical import json_text
-from tintmix.files.errors import BadCells, BadTable
+from tintmix.files.errors import not_toml
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import TABLE_BYTES, number_of, read_sheet
 from tintmix.files.text import load_text
-from tintmix.files.words import plain
 from tintmix.files.write import write_files
 
 LOG_FORMAT = 1
@@ -35,7 +35,7 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     """The files that hold what was read: name in the folder → content, chips.csv last. Nothing is written.
 
     The table is read back as `read_chips` would before it is given out, so that a reading which no chip can have is
-    refused here. Raises ReadingRefused, and what reading the folder raises.
+    refused here. Raises ValueProblem, and what reading the folder raises.
     """
     assert old.folder is not None
     files: dict[str, str | bytes] = {}
@@ -108,7 +108,7 @@ def amend(text: str, changes: Mapping[str, Any]) -> str:
     >>> amend('format = 1 # one\\n[reading]\\nkind = "colour"\\n', {"light": "D50"})
     'format = 1 # one\\n[reading]\\nkind = "colour"\\nlight = "D50"\\n'
     """
-    import tomlkit
+    import tomlkit  # 40 ms, which only a set that learns something new need spend
 
     document = tomlkit.parse(text)
     table: Any = document["reading"]
@@ -153,17 +153,15 @@ def in_dialect(table: str, before: str) -> str:
 def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
     try:
         parse_chips(text, setting, "the table")
-    except (BadCells, BadColumns, LooksLikePercent) as error:
-        raise ReadingRefused(", ".join(sources) or "the reading", str(error)) from None
+    except (FileProblem, ValueProblem) as error:
+        raise readings_refused(", ".join(sources) or "the reading", error) from None
 
 
 def _parsed(text: str, path: Path) -> Setting:
-    import tomllib
-
     try:
         return parse_setting(tomllib.loads(text.replace("\r\n", "\n")), path)
     except tomllib.TOMLDecodeError as error:
-        raise BadTable(path, [f"it cannot be amended ({plain(str(error), 100)})"]) from None
+        raise not_toml(path, f"it cannot be amended: {error}") from None
 
 
 def _stamp(folder: Path) -> str:

@@ -10,15 +10,17 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
-from tintmix.chips.errors import PigmentRefused
-from tintmix.errors import TintmixError
+from tintmix.chips.errors import pigment_refused
+from tintmix.errors import ValueProblem
 from tintmix.files.curves import read_curve
-from tintmix.files.errors import BadCurve, BadTable
+from tintmix.files.errors import BadTable, Problem, bad_curve
 from tintmix.files.schema import NEEDED, Named, Table, anything, checked, list_of, number, one_of, text
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
+from tintmix.optics.detector import camera_name
+from tintmix.optics.detector import light as official
 from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = Format(what="chip set")
@@ -96,8 +98,7 @@ class Setting:
 def read_setting(path: Path) -> Setting:
     """set.toml, and the files that it names beside it.
 
-    Raises BadTable, BadResin, BadCurve, PigmentRefused, FormatMissing, FormatTooNew, and what `load_toml`
-    raises.
+    Raises BadTable, FileProblem, and what `load_toml` raises.
     """
     return parse_setting(load_toml(path, "the set's own file"), path)
 
@@ -156,8 +157,11 @@ def _reading(table: Any, path: Path) -> tuple[Reading, set[str], Curve | None, C
         raise BadTable(
             path,
             [
-                f'[reading] has geometry = "{table.geometry}", which belongs to chips on a white tile; '
-                'say relative_to = "white tile", or geometry = "total" or "regular"'
+                Problem(
+                    "[reading]",
+                    f'has geometry = "{table.geometry}", which belongs to chips on a white tile; '
+                    'say relative_to = "white tile", or geometry = "total" or "regular"',
+                )
             ],
         )
     return Reading(kind=table.kind, **given), set(given), light_curve, camera_curve, tile_curve
@@ -165,27 +169,40 @@ def _reading(table: Any, path: Path) -> tuple[Reading, set[str], Curve | None, C
 
 def _tile(table: Any, path: Path) -> tuple[dict[str, Any], Curve | None]:
     """What is said of the white tile that the chips lie on, and its spectrum where that is a file."""
-    told: list[str] = []
+    told: list[Problem] = []
     if table.kind == "camera":
         told.append(
-            'a photo of chips on a white is not read (kind = "camera" with relative_to = "white tile"); '
-            "photograph them on a light panel"
+            Problem(
+                "",
+                'a photo of chips on a white is not read (kind = "camera" with relative_to = "white tile"); '
+                "photograph them on a light panel",
+            )
         )
     if table.geometry in ("total", "regular"):
         told.append(
-            f'[reading] has geometry = "{table.geometry}"; an instrument that reads reflection has "45/0" or "d/8" '
-            "(a sphere, gloss excluded)"
+            Problem(
+                "[reading]",
+                f'has geometry = "{table.geometry}"; an instrument that reads reflection has "45/0" or "d/8" '
+                "(a sphere, gloss excluded)",
+            )
         )
     if (table.tile is None) == (table.tile_lab is None):
         told.append(
-            'relative_to = "white tile" needs the bare tile as the same instrument reads it: '
-            'tile_lab = [L, a, b], or tile = "tile.csv" (nm, reflectance); one of the two'
+            Problem(
+                "",
+                'relative_to = "white tile" needs the bare tile as the same instrument reads it: '
+                'tile_lab = [L, a, b], or tile = "tile.csv" (nm, reflectance); one of the two',
+            )
         )
     elif table.tile_lab is not None and table.kind == "spectrum":
-        told.append('[reading] has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
+        told.append(
+            Problem("[reading]", 'has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
+        )
     elif table.tile_lab is not None and not 50 <= table.tile_lab[0] <= 105:
         told.append(
-            f"[reading] has tile_lab with L* = {numeral(table.tile_lab[0])}; a white tile has L* from 50 to 105"
+            Problem(
+                "[reading]", f"has tile_lab with L* = {numeral(table.tile_lab[0])}; a white tile has L* from 50 to 105"
+            )
         )
     if told:
         raise BadTable(path, told)
@@ -194,17 +211,19 @@ def _tile(table: Any, path: Path) -> tuple[dict[str, Any], Curve | None]:
         return given | {"tile_lab": tuple(float(v) for v in table.tile_lab)}, None
     assert table.tile is not None
     if not table.tile.lower().endswith(".csv"):
-        raise BadTable(path, [f'[reading] has tile = "{plain(table.tile)}"; it must be a CSV file (nm, reflectance)'])
+        raise BadTable(
+            path, [Problem("[reading]", f'has tile = "{plain(table.tile)}"; it must be a CSV file (nm, reflectance)')]
+        )
     file = _beside(path, table.tile, "tile")
     nm, columns = read_curve(file)
     if len(columns) != 1:
-        raise BadCurve(file, "a tile has two columns, nm and reflectance; take the others out")
+        raise bad_curve(file, "a tile has two columns, nm and reflectance; take the others out")
     reflectance = next(iter(columns.values()))
     _check_cover(nm, file)
     if float(np.median(reflectance)) > 1.5:
-        raise BadCurve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
+        raise bad_curve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
     if np.any(reflectance < 0.02) or np.any(reflectance > 1.2):
-        raise BadCurve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
+        raise bad_curve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
     return given | {"tile": table.tile}, (nm, reflectance)
 
 
@@ -215,24 +234,27 @@ def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
         nm, columns = read_curve(file)
         power = next(iter(columns.values()))
         if len(columns) > 1:
-            raise BadCurve(file, "a light has two columns, nm and power; take the others out")
+            raise bad_curve(file, "a light has two columns, nm and power; take the others out")
         _check_cover(nm, file)
         if np.any(power < 0) or not np.any(power > 0):
-            raise BadCurve(file, "a light's power cannot be below zero, nor zero everywhere")
+            raise bad_curve(file, "a light's power cannot be below zero, nor zero everywhere")
         return name, (nm, power)
     if name == "unknown":
         if kind == "colour":
             raise BadTable(
                 path,
-                ['[reading] has light = "unknown", but a colour is always computed for a light; write its CIE name'],
+                [
+                    Problem(
+                        "[reading]",
+                        'has light = "unknown", but a colour is always computed for a light; write its CIE name',
+                    )
+                ],
             )
         return name, None
-    from tintmix.optics.detector import light
-
     try:
-        return light(name).name, None
-    except TintmixError as error:
-        raise BadTable(path, [f"[reading] light: {str(error).rstrip('.')}"]) from None
+        return official(name).name, None
+    except ValueProblem as error:
+        raise BadTable(path, [Problem("[reading] light:", error.what)]) from None
 
 
 def _camera(name: str, path: Path) -> tuple[str, Curve | None]:
@@ -243,27 +265,25 @@ def _camera(name: str, path: Path) -> tuple[str, Curve | None]:
         file = _beside(path, name, "camera")
         nm, columns = read_curve(file)
         if len(columns) != 3:
-            raise BadCurve(file, f"a camera has four columns, nm, R, G and B; this file has {len(columns) + 1}")
+            raise bad_curve(file, f"a camera has four columns, nm, R, G and B; this file has {len(columns) + 1}")
         rgb = np.column_stack(
             [columns[c] for c in ("R", "G", "B")] if {"R", "G", "B"} <= set(columns) else list(columns.values())
         )
         _check_cover(nm, file)
         if np.any(rgb.max(axis=0) <= 0):
-            raise BadCurve(file, "one of the camera's channels sees nothing at any wavelength")
+            raise bad_curve(file, "one of the camera's channels sees nothing at any wavelength")
         return name, (nm, rgb)
-    from tintmix.optics.detector import camera_name
-
     try:
         return camera_name(name), None
-    except TintmixError as error:
-        raise BadTable(path, [f"[reading] {str(error).rstrip('.')}"]) from None
+    except ValueProblem as error:
+        raise BadTable(path, [Problem("[reading]", error.what)]) from None
 
 
 def _check_cover(nm: Any, file: Path) -> None:
     if len(nm) < 3:
-        raise BadCurve(file, "it has fewer than three wavelengths; give one every 10 nm or so")
+        raise bad_curve(file, "it has fewer than three wavelengths; give one every 10 nm or so")
     if nm[0] > 400 or nm[-1] < 700:
-        raise BadCurve(file, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm")
+        raise bad_curve(file, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm")
 
 
 def _beside(path: Path, name: str, key: str) -> Path:
@@ -279,10 +299,10 @@ def _beside(path: Path, name: str, key: str) -> Path:
 def _pigment(name: str, table: Any, path: Path) -> Pigment:
     problem = pigment_name_problem(name)
     if problem:
-        raise BadTable(path, [f'[pigments."{plain(name)}"]: a pigment\'s name {problem}'])
+        raise BadTable(path, [Problem(f'[pigments."{plain(name)}"]:', f"a pigment's name {problem}")])
     kind = table.kind.strip().lower()
     if kind in REFUSED_KINDS:
-        raise PigmentRefused(
+        raise pigment_refused(
             path,
             name,
             f"it is {kind}, which scatters or reflects light, and tintmix models clear tints only; "
@@ -292,8 +312,10 @@ def _pigment(name: str, table: Any, path: Path) -> Pigment:
         raise BadTable(
             path,
             [
-                f'[pigments.{name}] has kind = "{plain(table.kind)}"; it must be "transparent" '
-                f"({', '.join(REFUSED_KINDS)} are refused)"
+                Problem(
+                    f"[pigments.{name}]",
+                    f'has kind = "{plain(table.kind)}"; it must be "transparent" ({", ".join(REFUSED_KINDS)} are refused)',
+                )
             ],
         )
     numbers = {
@@ -307,7 +329,7 @@ def _pigment(name: str, table: Any, path: Path) -> Pigment:
 def _carrier_warnings(pigments: Any, resin: Resin, path: Path) -> list[str]:
     watery = [p for p in pigments if p.carrier.strip().lower().startswith(("water", "aqueous"))]
     if watery and resin.has_hazard("isocyanate"):
-        raise PigmentRefused(
+        raise pigment_refused(
             path,
             watery[0].name,
             "it is water-borne and the resin holds isocyanate, which foams with water; "

@@ -10,7 +10,7 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.desk.plain import finite
 from tintmix.desk.seen import GROUNDS, Colour, insert_ground, light_of
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import LIFT_BELOW, lifted
 from tintmix.optics.detector import Light

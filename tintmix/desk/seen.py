@@ -21,7 +21,7 @@ Colour = tuple[float, float, float]
 
 
 def light_of(named: str) -> str | Light:
-    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises UnknownLight, and what
+    """A CIE light by its name, or the light whose spectrum a CSV file (nm, power) holds. Raises ValueProblem, and what
     is wrong with the file."""
     if not named.lower().endswith(".csv"):
         light(named)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tintmix.desk.plain import finite
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
@@ -74,7 +74,7 @@ def solved(model: TintModel, target: Target, answer: Answer, written: tuple[str,
         model,
         target,
         answer,
-        finite(answer.as_table()),
+        finite(answer),
         () if best is None else swatches_of(best, target),
         thickest,
         written,

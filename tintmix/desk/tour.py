@@ -19,10 +19,10 @@ from tintmix.desk.demo import demo
 from tintmix.desk.errors import not_ours
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
-from tintmix.desk.plain import finite
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.errors import Note, Remedy
-from tintmix.files.errors import CannotWrite
+from tintmix.files.errors import cannot_write
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where, reason
 from tintmix.numerals import listed, numeral
 from tintmix.optics.section import PANEL
@@ -164,7 +164,7 @@ class _Guide:
         thin, thick = done.body["sections"]
         says = (
             f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
-            "point of a deck prism. A test cup looks pale; where the part is thick, "
+            "point of a deck prism. A test cup looks pale; where the casting is thick, "
             f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
         )
         return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)
@@ -251,7 +251,7 @@ def _prepare(folder: Path) -> bool:
         folder.mkdir()
     except (OSError, ValueError) as problem:
         why = reason(problem, folder.parent) if isinstance(problem, OSError) else str(problem)
-        raise CannotWrite(folder, why) from None
+        raise cannot_write(folder, why) from None
     return True
 
 

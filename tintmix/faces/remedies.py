@@ -20,7 +20,45 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.BRING_UP_TO_DATE: "Bring tintmix up to date.",
     Remedy.INSTALL_AGAIN: "Install tintmix again.",
     # files, optics, resin, pictures
+    Remedy.SAY_THE_FORMAT: "Write `format = {known}` as its first line.",
+    Remedy.CHECK_THE_NAME: "Check the name and the folder.",
+    Remedy.CHECK_THE_RIGHTS: "Check that the file is yours to read.",
+    Remedy.CHECK_OR_SPLIT: "Check that it is the right file, or split it.",
+    Remedy.SPLIT_THE_FILE: "Split the file.",
+    Remedy.SAVE_AS_TEXT: "Save the file again as plain text in UTF-8 (not as a workbook, not UTF-16).",
+    Remedy.SAVE_AS_CSV: "Save it as CSV: comma, semicolon or tab, a header row first.",
+    Remedy.CORRECT_THAT_LINE: "Correct that line.",
+    Remedy.CORRECT_OR_UNSET: "Correct or unset it.",
+    Remedy.NAME_ANOTHER_OUTPUT: "Give the output another name.",
+    Remedy.A_FILE_EACH: "Give each its own file.",
+    Remedy.MEASURE_WAVELENGTHS: "A spectrum is never extrapolated here: measure the missing wavelengths.",
+    Remedy.SORT_WAVELENGTHS: "Wavelengths have to rise from one to the next, each once; sort them and leave doubles out.",
+    Remedy.MEASURE_INSERT_AGAIN: "Measure the insert again, or give its spectrum.",
+    Remedy.DRAW_TWO_PICTURES: "Draw them in two pictures.",
     # chips and instruments
+    Remedy.ADD_A_ROW_A_CHIP: "Add a row for each chip below the header.",
+    Remedy.NAME_A_SET: "A chip set is a folder that holds set.toml and chips.csv; name such a folder.",
+    Remedy.SAY_PERCENT_IN_SET: 'Write unit = "percent" under [reading].',
+    Remedy.GIVE_AN_INSTRUMENT_FILE: "Give CSV, CGATS.17 or ISO 28178 text, CxF3 or JCAMP-DX.",
+    Remedy.EXPORT_FROM_INSTRUMENT: "Export it again from the instrument.",
+    Remedy.EXPORT_FEWER: "Export fewer at once.",
+    Remedy.EXPORT_ALIKE: "Export all spectra on the same wavelengths.",
+    Remedy.EXPORT_ONE: "Export one of them alone.",
+    Remedy.INSTALL_OR_EXPORT_CSV: "Install it (pip install {package}), or export CSV.",
+    Remedy.MAKE_A_SPECTRUM_SET: 'Spectra tell more: make a set with kind = "spectrum" for them.',
+    Remedy.EXPORT_SPECTRA_TOO: "Export the spectra as well, or make a set of kind colour for them.",
+    Remedy.READ_AGAINST_A_LIGHT: (
+        "What a chip reflects comes from its faces and what lay behind it, not the tint. Read the chips against a "
+        'light; or lay them on a measured white tile and say relative_to = "white tile" in set.toml.'
+    ),
+    Remedy.MAKE_A_SET_FOR_THESE: "Make a set of its own for them; a fit takes both.",
+    Remedy.READ_IN_ONE_WAY: "Read in one go what was read in one way.",
+    Remedy.LEAVE_GLOSS_OUT: "The faces' own reflection is then in it; set gloss excluded (SCE).",
+    Remedy.CORRECT_SET_OR_READ_SO: (
+        "A colour cannot be brought to another {key} without a spectrum: correct set.toml, or read for {now}."
+    ),
+    Remedy.CORRECT_SET_OR_MAKE_ANOTHER: "Correct set.toml, or make a set of its own for these readings.",
+    Remedy.TYPE_CHIP_AND_COLOUR: "Write the chip and its colour, such as “b1 78.2 -12.5 -20.1”.",
     # photos
     Remedy.GIVE_A_PHOTO: "Give a JPEG, PNG, TIFF or WebP, or the camera's raw file.",
     Remedy.SMALLER_PICTURE: "Set the camera to a smaller picture.",
@@ -81,9 +119,21 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.LEARN_EACH_PIGMENT: "Plan and fit chips of each pigment first.",
     Remedy.GIVE_A_PLACE: "Give at least one [[section]] with its thickness_mm and its colour.",
     Remedy.GIVE_A_COLOUR: "Give one place a colour, or describe a glass piece.",
-    Remedy.NAME_EACH_PLACE: "Give each place on the part its own name.",
+    Remedy.NAME_EACH_PLACE: "Give each place on the casting its own name.",
     Remedy.LOOSEN_LIMITS: "Loosen them and solve again.",
     # weighing, sheet
+    Remedy.MAKE_MORE: "Make at least {enough} g, or use a finer scale.",
+    Remedy.USE_A_FINER_SCALE: "Use a finer scale.",
+    Remedy.MAKE_LESS: "Make a smaller batch or use a larger scale.",
+    Remedy.CORRECT_THE_BOTTLE: "Correct what is kept of that bottle.",
+    Remedy.PLAN_WITH_SUCH_A_RESIN: "Plan with a resin that says so.",
+    Remedy.NAME_A_PLAN_WITH_BOTTLES: "Name the folder that a plan with stock bottles was written to.",
+    Remedy.READ_THE_CHECK_CHIP_AGAIN: "Correct it, or read the lot's check chip again.",
+    Remedy.WRITE_THE_DENSITY: "Write it into the resin file, or give the batch in grams.",
+    Remedy.WRITE_WHAT_TAKES_PIGMENT: "Write it into the resin file; its parts are {parts}.",
+    Remedy.GIVE_THAT_TOO: "Give that too.",
+    Remedy.TAKE_THE_CUP_AS_UNIT: "Take {times} times what you put into that cup for as much resin, or make chips of the "
+    "single pigments.",
     # book
     Remedy.CLOSE_AND_TRY_AGAIN: "Close what uses it and try again.",
     Remedy.MAKE_ROOM: "Make room and do it again.",
@@ -92,6 +142,8 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
     Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
+    Remedy.GIVE_FEWER: "Give fewer, or split them.",
+    Remedy.TRY_AGAIN: "Try it again.",
     Remedy.NAME_A_NEW_FOLDER: "Name a new folder.",
     Remedy.COLOUR_OF_AN_INSERT: 'Write "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
 }

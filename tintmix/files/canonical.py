@@ -8,13 +8,13 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from tintmix.files.errors import NotCanonical
+from tintmix.files.errors import not_json
 
 
 def canonical_json(value: Any) -> str:
     """JSON with sorted keys, no spaces, shortest round-trip floats, in UTF-8 (not escaped).
 
-    Tuples and arrays (anything with `tolist`) become lists. Raises NotCanonical for NaN, infinity, and
+    Tuples and arrays (anything with `tolist`) become lists. Raises ValueProblem for NaN, infinity, and
     what JSON has no word for.
 
     >>> canonical_json({"b": (1, 0.1), "a": "grün"})
@@ -44,7 +44,7 @@ def digest(value: Any) -> str:
     >>> digest({})
     '44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a'
     """
-    import hashlib  # not on the way of look and solve, which keep nothing
+    import hashlib  # 7 ms, which look and solve, who keep nothing, do without
 
     return hashlib.sha256(canonical_json(value).encode("utf-8", "surrogatepass")).hexdigest()
 
@@ -54,15 +54,15 @@ def _bare(value: Any) -> Any:
         return value
     if isinstance(value, float):
         if not math.isfinite(value):
-            raise NotCanonical(repr(value))
+            raise not_json(repr(value))
         return float(value)
     if isinstance(value, Mapping):
         for key in value:
             if not isinstance(key, str):
-                raise NotCanonical(f"the key {key!r}")
+                raise not_json(f"the key {key!r}")
         return {key: _bare(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [_bare(item) for item in value]
     if hasattr(value, "tolist"):
         return _bare(value.tolist())
-    raise NotCanonical(f"a {type(value).__name__}")
+    raise not_json(f"a {type(value).__name__}")

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.files.errors import BadCells, BadCurve, Cell
+from tintmix.files.errors import BadCells, Cell, bad_curve
 from tintmix.files.table import Sheet, number_of, read_sheet, say
 from tintmix.files.text import load_text
 from tintmix.numerals import numeral
@@ -20,8 +20,8 @@ def read_curve(path: str | Path) -> tuple[NDArray[np.float64], dict[str, NDArray
     """Wavelengths (M,) in nm, rising, and the other columns by name, (M,) each, as they stand.
 
     A header row, the wavelength in nm in the first column; comma, semicolon or tab; a decimal comma where the delimiter
-    is none; lines that begin with "#" are comments. A file that falls in wavelength is turned round. Raises BadCurve,
-    BadCells (cells), NotATable, TableTooLarge, FileMissing, FileUnreadable, FileTooLarge, NotText.
+    is none; lines that begin with "#" are comments. A file that falls in wavelength is turned round. Raises FileProblem,
+    BadCells (cells) among them, and what `load_text` raises.
     """
     return parse_curve(load_text(path, CURVE_BYTES, "a file of curves"), path)
 
@@ -53,13 +53,15 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
     if bad:
         raise BadCells(where, bad)
     if len(rows) < 2:
-        raise BadCurve(where, "fewer than two wavelengths; a curve needs a row for each wavelength")
+        raise bad_curve(where, "fewer than two wavelengths; a curve needs a row for each wavelength")
     table = np.array(rows)
     if table[0, 0] > table[-1, 0]:
         table = table[::-1]
     nm = table[:, 0].copy()
     if np.any(nm <= 0) or np.any(nm > 1e5):
-        raise BadCurve(where, "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm")
+        raise bad_curve(
+            where, "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm"
+        )
     wrong = np.flatnonzero(np.diff(nm) <= 0)
     if len(wrong):
         first, second = nm[wrong[0]], nm[wrong[0] + 1]
@@ -68,7 +70,7 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
             if first == second
             else f"{numeral(first)} and {numeral(second)} nm are out of order"
         )
-        raise BadCurve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
+        raise bad_curve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
     return nm, {name: table[:, i + 1].copy() for i, name in enumerate(names[1:])}
 
 
@@ -85,15 +87,15 @@ def _names(sheet: Sheet, where: object) -> list[str]:
     while names and not names[-1]:
         names.pop()
     if len(names) < 2:
-        raise BadCurve(
+        raise bad_curve(
             where, "it has a single column; a curve needs the wavelength in nm and at least one column of values"
         )
     if number_of(names[0], sheet.decimal_comma) is not None:
-        raise BadCurve(
+        raise bad_curve(
             where, f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
         )
     if names[0].lower() not in _NAMES:
-        raise BadCurve(where, f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"')
+        raise bad_curve(where, f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"')
     if "" in names or len(set(names)) < len(names):
-        raise BadCurve(where, "a column has no name, or two have the same; name each once")
+        raise bad_curve(where, "a column has no name, or two have the same; name each once")
     return names

@@ -5,82 +5,43 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tintmix.errors import TintmixError
+from tintmix.errors import (
+    CannotReach,
+    CannotWrite,
+    FileProblem,
+    InUse,
+    NotThere,
+    Remedy,
+    ValueProblem,
+)
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
 
 _SHOWN = 20
+_LONGEST_PATH = 300
 
 
-class FileMissing(TintmixError):
-    """A file that is not there, or is no ordinary file."""
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong with a table. where: the place in it, as in "[reading]" or "part B"; what: the clause after it.
 
-    def __init__(self, path: object, what: str) -> None:
-        super().__init__(f"{path}: there is no such file, and {what} is needed there. Check the name and the folder.")
+    >>> str(Problem("[reading]", "has no kind; add it"))
+    '[reading] has no kind; add it'
+    """
 
+    where: str
+    what: str
 
-class FileUnreadable(TintmixError):
-    """A file that the system does not let us read."""
-
-    def __init__(self, path: object, reason: str) -> None:
-        super().__init__(f"{path}: cannot be read ({reason}). Check that the file is yours to read.")
-
-
-class FileTooLarge(TintmixError):
-    """A file beyond what is sensible for its kind."""
-
-    def __init__(self, path: object, limit_bytes: int) -> None:
-        super().__init__(
-            f"{path}: larger than {numeral(limit_bytes / 1e6)} MB, the most that is read of such a file. "
-            "Check that it is the right file, or split it."
-        )
+    def __str__(self) -> str:
+        return f"{self.where} {self.what}" if self.where else self.what
 
 
-class NotText(TintmixError):
-    """Bytes that are no UTF-8 text."""
+class BadTable(FileProblem):
+    """A table with keys or values that cannot be used; all of them at once."""
 
-    def __init__(self, path: object, line: int) -> None:
-        super().__init__(
-            f"{path}: line {line} is not UTF-8 text. "
-            "Save the file again as plain text in UTF-8 (not as a workbook, not UTF-16)."
-        )
-
-
-class NotToml(TintmixError):
-    """Text that is no TOML."""
-
-    def __init__(self, path: object, reason: str) -> None:
-        super().__init__(f"{path}: not a TOML file that can be read ({plain(reason, 160)}). Correct that line.")
-
-
-class FormatMissing(TintmixError):
-    """A file that does not say which format it is in."""
-
-    def __init__(self, path: object, found: object, known: int) -> None:
-        said = (
-            "does not say its format" if found is None else f"says format = {plain(found)}, which is no format number"
-        )
-        super().__init__(f"{path}: {said}. Write `format = {known}` as its first line.")
-
-
-class FormatTooNew(TintmixError):
-    """A file written for a later version."""
-
-    def __init__(self, path: object, found: int, known: int, what: str) -> None:
-        super().__init__(
-            f"{path}: in {what} format {plain(found)}, and this version reads up to format {known}; it was left as it is. "
-            "Bring tintmix up to date."
-        )
-
-
-class BadTable(TintmixError):
-    """A TOML table with keys or values that cannot be used; all of them at once."""
-
-    def __init__(self, where: object, problems: Iterable[str]) -> None:
-        self.problems = tuple(problems)
-        shown = "; ".join(self.problems[:12])
-        more = f"; and {len(self.problems) - 12} more" if len(self.problems) > 12 else ""
-        super().__init__(f"{where}: {shown}{more}.")
+    def __init__(self, where: object, problems: Iterable[Problem | str]) -> None:
+        self.problems = tuple(one if isinstance(one, Problem) else Problem("", one) for one in problems)
+        super().__init__(where=where, what=_some(self.problems))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,91 +56,114 @@ class Cell:
         return f"row {self.row}, {self.column}: {self.problem}"
 
 
-class BadCells(TintmixError):
+class BadCells(FileProblem):
     """Cells of a table that cannot be used, all of them at once."""
 
     def __init__(self, where: object, cells: Iterable[Cell]) -> None:
         self.cells = tuple(cells)
-        count = len(self.cells)
-        shown = "; ".join(str(cell) for cell in self.cells[:_SHOWN])
-        more = f"; and {count - _SHOWN} more" if count > _SHOWN else ""
-        many = "1 cell" if count == 1 else f"{count} cells"
-        super().__init__(f"{where}: {many} cannot be used: {shown}{more}. Correct the file and read it again.")
+        many = "1 cell" if len(self.cells) == 1 else f"{len(self.cells)} cells"
+        what = f"{many} cannot be used: {_some(self.cells)}"
+        super().__init__(where=where, what=what, remedy=Remedy.CORRECT_AND_READ_AGAIN)
 
 
-class NotATable(TintmixError):
+class FormatMissing(FileProblem):
+    """A file that does not say which format it is in."""
+
+    def __init__(self, where: object, found: object, known: int) -> None:
+        said = (
+            "does not say its format" if found is None else f"says format = {plain(found)}, which is no format number"
+        )
+        super().__init__(where=where, what=said, remedy=Remedy.SAY_THE_FORMAT, known=known)
+
+
+def no_file(path: object, wanted: str) -> NotThere:
+    """A file that is not there, or is no ordinary file."""
+    what = f"there is no such file, and {wanted} is needed there"
+    return NotThere(where=plain(str(path), _LONGEST_PATH), what=what, remedy=Remedy.CHECK_THE_NAME)
+
+
+def unreadable(path: object, reason: str) -> CannotReach:
+    """A file that the system does not let us read."""
+    what = f"cannot be read ({reason})"
+    return CannotReach(where=plain(str(path), _LONGEST_PATH), what=what, remedy=Remedy.CHECK_THE_RIGHTS)
+
+
+def too_large(where: object, limit_bytes: int) -> FileProblem:
+    """A file beyond what is sensible for its kind."""
+    what = f"larger than {numeral(limit_bytes / 1e6)} MB, the most that is read of such a file"
+    return FileProblem(where=where, what=what, remedy=Remedy.CHECK_OR_SPLIT)
+
+
+def not_text(where: object, line: int) -> FileProblem:
+    """Bytes that are no UTF-8 text."""
+    return FileProblem(where=where, what=f"line {line} is not UTF-8 text", remedy=Remedy.SAVE_AS_TEXT)
+
+
+def not_toml(where: object, reason: str) -> FileProblem:
+    """Text that is no TOML."""
+    what = f"not a TOML file that can be read ({plain(reason, 160)})"
+    return FileProblem(where=where, what=what, remedy=Remedy.CORRECT_THAT_LINE)
+
+
+def too_new(where: object, found: int, known: int, kind: str) -> FileProblem:
+    """A file written for a later version."""
+    what = f"in {kind} format {plain(found)}, and this version reads up to format {known}; it was left as it is"
+    return FileProblem(where=where, what=what, remedy=Remedy.BRING_UP_TO_DATE)
+
+
+def not_a_table(where: object, reason: str) -> FileProblem:
     """A file that is no table with rows and columns."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: not a table that can be read ({reason}). "
-            "Save it as CSV: comma, semicolon or tab, a header row first."
-        )
+    what = f"not a table that can be read ({reason})"
+    return FileProblem(where=where, what=what, remedy=Remedy.SAVE_AS_CSV)
 
 
-class TableTooLarge(TintmixError):
-    """More rows, columns or cells than a chip set has."""
+def too_many(where: object, what: str, limit: int) -> FileProblem:
+    """More rows, columns, cells or readings than any set needs."""
+    return FileProblem(
+        where=where, what=f"more than {limit} {what}, the most that is read", remedy=Remedy.SPLIT_THE_FILE
+    )
 
-    def __init__(self, where: object, what: str, limit: int) -> None:
-        super().__init__(f"{where}: more than {limit} {what}, the most that is read. Split the file in several sets.")
 
-
-class BadCurve(TintmixError):
+def bad_curve(where: object, what: str) -> FileProblem:
     """A file of curves over wavelength that cannot be used."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(f"{where}: {reason}.")
+    return FileProblem(where=where, what=what)
 
 
-class NotCanonical(TintmixError):
+def not_json(what: str) -> ValueProblem:
     """A value that JSON cannot hold."""
-
-    def __init__(self, what: str) -> None:
-        super().__init__(
-            f"{what} cannot be written as JSON; it holds text, finite numbers, lists and tables with text keys."
-        )
+    return ValueProblem(
+        what=f"{what} cannot be written as JSON; it holds text, finite numbers, lists and tables with text keys"
+    )
 
 
-class BadEpoch(TintmixError):
-    """SOURCE_DATE_EPOCH is no time."""
-
-    def __init__(self, found: str) -> None:
-        super().__init__(
-            f"the environment says SOURCE_DATE_EPOCH={found!r}, which is no count of seconds since 1970. "
-            "Correct or unset it."
-        )
-
-
-class CannotWrite(TintmixError):
+def cannot_write(where: object, reason: str) -> CannotWrite:
     """An output that cannot be written where it should go."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: cannot be written ({reason}). Name a file in a folder that exists and that you may write to."
-        )
+    what = f"cannot be written ({reason})"
+    return CannotWrite(where=plain(str(where), _LONGEST_PATH), what=what, remedy=Remedy.WRITE_ELSEWHERE, reason=reason)
 
 
-class OverwritesInput(TintmixError):
+def being_read(where: object) -> InUse:
     """An output that would replace what is being read."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: is being read, so it will not be written over. Give the output another name.")
+    return InUse(where=where, what="is being read, so it will not be written over", remedy=Remedy.NAME_ANOTHER_OUTPUT)
 
 
-class WrittenTwice(TintmixError):
+def written_twice(where: object) -> ValueProblem:
     """Two outputs of one name."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: is named for two different outputs. Give each its own file.")
+    return ValueProblem(where=where, what="is named for two different outputs", remedy=Remedy.A_FILE_EACH)
 
 
 PICTURE_ENDINGS = (".png", ".svg", ".pdf")
 """What a picture can be written as, by the ending of its file's name."""
 
 
-class PictureEnding(TintmixError):
+def no_picture(where: object) -> ValueProblem:
     """A picture whose kind the ending of its name does not tell."""
+    *some, last = PICTURE_ENDINGS
+    return ValueProblem(
+        where=where, what=f"a picture is written as {', '.join(some)} or {last}, by the ending of its name"
+    )
 
-    def __init__(self, where: object) -> None:
-        *some, last = PICTURE_ENDINGS
-        super().__init__(f"{where}: a picture is written as {', '.join(some)} or {last}, by the ending of its name.")
+
+def _some(problems: tuple[Problem, ...] | tuple[Cell, ...]) -> str:
+    more = f"; and {len(problems) - _SHOWN} more" if len(problems) > _SHOWN else ""
+    return "; ".join(str(one) for one in problems[:_SHOWN]) + more

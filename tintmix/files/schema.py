@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
-from tintmix.files.errors import BadTable
+from tintmix.files.errors import BadTable, Problem
 from tintmix.files.words import did_you_mean, plain
 from tintmix.numerals import numeral
 
@@ -60,14 +60,14 @@ def checked(table: Table, found: Mapping[str, Any], where: object) -> Any:
     Traceback (most recent call last):
     tintmix.files.errors.BadTable: lamp.toml: the file has no key wat; did you mean watt?; the file has no watt; add it.
     """
-    problems: list[str] = []
+    problems: list[Problem] = []
     made = _table(table, found, "the file", "", problems)
     if problems:
         raise BadTable(where, problems)
     return made
 
 
-def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[str]:
+def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Problem]:
     """The fields of a frozen value as they are used, put in its `__post_init__`; what is wrong with them, all of it."""
     problems = []
     for key, check in checks.items():
@@ -75,7 +75,7 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[st
         try:
             object.__setattr__(owner, key, check(found))
         except Wrong as wrong:
-            problems.append(f"{place} has {key} = {plain(found)}{wrong}")
+            problems.append(Problem(place, f"has {key} = {plain(found)}{wrong}"))
     return problems
 
 
@@ -194,10 +194,10 @@ def anything(found: Any) -> Any:
     return found
 
 
-def _table(table: Table, found: Mapping[str, Any], place: str, head: str, problems: list[str]) -> SimpleNamespace:
+def _table(table: Table, found: Mapping[str, Any], place: str, head: str, problems: list[Problem]) -> SimpleNamespace:
     known = [key for key in table.keys if key not in ("made_by", "made_at")]
     strange = [] if table.others else [key for key in found if key not in table.keys]
-    problems += [f"{place} has no key {plain(key)}; {did_you_mean(str(key), known)}" for key in strange]
+    problems += [Problem(place, f"has no key {plain(key)}; {did_you_mean(str(key), known)}") for key in strange]
     made: dict[str, Any] = {}
     for key, (check, default) in table.keys.items():
         under = f"{head}.{key}" if head else key
@@ -210,17 +210,17 @@ def _table(table: Table, found: Mapping[str, Any], place: str, head: str, proble
     return SimpleNamespace(**made)
 
 
-def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, str], problems: list[str]) -> Any:
+def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, str], problems: list[Problem]) -> Any:
     place, key, under = at
-    said = f"{place} has {key} = {plain(found)}"
+    said = f"has {key} = {plain(found)}"
     if isinstance(check, Table):
         if isinstance(found, Mapping):
             return _table(check, found, f"[{under}]", under, problems)
-        problems.append(f"{said}; it must be a table, headed [{under}]")
+        problems.append(Problem(place, f"{said}; it must be a table, headed [{under}]"))
         return None
     if isinstance(check, Named):
         if not isinstance(found, Mapping):
-            problems.append(f"{said}; it must be a table, headed [{under}]")
+            problems.append(Problem(place, f"{said}; it must be a table, headed [{under}]"))
             return {}
         each = check.each
         return {
@@ -230,7 +230,7 @@ def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, 
     if isinstance(check, Rows):
         if not (isinstance(found, list | tuple) and all(isinstance(row, Mapping) for row in found)):
             heads = f"tables, each headed [[{under}]]" if check.in_toml else "a list of tables"
-            problems.append(f"{said}; it must be {heads}")
+            problems.append(Problem(place, f"{said}; it must be {heads}"))
             return []
         return [
             _table(check.row, row, f"{key.removesuffix('s')} {_row_name(row, i)}", under, problems)
@@ -239,7 +239,7 @@ def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, 
     try:
         return check(found)
     except Wrong as wrong:
-        problems.append(f"{said}{wrong}")
+        problems.append(Problem(place, f"{said}{wrong}"))
         return None
 
 
@@ -248,13 +248,13 @@ def _row_name(row: Mapping[str, Any], number: int) -> str:
     return repr(plain(name)) if isinstance(name, str) and name else str(number)
 
 
-def _missing(check: Check | Table | Rows | Named, place: str, key: str, under: str) -> str:
+def _missing(check: Check | Table | Rows | Named, place: str, key: str, under: str) -> Problem:
     if isinstance(check, Table):
         needed = [name for name, (_, default) in check.keys.items() if default is NEEDED]
-        return f"there is no [{under}]; add it{' with its ' + ' and '.join(needed) if needed else ''}"
+        return Problem("", f"there is no [{under}]; add it{' with its ' + ' and '.join(needed) if needed else ''}")
     try:
         check(None)  # type: ignore[operator]
     except (Wrong, TypeError) as wrong:
         told = str(wrong) if isinstance(wrong, Wrong) else ""
-        return f"{place} has no {key}{told if told.startswith('; it must be') else '; add it'}"
-    return f"{place} has no {key}; add it"
+        return Problem(place, f"has no {key}{told if told.startswith('; it must be') else '; add it'}")
+    return Problem(place, f"has no {key}; add it")

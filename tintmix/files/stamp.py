@@ -5,39 +5,35 @@ from __future__ import annotations
 import os
 from datetime import UTC, datetime
 
-from tintmix.files.errors import BadEpoch
+from tintmix import __version__
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.words import plain
 
 
 def made_by() -> str:
     """The program and its version, as in "tintmix 0.1.0"."""
-    import tintmix
-
-    version = getattr(tintmix, "__version__", None)
-    if version is None:
-        from importlib.metadata import PackageNotFoundError
-        from importlib.metadata import version as installed
-
-        try:
-            version = installed("tintmix")
-        except PackageNotFoundError:
-            version = "of unknown version"
-    return f"tintmix {version}"
+    return f"tintmix {__version__}"
 
 
 def made_at() -> str:
-    """Now, in UTC, ISO 8601, to the second; or the time that SOURCE_DATE_EPOCH says. Raises BadEpoch."""
+    """Now, in UTC, ISO 8601, to the second; or the time that SOURCE_DATE_EPOCH says. Raises ValueProblem."""
     said = os.environ.get("SOURCE_DATE_EPOCH")
     if not said:
         return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     try:
         return datetime.fromtimestamp(int(said), UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     except (ValueError, OverflowError, OSError):
-        raise BadEpoch(plain(said)) from None
+        raise ValueProblem(
+            where="the environment",
+            what="SOURCE_DATE_EPOCH",
+            found=repr(plain(said)),
+            limit="a count of seconds since 1970",
+            remedy=Remedy.CORRECT_OR_UNSET,
+        ) from None
 
 
 def today() -> str:
-    """The day on the wall, as in "2026-11-28": that of `made_at` where this computer stands. Raises BadEpoch."""
+    """The day on the wall, as in "2026-11-28": that of `made_at` where this computer stands. Raises ValueProblem."""
     return local_day(made_at())
 
 

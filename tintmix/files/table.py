@@ -8,8 +8,9 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 
-from tintmix.files.errors import NotATable, TableTooLarge
+from tintmix.files.errors import not_a_table, too_many
 from tintmix.files.words import plain
 
 TABLE_BYTES = 20_000_000
@@ -39,7 +40,7 @@ class Sheet:
 
 def read_sheet(text: str, where: object, key: str | None = None, comments: bool = False) -> Sheet:
     """Delimited text as a sheet. key: a header by which the delimiter is known. comments: whether lines that begin with
-    "#" are left out. Raises NotATable, TableTooLarge.
+    "#" are left out. Raises FileProblem.
 
     >>> read_sheet("chip;thickness_mm\\nb1;3,0\\n", "chips.csv", key="chip").rows
     ((2, ('b1', '3,0')),)
@@ -49,9 +50,9 @@ def read_sheet(text: str, where: object, key: str | None = None, comments: bool 
         text, skipped = _without_comments(text)
     first = next((line for line in io.StringIO(text, newline="") if line.strip()), "")
     if not first:
-        raise NotATable(where, "it is empty")
+        raise not_a_table(where, "it is empty")
     if len(first) > LONGEST_ROW:
-        raise NotATable(where, _TOO_LONG)
+        raise not_a_table(where, _TOO_LONG)
     delimiter = _delimiter(first, key)
     header: tuple[str, ...] | None = None
     rows: list[tuple[int, tuple[str, ...]]] = []
@@ -59,20 +60,41 @@ def read_sheet(text: str, where: object, key: str | None = None, comments: bool 
     for number, cells in _records(text, delimiter, where):
         cells_seen += len(cells)
         if len(cells) > MOST_COLUMNS:
-            raise TableTooLarge(where, "columns", MOST_COLUMNS)
+            raise too_many(where, "columns", MOST_COLUMNS)
         if cells_seen > MOST_CELLS:
-            raise TableTooLarge(where, "cells", MOST_CELLS)
+            raise too_many(where, "cells", MOST_CELLS)
         if not any(cells):
             continue
         if header is None:
             header = cells
             continue
         if len(rows) == MOST_ROWS:
-            raise TableTooLarge(where, "rows", MOST_ROWS)
+            raise too_many(where, "rows", MOST_ROWS)
         rows.append((number + skipped, cells))
     if header is None:
-        raise NotATable(where, "it is empty")
+        raise not_a_table(where, "it is empty")
     return Sheet(header, tuple(rows), delimiter != ",")
+
+
+def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]]], bool]:
+    """Delimited text under any heading, as instruments write it: (row, cells), and whether a comma may stand in a number.
+
+    The delimiter is the one that makes most cells of the first lines numbers. A quote may stand anywhere; blank rows and
+    those that begin with "#" are left out. Raises FileProblem.
+
+    >>> read_rows("# made by hand\\nnm;b1\\n400;0,5\\n", "b1.csv")
+    ([(2, ('nm', 'b1')), (3, ('400', '0,5'))], True)
+    """
+    delimiter = _delimiter_of_numbers(text)
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    cells_seen = 0
+    for number, cells in _records(text, delimiter, where, strict=False):
+        cells_seen += len(cells)
+        if cells_seen > MOST_CELLS:
+            raise too_many(where, "cells", MOST_CELLS)
+        if any(cells) and not cells[0].startswith("#"):
+            rows.append((number, cells))
+    return rows, delimiter != ","
 
 
 def number_of(cell: str, decimal_comma: bool = False, hundredths: bool = False) -> float | None:
@@ -103,8 +125,6 @@ def cell_of(value: float | None, hundredths: bool = False) -> str:
     text = repr(float(value))
     if not hundredths:
         return text.removesuffix(".0")
-    from decimal import Decimal
-
     shifted = Decimal(text).scaleb(2)
     plain_text = f"{shifted:f}"
     if "." in plain_text:
@@ -136,7 +156,23 @@ def _delimiter(first: str, key: str | None) -> str:
     return best
 
 
-def _records(text: str, delimiter: str, where: object) -> Iterator[tuple[int, tuple[str, ...]]]:
+def _delimiter_of_numbers(text: str) -> str:
+    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
+    best, most = ",", -1
+    for delimiter in ("\t", ";", ","):
+        count = sum(
+            number_of(cell.strip().strip('"'), delimiter != ",") is not None
+            for line in lines
+            if delimiter in line
+            for cell in line.split(delimiter)
+        )
+        count += sum(line.count(delimiter) for line in lines[:3]) if count else 0
+        if count > most:
+            best, most = delimiter, count
+    return best
+
+
+def _records(text: str, delimiter: str, where: object, strict: bool = True) -> Iterator[tuple[int, tuple[str, ...]]]:
     since_last_row = 0
 
     def lines() -> Iterator[str]:
@@ -145,10 +181,10 @@ def _records(text: str, delimiter: str, where: object) -> Iterator[tuple[int, tu
         for line in io.StringIO(text, newline=""):
             since_last_row += len(line)
             if since_last_row > LONGEST_ROW:
-                raise NotATable(where, _TOO_LONG)
+                raise not_a_table(where, _TOO_LONG)
             yield line
 
-    reader = csv.reader(lines(), delimiter=delimiter, strict=True)
+    reader = csv.reader(lines(), delimiter=delimiter, strict=strict)
     number = 0
     while True:
         number += 1
@@ -158,7 +194,7 @@ def _records(text: str, delimiter: str, where: object) -> Iterator[tuple[int, tu
         except StopIteration:
             return
         except csv.Error as error:
-            raise NotATable(where, f"row {number}: {_reason(str(error))}") from None
+            raise not_a_table(where, f"row {number}: {_reason(str(error))}") from None
         yield number, tuple(cell.strip() for cell in cells)
 
 

@@ -6,8 +6,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from tintmix.files.errors import FileMissing, FileTooLarge, FileUnreadable, NotText, NotToml
-from tintmix.files.words import plain
+from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
 
 TOML_BYTES = 100_000
 """The largest TOML file that is read. A set.toml or resin.toml is a page or two; what is larger is another file."""
@@ -18,47 +17,72 @@ _TOML_LINE = 2_000
 def load_toml(path: str | Path, what: str) -> dict[str, Any]:
     """A TOML file's table. what: for the error, as in "a resin file".
 
-    Raises FileMissing, FileUnreadable, FileTooLarge, NotText, NotToml, and nothing else.
+    Raises NotThere, CannotReach, FileProblem, and nothing else.
     """
     text = load_text(path, TOML_BYTES, what)
     for number, line in enumerate(text.split("\n"), 1):
         if len(line) > _TOML_LINE:
-            raise NotToml(path, f"line {number} is longer than {_TOML_LINE} characters")
+            raise not_toml(path, f"line {number} is longer than {_TOML_LINE} characters")
     try:
         # TOML knows \n and \r\n; a lone \r is left to the parser, which refuses it.
         return tomllib.loads(text.replace("\r\n", "\n"))
     except ValueError as error:
-        raise NotToml(path, str(error)) from None
+        raise not_toml(path, str(error)) from None
     except RecursionError:
-        raise NotToml(path, "its tables are nested too deeply") from None
+        raise not_toml(path, "its tables are nested too deeply") from None
 
 
 def load_text(path: str | Path, limit_bytes: int, what: str) -> str:
     """A whole text file, UTF-8, with or without a byte order mark.
 
-    Raises FileMissing, FileUnreadable, FileTooLarge, NotText.
+    Raises NotThere, CannotReach, FileProblem.
     """
+    return decode_text(load_bytes(path, limit_bytes, what), path, limit_bytes)
+
+
+def load_bytes(path: str | Path, limit_bytes: int, what: str) -> bytes:
+    """A file as it is, up to one byte more than the limit, so that its reader can tell. Raises NotThere, CannotReach."""
     try:
         # Opening a pipe or a device may wait for ever: only ordinary files are opened.
         if not Path(path).is_file():
-            raise FileMissing(plain(str(path), 300), what)
+            raise no_file(path, what)
         with open(path, "rb") as stream:
             data = stream.read(limit_bytes + 1)
     except OSError as error:
-        raise FileUnreadable(plain(str(path), 300), error.strerror or type(error).__name__) from None
+        raise unreadable(path, error.strerror or type(error).__name__) from None
     except ValueError:  # a name with a zero byte in it
-        raise FileMissing(plain(str(path), 300), what) from None
-    return decode_text(data, path, limit_bytes)
+        raise no_file(path, what) from None
+    return data
 
 
 def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
-    """Bytes of a text file as text. Raises FileTooLarge, NotText."""
+    """Bytes of a text file as text. Raises FileProblem."""
     if len(data) > limit_bytes:
-        raise FileTooLarge(where, limit_bytes)
+        raise too_large(where, limit_bytes)
     zero = data.find(b"\0")
     if zero >= 0:
-        raise NotText(where, data.count(b"\n", 0, zero) + 1)
+        raise not_text(where, data.count(b"\n", 0, zero) + 1)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise NotText(where, data.count(b"\n", 0, error.start) + 1) from None
+        raise not_text(where, data.count(b"\n", 0, error.start) + 1) from None
+
+
+def decode_any(data: bytes, where: object) -> str:
+    """Text of a program that may be old: UTF-8, UTF-16 where it is marked as such, else Windows-1252. Raises FileProblem.
+
+    >>> decode_any("b1 10°".encode("cp1252"), "f")
+    'b1 10°'
+    """
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        try:
+            return data.decode("utf-16")
+        except UnicodeDecodeError:
+            raise not_text(where, 1) from None
+    zero = data.find(b"\0")
+    if zero >= 0:
+        raise not_text(where, data.count(b"\n", 0, zero) + 1)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.errors import TintmixError
-from tintmix.files.errors import FormatMissing, FormatTooNew
+from tintmix.files.errors import FormatMissing, too_new
 from tintmix.files.text import load_toml
 
 Step = Callable[[dict[str, Any]], dict[str, Any]]
@@ -41,12 +41,12 @@ class Format:
         return 1 + len(self.steps)
 
     def up_to_date(self, table: Mapping[str, Any], where: object) -> dict[str, Any]:
-        """The table as the newest format has it; the one given is left as it is. Raises FormatMissing, FormatTooNew."""
+        """The table as the newest format has it; the one given is left as it is. Raises FormatMissing, FileProblem."""
         found = table.get("format")
         if type(found) is not int or found < 1:
             raise FormatMissing(where, found, self.newest)
         if found > self.newest:
-            raise FormatTooNew(where, found, self.newest, self.what)
+            raise too_new(where, found, self.newest, self.what)
         table = dict(table)
         for step in self.steps[found - 1 :]:
             # A copy all the way down, so that a step may change what it is given.
@@ -56,13 +56,13 @@ class Format:
     def copy_of_older(self, path: Path) -> Path | None:
         """Where a copy goes before this version writes over the file at `path`; None where nothing older stands there.
 
-        Raises FormatTooNew.
+        Raises FileProblem.
         """
         found = _format_in(path)
         if found is None or found == self.newest:
             return None
         if found > self.newest:
-            raise FormatTooNew(path, found, self.newest, self.what)
+            raise too_new(path, found, self.newest, self.what)
         return copy_place(path, found)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from tintmix.files.errors import PICTURE_ENDINGS, CannotWrite, OverwritesInput, PictureEnding, WrittenTwice
+from tintmix.files.errors import PICTURE_ENDINGS, being_read, cannot_write, no_picture, written_twice
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
@@ -21,7 +21,7 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
     """Writes files into a folder, made where its parent exists; all are written in full before any takes its place.
 
     A name may lead into a folder below. formats: by name, the kind of a file that has a format, as `Outputs.at` takes it.
-    Raises CannotWrite, FormatTooNew.
+    Raises CannotWrite, FileProblem.
     """
     made = done = False
     try:
@@ -34,7 +34,7 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
                 _fill(outputs.at(folder / name, (formats or {}).get(name)), content)
         done = True
     except (OSError, ValueError) as problem:
-        raise CannotWrite(plain(str(folder), 300), reason(problem)) from None
+        raise cannot_write(folder, reason(problem)) from None
     finally:
         if made and not done:
             with contextlib.suppress(OSError):
@@ -44,14 +44,14 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
 def write_file(path: Where, content: str | bytes, form: Format | None = None) -> None:
     """Writes one file into a folder that exists, whole or not at all; form as `Outputs.at` takes it.
 
-    Raises CannotWrite, FormatTooNew.
+    Raises CannotWrite, FileProblem.
     """
     with Outputs() as outputs:
         waiting = outputs.at(path, form)
         try:
             _fill(waiting, content)
         except (OSError, ValueError) as problem:
-            raise CannotWrite(plain(str(path), 300), reason(problem)) from None
+            raise cannot_write(path, reason(problem)) from None
 
 
 class Outputs:
@@ -61,7 +61,7 @@ class Outputs:
     Where the body of the `with` raises, nothing is left behind and nothing that was there is touched; where one of
     several cannot be moved, those before it are put back as they were. `reading` names the files and folders that are
     read meanwhile; they are not written over. A link keeps pointing where it did, and a file keeps its mode. Raises
-    CannotWrite, OverwritesInput, WrittenTwice.
+    CannotWrite, InUse, ValueProblem.
 
     >>> import tempfile
     >>> folder = Path(tempfile.mkdtemp())
@@ -92,13 +92,13 @@ class Outputs:
         """An empty file of the same ending in the same folder, which takes `where`'s place when all is done.
 
         form: the file's kind, where it has one. A file of an older format that stands there is then copied beside, and
-        one of a newer format is left alone: FormatTooNew.
+        one of a newer format is left alone: FileProblem.
         """
         target = _real(where)
         if any(target == place for _, place, _ in self._moves):
-            raise WrittenTwice(where)
+            raise written_twice(where)
         if any(_is_of(target, source) for source in self._reading):
-            raise OverwritesInput(where)
+            raise being_read(where)
         mode = _mode_of(target, where)
         waiting = _beside(target)
         try:
@@ -107,7 +107,7 @@ class Outputs:
             fresh = stat.S_IMODE(os.fstat(handle).st_mode)
             os.close(handle)
         except OSError as problem:
-            raise CannotWrite(where, reason(problem, target.parent)) from None
+            raise cannot_write(where, reason(problem, target.parent)) from None
         self._moves.append((waiting, target, fresh if mode is None else mode))
         copy = None if form is None else form.copy_of_older(target)
         if copy is not None and not copy.exists():
@@ -115,9 +115,9 @@ class Outputs:
         return waiting
 
     def picture(self, where: Where) -> Path:
-        """The same for a picture, whose ending has to be one that can be drawn. Raises PictureEnding."""
+        """The same for a picture, whose ending has to be one that can be drawn. Raises ValueProblem."""
         if Path(where).suffix.lower() not in PICTURE_ENDINGS:
-            raise PictureEnding(where)
+            raise no_picture(where)
         return self.at(where)
 
     def _commit(self) -> None:
@@ -140,7 +140,7 @@ class Outputs:
                 elif not waiting.exists():
                     target.unlink(missing_ok=True)
             if isinstance(problem, OSError):
-                raise CannotWrite(at_hand, reason(problem, at_hand and at_hand.parent)) from None
+                raise cannot_write(at_hand, reason(problem, at_hand and at_hand.parent)) from None
             raise
         finally:
             for _, _, old in replaced:
@@ -191,7 +191,7 @@ def _real(where: Where) -> Path:
     try:
         return Path(os.path.realpath(where))
     except (OSError, ValueError) as problem:
-        raise CannotWrite(plain(str(where), 300), str(problem)) from None
+        raise cannot_write(where, str(problem)) from None
 
 
 def _is_of(target: Path, source: Path) -> bool:
@@ -206,11 +206,11 @@ def _mode_of(target: Path, where: Where) -> int | None:
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as problem:
-        raise CannotWrite(where, reason(problem, target.parent)) from None
+        raise cannot_write(where, reason(problem, target.parent)) from None
     if stat.S_ISDIR(found.st_mode):
-        raise CannotWrite(where, "it is a folder")
+        raise cannot_write(where, "it is a folder")
     if not stat.S_ISREG(found.st_mode):
-        raise CannotWrite(where, "it is not an ordinary file")
+        raise cannot_write(where, "it is not an ordinary file")
     if not os.access(target, os.W_OK):
-        raise CannotWrite(where, "the file is write-protected")
+        raise cannot_write(where, "the file is write-protected")
     return stat.S_IMODE(found.st_mode)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.optics.errors import BadColour
+from tintmix.errors import ValueProblem
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
 _EPSILON, _KAPPA = 216.0 / 24389.0, 24389.0 / 27.0
@@ -119,14 +120,17 @@ def lifted(xyz: Array, white: Array) -> tuple[Screen, int]:
 
 
 def xyz_of_srgb(colour: str, white: Array) -> Array:
-    """The XYZ (3,) under a light with this white that `screen` shows as '#rrggbb'; its exact inverse. Raises BadColour.
+    """The XYZ (3,) under a light with this white that `screen` shows as '#rrggbb'; its exact inverse. Raises ValueProblem.
 
     >>> white = np.array([95.047, 100.0, 108.883])
     >>> screen(xyz_of_srgb("#cfe8dc", white), white).hex
     ['#cfe8dc']
     """
     if not isinstance(colour, str) or not re.fullmatch(r"#?[0-9a-fA-F]{6}", colour.strip()):
-        raise BadColour(colour)
+        raise ValueProblem(
+            what=f'{plain(colour)!r} is not a screen colour; it is written "#rrggbb", two hexadecimal digits for each of red, '
+            "green, blue"
+        )
     digits = colour.strip().lstrip("#")
     encoded = np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
     linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)

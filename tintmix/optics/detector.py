@@ -17,17 +17,10 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.files.words import plain
 from tintmix.optics.colour import linear_srgb_matrix
-from tintmix.optics.errors import (
-    CameraUnusable,
-    DetectorShape,
-    LightUnusable,
-    SpectrumRange,
-    SpectrumShape,
-    UnknownCamera,
-    UnknownLight,
-    UnknownObserver,
-)
+from tintmix.optics.errors import camera_unusable, light_unusable, no_spectrum, out_of_range
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths, middle
 from tintmix.optics.weights import grid_weights, tristimulus_weights
 
@@ -52,7 +45,7 @@ def _read_only(values: Array) -> Array:
 class Detector:
     """weights: (K, C), read only; `reading = T @ weights` for the transmitted part T (…, K) of the bare light.
 
-    Raises DetectorShape where the weights are not finite or not on the working grid.
+    Raises ValueProblem where the weights are not finite or not on the working grid.
     """
 
     name: str
@@ -61,7 +54,12 @@ class Detector:
 
     def __post_init__(self) -> None:
         if self.weights.ndim != 2 or len(self.weights) != len(GRID_NM) or not np.isfinite(self.weights).all():
-            raise DetectorShape(self.name, self.weights.shape, len(GRID_NM))
+            raise ValueProblem(
+                where=f"detector {self.name!r}",
+                what="the weights' shape",
+                found=self.weights.shape,
+                limit=f"({len(GRID_NM)}, channels), all of them finite",
+            )
         object.__setattr__(self, "weights", _read_only(self.weights))
 
     @property
@@ -72,7 +70,7 @@ class Detector:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Light:
-    """A light: its relative power (421,), read only, from 360 to 780 nm at 1 nm. Raises LightUnusable."""
+    """A light: its relative power (421,), read only, from 360 to 780 nm at 1 nm. Raises ValueProblem."""
 
     name: str
     power_1nm: Array
@@ -80,9 +78,9 @@ class Light:
     def __post_init__(self) -> None:
         power = self.power_1nm
         if power.shape != FINE_NM.shape or not np.isfinite(power).all() or power.min() < 0:
-            raise LightUnusable(self.name, "its power is not a finite number of zero or more at every wavelength")
+            raise light_unusable(self.name, "its power is not a finite number of zero or more at every wavelength")
         if not power[(FINE_NM >= 400) & (FINE_NM <= 700)].any():
-            raise LightUnusable(self.name, "it is dark from 400 to 700 nm")
+            raise light_unusable(self.name, "it is dark from 400 to 700 nm")
         object.__setattr__(self, "power_1nm", _read_only(power))
 
 
@@ -101,7 +99,7 @@ def known_cameras() -> tuple[str, ...]:
 
 
 def light(name: str) -> Light:
-    """A CIE light by name, in either case. Raises UnknownLight, which lists the known ones.
+    """A CIE light by name, in either case. Raises ValueProblem, which lists the known ones.
 
     The first of those that do not ship takes the second or two that importing colour-science does.
 
@@ -116,7 +114,7 @@ def light(name: str) -> Light:
 
 def camera_sensitivities(name: str) -> tuple[Array, Array]:
     """Wavelengths (M,) in nm and sensitivities (M, 3), R, G, B, of a camera by name, in either case, from
-    colour-science. Raises UnknownCamera.
+    colour-science. Raises ValueProblem.
 
     >>> nm, rgb = camera_sensitivities(known_cameras()[0])
     >>> rgb.shape == (len(nm), 3)
@@ -127,14 +125,18 @@ def camera_sensitivities(name: str) -> tuple[Array, Array]:
 
 
 def camera_name(name: str) -> str:
-    """A known camera's name as it is spelt, from the same in either case. Raises UnknownCamera.
+    """A known camera's name as it is spelt, from the same in either case. Raises ValueProblem.
 
     >>> camera_name(known_cameras()[0].lower()) == known_cameras()[0]
     True
     """
     known = _named(name, known_cameras())
     if known is None:
-        raise UnknownCamera(name, known_cameras())
+        raise ValueProblem(
+            what=f"camera {plain(name)!r} is not known; those known by name are {', '.join(known_cameras())}, and any "
+            'other is given as a CSV file of its sensitivities (nm, R, G, B), as "rendered" (a JPEG) or as "unknown" (a '
+            "raw photo)"
+        )
     return known
 
 
@@ -143,8 +145,7 @@ def light_from_spectrum(name: str, nm: ArrayLike, power: ArrayLike) -> Light:
 
     Interpolated linearly to 1 nm, as CIE 15 has it for illuminants (finer spectra: averaged over each nanometre, so
     that no narrow line falls between two of them); beyond its ends, where the eye sees little, the nearest value is
-    taken. A CIE light given as published, at 5 nm, comes out as the shipped one. Raises SpectrumUnordered,
-    SpectrumShape, SpectrumRange, LightUnusable.
+    taken. A CIE light given as published, at 5 nm, comes out as the shipped one. Raises ValueProblem.
 
     >>> light_from_spectrum("flat", [400, 550, 700], [1, 1, 1]).power_1nm[[0, -1]].tolist()
     [1.0, 1.0]
@@ -152,9 +153,9 @@ def light_from_spectrum(name: str, nm: ArrayLike, power: ArrayLike) -> Light:
     what = f"light {name!r}"
     wavelengths, values = _curve(what, nm, power)
     if values.ndim != 1:
-        raise SpectrumShape(f"{what}: {len(wavelengths)} wavelengths, but powers of shape {values.shape}")
+        raise no_spectrum(what, f"{len(wavelengths)} wavelengths, but powers of shape {values.shape}")
     if wavelengths[0] > 400 or wavelengths[-1] < 700:
-        raise SpectrumRange(what, float(wavelengths[0]), float(wavelengths[-1]), 400, 700)
+        raise out_of_range(what, float(wavelengths[0]), float(wavelengths[-1]), 400, 700)
     return Light(name, _each_nanometre(wavelengths, values[:, None], held=True)[:, 0])
 
 
@@ -162,13 +163,15 @@ def eye(light_or_name: Light | str, observer: int = 10) -> Detector:
     """The eye under a light: T @ weights = XYZ with Y of the bare light = 100; ASTM E308 with E2022 weights, end bands
     folded.
 
-    observer: 2 (CIE 1931) or 10 (CIE 1964), degrees. Raises UnknownLight, UnknownObserver.
+    observer: 2 (CIE 1931) or 10 (CIE 1964), degrees. Raises ValueProblem.
 
     >>> eye("D65", 10).bare.round(2).tolist()
     [94.81, 100.0, 107.3]
     """
     if observer not in (2, 10):
-        raise UnknownObserver(observer)
+        raise ValueProblem(
+            what=f"observer = {plain(observer)} is not known; it is 2 (CIE 1931, 2 degrees) or 10 (CIE 1964, 10 degrees)"
+        )
     if isinstance(light_or_name, str):
         return _eye(_official(light_or_name), observer)
     return _eye_under(light_or_name, observer)
@@ -190,20 +193,19 @@ def luminous(light_or_name: Light | str) -> Array:
 def camera(nm: ArrayLike, sensitivities: ArrayLike, panel: Light | str) -> Detector:
     """A raw camera on a light panel: each channel as a part of what it reads of the bare panel.
 
-    nm: (M,), sensitivities: (M, C), interpolated linearly to 1 nm and zero beyond their ends. Raises SpectrumUnordered,
-    SpectrumShape, CameraUnusable.
+    nm: (M,), sensitivities: (M, C), interpolated linearly to 1 nm and zero beyond their ends. Raises ValueProblem.
 
     >>> camera([400, 500, 600, 700], [[0, 0, 1], [0, 1, 1], [1, 1, 0], [1, 0, 0]], "LED-B3").bare.round(12).tolist()
     [1.0, 1.0, 1.0]
     """
     wavelengths, table = _curve("camera", nm, sensitivities)
     if table.ndim != 2:
-        raise CameraUnusable(f"sensitivities of shape {table.shape}")
+        raise camera_unusable(f"sensitivities of shape {table.shape}")
     lit = light(panel) if isinstance(panel, str) else panel
     weights = grid_weights(_each_nanometre(wavelengths, table, held=False) * lit.power_1nm[:, None])
     total = weights.sum(axis=0)
     if np.any(total <= 0):
-        raise CameraUnusable(f"channel {int(np.argmax(total <= 0)) + 1} sees nothing of the light {lit.name!r}")
+        raise camera_unusable(f"channel {int(np.argmax(total <= 0)) + 1} sees nothing of the light {lit.name!r}")
     return Detector(f"camera on {lit.name}", weights / total, "camera")
 
 
@@ -225,10 +227,10 @@ def _curve(what: str, nm: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
     wavelengths = checked_wavelengths(nm, what)
     table = np.asarray(values, dtype=np.float64)
     if len(wavelengths) < 3:
-        raise SpectrumShape(f"{what}: {len(wavelengths)} wavelengths, and at least three are needed")
+        raise no_spectrum(what, f"{len(wavelengths)} wavelengths, and at least three are needed")
     if table.ndim == 0 or len(table) != len(wavelengths) or not np.isfinite(table).all():
-        raise SpectrumShape(
-            f"{what}: {len(wavelengths)} wavelengths, but values of shape {table.shape}, or some that are no numbers"
+        raise no_spectrum(
+            what, f"{len(wavelengths)} wavelengths, but values of shape {table.shape}, or some that are no numbers"
         )
     return wavelengths, table
 
@@ -262,7 +264,10 @@ def _named(name: str, known: tuple[str, ...]) -> str | None:
 def _official(name: str) -> str:
     known = _named(name, known_lights())
     if known is None:
-        raise UnknownLight(name, known_lights())
+        raise ValueProblem(
+            what=f"light {plain(name)!r} is not known; the known lights are {', '.join(known_lights())}, and any other is "
+            "given as a CSV file of its spectrum (nm, power)"
+        )
     return known
 
 
@@ -287,7 +292,7 @@ def _eye(name: str, observer: int) -> Detector:
         return _eye_under(light(name), observer)
     table = _table(f"weights/{name}.csv")
     if not np.array_equal(table[:, 0], GRID_NM):
-        raise SpectrumShape(f"the shipped table of {name} is damaged; install tintmix again")
+        raise FileProblem(where=name, what="the table that comes with tintmix is damaged", remedy=Remedy.INSTALL_AGAIN)
     weights = np.ascontiguousarray(table[:, 1:4] if observer == 2 else table[:, 4:7])
     return Detector(f"{name}/{observer}", weights, "eye")
 

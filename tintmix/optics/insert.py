@@ -15,10 +15,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.errors import ReflectanceUnreachable, RefractiveIndexOutOfRange
+from tintmix.optics.errors import index_out_of_range
 from tintmix.optics.plate import HIGHEST_INDEX, face_reflectance
 from tintmix.optics.spectrum import Array
 
@@ -41,7 +43,7 @@ def walsh(refractive_index: float) -> float:
 
     r_i = 1 − (1 − r_e)/n², r_e = 1/2 + (n−1)(3n+1)/(6(n+1)²) + n²(n²−1)²/(n²+1)³ · ln((n−1)/(n+1)) −
     2n³(n²+2n−1)/((n²+1)(n⁴−1)) + 8n⁴(n⁴+1)/((n²+1)(n⁴−1)²) · ln n.  J. W. T. Walsh (1926), quoted from memory; checked
-    against quadrature. Raises RefractiveIndexOutOfRange.
+    against quadrature. Raises ValueProblem.
 
     >>> round(walsh(1.5), 6)
     0.596346
@@ -94,7 +96,7 @@ def smoothest_reflectance(lab_values: ArrayLike, light: Light | str = "D65", obs
     min Σ (R_{k+1} − R_k)² with the colour as a constraint and 0 ≤ R ≤ 1: G. A. van Trigt's smoothest reflectance
     function, J. Opt. Soc. Am. A 7, 1891 (1990; from memory). A convex quadratic programme, solved by a primal-dual
     interior-point method (Nocedal and Wright, *Numerical Optimization*, ch. 16.6). A colour that no surface can have
-    is missed by as little as possible; by more than ΔE00 2 it raises ReflectanceUnreachable.
+    is missed by as little as possible; by more than ΔE00 2 it raises ValueProblem.
 
     >>> from tintmix.optics.detector import eye
     >>> from tintmix.optics.colour import lab
@@ -109,7 +111,12 @@ def smoothest_reflectance(lab_values: ArrayLike, light: Light | str = "D65", obs
     found = _least_rough(part, xyz_of_lab(wanted, detector.bare) / detector.bare)
     missed = float(delta_e00(wanted, lab(found @ detector.weights, detector.bare)))
     if not missed <= _MISS:
-        raise ReflectanceUnreachable(wanted.tolist(), detector.name, missed)
+        asked = ", ".join(numeral(value, 4) for value in wanted.tolist())
+        raise ValueProblem(
+            what=f"no surface has the colour L*a*b* = {asked} under {detector.name}: the nearest that reflects between 0 and "
+            f"1 misses it by ΔE00 {numeral(missed, 2)}",
+            remedy=Remedy.MEASURE_INSERT_AGAIN,
+        )
     return found
 
 
@@ -189,7 +196,7 @@ def _through(
 def _checked(refractive_index: float) -> float:
     n = float(refractive_index)
     if not 1.0 < n <= HIGHEST_INDEX:
-        raise RefractiveIndexOutOfRange(n)
+        raise index_out_of_range(n, f"above 1 and at most {numeral(HIGHEST_INDEX)}")
     return n
 
 

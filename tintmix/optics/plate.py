@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tintmix.optics.errors import RefractiveIndexOutOfRange
+from tintmix.numerals import numeral
+from tintmix.optics.errors import index_out_of_range
 from tintmix.optics.spectrum import Array
 
 HIGHEST_INDEX = 3.0
@@ -17,7 +18,7 @@ HIGHEST_INDEX = 3.0
 
 
 def face_reflectance(refractive_index: float | Array) -> Array:
-    """Fresnel reflectance of one face at normal incidence, ρ = ((n − 1)/(n + 1))². Raises RefractiveIndexOutOfRange.
+    """Fresnel reflectance of one face at normal incidence, ρ = ((n − 1)/(n + 1))². Raises ValueProblem.
 
     >>> round(float(face_reflectance(1.5)), 12)
     0.04
@@ -25,7 +26,7 @@ def face_reflectance(refractive_index: float | Array) -> Array:
     n = np.asarray(refractive_index, dtype=np.float64)
     wrong = ~((n >= 1.0) & (n <= HIGHEST_INDEX))
     if wrong.any():
-        raise RefractiveIndexOutOfRange(float(n[wrong].flat[0]))
+        raise index_out_of_range(float(n[wrong].flat[0]), f"from 1 to {numeral(HIGHEST_INDEX)}")
     return np.asarray(((n - 1.0) / (n + 1.0)) ** 2)
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
-from tintmix.optics.errors import GroundUnusable, SectionThickness
+from tintmix.optics.errors import ground_unusable
 from tintmix.optics.spectrum import GRID_NM, Array
 
 THICKEST_MM = 1000.0
@@ -22,7 +23,7 @@ class Ground:
     """What is behind a section: bare light (reflectance None), or a diffuse ground in contact with the resin.
 
     reflectance: one number for every band, or K of them (a tuple or an array; kept as a tuple, so that grounds compare
-    and hash), 0…1. width_mm: of an insert, None for a wide one. Raises GroundUnusable.
+    and hash), 0…1. width_mm: of an insert, None for a wide one. Raises ValueProblem.
 
     >>> Ground("insert", np.full(41, 0.5), 6.0) == Ground("insert", np.full(41, 0.5), 6.0)
     True
@@ -34,14 +35,14 @@ class Ground:
 
     def __post_init__(self) -> None:
         if self.width_mm is not None and not self.width_mm > 0:
-            raise GroundUnusable(
+            raise ground_unusable(
                 self.name, f"an insert {numeral(self.width_mm)} mm wide cannot be; the width is above 0 mm"
             )
         if self.reflectance is None:
             return
         values = np.asarray(self.reflectance, dtype=np.float64)
         if values.shape not in ((), GRID_NM.shape) or not np.all((values >= 0) & (values <= 1)):
-            raise GroundUnusable(
+            raise ground_unusable(
                 self.name, f"a reflectance is 0 to 1 (per cent: divide by 100), one number or {len(GRID_NM)} of them"
             )
         kept = float(values) if values.ndim == 0 else tuple(values.tolist())
@@ -66,7 +67,7 @@ DARK = Ground("dark", 0.04)
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A named place with its thickness in mm and its ground. Raises SectionThickness.
+    """A named place with its thickness in mm and its ground. Raises ValueProblem.
 
     >>> Section("flange", 8.0).ground.name
     'panel'
@@ -78,4 +79,9 @@ class Section:
 
     def __post_init__(self) -> None:
         if not (np.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
-            raise SectionThickness(self.name, self.thickness_mm)
+            raise ValueProblem(
+                where=f"place {self.name!r}",
+                what="the thickness",
+                found=f"{numeral(self.thickness_mm)} mm",
+                limit=f"above 0 mm and at most {numeral(THICKEST_MM)} mm",
+            )

@@ -8,7 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tintmix.optics.errors import SpectrumRange, SpectrumShape, SpectrumUnordered
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.numerals import numeral
+from tintmix.optics.errors import no_spectrum, out_of_range
 
 Array = NDArray[np.float64]
 
@@ -31,18 +33,20 @@ FINE_NM.setflags(write=False)
 
 
 def checked_wavelengths(nm: ArrayLike, what: str = "spectrum") -> Array:
-    """Wavelengths as a float array (M,), finite and rising. Raises SpectrumUnordered, SpectrumShape.
+    """Wavelengths as a float array (M,), finite and rising. Raises ValueProblem.
 
     >>> checked_wavelengths([400, 410]).tolist()
     [400.0, 410.0]
     """
     out = np.asarray(nm, dtype=np.float64)
     if out.ndim != 1 or out.size == 0:
-        raise SpectrumShape(f"{what}: wavelengths of shape {out.shape}, and one rising row of them is needed")
+        raise no_spectrum(what, f"wavelengths of shape {out.shape}, and one rising row of them is needed")
     rising = np.diff(out) > 0
     if not (rising.all() and np.isfinite(out).all()):
         at = int(np.argmin(rising)) if not rising.all() else 0
-        raise SpectrumUnordered(what, float(out[at]), float(out[min(at + 1, out.size - 1)]))
+        before, after = float(out[at]), float(out[min(at + 1, out.size - 1)])
+        said = f"{numeral(after)} nm stands after {numeral(before)} nm"
+        raise ValueProblem(where=what, what=said, remedy=Remedy.SORT_WAVELENGTHS)
     return out
 
 
@@ -51,7 +55,7 @@ def interpolation_matrix(from_nm: ArrayLike, onto_nm: ArrayLike) -> Array:
 
     Through the four nearest points inside, through three in the first and the last interval, as ASTM E2022 has it
     (through two or one where there are no more). from_nm rises and may be irregular; a wavelength of from_nm gets
-    exactly its own value. Raises SpectrumUnordered, and SpectrumRange where onto_nm lies outside from_nm by more than
+    exactly its own value. Raises ValueProblem, also where onto_nm lies outside from_nm by more than
     1e-9 nm.
 
     >>> interpolation_matrix([400, 410, 420, 430], [415]).round(4).tolist()
@@ -60,7 +64,7 @@ def interpolation_matrix(from_nm: ArrayLike, onto_nm: ArrayLike) -> Array:
     nodes = checked_wavelengths(from_nm)
     onto = np.atleast_1d(np.asarray(onto_nm, dtype=np.float64))
     if onto.size and (onto.min() < nodes[0] - _TOLERANCE_NM or onto.max() > nodes[-1] + _TOLERANCE_NM):
-        raise SpectrumRange("spectrum", nodes[0], nodes[-1], float(onto.min()), float(onto.max()))
+        raise out_of_range("spectrum", nodes[0], nodes[-1], float(onto.min()), float(onto.max()))
     count = nodes.size
     matrix = np.zeros((onto.size, count))
     if count == 1:
@@ -87,7 +91,7 @@ def to_grid(nm: ArrayLike, internal_absorbance: ArrayLike, weight: ArrayLike | N
     Finer readings are fitted: those grid values whose Lagrange interpolant comes nearest to all readings, by least
     squares with `weight` (…, M), so that noise is averaged and the shape kept. Absorbance read as T with even noise
     has a weight of T² (delta method). Readings outside 380-780 nm only help to interpolate near the ends. Absorbance,
-    not transmittance, is what interpolates well (physics.md §6). Raises SpectrumUnordered, SpectrumShape.
+    not transmittance, is what interpolates well (physics.md §6). Raises ValueProblem.
 
     >>> to_grid([400, 420, 440], [0.0, 0.2, 0.4])[2:7].round(6).tolist()
     [0.0, 0.1, 0.2, 0.3, 0.4]
@@ -95,7 +99,7 @@ def to_grid(nm: ArrayLike, internal_absorbance: ArrayLike, weight: ArrayLike | N
     read_nm = checked_wavelengths(nm)
     values = np.asarray(internal_absorbance, dtype=np.float64)
     if values.ndim == 0 or values.shape[-1] != read_nm.size:
-        raise SpectrumShape(f"spectrum: {read_nm.size} wavelengths, but values of shape {values.shape}")
+        raise no_spectrum("spectrum", f"{read_nm.size} wavelengths, but values of shape {values.shape}")
     out = np.full((*values.shape[:-1], GRID_NM.size), np.nan)
     covered = np.flatnonzero((read_nm[0] - _TOLERANCE_NM <= GRID_NM) & (read_nm[-1] + _TOLERANCE_NM >= GRID_NM))
     if covered.size == 0:

@@ -17,7 +17,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tintmix.optics.errors import GroundUnusable
+from tintmix.optics.errors import ground_unusable
 from tintmix.optics.insert import radiance_factor_with_slope
 from tintmix.optics.plate import external_with_slope
 from tintmix.optics.spectrum import Array
@@ -36,7 +36,7 @@ class Tile:
     """A white tile: its reflectance (M,) against a perfect white, what lies between it and the chip, the instrument's
     light.
 
-    "d/8" is a sphere with the gloss excluded; its 8° are taken as 0°. Raises GroundUnusable.
+    "d/8" is a sphere with the gloss excluded; its 8° are taken as 0°. Raises ValueProblem.
 
     >>> tile = Tile(np.full(41, 0.9), "wetted")
     >>> round(float(tile.factor(np.full(41, 0.8), 1.5)[0][0]), 6)
@@ -49,7 +49,7 @@ class Tile:
 
     def __post_init__(self) -> None:
         if self.reflectance.ndim != 1 or not np.all((self.reflectance > 0) & (self.reflectance <= 1.2)):
-            raise GroundUnusable("white tile", "its reflectance is a row of numbers above 0, up to 1.2")
+            raise ground_unusable("white tile", "its reflectance is a row of numbers above 0, up to 1.2")
 
     def factor(
         self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from contextlib import suppress
 from typing import Any
 
-from tintmix.desk.plain import finite
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
-from tintmix.files.write import write_file
+from tintmix.files.plain import finite
 from tintmix.page.bench.sheet import Wish, make
 from tintmix.page.colour.target import MOST, target_of, target_words
 from tintmix.page.places import PartWish
@@ -31,12 +30,11 @@ def bench_areas(
     words = target_words(table)
     recipes = [recipe_to_table(make_recipe(model, target, proposal, words, "")) for proposal in found.proposals]
     answer = {
-        "body": finite(found.as_table()), "recipes": finite(recipes), "model": model_name, "part": part.as_area(),
+        "body": finite(found), "recipes": finite(recipes), "model": model_name, "part": part.as_area(),
         "target": dict(table),
     }  # fmt: skip
     best = {**recipes[0], "name": NAME}
-    thing, place = workspace.place()
-    write_file(place, canonical_json(best))
+    thing = workspace.keep_content(canonical_json(best))
     others = [one for one in now.area("recipes").get("kept", []) if one["name"] != NAME]
     entry = {"name": NAME, "thing": thing, "doses_phr": best["doses_phr"], "model": model_name}
     area = {

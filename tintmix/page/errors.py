@@ -1,79 +1,93 @@
-"""What can be wrong with what is asked of the page: a sentence each, for the maker."""
+"""What can be wrong with what is asked of the page, and files told by the names that their owner knows."""
 
 from __future__ import annotations
 
-from tintmix.errors import TintmixError
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from tintmix.book.file import book_place
+from tintmix.errors import CannotReach, CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
+from tintmix.files.words import plain
 
 
-class ChangedElsewhere(TintmixError):
+class ChangedElsewhere(InUse):
     """A change made on what another tab has changed since it was shown."""
 
     def __init__(self, what: str) -> None:
         super().__init__(
-            f"{what}: changed in another tab or window since this one showed it, so nothing was overwritten. "
-            "Load the page again to see what it is now, then make your change."
+            where=what,
+            what="changed in another tab or window since this one showed it, so nothing was overwritten",
+            remedy=Remedy.LOAD_AGAIN,
         )
 
 
-class NoSuchThing(TintmixError):
+class NoSuchThing(NotThere):
     """An address of something that is not kept, or no longer."""
 
     def __init__(self, what: str = "page") -> None:
-        super().__init__(f"there is no such {what} here. It may have been removed; go on from one of the steps above.")
+        super().__init__(
+            what=f"there is no such {what} here; it may have been removed", remedy=Remedy.GO_ON_FROM_A_STEP
+        )
 
 
-class NothingToUndo(TintmixError):
+def nothing_to_undo(word: str = "undo") -> NotThere:
     """An undo where nothing was changed."""
-
-    def __init__(self, word: str = "undo") -> None:
-        super().__init__(f"there is nothing to {word}: no change is left to go back over.")
+    return NotThere(what=f"there is nothing to {word}: no change is left to go back over")
 
 
-class WorkspaceUnreadable(TintmixError):
+def workspace_unreadable(where: object, reason: str) -> FileProblem:
     """The page's folder, or its list of what is kept, cannot be used."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: what the page keeps cannot be used ({reason}). Start it on another folder with "
-            "`tintmix serve --folder FOLDER`."
-        )
+    return FileProblem(
+        where=where, what=f"what the page keeps cannot be used ({reason})", remedy=Remedy.START_ON_ANOTHER_FOLDER
+    )
 
 
-class NotKept(TintmixError):
-    """A change that the disk did not take."""
-
-    def __init__(self, reason: str) -> None:
-        super().__init__(
-            f"the page's folder cannot be written ({reason}), so nothing was changed. Make room there, or see that you may "
-            "write to it, then do it again."
-        )
+def not_kept(reason: str) -> CannotWrite:
+    """A change that the disk did not take; the folder's place is not named on a screen."""
+    return CannotWrite(
+        where="the page's folder", what=f"cannot be written ({reason.lower()})", remedy=Remedy.WRITE_ELSEWHERE
+    )
 
 
-class NotTyped(TintmixError):
-    """A box of a form that was left empty, or holds what cannot be used."""
-
-    def __init__(self, field: str, found: str, wanted: str) -> None:
-        seen = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in found[:40])
-        said = f'"{seen}" cannot be used' if found.strip() else "nothing is typed in it"
-        super().__init__(f"{field}: {said}. {wanted}")
+def not_typed(field: str, found: str, wanted: str) -> ValueProblem:
+    """A box of a form that was left empty, or holds what cannot be used. wanted: what belongs in it, a sentence."""
+    seen = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in found[:40])
+    said = f'"{seen}" cannot be used' if found.strip() else "nothing is typed in it"
+    return ValueProblem(where=field, what=f"{said}. {wanted.removesuffix('.')}")
 
 
-class TooMany(TintmixError):
+def too_many(what: str, found: int, limit: int) -> ValueProblem:
     """More rows or places than the page takes at once."""
-
-    def __init__(self, what: str, found: int, limit: int) -> None:
-        super().__init__(f"{found} {what}: the page takes {limit} at once. Give fewer, or split them.")
+    return ValueProblem(where=f"{found} {what}", what=f"the page takes {limit} at once", remedy=Remedy.GIVE_FEWER)
 
 
-class NeedsFirst(TintmixError):
+def needs_first(what: str, first: str) -> NotThere:
     """A step asked for before the one that it stands on."""
-
-    def __init__(self, what: str, first: str) -> None:
-        super().__init__(f"{what} needs {first} first.")
+    return NotThere(what=f"{what} needs {first} first")
 
 
-class WorkFailed(TintmixError):
+def work_failed(what: str, reason: str) -> CannotReach:
     """Work in the background that ended without an answer."""
+    return CannotReach(where=what, what=f"it ended without an answer ({reason})", remedy=Remedy.TRY_AGAIN)
 
-    def __init__(self, what: str, reason: str) -> None:
-        super().__init__(f"{what}: it ended without an answer ({reason}). Try it again.")
+
+def learnt_anew(recipe: str) -> NotThere:
+    """A recipe whose model the page does not hold any more."""
+    return NotThere(
+        where=plain(recipe),
+        what="it was found with other chips than those that the pigments are known from now, so its colours cannot be told",
+        remedy=Remedy.FIND_THE_RECIPE_AGAIN,
+    )
+
+
+@contextmanager
+def by_known_names(*names: tuple[Path, str]) -> Iterator[None]:
+    """What is wrong with a file is told by the name that its owner knows: an upload by its own, the book as the book."""
+    try:
+        yield
+    except TintmixError as problem:
+        for place, name in (*names, (book_place(), "the recipe book")):
+            problem.call(place, name)
+            problem.call(place.name, name)
+        raise

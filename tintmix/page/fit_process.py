@@ -1,35 +1,46 @@
 """The process that a fit of the page runs in: python -m tintmix.page.fit_process MODEL SET [SET …].
 
-Ends with 0, or with 2 and {"error": sentence} on standard output.
+Ends with 0, or with 2 and {"error": its facts} on standard output.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import sys
 import threading
 import time
 from collections.abc import Sequence
+from typing import Any
 
+from tintmix.desk.fit import fit_sets
 from tintmix.errors import TintmixError
 
 
 def main(arguments: Sequence[str]) -> int:
     """Fit the sets and write the model."""
-    from tintmix.desk.fit import fit_sets
-
     try:
         fit_sets(arguments[1:], arguments[0])
     except TintmixError as problem:
-        print(json.dumps({"error": str(problem)}))
+        print(json.dumps({"error": facts_of(problem)}))
         return 2
     return 0
 
 
+def facts_of(problem: TintmixError) -> dict[str, Any]:
+    """What is wrong, as the process of the page makes an error of it again."""
+    return {
+        "where": problem.where,
+        "what": problem.what,
+        "found": problem.found if problem.found is None else str(problem.found),
+        "limit": problem.limit,
+        "remedy": problem.remedy,
+        "facts": {key: str(fact) for key, fact in problem.facts.items()},
+    }
+
+
 def _end_with_parent() -> None:
     """Where the page is gone, nobody waits for the answer any more."""
-    import os
-
     parent = os.getppid()
 
     def watch() -> None:

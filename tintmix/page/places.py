@@ -1,4 +1,4 @@
-"""The places on the part, the light, and the least light wanted: what several screens of the page share."""
+"""The places on the casting, the light, and the least light wanted: what several screens of the page share."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.page.errors import NotTyped, TooMany
+from tintmix.page.errors import not_typed, too_many
 
 MOST_PLACES = 6
 THINNEST_MM, THICKEST_MM = 0.05, 500.0
@@ -24,7 +24,7 @@ DEFAULT_FLOOR = 0.08
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place on the part, with its thickness."""
+    """A place on the casting, with its thickness."""
 
     name: str
     thickness_mm: float
@@ -70,13 +70,13 @@ def part_of(area: Mapping[str, Any]) -> PartWish:
 
 
 def part_from(names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str) -> PartWish:
-    """A part as it was typed, its places from thin to thick. Raises NotTyped, TooMany."""
+    """A part as it was typed, its places from thin to thick. Raises ValueProblem."""
     if not thicknesses_mm:
-        raise NotTyped("the places on the part", "", "Give at least one thickness.")
+        raise not_typed("the places on the casting", "", "Give at least one thickness.")
     if len(thicknesses_mm) > MOST_PLACES:
-        raise TooMany("places on the part", len(thicknesses_mm), MOST_PLACES)
+        raise too_many("places on the casting", len(thicknesses_mm), MOST_PLACES)
     if light not in LIGHTS:
-        raise NotTyped("the light", light, "Choose one of the list.")
+        raise not_typed("the light", light, "Choose one of the list.")
     places: list[Place] = []
     for at, (name, mm) in enumerate(sorted(zip(names, thicknesses_mm, strict=True), key=lambda pair: pair[1])):
         name = name or f"place {at + 1}"

@@ -9,7 +9,8 @@ from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from tintmix.desk.plain import finite
+from tintmix.errors import Note, Remedy
+from tintmix.files.plain import finite
 
 Kind = TypeVar("Kind")
 
@@ -30,6 +31,17 @@ def to_table(value: Any) -> Any:
     return finite(value)
 
 
+def with_notes(table: dict[str, Any]) -> Any:
+    """A note again where a table is one's, else the table; for json.loads.
+
+    >>> with_notes(to_table(Note(says="The shelf is empty.")))
+    Note(says='The shelf is empty.', remedy=None, facts={})
+    """
+    if table.keys() != {"says", "remedy", "facts"}:
+        return table
+    return Note(says=table["says"], remedy=table["remedy"] and Remedy(table["remedy"]), facts=table["facts"])
+
+
 def from_table(kind: type[Kind], table: Any) -> Kind:
     """The dataclass that `to_table` made a table of.
 
@@ -45,6 +57,8 @@ def _back(kind: Any, value: Any) -> Any:
     if value is None:
         return None
     origin, inner = get_origin(kind), get_args(kind)
+    if Note in inner:  # a note, or a plain sentence
+        return value
     if origin in (Union, types.UnionType):
         return _back(next(one for one in inner if one is not type(None)), value)
     if origin is tuple:

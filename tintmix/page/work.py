@@ -8,14 +8,15 @@ import subprocess
 import sys
 import threading
 import time
+import traceback
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from tintmix.errors import TintmixError
-from tintmix.page.errors import NoSuchThing, WorkFailed
+from tintmix.errors import FileProblem, Remedy, TintmixError
+from tintmix.page.errors import NoSuchThing, work_failed
 
 State = Literal["running", "done", "stopped", "failed"]
 Task = Callable[["Work"], str]
@@ -37,7 +38,7 @@ class Work:
     state: State = "running"
     part: float | None = None
     goes_to: str = ""
-    says: str = ""
+    says: TintmixError | str = ""
     started: float = field(default_factory=time.monotonic)
     _stop: threading.Event = field(default_factory=threading.Event)
     _ended: threading.Event = field(default_factory=threading.Event)
@@ -121,11 +122,9 @@ def _carry_out(work: Work, task: Task) -> None:
     except Stopped:
         work.state, work.says = "stopped", "Stopped; nothing was changed."
     except TintmixError as problem:
-        work.state, work.says = "failed", str(problem)
+        work.state, work.says = "failed", problem
     except Exception as problem:
         if os.environ.get("TINTMIX_DEBUG"):
-            import traceback
-
             traceback.print_exc()
         kind = type(problem).__name__
         work.state, work.says = "failed", f"This is a fault of tintmix ({kind}); nothing was changed."
@@ -136,7 +135,7 @@ def _carry_out(work: Work, task: Task) -> None:
 def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
     """Fit chip sets in a process of its own: the page stays quick meanwhile, and stopping ends it at once.
 
-    Raises Stopped, and WorkFailed with what is wrong with the chips.
+    Raises Stopped, and CannotReach with what is wrong with the chips.
     """
     home = str(Path(__file__).resolve().parents[2])
     paths = os.pathsep.join(path for path in (home, os.environ.get("PYTHONPATH", "")) if path)
@@ -161,15 +160,17 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
             with suppress(OSError):
                 model_place.unlink(missing_ok=True)
     if process.returncode:
-        raise WorkRefused(_sentence(said))
+        problem = _refused(said)
+        problem.call(model_place, "the page's folder")
+        raise problem
 
 
-class WorkRefused(TintmixError):
-    """What the fit said was wrong; its sentence is passed on as it is."""
-
-
-def _sentence(said: bytes) -> str:
+def _refused(said: bytes) -> TintmixError:
+    """What the fit said was wrong, as it said it."""
     try:
-        return str(json.loads(said)["error"])
+        told = json.loads(said)["error"]
+        remedy = None if told["remedy"] is None else Remedy(told["remedy"])
+        facts = told.pop("facts")
+        return FileProblem(**{**facts, **told, "remedy": remedy})
     except (ValueError, KeyError, TypeError):
-        return str(WorkFailed("The fit", "the machine may be out of memory"))
+        return work_failed("The fit", "the machine may be out of memory")

@@ -18,13 +18,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from platformdirs import user_data_path
+
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.folder import read_chips, write_chips
+from tintmix.errors import CannotWrite
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept, nothing_to_undo, workspace_unreadable
+from tintmix.page.values import to_table, with_notes
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import load_model
 
 STATE_FORMAT = Format(what="page")
 """The list's format. A step is given the list, and each list of undo too: of those, `areas` and `revisions` alone."""
@@ -39,7 +45,7 @@ _KEEP_LOADED = 8
 
 WORDS = {
     "settings": "the settings",
-    "part": "the places on the part",
+    "part": "the places on the casting",
     "chips": "the chip sets",
     "pigments": "what is known of the pigments",
     "tint": "the doses",
@@ -94,20 +100,20 @@ class Workspace:
             for part in ("", "history", "things"):
                 (folder / part).mkdir(parents=True, exist_ok=True)
         except (OSError, ValueError) as problem:
-            raise WorkspaceUnreadable(folder, getattr(problem, "strerror", None) or str(problem)) from None
+            raise workspace_unreadable(folder, getattr(problem, "strerror", None) or str(problem)) from None
 
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand. Raises WorkspaceUnreadable, FormatTooNew."""
+        """The areas as they stand. Raises FileProblem."""
         try:
             table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
         except FileNotFoundError:
             return Snapshot(0, {}, {})
         except (OSError, ValueError, RecursionError) as problem:
-            raise WorkspaceUnreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
+            raise workspace_unreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
         if not isinstance(table, dict) or table.get("is") != IS:
-            raise WorkspaceUnreadable(self.folder / STATE, "of something else")
+            raise workspace_unreadable(self.folder / STATE, "of something else")
         try:
             table = STATE_FORMAT.up_to_date(table, self.folder / STATE)
             return Snapshot(
@@ -119,7 +125,7 @@ class Workspace:
                 float(table.get("changed_at", 0.0)),
             )
         except (KeyError, TypeError, ValueError, FormatMissing):
-            raise WorkspaceUnreadable(self.folder / STATE, "damaged") from None
+            raise workspace_unreadable(self.folder / STATE, "damaged") from None
 
     def stamp(self) -> tuple[int, int]:
         """What tells one state of the list from another without reading it."""
@@ -160,21 +166,21 @@ class Workspace:
             return self._write(now, {**now.areas, **areas}, undo, ())
 
     def undo(self) -> Snapshot:
-        """The last change taken back. Raises NothingToUndo."""
+        """The last change taken back. Raises NotThere."""
         with self._alone():
             now = self.now()
             if not now.undo:
-                raise NothingToUndo
+                raise nothing_to_undo()
             revision, label = now.undo[-1]
             self._remember(now)
             return self._write(now, self._recall(revision), now.undo[:-1], (*now.redo, (now.revision, label)))
 
     def redo(self) -> Snapshot:
-        """The last undo taken back. Raises NothingToUndo."""
+        """The last undo taken back. Raises NotThere."""
         with self._alone():
             now = self.now()
             if not now.redo:
-                raise NothingToUndo("do again")
+                raise nothing_to_undo("do again")
             revision, label = now.redo[-1]
             self._remember(now)
             return self._write(now, self._recall(revision), (*now.undo, (now.revision, label)), now.redo[:-1])
@@ -183,24 +189,21 @@ class Workspace:
 
     def keep_set(self, chips: ChipSet) -> str:
         """A chip set, kept as it is now; its name."""
-        from tintmix.chips.folder import write_chips
-
         name = self._new()
-        write_chips(chips, self.folder / "things" / name)
+        with keeping():
+            write_chips(chips, self.folder / "things" / name)
         return name
 
     def copy_set(self, name: str) -> tuple[str, Path]:
         """A copy of a chip set for a desk function to change, before anything refers to it."""
         copy = self._new()
         source = self._folder(name)
-        with _keeping():
+        with keeping():
             shutil.copytree(source, self.folder / "things" / copy)
         return copy, self.folder / "things" / copy
 
     def chip_set(self, name: str) -> ChipSet:
         """A chip set that was kept. Raises NoSuchThing."""
-        from tintmix.chips.folder import read_chips
-
         found: ChipSet = self._once(name, lambda: read_chips(self._folder(name)))
         return found
 
@@ -224,25 +227,22 @@ class Workspace:
 
     def model(self, name: str) -> TintModel:
         """A model that was kept. Raises NoSuchThing."""
-        from tintmix.pigments.model_file import load_model
-
         found: TintModel = self._once(name, lambda: load_model(self.file(name)))
         return found
 
     def keep_json(self, value: Any) -> str:
         """A table, kept as it is now; its name."""
-        name, path = self.place()
-        write_file(path, json_text(value, on_one_line=True))
-        return name
+        return self.keep_content(json_text(to_table(value), on_one_line=True))
 
     def json(self, name: str) -> Any:
         """A table that was kept. Raises NoSuchThing."""
-        return self._once(name, lambda: json.loads(self.file(name).read_text(encoding="utf-8")))
+        return self._once(name, lambda: json.loads(self.file(name).read_text(encoding="utf-8"), object_hook=with_notes))
 
-    def keep_bytes(self, content: bytes) -> str:
-        """An upload, kept as it came; its name."""
+    def keep_content(self, content: str | bytes) -> str:
+        """A file's content, kept as it came; its name."""
         name, path = self.place()
-        write_file(path, content)
+        with keeping():
+            write_file(path, content)
         return name
 
     def tidy(self) -> int:
@@ -295,7 +295,8 @@ class Workspace:
 
     def _remember(self, now: Snapshot) -> None:
         kept = {"format": STATE_FORMAT.newest, "areas": now.areas, "revisions": now.revisions}
-        write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
+        with keeping():
+            write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
 
     def _recall(self, revision: int) -> Mapping[str, Area]:
         try:
@@ -304,7 +305,7 @@ class Workspace:
             table = {"format": 1} | json.loads(path.read_text(encoding="utf-8"))
             areas: Mapping[str, Area] = STATE_FORMAT.up_to_date(table, path)["areas"]
         except (OSError, ValueError, KeyError, TypeError, FormatMissing):
-            raise NothingToUndo from None
+            raise nothing_to_undo() from None
         return areas
 
     def _write(
@@ -329,14 +330,15 @@ class Workspace:
             "undo": undo,
             "redo": redo,
         }
-        write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
+        with keeping():
+            write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
         return new
 
     @contextmanager
     def _alone(self) -> Iterator[None]:
         """Nobody else changes the list meanwhile, neither in this process nor in another."""
         with self._mutex:
-            with _keeping():
+            with keeping():
                 handle = open(self.folder / "lock", "a+b")  # noqa: SIM115 - closed below, whatever is done meanwhile
             with handle:
                 with suppress(ImportError):
@@ -347,12 +349,14 @@ class Workspace:
 
 
 @contextmanager
-def _keeping() -> Iterator[None]:
-    """Writing into the page's folder. Raises NotKept where the disk is full, or may not be written."""
+def keeping() -> Iterator[None]:
+    """Writing into the page's folder. Raises CannotWrite where the disk is full, or may not be written."""
     try:
         yield
     except OSError as problem:
-        raise NotKept((problem.strerror or "refused").lower()) from None
+        raise not_kept(problem.strerror or "refused") from None
+    except CannotWrite as problem:
+        raise not_kept(str(problem.facts.get("reason", "refused"))) from None
 
 
 def _is_old(path: Path) -> bool:
@@ -364,6 +368,4 @@ def _is_old(path: Path) -> bool:
 
 def default_folder() -> Path:
     """The folder of the page in the user's own data."""
-    from platformdirs import user_data_path
-
     return user_data_path("tintmix", appauthor=False) / "page"

@@ -16,7 +16,7 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.errors import NothingToShow, TargetsDisagree, TooManySections
+from tintmix.pictures.errors import not_one_each, nothing_to_show, too_many_sections
 from tintmix.pictures.strip import Strip, TooDark, make_strip, pixels, too_dark
 from tintmix.pictures.style import (
     HATCHED,
@@ -64,14 +64,14 @@ def thickness_picture(
 
     target_labs, tolerances: one for each section, None where it has none. target_at: L*a*b* (N, 3) of the target at
     thicknesses (N,), where a glass piece speaks for all of them: then ΔE00 is a curve too, of the tint before the bare
-    light. Raises NothingToShow, TooManySections, TargetsDisagree, RangeOutOfSense, FloorOutOfSense, and what a look
+    light. Raises NotThere, ValueProblem, and what a look
     raises.
     """
     count = len(sections)
     if not count:
-        raise NothingToShow("thickness curves", "no section is given")
+        raise nothing_to_show("thickness curves", "no place is given")
     if count > MOST_SECTIONS:
-        raise TooManySections("thickness curves", count, MOST_SECTIONS)
+        raise too_many_sections("thickness curves", count, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
     compared = compare(look, [None] * count if target_labs is None else target_labs, tolerances)
     low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
@@ -223,7 +223,7 @@ def _draw_delta(
         curve = model.look(doses_phr, at.tolist(), light, observer)
         wanted = np.asarray(target_at(at), dtype=np.float64)
         if wanted.shape != (len(at), 3):
-            raise TargetsDisagree("target colours", len(wanted), len(at))
+            raise not_one_each("target colours", len(wanted), len(at))
         band = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
         apart = np.asarray(delta_e00(curve.lab, wanted))
         axes.fill_between(
@@ -259,7 +259,7 @@ def _draw_delta(
 def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
     told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
     if has_delta:
-        told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a section is its tolerance.")
+        told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
     if dark is not None and np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
         told.append(
             f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from tintmix.pictures import words
-from tintmix.pictures.errors import NothingToShow
+from tintmix.pictures.errors import nothing_to_show
 from tintmix.pictures.style import FAINT, INK, MARGIN, SIZES, SOFT, Sheet, line_height, picture, width_of, wrapped
 
 _WIDTH = 10.0
@@ -47,10 +47,10 @@ def chart_picture(
 
     labels: what each value's pour is called, for the axis. Solid line: the mean; dashed lines: the limits, 2.66 mean moving
     ranges away, and 3.267 of them for the moving range (NIST/SEMATECH e-Handbook, §6.3.2.2). Filled diamonds stand out.
-    Raises NothingToShow.
+    Raises NotThere.
     """
     if not rows or not all(row.values for row in rows):
-        raise NothingToShow("control chart", "no pour has a reading yet")
+        raise nothing_to_show("control chart", "no pour has a reading yet")
     inner = _WIDTH - 2 * MARGIN
     head = wrapped(title, "title", inner)
     lines = wrapped(under, "body", inner)

@@ -18,7 +18,7 @@ from tintmix.optics.detector import Light, eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.errors import NothingToShow
+from tintmix.pictures.errors import nothing_to_show
 from tintmix.pictures.style import (
     INK,
     MARGIN,
@@ -61,11 +61,11 @@ def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", obs
     """Every chip's reading beside what the model predicts of it, and predicted minus measured in L*, a* and b*.
 
     report: of a fit (`TintModel.report`): its `chips`, each with `chip`, `measured_lab`, `fitted_lab`, `doubted`.
-    light, observer: those the readings were computed for. Doubted chips are named. Raises NothingToShow.
+    light, observer: those the readings were computed for. Doubted chips are named. Raises NotThere.
     """
     chips = _chips(report)
     if not chips:
-        raise NothingToShow("chips, predicted against measured", "the model's file holds no chips")
+        raise nothing_to_show("chips, predicted against measured", "the model's file holds no chips")
     doubted = [chip.name for chip in chips if chip.doubted]
     shown = chips if len(chips) <= MOST_PAIRS else _worst(chips)
     inner = _WIDTH - 2 * MARGIN

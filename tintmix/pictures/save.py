@@ -12,7 +12,7 @@ from typing import Any
 
 from matplotlib.figure import Figure
 
-from tintmix.files.errors import CannotWrite
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason
 from tintmix.pictures.style import DOTS_PER_INCH, drawing
 
@@ -24,7 +24,7 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
 
     The file is made beside its place under another name and moved there when it is whole. The date inside comes from
     SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises
-    PictureEnding, CannotWrite.
+    ValueProblem, CannotWrite.
     """
     target = Path(where)
     ending = target.suffix.lower()
@@ -43,7 +43,7 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
             content = drawn.getvalue()
             waiting.write_bytes(_numbered(content) if ending == ".svg" else content)
         except (OSError, ValueError) as problem:
-            raise CannotWrite(where, reason(problem)) from None
+            raise cannot_write(where, reason(problem)) from None
     return target
 
 

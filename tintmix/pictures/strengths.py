@@ -15,7 +15,7 @@ from tintmix.optics.colour import lab, screen, xyz_of_lab
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.spectrum import Array, interpolation_matrix
 from tintmix.pictures import words
-from tintmix.pictures.errors import NothingToShow
+from tintmix.pictures.errors import nothing_to_show
 from tintmix.pictures.style import INK, MARGIN, SOFT, Sheet, line_height, picture, shortened, spread, wrapped
 from tintmix.pigments.model import TintModel
 
@@ -63,10 +63,10 @@ def strengths_picture(model: TintModel) -> Figure:
     """Absorptivity of every pigment against wavelength: all of them together, then each with its 95 % band, and the
     resin itself.
 
-    Decadic, per mm and phr, on a logarithmic scale. Raises NothingToShow where the model has no pigment.
+    Decadic, per mm and phr, on a logarithmic scale. Raises NotThere where the model has no pigment.
     """
     if not model.pigments:
-        raise NothingToShow("strength curves", "the model has no pigment")
+        raise nothing_to_show("strength curves", "the model has no pigment")
     fine = np.arange(model.wavelengths_nm[0], model.wavelengths_nm[-1] + 1.0, 2.0)
     between = interpolation_matrix(model.wavelengths_nm, fine)
     curves = [_curve(model, p) for p in range(len(model.pigments))]

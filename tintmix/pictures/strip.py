@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, screen, xyz_of_lab
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
-from tintmix.pictures.errors import FloorOutOfSense, RangeOutOfSense
 from tintmix.pigments.model import TintModel
 
 THICKEST_MM = 1000.0
@@ -91,12 +91,15 @@ def make_strip(
     ground: Ground = PANEL,
     samples: int = _SAMPLES,
 ) -> Strip:
-    """The tint at evenly spaced thicknesses from low to high. Raises RangeOutOfSense, and what a look raises.
+    """The tint at evenly spaced thicknesses from low to high. Raises ValueProblem, and what a look raises.
 
     The outer strips are the mean L*a*b* of those draws about the 5 % and 95 % points of the light, at each thickness.
     """
     if not (math.isfinite(low_mm) and math.isfinite(high_mm) and 0 <= low_mm < high_mm <= THICKEST_MM):
-        raise RangeOutOfSense(low_mm, high_mm, THICKEST_MM)
+        raise ValueProblem(
+            what=f"a strip from {numeral(low_mm)} to {numeral(high_mm)} mm cannot be drawn; it begins at 0 mm or more, ends "
+            f"thicker than it begins, and at most at {numeral(THICKEST_MM)} mm"
+        )
     thickness = np.linspace(low_mm, high_mm, samples)
     seen_at = np.maximum(thickness, _THINNEST * high_mm)
     parts = []
@@ -132,10 +135,14 @@ def too_dark(model: TintModel, doses_phr: Mapping[str, float], floor: float, lig
     """The thickness at which a plate of this tint lets just the floor through (luminous transmittance, bare light = 1).
 
     Light through falls with thickness, so bisection in the logarithm finds it: to 1e-6 of itself. Raises
-    FloorOutOfSense.
+    ValueProblem.
     """
     if not 0 < floor < 1:
-        raise FloorOutOfSense(floor)
+        raise ValueProblem(
+            what="the floor on the light that comes through",
+            found=numeral(floor),
+            limit="a fraction above 0 and below 1 (8 % is 0.08)",
+        )
     low, high = np.full(3, 1e-3), np.full(3, THICKEST_MM)
     ends = [_light_through(model, doses_phr, np.array([t]), light)[:, 0] for t in (low[0], high[0])]
     while np.any(high > low * (1 + 1e-6)):

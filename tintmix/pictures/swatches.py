@@ -13,7 +13,7 @@ from tintmix.optics.colour import lifted, screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.errors import NothingToShow, TargetsDisagree, TooManySections
+from tintmix.pictures.errors import not_one_each, nothing_to_show, too_many_sections
 from tintmix.pictures.strip import LIFT_BELOW_L
 from tintmix.pictures.style import (
     HATCHED,
@@ -60,14 +60,14 @@ def swatches_picture(
     """Target over prediction at each section of a look, with ΔE00, its 95 % band, and the tolerance where one is given.
 
     target_labs: L*a*b* under the look's light and observer, None for a section that has no target. tolerances: ΔE00.
-    Raises NothingToShow, TooManySections, TargetsDisagree.
+    Raises NotThere, ValueProblem.
     """
     compared = compare(look, target_labs, tolerances)
     count = len(compared)
     if not count:
-        raise NothingToShow("swatches", "no section is given")
+        raise nothing_to_show("swatches", "no place is given")
     if count > MOST_SECTIONS:
-        raise TooManySections("swatches", count, MOST_SECTIONS)
+        raise too_many_sections("swatches", count, MOST_SECTIONS)
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)
     inner = width - 2 * MARGIN
     title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
@@ -123,13 +123,13 @@ def compare(
     tolerances: Sequence[float | None] | None = None,
 ) -> list[Compared]:
     """Each section of a look set beside its target. The band runs from the 2.5 % to the 97.5 % point of the posterior,
-    and never leaves out the ΔE00 of the mean colour itself. Raises TargetsDisagree.
+    and never leaves out the ΔE00 of the mean colour itself. Raises ValueProblem.
     """
     sections = len(look.sections)
     if len(target_labs) != sections:
-        raise TargetsDisagree("targets", len(target_labs), sections)
+        raise not_one_each("targets", len(target_labs), sections)
     if tolerances is not None and len(tolerances) != sections:
-        raise TargetsDisagree("tolerances", len(tolerances), sections)
+        raise not_one_each("tolerances", len(tolerances), sections)
     done = []
     for s, target in enumerate(target_labs):
         tolerance = None if tolerances is None else tolerances[s]

@@ -18,7 +18,7 @@ from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.pictures import words
 from tintmix.pictures.cards import Card, card_rows, draw_cards
-from tintmix.pictures.errors import NothingToShow, TooManySections
+from tintmix.pictures.errors import nothing_to_show, too_many_sections
 from tintmix.pictures.strip import (
     LIFT_BELOW_L,
     Lift,
@@ -122,12 +122,12 @@ def wedge_picture(
     sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the
     strip is seen over the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark.
     thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
-    NothingToShow, TooManySections, RangeOutOfSense, FloorOutOfSense, and what a look raises.
+    NotThere, ValueProblem, and what a look raises.
     """
     if not len(sections):
-        raise NothingToShow("wedge", "no section is given")
+        raise nothing_to_show("wedge", "no place is given")
     if len(sections) > MOST_SECTIONS:
-        raise TooManySections("wedge", len(sections), MOST_SECTIONS)
+        raise too_many_sections("wedge", len(sections), MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
@@ -279,7 +279,7 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
 def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
     strip = scene.strip
-    sheet.write(MARGIN, top + _LIFT / 2, "the dark part,\nlonger exposure", "small", va="center")
+    sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
@@ -342,7 +342,7 @@ def _notes(scene: _Scene) -> list[str]:
     if odd:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
-        told.append("Haze is an upper bound where a section is dark.")
+        told.append("Haze is an upper bound where a place is dark.")
     return told + [words.capital(warning) for warning in look.warnings]
 
 

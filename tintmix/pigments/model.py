@@ -4,6 +4,7 @@ it.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -288,9 +289,6 @@ class TintModel:
 
     def digest(self) -> str:
         """SHA-256 of all that predicts: spectra, draws, limits. Two models with one digest give the same recipes."""
-        # Imported here: predicting, on the fast paths, needs no digest.
-        import hashlib
-
         sha = hashlib.sha256()
         sha.update("\0".join(self.pigments).encode())
         for part in (

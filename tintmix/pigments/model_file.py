@@ -16,9 +16,13 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.errors import FileProblem
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.stamp import made_at, made_by
+from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
+from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.errors import unreadable_model
 from tintmix.pigments.model import HazeLaw, TintModel
@@ -31,10 +35,6 @@ _LARGEST_BYTES = 200_000_000
 
 def save_model(model: TintModel, path: str | Path) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
-    # Imported here: writing brings in what reading a model, on the fast paths, does without.
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.files.write import write_file
-
     table = {
         "format": MODEL_FORMAT.newest,
         "is": IS,
@@ -46,17 +46,12 @@ def save_model(model: TintModel, path: str | Path) -> None:
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises FileProblem, FormatTooNew."""
-    source = Path(path)
+    """Read a model. Raises FileProblem, and what `load_text` raises."""
     try:
-        if source.stat().st_size > _LARGEST_BYTES:
-            raise unreadable_model(path, f"larger than {_LARGEST_BYTES // 1_000_000} MB")
-        table = json.loads(source.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise unreadable_model(path, error.strerror or str(error)) from None
-    except UnicodeDecodeError:
-        raise unreadable_model(path, "not a text file") from None
-    except (json.JSONDecodeError, RecursionError):
+        table = json.loads(load_text(path, _LARGEST_BYTES, "a model"))
+    except FileProblem as problem:
+        raise unreadable_model(path, problem.what) from None
+    except (ValueError, RecursionError):
         raise unreadable_model(path, "not JSON, or cut off") from None
     return model_from_table(table, path)
 
@@ -101,7 +96,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 
 
 def model_from_table(table: Any, where: object) -> TintModel:
-    """The model from plain values. Raises FileProblem, FormatTooNew."""
+    """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
         raise unreadable_model(where, "it does not say that it is one")
     try:

@@ -1,4 +1,4 @@
-"""A kept recipe laid onto its model again: the places on the part, their light, and what is behind them.
+"""A kept recipe laid onto its model again: the places on the casting, their light, and what is behind them.
 
 The recipe holds what was wanted and what was predicted; files that the target named (a glass piece's curve) may be gone by
 then, and are not needed to weigh, to look or to adjust. Only a light or an insert that stands in a file is read again.
@@ -44,7 +44,7 @@ def places_of(recipe: Recipe, model: TintModel, folder: Path, where: object = "r
     table = {key: value for key, value in recipe.target.items() if key not in ("glass", "limits", "also_under")}
     wanted = table.get("section")
     if not isinstance(wanted, list) or len(wanted) != len(kept) or not all(isinstance(one, dict) for one in wanted):
-        raise unreadable_recipe(where, "its target and its sections do not go together")
+        raise unreadable_recipe(where, "its target and its places do not go together")
     # Each place stands with its predicted colour, so that the glass piece that spoke for it need not be at hand.
     table["section"] = [
         {key: value for key, value in one.items() if key not in ("lab", "xyz", "srgb")}
@@ -83,5 +83,5 @@ def moves(model: TintModel, places: Places, doses_phr: dict[str, float]) -> Arra
 def _lab(section: Any, key: str, where: object) -> tuple[float, float, float]:
     value = section.get(key)
     if not is_lab(value):
-        raise unreadable_recipe(where, f"the {key} of a section is not three numbers")
+        raise unreadable_recipe(where, f"the {key} of a place is not three numbers")
     return float(value[0]), float(value[1]), float(value[2])

@@ -11,7 +11,7 @@ from tintmix.numerals import numeral
 
 def no_place(where: str) -> FileProblem:
     """A target without a place on the casting."""
-    return FileProblem(where=where, what="it has no section", remedy=Remedy.GIVE_A_PLACE)
+    return FileProblem(where=where, what="it has no place", remedy=Remedy.GIVE_A_PLACE)
 
 
 def impossible_thickness(where: str, thickness_mm: float, highest_mm: float) -> ValueProblem:
@@ -31,8 +31,8 @@ def given_twice(where: str, given: Iterable[str]) -> ValueProblem:
 
 
 def incomplete_insert(where: str, reason: str) -> ValueProblem:
-    """A section before an insert whose colour is not given, or an insert without a section before it."""
-    says = 'a section before an insert says behind = "insert" and one of insert_lab, insert_srgb, insert_spectrum'
+    """A place before an insert whose colour is not given, or an insert without a section before it."""
+    says = 'a place before an insert says behind = "insert" and one of insert_lab, insert_srgb, insert_spectrum'
     return ValueProblem(where=where, what=f"{reason}; {says}")
 
 

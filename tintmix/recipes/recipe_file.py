@@ -12,6 +12,7 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import BadTable, FormatMissing
+from tintmix.files.plain import finite
 from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, number, or_none, table_of, text, whole
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
@@ -122,7 +123,7 @@ def make_recipe(
         doses_phr=dict(proposal.doses_phr),
         resin=model.resin,
         target=table,
-        sections=proposal.as_table()["sections"],
+        sections=finite(proposal.sections),
         limits=dict(table.get("limits", {})),
         lots={pigment: model.lots[pigment] for pigment in proposal.doses_phr if pigment in model.lots},
         model=model.digest(),
@@ -155,7 +156,7 @@ def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:
-    """The recipe of a table. Raises FileProblem, FormatTooNew."""
+    """The recipe of a table. Raises FileProblem."""
     if not isinstance(table, Mapping):
         raise unreadable_recipe(where, "it is no JSON object")
     try:
@@ -165,7 +166,7 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     try:
         told = checked(_RECIPE, table, where)
     except BadTable as error:
-        raise unreadable_recipe(where, "; ".join(error.problems)) from None
+        raise unreadable_recipe(where, error.what) from None
     resin = told.resin
     try:
         made = None if resin is None else resin_from_table(resin, where)
@@ -196,7 +197,7 @@ def write_recipe(recipe: Recipe, path: str | Path) -> None:
 
 
 def read_recipe(path: str | Path) -> Recipe:
-    """Read recipe.json. Raises FileProblem, FormatTooNew, and what `load_text` raises."""
+    """Read recipe.json. Raises FileProblem, and what `load_text` raises."""
     text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
     try:
         table = json.loads(text, parse_constant=_refuse)

@@ -29,7 +29,7 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     count = sum(one.within for one in proposals)
     best = proposals[0]
     how_many = "one recipe comes" if count == 1 else f"{count} recipes come"
-    where = "the section" if len(aim.coloured) == 1 else "every section"
+    where = "the place" if len(aim.coloured) == 1 else "every place"
     worst = _worst(best)
     told = (
         f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by "
@@ -146,7 +146,7 @@ def _would(aim: Aim, best: Proposal, key: str) -> str:
         names = listed(
             [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
         )
-        return f"each section's colour can be met alone, but no one tint turns with thickness as {names} ask together"
+        return f"each place's colour can be met alone, but no one tint turns with thickness as {names} ask together"
     if key == "resin":
         return "the target is lighter than the untinted resin itself"
     return "no mixture of these pigments makes that colour in this resin"

@@ -6,7 +6,6 @@ import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
 
 import numpy as np
 
@@ -41,15 +40,6 @@ class Extent:
     luminous_transmittance: Array
     stopped_by: tuple[str, ...]
 
-    def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
-        return {
-            "doses_phr": dict(self.doses_phr),
-            "lab": self.lab.tolist(),
-            "luminous_transmittance": self.luminous_transmittance.tolist(),
-            "stopped_by": list(self.stopped_by),
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -70,19 +60,6 @@ class Answer:
     warnings: tuple[str, ...]
     seconds: float
 
-    def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
-        return {
-            "outcome": self.outcome.value,
-            "says": self.says,
-            "binding": list(self.binding),
-            "proposals": [one.as_table() for one in self.proposals],
-            "lightest": self.lightest.as_table(),
-            "deepest": None if self.deepest is None else self.deepest.as_table(),
-            "warnings": list(self.warnings),
-            "seconds": self.seconds,
-        }
-
 
 def solve(model: TintModel, target: Target, most: int = 10, progress: Progress | None = None) -> Answer:
     """The doses that come nearest to the target within its limits, ranked by the largest ΔE00/tolerance.
@@ -92,7 +69,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     model's posterior. Where the target does not limit the number of pigments, up to four are tried. progress is
     called with the fraction done as the search goes on.
 
-    Deterministic. Raises ValueProblem, UnknownLight.
+    Deterministic. Raises ValueProblem.
     """
     started = time.perf_counter()
     if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= 1000:
@@ -181,14 +158,14 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
             "checked; read the haze of the chips to have it kept."
         )
-    if best is not None and best.dose_extrapolated:
+    if best is not None and best.extrapolated.dose:
         told.append(
             "the best recipe is stronger than the strongest chip of one of its pigments; "
             "it reaches beyond what was measured."
         )
-    if best is not None and best.thickness_extrapolated:
+    if best is not None and best.extrapolated.thickness:
         told.append(
-            f"at {numeral(aim.judged_mm, 4)} mm the part is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
+            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

@@ -83,7 +83,7 @@ class Insert:
 
 @dataclass(frozen=True, slots=True)
 class TargetSection:
-    """A place on the part: its thickness, what is behind it, and the colour it should have, if it has one of its own.
+    """A place on the casting: its thickness, what is behind it, and the colour it should have, if it has one of its own.
 
     At most one of lab, xyz (Y of the bare light = 100) and srgb (of a screen on which the bare light is white).
     Without any, the glass piece of the target speaks for it; without a glass it is only reported. tolerance: ΔE00.
@@ -104,7 +104,7 @@ class TargetSection:
     weight: float = 1.0
 
     def __post_init__(self) -> None:
-        where = f"section {self.name!r}"
+        where = f"place {self.name!r}"
         if not (math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
             raise impossible_thickness(where, self.thickness_mm, THICKEST_MM)
         given = _given(lab=self.lab, xyz=self.xyz, srgb=self.srgb)
@@ -219,7 +219,7 @@ class Target:
     """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
 
     `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
-    ValueProblem, and UnknownLight, which lists the lights that are known.
+    ValueProblem, and ValueProblem, which lists the lights that are known.
 
     >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
     'point'
@@ -241,7 +241,7 @@ class Target:
         for name in names:
             if names.count(name) > 1:
                 raise FileProblem(
-                    where=self.source, what=f"two sections are named {name!r}", remedy=Remedy.NAME_EACH_PLACE
+                    where=self.source, what=f"two places are named {name!r}", remedy=Remedy.NAME_EACH_PLACE
                 )
         if self.observer not in (2, 10):
             raise ValueProblem(where=self.source, what="observer", found=repr(self.observer), limit="2 or 10 (degrees)")
@@ -251,7 +251,7 @@ class Target:
         if self.glass is None and not any(section.has_colour for section in self.sections):
             raise FileProblem(
                 where=self.source,
-                what="no section has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there is "
+                what="no place has a colour (lab, xyz or srgb) and there is no [glass] to speak for them, so there is "
                 "nothing to aim at",
                 remedy=Remedy.GIVE_A_COLOUR,
             )

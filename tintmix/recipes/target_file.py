@@ -6,7 +6,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+import numpy as np
+
 from tintmix.errors import TintmixError
+from tintmix.files.curves import read_curve
 from tintmix.files.errors import BadTable
 from tintmix.files.schema import (
     NEEDED,
@@ -24,7 +27,7 @@ from tintmix.files.schema import (
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.numerals import numeral
-from tintmix.optics.detector import Light
+from tintmix.optics.detector import Light, light, light_from_spectrum
 from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import no_place
 from tintmix.recipes.target import (
@@ -177,16 +180,12 @@ class _Builder:
             return None
 
     def _light(self, name: str) -> str | Light:
-        from tintmix.optics.detector import light, light_from_spectrum
-
         if not name.lower().endswith(".csv"):
             self._tried(lambda: light(name))
             return name
         made = self._tried(lambda: self._curve(name, "light"))
         if made is None:
             return name
-        import numpy as np
-
         lit = self._tried(lambda: light_from_spectrum(name, np.array(made.nm), np.array(made.values)))
         return name if lit is None else lit
 
@@ -232,15 +231,11 @@ class _Builder:
         )
 
     def _curve(self, name: str, wanted: str) -> Curve:
-        from tintmix.files.curves import read_curve
-
         nm, columns = read_curve(self.folder / name)
         column = wanted if wanted in columns else next(iter(columns))
         return Curve(tuple(map(float, nm)), tuple(map(float, columns[column])), name)
 
     def _absorption(self, name: str) -> tuple[Curve, AbsorptionUnit]:
-        from tintmix.files.curves import read_curve
-
         nm, columns = read_curve(self.folder / name)
         units = [unit for unit in ABSORPTION_UNITS if unit in columns]
         if len(units) != 1:

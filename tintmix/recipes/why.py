@@ -167,10 +167,9 @@ def _with_left_out(aim: Aim, supports: list[Support]) -> float:
 def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
     """Where no limit holds the tint: what does."""
     clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
-    missed = []
-    for c in range(len(aim.coloured)):
-        if nearest_of(only(aim, c), supports) > 1.0:
-            missed.append(c)
+    alone = range(len(aim.coloured))
+    # A single section cannot be at odds with another, however near the search came to it.
+    missed = [c for c in alone if len(alone) == 1 or nearest_of(only(aim, c), supports) > 1.0]
     if not missed:
         return ("sections",)
     told = []

@@ -1,91 +1,77 @@
-"""What can go wrong on the way to a batch sheet, beyond what scales and bottles say in errors.py."""
+"""What can be wrong on the way to a batch sheet, beyond what scales and bottles say in weighing/errors.py."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from tintmix.errors import TintmixError
+from tintmix.errors import NotThere, Remedy, ValueProblem
 from tintmix.files.words import did_you_mean, plain
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 
 
-class BatchNotSaid(TintmixError):
+def batch_not_said() -> ValueProblem:
     """A sheet without the size of its batch."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "how much resin is not said: give the batch in grams (--batch 450), the mould's volume in cm³ (--volume 400), or "
-            "the water that fills it in grams (--water 400)."
-        )
+    return ValueProblem(what="how much resin is not said", remedy=Remedy.SAY_THE_BATCH)
 
 
-class BatchSaidTwice(TintmixError):
+def batch_said_twice(given: Sequence[str]) -> ValueProblem:
     """A batch told in two ways."""
+    many = "both" if len(given) == 2 else "all"
+    return ValueProblem(what=f"{listed(given)} {many} say how much resin", remedy=Remedy.GIVE_ONE_OF_THEM)
 
-    def __init__(self, given: Sequence[str]) -> None:
-        super().__init__(f"{' and '.join(given)} both say how much resin; give one of them.")
 
-
-class WasteOfBatch(TintmixError):
+def waste_of_batch() -> ValueProblem:
     """A waste allowance on a batch that is told in grams."""
+    return ValueProblem(
+        what="waste is allowed for beside a batch in grams, which is mixed as it stands",
+        remedy=Remedy.LEAVE_OUT_THE_WASTE,
+    )
 
-    def __init__(self) -> None:
-        super().__init__(
-            "--waste goes with --volume or --water; a --batch in grams is mixed as it stands, so leave --waste out."
-        )
 
-
-class NoResin(TintmixError):
+def no_resin(where: object) -> NotThere:
     """A recipe that does not hold its resin."""
+    return NotThere(
+        where=where,
+        what="the recipe does not hold its resin, so its parts are not known",
+        remedy=Remedy.GIVE_THE_RESIN,
+    )
 
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: the recipe does not hold its resin, so its parts are not known. Name its file with --resin."
-        )
 
-
-class OneCupRecipe(TintmixError):
+def one_cup_recipe(where: object, dose_phr: float) -> ValueProblem:
     """A recipe of a one-cup model: nobody knows what was in the cup."""
+    return ValueProblem(
+        where=plain(str(where), 300),
+        what="its one pigment is the whole mix of a cup, which no bottle holds",
+        remedy=Remedy.TAKE_THE_CUP_AS_UNIT,
+        times=numeral(dose_phr, 4),
+    )
 
-    def __init__(self, where: object, dose: float) -> None:
-        super().__init__(
-            f"{plain(str(where), 300)}: its one pigment is the whole mix of a cup, which no bottle holds. Take "
-            f"{numeral(dose, 4)} "
-            "times what you put into that cup for as much resin, or make chips of the single pigments."
-        )
 
-
-class SheetEnding(TintmixError):
+def sheet_ending(where: object) -> ValueProblem:
     """A sheet whose kind the file's ending does not tell."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(f"{where}: a batch sheet is written as .pdf or .txt, by the ending of its name.")
+    return ValueProblem(where=where, what="a batch sheet is written as .pdf or .txt, by the ending of its name")
 
 
-class LotOfNothing(TintmixError):
+def lot_of_nothing(pigment: str, known: Iterable[str]) -> ValueProblem:
     """A lot of a pigment that the recipe does not use."""
+    known = list(known)
+    told = f"; {did_you_mean(pigment, known)}" if known else ", which has none"
+    return ValueProblem(
+        where=f"the lot of {plain(pigment)}", what=f"the recipe uses no pigment {plain(pigment)!r}{told}"
+    )
 
-    def __init__(self, pigment: str, known: Iterable[str]) -> None:
-        known = list(known)
-        told = f"; {did_you_mean(pigment, known)}" if known else ", which has none"
-        super().__init__(f"--lot: the recipe uses no pigment {plain(pigment)!r}{told.rstrip('?')}.")
 
-
-class RevisionOfFile(TintmixError):
+def revision_of_file(where: object) -> ValueProblem:
     """A revision asked of a recipe file, which is one."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: is a recipe file, and --revision picks one out of the book; leave it out, or name the recipe as the "
-            "book has it."
-        )
+    return ValueProblem(
+        where=where, what="is a recipe file, which has no revisions", remedy=Remedy.LEAVE_OUT_THE_REVISION
+    )
 
 
-class RecipeNowhere(TintmixError):
+def recipe_nowhere(name: object) -> NotThere:
     """A recipe that is neither a file nor in the book."""
-
-    def __init__(self, name: object) -> None:
-        super().__init__(
-            f"{plain(str(name), 300)}: there is no such file, and no recipe of that name in the book. Name a file that "
-            "`tintmix solve --keep` wrote, or a recipe that `tintmix book list` shows."
-        )
+    return NotThere(
+        where=plain(str(name), 300),
+        what="there is no such file, and no recipe of that name in the book",
+        remedy=Remedy.NAME_A_KEPT_RECIPE,
+    )

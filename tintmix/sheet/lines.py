@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from tintmix.weighing.naming import part_label
+from tintmix.errors import Note
+from tintmix.weighing.naming import part_label, tinted_label
 from tintmix.weighing.scale import Scale, shown
 
 
@@ -69,7 +70,7 @@ class Line:
     def what(self) -> str:
         """What goes onto the scale, as a maker reads it."""
         if self.kind is Kind.SAMPLE:
-            return "tinted part"
+            return one_line(tinted_label(self.of))
         if self.out_of:
             return one_line(f"stock bottle {self.out_of}")
         if self.kind in (Kind.FIRST, Kind.PIGMENT):
@@ -98,14 +99,15 @@ class Step:
     """One thing to do. blanks: what to write down besides weights. cups: whether the looks of the tinted part stand here."""
 
     title: str
-    says: tuple[str, ...] = ()
+    says: tuple[Note | str, ...] = ()
     lines: tuple[Line, ...] = ()
     blanks: tuple[Blank, ...] = ()
     shows_cups: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", one_line(self.title))
-        object.__setattr__(self, "says", tuple(map(one_line, self.says)))
+        says = (one_line(said) if isinstance(said, str) else said for said in self.says)
+        object.__setattr__(self, "says", tuple(says))
 
     @property
     def told(self) -> str:

@@ -1,4 +1,4 @@
-"""What a batch will look like: at the places on the part, along the thickness strip, and the tinted part alone in a cup."""
+"""What a batch will look like: at the places on the casting, along the thickness strip, and the tinted part alone in a dish."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ from tintmix.resin import Resin
 from tintmix.sheet.lines import one_line
 
 CUP_DEPTHS_MM = (10.0, 20.0)
-"""Depths of the tinted part in a flat clear cup at which it is looked at (common practice)."""
+"""Depths of the tinted part in a flat clear dish at which it is looked at (common practice)."""
 STRIP_STEPS = 96
 _TOO_DARK = 0.01
-"""Light through a cup below which an eye sees nothing but black."""
+"""Light through a dish below which an eye sees nothing but black."""
 
 Lab = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class PlaceLook:
-    """A place on the part at the doses as they will be weighed.
+    """A place on the casting at the doses as they will be weighed.
 
     lab: mean over the model's posterior; srgb for a screen. model_delta_e00_95, weighing_delta_e00_95: 95 % of what the model,
     and of what the weighing, leaves open lies within it. delta_e00: from the target; None where the place is only reported.
@@ -48,9 +48,9 @@ class PlaceLook:
 
 @dataclass(frozen=True, slots=True)
 class CupLook:
-    """The tinted part alone, liquid, so deep in a flat clear cup over a light panel. A coarse check: cure shifts colour.
+    """The tinted part alone, liquid, this deep in a flat clear dish over a light panel. A coarse check: cure shifts colour.
 
-    beyond: whether so strong a dose was never measured. dark: whether hardly any light comes through.
+    beyond: whether as strong a dose was never measured. dark: whether hardly any light comes through.
     """
 
     depth_mm: float

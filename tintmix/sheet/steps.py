@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from tintmix.errors import Note, Remedy
 from tintmix.numerals import listed, numeral
 from tintmix.resin import Part, Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import Looks, stronger
-from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.naming import part_label, part_named, tinted_label, tinted_named
 from tintmix.weighing.scale import Scale, decimals, shown
 from tintmix.weighing.weighed import LetdownMade, WeighOut
 
@@ -20,7 +21,7 @@ _LEAST_TRIAL_G = 5.0
 _TRIAL_STEPS = 20
 """Steps of the scale below which a trial is not worth weighing: it would be off by more than 2.5 %."""
 _DENSITY = 1.1
-"""g/cm³ where the resin does not say it: for the size of a cup only."""
+"""g/cm³ where the resin does not say it: for the size of a pot only."""
 _CUP_TIMES = (3, 4)
 _LAST = ("peroxide", "isocyanate")
 
@@ -36,18 +37,13 @@ def stages_of(
     """The whole order of work. name: of the recipe. per_tinted: grams of each other part for a gram of finished tinted part."""
     tinted = weighed.tinted_part.name
     others = others_last(resin, tinted)
-    before = [_ready(weighed), *_bottles(weighed, lots)]
-    before += [
-        _weigh_tinted(resin, weighed),
-        _add_pigment(weighed, lots),
-        _stir(weighed),
-        _look(tinted, looks, resin, weighed),
-    ]
+    before = [_ready(weighed), *_bottles(weighed, lots), _weigh_tinted(resin, weighed), _add_pigment(weighed, lots)]
+    before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
     if others:
         before.append(_trial(others, weighed, per_tinted, resin))
     stages = [
         _beforehand(resin, tinted, others, tuple(before)),
-        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(others),)),
+        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(tinted, others),)),
     ]
     if others:
         stages.append(_clock(others, weighed, per_tinted, resin))
@@ -59,7 +55,7 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
     """How far the work may be done the day before: up to the second part, if the tinted part does not mind the air."""
     if next(part.hazard for part in resin.parts if part.name == tinted) == "isocyanate":
         return Stage(
-            "The tinted part",
+            _capital(tinted_named(tinted)),
             f"No hurry yet; but moisture spoils {part_named(tinted)}: do this shortly before the pour, and keep every vessel of "
             "it shut.",
             steps,
@@ -69,7 +65,7 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
     others_listed = listed([part_named(part.name) for part in others])
     return Stage(
         "The day before",
-        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep the tinted part covered.",
+        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep {tinted_named(tinted)} covered.",
         steps,
     )
 
@@ -172,7 +168,7 @@ def _weigh_tinted(resin: Resin, weighed: WeighOut) -> Step:
     scale = weighed.scale(part.scale)
     volume = weighed.batch_g / (resin.density_g_per_cm3 or _DENSITY)
     low, high = (_volume(times * volume) for times in _CUP_TIMES)
-    says = [f"Into a clean, dry cup. One that holds {low} to {high}, if the mix will be degassed in it."]
+    says = [f"Into a clean, dry pot. One that holds {low} to {high}, if the mix will be degassed in it."]
     if part.carrier_g > 0:
         says.append(
             f"Another {shown(part.carrier_g, weighed.scales.pigment)} of {part_named(part.name)} come with the stock bottles; "
@@ -208,19 +204,19 @@ def _add_pigment(weighed: WeighOut, lots: Mapping[str, str]) -> Step:
 def _stir(weighed: WeighOut) -> Step:
     part = weighed.tinted_part
     return Step(
-        "Stir the tinted part",
+        f"Stir {tinted_named(part.name)}",
         (
             "Slowly, for three minutes at least, scraping sides and bottom, until no streak is left. Let the bubbles rise.",
-            f"Without its cup it should weigh {shown(weighed.tinted_part_g, weighed.scale(part.scale))}.",
+            f"Without its pot it should weigh {shown(weighed.tinted_part_g, weighed.scale(part.scale))}.",
         ),
-        blanks=(Blank("the empty cup weighs"), Blank("the tinted part weighs")),
+        blanks=(Blank("the empty pot weighs"), Blank(f"{tinted_named(part.name)} weighs")),
     )
 
 
 def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
     times = stronger(resin, tinted)
     says = [
-        "Pour some into a flat clear cup on the light panel, 10 to 20 mm deep, and look down through it. "
+        "Pour some into a flat clear dish on the light panel, 10 to 20 mm deep, and look down through it. "
         + (
             f"It holds the whole batch's pigment, so it is {times:.2f} times as strong as the mixed resin. "
             if times > 1
@@ -231,8 +227,8 @@ def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
         "bottle or a slipped decimal, no more. Plainly another colour? Stop, and go over the weights. Pour it back afterwards.",
     ]
     if any(cup.beyond for cup in looks.cups):
-        says.append("So strong a tint was never measured on a chip: an even rougher guide here.")
-    return Step("Look at the tinted part alone", tuple(says), shows_cups=True)
+        says.append("As strong a tint as this was never measured on a chip: an even rougher guide here.")
+    return Step(f"Look at {tinted_named(tinted)} alone", tuple(says), shows_cups=True)
 
 
 def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Step:
@@ -247,15 +243,19 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
         why = "This batch is too small" if mixed < TRIAL_G else "The scale is too coarse"
         aside = f"{why} to take one from it. Make it from the same bottles, in a batch of its own."
         return Step(title, (aside, _opens(others, resin)))
-    lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the cup")]
+    lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the pot")]
     lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
     return Step(
         title,
         (
-            "Mix a little with what belongs to it, cast it as thick as a place on the part, and cure it as the part will be "
-            "cured. Only then is the colour what it will be.",
-            f"The batch gets {grams_plain(mixed)} smaller by it. Is its colour not the one you want? Do not mix the batch: "
-            "`tintmix adjust` tells what to add to the tinted part that is left.",
+            "Mix a little with what belongs to it, cast it as thick as a place on the casting, and cure it as the casting will "
+            "be cured. Only then is the colour what it will be.",
+            Note(
+                says=f"The batch gets {grams_plain(mixed)} smaller by it. Is its colour not the one you want? Do not mix "
+                "the batch.",
+                remedy=Remedy.TOP_UP_WHAT_IS_LEFT,
+                facts={"tinted": tinted_named(tinted)},
+            ),
             _opens(others, resin),
         ),
         tuple(lines),
@@ -272,11 +272,11 @@ def _opens(others: Sequence[Part], resin: Resin) -> str:
     )
 
 
-def _lay_out(others: Sequence[Part]) -> Step:
+def _lay_out(tinted: str, others: Sequence[Part]) -> Step:
     says = [
         "Mould clean, dry, level and as warm as the data sheet asks; release agent and insert in place.",
-        "Within reach: a second cup, a stirring stick, a timer, a mould for a chip. Gloves and goggles on, extraction running.",
-        "Stir the tinted part once more, down to the bottom.",
+        "Within reach: a second pot, a stirring stick, a timer, a mould for a chip. Gloves and goggles on, extraction running.",
+        f"Stir {tinted_named(tinted)} once more, down to the bottom.",
     ]
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
@@ -288,6 +288,7 @@ def _lay_out(others: Sequence[Part]) -> Step:
 
 def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Stage:
     parts = {part.name: part for part in weighed.parts}
+    tinted = weighed.tinted_part.name
     lines = []
     for one in others:
         part = parts[one.name]
@@ -297,13 +298,14 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     times = {one.name: _times(per_tinted[one.name]) for one in others}
     rule = "; ".join(f"{part_label(name)} = this × {factor}" for name, factor in times.items())
     says = [
-        f"If the cup does not hold the planned tinted part (you poured too much, or took a trial), weigh it: {rule}.",
+        f"If the pot does not hold as much {tinted_label(tinted)} as planned (you poured too much, or took a trial), weigh "
+        f"it: {rule}.",
         "Pour in a thin stream and stop short: what is too much cannot be taken out.",
     ]
     if len(others) > 1:
         says.insert(0, "In this order, each stirred in to the last streak before the next is opened.")
     blanks = (
-        Blank("tinted part in the cup"),
+        Blank(f"{tinted_label(tinted)} in the pot"),
         *(Blank(f"× {factor} = {part_label(name)}") for name, factor in times.items()),
     )
     life = resin.pot_life_min
@@ -317,14 +319,14 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
         Step(
             "Mix",
             (
-                "Slowly, as long as the data sheet says, scraping sides and bottom. Then all into the second cup, without "
+                "Slowly, as long as the data sheet says, scraping sides and bottom. Then all into the second pot, without "
                 "scraping out what clings to the first, and mix again.",
             ),
         ),
         Step(
             "Degas, if you have a vacuum chamber",
             (
-                "In a cup three to four times as large as the mix. The foam rises, then falls back into itself; then a minute or "
+                "In a pot three to four times as large as the mix. The foam rises, then falls back into itself; then a minute or "
                 "two more. Stop in time to pour.",
                 *told_again_at("vacuum", resin),
             ),
@@ -352,7 +354,7 @@ def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
         ),
         Step(
             "Cure",
-            (cure, "The chip beside the part, cured alike.", *told_again_at("cure", resin)),
+            (cure, "The chip beside the casting, cured alike.", *told_again_at("cure", resin)),
             blanks=(Blank("poured at", ""), Blank("out of the mould at", "")),
         ),
     )
@@ -390,3 +392,7 @@ def _volume(cm3: float) -> str:
     if cm3 >= 950:
         return f"{cm3 / 1000:.{1 if cm3 < 9950 else 0}f} l"
     return f"{round(cm3, -1 if cm3 >= 100 else 0):.0f} ml"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -6,7 +6,7 @@ import math
 
 from tintmix.files.words import is_number
 from tintmix.resin import Resin
-from tintmix.weighing.errors import BadBatch, BadMeasure, NoDensity
+from tintmix.weighing.errors import no_density, out_of_bounds
 
 LARGEST_G = 1e6
 """A tonne: what is more was typed in other units."""
@@ -19,7 +19,7 @@ def batch_from_volume(volume_cm3: float, resin: Resin, waste_percent: float = 0.
 
     volume_cm3: what the liquid fills, in cm³ (1 ml = 1 cm³). waste_percent: added for what stays in the cup and on the
     stick. The resin's density is its own where it is said, or that of its parts, volumes added. The shrinkage of the
-    cure needs no more: the mould is filled with liquid. Raises BadBatch, NoDensity.
+    cure needs no more: the mould is filled with liquid. Raises ValueProblem, MeasureMissing.
 
     >>> round(batch_from_volume(400.0, Resin(density_g_per_cm3=1.06), 10.0), 6)
     466.4
@@ -35,7 +35,7 @@ def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0, w
     """Grams of mixed resin for a mould that holds so many grams of water at water_c °C.
 
     V = m/ρ(t). Water and resin are weighed in the same air, which lifts both alike (within 1e-4): no buoyancy is taken
-    off. Raises BadBatch, BadMeasure, NoDensity.
+    off. Raises ValueProblem, MeasureMissing.
 
     >>> round(batch_from_water(399.283, Resin(density_g_per_cm3=1.06)), 2)
     424.0
@@ -48,32 +48,32 @@ def water_density(temperature_c: float) -> float:
     """Density of air-free water at 101 325 Pa in g/cm³, from 0 to 40 °C.
 
     ρ = a₅ [1 − (t + a₁)² (t + a₂)/(a₃ (t + a₄))], Tanaka, Girard, Davis, Peuto, Bignell, Metrologia 38, 301 (2001), the formula
-    recommended by the CIPM. Raises BadMeasure.
+    recommended by the CIPM. Raises ValueProblem.
 
     >>> round(water_density(20.0), 6)
     0.998207
     """
     if not (math.isfinite(temperature_c) and 0.0 <= temperature_c <= 40.0):
-        raise BadMeasure("the water's temperature", temperature_c, "°C", 0.0, 40.0, at_least=True)
+        raise out_of_bounds("the water's temperature", temperature_c, "°C", 0.0, 40.0, at_least=True)
     t = temperature_c
     return 0.99997495 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
 
 
 def mixed_density(resin: Resin, why: str) -> float:
-    """Density of the mixed resin in g/cm³: as said, or Σm/Σ(m/ρ) of its parts. why: for the error. Raises NoDensity."""
+    """Density of the mixed resin in g/cm³: as said, or Σm/Σ(m/ρ) of its parts. why: for the error. Raises MeasureMissing."""
     if resin.density_g_per_cm3 is not None:
         return resin.density_g_per_cm3
     volume = 0.0
     for part in resin.parts:
         if part.density_g_per_cm3 is None:
-            raise NoDensity(resin.name, why)
+            raise no_density(resin.name, why)
         volume += part.parts_by_weight / part.density_g_per_cm3
     if not volume:
-        raise NoDensity(resin.name, why)
+        raise no_density(resin.name, why)
     return math.fsum(part.parts_by_weight for part in resin.parts) / volume
 
 
 def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zero: bool = False) -> None:
-    """Refuse what is no amount. Raises BadBatch."""
+    """Refuse what is no amount. Raises ValueProblem."""
     if not (is_number(value) and (value > 0 or (zero and value == 0)) and value <= most):
-        raise BadBatch(what, value, unit, 0.0, most, zero)
+        raise out_of_bounds(what, value, unit, 0.0, most, zero)

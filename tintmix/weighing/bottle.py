@@ -8,13 +8,13 @@ from datetime import date
 
 from tintmix.files.words import is_number
 from tintmix.numerals import numeral
-from tintmix.weighing.errors import BadBottle
+from tintmix.weighing.errors import bad_bottle
 from tintmix.weighing.scale import bottle_spread
 
 
 @dataclass(frozen=True, slots=True)
 class StockBottle:
-    """A letdown on the shelf: one part pigment in n parts of the carrier, by mass. Raises BadBottle.
+    """A letdown on the shelf: one part pigment in n parts of the carrier, by mass. Raises ValueProblem.
 
     pigment_g, carrier_g: what it was made from, in grams; only their ratio counts once it is made (a bottle made from
     another bottle: the pigment in it, and all of the carrier). left_g: how much is in it now
@@ -43,7 +43,7 @@ class StockBottle:
         for key in ("name", "pigment", "carrier", "made_on", "lot"):
             value = getattr(self, key)
             if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
-                raise BadBottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
+                raise bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
         for key, least, most in (
             ("pigment_g", 0.0, 1e6),
             ("carrier_g", 0.0, 1e6),
@@ -55,26 +55,26 @@ class StockBottle:
             if key == "left_g" and value == math.inf:
                 continue
             if not is_number(value):
-                raise BadBottle(self.name, f"its {key} is no number")
+                raise bad_bottle(self.name, f"its {key} is no number")
             if not (least < value <= most and value >= 0):
-                raise BadBottle(
+                raise bad_bottle(
                     self.name,
                     f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
                     f"{numeral(max(least, 0))} and at most {numeral(most)}",
                 )
             object.__setattr__(self, key, float(value))
         if 1.02 * self.total_g < self.left_g < math.inf:
-            raise BadBottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
+            raise bad_bottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
         if self.made_on:
             try:
                 date.fromisoformat(self.made_on)
             except ValueError:
-                raise BadBottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
+                raise bad_bottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
 
     @classmethod
     def of_ratio(cls, name: str, pigment: str, n: float) -> StockBottle:
         """A bottle of which no more is known than its ratio, 1 + n: there is enough in it, as far as anyone says. Raises
-        BadBottle.
+        ValueProblem.
 
         >>> round(StockBottle.of_ratio("azure 1+50", "azure", 50.0).share, 6)
         0.019608

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from tintmix.files.table import read_sheet
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.errors import BadBottleTable
+from tintmix.weighing.errors import bad_bottle_table
 
 BOTTLES_NAME = "bottles.csv"
 BOTTLE_COLUMNS = ("bottle", "pigment", "lot", "carrier", "pigment_g", "carrier_g", "used_g")
@@ -31,7 +31,7 @@ def bottles_text(bottles: Sequence[StockBottle]) -> str:
 def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "") -> tuple[StockBottle, ...]:
     """The bottles of bottles.csv, as they stand once the cups are poured.
 
-    made_on: ISO date. carrier: the resin part, where the file leaves it open. Raises BadBottleTable, BadBottle, and what
+    made_on: ISO date. carrier: the resin part, where the file leaves it open. Raises FileProblem, ValueProblem, and what
     `read_sheet` raises.
 
     >>> bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 15.4, lot="A-17")
@@ -41,18 +41,18 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
     """
     sheet = read_sheet(text, where, key="bottle")
     if tuple(name.strip().lower() for name in sheet.header) != BOTTLE_COLUMNS:
-        raise BadBottleTable(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
+        raise bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
     found: list[StockBottle] = []
     for row, cells in sheet.rows:
         name, pigment, lot, part, *grams = ([cell.strip() for cell in cells] + [""] * 7)[:7]
         try:
             pigment_g, carrier_g, used_g = (float(cell.replace(",", ".")) for cell in grams)
         except ValueError:
-            raise BadBottleTable(
+            raise bad_bottle_table(
                 f"{where}, row {row}", "pigment_g, carrier_g and used_g must be numbers of grams"
             ) from None
         if not (part or carrier):
-            raise BadBottleTable(f"{where}, row {row}", f"the resin part that {name} is diluted in is not said")
+            raise bad_bottle_table(f"{where}, row {row}", f"the resin part that {name} is diluted in is not said")
         left_g = pigment_g + carrier_g - used_g
         bottle = StockBottle(
             name,
@@ -66,6 +66,6 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
             strength_spread=CANCELS,
         )
         if bottle.name in {one.name for one in found}:
-            raise BadBottleTable(f"{where}, row {row}", f"bottle {name} is named twice")
+            raise bad_bottle_table(f"{where}, row {row}", f"bottle {name} is named twice")
         found.append(bottle)
     return tuple(found)

@@ -13,7 +13,15 @@ from dataclasses import dataclass
 from tintmix.files.words import is_number
 from tintmix.resin import Resin
 from tintmix.weighing.batch import mixed_density
-from tintmix.weighing.errors import BadBasis, BadDose, BadMeasure, BasisNeeds, NoDensity, NoParts, NoSuchPart
+from tintmix.weighing.errors import (
+    MeasureMissing,
+    bad_basis,
+    bad_dose,
+    basis_needs,
+    no_parts,
+    no_such_part,
+    out_of_bounds,
+)
 
 PHR = "phr"
 OF_PART = "part"
@@ -32,7 +40,7 @@ class Measures:
     """What a conversion may need beside the dose. None: not known.
 
     pigment_density_g_per_cm3: of the pigment as supplied. drop_g: mass of one drop of it, measured (weigh 50 and divide).
-    Raises BadMeasure.
+    Raises ValueProblem.
     """
 
     pigment_density_g_per_cm3: float | None = None
@@ -44,11 +52,11 @@ class Measures:
             ("the mass of a drop", self.drop_g, "g", 1.0),
         ):
             if value is not None and not (math.isfinite(value) and 0 < value <= most):
-                raise BadMeasure(what, value, unit, 0.0, most)
+                raise out_of_bounds(what, value, unit, 0.0, most)
 
 
 def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
-    """A dose in some basis as phr. Raises BadBasis, BasisNeeds, BadDose, NoParts, NoSuchPart, NoDensity.
+    """A dose in some basis as phr. Raises ValueProblem, MeasureMissing, NotThere.
 
     - `part B`: grams per 100 g of part B. phr = value × (share of B in the mix).
     - `percent of the whole`: 100 p/(p + r), pigment p in resin r. phr = 100 value/(100 − value).
@@ -67,7 +75,7 @@ def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = N
     kind, _ = _parsed(basis)
     if kind == OF_WHOLE:
         if value >= 100:
-            raise BadDose("pigment", value, "% of the whole, which leaves no resin", 99.0)
+            raise bad_dose("pigment", value, "% of the whole, which leaves no resin", 99.0)
         return 100.0 * value / (100.0 - value)
     return value * phr_per_unit(basis, resin, measures or Measures())
 
@@ -118,7 +126,7 @@ def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, fl
     for basis in (*names, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS):
         try:
             out[basis] = from_phr(dose_phr, basis, resin, measures)
-        except (BasisNeeds, NoDensity):
+        except MeasureMissing:
             continue
     return out
 
@@ -140,12 +148,12 @@ def phr_per_unit(basis: str, resin: Resin, measures: Measures) -> float:
 
 
 def part_share(resin: Resin, part: str) -> float:
-    """A part's share of the mixed resin by mass. Raises NoParts, NoSuchPart."""
+    """A part's share of the mixed resin by mass. Raises NotThere."""
     if not resin.parts:
-        raise NoParts(resin.name)
+        raise no_parts(resin.name)
     weights = {one.name: one.parts_by_weight for one in resin.parts}
     if part not in weights:
-        raise NoSuchPart(part, resin.name, weights)
+        raise no_such_part(part, resin.name, weights)
     return weights[part] / math.fsum(weights.values())
 
 
@@ -157,15 +165,15 @@ def _parsed(basis: str) -> tuple[str, str]:
     text = text.lower().replace("%", "percent").replace("cm³", "cm3")
     if text in BASES and text != OF_PART:
         return text, ""
-    raise BadBasis(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+    raise bad_basis(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
 
 
 def _check(value: float, basis: str) -> None:
     if not (is_number(value) and 0 <= value <= MOST):
-        raise BadDose("pigment", value, basis, MOST)
+        raise bad_dose("pigment", value, basis, MOST)
 
 
 def _needed(value: float | None, basis: str, missing: str) -> float:
     if value is None:
-        raise BasisNeeds(basis, missing)
+        raise basis_needs(basis, missing)
     return value

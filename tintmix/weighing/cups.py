@@ -44,7 +44,7 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True)
 class CupPart:
-    """A part of the resin in a cup, the carrier of the letdowns already taken off; shown: as the scale shows it."""
+    """A part of the resin in a cup, the carrier of the stock bottles already taken off; shown: as the scale shows it."""
 
     name: str
     grams: float
@@ -249,13 +249,13 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, 
         )
     if resin.parts and resin.takes_pigment is None:
         told.append(
-            "the resin does not say which part takes pigment (takes_pigment), so the carrier in the letdowns is not taken off "
-            "any part: take it off the part that you make the letdowns with."
+            "the resin does not say which part takes pigment (takes_pigment), so the carrier in the stock bottles is not taken "
+            "off any part: take it off the one that you make the bottles with."
         )
     for letdown in letdowns:
         if letdown.spread > _ROUGH:
             told.append(
-                f"the stock bottle {letdown.name} is itself uncertain by {100 * letdown.spread:.0f} %: tint the part from the "
+                f"the stock bottle {letdown.name} is itself uncertain by {100 * letdown.spread:.0f} %: tint the casting from the "
                 "same bottle, then that cancels."
             )
     capacity = bench.resin.capacity_g

@@ -12,7 +12,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.resin import Part, Resin
 from tintmix.weighing.budget import delta_e00_95, sources_of
 from tintmix.weighing.choice import choose
-from tintmix.weighing.errors import BatchTooSmall, NoParts, NoTintedPart
+from tintmix.weighing.errors import no_parts, no_tinted_part, too_little
 from tintmix.weighing.letdown import Need, Option, carrier_room
 from tintmix.weighing.rounding import rounded_together
 from tintmix.weighing.scale import Scale
@@ -84,13 +84,13 @@ class Laid:
 
 
 def tinted_part(resin: Resin) -> Part:
-    """The part that takes pigment. Raises NoParts, NoTintedPart."""
+    """The part that takes pigment. Raises NotThere."""
     if not resin.parts:
-        raise NoParts(resin.name)
+        raise no_parts(resin.name)
     if len(resin.parts) == 1:
         return resin.parts[0]
     if resin.takes_pigment is None:
-        raise NoTintedPart(resin.name, [part.name for part in resin.parts])
+        raise no_tinted_part(resin.name, [part.name for part in resin.parts])
     return next(part for part in resin.parts if part.name == resin.takes_pigment)
 
 
@@ -149,7 +149,7 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
         comes = carrier_g if is_tinted else 0.0
         place = job.scales.for_part(totals[part.name] - comes)
         if place is None:
-            raise BatchTooSmall(f"part {part.name}", totals[part.name] - comes, job.batch_g, job.scales.finest_g, None)
+            raise too_little(f"part {part.name}", totals[part.name] - comes, job.batch_g, job.scales.finest_g, None)
         grams = place.rounded(totals[part.name] - comes)
         parts.append(
             PartWeight(

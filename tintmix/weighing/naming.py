@@ -24,6 +24,20 @@ def part_label(name: str) -> str:
     return part_named(name).removeprefix("the ")
 
 
+def tinted_named(name: str) -> str:
+    """The part with its pigment in: "tinted part B", "the tinted hardener".
+
+    >>> tinted_named("B"), tinted_named("hardener")
+    ('tinted part B', 'the tinted hardener')
+    """
+    return f"tinted {part_named(name)}" if part_named(name) == part_label(name) else f"the tinted {name}"
+
+
+def tinted_label(name: str) -> str:
+    """The same in front of a number: "tinted part B", "tinted hardener"."""
+    return tinted_named(name).removeprefix("the ")
+
+
 def bottles_of(
     needs: Sequence[Need],
     options: Sequence[Option],

@@ -6,20 +6,20 @@ import math
 
 from tintmix.weighing.batch import LARGEST_G
 from tintmix.weighing.choice import choose
-from tintmix.weighing.errors import BatchTooSmall, CapacityExceeded, NoRoomForCarrier
+from tintmix.weighing.errors import CannotBeWeighed, no_room_for_carrier, too_little, too_much
 from tintmix.weighing.layout import Job, part_totals, room_of, unplaced, with_batch
 from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS
 
 
-def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> BatchTooSmall | CapacityExceeded:
+def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed | CannotBeWeighed:
     """No scale can weigh it: too little for the finest, or too much for the largest. diluted: bottles were tried too."""
     if grams < LEAST_STEPS * job.scales.finest_g:
-        return BatchTooSmall(what, grams, job.batch_g, job.scales.finest_g, _enough(job), diluted)
+        return too_little(what, grams, job.batch_g, job.scales.finest_g, _enough(job), diluted)
     most = max(job.scales.limit_g("resin"), job.scales.limit_g("pigment"))
-    return CapacityExceeded(what, grams, most / FILLED, MOST_PORTIONS)
+    return too_much(what, grams, most / FILLED, MOST_PORTIONS)
 
 
-def refusal(job: Job, pigment: str) -> BatchTooSmall | NoRoomForCarrier | CapacityExceeded:
+def refusal(job: Job, pigment: str) -> CannotBeWeighed | CannotBeWeighed | CannotBeWeighed:
     """Why there is no way to weigh this pigment."""
     need = next(need for need in job.needs if need.pigment == pigment)
     grams = need.model_g / need.strength
@@ -28,7 +28,7 @@ def refusal(job: Job, pigment: str) -> BatchTooSmall | NoRoomForCarrier | Capaci
     if grams >= LEAST_STEPS * finest or with_room == pigment:
         return no_scale(pigment, grams, job, diluted=True)
     part_g = part_totals(job.resin, job.batch_g)[job.tinted]
-    return NoRoomForCarrier(pigment, job.tinted, part_g, finest, _enough(job))
+    return no_room_for_carrier(pigment, job.tinted, part_g, finest, _enough(job))
 
 
 def _enough(job: Job) -> float | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from tintmix.weighing.errors import BadScale
+from tintmix.weighing.errors import bad_scale
 
 STEPS = (2, 5, 10, 20, 30, 50, 75, 100, 150, 200)
 """n of the stock bottles that are proposed; beyond the last, so little pigment colours so much that stirring decides."""
@@ -38,7 +38,7 @@ def scale_spread_g(readability_g: float, repeatability_g: float | None = None) -
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """readability_g: its smallest step. repeatability_g: None: as the readability (pocket scales). Raises BadScale.
+    """readability_g: its smallest step. repeatability_g: None: as the readability (pocket scales). Raises ValueProblem.
 
     >>> round(Scale(0.01).spread_g, 7)
     0.0147196
@@ -55,11 +55,11 @@ class Scale:
             ("capacity", self.capacity_g, 0.0),
         ):
             if value is not None and not (math.isfinite(value) and least < value <= 1e6 and value >= 0):
-                raise BadScale(f"its {name} is {value:g} g")
+                raise bad_scale(f"its {name} is {value:g} g")
         if self.readability_g > 100:
-            raise BadScale(f"its readability is {self.readability_g:g} g")
+            raise bad_scale(f"its readability is {self.readability_g:g} g")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
-            raise BadScale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
+            raise bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 
     @property
     def spread_g(self) -> float:
@@ -98,7 +98,7 @@ def decimals(scale: Scale) -> int:
 
 
 def scale_from_text(text: str) -> Scale:
-    """`readability[:repeatability[:capacity]]` in grams, as the command line takes it. Raises BadScale.
+    """`readability[:repeatability[:capacity]]` in grams, as the command line takes it. Raises ValueProblem.
 
     >>> scale_from_text("0.01:0.02:200")
     Scale(readability_g=0.01, repeatability_g=0.02, capacity_g=200.0)
@@ -109,7 +109,7 @@ def scale_from_text(text: str) -> Scale:
     except ValueError:
         numbers = []
     if not 1 <= len(numbers) <= 3 or numbers[0] is None:
-        raise BadScale(f"{text[:40]!r} is none")
+        raise bad_scale(f"{text[:40]!r} is none")
     return Scale(*numbers)  # type: ignore[arg-type]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from tintmix.files.words import did_you_mean
-from tintmix.weighing.errors import BadScales
+from tintmix.weighing.errors import bad_scales
 from tintmix.weighing.scale import Scale, scale_from_text, shown
 
 LEAST_STEPS = 10
@@ -169,7 +169,7 @@ def _finer(first: Place | None, second: Place | None) -> Place | None:
 
 
 def scales_from_text(texts: Sequence[str]) -> Bench:
-    """The scales as the command line takes them: one for all, or `resin=` and `pigment=`. Raises BadScales, BadScale.
+    """The scales as the command line takes them: one for all, or `resin=` and `pigment=`. Raises ValueProblem.
 
     A scale is `readability[:repeatability[:capacity]]` in grams. Where only one of the two is told it weighs both; a bare
     one beside a named one weighs what is not named.
@@ -184,13 +184,13 @@ def scales_from_text(texts: Sequence[str]) -> Bench:
         name, sign, rest = text.partition("=")
         name = name.strip().lower() if sign else "both"
         if sign and name not in ("resin", "pigment"):
-            raise BadScales(text, f"is for {name[:40]!r}; {did_you_mean(name, ('resin', 'pigment'))}".rstrip("?"))
+            raise bad_scales(text, f"is for {name[:40]!r}; {did_you_mean(name, ('resin', 'pigment'))}".rstrip("?"))
         if name in found:
-            raise BadScales(text, "is the second of its kind")
+            raise bad_scales(text, "is the second of its kind")
         found[name] = scale_from_text(rest if sign else text)
     if not found:
-        raise BadScales("", "is missing")
+        raise bad_scales("", "is missing")
     if len(found) == 3:
-        raise BadScales(texts[0], "is one too many: resin and pigment are both named")
+        raise bad_scales(texts[0], "is one too many: resin and pigment are both named")
     other = found.get("both") or found.get("pigment") or found["resin"]
     return Bench(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))

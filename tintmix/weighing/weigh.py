@@ -18,7 +18,7 @@ from tintmix.weighing.advice import MUCH_WASTE_G, Tried, advise, finer, spares
 from tintmix.weighing.batch import batch_from_volume, batch_from_water, check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
-from tintmix.weighing.errors import BadDose, BadStrength
+from tintmix.weighing.errors import bad_dose, bad_strength
 from tintmix.weighing.layout import Job, Laid, lay, tinted_part, unplaced, with_scale
 from tintmix.weighing.letdown import Need, oldest_first
 from tintmix.weighing.naming import bottles_of, part_named
@@ -64,7 +64,7 @@ def weigh_out(
     hand against the model's (factor, relative spread); the weight is dose/strength. lots: their names. aim_delta_e00: what
     rounding and weighing may do to the colour, within 95 %, at any section.
 
-    Raises BadBatch, BadDose, BadStrength, NoParts, NoTintedPart, BatchTooSmall, NoRoomForCarrier, CapacityExceeded. An aim
+    Raises ValueProblem, NotThere, CannotBeWeighed. An aim
     that the scale cannot keep is no error: meets_aim is False, and advice says what would help.
 
     0.0945 g of azure on a pocket scale of 0.01 g, for a part where 1 % of azure is ΔE00 0.1:
@@ -209,10 +209,10 @@ def _job(
     tinted = tinted_part(resin).name
     for pigment, dose in doses_phr.items():
         if not (is_number(dose) and 0 <= dose <= 1000):
-            raise BadDose(pigment, dose)
+            raise bad_dose(pigment, dose)
         factor, spread = strengths.get(pigment, (1.0, 0.0))
         if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
-            raise BadStrength(pigment, factor, spread)
+            raise bad_strength(pigment, factor, spread)
     moves = np.asarray(moves, dtype=np.float64)
     if moves.ndim != 3 or moves.shape[1:] != (3, len(doses_phr)) or not np.isfinite(moves).all():
         raise ValueError(f"moves must be finite and (sections, 3, {len(doses_phr)}), not {moves.shape}")

@@ -19,7 +19,6 @@ from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe, write_recipe
-from tintmix.sheet.errors import LotOfNothing, RecipeNowhere
 from tintmix.weighing.bottle import StockBottle
 
 RESIN = Path(__file__).resolve().parents[3] / "swatches" / "resins" / "urethane.toml"
@@ -134,7 +133,7 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     assert done.body["lots"] == {"emerald": "G-2"}
     assert 1.0 < done.body["lot_strengths"]["emerald"]["factor"] < 1.25
     assert "emerald 1+40" in {one["letdown"] for one in done.body["additions"]}
-    with pytest.raises(LotOfNothing):
+    with pytest.raises(ValueProblem):
         adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0), Shop(lots={"lilac": "L"}), resin=RESIN)
 
 
@@ -157,9 +156,9 @@ def test_bad_input(
         advised(shelf, lab, batch_g=-3.0)
     trial = TrialReading((MM,), (lab,))
     write_recipe(replace(recipe, resin=None), shelf / "no-resin.json")
-    with pytest.raises(FileProblem, match=r"other part"):
+    with pytest.raises(FileProblem, match=r"cannot be worked out"):
         adjust_for(shelf / "no-resin.json", trial, History(195.0))
-    with pytest.raises(RecipeNowhere):
+    with pytest.raises(NotThere):
         adjust_for("nowhere", trial, History(195.0), resin=RESIN)
     for bad in (TrialReading((), ()), TrialReading((MM,), ()), TrialReading((MM, 12.0), (lab,))):
         with pytest.raises(ValueProblem, match=r"reading"):

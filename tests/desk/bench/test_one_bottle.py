@@ -20,11 +20,10 @@ from tintmix.desk.book.shelf import bottles, shelve_plan
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips
 from tintmix.desk.solve import solve_for
-from tintmix.errors import InUse
+from tintmix.errors import FileProblem, InUse, NotThere
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
-from tintmix.weighing.errors import BadBottleTable, NoBottlesPlanned
 
 RESIN = Path(__file__).resolve().parents[3] / "swatches" / "resins" / "urethane.toml"
 PLACES_MM = (8.0, 40.0)
@@ -159,7 +158,7 @@ def test_all_bottles_or_none_and_only_once(made: Made, book: Path) -> None:
 
 
 def test_what_is_no_plan_or_says_too_little_is_refused(tmp_path: Path, book: Path) -> None:
-    with pytest.raises(NoBottlesPlanned):
+    with pytest.raises(NotThere):
         shelve_plan(tmp_path, book=book)
     head = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\n"
     for text, problem in (
@@ -169,7 +168,7 @@ def test_what_is_no_plan_or_says_too_little_is_refused(tmp_path: Path, book: Pat
         (head + 2 * "azure 1+50,azure,,B,0.4,20,3\n", "twice"),
     ):
         (tmp_path / "bottles.csv").write_text(text, encoding="utf-8")
-        with pytest.raises(BadBottleTable, match=problem):
+        with pytest.raises(FileProblem, match=problem):
             shelve_plan(tmp_path, book=book)
     (tmp_path / "bottles.csv").write_text(head + "azure 1+50,azure,,,0.4,20,3\n", encoding="utf-8")
     shelve_plan(tmp_path, "B", book=book)

@@ -8,13 +8,10 @@ from pathlib import Path
 import pytest
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
-from tintmix.errors import InUse, Remedy, ValueProblem
-from tintmix.files.errors import CannotWrite
-from tintmix.optics.errors import UnknownLight
+from tintmix.errors import CannotWrite, InUse, Remedy, ValueProblem
 from tintmix.resin import Part, Resin
 
 RESIN = Resin(
@@ -192,8 +189,8 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
         (Order({"azure": 0.01}, (8.0,), cast_to_mm=0.0), ValueProblem),
         (Order({"azure": 0.01}, (8.0,), cups=1), ValueProblem),
         (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), ValueProblem),
-        (Order({"a,b": 0.01}, (8.0,)), BadChip),
-        (Order({"azure": 0.01}, (8.0,), light="nowhere"), UnknownLight),
+        (Order({"a,b": 0.01}, (8.0,)), ValueProblem),
+        (Order({"azure": 0.01}, (8.0,), light="nowhere"), ValueProblem),
         (Order({"azure": 0.01}, (8.0,), kind="camera", camera="other.csv"), ValueProblem),
     ],
 )

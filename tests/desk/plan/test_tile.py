@@ -10,7 +10,6 @@ import pytest
 
 from tests.reference.batched import lab
 from tests.reference.tile import dry
-from tintmix.chips.errors import BadChip
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
@@ -108,9 +107,9 @@ def test_a_thin_part_needs_no_word_about_a_block() -> None:
         (dataclasses.replace(ORDER, kind="spectrum"), ValueProblem, "for colours only"),
         (dataclasses.replace(ORDER, cast_mm=(6.0,)), ValueProblem, "at most 4 mm thick"),
         (dataclasses.replace(ORDER, cast_mm=(float("nan"),)), ValueProblem, "a thickness to cast is nan"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), BadChip, "tile_lab"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), BadChip, "tile_lab"),
-        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), BadChip, "contact"),  # type: ignore[arg-type]
+        (dataclasses.replace(ORDER, on_tile=OnTile((5.0, 0.0, 0.0))), ValueProblem, "tile_lab"),
+        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, float("nan"), 0.0))), ValueProblem, "tile_lab"),
+        (dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 0.0), "glued")), ValueProblem, "contact"),  # type: ignore[arg-type]
     ],
 )
 def test_what_cannot_be(order: Order, problem: type[Exception], says: str, tmp_path: Path) -> None:

@@ -143,9 +143,10 @@ def test_finding_recipes_can_be_stopped(demo: Client) -> None:
 
 def test_a_fit_that_fails_tells_the_sentence(demo: Client) -> None:
     """What the fit's own process says is passed on."""
-    from tintmix.page.work import Work, WorkRefused, fit_aside
+    from tintmix.errors import FileProblem
+    from tintmix.page.work import Work, fit_aside
 
     _, place = demo.workspace.place()
-    with pytest.raises(WorkRefused, match="there is no such folder"):
+    with pytest.raises(FileProblem, match="there is no such folder"):
         fit_aside(Work("name", "fit", "/"), [demo.workspace.folder / "nothing"], place)
     assert not place.exists()

@@ -12,9 +12,12 @@ import pytest
 
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
+from tintmix.errors import CannotWrite, FileProblem, NotThere
+from tintmix.faces.web.words import told_in_units
+from tintmix.files.errors import cannot_write
 from tintmix.page import workspace as page_workspace
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, NothingToUndo, NotKept, WorkspaceUnreadable
-from tintmix.page.work import Work, WorkRefused, fit_aside
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing
+from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Workspace
 
 
@@ -46,7 +49,7 @@ def test_undo_and_redo_walk_through_all_changes(workspace: Workspace) -> None:
     assert workspace.undo().area("tint") == {"x": 2}
     assert workspace.undo().area("tint") == {"x": 1}
     assert workspace.undo().area("tint") == {}
-    with pytest.raises(NothingToUndo):
+    with pytest.raises(NotThere):
         workspace.undo()
 
 
@@ -124,14 +127,14 @@ def test_tidy_removes_only_what_nothing_refers_to(workspace: Workspace) -> None:
 
 def test_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x", encoding="utf-8")
-    with pytest.raises(WorkspaceUnreadable):
+    with pytest.raises(FileProblem):
         Workspace(tmp_path / "file")
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", "null", '{"is": "tintmix page", "format": 0}', "[" * 10_000])
 def test_a_list_that_is_none_of_ours_is_refused(workspace: Workspace, text: str) -> None:
     (workspace.folder / "state.json").write_text(text, encoding="utf-8")
-    with pytest.raises(WorkspaceUnreadable):
+    with pytest.raises(FileProblem):
         workspace.now()
 
 
@@ -149,15 +152,28 @@ def test_a_list_that_lacks_something_is_told_as_damaged(workspace: Workspace, go
     table = json.loads(place.read_text(encoding="utf-8"))
     del table[gone]
     place.write_text(json.dumps(table), encoding="utf-8")
-    with pytest.raises(WorkspaceUnreadable, match="damaged"):
+    with pytest.raises(FileProblem, match="damaged"):
         workspace.now()
 
 
 def test_a_folder_that_may_not_be_written_is_told(workspace: Workspace) -> None:
     (workspace.folder / "lock").mkdir()
-    with pytest.raises(NotKept, match="nothing was changed"):
+    with pytest.raises(CannotWrite, match="cannot be written") as caught:
         workspace.change("one", {"tint": {"x": 1}}, {})
+    assert "Nothing was changed" in told_in_units(caught.value)
     assert workspace.now().revision == 0
+
+
+def test_a_full_disk_is_told_without_the_place_of_a_file(workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, *_: object) -> None:
+        raise cannot_write(path, "No space left on device")
+
+    monkeypatch.setattr(page_workspace, "write_file", full)
+    with pytest.raises(CannotWrite) as caught:
+        workspace.keep_json({})
+    said = told_in_units(caught.value)
+    assert said.startswith("The page's folder: cannot be written (no space left on device). Nothing was changed")
+    assert str(workspace.folder) not in said
 
 
 def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> None:
@@ -175,5 +191,5 @@ def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> No
 def test_a_fit_whose_place_cannot_be_written_says_what_is_wrong(workspace: Workspace) -> None:
     """The half that it may have left cannot be taken away there either: that is not what is told."""
     work = Work("a", "Learning", "/pigments")
-    with pytest.raises(WorkRefused, match="cannot be written"):
+    with pytest.raises(FileProblem, match="cannot be written"):
         fit_aside(work, [workspace.folder / "no chips"], workspace.folder / "things")

@@ -318,9 +318,9 @@ def test_on_a_tile_no_chip_is_black_though_light_goes_through_it_twice(unknown: 
         ({"chips_per_cup": 5}, "chips from a cup is 5"),
         ({"sections_mm": ()}, "at least one place"),
         ({"cast_mm": (0.0,)}, "a thickness to cast is 0 mm"),
-        ({"sections_mm": (float("nan"),)}, "a place on the part is nan mm"),
-        ({"part_phr": np.array([0.0])}, "dose for the part"),
-        ({"part_phr": np.array([float("inf")])}, "dose for the part"),
+        ({"sections_mm": (float("nan"),)}, "a place on the casting is nan mm"),
+        ({"part_phr": np.array([0.0])}, "dose for the casting"),
+        ({"part_phr": np.array([float("inf")])}, "dose for the casting"),
     ],
 )
 def test_wishes_that_cannot_be(change: dict[str, object], says: str) -> None:

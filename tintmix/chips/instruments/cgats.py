@@ -11,8 +11,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
-from tintmix.chips.instruments.errors import BadInstrumentFile, TooManySamples
+from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
@@ -44,7 +44,7 @@ class _Table:
 
 
 def parse_cgats(text: str, where: str) -> SampleFile:
-    """The samples of all tables of a CGATS text. Raises BadInstrumentFile, TooManySamples."""
+    """The samples of all tables of a CGATS text. Raises FileProblem."""
     samples: list[Sample] = []
     for table in _tables(text, where):
         samples += _samples(table, where)
@@ -57,7 +57,7 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
     waiting: list[str] = []
     for number, raw in enumerate(text.splitlines(), 1):
         if len(raw) > _LONGEST_LINE:
-            raise BadInstrumentFile(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
+            raise broken(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
         words = _tokens(raw, number, where)
         if not words:
             continue
@@ -66,19 +66,17 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
             state, table.fields, words = "fields", [], words[1:]
         elif first == "BEGIN_DATA":
             if not table.fields:
-                raise BadInstrumentFile(
-                    where, _FORM, f"line {number}: data begin, but no BEGIN_DATA_FORMAT says what they are"
-                )
+                raise broken(where, _FORM, f"line {number}: data begin, but no BEGIN_DATA_FORMAT says what they are")
             state, words, waiting = "data", words[1:], []
         elif first == "END_DATA":
             if waiting:
-                raise BadInstrumentFile(
+                raise broken(
                     where,
                     _FORM,
                     f"line {number}: the last set has {len(waiting)} values for {len(table.fields)} fields",
                 )
             if table.told_sets is not None and table.told_sets != len(table.sets):
-                raise BadInstrumentFile(
+                raise broken(
                     where,
                     _FORM,
                     f"NUMBER_OF_SETS is {table.told_sets}, but {len(table.sets)} stand there; it may be cut short",
@@ -92,19 +90,17 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
             table.fields += words[: ends[0]] if ends else words
             state = "keywords" if ends else state
             if len(table.fields) > _MOST_FIELDS:
-                raise TooManySamples(where, "fields", _MOST_FIELDS)
+                raise too_many_samples(where, "fields", _MOST_FIELDS)
         elif state == "data":
             by_tab = [cell.strip().strip('"') for cell in raw.rstrip("\r\n").split("\t")]
             if not waiting and len(words) != len(table.fields) and len(by_tab) == len(table.fields):
                 words = by_tab
             waiting += words
             if len(waiting) > len(table.fields):
-                raise BadInstrumentFile(
-                    where, _FORM, f"line {number} has {len(waiting)} values for {len(table.fields)} fields"
-                )
+                raise broken(where, _FORM, f"line {number} has {len(waiting)} values for {len(table.fields)} fields")
             if waiting and len(waiting) == len(table.fields):
                 if len(table.sets) >= MOST_SAMPLES:
-                    raise TooManySamples(where, "samples", MOST_SAMPLES)
+                    raise too_many_samples(where, "samples", MOST_SAMPLES)
                 table.sets.append((number, waiting))
                 waiting = []
         elif first == "NUMBER_OF_SETS" and len(words) > 1 and words[1].isdigit() and len(words[1]) < 9:
@@ -112,7 +108,7 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
         elif first in _TOLD and len(table.said) < 5_000:
             table.said += f" {first} " + " ".join(words[1:])[:500]
     if state == "data":
-        raise BadInstrumentFile(where, _FORM, "it has no END_DATA, so it may be cut short")
+        raise broken(where, _FORM, "it has no END_DATA, so it may be cut short")
 
 
 def _tokens(line: str, number: int, where: str) -> list[str]:
@@ -130,7 +126,7 @@ def _tokens(line: str, number: int, where: str) -> list[str]:
             while True:
                 close = line.find('"', at)
                 if close < 0:
-                    raise BadInstrumentFile(where, _FORM, f"line {number}: a quote is opened and never closed")
+                    raise broken(where, _FORM, f"line {number}: a quote is opened and never closed")
                 parts.append(line[at:close])
                 at = close + 1
                 if line[at : at + 1] != '"':
@@ -177,7 +173,7 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
                 values = [_number(cells[c], source, table.fields[c]) for _, c in waves]
             found = spectrum(names[0], nm, values, unit=unit, **said)
             if isinstance(found, str):
-                raise BadInstrumentFile(source, _FORM, found)
+                raise broken(source, _FORM, found)
             yield found
 
 
@@ -192,7 +188,7 @@ def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float, int]]
         return [], "percent" if heads[pairs[0][1]] == "SPECTRAL_PCT" else "fraction", pairs
     waves = [(float(m.group(1)), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
     if len({nm for nm, _ in waves}) < len(waves):
-        raise BadInstrumentFile(where, _FORM, "a wavelength heads two fields")
+        raise broken(where, _FORM, "a wavelength heads two fields")
     if len(waves) < 5:
         return [], None, []
     first = heads[waves[0][1]]
@@ -203,5 +199,5 @@ def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float, int]]
 def _number(cell: str, source: str, head: str) -> float:
     value = number_of(cell.strip(), decimal_comma=True)
     if value is None or abs(value) > 1e9:
-        raise BadInstrumentFile(source, _FORM, f"{plain(head, 30)} is {plain(cell, 30)!r}, which is no number")
+        raise broken(source, _FORM, f"{plain(head, 30)} is {plain(cell, 30)!r}, which is no number")
     return value

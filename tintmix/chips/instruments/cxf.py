@@ -4,13 +4,15 @@ entities, not deep, not endless.
 
 from __future__ import annotations
 
+import logging
 import warnings
 from functools import cache
 from typing import Any
 from xml.parsers import expat
 
-from tintmix.chips.instruments.dispatch import Geometry, Quantity, Sample, SampleFile, bounded, spectrum
-from tintmix.chips.instruments.errors import BadInstrumentFile, LibraryMissing, TooManySamples
+from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.sample import Geometry, Quantity, Sample, SampleFile, bounded, spectrum
+from tintmix.errors import LibraryMissing, Remedy
 from tintmix.files.words import plain
 
 _FORM = "a CxF3 file"
@@ -29,9 +31,9 @@ _COLOURS = {
 
 
 def parse_cxf(data: bytes, where: str) -> SampleFile:
-    """The samples of a CxF3 document. Raises BadInstrumentFile, TooManySamples, LibraryMissing."""
+    """The samples of a CxF3 document. Raises FileProblem, LibraryMissing."""
     if len(data) > _BYTES:
-        raise TooManySamples(where, "bytes of XML", _BYTES)
+        raise too_many_samples(where, "bytes of XML", _BYTES)
     _look_over(data, where)
     document = _document(data, where)
     resources = document.resources
@@ -64,16 +66,16 @@ def _look_over(data: bytes, where: str) -> None:
         nonlocal depth, elements
         depth, elements = depth + 1, elements + 1
         if depth > _DEPTH:
-            raise BadInstrumentFile(where, _FORM, "its elements are nested too deeply")
+            raise broken(where, _FORM, "its elements are nested too deeply")
         if elements > _ELEMENTS:
-            raise TooManySamples(where, "elements", _ELEMENTS)
+            raise too_many_samples(where, "elements", _ELEMENTS)
 
     def end(name: str) -> None:
         nonlocal depth
         depth -= 1
 
     def doctype(*_: object) -> None:
-        raise BadInstrumentFile(where, _FORM, "it declares a document type or entities, which no CxF3 file needs")
+        raise broken(where, _FORM, "it declares a document type or entities, which no CxF3 file needs")
 
     parser = expat.ParserCreate()
     parser.StartElementHandler, parser.EndElementHandler = begin, end
@@ -82,31 +84,36 @@ def _look_over(data: bytes, where: str) -> None:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
-        raise BadInstrumentFile(where, _FORM, f"no well-formed XML: {plain(str(error), 100)}") from None
+        raise broken(where, _FORM, f"no well-formed XML: {plain(str(error), 100)}") from None
     except (ValueError, LookupError):
-        raise BadInstrumentFile(where, _FORM, "its text encoding is not known") from None
+        raise broken(where, _FORM, "its text encoding is not known") from None
 
 
 def _document(data: bytes, where: str) -> Any:
     try:
         parser, root = _parser()
     except ImportError:
-        raise LibraryMissing(where, _FORM, "colour-cxf") from None
+        package = "colour-cxf"
+        raise LibraryMissing(
+            where=where,
+            what=f"{_FORM} is read through the package {package}, which is not installed here",
+            remedy=Remedy.INSTALL_OR_EXPORT_CSV,
+            package=package,
+        ) from None
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             return parser.from_bytes(data, root)
     except RecursionError:
-        raise BadInstrumentFile(where, _FORM, "its elements are nested too deeply") from None
+        raise broken(where, _FORM, "its elements are nested too deeply") from None
     # The library lets many kinds of its own errors and of Python's through; the XML is known to be sound by now.
     except Exception as error:
-        raise BadInstrumentFile(where, _FORM, plain(str(error), 160) or type(error).__name__) from None
+        raise broken(where, _FORM, plain(str(error), 160) or type(error).__name__) from None
 
 
 @cache
 def _parser() -> tuple[Any, Any]:
-    import logging
-
+    # Half a second, and the package may not be there.
     from colour_cxf.cxf3 import CxF
     from xsdata.formats.dataclass.context import XmlContext
     from xsdata.formats.dataclass.parsers import XmlParser
@@ -133,20 +140,20 @@ def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, w
         step = None if measured is None else measured.wavelength_range
         start = value.start_wl if value.start_wl is not None else None if step is None else step.start_wl
         if start is None or step is None or not step.increment or not 0 < step.increment <= 100:
-            raise BadInstrumentFile(source, _FORM, "its spectrum has no wavelengths: no start or no increment is said")
+            raise broken(source, _FORM, "its spectrum has no wavelengths: no start or no increment is said")
         nm = [start + step.increment * i for i in range(len(value.value))]
         unit = "percent" if value.value and max(value.value) > 3.0 else "fraction"
         found = spectrum(name, nm, value.value, quantity=quantity, unit=unit, geometry=said["geometry"], source=source,
                          other_name=other)  # fmt: skip
         if isinstance(found, str):
-            raise BadInstrumentFile(source, _FORM, found)
+            raise broken(source, _FORM, found)
         return found
     if kind not in _COLOURS:
         return None
     space, names = _COLOURS[kind]
     read = tuple(getattr(value, part) for part in names)
     if any(not isinstance(v, float) or not abs(v) < 1e9 for v in read):
-        raise BadInstrumentFile(source, _FORM, "a colour lacks one of its three numbers")
+        raise broken(source, _FORM, "a colour lacks one of its three numbers")
     return Sample(name, "colour", read, space, source=source, other_name=other, **said)  # type: ignore[arg-type]
 
 

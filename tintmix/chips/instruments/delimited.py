@@ -4,23 +4,18 @@ over.
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
-from tintmix.chips.instruments.errors import BadInstrumentFile, NoSamples, TooManySamples
+from tintmix.chips.instruments.errors import broken, no_samples, too_many_samples
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in, unit_in
-from tintmix.files.errors import BadCells, Cell, NotATable
-from tintmix.files.table import number_of, say
+from tintmix.files.errors import BadCells, Cell
+from tintmix.files.table import number_of, read_rows, say
 from tintmix.files.words import plain
 
-_LONGEST_LINE = 500_000
-"""Three times a header that names as many samples as a file may hold, 80 characters each, side by side."""
-_MOST_CELLS = 4_000_000
-"""Twice as many as a file may hold values: names, settings and empty cells stand beside them."""
 _HEADER_WITHIN = 60
 """Rows: instruments write their settings above the table, and some twenty of them are common (common practice)."""
 _NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
@@ -46,12 +41,11 @@ class _Row:
 
 
 def parse_csv(text: str, where: str, stem: str) -> SampleFile:
-    """The samples of a delimited text. Raises NoSamples, BadInstrumentFile, BadCells, NotATable, TooManySamples."""
-    delimiter = _delimiter(text)
-    rows = list(_rows(text, delimiter, where))
+    """The samples of a delimited text. Raises FileProblem."""
+    found, comma = read_rows(text, where)
+    rows = [_Row(number, cells) for number, cells in found]
     if not rows:
-        raise NoSamples(where, "it is empty")
-    comma = delimiter != ","
+        raise no_samples(where, "it is empty")
     for at, row in enumerate(rows[:_HEADER_WITHIN]):
         above = " ".join(cell for r in rows[:at] for cell in r.cells)[:2000]
         samples = _by_row(rows, at, comma, where, above)
@@ -63,48 +57,7 @@ def parse_csv(text: str, where: str, stem: str) -> SampleFile:
     bare = _bare_pairs(rows, comma, where, stem)
     if bare:
         return SampleFile(where, "CSV", (bare,), ("it has no header; its two columns are taken as nm and the value",))
-    raise NoSamples(where, 'no header row has wavelengths, or "nm", or L, a, b or the like')
-
-
-def _delimiter(text: str) -> str:
-    """The one that makes most cells of the first lines numbers."""
-    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
-    best, most = ",", -1
-    for delimiter in ("\t", ";", ","):
-        count = sum(
-            number_of(cell.strip().strip('"'), delimiter != ",") is not None
-            for line in lines
-            if delimiter in line
-            for cell in line.split(delimiter)
-        )
-        count += sum(line.count(delimiter) for line in lines[:3]) if count else 0
-        if count > most:
-            best, most = delimiter, count
-    return best
-
-
-def _rows(text: str, delimiter: str, where: str) -> Iterator[_Row]:
-    def lines() -> Iterator[str]:
-        for line in text.splitlines(keepends=True):
-            if len(line) > _LONGEST_LINE:
-                raise NotATable(where, f"a line is longer than {_LONGEST_LINE} characters")
-            yield line
-
-    seen = 0
-    reader = csv.reader(lines(), delimiter=delimiter)
-    while True:
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise NotATable(where, f"row {reader.line_num}: {plain(str(error), 80)}") from None
-        seen += len(cells)
-        if seen > _MOST_CELLS:
-            raise TooManySamples(where, "cells", _MOST_CELLS)
-        stripped = tuple(cell.strip() for cell in cells)
-        if any(stripped) and not stripped[0].startswith("#"):
-            yield _Row(reader.line_num, stripped)
+    raise no_samples(where, 'no header row has wavelengths, or "nm", or L, a, b or the like')
 
 
 def _is_wave_head(cell: str) -> bool:
@@ -146,7 +99,7 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
         if not name:
             continue
         if len(samples) >= 2 * MOST_SAMPLES:
-            raise TooManySamples(where, "samples", MOST_SAMPLES)
+            raise too_many_samples(where, "samples", MOST_SAMPLES)
         source = f"{where}, row {row.number}"
         light = row.cells[light_at] if light_at is not None and light_at < len(row.cells) else ""
         observer = row.cells[observer_at] if observer_at is not None and observer_at < len(row.cells) else ""
@@ -164,7 +117,7 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
             if read is not None:
                 found = spectrum(name, [nm for nm, _ in waves], read, unit=unit_in(text), **said)
                 if isinstance(found, str):
-                    raise BadInstrumentFile(source, "a table of spectra", found)
+                    raise broken(source, "a table of spectra", found)
                 samples.append(found)
     if bad:
         raise BadCells(where, bad)
@@ -208,7 +161,7 @@ def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str
         if c in waves or (not head and not any(c < len(r.cells) and r.cells[c] for r in body)):
             continue
         if len(samples) >= MOST_SAMPLES:
-            raise TooManySamples(where, "samples", MOST_SAMPLES)
+            raise too_many_samples(where, "samples", MOST_SAMPLES)
         wave = max((w for w in waves if w < c), default=0)
         used = [r for r in body if c < len(r.cells) and r.cells[c] and r.cells[wave]]
         nm, values = [], []
@@ -226,7 +179,7 @@ def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str
         found = spectrum(plain(name, 80) or stem, nm, values, quantity=quantity_in(text), unit=unit_in(text),
                          geometry=geometry_in(above), source=f"{where}, column {c + 1}")  # fmt: skip
         if isinstance(found, str) and not bad:
-            raise BadInstrumentFile(f"{where}, column {c + 1}", "a table of spectra", found)
+            raise broken(f"{where}, column {c + 1}", "a table of spectra", found)
         if not isinstance(found, str):
             samples.append(found)
     if bad:
@@ -241,5 +194,5 @@ def _bare_pairs(rows: Sequence[_Row], comma: bool, where: str, stem: str) -> Sam
         return None
     found = spectrum(stem, [p[0] or 0.0 for p in pairs], [p[1] or 0.0 for p in pairs], source=where)
     if isinstance(found, str):
-        raise BadInstrumentFile(where, "a table of spectra", found)
+        raise broken(where, "a table of spectra", found)
     return found

@@ -4,134 +4,73 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tintmix.errors import TintmixError
+from tintmix.chips.errors import some
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 
 
-def some(items: Sequence[str], most: int = 8) -> str:
-    """The first few of many, for a sentence.
-
-    >>> some(["a", "b", "c"], 2)
-    'a, b and 1 more'
-    """
-    more = f" and {len(items) - most} more" if len(items) > most else ""
-    return ", ".join(items[:most]) + more
-
-
-class NoSamples(TintmixError):
-    """A file in which no reading was found."""
-
-    def __init__(self, where: object, reason: str) -> None:
-        super().__init__(
-            f"{where}: no reading was found in it ({reason}). Give CSV, CGATS.17 or ISO 28178 text, CxF3 or JCAMP-DX."
-        )
-
-
-class BadInstrumentFile(TintmixError):
-    """A file of a known format that breaks off or contradicts itself."""
-
-    def __init__(self, where: object, form: str, problem: str) -> None:
-        super().__init__(f"{where}: not {form} that can be read ({problem}). Export it again from the instrument.")
-
-
-class TooManySamples(TintmixError):
-    """More readings than any chip set needs."""
-
-    def __init__(self, where: object, what: str, limit: int) -> None:
-        super().__init__(f"{where}: more than {limit} {what}, the most that is read. Export fewer at once.")
-
-
-class LibraryMissing(TintmixError):
-    """A format whose library is not installed."""
-
-    def __init__(self, where: object, form: str, package: str) -> None:
-        super().__init__(
-            f"{where}: {form} is read through the package {package}, which is not installed here. "
-            f"Install it (pip install {package}), or export CSV."
-        )
-
-
-class NoMatch(TintmixError):
+class NoMatch(ValueProblem):
     """Samples that are no chip's, or could be two's."""
 
     def __init__(self, strangers: Sequence[str], chips: Sequence[str], unclear: Sequence[str]) -> None:
         said = []
         if unclear:
-            said.append(f"{some(unclear)} could be either of two chips; say which with --map SAMPLE=CHIP")
+            said.append(f"{some(unclear)} could be either of two chips")
         if strangers:
-            said.append(
-                f"no chip is called {some(strangers)} (the chips are {some(chips, 12)}); "
-                "say --map SAMPLE=CHIP, leave one out with --map SAMPLE=, or pass over all others with --others-ignored"
-            )
-        super().__init__(f"{'; '.join(said)}.")
+            said.append(f"no chip is called {some(strangers)} (the chips are {some(chips, 12)})")
+        remedy = Remedy.SAY_OR_LEAVE_OUT if strangers else Remedy.SAY_WHICH_CHIP
+        super().__init__(what="; ".join(said), remedy=remedy)
 
 
-class BadMap(TintmixError):
-    """A mapping that names what is not there."""
+def no_samples(where: object, reason: str) -> FileProblem:
+    """A file in which no reading was found."""
+    what = f"no reading was found in it ({reason})"
+    return FileProblem(where=where, what=what, remedy=Remedy.GIVE_AN_INSTRUMENT_FILE)
 
-    def __init__(self, problem: str) -> None:
-        super().__init__(f"--map {problem}.")
+
+def broken(where: object, form: str, problem: str) -> FileProblem:
+    """A file of a known format that breaks off or contradicts itself."""
+    return FileProblem(
+        where=where, what=f"not {form} that can be read ({problem})", remedy=Remedy.EXPORT_FROM_INSTRUMENT
+    )
 
 
-class WrongKind(TintmixError):
+def too_many_samples(where: object, what: str, limit: int) -> FileProblem:
+    """More readings than any chip set needs."""
+    return FileProblem(where=where, what=f"more than {limit} {what}, the most that is read", remedy=Remedy.EXPORT_FEWER)
+
+
+def wrong_map(what: str) -> ValueProblem:
+    """A mapping of samples to chips that names what is not there."""
+    return ValueProblem(where="the map of samples to chips", what=what, remedy=Remedy.CORRECT_THE_MAP)
+
+
+def wrong_kind(where: object, found: str, kind: str, remedy: Remedy) -> ValueProblem:
     """Readings of another kind than the set's."""
-
-    def __init__(self, where: object, found: str, kind: str, advice: str) -> None:
-        super().__init__(f"{where}: holds {found}, and the set is of kind {kind}. {advice}")
+    return ValueProblem(where=where, what=f"holds {found}, and the set is of kind {kind}", remedy=remedy)
 
 
-class ReflectionRefused(TintmixError):
-    """Reflection data that say nothing of the tint."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f"{where}: these are reflection readings. What a clear chip reflects comes from its faces and what lay "
-            "behind it, not the tint. Read the chips against a light; or lay them on a measured white tile and say "
-            'relative_to = "white tile" in set.toml.'
-        )
-
-
-class TransmissionRefused(TintmixError):
-    """Transmission readings for a set on a white tile."""
-
-    def __init__(self, where: object) -> None:
-        super().__init__(
-            f'{where}: these are transmission readings, but set.toml says relative_to = "white tile". '
-            "Make a set of its own for them; `tintmix fit` takes both."
-        )
-
-
-class SettingDiffers(TintmixError):
+def setting_differs(
+    where: object, what: str, found: object, said: object, remedy: Remedy, key: str = "", now: object = ""
+) -> ValueProblem:
     """The file says one thing of how the chips were read, and set.toml another."""
+    return ValueProblem(
+        where=where, what=f"says {what} {found}, and set.toml says {said}", remedy=remedy, key=key, now=now
+    )
 
-    def __init__(self, where: object, what: str, found: object, said: object, advice: str) -> None:
-        super().__init__(f"{where}: says {what} {found}, and set.toml says {said}. {advice}")
 
-
-class LooksLikeOther(TintmixError):
+def looks_like_other(
+    where: object, taken: str, looks: str, why: str, remedy: Remedy, quantity: str = ""
+) -> ValueProblem:
     """Values that look like another quantity or unit than they are taken for."""
-
-    def __init__(self, where: object, taken: str, looks: str, why: str, advice: str) -> None:
-        super().__init__(f"{where}: taken as {taken}, but the values look like {looks} ({why}). {advice}")
-
-
-class GridsMixed(TintmixError):
-    """Spectra on different wavelengths."""
-
-    def __init__(self, where: object, problem: str) -> None:
-        super().__init__(f"{where}: {problem}. Export all spectra on the same wavelengths.")
+    what = f"taken as {taken}, but the values look like {looks} ({why})"
+    return ValueProblem(where=where, what=what, remedy=remedy, quantity=quantity)
 
 
-class ReadingRefused(TintmixError):
-    """Readings with which the set could not be read any more."""
-
-    def __init__(self, where: object, problem: str) -> None:
-        super().__init__(f"{where}: these readings cannot be put into the set, and nothing was changed. {problem}")
+def grids_mixed(where: object, what: str) -> FileProblem:
+    """Spectra on different wavelengths, or on fewer than are needed."""
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALIKE)
 
 
-class BadTypedColour(TintmixError):
+def not_typed(line: int, what: str) -> ValueProblem:
     """A typed colour that cannot be understood."""
-
-    def __init__(self, line: int, problem: str) -> None:
-        super().__init__(
-            f"line {line} of the colours: {problem}. Write the chip and its colour, such as: b1 78.2 -12.5 -20.1"
-        )
+    return ValueProblem(where=f"line {line} of the colours", what=what, remedy=Remedy.TYPE_CHIP_AND_COLOUR)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tintmix.chips.instruments.dispatch import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
-from tintmix.chips.instruments.errors import BadInstrumentFile, TooManySamples
+from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
 
@@ -50,7 +50,7 @@ class _Block:
 
 
 def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
-    """The spectra of a JCAMP-DX text, one a block. Raises BadInstrumentFile, TooManySamples."""
+    """The spectra of a JCAMP-DX text, one a block. Raises FileProblem."""
     blocks = _blocks(text, where)
     samples: list[Sample] = []
     notes: list[str] = []
@@ -58,7 +58,7 @@ def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
         if not block.shape:
             continue
         if len(samples) >= MOST_SAMPLES:
-            raise TooManySamples(where, "samples", MOST_SAMPLES)
+            raise too_many_samples(where, "samples", MOST_SAMPLES)
         samples.append(_sample(block, where, stem, notes))
     bounded(samples, where)
     return SampleFile(where, "JCAMP-DX", tuple(samples), tuple(notes))
@@ -74,20 +74,20 @@ def _blocks(text: str, where: str) -> list[_Block]:
         if not line.strip():
             continue
         if len(line) > _LONGEST_LINE:
-            raise BadInstrumentFile(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
+            raise broken(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
         if line.lstrip().startswith("##"):
             head, equals, rest = line.lstrip()[2:].partition("=")
             if not equals:
-                raise BadInstrumentFile(where, _FORM, f"line {number} begins with ## but has no =")
+                raise broken(where, _FORM, f"line {number} begins with ## but has no =")
             label = re.sub(r"[\s\-/_]", "", head).upper()
             if label == "TITLE":
                 if len(open_blocks) > 20:
-                    raise BadInstrumentFile(where, _FORM, "its blocks are nested too deeply")
+                    raise broken(where, _FORM, "its blocks are nested too deeply")
                 if len(done) + len(open_blocks) > MOST_SAMPLES:
-                    raise TooManySamples(where, "blocks", MOST_SAMPLES)
+                    raise too_many_samples(where, "blocks", MOST_SAMPLES)
                 open_blocks.append(_Block())
             if not open_blocks:
-                raise BadInstrumentFile(where, _FORM, "it does not begin with ##TITLE=")
+                raise broken(where, _FORM, "it does not begin with ##TITLE=")
             if label == "END":
                 done.append(open_blocks.pop())
                 if not open_blocks:
@@ -106,7 +106,7 @@ def _blocks(text: str, where: str) -> list[_Block]:
             if len(old) < 10_000:
                 open_blocks[-1].records[label] = f"{old} {line.strip()}"
     if open_blocks:
-        raise BadInstrumentFile(where, _FORM, "it has no ##END=, so it may be cut short")
+        raise broken(where, _FORM, "it has no ##END=, so it may be cut short")
     # Inner blocks end first; as the file has them is how a maker counts them.
     return done
 
@@ -118,16 +118,16 @@ def _sample(block: _Block, where: str, stem: str, notes: list[str]) -> Sample:
     x_unit = said.get("XUNITS", "").upper().strip()
     y_unit = said.get("YUNITS", "").strip()
     if x_unit not in _TO_NM and x_unit not in _WAVENUMBER:
-        raise BadInstrumentFile(place, _FORM, f"its ##XUNITS={plain(x_unit)!r} is neither NANOMETERS nor 1/CM")
+        raise broken(place, _FORM, f"its ##XUNITS={plain(x_unit)!r} is neither NANOMETERS nor 1/CM")
     if block.shape == "(X++(Y..Y))":
         x, y = _rows(block, place)
     elif block.shape in ("(XY..XY)", "(X,Y..X,Y)"):
         x, y = _pairs(block, place)
     else:
-        raise BadInstrumentFile(place, _FORM, f"its data are {plain(block.shape)!r}, not (X++(Y..Y)) or (XY..XY)")
+        raise broken(place, _FORM, f"its data are {plain(block.shape)!r}, not (X++(Y..Y)) or (XY..XY)")
     if x_unit in _WAVENUMBER:
         if np.any(x <= 0):
-            raise BadInstrumentFile(place, _FORM, "a wavenumber is not above zero")
+            raise broken(place, _FORM, "a wavenumber is not above zero")
         x = 1e7 / x
     else:
         x = x * _TO_NM[x_unit]
@@ -142,10 +142,10 @@ def _sample(block: _Block, where: str, stem: str, notes: list[str]) -> Sample:
     elif "REFLECT" in upper or upper in ("R", "%R"):
         quantity, unit = "reflectance", "percent" if "%" in upper or "PERCENT" in upper else "fraction"
     elif upper not in ("", "ARBITRARYUNITS"):
-        raise BadInstrumentFile(place, _FORM, f"its ##YUNITS={plain(y_unit)!r} is neither TRANSMITTANCE nor ABSORBANCE")
+        raise broken(place, _FORM, f"its ##YUNITS={plain(y_unit)!r} is neither TRANSMITTANCE nor ABSORBANCE")
     found = spectrum(title, x.tolist(), y.tolist(), quantity=quantity, unit=unit, source=place)
     if isinstance(found, str):
-        raise BadInstrumentFile(place, _FORM, found)
+        raise broken(place, _FORM, found)
     return found
 
 
@@ -154,12 +154,10 @@ def _number(block: _Block, label: str, place: str, default: float | None = None)
     if not text and default is not None:
         return default
     if len(text) > 40 or not re.fullmatch(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?", text):
-        raise BadInstrumentFile(
-            place, _FORM, f"##{label}={plain(text)!r} is no number" if text else f"it has no ##{label}="
-        )
+        raise broken(place, _FORM, f"##{label}={plain(text)!r} is no number" if text else f"it has no ##{label}=")
     value = float(text)
     if not np.isfinite(value):
-        raise BadInstrumentFile(place, _FORM, f"##{label}= is no finite number")
+        raise broken(place, _FORM, f"##{label}= is no finite number")
     return value
 
 
@@ -167,12 +165,12 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     """(X++(Y..Y)): X by FIRSTX, LASTX and NPOINTS, as the standard has it; the X of each line only checks."""
     count = _number(block, "NPOINTS", place)
     if count != int(count) or not 2 <= count <= MOST_POINTS:
-        raise BadInstrumentFile(place, _FORM, f"##NPOINTS={numeral(count)}; it must be from 2 to {MOST_POINTS}")
+        raise broken(place, _FORM, f"##NPOINTS={numeral(count)}; it must be from 2 to {MOST_POINTS}")
     first, last = _number(block, "FIRSTX", place), _number(block, "LASTX", place)
     x_factor, y_factor = _number(block, "XFACTOR", place, 1.0), _number(block, "YFACTOR", place, 1.0)
     x = np.linspace(first, last, int(count))
     if first == last or not np.isfinite(x).all():
-        raise BadInstrumentFile(place, _FORM, "##FIRSTX and ##LASTX are the same")
+        raise broken(place, _FORM, "##FIRSTX and ##LASTX are the same")
     step = abs(x[1] - x[0])
     values: list[float] = []
     differences = False
@@ -181,24 +179,22 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
         if differences:
             # After a line that ends in a difference, the next one begins with the last value again, as a check.
             if not read or abs(read[0] - values[-1]) > 0.5 + 1e-6 * abs(values[-1]):
-                raise BadInstrumentFile(place, _FORM, f"line {number} does not go on where the line before ended")
+                raise broken(place, _FORM, f"line {number} does not go on where the line before ended")
             read = read[1:]
         if (
             len(values) < len(x)
             and abs(at * x_factor - x[len(values)]) > 1.5 * step + 1e-6 * abs(x[len(values)])
             and not differences
         ):
-            raise BadInstrumentFile(
+            raise broken(
                 place, _FORM, f"line {number} begins at x = {numeral(at * x_factor)}, not at {numeral(x[len(values)])}"
             )
         values += read
         differences = ends_in_difference
         if len(values) > MOST_POINTS:
-            raise TooManySamples(place, "points", MOST_POINTS)
+            raise too_many_samples(place, "points", MOST_POINTS)
     if len(values) != len(x):
-        raise BadInstrumentFile(
-            place, _FORM, f"##NPOINTS={len(x)}, but {len(values)} points stand there; it may be cut short"
-        )
+        raise broken(place, _FORM, f"##NPOINTS={len(x)}, but {len(values)} points stand there; it may be cut short")
     return x, np.asarray(values) * y_factor
 
 
@@ -215,7 +211,7 @@ def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], b
             continue
         if stray is not None or unknown is not None:
             what = "a value is missing (?)" if unknown is not None else f"{plain(stray)!r} stands where a number should"
-            raise BadInstrumentFile(place, _FORM, f"line {number}: {what}")
+            raise broken(place, _FORM, f"line {number}: {what}")
         if bare is not None:
             value = float(bare)
             if at is None:
@@ -227,7 +223,7 @@ def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], b
         if letter in _DUP:
             times = int(f"{_DUP[letter]}{digits}") if digits.isdigit() or not digits else 0
             if not values or not 1 <= times <= MOST_POINTS:
-                raise BadInstrumentFile(place, _FORM, f"line {number}: a repeat ({letter}{digits[:6]}) of nothing")
+                raise broken(place, _FORM, f"line {number}: a repeat ({letter}{digits[:6]}) of nothing")
             for _ in range(times - 1):
                 values.append(values[-1] + (difference or 0.0))
         elif letter in _SQZ:
@@ -239,13 +235,13 @@ def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], b
                 difference = None
         else:
             if not values:
-                raise BadInstrumentFile(place, _FORM, f"line {number}: a difference from nothing")
+                raise broken(place, _FORM, f"line {number}: a difference from nothing")
             difference = _coded(_DIF[letter], digits, letter)
             values.append(values[-1] + difference)
         if len(values) > MOST_POINTS:
-            raise TooManySamples(place, "points", MOST_POINTS)
+            raise too_many_samples(place, "points", MOST_POINTS)
     if at is None or not np.isfinite([at, *values]).all():
-        raise BadInstrumentFile(place, _FORM, f"line {number} holds no finite numbers")
+        raise broken(place, _FORM, f"line {number} holds no finite numbers")
     return at, values, difference is not None
 
 
@@ -266,12 +262,12 @@ def _pairs(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
         except ValueError:
             read = []
         if not read or len(read) % 2 or len(read) != len(cells) or not np.isfinite(read).all():
-            raise BadInstrumentFile(place, _FORM, f"line {number} is no row of pairs of numbers")
+            raise broken(place, _FORM, f"line {number} is no row of pairs of numbers")
         x += read[::2]
         y += read[1::2]
         if len(x) > MOST_POINTS:
-            raise TooManySamples(place, "points", MOST_POINTS)
+            raise too_many_samples(place, "points", MOST_POINTS)
     said = block.records.get("NPOINTS", "").strip()
     if said.isdigit() and len(said) < 9 and int(said) != len(x):
-        raise BadInstrumentFile(place, _FORM, f"##NPOINTS={said}, but {len(x)} points stand there; it may be cut short")
+        raise broken(place, _FORM, f"##NPOINTS={said}, but {len(x)} points stand there; it may be cut short")
     return np.asarray(x) * x_factor, np.asarray(y) * y_factor

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from tintmix.chips.instruments.dispatch import MOST_SAMPLES, Sample, SampleFile, Space, bounded
-from tintmix.chips.instruments.errors import BadTypedColour, NoSamples, TooManySamples
+from tintmix.chips.instruments.errors import no_samples, not_typed, too_many_samples
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 
@@ -17,7 +17,7 @@ def parse_colours(text: str, space: Space = "Lab", where: str = "the colours typ
     """Colours from lines such as "b1 78.2 -12.5 -20.1", "b1: Lab 78,2; -12,5; -20,1" or "b1 = #cfe8dc".
 
     space: of lines that name none. Empty lines, lines that begin with "#" and a space, and a header line are passed
-    over. Raises BadTypedColour, NoSamples, TooManySamples.
+    over. Raises ValueProblem, FileProblem.
 
     >>> parse_colours("b1 78.2 -12.5 -20.1\\nclear = #f0f4f2").samples[1].space
     'sRGB'
@@ -30,12 +30,12 @@ def parse_colours(text: str, space: Space = "Lab", where: str = "the colours typ
         if not line or re.match(r"#(?![0-9a-fA-F]{6}\b)", line) or _is_header(line, samples):
             continue
         if len(line) > 400:
-            raise BadTypedColour(number, "it is longer than 400 characters")
+            raise not_typed(number, "it is longer than 400 characters")
         if len(samples) >= MOST_SAMPLES:
-            raise TooManySamples(where, "samples", MOST_SAMPLES)
+            raise too_many_samples(where, "samples", MOST_SAMPLES)
         samples.append(_line(line, number, space, f"{where}, line {number}"))
     if not samples:
-        raise NoSamples(where, "it is empty")
+        raise no_samples(where, "it is empty")
     bounded(samples, where)
     return SampleFile(where, "typed colours", tuple(samples))
 
@@ -57,11 +57,11 @@ def _line(line: str, number: int, space: Space, source: str) -> Sample:
     )
     cells = [c for c in cells if c not in ("", "=", ":")]
     if len(cells) < 4:
-        raise BadTypedColour(number, f"{plain(line, 60)!r} is not a chip and three numbers")
+        raise not_typed(number, f"{plain(line, 60)!r} is not a chip and three numbers")
     values = [number_of(cell, decimal_comma=True) for cell in cells[-3:]]
     read = [v for v in values if v is not None and abs(v) < 1e6]
     if len(read) != 3:
-        raise BadTypedColour(number, f"{plain(' '.join(cells[-3:]), 40)!r} are not three numbers")
+        raise not_typed(number, f"{plain(' '.join(cells[-3:]), 40)!r} are not three numbers")
     head = cells[:-3]
     said = _SPACE_WORD.get(head[-1].lower().strip(":=")) if len(head) > 1 else None
     # A chip may well be called "Lab 3": only a word before the numbers, after a name, is a space.
@@ -81,5 +81,5 @@ def _commas(line: str) -> str:
 def _name(text: str, number: int) -> tuple[str]:
     name = plain(text.strip().rstrip(":=,;").strip().strip('"'), 80)
     if not name:
-        raise BadTypedColour(number, "no chip is named")
+        raise not_typed(number, "no chip is named")
     return (name,)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tintmix.chips.instruments.dispatch import Geometry, Quantity
+from tintmix.chips.instruments.sample import Geometry, Quantity
 
 _LIGHT = re.compile(
     r"(?<![A-Za-z0-9])(D ?50|D ?55|D ?60|D ?65|D ?75|ID50|ID65|F ?L? ?\d{1,2}(?:\.\d{1,2})?|LED-[A-Z0-9]+|HP\d|[ABCE])"

@@ -21,7 +21,7 @@ WITHOUT_DARK_LEAST = 0.20
 PANEL_LEAST = 0.06
 """Of full light, in the brightest channel: below it noise and the steps of 8 bits are in every reading."""
 EMPTY_ABOVE = 0.97
-"""A clear chip lets 92 % through."""
+"""An untinted chip lets 92 % through."""
 ABOVE_PANEL, ABOVE_PANEL_RENDERED = 1.10, 1.70
 """A camera's matrix takes the other channels off, so that a deep red chip may be redder than the panel in linear sRGB."""
 CLIPPED_MOST = 0.01
@@ -241,8 +241,8 @@ def place(
     notes = []
     if uneven > _GRADIENT:
         notes.append(
-            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a wedge, a shadow, or a chip that is "
-            "not mixed"
+            f"its light falls off by {100 * uneven:.0f} % from one side to the other; a chip thicker on one side, a "
+            "shadow, or a chip that is not mixed"
         )
     lowest = 0.0 if photo.curve is None else photo.curve.lowest
     if lowest > 0.0 and values.min() < lowest:
@@ -261,8 +261,8 @@ def place(
 def reads_bare(name: str) -> str:
     """A named place where nothing lies."""
     return (
-        f"{name}: reads as the bare panel does, and even a clear chip takes 8 % of the light; check the place, and that no chip "
-        "lies there in the photo of the panel"
+        f"{name}: reads as the bare panel does, and even an untinted chip takes 8 % of the light; check the place, and that "
+        "no chip lies there in the photo of the panel"
     )
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from tintmix.book.book import Book
 from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
-from tintmix.desk.plain import finite
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment
@@ -30,9 +31,6 @@ from tintmix.resin import read_resin
 from tintmix.sheet.cautions import cautions_for, cautions_table
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
-
-if TYPE_CHECKING:
-    from tintmix.book.book import Book
 
 _AS_STRONG = 0.05
 """A bottle whose measured strength is within this of the lot's may top it up."""

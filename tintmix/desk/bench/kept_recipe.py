@@ -6,18 +6,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from tintmix.book.book import Book, open_book
 from tintmix.book.errors import not_its_model
+from tintmix.book.file import book_place
 from tintmix.desk.book.model import model_of
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
-from tintmix.sheet.errors import LotOfNothing, RecipeNowhere, RevisionOfFile
-
-if TYPE_CHECKING:
-    from tintmix.book.book import Book
+from tintmix.sheet.errors import lot_of_nothing, recipe_nowhere, revision_of_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,20 +35,15 @@ class Found:
 @contextmanager
 def book_to_ask(book: Where | None) -> Iterator[Book | None]:
     """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
-    from tintmix.book.file import book_place
-
     if book is None and not book_place().exists():
         yield None
         return
-    # Imported here: who keeps no book need not wait for it.
-    from tintmix.book.book import open_book
-
     with open_book(book, create=False) as opened:
         yield opened
 
 
 def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found:
-    """A recipe file, or the recipe of that name in the book. Raises RevisionOfFile, RecipeNowhere, and what is wrong with it."""
+    """A recipe file, or the recipe of that name in the book. Raises ValueProblem, NotThere, and what is wrong with it."""
     path = Path(recipe)
     try:
         there = path.exists()
@@ -58,10 +51,10 @@ def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found
         there = False
     if there or path.suffix.lower() == ".json":
         if revision is not None:
-            raise RevisionOfFile(recipe)
+            raise revision_of_file(recipe)
         return Found(read_recipe(path), path, None)
     if book is None:
-        raise RecipeNowhere(recipe)
+        raise recipe_nowhere(recipe)
     kept = book.recipe(str(recipe), revision)
     return Found(kept.recipe, None, kept.revision)
 
@@ -77,10 +70,10 @@ def model_for(found: Found, named: Where | None, book: Book | None) -> TintModel
 
 
 def lots_in_hand(recipe: Recipe, other: Mapping[str, str]) -> dict[str, str]:
-    """The recipe's lots, with the others in their place. Raises LotOfNothing."""
+    """The recipe's lots, with the others in their place. Raises ValueProblem."""
     for pigment in other:
         if pigment not in recipe.doses_phr:
-            raise LotOfNothing(pigment, recipe.doses_phr)
+            raise lot_of_nothing(pigment, recipe.doses_phr)
     return {**recipe.lots, **other}
 
 

@@ -6,10 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.book.book import open_book, open_book_if_there
 from tintmix.book.errors import no_such_bottle
+from tintmix.book.values import CheckChip
 from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
-from tintmix.desk.plain import finite
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import finite
+from tintmix.files.stamp import today
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.pigments.model_file import load_model
@@ -124,8 +127,6 @@ def _known(
     used: Sequence[str], lots: Mapping[str, str], bottle: str, keep: bool, book: Where | None
 ) -> dict[str, tuple[float, float]]:
     """What the book says of these lots and this bottle. A spread is never taken as smaller than two weighings leave it."""
-    from tintmix.book.book import open_book, open_book_if_there
-
     # A book that is named has to be there, unless it is to be begun with this.
     named = bottle or (book is not None and not keep)
     opened = open_book(book, create=False) if named else open_book_if_there(book) if lots else None
@@ -157,10 +158,6 @@ def _keep(
     book: Where | None,
     read_on: str,
 ) -> list[str]:
-    from tintmix.book.book import open_book
-    from tintmix.book.values import CheckChip
-    from tintmix.files.stamp import today
-
     on = read_on or today()
     kept = []
     with open_book(book, create=not bottle) as opened:

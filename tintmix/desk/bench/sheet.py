@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from tintmix.book.book import Book
 from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import TintmixError
@@ -17,12 +18,12 @@ from tintmix.recipes.again import moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.errors import (
-    BatchNotSaid,
-    BatchSaidTwice,
-    NoResin,
-    OneCupRecipe,
-    SheetEnding,
-    WasteOfBatch,
+    batch_not_said,
+    batch_said_twice,
+    no_resin,
+    one_cup_recipe,
+    sheet_ending,
+    waste_of_batch,
 )
 from tintmix.sheet.looks import looks_of, stronger
 from tintmix.sheet.sheet import Sheet, make_sheet
@@ -31,9 +32,6 @@ from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 from tintmix.weighing.weighed import WeighOut
-
-if TYPE_CHECKING:
-    from tintmix.book.book import Book
 
 WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
@@ -53,16 +51,16 @@ class Amount:
     waste_percent: float | None = None
 
     def grams(self, resin: Resin) -> float:
-        """Grams of mixed resin. Raises BatchNotSaid, BatchSaidTwice, WasteOfBatch, BadBatch, NoDensity."""
-        said = {"--batch": self.batch_g, "--volume": self.volume_cm3, "--water": self.water_g}
+        """Grams of mixed resin. Raises ValueProblem, MeasureMissing."""
+        said = {"grams": self.batch_g, "a volume": self.volume_cm3, "a weight of water": self.water_g}
         given = [name for name, value in said.items() if value is not None]
         if not given:
-            raise BatchNotSaid
+            raise batch_not_said()
         if len(given) > 1:
-            raise BatchSaidTwice(given)
+            raise batch_said_twice(given)
         if self.batch_g is not None:
             if self.waste_percent is not None:
-                raise WasteOfBatch
+                raise waste_of_batch()
             return self.batch_g
         waste = WASTE_PERCENT if self.waste_percent is None else self.waste_percent
         if self.volume_cm3 is not None:
@@ -109,7 +107,7 @@ def sheet_for(
     nothing is written.
     """
     if out is not None and Path(out).suffix.lower() not in ENDINGS:
-        raise SheetEnding(out)
+        raise sheet_ending(out)
     reading = [path for path in (recipe, resin, model) if path is not None]
     with Outputs(reading) as outputs:
         place = None if out is None else outputs.at(out)
@@ -123,7 +121,7 @@ def sheet_for(
             kept_as = _revision(found, kept)
         own = found.recipe.resin if resin is None else read_resin(resin)
         if own is None:
-            raise NoResin(recipe)
+            raise no_resin(recipe)
         done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
             place.write_bytes(render(done.sheet))
@@ -144,7 +142,7 @@ def sheet_of(
     """The same with all at hand."""
     doses = {pigment: dose for pigment, dose in recipe.doses_phr.items() if dose > 0}
     if model.is_one_cup and doses:
-        raise OneCupRecipe(recipe.name, doses["mix"])
+        raise one_cup_recipe(recipe.name, doses["mix"])
     batch_g = amount.grams(resin)
     day = today()
     places = places_of(recipe, model, folder, recipe.name)

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-from tintmix.chips.chip import ChipSet, Pigment, Reading
+from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.convert import convert
+from tintmix.chips.folder import read_chips
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.sample import Sample
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.curves import read_curve
 from tintmix.files.write import Where
+from tintmix.optics.detector import light as official
+from tintmix.recipes.adjust.belief import trial_set
 from tintmix.recipes.adjust.errors import never_cast, not_one_reading_each
-
-if TYPE_CHECKING:
-    from tintmix.chips.instruments.dispatch import Sample
 
 Colour = tuple[float, float, float]
 
@@ -60,8 +64,6 @@ def read_trial(
     told: TrialReading, doses_phr: Mapping[str, float], refractive_index: float, name: str = "trial"
 ) -> Told:
     """Raises ValueProblem, and what is wrong with the files."""
-    from tintmix.recipes.adjust.belief import trial_set
-
     if not told.thicknesses_mm or told.count != len(told.thicknesses_mm):
         raise not_one_reading_each(len(told.thicknesses_mm), told.count)
     like = _like(told)
@@ -82,8 +84,6 @@ def read_trial(
 def _like(told: TrialReading) -> ChipSet:
     """The set whose way of reading is the trial's: one that is there, or an empty one."""
     if told.like is not None:
-        from tintmix.chips.folder import read_chips
-
         found = read_chips(told.like)
         if found.reading.kind != told.kind:
             raise ValueProblem(
@@ -101,13 +101,9 @@ def _like(told: TrialReading) -> ChipSet:
     curve = None
     light = told.light or "D65"
     if light.lower().endswith(".csv"):
-        from tintmix.files.curves import read_curve
-
         nm, columns = read_curve(light)
         curve = nm, columns.get("power", next(iter(columns.values())))
     else:
-        from tintmix.optics.detector import light as official
-
         light = official(light).name
     return ChipSet(
         Reading(told.kind, geometry="total", light=light, observer=told.observer or 10), (), (), light_curve=curve
@@ -115,10 +111,6 @@ def _like(told: TrialReading) -> ChipSet:
 
 
 def _spectra(told: TrialReading, like: ChipSet, notes: list[str]) -> tuple[Reading, list[Sequence[float]]]:
-    from tintmix.chips.chip import THICKEST_MM, Chip
-    from tintmix.chips.convert import convert
-    from tintmix.chips.instruments.dispatch import read_samples
-
     assert told.spectrum is not None
     file = read_samples(told.spectrum)
     found = [one for one in file.samples if one.kind == "spectrum"]

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.recipes import KeptRecipe
+from tintmix.optics.difference import delta_e00
 
 
 def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
-    """The body of `book compare --json`. ΔE00 of the colours that each predicted, where both did at the same thickness under
+    """The body of the answer. ΔE00 of the colours that each predicted, where both did at the same thickness under
     the same light; None elsewhere."""
     a, b = one.recipe, other.recipe
     pigments = dict.fromkeys((*a.doses_phr, *b.doses_phr))
@@ -48,10 +51,6 @@ def _stamp(kept: KeptRecipe) -> dict[str, Any]:
 
 
 def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]:
-    import numpy as np
-
-    from tintmix.optics.difference import delta_e00
-
     before: Mapping[str, Any] = {str(section["name"]): section for section in first}
     after: Mapping[str, Any] = {str(section["name"]): section for section in second}
     rows = []

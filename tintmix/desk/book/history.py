@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.book import open_book
 from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.book.errors import no_such_place
 from tintmix.book.pours import KeptPour
 from tintmix.book.recipes import KeptRecipe
 from tintmix.desk.book.recipes import BookDone
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import numeral
+from tintmix.optics.difference import delta_e00
 
 
 def history(
@@ -23,11 +26,11 @@ def history(
     book: Where | None = None,
     picture: Where | None = None,
 ) -> BookDone:
-    """The control chart of a recipe's pours, for each place on the part: ΔE00 from what it should be, L*, a* and b*.
+    """The control chart of a recipe's pours, for each place on the casting: ΔE00 from what it should be, L*, a* and b*.
 
     What it should be is the target's colour at that place, or what was predicted where the target gives none. Pours that were
     set aside, and readings under another light than the target's, are left out and named. picture: of `place`, or of the
-    thickest place that was read. Raises NotInBook, ValueProblem, NothingToShow.
+    thickest place that was read. Raises NotInBook, ValueProblem, NotThere.
     """
     with Outputs() as outputs:
         drawn = None if picture is None else outputs.picture(picture)
@@ -76,10 +79,6 @@ def history(
 
 def _rows(place: str, pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[dict[str, Any]]:
     """A row for each pour with a reading of that place; several readings are averaged."""
-    import numpy as np
-
-    from tintmix.optics.difference import delta_e00
-
     rows = []
     for pour in pours:
         recipe = kept[pour.revision].recipe
@@ -125,7 +124,7 @@ def _chart_table(chart: Chart) -> dict[str, Any]:
 def _summary(places: Sequence[Mapping[str, Any]]) -> str:
     most = max((len(one["pours"]) for one in places), default=0)
     if most == 0:
-        return "No pour has a reading of the cast part yet, so there is nothing to chart."
+        return "No pour has a reading of the casting yet, so there is nothing to chart."
     if most == 1:
         return "One pour has a reading; a chart needs two at least."
     return f"No drift: the {most} pours with readings differ from each other as pours of this recipe usually do."

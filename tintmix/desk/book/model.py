@@ -20,7 +20,7 @@ def model_of(recipe: Recipe, recipe_path: Where | None = None, book: Book | None
     """The model with the digest that the recipe names: from its file as named, from beside the recipe file, or from the
     book. Raises ValueProblem where only another model is found under its name, NotThere where none is.
     """
-    from tintmix.pigments.model_file import load_model
+    from tintmix.pigments.model_file import load_model  # numpy, 0.1 s: a list of the book needs none
 
     another: TintmixError | None = None
     for place in _places(recipe.model_file, None if recipe_path is None else Path(recipe_path)):
@@ -45,7 +45,7 @@ def write_beside(model: TintModel, recipe: Recipe, where: Where, outputs: Output
 
     Raises InUse where something else has its name.
     """
-    from tintmix.pigments.model_file import load_model, save_model
+    from tintmix.pigments.model_file import load_model, save_model  # numpy, 0.1 s: a list of the book needs none
 
     path = Path(where)
     place = path.parent / (bare_name(recipe.model_file) or f"{path.stem}-model.json")

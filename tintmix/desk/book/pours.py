@@ -11,6 +11,8 @@ from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
 from tintmix.book.pours import LARGEST_PHOTO_BYTES
 from tintmix.book.values import Photo, PlaceReading, Pour
 from tintmix.desk.book.recipes import BookDone, pour_table
+from tintmix.files.errors import no_file, unreadable
+from tintmix.files.stamp import today
 from tintmix.files.write import Where
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
@@ -34,7 +36,7 @@ class Found:
         return tuple(PlaceReading(place, lab, self.light, self.observer, self.read_on) for place, lab in self.readings)
 
     def pictures(self) -> tuple[Photo, ...]:
-        """The photos' bytes or fingerprints. Raises FileMissing, FileUnreadable, FileProblem."""
+        """The photos' bytes or fingerprints. Raises NotThere, CannotReach, FileProblem."""
         kept = [_photo(path, True) for path in self.photos]
         return (*kept, *(_photo(path, False) for path in self.fingerprint_only))
 
@@ -61,8 +63,6 @@ def record(
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
     nothing is recorded."""
-    from tintmix.files.stamp import today
-
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -99,16 +99,13 @@ def add(
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    from tintmix.files.errors import FileMissing, FileUnreadable
-    from tintmix.files.words import plain
-
     try:
         if not Path(path).is_file():
-            raise FileMissing(plain(str(path), 300), "a photo")
+            raise no_file(path, "a photo")
         with open(path, "rb") as stream:
             content = stream.read(20 * LARGEST_PHOTO_BYTES)
     except (OSError, ValueError) as problem:
-        raise FileUnreadable(plain(str(path), 300), getattr(problem, "strerror", None) or str(problem)) from None
+        raise unreadable(path, getattr(problem, "strerror", None) or str(problem)) from None
     if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
         raise photo_too_large(path, len(content), LARGEST_PHOTO_BYTES)
     return Photo.of(Path(path).name, content, keep_bytes)

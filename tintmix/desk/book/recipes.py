@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -9,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
 from tintmix.book.errors import nothing_to_compare
+from tintmix.book.export import LARGEST_BYTES
+from tintmix.book.file import VARIABLE
+from tintmix.book.rescale import rescaled
+from tintmix.desk.book.model import model_of, write_beside
+from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
+from tintmix.resin import read_resin, resin_to_table
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
 if TYPE_CHECKING:
@@ -23,7 +31,7 @@ MOST = 50
 
 @dataclass(frozen=True, slots=True)
 class BookDone:
-    """What the book was asked or told. body: as `--json` prints it. written: the files that were made."""
+    """What the book was asked or told. body: as JSON has it. written: the files that were made."""
 
     body: dict[str, Any]
     written: tuple[str, ...] = ()
@@ -41,14 +49,13 @@ def keep(
 
     Raises what is wrong with the recipe, the model and the book; NotThere where the model is not to be found.
     """
-    from tintmix.desk.book.model import model_of
-    from tintmix.recipes.recipe_file import read_recipe
+    from tintmix.recipes.recipe_file import read_recipe  # numpy, 0.1 s: a list of the book needs none
 
     recipe = read_recipe(recipe_path)
     named = replace(recipe, name=name) if name else recipe
     learnt = None
     if model is not None:
-        from tintmix.pigments.model_file import load_model
+        from tintmix.pigments.model_file import load_model  # numpy, 0.1 s: a list of the book needs none
 
         learnt = load_model(model)
     elif not without_model:
@@ -60,8 +67,6 @@ def keep(
 
 def list_recipes(book: Where | None = None, words: str = "", most: int | None = MOST) -> BookDone:
     """The newest revision of each recipe. words: only names that hold them all. most: None for all."""
-    from tintmix.book.file import VARIABLE
-
     place = book_place(book)
     lines: tuple[Line, ...] = ()
     # Nobody has kept anything yet: an answer, where the place is not one that somebody named.
@@ -94,7 +99,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         written = () if out is None else _write_back(opened, kept, out)
         place = str(opened.path)
     recipe = kept.recipe
-    from tintmix.recipes.recipe_file import recipe_to_table
+    from tintmix.recipes.recipe_file import recipe_to_table  # numpy, 0.1 s: a list of the book needs none
 
     table = recipe_to_table(recipe)
     body = {
@@ -121,7 +126,7 @@ def compare(name: str, first: int | None = None, second: int | None = None, book
 
     The colours are those that each revision predicted, by its own model. Raises NotThere.
     """
-    from tintmix.desk.book.compare import compared
+    from tintmix.desk.book.compare import compared  # numpy, 0.1 s: a list of the book needs none
 
     with open_book(book, create=False) as opened:
         known = [one.revision for one in opened.revisions(name)]
@@ -149,9 +154,6 @@ def rescale(
 
     Raises ValueProblem, and what is wrong with the resin file and the book.
     """
-    from tintmix.book.rescale import rescaled
-    from tintmix.resin import read_resin, resin_to_table
-
     with open_book(book, create=False) as opened:
         kept = opened.recipe(name, revision)
         in_use = {**kept.recipe.lots, **(lots or {})}
@@ -184,8 +186,6 @@ def rescale(
 
 def export(where: Where, names: Sequence[str] | None = None, book: Where | None = None) -> BookDone:
     """The book, or some recipes of it, as one JSON file. Raises CannotWrite, NotInBook."""
-    import json
-
     place = book_place(book)
     with Outputs((place,)) as outputs:
         waiting = outputs.at(where)
@@ -200,9 +200,6 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
-    from tintmix.book.export import LARGEST_BYTES
-    from tintmix.files.text import load_text
-
     text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
     with open_book(book) as opened:
         done = opened.import_(text, where)
@@ -276,8 +273,7 @@ def _kept_says(kept: KeptRecipe) -> str:
 
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
     """The recipe file as it was kept, and the model beside it; the files that were written."""
-    from tintmix.desk.book.model import write_beside
-    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe
+    from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe  # numpy, 0.1 s: a list of the book needs none
 
     recipe: Recipe = kept.recipe
     model = book.model(recipe.model)
@@ -288,6 +284,4 @@ def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
 
 
 def _named(variable: str) -> bool:
-    import os
-
     return bool(os.environ.get(variable))

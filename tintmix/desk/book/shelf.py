@@ -13,6 +13,7 @@ from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
 from tintmix.errors import Note, Remedy
+from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.write import Where
@@ -21,7 +22,7 @@ from tintmix.sheet.cautions import cautions, cautions_table
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.bottles_file import BOTTLES_NAME, CANCELS, bottles_from_text
 from tintmix.weighing.cups import UNKNOWN_PART
-from tintmix.weighing.errors import CarrierNotSaid, NoBottlesPlanned
+from tintmix.weighing.errors import carrier_not_said, no_bottles_planned
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -50,8 +51,6 @@ def lot(
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
     """The stock bottles with something in them. Which resin they go into nobody has said, so all cautions come along."""
-    from tintmix.files.stamp import today
-
     day = today()
     with open_book(book, create=False) as opened:
         shelf = [bottle_table(one, day) for one in opened.bottles(pigment)]
@@ -59,7 +58,7 @@ def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
 
 
 def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
-    """Put a bottle on the shelf. Raises InUse, BadBottle."""
+    """Put a bottle on the shelf. Raises InUse, ValueProblem."""
     with open_book(book) as opened:
         opened.add_bottle(bottle)
         says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
@@ -71,27 +70,23 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
     folder: that the plan was written to. carrier: the resin part they are diluted in, where the plan does not know it. A sheet
     and an adjustment then take pigment from the bottles that the chips were dosed from, whose own error cancels. Raises
-    NoBottlesPlanned, BadBottleTable, BadBottle, InUse.
+    NotThere, FileProblem, ValueProblem, InUse.
     """
-    from tintmix.files.stamp import today
-
     path = Path(folder) / BOTTLES_NAME
     if not path.is_file():
-        raise NoBottlesPlanned(folder)
+        raise no_bottles_planned(folder)
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
     return _shelved(planned, book)
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
-    """The same of a plan as `plan --json` tells it, no file. Raises CarrierNotSaid, BadBottle, InUse."""
-    from tintmix.files.stamp import today
-
+    """The same of the body of a plan, no file. Raises ValueProblem, InUse."""
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
     planned = []
     for one in plan["letdowns"]:
         if one["carrier"] == UNKNOWN_PART:
-            raise CarrierNotSaid(one["name"])
+            raise carrier_not_said(one["name"])
         used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
         left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
         grams = one["pigment_g"], one["carrier_g"], left_g

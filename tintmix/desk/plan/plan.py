@@ -20,7 +20,7 @@ from tintmix.desk.plan.text import GoingOn, checklist
 from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
 from tintmix.errors import Note, Remedy, ValueProblem
-from tintmix.files.errors import CannotWrite
+from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
@@ -59,7 +59,7 @@ _HOLDER = "holder.pdf"
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What a maker asks for. pigments: name → dose meant for the part in phr, None where they cannot say (of a one-cup
+    """What a maker asks for. pigments: name → dose meant for the casting in phr, None where they cannot say (of a one-cup
     trial: the doses in that cup). cups, chips_per_cup: None for what suits. on_tile: the white tile that colours will be read
     on, None where they are read through the chips."""
 
@@ -105,7 +105,7 @@ def plan_chips(
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
     bench page says of the work after it, in the words of a face. Raises
-    ValueProblem, InUse, CannotWrite, OverwritesInput, and what is wrong with the model or the resin.
+    ValueProblem, InUse, CannotWrite, and what is wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -146,9 +146,9 @@ def check_free(target: Path) -> None:
         if target.exists() and not target.is_dir():
             raise folder_taken(target, "a file of that name is there")
         if not target.exists() and not target.resolve().parent.is_dir():
-            raise CannotWrite(target, f"the folder {target.resolve().parent} does not exist")
+            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
     except (OSError, ValueError) as problem:
-        raise CannotWrite(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:
         raise folder_taken(target, "there is something in it")
 
@@ -268,7 +268,7 @@ def _part_doses(
         if dose is not None:
             if not (np.isfinite(dose) and dose > 0):
                 raise ValueProblem(
-                    what=f"the dose of {pigment} for the part", found=f"{numeral(dose)} phr", limit="above 0"
+                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
                 )
             doses.append(float(dose))
         elif model is not None and model.is_one_cup:
@@ -287,8 +287,8 @@ def _part_doses(
         listed = ", ".join(f"{p} {numeral(doses[names.index(p)])} phr" for p in guessed)
         warnings.append(
             Note(
-                says="the dose for the part was not said, so it is a guess of a usual strength, which may be out by ten times: "
-                f"{listed}.",
+                says="the dose for the casting was not said, so it is a guess of a usual strength, which may be out by ten "
+                f"times: {listed}.",
                 remedy=Remedy.SAY_THE_DOSES,
             )
         )
@@ -310,7 +310,7 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[Note 
         return part
     what = "let almost no light through" if factor > 1 else "hardly show"
     warnings.append(
-        f"at these doses the part would {what} at {numeral(thickest)} mm; the plan is made for "
+        f"at these doses the casting would {what} at {numeral(thickest)} mm; the plan is made for "
         f"{numeral(1 / factor, 2)} times their strength."
     )
     return part / factor

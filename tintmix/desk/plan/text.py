@@ -12,19 +12,21 @@ from tintmix.errors import Note
 from tintmix.numerals import numeral
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
+from tintmix.weighing.naming import part_label, part_named
 
 _WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
     "Warm, dry resin in a dry room. Wipe the pots; water makes urethane foam.",
-    "Make the stock bottles first, and stir or shake them long. Keep them: trials and the part are dosed from the same bottles, "
-    "so that what is wrong with a bottle is wrong everywhere alike and cancels.",
-    "Weigh each cup's pigment or letdown by difference: put the open bottle on the scale, set it to zero, take out, read what is "
-    "missing. Write down what the scale showed.",
-    "Tint the part that takes pigment, mix it well, then add the other part. All thicknesses of a cup come from the one pot.",
+    "Make the stock bottles first, and stir or shake them long. Keep them: trials and the casting are dosed from the same "
+    "bottles, so that what is wrong with a bottle is wrong everywhere alike and cancels.",
+    "Weigh each cup's pigment or stock bottle by difference: put the open bottle on the scale, set it to zero, take out, "
+    "read what is missing. Write down what the scale showed.",
+)
+_POURING = (
     "Write the chip's name on its mould before you pour.",
     "No bubbles: they look grey. Pour thin and slowly, or degas as the resin's data sheet says.",
 )
-_CURING = ("Cure the chips exactly as the part will be cured, post-cure too: it shifts the resin's own colour.",)
+_CURING = ("Cure the chips exactly as the casting will be cured, post-cure too: it shifts the resin's own colour.",)
 _AFTERWARDS = (
     "Both faces flat and glossy: cast against glass or polish. A matt face scatters; wet it under a cover glass if need be.",
     "Measure each chip's thickness in its middle, not at the rim (the meniscus), and note it in place of the planned one.",
@@ -68,7 +70,19 @@ def _reading(kind: str, going_on: GoingOn) -> str:
 def casting_steps(resin: Resin | None) -> tuple[str, ...]:
     """The order of work at the bench, from the bottles to the cured chips, with the cautions where they act."""
     vacuum, leftovers, cure = (told_again_at(step, resin) for step in ("vacuum", "leftovers", "cure"))
-    return (*_WEIGHING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+    return (*_WEIGHING, _mixing(resin), *_POURING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+
+
+def _mixing(resin: Resin | None) -> str:
+    tinted = resin.takes_pigment if resin else None
+    if resin is None or tinted is None:
+        said = "Put the pigment into what takes it, mix it well, then add the rest of the resin"
+    elif len(resin.parts) == 1:
+        said = f"Put the pigment into {part_named(tinted)}, and mix it well"
+    else:
+        others = " and ".join(part_named(part.name) for part in resin.parts if part.name != tinted)
+        said = f"Put the pigment into {part_named(tinted)}, mix it well, then add {others}"
+    return f"{said}. All thicknesses of a cup come from the one pot."
 
 
 def checklist(
@@ -83,8 +97,8 @@ def checklist(
     going_on = going_on or GoingOn()
     lines = [f"# {name}: chips to pour", ""]
     lines += [
-        f"{len(body['cups'])} cups, {body['chips']} chips. Doses are in phr: grams of pigment as supplied per 100 g of mixed "
-        "resin, all parts together, the carrier of a stock bottle counted as resin.",
+        f"{len(body['cups'])} cups, {body['chips']} chips. Doses are in g per 100 g mixed (phr): grams of pigment as "
+        "supplied per 100 g of mixed resin, all parts together, the carrier of a stock bottle counted as resin.",
         "",
     ]
     cautions = cautions_for(resin)
@@ -130,7 +144,7 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
         *_table(["bottle", "pigment", "carrier", "which is", "uncertain by"], rows),
         "",
         "1+50 means one part of pigment in 50 parts of carrier, by mass. The bottle's own error cancels as long as chips and "
-        "part are dosed from it. If you weighed other amounts than these, correct bottles.csv, and the doses in chips.csv in "
+        "casting are dosed from it. If you weighed other amounts than these, correct bottles.csv, and the doses in chips.csv in "
         "proportion. From bottles.csv they can be put on the recipe book's shelf: sheets and adjustments then use them.",
         "",
     ]
@@ -138,19 +152,20 @@ def _bottles(letdowns: Sequence[Mapping[str, Any]]) -> list[str]:
 
 def _cups(body: Mapping[str, Any], resin: Resin) -> list[str]:
     parts = [part.name for part in resin.parts]
-    heads = ["cup", "weigh in", "doses, phr", "thicknesses", "what for"]
-    heads[2:2] = [f"part {part}" for part in parts] or ["mixed resin"]
+    heads = ["cup", "weigh in", "doses, g per 100 g mixed (phr)", "thicknesses", "what for"]
+    heads[2:2] = [part_label(part) for part in parts] or ["mixed resin"]
     rows = []
     for cup in body["cups"]:
         weigh = "; ".join(f"{w['shown']} {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
-        amounts = [p["shown"] for p in cup["parts"]] or [f"{cup['resin_g']:g} g, letdowns included"]
+        amounts = [p["shown"] for p in cup["parts"]] or [f"{cup['resin_g']:g} g, stock bottles included"]
         doses = ", ".join(f"{p} {numeral(d, 3)}" for p, d in cup["doses_phr"].items()) or "none"
         chips = ", ".join(f"{numeral(chip['thickness_mm'])}" for chip in cup["chips"]) + " mm"
         rows.append([cup["cup"], weigh, *amounts, doses, chips, cup["why"]])
     told = ["## Cups", "", *_table(heads, rows), ""]
     if parts:
         told += [
-            f"Each cup holds {body['cups'][0]['resin_g']:g} g of mixed resin; what comes with the letdowns is already taken off.",
+            f"Each cup holds {body['cups'][0]['resin_g']:g} g of mixed resin; what comes with the stock bottles is already "
+            "taken off.",
             "",
         ]
     return [

@@ -37,7 +37,7 @@ class OnTile:
 
 
 def reading_on(on: OnTile, light: str, observer: int, dose_spread: float = 0.02) -> Reading:
-    """`[reading]` of the set that is planned. Raises BadChip.
+    """`[reading]` of the set that is planned. Raises ValueProblem.
 
     >>> reading_on(OnTile((95.2, -0.4, 1.1)), "D65", 10).relative_to
     'white tile'
@@ -49,7 +49,7 @@ def reading_on(on: OnTile, light: str, observer: int, dose_spread: float = 0.02)
 
 
 def tile_seen(on: OnTile, light: str, observer: int) -> Tile:
-    """The tile as the fit will take it: of all reflectances that have its colour, the smoothest. Raises BadChip."""
+    """The tile as the fit will take it: of all reflectances that have its colour, the smoothest. Raises ValueProblem."""
     tile = tile_of(ChipSet(reading_on(on, light, observer), (), ()))
     assert tile is not None
     return tile
@@ -99,7 +99,7 @@ def said_of_tile(
     thickest = max(sections_mm)
     if thickest > _FAR * max(thin_mm):
         told.append(
-            f"no untinted block as thick as the part can be read on a tile, and {numeral(max(thin_mm))} mm of "
+            f"no untinted block as thick as the casting can be read on a tile, and {numeral(max(thin_mm))} mm of "
             "untinted resin say little "
             f"of its own colour at {numeral(thickest)} mm: cast a block all the same, and look whether it yellows; read it in "
             "transmission if ever you can, as a set of its own."

@@ -11,16 +11,16 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Wish, convert
-from tintmix.chips.errors import BadChip
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.dispatch import SampleFile, Space, read_samples
-from tintmix.chips.instruments.errors import ReadingRefused
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.sample import SampleFile, Space
 from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.chips.matching import match, read_map
 from tintmix.chips.put import Put, put_readings, row_body
 from tintmix.chips.readings_log import drift_body, planned, write_planned
-from tintmix.desk.plain import finite
-from tintmix.errors import Note, Remedy
+from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.plain import finite
 
 Where = str | Path
 
@@ -90,8 +90,8 @@ def _into_set(
     converted = convert(old, pairs, where, wish, keeps)
     try:
         put = put_readings(converted.chips, converted.taken, replace_old, correct_drift)
-    except BadChip as error:
-        raise ReadingRefused(where, str(error)) from None
+    except ValueProblem as error:
+        raise readings_refused(where, error) from None
     files = planned(put, old, converted.changes, [file.where for file in found])
     if not dry_run:
         assert old.folder is not None

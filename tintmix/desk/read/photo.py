@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import BadChip
+from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import ReadingRefused
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
@@ -29,11 +28,11 @@ from tintmix.chips.photo.reading import (
 from tintmix.chips.photo.region import Patch, rectangle
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.chips.readings_log import planned, write_planned
-from tintmix.desk.plain import finite
 from tintmix.desk.read.errors import chips_unnamed, nothing_there
 from tintmix.desk.read.instrument import ReadDone, body_of
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.words import plain
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]
@@ -97,8 +96,8 @@ def read_photos(
     chips, changes = _camera(old, shots[0].photo, keeps)
     try:
         put = put_readings(chips, taken, replace_old, correct_drift)
-    except BadChip as error:
-        raise ReadingRefused(where, str(error)) from None
+    except ValueProblem as error:
+        raise readings_refused(where, error) from None
     put = _with_unevenness(put, shots)
     sources = [photo.name for pair in pairs for photo in pair if photo is not None]
     files = planned(put, old, changes, sources)

@@ -40,7 +40,7 @@ from tintmix.weighing.bottle import StockBottle
 @click.option("--cure", metavar="TEXT", default="", help="How it was cured.")
 @click.option(
     "--reading", "colours", multiple=True, callback=readings, metavar="PLACE=L,a,b",
-    help="L*, a*, b* read at a place on the cast part. May be given again.",
+    help="L*, a*, b* read at a place on the casting. May be given again.",
 )  # fmt: skip
 @click.option("--light", metavar="LIGHT", default="", help="Of the readings. [default: the target's]")
 @click.option(
@@ -58,7 +58,7 @@ from tintmix.weighing.bottle import StockBottle
 @AS_JSON
 def pour(name: str, number: int | None, book: str | None, as_json: bool, **said: Any) -> None:
     """Record a pour of the kept recipe NAME: what was weighed, from which lots, how it was cured. What is known only when the
-    part is cast, its colour, a photo, is added with --number. Examples:
+    casting is cured, its colour, a photo, is added with --number. Examples:
 
     \b
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
@@ -168,7 +168,7 @@ def lot(
 @BOOK
 @AS_JSON
 def bottle(name: str | None, book: str | None, as_json: bool, **said: Any) -> None:
-    """Stock bottles (letdowns, 1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
+    """Stock bottles (1 + n: one part pigment in n parts of the resin part that takes it, by mass). Examples:
 
     \b
       tintmix book bottle

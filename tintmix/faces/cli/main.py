@@ -25,7 +25,7 @@ COMMANDS = {
     "solve": "Find the doses that reach a target tint, or why none can.",
     "sheet": "Weigh a recipe out: the batch sheet to work from at the bench.",
     "convert": "Turn a dose into other words: per 100 g of one part, by volume, in drops.",
-    "adjust": "A trial chip is off: what to add to the tinted part, or what else to do.",
+    "adjust": "A trial chip is off: what to add to the tinted pot, or what else to do.",
     "lot": "See from a check chip how strong a new lot or bottle is.",
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
@@ -67,7 +67,7 @@ class Desk(click.Group):
 @click.pass_context
 def tintmix(ctx: click.Context) -> None:
     """Tint clear casting resin on purpose: from a few measured test chips to the doses that reach a target tint where
-    the part is thin and where it is thick.
+    the casting is thin and where it is thick.
 
     Doses are in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together.
 
@@ -131,7 +131,7 @@ def sentence(problem: Exception) -> str:
     if isinstance(problem, click.ClickException):
         return problem.format_message()
     if isinstance(problem, MemoryError):
-        return "this machine has not enough memory for that; ask for fewer sections or use fewer chips at once."
+        return "this machine has not enough memory for that; ask for fewer places or use fewer chips at once."
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):

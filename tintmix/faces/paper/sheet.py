@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.paper.parts import BODY, SMALL, TINY, Paper, quiet
+from tintmix.faces.paper.remedies import told
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.cautions import sources_of
 from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain
@@ -91,8 +92,8 @@ def _appearance(pdf: Paper, sheet: Sheet) -> None:
     pdf.room(_STRIP_MM + 12)
     _strip(pdf, sheet)
     pdf.say(
-        f"One tint from thin to thick, over bare light {looks.light}; the marks are the places on the part. Colours on paper are "
-        "a hint, not a proof.",
+        f"One tint from thin to thick, over bare light {looks.light}; the marks are the places on the casting. Colours on "
+        "paper are a hint, not a proof.",
         TINY,
         grey=True,
     )
@@ -140,7 +141,7 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
 _COLUMNS = ((0, 44), (44, 16), (60, 16), (80, 36), (114, 20), (134, 14), (148, 16), (164, 14))
 """Of the table of places: where each column begins, and how wide it is, in mm of 178."""
 _HEADS = (
-    "place on the part",
+    "place on the casting",
     "will be",
     "wanted",
     "L* a* b*, wanted below",
@@ -212,7 +213,7 @@ def _ingredients(pdf: Paper, sheet: Sheet) -> None:
         rows.append([lot + strong, one.shown, dose, achieved])
     pdf.grid(["in all, stock bottles included", "grams", "wanted, phr", "as weighed, phr"], rows, (88, 30, 30, 30))
     pdf.gap(0.8)
-    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin of its part.", TINY, grey=True)
+    pdf.say(f"{BASIS} What comes with a stock bottle counts as resin.", TINY, grey=True)
 
 
 def _cautions(pdf: Paper, sheet: Sheet) -> None:
@@ -261,7 +262,7 @@ def _stage(pdf: Paper, stage: Stage, sheet: Sheet) -> None:
 
 def _step_height(pdf: Paper, step: Step) -> float:
     height = pdf.tall(step.title, 10.5, bold=True, indent=_INDENT) + 2.2
-    height += sum(pdf.tall(said, BODY, indent=_INDENT) for said in step.says)
+    height += sum(pdf.tall(said, BODY, indent=_INDENT) for said in map(told, step.says))
     height += sum(_weight_height(pdf, line) for line in step.lines) + 7.0 * len(step.blanks)
     return height + (15.0 if step.shows_cups else 0.0)
 
@@ -277,7 +278,7 @@ def _step(pdf: Paper, step: Step, sheet: Sheet) -> None:
     pdf.box(pdf.left, top + 0.6, 4.2)
     pdf.set_xy(pdf.left, top)
     pdf.say(step.title, 10.5, bold=True, indent=_INDENT)
-    for number, said in enumerate(step.says):
+    for number, said in enumerate(map(told, step.says)):
         pdf.say(said, BODY, indent=_INDENT)
         if step.shows_cups and number == 0:
             _cups(pdf, sheet.looks.cups)

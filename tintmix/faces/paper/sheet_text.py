@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
+from tintmix.faces.paper.remedies import told
 from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.lines import Line, Stage, Step, shortened
@@ -118,7 +119,7 @@ def _stage(stage: Stage, sheet: Sheet, columns: int) -> list[str]:
 
 def _step(step: Step, sheet: Sheet, columns: int) -> list[str]:
     lines = folded(step.title, columns, "[ ] ", "    ")
-    for number, said in enumerate(step.says):
+    for number, said in enumerate(map(told, step.says)):
         lines += folded(said, columns, "    ", "    ")
         if step.shows_cups and number == 0:
             lines += _cups(sheet.looks.cups)

@@ -27,8 +27,8 @@ from tintmix.faces.web.render import Page, make_environment, page_of, render
 from tintmix.faces.web.screens import FIRST, LATER
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.status import status_of
-from tintmix.faces.web.words import page_words
-from tintmix.page.errors import NotKept
+from tintmix.faces.web.words import told_in_units
+from tintmix.page.errors import not_kept
 from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
@@ -117,7 +117,7 @@ def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
     status, said = _told(error)
-    sentence = page_words(said)
+    sentence = told_in_units(said)
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"error": sentence}, status)
     title = TITLES.get(status, "That did not work")
@@ -146,7 +146,7 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, str(NotKept((error.strerror or "refused").lower()))
+        return 507, str(not_kept((error.strerror or "refused").lower()))
     if os.environ.get("TINTMIX_DEBUG"):
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."

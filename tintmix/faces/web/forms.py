@@ -13,7 +13,7 @@ from starlette.requests import Request
 
 from tintmix.faces.web import units
 from tintmix.faces.web.security import FORM
-from tintmix.page.errors import NotTyped
+from tintmix.page.errors import not_typed
 
 MOST_FIELDS = 6000
 MOST_FILES = 20
@@ -37,18 +37,18 @@ class Form:
         return [value.strip() if isinstance(value, str) else "" for value in self.data.getlist(name)]
 
     def line(self, name: str, field: str, default: str = "") -> str:
-        """A short text in one line. Raises NotTyped for an endless one."""
+        """A short text in one line. Raises ValueProblem for an endless one."""
         value = " ".join(self.text(name, default).split())
         if len(value) > NAME_LETTERS or not value.isprintable():
-            raise NotTyped(field, value, f"Type at most {NAME_LETTERS} letters.")
+            raise not_typed(field, value, f"Type at most {NAME_LETTERS} letters.")
         return value
 
     def number(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float:
-        """A number. Raises NotTyped."""
+        """A number. Raises ValueProblem."""
         return units.number(self.text(name), field, least, most)
 
     def maybe(self, name: str, field: str, least: float = -math.inf, most: float = math.inf) -> float | None:
-        """A number, or None where the box is empty. Raises NotTyped."""
+        """A number, or None where the box is empty. Raises ValueProblem."""
         return None if not self.text(name) else self.number(name, field, least, most)
 
     def choice(self, name: str, allowed: Any, default: str) -> str:
@@ -62,10 +62,10 @@ class Form:
         return int(value) if value.isdecimal() and len(value) < 12 else -1
 
     async def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
-        """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises NotTyped."""
+        """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises ValueProblem."""
         value = self.data.get(name)
         if not isinstance(value, UploadFile) or not value.filename:
-            raise NotTyped(field, "", "Choose a file.")
+            raise not_typed(field, "", "Choose a file.")
         return label_of(value.filename), await value.read()
 
     async def files(self, name: str) -> list[tuple[str, bytes]]:

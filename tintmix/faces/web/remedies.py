@@ -10,7 +10,19 @@ from tintmix.faces.remedies import told as told_with
 
 PAGE: Mapping[Remedy, str] = {
     # files, optics, resin, pictures
+    Remedy.WRITE_ELSEWHERE: "Nothing was changed: make room there, or see that you may write to it, then do it again.",
     # chips and instruments
+    Remedy.SAY_WHICH_CHIP: "Call the samples as the chips are called.",
+    Remedy.SAY_OR_LEAVE_OUT: (
+        "Call the samples as the chips are called, or tick “pass over samples that are no chip of this set”."
+    ),
+    Remedy.CORRECT_THE_MAP: "",
+    Remedy.READ_FROM_A_PHOTO: "Read it from a photo.",
+    Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK: "Choose as unit fraction, or percent if the chips are really that dark.",
+    Remedy.SAY_PERCENT_OR_FRACTION: "Choose as unit percent or fraction.",
+    Remedy.SAY_PERCENT: "Choose as unit percent.",
+    Remedy.SAY_QUANTITY_OR_CHECK: "Choose as quantity {quantity}, or check which sample is which chip.",
+    Remedy.SAY_ABSORBANCE_OR_PERCENT: "Choose as quantity absorbance, or as unit percent.",
     # photos
     Remedy.SAY_LINEAR: "",
     Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or mark places "
@@ -39,7 +51,7 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.POUR_A_CUP_OF_IT: "Pour one cup with it, or leave the chips that hold it out.",
     Remedy.FIT_AGAIN: "Learn the pigments again.",
     # recipes and trials
-    Remedy.TINT_ANEW: "Tint a new part, or name a finer scale on Sheet.",
+    Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
     Remedy.SAY_INTO_HOW_MUCH: "",
     Remedy.KEEP_PART_OR_BATCH: "",
@@ -48,6 +60,16 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     Remedy.MAKE_RECIPE_AGAIN: "Find it again on Recipes.",
     # weighing, sheet
+    Remedy.WRITE_THE_SCALE: "Correct its smallest step in grams, or the most that it holds.",
+    Remedy.WRITE_ONE_SCALE_OR_TWO: "Correct the two scales.",
+    Remedy.WRITE_THE_PARTS: "Choose another resin below.",
+    Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to {tinted} that is left.",
+    Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
+    Remedy.LEAVE_OUT_THE_WASTE: "",
+    Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
+    Remedy.GIVE_THE_RESIN: "Choose a resin below.",
+    Remedy.LEAVE_OUT_THE_REVISION: "",
+    Remedy.NAME_A_KEPT_RECIPE: "Choose a kept recipe on Recipes.",
     # book
     Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
     Remedy.NAME_A_PLACE_FOR_THE_BOOK: "TINTMIX_BOOK may name a file in a folder that exists and that you may write to.",
@@ -61,6 +83,10 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again from its book.",
     Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
+    Remedy.LOAD_AGAIN: "Load the page again to see what it is now, then make your change.",
+    Remedy.GO_ON_FROM_A_STEP: "Go on from one of the steps above.",
+    Remedy.START_ON_ANOTHER_FOLDER: "Start the page on another folder.",
+    Remedy.FIND_THE_RECIPE_AGAIN: "Find it again on Recipes, or go back with Undo.",
     Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "",
     Remedy.WEIGH_IT_ANEW: "",
     Remedy.SAY_THE_DOSES: "Write the dose that you mean to use behind its name, or ask the one-cup question on Tint first.",

@@ -15,22 +15,16 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.files.stamp import local_day
 from tintmix.numerals import percent
 from tintmix.page.steps import STEPS, steps_of
 from tintmix.page.work import Works
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
+from tintmix.weighing.naming import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
-PLAIN_WORDS = {
-    "phr": "g per 100 g mixed",
-    "section": "place on the part",
-    "wedge": "thickness strip",
-    "luminous transmittance": "light through",
-    "letdown": "stock bottle",
-}
 
 
 @dataclass(slots=True)
@@ -40,9 +34,9 @@ class Page:
     workspace: Workspace
     form_token: str
     works: Works = field(default_factory=Works)
-    told: list[str] = field(default_factory=list)
+    told: list[Said] = field(default_factory=list)
 
-    def say(self, sentence: str) -> None:
+    def say(self, sentence: Said) -> None:
         """Tell the maker on the next screen."""
         self.told.append(sentence)
 
@@ -61,6 +55,7 @@ def make_environment() -> Environment:
     )  # fmt: skip
     environment.globals.update(svg=svg, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
     environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day)
+    environment.filters.update(part_named=part_named, part_label=part_label)
     return environment
 
 
@@ -80,13 +75,13 @@ def render(
     now = page.workspace.now() if snapshot is None else snapshot
     settings = now.area("settings")
     units = Units.of(settings)
-    told, page.told = [page_words(sentence, units) for sentence in page.told], []
+    told, page.told = [told_in_units(sentence, units) for sentence in page.told], []
     values: dict[str, Any] = {
         "screen": screen,
         "steps": steps_of(now),
         "settings": settings,
         "units": units,
-        "words": lambda sentence: page_words(sentence, units),
+        "words": lambda sentence: told_in_units(sentence, units),
         "surround": settings.get("surround", "grey"),
         "undo": now.undo[-1][1] if now.undo else "",
         "redo": now.redo[-1][1] if now.redo else "",
@@ -94,7 +89,7 @@ def render(
         "form_token": page.form_token,
         "works": page.works.running,
         "told": told,
-        "problem": page_words(problem, units),
+        "problem": told_in_units(problem, units),
         "typed": dict(typed or {}),
         "here": request.url.path,
         **(context or {}),

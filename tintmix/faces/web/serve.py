@@ -26,7 +26,7 @@ HOST = "127.0.0.1"
 
 
 def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
-    """Serve until it is stopped. Raises InUse, WorkspaceUnreadable."""
+    """Serve until it is stopped. Raises InUse, FileProblem."""
     token = secrets.token_urlsafe(24)
     app = create_app(Path(folder) if folder else default_folder(), token, port)
     listening = listen(port)

@@ -13,7 +13,7 @@ from markupsafe import Markup, escape
 from tintmix.faces.web.units import Units, shown
 
 STRIP_LOW = 34.0
-"""How high the strip is at its thin end, per cent of the thick end: a wedge seen from the side, but never a thread."""
+"""How high the strip is at its thin end, per cent of the thick end: a strip seen from the side, but never a thread."""
 
 
 NARROW_PIXELS, WIDE_PIXELS, LETTER_PIXELS = 320.0, 720.0, 8.0
@@ -60,7 +60,7 @@ def strip(
     words = "" if dark is None else f"too dark from {units.length(dark, 3)} {units.length_unit}"
     said = f'<text x="100%" y="14" text-anchor="end" class="dark-word">{escape(words)}</text>'
     # The exact word stands beside the plain one where there is room.
-    title = '<text y="14" class="tick-word strip-word">thickness strip<tspan class="wide-only"> (wedge)</tspan></text>'
+    title = '<text y="14" class="tick-word strip-word">thickness strip</text>'
     return _markup(
         f'<svg class="{css}" id="{escape(name)}" role="img" aria-label="{escape(label)}">'
         f'{"" if "small" in css else title}<defs><linearGradient id="{escape(name)}-paint">{stops}</linearGradient></defs>'

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tintmix.numerals import numeral
-from tintmix.page.errors import NotTyped
+from tintmix.page.errors import not_typed
 
 MM_PER_INCH = 25.4
 G_PER_OZ = 28.349523125
@@ -22,7 +22,7 @@ TYPED_DIGITS = 8
 
 
 def number(text: str, field: str = "the number", least: float = -math.inf, most: float = math.inf) -> float:
-    """A number with a decimal point or comma. Raises NotTyped, which says the field and what may stand in it.
+    """A number with a decimal point or comma. Raises ValueProblem, which says the field and what may stand in it.
 
     >>> number("0,02"), number(" 3.5 ")
     (0.02, 3.5)
@@ -35,10 +35,10 @@ def number(text: str, field: str = "the number", least: float = -math.inf, most:
     wanted = f"Type {bounds}, such as {_such_as(least, most)}."
     text = text.strip()
     if len(text) > 40 or not _NUMBER.fullmatch(text):
-        raise NotTyped(field, text, wanted)
+        raise not_typed(field, text, wanted)
     value = float(text.replace(",", "."))
     if not least <= value <= most:
-        raise NotTyped(field, text, wanted)
+        raise not_typed(field, text, wanted)
     return value
 
 

@@ -3,19 +3,30 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
+from tintmix.book.values import Photo, PlaceReading
 from tintmix.desk.book import pours as book_pour
 from tintmix.desk.book import recipes as desk_book
+from tintmix.desk.book import shelf as book_shelf
+from tintmix.desk.book.history import history
+from tintmix.desk.book.shelf import change_bottle
 from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
+from tintmix.files.stamp import today
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.page.bench.recipe import keep_model, put_recipe
-from tintmix.page.bench_errors import NothingTyped, OnThePage
-from tintmix.page.errors import NoSuchThing, NotTyped, TooMany
+from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, too_many
 from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.recipes.recipe_file import recipe_to_table
 
 MOST_SHOWN = 100
 MOST_WEIGHTS = 40
@@ -37,6 +48,16 @@ PHOTO_KINDS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/pn
 Lab = tuple[float, float, float]
 
 
+@contextmanager
+def _of_book(what: str = "recipe in the book") -> Iterator[None]:
+    """What the book does not hold is nothing that the page can show. Raises NoSuchThing, and what is wrong with the book."""
+    with by_known_names():
+        try:
+            yield
+        except NotInBook:
+            raise NoSuchThing(what) from None
+
+
 def is_there() -> bool:
     """Whether a book has been begun."""
     return book_place().exists()
@@ -46,27 +67,18 @@ def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not is_there():
         return {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": str(book_place())}
-    from tintmix.desk.book import shelf as book_shelf
 
-    try:
+    with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     return {**done, "there": True, "bottles": bottles, "lots": lots}
 
 
 def shown(name: str, revision: int | None) -> dict[str, Any]:
     """A recipe with its places as colours, its pours, and what the history says. Raises NoSuchThing."""
-    from tintmix.desk.book.history import history
-
-    try:
+    with _of_book():
         body = desk_book.show(name, revision).body
         told = history(name).body
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     light, observer = body["target"].get("light", "D65"), int(body["target"].get("observer", 10))
     places = [
         {
@@ -90,14 +102,10 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
 
 def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:
     """Two revisions side by side, their places as colours. Raises NoSuchThing, NotThere."""
-    try:
+    with _of_book():
         body = desk_book.compare(name, first, second).body
         with open_book(create=False) as book:
             targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     for section in body["sections"]:
         for key, target in targets.items():
             light, observer = target.get("light", "D65"), int(target.get("observer", 10))
@@ -107,11 +115,6 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
 
 def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
     """A colour for the screen; None for none, or under a light of the maker's own file."""
-    import numpy as np
-
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     if lab is None:
         return None
     try:
@@ -123,22 +126,13 @@ def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:
     """A recipe of the book, with its model, chosen on the page: to be weighed again. Raises NoSuchThing, NotThere."""
-    from tintmix.files.canonical import canonical_json
-    from tintmix.files.write import write_file
-    from tintmix.recipes.recipe_file import recipe_to_table
-
-    try:
+    with _of_book():
         with open_book(create=False) as book:
             kept = book.recipe(name, revision)
             model = book.model(kept.recipe.model)
         if model is None:
             raise model_gone(name, kept.recipe.model_file, kept.recipe.model)
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
-    thing, place = workspace.place()
-    write_file(place, canonical_json(recipe_to_table(kept.recipe)))
+    thing = workspace.keep_content(canonical_json(recipe_to_table(kept.recipe)))
     entry = {
         "name": name,
         "thing": thing,
@@ -151,14 +145,8 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
 
 def recipe_text(name: str, revision: int | None) -> str:
     """The recipe file as it was kept. Raises NoSuchThing."""
-    from tintmix.files.canonical import canonical_json
-    from tintmix.recipes.recipe_file import recipe_to_table
-
-    try:
-        with open_book(create=False) as book:
-            return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
+    with _of_book(), open_book(create=False) as book:
+        return canonical_json(recipe_to_table(book.recipe(name, revision).recipe))
 
 
 def record(
@@ -171,12 +159,10 @@ def record(
     note: str,
 ) -> str:
     """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
-    from tintmix.files.stamp import today
-
     if len(weights_g) > MOST_WEIGHTS:
-        raise TooMany("weights", len(weights_g), MOST_WEIGHTS)
+        raise too_many("weights", len(weights_g), MOST_WEIGHTS)
     day = poured_on or today()
-    try:
+    with _of_book():
         with open_book(create=False) as book:
             kept = book.recipe(name, revision)
             for one in book.pours(name, kept.revision):
@@ -189,10 +175,6 @@ def record(
         return str(
             book_pour.record(name, weighed, revision=kept.revision, poured_on=day, cure=cure, note=note).body["says"]
         )
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
 
 
 def add_to_pour(
@@ -204,24 +186,18 @@ def add_to_pour(
     set_aside: str,
     photos: Sequence[tuple[str, bytes]] = (),
 ) -> str:
-    """Add to a pour what came to be known later; what was done, in a sentence. Raises NoSuchThing, NothingTyped."""
-    from tintmix.book.values import Photo, PlaceReading
-
+    """Add to a pour what came to be known later; what was done, in a sentence. Raises NoSuchThing, ValueProblem."""
     if not (readings or note or set_aside or photos):
-        raise NothingTyped(f"pour {number}", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
+        raise not_typed(f"pour {number}", "", "Type the colour of a place as L*, a*, b*, or a note, or choose a photo.")
     for label, content in photos:
         # The book takes nothing out again: what is no photo must not come in.
         if kind_of_photo(content) is None:
-            raise NotTyped("the photo", label, "Choose a JPEG or PNG file.")
-    try:
+            raise not_typed("the photo", label, "Choose a JPEG or PNG file.")
+    with _of_book("pour in the book"):
         told = [PlaceReading(place, lab, "", 0, read_on) for place, lab in readings]
         pictures = [Photo.of(label, content) for label, content in photos]
         with open_book(create=False) as book:
             book.add_to_pour(name, number, readings=told, photos=pictures, note=note, set_aside=set_aside)
-    except NotInBook:
-        raise NoSuchThing("pour in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     return f"Added to pour {number} of {name}."
 
 
@@ -249,25 +225,16 @@ def photo(sha256: str) -> tuple[bytes, str] | None:
 
 def bottle_left(name: str, left_g: float) -> str:
     """What is left in a stock bottle, weighed again; 0: empty."""
-    from tintmix.desk.book.shelf import change_bottle
-
-    try:
+    with by_known_names():
         return str(change_bottle(name, left_g=left_g, note="weighed again").body["says"])
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
 
 
 def exported(name: str | None = None) -> str:
     """The book, or a recipe of it, as one JSON text. Raises NoSuchThing."""
     if not is_there():
         raise NoSuchThing("book yet")
-    try:
-        with open_book(create=False) as book:
-            return book.export(None if name is None else [name])
-    except NotInBook:
-        raise NoSuchThing("recipe in the book") from None
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
+    with _of_book(), open_book(create=False) as book:
+        return book.export(None if name is None else [name])
 
 
 def imported(label: str, content: bytes) -> str:
@@ -275,10 +242,8 @@ def imported(label: str, content: bytes) -> str:
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "export.json"
         place.write_bytes(content)
-        try:
+        with by_known_names((place, label)):
             body = desk_book.import_file(place).body
-        except TintmixError as problem:
-            raise OnThePage(problem, [(place, label)]) from None
     told = f"New in the book: {counted(body['added'])}. There already: {counted(body['already'])}."
     for one in body["renumbered"]:
         told += f" {one['name']}: revision {one['revision_there']} of the file is revision {one['revision']} here."
@@ -291,10 +256,8 @@ def backup() -> bytes:
         raise NoSuchThing("book yet")
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "copy.db"
-        try:
+        with by_known_names((place, "the copy")):
             desk_book.backup(place)
-        except TintmixError as problem:
-            raise OnThePage(problem, [(place, "the copy")]) from None
         return place.read_bytes()
 
 
@@ -302,10 +265,8 @@ def checked() -> dict[str, Any]:
     """Whether all in the book is as it was written, and how much there is. A damaged book is an answer."""
     if not is_there():
         raise NoSuchThing("book yet")
-    try:
+    with by_known_names():
         body = desk_book.check().body
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     return {**body, "counted": counted(body["counts"])}
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tintmix.page.bench_errors import LearntAnew
-from tintmix.page.errors import NoSuchThing
-from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.book.book import open_book_if_there
+from tintmix.page.errors import NoSuchThing, learnt_anew
+from tintmix.page.workspace import Snapshot, Workspace, keeping
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
 
 
@@ -39,13 +40,12 @@ def recipe_of(workspace: Workspace, now: Snapshot, thing: str) -> AtHand:
 
 
 def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
-    """The name of the model that the recipe was found with. Raises LearntAnew."""
+    """The name of the model that the recipe was found with. Raises NotThere."""
     named = next((one.get("model") for one in now.area("recipes").get("kept", []) if one["thing"] == found.thing), None)
     for name in (named, now.area("sheet").get("model"), now.area("pigments").get("model")):
         if name and _model(workspace, name) is not None and workspace.model(name).digest() == found.recipe.model:
             return str(name)
     # Learnt anew since; the book may hold it, and Undo the rest.
-    from tintmix.book.book import open_book_if_there
 
     book = open_book_if_there()
     if book is not None:
@@ -53,15 +53,14 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
             model = book.model(found.recipe.model)
         if model is not None:
             return keep_model(workspace, model)
-    raise LearntAnew(found.recipe.name)
+    raise learnt_anew(found.recipe.name)
 
 
 def keep_model(workspace: Workspace, model: TintModel) -> str:
     """A model among the page's things; its name."""
-    from tintmix.pigments.model_file import save_model
-
     name, place = workspace.place()
-    save_model(model, place)
+    with keeping():
+        save_model(model, place)
     return name
 
 

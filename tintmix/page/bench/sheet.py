@@ -8,14 +8,28 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tintmix.book.book import open_book
 from tintmix.book.errors import bottle_there
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
-from tintmix.errors import TintmixError
+from tintmix.desk.book.pours import Weighed, record
+from tintmix.desk.book.recipes import keep, pour_table
+from tintmix.desk.demo import demo
+from tintmix.errors import Note, TintmixError
+from tintmix.files.stamp import today
 from tintmix.page.bench.old_sheet import with_typed_lines
 from tintmix.page.bench.recipe import AtHand, model_thing, recipe_of
-from tintmix.page.bench.weights import Pot, as_typed, key_of, named_weights, off_words, pot_of, weights_of
-from tintmix.page.bench_errors import OnThePage, page_words
-from tintmix.page.errors import NeedsFirst
+from tintmix.page.bench.weights import (
+    Pot,
+    as_typed,
+    bottle_shares,
+    key_of,
+    made_from,
+    named_weights,
+    off_words,
+    pot_of,
+    weights_of,
+)
+from tintmix.page.errors import by_known_names, needs_first
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin, read_resin
@@ -62,7 +76,7 @@ class Shown:
 
     key: str
     title: str
-    says: tuple[str, ...]
+    says: tuple[Note | str, ...]
     lines: tuple[Line, ...]
     blanks: tuple[tuple[str, str, bool, str], ...]
     shows_cups: bool
@@ -91,22 +105,19 @@ def _example(key: str) -> Resin:
 
 
 def _example_path(key: str) -> Path:
-    from tintmix.desk.demo import demo
-
     return demo("resins", EXAMPLES[key])
 
 
 def resin_from_upload(workspace: Workspace, name: str, content: bytes) -> tuple[str, str]:
     """A resin.toml, kept; its name among the page's things, and the resin's own. Raises what is wrong with the file."""
-    thing = workspace.keep_bytes(content)
+    thing = workspace.keep_content(content)
+    place = workspace.file(thing)
     try:
-        resin = read_resin(workspace.file(thing))
-    except TintmixError as problem:
-        place = workspace.file(thing)
-        wrong = OnThePage(problem, [(place, name), (place.name, name)])
+        with by_known_names((place, name)):
+            return thing, read_resin(place).name
+    except TintmixError:
         place.unlink(missing_ok=True)
-        raise wrong from None
-    return thing, resin.name
+        raise
 
 
 def resin_path(workspace: Workspace, asked: Mapping[str, Any]) -> Path | None:
@@ -129,7 +140,7 @@ def scale_texts(asked: Mapping[str, Any]) -> tuple[str, str]:
 
 
 def make(workspace: Workspace, now: Snapshot, wish: Wish) -> dict[str, Any]:
-    """The sheet area with a new sheet in it. Raises LearntAnew, and what is wrong with the batch, the scales, the resin."""
+    """The sheet area with a new sheet in it. Raises NotThere, and what is wrong with the batch, the scales, the resin."""
     found = recipe_of(workspace, now, wish.recipe)
     asked = {**USUAL, **wish.asked}
     model = model_thing(workspace, now, found)
@@ -141,14 +152,11 @@ def make(workspace: Workspace, now: Snapshot, wish: Wish) -> dict[str, Any]:
     )
     resin = resin_path(workspace, asked)
     lots = {pigment: lot for pigment, lot in asked["lots"].items() if pigment in found.recipe.doses_phr and lot}
-    try:
+    named = [(found.path, found.recipe.name), *([] if resin is None else [(resin, "the resin")])]
+    with by_known_names(*named):
         done = sheet_for(
             found.path, amount, scale_texts(asked), resin, workspace.file(model), lots, new_bottles=asked["new_bottles"]
         )
-    except TintmixError as problem:
-        raise OnThePage(
-            problem, [(found.path, found.recipe.name), (resin or "", "the resin")][: 2 if resin else 1]
-        ) from None
     kept = {"sheet": to_table(done.sheet), "weighed": to_table(done.weighed), "body": done.body}
     return {
         "recipe": wish.recipe,
@@ -199,9 +207,8 @@ def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
                 (f"{s}-{t}-b{n}", blank.what, blank.unit == "g", notes.get(f"{s}-{t}-b{n}", ""))
                 for n, blank in enumerate(step.blanks)
             )
-            says = tuple(map(page_words, step.says))
             steps.append(
-                Shown(f"{s}-{t}", step.title, says, tuple(lines), blanks, step.shows_cups, f"{s}-{t}" in ticks)
+                Shown(f"{s}-{t}", step.title, step.says, tuple(lines), blanks, step.shows_cups, f"{s}-{t}" in ticks)
             )
         out.append({"title": stage.title, "says": stage.says, "clock": stage.clock, "steps": steps})
     return out
@@ -246,14 +253,10 @@ def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
 
 def keep_in_book(workspace: Workspace, now: Snapshot, note: str = "") -> dict[str, Any]:
     """Keep the recipe of the sheet, with its model: the table of `book keep`. Raises what is wrong with the book."""
-    from tintmix.desk.book.recipes import keep
-
     area = now.area("sheet")
     found = recipe_of(workspace, now, str(area.get("recipe", "")))
-    try:
+    with by_known_names():
         return keep(found.path, note=note, model=workspace.file(model_thing(workspace, now, found))).body
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
 
 
 def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
@@ -267,10 +270,6 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     Raises InUse before anything is put there.
     """
-    from tintmix.book.book import open_book
-    from tintmix.files.stamp import today
-    from tintmix.page.bench.weights import bottle_shares, made_from
-
     grams = as_typed(kept.sheet, area.get("weights", {}))
     shares = bottle_shares(kept.weighed, grams)
     wanted = set(new_bottles(kept, area))
@@ -289,16 +288,13 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))
         )
-    try:
-        with open_book() as book:
-            there = {bottle.name: bottle.left_g for bottle in book.bottles()}
-            for bottle in done:
-                if bottle.name in there:
-                    raise bottle_there(bottle.name, there[bottle.name])
-            for bottle in done:
-                book.add_bottle(bottle)
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
+    with by_known_names(), open_book() as book:
+        there = {bottle.name: bottle.left_g for bottle in book.bottles()}
+        for bottle in done:
+            if bottle.name in there:
+                raise bottle_there(bottle.name, there[bottle.name])
+        for bottle in done:
+            book.add_bottle(bottle)
     return [{"name": bottle.name, "left_g": bottle.left_g} for bottle in done]
 
 
@@ -307,18 +303,13 @@ def record_pour(
 ) -> tuple[dict[str, Any], bool]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
     table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
-    from tintmix.book.book import open_book
-    from tintmix.desk.book.pours import Weighed, record
-    from tintmix.desk.book.recipes import pour_table
-    from tintmix.files.stamp import today
-
     area = now.area("sheet")
     in_book = keep_in_book(workspace, now)
     name, revision = in_book["name"], int(in_book["revision"])
     weights = named_weights(kept.sheet, area.get("weights", {}))
     day = poured_on or today()
     lots = {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot}
-    try:
+    with by_known_names():
         with open_book(create=False) as book:
             shelf = {one.name for one in book.bottles()}
             from_bottles = {bottle: grams for bottle, grams in _from_old(kept, area).items() if bottle in shelf}
@@ -329,8 +320,6 @@ def record_pour(
                     return {**pour_table(pour), "says": ""}, False
         weighed = Weighed(kept.sheet.batch_g, {**_from_old(kept, area), **weights}, from_bottles, lots)
         body = record(name, weighed, revision=revision, poured_on=day, cure=cure, note=note).body
-    except TintmixError as problem:
-        raise OnThePage(problem) from None
     return body, True
 
 
@@ -346,7 +335,7 @@ def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
 
 
 def check_there(kept: Kept | None) -> Kept:
-    """Raises NeedsFirst where there is no sheet."""
+    """Raises NotThere where there is no sheet."""
     if kept is None:
-        raise NeedsFirst("This", "a batch sheet")
+        raise needs_first("This", "a batch sheet")
     return kept

@@ -6,16 +6,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.errors import TintmixError
+from tintmix.desk.bench.adjust import History, Shop, adjust_for
+from tintmix.desk.bench.trial_reading import TrialReading
+from tintmix.desk.book.shelf import lot
 from tintmix.numerals import numeral
+from tintmix.optics.colour import lab, xyz_of_srgb
+from tintmix.optics.detector import eye
 from tintmix.page.bench.book import hex_of
 from tintmix.page.bench.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
 from tintmix.page.bench.weights import INTO_POT, weights_of
-from tintmix.page.bench_errors import OnThePage
-from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.work import Work
-from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.recipes.adjust.belief import LOT_SPREAD
 from tintmix.sheet.lines import Kind, Line
 from tintmix.weighing.bottle import StockBottle
 
@@ -61,8 +65,6 @@ def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, 
 
     rounds: left_g before it, added [[name, grams], …], plain_g, and the strengths that its trial taught.
     """
-    from tintmix.recipes.adjust.belief import LOT_SPREAD
-
     pot = pot_at_hand(kept, sheet)
     part_g, weighed, made = pot.part_g, pot.weighed, pot.made_g
     strengths = {
@@ -93,13 +95,11 @@ def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[st
 
 
 def ask(workspace: Workspace, work: Work) -> str:
-    """Work out what to do, and keep the answer; where to go on. Raises NeedsFirst, and what is wrong with what was typed."""
-    from tintmix.desk.bench.adjust import History, Shop, adjust_for
-
+    """Work out what to do, and keep the answer; where to go on. Raises NotThere, and what is wrong with what was typed."""
     now = workspace.now()
     found = recipe_at_hand(workspace, now)
     if found is None:
-        raise NeedsFirst("A trial", "a recipe")
+        raise needs_first("A trial", "a recipe")
     area, sheet = now.area("trial"), now.area("sheet")
     asked = {**USUAL, **area.get("asked", {})}
     kept = sheet_at_hand(workspace, now, found)
@@ -112,7 +112,7 @@ def ask(workspace: Workspace, work: Work) -> str:
         pot = pot_now(kept, sheet, area.get("rounds", []))
         strengths, weighed, stocks, part_g = dict(pot.strengths), pot.weighed, pot.stocks, pot.part_g
         scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, sheet["asked"])
-    try:
+    with by_known_names((found.path, found.recipe.name)):
         done = adjust_for(
             found.path,
             _reading(asked, found),
@@ -121,8 +121,6 @@ def ask(workspace: Workspace, work: Work) -> str:
             workspace.file(model_thing(workspace, now, found)),
             resin,
         )
-    except TintmixError as problem:
-        raise OnThePage(problem, [(found.path, found.recipe.name)]) from None
     work.progress(1.0)
     answer = {
         "body": done.body,
@@ -137,8 +135,6 @@ def ask(workspace: Workspace, work: Work) -> str:
 
 
 def _reading(asked: Mapping[str, Any], found: AtHand) -> Any:
-    from tintmix.desk.bench.trial_reading import TrialReading
-
     light, observer = light_of(asked, found)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
     return TrialReading(
@@ -160,8 +156,6 @@ def _colour(values: Sequence[float], space: str, light: str, observer: int) -> T
     if space != "sRGB":
         return float(values[0]), float(values[1]), float(values[2])
     # A screen on which the bare light is white.
-    from tintmix.optics.colour import lab, xyz_of_srgb
-    from tintmix.optics.detector import eye
 
     white = eye(light, observer).bare
     found = lab(xyz_of_srgb("#" + "".join(f"{round(v):02x}" for v in values), white), white)
@@ -169,14 +163,14 @@ def _colour(values: Sequence[float], space: str, light: str, observer: int) -> T
 
 
 def checked_colour(values: Sequence[float], space: str, field: str) -> list[float]:
-    """Three numbers of a reading, within what such a one can be. Raises NotTyped."""
+    """Three numbers of a reading, within what such a one can be. Raises ValueProblem."""
     low, high, such = {
         "Lab": ((0.0, -200.0, -200.0), (100.5, 200.0, 200.0), "L* from 0 to 100, a* and b* from -200 to 200"),
         "sRGB": ((0.0,) * 3, (255.0,) * 3, "each of the three from 0 to 255, or #cfe8dc"),
         "XYZ": ((0.0,) * 3, (130.0,) * 3, "Y of the bare light as 100"),
     }[space]
     if len(values) != 3 or any(not a <= v <= b for v, a, b in zip(values, low, high, strict=True)):
-        raise NotTyped(field, " ".join(f"{numeral(v)}" for v in values), f"It is {such}.")
+        raise not_typed(field, " ".join(f"{numeral(v)}" for v in values), f"It is {such}.")
     return [float(v) for v in values]
 
 
@@ -235,10 +229,10 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
 def topped_up(
     workspace: Workspace, now: Snapshot, added: Mapping[str, float], plain_g: float, expected: int
 ) -> Snapshot:
-    """Note that what the answer asked for went into the pot; the next trial starts from there. Raises NeedsFirst."""
+    """Note that what the answer asked for went into the pot; the next trial starts from there. Raises NotThere."""
     area = now.area("trial")
     if not area.get("answer"):
-        raise NeedsFirst("Noting a top-up", "an answer to a trial")
+        raise needs_first("Noting a top-up", "an answer to a trial")
     body = workspace.json(area["answer"])["body"]
     strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
     one = {
@@ -256,25 +250,21 @@ def keep_lots(
     workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int
 ) -> tuple[Snapshot, list[str]]:
     """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
-    from tintmix.desk.book.shelf import lot
-    from tintmix.page.errors import ChangedElsewhere
-    from tintmix.page.workspace import WORDS
-
     area = now.area("trial")
     if not area.get("answer"):
-        raise NeedsFirst("Keeping a lot's strength", "an answer to a trial")
+        raise needs_first("Keeping a lot's strength", "an answer to a trial")
     if now.revision_of("trial") != expected:
         raise ChangedElsewhere(WORDS["trial"])
     body = workspace.json(area["answer"])["body"]
     for pigment, name in lots.items():
         if not name:
-            raise NotTyped(f"the lot of {pigment}", "", "Type what stands on its bottle, such as A-18.")
+            raise not_typed(f"the lot of {pigment}", "", "Type what stands on its bottle, such as A-18.")
     told = []
     for pigment, name in lots.items():
         one = body["lot_strengths"].get(pigment)
         if one is None:
             raise NoSuchThing("pigment in this trial")
-        try:
+        with by_known_names():
             told.append(
                 str(
                     lot(pigment, name, one["factor"], one["spread"], note=f"from a trial of {body['recipe']}").body[
@@ -282,7 +272,5 @@ def keep_lots(
                     ]
                 )
             )
-        except TintmixError as problem:
-            raise OnThePage(problem) from None
     area["kept_lots"] = {**area.get("kept_lots", {}), **lots}
     return workspace.change("noting the lots", {"trial": area}, {"trial": expected}), told

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import chain
+from pathlib import Path
 from typing import Any
 
 from tintmix.numerals import numeral
+from tintmix.optics.difference import delta_e00
+from tintmix.page.colour.tint import difference_words
 from tintmix.recipes.adjust.pot import as_weighed, shares_of
+from tintmix.recipes.again import places_of
 from tintmix.sheet.lines import Kind, Line, one_line
 from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.bottle import StockBottle
@@ -153,12 +157,6 @@ def off_words(line: Line, grams: float) -> str:
 
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:
     """What the pot as weighed will look like: each place, how far from the sheet's colour and from the target's."""
-    from pathlib import Path
-
-    from tintmix.optics.difference import delta_e00
-    from tintmix.page.colour.tint import difference_words
-    from tintmix.recipes.again import places_of
-
     places = places_of(recipe, model, Path(), recipe.name)
     look = model.look(pot.doses_phr, places.sections, places.light, places.observer)
     colours = look.screen.hex

@@ -14,10 +14,19 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tintmix.chips.folder import read_chips
+from tintmix.chips.photo import reading as reader
+from tintmix.chips.photo.errors import BadRegions
+from tintmix.chips.photo.load import open_photo
+from tintmix.chips.photo.reading import read_rectangles
+from tintmix.chips.photo.region import Rectangle
+from tintmix.desk.read.layout import holder_for
+from tintmix.desk.read.photo import PhotoOrder, read_photos
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NeedsFirst, NotTyped, TooMany
+from tintmix.page.chips.sets import camera_lab
+from tintmix.page.errors import needs_first, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -50,16 +59,14 @@ class Places:
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
-    from tintmix.chips.photo.load import open_photo
-
     photo = open_photo(content, name)
     return {
-        "thing": workspace.keep_bytes(content),
+        "thing": workspace.keep_content(content),
         "name": name,
         "width": photo.width,
         "height": photo.height,
         "rendered": photo.rendered,
-        "shown": workspace.keep_bytes(_small(photo)),
+        "shown": workspace.keep_content(_small(photo)),
         "warnings": [str(warning) for warning in photo.warnings],
     }
 
@@ -82,11 +89,11 @@ def _small(photo: Any) -> bytes:
 
 
 def checked_box(box: Sequence[float], photo: Mapping[str, Any], what: str) -> Box:
-    """A place that lies in the photo. Raises NotTyped."""
+    """A place that lies in the photo. Raises ValueProblem."""
     x, y, width, height = box
     inside = x >= 0 and y >= 0 and x + width <= photo["width"] + 0.5 and y + height <= photo["height"] + 0.5
     if not inside or min(width, height) < LEAST_SIDE:
-        raise NotTyped(
+        raise not_typed(
             what,
             f"{numeral(x)}, {numeral(y)}, {numeral(width)}, {numeral(height)}",
             f"It is left, top, width and height in pixels, within {photo['width']} × {photo['height']}, "
@@ -104,26 +111,22 @@ def read_chips_in_photo(
     replace_old: bool,
     photo_number: int = 1,
 ) -> tuple[str, dict[str, Any]]:
-    """Readings of a photo into a copy of a set: its name, and the body of `read --json`.
+    """Readings of a photo into a copy of a set: its name, and the body of the answer.
 
-    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NeedsFirst, TooMany, and
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
     what is wrong with the photo.
     """
-    from tintmix.chips.folder import read_chips
-    from tintmix.desk.read.layout import holder_for
-    from tintmix.desk.read.photo import PhotoOrder, read_photos
-
     thing, folder = workspace.copy_set(entry["thing"])
     mapping: tuple[str, ...] = ()
     if places is None:
         laid = holder_for(read_chips(folder))
         if not 1 <= photo_number <= len(laid):
-            raise NotTyped("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
+            raise not_typed("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
         mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
     elif not places.chips:
-        raise NeedsFirst("Reading the photo", "the place of a chip in it")
+        raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
-        raise TooMany("places", len(places.chips), MOST_PLACES)
+        raise too_many("places", len(places.chips), MOST_PLACES)
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
@@ -144,11 +147,6 @@ def colour_in_photo(
     dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
     good as the photo's processing. Raises what is wrong with the places, and FileProblem for a raw photo.
     """
-    from tintmix.chips.photo.load import open_photo
-    from tintmix.chips.photo.reading import read_rectangles
-    from tintmix.chips.photo.region import Rectangle
-    from tintmix.page.chips.sets import camera_lab
-
     name, content = _picture(workspace, photo)
     opened = open_photo(content, name)
     if not opened.rendered:
@@ -168,8 +166,6 @@ def colour_in_photo(
 @lru_cache(maxsize=2)
 def _opened(path: Path, name: str) -> Photo:
     """A kept photo, opened once: a place is looked at again and again while it is drawn."""
-    from tintmix.chips.photo.load import open_photo
-
     return open_photo(path.read_bytes(), name)
 
 
@@ -181,10 +177,6 @@ def places_seen(
     The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
     dark, lists of {"srgb", "doubt"} in the order of the places; says, the error that kept the photo from being read.
     """
-    from tintmix.chips.photo import reading as reader
-    from tintmix.chips.photo.errors import BadRegions
-    from tintmix.chips.photo.region import Rectangle
-
     here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
     body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
@@ -269,8 +261,6 @@ def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
 
 def holder_pdf_of(workspace: Workspace, entry: Mapping[str, Any], draw: Any) -> bytes:
     """The holder sheet for a set, a page a photo. draw: (photos, title) to PDF."""
-    from tintmix.desk.read.layout import holder_for
-
     chips = workspace.chip_set(entry["thing"])
     pdf: bytes = draw(holder_for(chips), entry["title"])
     return pdf

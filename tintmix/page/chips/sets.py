@@ -12,11 +12,15 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
-from tintmix.errors import TintmixError
+from tintmix.chips.convert import Wish
+from tintmix.desk.plan.plan import planned
+from tintmix.desk.read.instrument import read_colours, read_files
 from tintmix.numerals import numeral
+from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped, TooMany
+from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
 
@@ -56,7 +60,7 @@ def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
 
 
 def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
-    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises TooMany."""
+    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises ValueProblem."""
     area = now.area("chips")
     sets = area.get("sets", [])
     if any(one["id"] == entry["id"] for one in sets):
@@ -64,7 +68,7 @@ def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
     else:
         area["sets"] = [*sets, dict(entry)]
     if len(area["sets"]) > MOST_SETS:
-        raise TooMany("chip sets", len(area["sets"]), MOST_SETS)
+        raise too_many("chip sets", len(area["sets"]), MOST_SETS)
     area["active"] = entry["id"]
     return area
 
@@ -89,7 +93,7 @@ def put_set(
     """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
     active: the set at hand afterwards; None: this one."""
     if len(chips.chips) > MOST_CHIPS:
-        raise TooMany("chips", len(chips.chips), MOST_CHIPS)
+        raise too_many("chips", len(chips.chips), MOST_CHIPS)
     thing = workspace.keep_set(chips)
     entry = entry_of(identity or thing, thing, chips)
     area = with_set(now, entry)
@@ -167,17 +171,12 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
 
 
 def _labs(chips: ChipSet, read: Sequence[Chip]) -> Array:
-    from tintmix.chips.appearance import as_lab
-
     if not read:
         return np.zeros((0, 3))
     return as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64))
 
 
 def _hexes(chips: ChipSet, labs: Array) -> list[str]:
-    from tintmix.chips.appearance import eye_of
-    from tintmix.optics.colour import screen, xyz_of_lab
-
     if not len(labs):
         return []
     white = eye_of(chips).bare
@@ -188,9 +187,6 @@ def _hexes(chips: ChipSet, labs: Array) -> list[str]:
 
 def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
     """A camera's channels (3,), as parts of the bare panel, as L*a*b* and "#rrggbb", as if they were linear sRGB."""
-    from tintmix.chips.appearance import as_lab
-    from tintmix.optics.colour import screen, xyz_of_lab
-
     lab = as_lab(ChipSet(Reading("camera"), (), ()), np.asarray(values, dtype=np.float64)[None])
     colour = screen(xyz_of_lab(lab, SRGB_WHITE), SRGB_WHITE).hex[0]
     return (float(lab[0, 0]), float(lab[0, 1]), float(lab[0, 2])), colour
@@ -209,12 +205,12 @@ def begin(
     thicknesses_mm: Sequence[float],
     resin: Resin | None = None,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. Raises NotTyped, BadChip."""
+    """A set with one untinted cup, to be filled by hand. Raises ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
-        raise NotTyped("the pigments", "", "Name at least one, such as azure.")
+        raise not_typed("the pigments", "", "Name at least one, such as azure.")
     if len(names) > 40:
-        raise TooMany("pigments", len(names), 40)
+        raise too_many("pigments", len(names), 40)
     reading = Reading(
         kind,
         light=light,
@@ -229,9 +225,9 @@ def begin(
 def with_cup(
     chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float], note: str = ""
 ) -> ChipSet:
-    """The set with a cup more, a chip of each thickness poured from it. Raises NotTyped, BadChip."""
+    """The set with a cup more, a chip of each thickness poured from it. Raises ValueProblem."""
     if not thicknesses_mm:
-        raise NotTyped("the thicknesses", "", "Give at least one, such as 3, 12.")
+        raise not_typed("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
     new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm, note=note) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
@@ -255,7 +251,7 @@ def with_chip(
     use: bool | None = None,
     note: str | None = None,
 ) -> ChipSet:
-    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, BadChip."""
+    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, ValueProblem."""
     old = chip_of(chips, name)
     new = old
     if thickness_mm is not None:
@@ -277,20 +273,18 @@ def with_chip(
 
 
 def without_chip(chips: ChipSet, name: str) -> ChipSet:
-    """The set without a chip. Raises NoSuchThing, and NeedsFirst for the last one."""
+    """The set without a chip. Raises NoSuchThing, and NotThere for the last one."""
     chip_of(chips, name)
     left = tuple(chip for chip in chips.chips if chip.name != name)
     if not left:
-        raise NeedsFirst("Removing the last chip", "another chip in the set; remove the whole set instead")
+        raise needs_first("Removing the last chip", "another chip in the set; remove the whole set instead")
     return replace(chips, chips=left)
 
 
 def typed_readings(
     workspace: Workspace, entry: Mapping[str, Any], text: str, space: str, replace_old: bool
 ) -> tuple[str, dict[str, Any]]:
-    """Typed or pasted colours into a copy of a set: its name, and the body of `read --json`."""
-    from tintmix.desk.read.instrument import read_colours
-
+    """Typed or pasted colours into a copy of a set: its name, and the body of the answer."""
     thing, folder = workspace.copy_set(entry["thing"])
     done = read_colours(folder, text, space=space, replace_old=replace_old)  # type: ignore[arg-type]
     return thing, done.body
@@ -305,20 +299,17 @@ def uploaded_readings(
     quantity: str | None = None,
     unit: str | None = None,
 ) -> tuple[str, dict[str, Any]]:
-    """Instrument files into a copy of a set: its name, and the body of `read --json`. Their owner's names are only shown.
+    """Instrument files into a copy of a set: its name, and the body of the answer. Their owner's names are only shown.
 
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
-    from tintmix.chips.convert import Wish
-    from tintmix.desk.read.instrument import read_files
-
     thing, folder = workspace.copy_set(entry["thing"])
     places = _set_down(workspace, files)
+    names = [(place, name) for place, (name, _) in zip(places, files, strict=True)]
     try:
-        wish = Wish(quantity=quantity, unit=unit)
-        done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
-    except TintmixError as problem:
-        raise renamed(problem, places, files) from None
+        with by_known_names(*names):
+            wish = Wish(quantity=quantity, unit=unit)
+            done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
     finally:
         for place in places:
             place.unlink(missing_ok=True)
@@ -326,32 +317,12 @@ def uploaded_readings(
 
 
 def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
-    from tintmix.files.write import write_file
 
-    places = []
-    for _, content in files:
-        _, place = workspace.place()
-        write_file(place, content)
-        places.append(place)
-    return places
-
-
-class Renamed(TintmixError):
-    """An error about an uploaded file, which its owner knows by another name than the one it was set down under."""
-
-
-def renamed(problem: TintmixError, places: Sequence[Path], files: Sequence[tuple[str, bytes]]) -> TintmixError:
-    """The error with the owner's names in place of ours."""
-    sentence = str(problem)
-    for place, (name, _) in zip(places, files, strict=True):
-        sentence = sentence.replace(str(place), name).replace(place.name, name)
-    return Renamed(sentence)
+    return [workspace.file(workspace.keep_content(content)) for _, content in files]
 
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
-    """A plan as a chip set with empty readings, and the body of `plan --json`."""
-    from tintmix.desk.plan.plan import planned
-
+    """A plan as a chip set with empty readings, and the body of the answer."""
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
     if model is not None and not model.is_one_cup and not set(order.pigments) & set(model.pigments):

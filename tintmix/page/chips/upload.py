@@ -12,9 +12,12 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet, Kind
-from tintmix.errors import TintmixError
-from tintmix.page.chips.sets import renamed
-from tintmix.page.errors import NotTyped, TooMany
+from tintmix.chips.folder import parse_chips
+from tintmix.chips.set_file import parse_setting
+from tintmix.files.errors import not_toml
+from tintmix.files.table import TABLE_BYTES
+from tintmix.files.text import TOML_BYTES, decode_text
+from tintmix.page.errors import by_known_names, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
 MOST_FILES = 12
@@ -37,10 +40,10 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
     """A set from its files, in any order: chips.csv, set.toml where there is one, and what that names beside it.
 
     Their owner's names only tell which is which; what is set down for reading has names made here. kind, title: of a set
-    without set.toml. Raises NotTyped, TooMany, and what is wrong with the files.
+    without set.toml. Raises ValueProblem, and what is wrong with the files.
     """
     if len(files) > MOST_FILES:
-        raise TooMany("files of a set", len(files), MOST_FILES)
+        raise too_many("files of a set", len(files), MOST_FILES)
     by_name = {name.lower(): (name, content) for name, content in files}
     setting = by_name.pop(SET, None)
     if setting is None:
@@ -54,20 +57,17 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
     if table is None:
         tables = [name for name in by_name if name.endswith((".csv", ".tsv", ".txt"))]
         if len(tables) != 1:
-            raise NotTyped("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
+            raise not_typed("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
         table = by_name.pop(tables[0])
     passed = tuple(name for name, _ in by_name.values())
     return Uploaded(_parsed(table, told, beside), passed)
 
 
 def _table_of(content: bytes) -> dict[str, Any]:
-    from tintmix.files.errors import NotToml
-    from tintmix.files.text import TOML_BYTES, decode_text
-
     try:
         return tomllib.loads(decode_text(content, SET, TOML_BYTES))
     except (ValueError, RecursionError) as problem:
-        raise NotToml(SET, str(problem)) from None
+        raise not_toml(SET, str(problem)) from None
 
 
 def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:
@@ -89,26 +89,19 @@ def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:
 def _taken(said: str, by_name: dict[str, File]) -> File:
     last = said.replace("\\", "/").rpartition("/")[2]
     if last.lower() not in by_name:
-        raise NotTyped("the files", "", f"set.toml names {last[:80]} beside it; choose that file too.")
+        raise not_typed("the files", "", f"set.toml names {last[:80]} beside it; choose that file too.")
     return by_name.pop(last.lower())
 
 
 def _parsed(table: File, told: dict[str, Any], beside: dict[str, File]) -> ChipSet:
-    from tintmix.chips.folder import parse_chips
-    from tintmix.chips.set_file import parse_setting
-    from tintmix.files.table import TABLE_BYTES
-    from tintmix.files.text import decode_text
-
     with tempfile.TemporaryDirectory() as folder:
         where = Path(folder) / SET
         for ours, (_, content) in beside.items():
             (Path(folder) / ours).write_bytes(content)
         text = decode_text(table[1], table[0], TABLE_BYTES)
-        try:
+        names = [(where, SET), *((Path(folder) / ours, name) for ours, (name, _) in beside.items())]
+        with by_known_names(*names):
             return parse_chips(text, parse_setting(told, where), table[0])
-        except TintmixError as problem:
-            places = [where, *(Path(folder) / ours for ours in beside)]
-            raise renamed(problem, places, [(SET, b""), *beside.values()]) from None
 
 
 def set_as_zip(workspace: Workspace, thing: str) -> bytes:

@@ -1,4 +1,4 @@
-"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the part is thick?"""
+"""The one-cup question: one cup, mixed by eye, one chip or two of it read; how dark will it be where the casting is thick?"""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.numerals import numeral
 from tintmix.page.chips.sets import entry_of, with_set
-from tintmix.page.errors import NotTyped
+from tintmix.page.errors import not_typed
 from tintmix.page.places import PartWish
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Workspace
@@ -19,13 +19,13 @@ Lab = tuple[float, float, float]
 
 
 def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer: int = 10) -> ChipSet:
-    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises NotTyped, BadChip.
+    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises ValueProblem.
 
     >>> cup_set([(3.0, (86.7, -22.7, -4.9))]).is_one_cup
     True
     """
     if not readings:
-        raise NotTyped("the chip of your cup", "", "Give its thickness and its colour.")
+        raise not_typed("the chip of your cup", "", "Give its thickness and its colour.")
     chips = tuple(
         Chip(
             f"{MIX}-{numeral(mm)}" if len({mm for mm, _ in readings}) == len(readings) else f"{MIX}-{i + 1}",

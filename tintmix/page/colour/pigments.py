@@ -10,9 +10,11 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.optics.section import Section
 from tintmix.page.colour.tint import checked_doses, difference_words
-from tintmix.page.errors import NeedsFirst
+from tintmix.page.errors import needs_first
 from tintmix.page.steps import is_stale
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
@@ -25,12 +27,12 @@ MOST_ROWS = 200
 
 
 def learn(workspace: Workspace, identities: Sequence[str], work: Work, goes_to: str = "/pigments") -> str:
-    """Fit some sets as one, and keep the model. Raises NeedsFirst, Stopped, and what is wrong with the chips."""
+    """Fit some sets as one, and keep the model. Raises NotThere, Stopped, and what is wrong with the chips."""
     now = workspace.now()
     sets = {one["id"]: one for one in now.area("chips").get("sets", [])}
     chosen = [sets[identity] for identity in identities if identity in sets]
     if not any(one["read"] for one in chosen):
-        raise NeedsFirst("Learning the pigments", "a chip set with readings")
+        raise needs_first("Learning the pigments", "a chip set with readings")
     name, place = workspace.place()
     fit_aside(work, _readable(workspace, chosen), place)
     keep_model(workspace, name, {one["id"]: one["thing"] for one in chosen}, "learning the pigments")
@@ -173,9 +175,6 @@ def _unread(workspace: Workspace, now: Snapshot, model: TintModel) -> list[str]:
 
 def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[str, Any]]:
     """A pigment alone, paler and stronger, in a plate of SHOWN_MM."""
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     doses = np.zeros((len(LADDER), len(model.pigments)))
     doses[:, p] = np.array(LADDER) * model.highest_phr[p]
     seen = model.look_many(doses, [Section("", SHOWN_MM)], light, observer)
@@ -186,9 +185,6 @@ def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[st
 
 def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """The chips, the worst first, with both colours."""
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     told = [row for row in chips if row.get("measured_lab") and row.get("fitted_lab")]
     if not told:
         return []

@@ -5,14 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import numpy as np
+
+from tintmix.desk.demo import demo
+from tintmix.desk.look import looked
+from tintmix.files.canonical import canonical_json
+from tintmix.files.curves import read_curve
+from tintmix.files.plain import finite
+from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.colour.tint import tint_seen
+from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.places import PartWish, part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.recipe_file import Recipe, make_recipe, recipe_to_table
+from tintmix.recipes.search.aim import lay
+from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Curve, Glass, Limits, Target, TargetSection
+from tintmix.recipes.target_file import read_target
 
 Triple = tuple[float, float, float]
 KINDS = ("glass", "piece", "colour")
@@ -37,7 +52,7 @@ def default_target() -> dict[str, Any]:
 
 
 def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
-    """The target that the page keeps, on the places of the part. Raises what is wrong with it.
+    """The target that the page keeps, on the places on the casting. Raises what is wrong with it.
 
     table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
     one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.
@@ -91,9 +106,6 @@ def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
 
 def shipped_glass(name: str) -> Glass:
     """One of the glasses that come with tintmix. Raises NoSuchThing."""
-    from tintmix.desk.demo import demo
-    from tintmix.recipes.target_file import read_target
-
     if name not in GLASSES:
         raise NoSuchThing("glass")
     path = demo("targets", "sea-green-glass.toml") if name == "sea-green" else demo("glasses", f"{name}-glass.toml")
@@ -104,20 +116,13 @@ def shipped_glass(name: str) -> Glass:
 
 def curve_from_upload(workspace: Workspace, name: str, content: bytes) -> str:
     """A glass's transmittance (CSV: nm, fraction), kept; its name. Raises what is wrong with the file."""
-    from tintmix.errors import TintmixError
-    from tintmix.files.curves import read_curve
-    from tintmix.files.write import write_file
-    from tintmix.page.chips.sets import renamed
-
-    _, place = workspace.place()
-    write_file(place, content)
+    place = workspace.file(workspace.keep_content(content))
     try:
-        nm, columns = read_curve(place)
-        values = columns.get("transmittance", next(iter(columns.values())))
-        curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
-        Glass(thickness_mm=1.0, spectrum=curve)
-    except TintmixError as problem:
-        raise renamed(problem, [place], [(name, content)]) from None
+        with by_known_names((place, name)):
+            nm, columns = read_curve(place)
+            values = columns.get("transmittance", next(iter(columns.values())))
+            curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
+            Glass(thickness_mm=1.0, spectrum=curve)
     finally:
         place.unlink(missing_ok=True)
     return workspace.keep_json({"nm": list(curve.nm), "values": list(curve.values)})
@@ -134,8 +139,6 @@ def target_words(table: Mapping[str, Any]) -> str:
 
 def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[Triple | None]:
     """The L*a*b* that the target wants at each place; None where it wants none."""
-    from tintmix.recipes.search.aim import lay
-
     table = now.area("recipes").get("target")
     if not table:
         return [None] * len(part.places)
@@ -148,11 +151,6 @@ def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: 
 
 def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[str | None]:
     """The same as "#rrggbb"."""
-    import numpy as np
-
-    from tintmix.optics.colour import screen, xyz_of_lab
-    from tintmix.optics.detector import eye
-
     white = eye(part.light, part.observer).bare
     return [
         None if lab is None else screen(xyz_of_lab(np.array(lab), white), white).hex[0]
@@ -161,19 +159,15 @@ def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part:
 
 
 def find_recipes(workspace: Workspace, work: Work) -> str:
-    """Solve for the target at hand and keep the answer; where to go on. Raises NeedsFirst, Stopped, and what is wrong."""
-    from tintmix.desk.plain import finite
-    from tintmix.recipes.recipe_file import make_recipe, recipe_to_table
-    from tintmix.recipes.solve import solve
-
+    """Solve for the target at hand and keep the answer; where to go on. Raises NotThere, Stopped, and what is wrong."""
     now = workspace.now()
     model = model_at_hand(workspace, now)
     if model is None:
-        raise NeedsFirst("Finding recipes", "pigments that were learnt from chips")
+        raise needs_first("Finding recipes", "pigments that were learnt from chips")
     area = now.area("recipes")
     table = area.get("target")
     if not table:
-        raise NeedsFirst("Finding recipes", "a target")
+        raise needs_first("Finding recipes", "a target")
     part = part_of(now.area("part"))
     target = target_of(workspace, table, part)
     answer = solve(model, target, MOST, work.progress)
@@ -181,7 +175,7 @@ def find_recipes(workspace: Workspace, work: Work) -> str:
         recipe_to_table(make_recipe(model, target, proposal, target_words(table), "")) for proposal in answer.proposals
     ]
     kept = {
-        "body": finite(answer.as_table()),
+        "body": finite(answer),
         "recipes": finite(recipes),
         "model": now.area("pigments")["model"],
         "part": part.as_area(),
@@ -194,8 +188,6 @@ def find_recipes(workspace: Workspace, work: Work) -> str:
 
 def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[str, Any] | None:
     """The recipes found, each with its places and its strip; and whether target, part or chips have changed since."""
-    from tintmix.page.colour.tint import tint_seen
-
     area = now.area("recipes")
     if not area.get("answer"):
         return None
@@ -234,7 +226,7 @@ def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any
 
 
 def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, expected: int) -> Snapshot:
-    """Keep one of the recipes found under a name, and choose it for Sheet and Trial chip. Raises NotTyped, NoSuchThing."""
+    """Keep one of the recipes found under a name, and choose it for Sheet and Trial chip. Raises ValueProblem, NoSuchThing."""
     table = {**recipe_of(workspace, now, number), "name": name}
     return _keep(workspace, now, table, workspace.json(now.area("recipes")["answer"])["model"], expected)
 
@@ -242,14 +234,10 @@ def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, exp
 def tint_recipe(
     workspace: Workspace, now: Snapshot, doses_phr: Mapping[str, float], name: str, expected: int
 ) -> Snapshot:
-    """Keep the doses of Tint, as they are, as a recipe. Raises NotTyped, NeedsFirst, and what is wrong with the target."""
-    from tintmix.desk.look import looked
-    from tintmix.files.stamp import made_at, made_by
-    from tintmix.recipes.recipe_file import Recipe, recipe_to_table
-
+    """Keep the doses of Tint, as they are, as a recipe. Raises ValueProblem, NotThere, and what is wrong with the target."""
     model = model_at_hand(workspace, now)
     if model is None or not doses_phr:
-        raise NeedsFirst("Keeping a recipe", "a tint with a dose")
+        raise needs_first("Keeping a recipe", "a tint with a dose")
     part = part_of(now.area("part"))
     seen = looked(model, doses_phr, part.thicknesses_mm, part.light, part.observer).body
     sections = [
@@ -286,17 +274,13 @@ def tint_recipe(
 
 
 def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: str | None, expected: int) -> Snapshot:
-    """A recipe's table among the kept ones, and chosen. model: the name of the model that it was found with. Raises NotTyped."""
-    from tintmix.files.canonical import canonical_json
-    from tintmix.files.write import write_file
-
+    """A recipe's table among the kept ones, and chosen. model: the name of its model. Raises ValueProblem."""
     name = str(table["name"])
     if not name:
-        raise NotTyped(
+        raise not_typed(
             "the name of the recipe", "", "Give it a name that you will know it by, such as sea-green prism."
         )
-    thing, place = workspace.place()
-    write_file(place, canonical_json(table))
+    thing = workspace.keep_content(canonical_json(table))
     area = now.area("recipes")
     others = [one for one in area.get("kept", []) if one["name"] != name]
     area["kept"] = [*others, {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}]

@@ -1,4 +1,4 @@
-"""The tint as it is dragged: each place on the part, the thickness strip, and how far off they may be, as colours.
+"""The tint as it is dragged: each place on the casting, the thickness strip, and how far off they may be, as colours.
 
 Quick: a few milliseconds, so that the strip follows the hand.
 """
@@ -14,10 +14,11 @@ import numpy as np
 from tintmix.desk.look import lifts_of
 from tintmix.numerals import numeral
 from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NotTyped
+from tintmix.page.errors import not_typed
 from tintmix.page.places import PartWish
 from tintmix.pigments.model import Look, TintModel
 from tintmix.pigments.thickness_strip import strip_colours
@@ -116,11 +117,11 @@ def dose_tops(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, flo
 
 
 def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
-    """Doses that the page may keep. Raises NotTyped for one that is not from 0 to 100."""
+    """Doses that the page may keep. Raises ValueProblem for one that is not from 0 to 100."""
     out = {}
     for name, dose in doses_phr.items():
         if not 0 <= dose <= MOST_PHR:
-            raise NotTyped(name, f"{numeral(dose)}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
+            raise not_typed(name, f"{numeral(dose)}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
         if name in model.pigments and dose:
             out[name] = float(dose)
     return out
@@ -190,6 +191,4 @@ def difference_words(delta: float) -> str:
 
 
 def _white(part: PartWish) -> Array:
-    from tintmix.optics.detector import eye
-
     return eye(part.light, part.observer).bare

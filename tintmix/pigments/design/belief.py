@@ -72,7 +72,7 @@ class Belief:
 
 
 def nothing_known(pigments: Sequence[str], part_phr: Array, thickest_mm: float, guessed: bool = False) -> Belief:
-    """Pigments that nobody has measured. part_phr (P,): the dose meant for the part, which says about how strong each is.
+    """Pigments that nobody has measured. part_phr (P,): the dose meant for the casting, which says about how strong each is.
 
     The worlds are the same for every order of the pigments: each set of spectra is dealt out in all rotations, so that no
     pigment is better served than another by the luck of the draw.

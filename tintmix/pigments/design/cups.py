@@ -1,4 +1,4 @@
-"""Which cups to pour: doses, mixtures and thicknesses that best pin down the colour at the part's sections."""
+"""Which cups to pour: doses, mixtures and thicknesses that best pin down the colour at the casting's places."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, 
 from tintmix.pigments.design.sight import Instrument, Sight, colorimeter, look_ahead, read_ahead
 
 LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
-"""Doses of one pigment that are weighed against each other, in parts of the dose meant for the part."""
+"""Doses of one pigment that are weighed against each other, in parts of the dose meant for the casting."""
 MIXED = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0)
 """Mixtures: their pigments' parts of the part's dose, summed."""
 FEWER_LEVELS, FEWER_MIXED = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0), (1.0, 2.0, 4.0, 8.0)
@@ -52,7 +52,7 @@ _LEAST_WORLDS = 12
 class Wish:
     """What the maker has and wants.
 
-    part_phr: (P,), the dose of each pigment meant for the part. sections_mm: of the part. cast_mm: thicknesses that can be
+    part_phr: (P,), the dose of each pigment meant for the casting. sections_mm: of the part. cast_mm: thicknesses that can be
     cast. chips_per_cup: thicknesses poured from each cup. least_phr, max_phr: (P,), the smallest dose that can be weighed and
     the largest allowed. dose_spread: relative, a cup. Raises ValueProblem.
     """
@@ -75,7 +75,7 @@ class Wish:
         for value in self.part_phr:
             if not (np.isfinite(value) and 1e-7 <= value <= 50):
                 raise ValueProblem(
-                    what="a dose for the part", found=f"{numeral(value)} phr", limit="above 0 and at most 50 phr"
+                    what="a dose for the casting", found=f"{numeral(value)} phr", limit="above 0 and at most 50 phr"
                 )
         if not 1 <= self.cups <= MOST_CUPS:
             raise ValueProblem(what="the number of cups", found=self.cups, limit=f"from 1 to {MOST_CUPS}")
@@ -88,7 +88,7 @@ class Wish:
 def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> None:
     """See that places and moulds have sensible thicknesses, and are few enough. Raises ValueProblem."""
     for what, each, values in (
-        ("place on the part", "a place on the part", sections_mm),
+        ("place on the casting", "a place on the casting", sections_mm),
         ("thickness that can be cast", "a thickness to cast", cast_mm),
     ):
         if not 1 <= len(values) <= MOST_LENGTHS:
@@ -138,7 +138,7 @@ def least_cups(belief: Belief) -> int:
 
 
 def plan(belief: Belief, wish: Wish) -> Plan:
-    """The cups that leave the least doubt about the colour of random wanted mixtures at the part's sections.
+    """The cups that leave the least doubt about the colour of random wanted mixtures at the casting's places.
 
     Bayesian design: candidates are every pigment alone, in pairs and in threes, at many doses and at the thicknesses that can
     be cast; greedy, then exchanged one by one (`fedorov_exchange.exchange`). Where nobody has measured a pigment, one cup
@@ -301,7 +301,7 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
         if not len(mine):
             raise ValueProblem(
                 what=f"no dose of {belief.pigments[p]} within its limit could be poured: "
-                f"the part's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
+                f"the casting's is {numeral(wish.part_phr[p], 3)} phr; raise the limit or lower the dose"
             )
         depth = pool.doses_phr[mine, p] * deepest[mine]
         good = np.isin(mine, telling)
@@ -309,7 +309,7 @@ def _slots(belief: Belief, wish: Wish, pool: Pool, sight: Sight) -> tuple[list[I
         kept = mine[good & deep] if np.any(good & deep) else mine[good] if np.any(good) else mine
         if not np.any(good & deep):
             warnings.append(
-                f"no chip of {belief.pigments[p]} alone can be as deep as the part; the plan takes what comes nearest."
+                f"no chip of {belief.pigments[p]} alone can be as deep as the casting; the plan takes what comes nearest."
             )
             kept = kept[[int((pool.doses_phr[kept, p] * deepest[kept]).argmax())]]
         slots.append(kept)

@@ -22,6 +22,7 @@ def fit_haze(effective: Array, thickness_mm: Array, haze: Array) -> HazeLaw | No
     told = np.isfinite(haze)
     if not np.any(told):
         return None
+    # Imported here: scipy takes some 0.3 s, and only chips whose haze was read need it.
     from scipy.optimize import nnls
 
     h, t, c = haze[told], thickness_mm[told], effective[told]

@@ -101,7 +101,7 @@ def trial_set(
 ) -> ChipSet:
     """The chips of one cup as (thickness in mm, reading). like: a set whose light, camera or tile curves the reading names.
 
-    Raises ValueProblem, BadChip.
+    Raises ValueProblem.
     """
     if not chips:
         raise not_one_reading_each(0, 0)

@@ -49,7 +49,7 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
     table = {key: value for key, value in recipe.target.items() if key != "glass"}
     stated = recipe.target.get("section")
     if not isinstance(stated, list) or len(stated) != len(recipe.sections):
-        raise unreadable_recipe(recipe.name, "its target and its sections do not go together")
+        raise unreadable_recipe(recipe.name, "its target and its places do not go together")
     sections = []
     for said, told in zip(stated, recipe.sections, strict=True):
         try:
@@ -58,11 +58,11 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
                 first, second, third = told["lab" if _is_short(told) else "target_lab"]
                 plain["lab"] = [min(max(float(first), 0.0), 100.0), float(second), float(third)]
         except (AttributeError, KeyError, TypeError, ValueError):
-            raise unreadable_recipe(recipe.name, "a section's colours are not three numbers") from None
+            raise unreadable_recipe(recipe.name, "a place's colours are not three numbers") from None
         sections.append(plain)
     if not any("lab" in one for one in sections):
         raise FileProblem(
-            where=recipe.name, what="no place on the part has a colour to come to, so nothing says what is off"
+            where=recipe.name, what="no place on the casting has a colour to come to, so nothing says what is off"
         )
     return target_from_table({**table, "section": sections}, folder, recipe.name)
 

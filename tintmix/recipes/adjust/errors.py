@@ -43,4 +43,4 @@ def one_cup_only() -> ValueProblem:
 
 def parts_unknown(what: str) -> FileProblem:
     """A resin of which it is not known what parts it has, or which of them takes pigment."""
-    return FileProblem(what=f"{what}, so the other part cannot be worked out", remedy=Remedy.GIVE_RESIN_WITH_ITS_PARTS)
+    return FileProblem(what=f"{what}, so what goes to it cannot be worked out", remedy=Remedy.GIVE_RESIN_WITH_ITS_PARTS)

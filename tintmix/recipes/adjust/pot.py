@@ -13,6 +13,7 @@ from tintmix.recipes.adjust.belief import WEIGH_SPREAD
 from tintmix.recipes.adjust.errors import parts_unknown
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.naming import part_named
 from tintmix.weighing.scales import Bench
 
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
@@ -54,12 +55,12 @@ class TintedPart:
     mixed_minutes_ago: float | None = None
 
     def __post_init__(self) -> None:
-        check_weight("what is left of the tinted part", self.left_g)
+        check_weight("what is left in the pot", self.left_g)
         if self.pot_g is not None:
             check_weight("what the pot holds", self.pot_g)
             if self.pot_g < self.left_g:
                 raise ValueProblem(
-                    what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted part are in it",
+                    what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted resin are in it",
                     remedy=Remedy.SAY_WHAT_POT_HOLDS,
                 )
         if self.mixed_minutes_ago is not None and not (
@@ -157,7 +158,7 @@ def as_weighed(
     >>> {p: round(dose, 9) for p, dose in done.doses_phr.items()}, round(done.made_g, 9)
     ({'azure': 0.05005005}, 100.0)
     """
-    check_weight(f"part {shares.takes}", part_g)
+    check_weight(part_named(shares.takes), part_g)
     pigment_g: dict[str, float] = {}
     squares: dict[str, float] = {}
     carrier_g = 0.0
@@ -216,6 +217,6 @@ def check_left(part: TintedPart, made_g: float) -> None:
     """Raises ValueProblem."""
     if part.left_g > made_g * _SAME:
         raise ValueProblem(
-            what=f"{part.left_g:g} g of the tinted part are said to be left, but only {made_g:g} g were made",
+            what=f"{part.left_g:g} g of tinted resin are said to be left, but only {made_g:g} g were made",
             remedy=Remedy.WEIGH_POT_AGAIN,
         )

@@ -39,7 +39,7 @@ class Question:
         step = self.bench.finest_g
         if self.part.left_g < LEAST_STEPS * step:
             raise ValueProblem(
-                what=f"{self.part.left_g:g} g of the tinted part are too little for a scale that shows {step:g} g: at least "
+                what=f"{self.part.left_g:g} g of tinted resin are too little for a scale that shows {step:g} g: at least "
                 f"{LEAST_STEPS * step:g} g must be left",
                 remedy=Remedy.TINT_ANEW,
             )

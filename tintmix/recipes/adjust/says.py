@@ -10,6 +10,7 @@ from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
+from tintmix.weighing.naming import part_label, part_named, tinted_label, tinted_named
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -56,10 +57,10 @@ def order(found: Adjustment, question: Question) -> list[str]:
         if one.is_new:
             steps.append(
                 f"Make the stock bottle {one.letdown}: {_pigment(one.new_pigment_g, question)} of {one.pigment} in "
-                f"{_resin(one.new_carrier_g, question)} of part {part}. Stir it to the bottom, write its name on it."
+                f"{_resin(one.new_carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
             )
     if found.additions or found.plain_g:
-        steps.append("Stir the tinted part to the bottom.")
+        steps.append(f"Stir {tinted_named(part)} to the bottom.")
         if found.aside_g:
             steps.append(
                 f"Take {_resin(found.aside_g, question)} of it out, into a closed jar with a label: it does for another day."
@@ -69,21 +70,20 @@ def order(found: Adjustment, question: Question) -> list[str]:
             for one in found.additions
         ]
         if found.plain_g:
-            steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted part {part}.")
+            steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
         steps.append("Stir until no streak is left, sides and bottom too.")
         steps.append("If you can wait, mix, cure and read another small sample.")
     if found.other_parts:
+        others = " and ".join(part_named(name) for name, _ in found.other_parts)
         first = (
-            "Only then open the other part"
-            if found.additions or found.plain_g
-            else "Open the other part when all else is ready"
+            f"Only then open {others}" if found.additions or found.plain_g else f"Open {others} when all else is ready"
         )
         ratio = " and ".join(
-            f"{100 * grams / found.tinted_g:.4g} g of part {name}" for name, grams in found.other_parts
+            f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
         )
         steps.append(
             f"{first}. The {_resin(found.tinted_g, question)} in the pot take {_others(found, question)}. If you mix less of "
-            f"it: {ratio} to each 100 g of the tinted part."
+            f"it: {ratio} to each 100 g of {tinted_label(part)}."
         )
     return steps
 
@@ -141,19 +141,20 @@ def _keep(found: Adjustment, question: Question) -> str:
 def _list(found: Adjustment, question: Question) -> str:
     told = [f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}" for one in found.additions]
     if found.plain_g:
-        told.append(f"{_resin(found.plain_g, question)} of untinted part {found.part}")
+        told.append(f"{_resin(found.plain_g, question)} of untinted {part_label(found.part)}")
     return listed(told)
 
 
 def _others(found: Adjustment, question: Question) -> str:
-    return " and ".join(f"{_resin(grams, question)} of part {name}" for name, grams in found.other_parts)
+    return " and ".join(f"{_resin(grams, question)} of {part_named(name)}" for name, grams in found.other_parts)
 
 
 def _add(found: Adjustment, question: Question) -> str:
-    """What to stir in, the other part, and what comes of it."""
-    out = f"Take {_resin(found.aside_g, question)} of the tinted part out, then stir" if found.aside_g else ""
+    """What to stir in, the other parts, and what comes of it."""
+    tinted = tinted_named(found.part)
+    out = f"Take {_resin(found.aside_g, question)} of {tinted} out, then stir" if found.aside_g else ""
     then = f"; then mix all of it with {_others(found, question)}" if found.other_parts else ""
-    into = "the mix" if question.part.mixed_minutes_ago is not None else "the rest" if out else "the tinted part"
+    into = "the mix" if question.part.mixed_minutes_ago is not None else "the rest" if out else tinted
     makes = f", which makes {found.mixed_g:.0f} g" if then and found.plain_g else ""
     return (
         f"{out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
@@ -183,10 +184,10 @@ def _start_again(found: Adjustment, question: Question) -> str:
     why = "nothing that is worth putting into it brings it within tolerance"
     if here is not None:
         spent = "" if here.money is None else f", {here.money:.2f} in money"
-        why = f"putting it right would take {rough_g(here.resin_g)} of part {part}{spent}, and be dearer"
+        why = f"putting it right would take {rough_g(here.resin_g)} of {part_named(part)}{spent}, and be dearer"
     return (
-        f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of part {part}{money}; weigh for these lots, in g "
-        f"per 100 g of mixed resin: {_doses(found)} (chance {chance(found.chance_fresh)})."
+        f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of {part_named(part)}{money}; weigh for these "
+        f"lots, in g per 100 g of mixed resin: {_doses(found)} (chance {chance(found.chance_fresh)})."
     )
 
 
@@ -219,7 +220,7 @@ def surprise(belief: Belief, kind: str) -> str:
     if kind in _VALUES:
         pairs = zip(_VALUES[kind], belief.expected, belief.observed, strict=True)
         each = ", ".join(f"{name} {numeral(seen, 3)} (read {numeral(read, 3)})" for name, seen, read in pairs)
-        foreseen = f": foreseen was {each}"
+        foreseen = f": predicted was {each}"
     return (
         f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
         "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
@@ -245,9 +246,9 @@ def overloaded(total_phr: float, most_phr: float) -> str:
 
 
 def thin_trial(chip_mm: float, part_mm: float) -> str:
-    """Of a trial much thinner than the part."""
+    """Of a trial much thinner than the casting."""
     return (
-        f"the trial chip is {numeral(chip_mm)} mm thick and the part {numeral(part_mm)} mm: what it tells of the "
+        f"the trial chip is {numeral(chip_mm)} mm thick and the casting {numeral(part_mm)} mm: what it tells of the "
         "thick places rests on the "
         "model. A thicker trial chip tells more."
     )
@@ -258,7 +259,9 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
     told = []
     part = question.part
     if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
-        told.append(f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of tinted part.")
+        told.append(
+            f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of {tinted_label(found.part)}."
+        )
     if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
         told.append(
@@ -275,8 +278,8 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
     bench = question.bench
     weights = [(one.letdown or one.pigment, one.weigh_g, bench.pigment_place(one.weigh_g)) for one in found.additions]
     parts = (
-        (f"untinted part {found.part}", found.plain_g),
-        *((f"part {name}", grams) for name, grams in found.other_parts),
+        (f"untinted {part_label(found.part)}", found.plain_g),
+        *((part_named(name), grams) for name, grams in found.other_parts),
     )
     weights += [(what, grams, bench.part_place(grams)) for what, grams in parts]
     for what, grams, place in weights:

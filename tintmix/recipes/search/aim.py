@@ -97,7 +97,7 @@ def lay(model: TintModel, target: Target) -> Aim:
     allowed = tuple(p for p, name in enumerate(model.pigments) if name not in limits.leave_out)
     if not allowed:
         raise limits_contradict(
-            target.source, "leave_out names every pigment that the model has, so nothing is left to tint with"
+            target.source, "every pigment that the model has is left out, so nothing is left to tint with"
         )
 
     detector, photopic = eye(target.light, target.observer), luminous(target.light)
@@ -189,7 +189,7 @@ def _colours(
     colours: list[Array | None] = []
     speaking = []
     for one, section in zip(target.sections, sections, strict=True):
-        where = f"section {one.name!r}"
+        where = f"place {one.name!r}"
         colour: Array | None = None
         spoken = False
         if one.lab is not None:

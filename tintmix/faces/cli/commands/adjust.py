@@ -1,4 +1,4 @@
-"""`tintmix adjust`: a trial that is off to what to add to the tinted part."""
+"""`tintmix adjust`: a trial that is off to what to add to the tinted pot."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.values import colour, millimetres, number
 from tintmix.faces.text_table import table
 from tintmix.numerals import numeral
+from tintmix.weighing.naming import part_named
 
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading
@@ -162,22 +163,22 @@ def trial_of(read: Mapping[str, Any]) -> TrialReading:
     )
 
 
-@click.command(short_help="A trial chip is off: what to add to the tinted part, or what else to do.")
+@click.command(short_help="A trial chip is off: what to add to the tinted pot, or what else to do.")
 @click.argument("recipe", type=click.Path())
 @click.option(
-    "--left", "left_g", required=True, callback=grams, metavar="G", help="Tinted part in the pot now, pigment and all."
+    "--left", "left_g", required=True, callback=grams, metavar="G", help="Tinted resin in the pot now, pigment and all."
 )
 @reading_options
 @click.option(
     "--pot", "pot_g", callback=grams, metavar="G", default=None,
-    help="The most tinted part that the pot holds. [default: twice what is left]",
+    help="The most tinted resin that the pot holds. [default: twice what is left]",
 )  # fmt: skip
 @click.option(
     "--weighed", multiple=True, callback=weights_list, metavar="NAME=G",
     help="What was really weighed, where it is not what the sheet asked: azure=0.09, or 'azure 1+50=4.82' from a bottle.",
 )  # fmt: skip
 @click.option("--part", "part_g", callback=grams, metavar="G", default=None,
-              help="The part that takes pigment, as weighed, without what the letdowns brought.")  # fmt: skip
+              help="The resin part that takes pigment, as weighed, without what the stock bottles brought.")  # fmt: skip
 @click.option("--batch", "batch_g", callback=grams, metavar="G", default=None,
               help="Or the batch, all parts, that the sheet was made for.")  # fmt: skip
 @click.option("--mixed", "mixed_min", callback=minutes, metavar="MIN", default=None,
@@ -233,8 +234,8 @@ def adjust(
     as_json: bool,
     **read: Any,
 ) -> None:
-    """A trial chip, mixed from a sample of the tinted part and cured, is off: what to add to the tinted part that is left, so
-    that every place on the part comes within its tolerance; or that it is well as it is, or better begun anew.
+    """A trial chip, mixed from a sample of the tinted resin and cured, is off: what to add to what is left in the pot, so
+    that every place on the casting comes within its tolerance; or that it is well as it is, or better begun anew.
 
     RECIPE is a file that `tintmix solve --keep` wrote, or the name of a recipe in the book. Cast the trial as thick as you can
     still see through. Example:
@@ -275,11 +276,11 @@ def told(body: Mapping[str, Any]) -> str:
     lines += _costs(body)
     lines += ["", *(text.wrapped(f"Note: {warning}") for warning in body["warnings"])] if body["warnings"] else []
     if body["pot_life_min"] is not None and body["order"] and body["other_parts"]:
+        others = " and ".join(part_named(one["name"]) for one in body["other_parts"])
         lines.append(
             text.wrapped(
-                f"Note: once the other part is in, {numeral(body['pot_life_min'])} minutes are left, and nothing can "
-                "be corrected "
-                "any more."
+                f"Note: once {others} {'is' if len(body['other_parts']) == 1 else 'are'} in, "
+                f"{numeral(body['pot_life_min'])} minutes are left, and nothing can be corrected any more."
             )
         )
     # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
@@ -320,6 +321,6 @@ def _costs(body: Mapping[str, Any]) -> list[str]:
         pigment = ", ".join(f"{grams:.3g} g {p}" for p, grams in cost["pigments_g"].items() if grams >= 5e-4)
         pigment = pigment or "no pigment"
         money = "" if cost["money"] is None else f" ({cost['money']:.2f} in money)"
-        shown.append(f"{name}: {rough_g(cost['resin_g'])} of part {part}, {pigment}{money}")
+        shown.append(f"{name}: {rough_g(cost['resin_g'])} of {part_named(part)}, {pigment}{money}")
     others = ", besides what it is mixed with" if body["other_parts"] else ""
     return [text.wrapped(f"What it takes from the shelf{others}: {'; '.join(shown)}.")]

@@ -144,7 +144,7 @@ def show(name: str, revision: int | None, out: str | None, book: str | None, as_
 @AS_JSON
 def compare(name: str, first: int | None, second: int | None, book: str | None, as_json: bool) -> None:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
-    to look at each place on the part."""
+    to look at each place on the casting."""
     done = compare_revisions(name, first, second, book)
     if as_json:
         text.say_json(done.body)
@@ -155,7 +155,7 @@ def compare(name: str, first: int | None, second: int | None, book: str | None, 
 @book.command(short_help="Chart what the pours came out as, and say whether they drift.")
 @click.argument("name")
 @REVISION
-@click.option("--place", metavar="PLACE", default=None, help="Only this place on the part.")
+@click.option("--place", metavar="PLACE", default=None, help="Only this place on the casting.")
 @click.option(
     "--picture", type=click.Path(), metavar="FILE", default=None,
     help="Draw the chart of the place, or of the thickest one: .png, .svg or .pdf.",
@@ -166,7 +166,7 @@ def history(
     name: str, revision: int | None, place: str | None, picture: str | None, book: str | None, as_json: bool
 ) -> None:
     """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
-    L*, a* and b* at each place on the part."""
+    L*, a* and b* at each place on the casting."""
     done = chart(name, revision, place, book, picture)
     if as_json:
         text.say_json(done.body)

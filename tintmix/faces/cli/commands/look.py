@@ -30,7 +30,7 @@ from tintmix.numerals import numeral, percent
     callback=millimetres,
     metavar="MM",
     required=True,
-    help="A thickness of the part in mm. Once for each place on the part.",
+    help="A thickness of the casting in mm. Once for each place.",
 )
 @click.option(
     "--light",
@@ -66,7 +66,9 @@ from tintmix.numerals import numeral, percent
     default=None,
     help="The insert's width in mm. One narrower than about four thicknesses looks darker.",
 )
-@click.option("--picture", type=click.Path(), metavar="FILE", default=None, help="Draw the wedge: .png, .svg or .pdf.")
+@click.option(
+    "--picture", type=click.Path(), metavar="FILE", default=None, help="Draw the thickness strip: .png, .svg or .pdf."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def look(
     model: str,

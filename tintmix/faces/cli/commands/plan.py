@@ -48,7 +48,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
 @click.argument("folder", type=click.Path())
 @click.option(
     "--pigment", "pigments", multiple=True, callback=part_doses, metavar="NAME[=PHR]",
-    help="A pigment, and the dose that you mean to use in the part. With a one-cup model: its dose in that cup. "
+    help="A pigment, and the dose that you mean to use in the casting. With a one-cup model: its dose in that cup. "
     "May be given again.",
 )  # fmt: skip
 @click.option(
@@ -60,7 +60,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
 )
 @click.option(
     "--at", "sections", multiple=True, required=True, callback=millimetres, metavar="MM",
-    help="How thick the part is at a place that matters, thinnest and thickest at least. May be given again.",
+    help="How thick the casting is at a place that matters, thinnest and thickest at least. May be given again.",
 )  # fmt: skip
 @click.option(
     "--cast",
@@ -151,7 +151,7 @@ def tile_colour(ctx: click.Context, param: click.Parameter, value: str | None) -
     type=click.FloatRange(0, 1e6),
     default=0.0,
     metavar="G",
-    help="Resin of the part, where the stock bottles shall hold enough for it too.",
+    help="Resin of the casting, where the stock bottles shall hold enough for it too.",
 )
 @click.option(
     "--resin", type=click.Path(), metavar="FILE", default=None, help="The resin's file: then every part is weighed out."
@@ -192,7 +192,7 @@ def plan(
     paper: str,
     as_json: bool,
 ) -> None:
-    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the part is thin and
+    """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
     Cups cost, thicknesses of a cup hardly do. An untinted block is among them, unless a model knows the resin well already, and
@@ -231,7 +231,7 @@ def told(body: Mapping[str, Any]) -> str:
     if body["letdowns"]:
         lines += [
             "",
-            text.wrapped("Stock bottles to make first, for chips, trials and part alike:"),
+            text.wrapped("Stock bottles to make first, for chips, trials and casting alike:"),
             bottles_table(body["letdowns"]),
         ]
     lines += [
@@ -245,7 +245,7 @@ def told(body: Mapping[str, Any]) -> str:
         lines.append(
             text.wrapped(
                 f"Taken as default, since you did not say what you can cast: {cast} mm."
-                + (" Thicker chips tell more of thick parts." if body["relative_to"] == "air" else "")
+                + (" Thicker chips tell more of thick castings." if body["relative_to"] == "air" else "")
             )
         )
     lines.append(
@@ -283,7 +283,7 @@ def bottles_table(letdowns: Any) -> str:
 
 
 def expected_table(expected: Any) -> str:
-    """A row for each place on the part."""
+    """A row for each place on the casting."""
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [

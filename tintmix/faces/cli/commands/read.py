@@ -12,7 +12,7 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.photo import check_alone, run_holder, run_photo, run_stack, with_photo_options
 from tintmix.faces.cli.read_text import ACTIONS, outcome
 from tintmix.faces.text_table import table
-from tintmix.files.text import load_text
+from tintmix.files.text import decode_any, load_text
 from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
@@ -123,13 +123,10 @@ def _run(chip_set: str, files: tuple[str, ...], colours: str | None, options: Ma
 
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
-    # Here, so that help need not wait for it.
-    from tintmix.chips.instruments.dispatch import text_of
-
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
-    return text_of(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:

@@ -62,7 +62,7 @@ def in_hand(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) 
     callback=grams,
     metavar="PERCENT",
     default=None,
-    help="With --volume or --water: so much more, for what stays in the cups. [default: 10]",
+    help="With --volume or --water: so much more, for what stays in the pots. [default: 10]",
 )
 @click.option(
     "--scale",

@@ -38,9 +38,9 @@ BAR_COLUMNS = 30
 @click.option("--keep", type=click.Path(), metavar="FILE", default=None, help="Write the best as a recipe file.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def solve(model: str, target: str, most: int, picture: str | None, keep: str | None, as_json: bool) -> None:
-    """Find the doses that reach a target tint at every place on the part, or tell why none can.
+    """Find the doses that reach a target tint at every place on the casting, or tell why none can.
 
-    MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the part with their thickness and
+    MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the casting with their thickness and
     colour, or a glass piece that speaks for them, and limits, such as how much light must come through where it is
     thickest. Example:
 
@@ -138,7 +138,7 @@ def chance(part: float) -> str:
 
 
 def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> str:
-    """A row for each place on the part, for the best recipe."""
+    """A row for each place on the casting, for the best recipe."""
     rows = []
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
         target = one["target_lab"]

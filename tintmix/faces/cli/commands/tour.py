@@ -13,6 +13,7 @@ from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
 from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.text_table import table
+from tintmix.weighing.naming import part_label, part_named, tinted_named
 
 if TYPE_CHECKING:
     from tintmix.desk.tour import Step
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def tour(into: str, as_json: bool) -> None:
     """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
-    part is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
+    casting is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
     met; then weigh the recipe out, and keep it in a book.
 
     The demo is invented: no resin, pigment or chip in it exists.
@@ -78,23 +79,24 @@ def weights(body: dict[str, Any]) -> str:
     """What goes on the scale, in order, in a table."""
     rows = [
         [f"stock bottle {one['name']}", f"{one['from_g'] or one['pigment_g']:.2f} g of {one['from_letdown'] or one['pigment']}",
-         f"and {one['added_carrier_g']:.2f} g of part {one['carrier']}"]
+         f"and {one['added_carrier_g']:.2f} g of {part_named(one['carrier'])}"]
         for one in body["letdowns"]
     ]  # fmt: skip
     tinted = body["tinted_part"]["name"]
     parts = {one["name"]: f"{one['grams_to_weigh']:.2f} g" for one in body["parts"]}
-    rows.append([f"part {tinted}", parts.pop(tinted), ""])
+    rows.append([part_label(tinted), parts.pop(tinted), ""])
     for one in body["pigments"]:
         source = one["weigh"]["letdown"] or one["pigment"]
         rows.append([f"  of {source}", f"{one['weigh']['grams']:.2f} g", f"{text.phr(one['dose_phr'])} phr"])
-    rows += [[f"then part {name}", grams, ""] for name, grams in parts.items()]
+    rows += [[f"then {part_named(name)}", grams, ""] for name, grams in parts.items()]
     return table(["weigh", "", ""], rows, left=(0, 2))
 
 
 def _exact(body: dict[str, Any]) -> str:
     return (
         f"The weighing moves the colour by no more than ΔE00 {body['delta_e00_95_from_weighing']:.2f} (95 %) at any place. The "
-        "whole sheet, with boxes to tick, what the tinted part alone should look like, and the cautions, is in the PDF."
+        f"whole sheet, with boxes to tick, what {tinted_named(body['tinted_part']['name'])} alone should look like, and the "
+        "cautions, is in the PDF."
     )
 
 

@@ -21,7 +21,7 @@ from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
-from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.sheet.cautions import cautions, cautions_in
 
 NOTE_LETTERS = 2000
@@ -141,7 +141,7 @@ def _weights(text: str, units: Units) -> dict[str, float]:
             continue
         found = re.fullmatch(r"\s*(.+?)[\s:=]+(\S+)(?:\s*(?:g|oz))?\s*", line)
         if found is None:
-            raise NotTyped("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
+            raise not_typed("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
         out[found[1]] = units.grams(found[2], f"the weight of {found[1][:40]} ({units.mass_unit})")
     return out
 
@@ -149,7 +149,7 @@ def _weights(text: str, units: Units) -> dict[str, float]:
 def _note(form: Form, name: str = "note") -> str:
     note = form.text(name)
     if len(note) > NOTE_LETTERS:
-        raise NotTyped("the note", note, f"Write at most {NOTE_LETTERS} letters.")
+        raise not_typed("the note", note, f"Write at most {NOTE_LETTERS} letters.")
     return note
 
 

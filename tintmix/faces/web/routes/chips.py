@@ -22,11 +22,11 @@ from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
 from tintmix.page.workspace import Snapshot
@@ -247,7 +247,7 @@ async def instrument(request: Request) -> Response:
         entry = page_chips.find_set(now, now.area("chips").get("active") or "")
         files = await form.files("instrument")
         if not files:
-            raise NotTyped("the instrument's file", "", "Choose one or more files.")
+            raise not_typed("the instrument's file", "", "Choose one or more files.")
         thing, body = await run_in_threadpool(
             page_chips.uploaded_readings, page.workspace, entry, files, bool(form.text("replace")),
             bool(form.text("others")), form.choice("quantity", QUANTITIES, "") or None, form.choice("unit", UNITS, "") or None,
@@ -265,7 +265,7 @@ def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str,
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read.")
     for note in body["notes"][:6]:
-        page.say(f"{page_words(note).rstrip('.')}.")
+        page.say(f"{told_in_units(note).rstrip('.')}.")
 
 
 async def add_cup(request: Request) -> Response:
@@ -320,7 +320,7 @@ def _names(text: str) -> list[str]:
 
 
 def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the part, where it is known: a line each, "azure 0.02"."""
+    """Pigments with the dose meant for the casting, where it is known: a line each, "azure 0.02"."""
     out: dict[str, float | None] = {}
     for line in text.replace(";", "\n").splitlines():
         words = line.replace("=", " ").split()
@@ -330,7 +330,7 @@ def _doses_of(text: str) -> dict[str, float | None]:
         dose = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
         out[name] = dose
     if not out:
-        raise NotTyped("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
+        raise not_typed("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
     return out
 
 
@@ -340,7 +340,7 @@ def _thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[f
     if len(cells) == 1 and cells[0].count(",") > 1:
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
-        raise NotTyped("the thicknesses", "", "Type them with blanks between, such as 3 12.")
+        raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
     return [chosen.mm(cell, f"a thickness ({chosen.length_unit})") for cell in cells[:20]]
 
 

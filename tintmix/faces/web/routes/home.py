@@ -10,6 +10,7 @@ from starlette.routing import Route
 from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import LENGTHS, MASSES
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.steps import STEPS
 from tintmix.sheet.cautions import cautions as all_cautions
 
@@ -76,7 +77,7 @@ async def work(request: Request) -> Response:
     page = page_of(request)
     found = page.works.find(request.path_params["name"])
     if "application/json" in request.headers.get("accept", ""):
-        return JSONResponse(found.body)
+        return JSONResponse({**found.body, "says": told_in_units(found.says)})
     if found.state == "done":
         return go(found.goes_to)
     return render(request, "work.html", "", {"work": found})

@@ -17,13 +17,13 @@ from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
 from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.chips import photo as page_photo
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips.photo import Places, checked_box, holder_pdf_of, keep_photo, shown_bytes
 from tintmix.page.chips.sets import find_set, read_set
 from tintmix.page.colour import target as page_target
-from tintmix.page.errors import NeedsFirst, NoSuchThing, NotTyped
+from tintmix.page.errors import NoSuchThing, needs_first, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.workspace import Snapshot
 
@@ -110,7 +110,7 @@ async def read(request: Request) -> Response:
     area = now.area("chips")
     kept = area.get("photos", {}).get(entry["id"])
     if not kept:
-        raise NeedsFirst("Reading chips in a photo", "a photo")
+        raise needs_first("Reading chips in a photo", "a photo")
     try:
         places = None if form.text("holder") else _places(form, kept["photo"])
         number = form.maybe("photo_number", "which photo", 1, 99)
@@ -129,7 +129,7 @@ async def read(request: Request) -> Response:
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     page.say(f"{new} chip{'s' if new != 1 else ''} read from the photo.")
     for note in body["notes"][:8]:
-        page.say(f"{page_words(note).rstrip('.')}.")
+        page.say(f"{told_in_units(note).rstrip('.')}.")
     return go("/chips")
 
 
@@ -146,14 +146,14 @@ def _places(form: Form, photo: Any) -> Any:
         elif what == BLACK:
             dark.append(box)
         elif what in chips:
-            raise NotTyped("the places", what, "Each chip has one place in a photo.")
+            raise not_typed("the places", what, "Each chip has one place in a photo.")
         else:
             chips[what] = box
     return Places(chips, tuple(opened), tuple(dark))
 
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
-    """What a row says lies where; nothing where it is empty. Raises NotTyped."""
+    """What a row says lies where; nothing where it is empty. Raises ValueProblem."""
     what = form.text(f"place_{at}_what")
     sides = [form.text(f"place_{at}_{side}") for side in "xywh"]
     if not what or not any(sides):
@@ -181,7 +181,7 @@ async def look(request: Request) -> Response:
         try:
             found = _row(form, i, photo)
         except TintmixError as problem:
-            rows[i] = {"srgb": None, "says": "", "doubt": page_words(problem)}
+            rows[i] = {"srgb": None, "says": "", "doubt": told_in_units(problem)}
             continue
         if found is None:
             continue
@@ -201,8 +201,8 @@ async def look(request: Request) -> Response:
     for i, (kind, which) in kinds.items():
         one = seen[kind][which] if kind != "chips" or which in seen["chips"] else None
         if one is not None:
-            rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": page_words(one["doubt"])}
-    return JSONResponse({"rows": rows, "says": page_words(seen["says"])})
+            rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": told_in_units(one["doubt"])}
+    return JSONResponse({"rows": rows, "says": told_in_units(seen["says"])})
 
 
 def _reads(kind: str, one: dict[str, Any]) -> str:
@@ -298,12 +298,12 @@ async def read_glass(request: Request) -> Response:
     area = now.area("recipes")
     photo = area.get("photo")
     if not photo:
-        raise NeedsFirst("A target from a photo", "a photo")
+        raise needs_first("A target from a photo", "a photo")
     try:
         chosen = Units.of(now.area("settings"))
         places = _places(form, photo)
         if "the glass" not in places.chips or not places.opened:
-            raise NotTyped("the places", "", "Mark the glass, and the bare panel beside it.")
+            raise not_typed("the places", "", "Mark the glass, and the bare panel beside it.")
         mm = chosen.mm(form.text("piece_mm"), f"the glass's thickness ({chosen.length_unit})")
         lab, _ = await run_in_threadpool(
             page_photo.colour_in_photo, page.workspace, photo, places.chips["the glass"], places.opened, places.dark

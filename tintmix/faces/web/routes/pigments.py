@@ -10,7 +10,7 @@ from starlette.routing import Route
 from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.render import go, page_of, render
 from tintmix.page.colour import pigments as page_pigments
-from tintmix.page.errors import NeedsFirst
+from tintmix.page.errors import needs_first
 from tintmix.page.places import part_of
 
 
@@ -35,7 +35,7 @@ async def learn(request: Request) -> Response:
     sets = now.area("chips").get("sets", [])
     chosen = [one["id"] for one in sets if one["id"] in form.texts("set")]
     if not chosen:
-        raise NeedsFirst("Learning the pigments", "a chip set with readings")
+        raise needs_first("Learning the pigments", "a chip set with readings")
     count = sum(one["read"] for one in sets if one["id"] in chosen)
     work = page.works.start(
         f"Learning from {count} chips", "/pigments", lambda work: page_pigments.learn(page.workspace, chosen, work)

@@ -19,7 +19,7 @@ from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.page.colour import target as page_target
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import NoSuchThing, NotTyped
+from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
 from tintmix.page.workspace import Snapshot
 from tintmix.recipes.search.aim import lay
@@ -125,13 +125,13 @@ async def _typed_target(page: Page, form: Form, now: Snapshot) -> dict[str, Any]
         elif before.get("spectrum"):
             table |= {"spectrum": before["spectrum"], "spectrum_name": before.get("spectrum_name", "")}
         else:
-            raise NotTyped("the glass's colour", "", "Type its L*, a*, b*, or choose a file of its transmittance.")
+            raise not_typed("the glass's colour", "", "Type its L*, a*, b*, or choose a file of its transmittance.")
     else:
         table["colours"] = [
             _typed_colour(form, i, place.name) for i, place in enumerate(part_of(now.area("part")).places)
         ]
         if not any(table["colours"]):
-            raise NotTyped("the colours", "", "Give at least one place a colour, as L* a* b* or as #rrggbb.")
+            raise not_typed("the colours", "", "Give at least one place a colour, as L* a* b* or as #rrggbb.")
     return table
 
 
@@ -143,7 +143,7 @@ def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
         return {"srgb": text.lower(), "lab": None}
     cells = [cell for cell in re.split(r"[;\s]+|,(?=\s)", text) if cell]
     if len(cells) != 3:
-        raise NotTyped(f"the colour of {place}", text, "Write it as #cfe8dc, or as L* a* b*, such as 88 -12 2.")
+        raise not_typed(f"the colour of {place}", text, "Write it as #cfe8dc, or as L* a* b*, such as 88 -12 2.")
     lab = [units.number(cell, f"the colour of {place}", -200.0, 200.0) for cell in cells]
     return {"srgb": None, "lab": lab}
 

@@ -21,7 +21,7 @@ from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
 from tintmix.page.bench.weights import seen_as_weighed, weights_of
 from tintmix.page.colour import target as page_target
-from tintmix.page.errors import ChangedElsewhere, NeedsFirst, NotTyped
+from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.workspace import WORDS, Snapshot
 
 PAPERS = ("A4", "Letter")
@@ -116,7 +116,7 @@ def _chosen(form: Form, now: Snapshot) -> str:
     area = now.area("recipes")
     kept = [one["thing"] for one in area.get("kept", [])]
     if not kept:
-        raise NeedsFirst("A batch sheet", "a recipe")
+        raise needs_first("A batch sheet", "a recipe")
     return form.choice("recipe", kept, area.get("chosen") or kept[0])
 
 
@@ -155,7 +155,7 @@ async def _asked(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
         thing, name = await run_in_threadpool(page_sheet.resin_from_upload, page.workspace, *files[0])
         asked |= {"resin": "own", "resin_file": thing, "resin_name": name}
     elif asked["resin"] == "own" and not asked["resin_file"]:
-        raise NotTyped("my resin.toml", "", "Choose the file of your resin.")
+        raise not_typed("my resin.toml", "", "Choose the file of your resin.")
     return asked
 
 
@@ -225,7 +225,10 @@ def weighed_words(seen: dict[str, Any]) -> str:
     worst = seen["worst"]
     told = f"As weighed, the colour is off the sheet's by ΔE00 {worst['off']:.1f} at most ({worst['name']}): {worst['says']}."
     if not seen["within"]:
-        return told + " Not every place is near enough to the target any more: stop, and see Trial chip before you mix."
+        return (
+            told
+            + " Not every place is within tolerance of the target any more: stop, and see Trial chip before you mix."
+        )
     return told + " Every place is still as near to the target as it should be."
 
 
@@ -284,7 +287,7 @@ def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> t
         return area, "noting the stock bottles", f"On the shelf of the book: {listed}."
     note = form.text("note")
     if len(note) > NOTE_LETTERS:
-        raise NotTyped("the note", note, f"Write at most {NOTE_LETTERS} letters.")
+        raise not_typed("the note", note, f"Write at most {NOTE_LETTERS} letters.")
     if what == "recipe":
         body = page_sheet.keep_in_book(page.workspace, now, note)
         area["book"] = {"name": body["name"], "revision": body["revision"]}

@@ -1,4 +1,4 @@
-"""Tint: what a dose looks like where the part is thin and where it is thick; and the one-cup question."""
+"""Tint: what a dose looks like where the casting is thin and where it is thick; and the one-cup question."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.page.colour import cup as page_cup
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
-from tintmix.page.errors import NeedsFirst
+from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
 from tintmix.page.workspace import Snapshot
 from tintmix.pigments.model import TintModel
@@ -110,18 +110,18 @@ async def look(request: Request) -> Response:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-    return JSONResponse(body | {"warnings": [page_words(sentence, chosen) for sentence in body["warnings"]]})
+    return JSONResponse(body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]})
 
 
 def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[Any], Units]:
-    """Model, part, target and units, found once for each revision of the workspace. Raises NeedsFirst."""
+    """Model, part, target and units, found once for each revision of the workspace. Raises NotThere."""
     state = request.app.state
     stamp = page.workspace.stamp()
     if getattr(state, "tint_stamp", None) != stamp:
         now = page.workspace.now()
         model = model_at_hand(page.workspace, now)
         if model is None:
-            raise NeedsFirst("The tint", "chips that were learnt from")
+            raise needs_first("The tint", "chips that were learnt from")
         part = part_of(now.area("part"))
         state.tint_at_hand = (model, part, _wanted(page, now, model, part), Units.of(now.area("settings")))
         state.tint_stamp = stamp
@@ -136,7 +136,7 @@ async def doses(request: Request) -> Response:
     now = page.workspace.now()
     model = model_at_hand(page.workspace, now)
     if model is None:
-        raise NeedsFirst("The tint", "chips that were learnt from")
+        raise needs_first("The tint", "chips that were learnt from")
     script = "application/json" in request.headers.get("accept", "")
     try:
         typed = {name: (form.maybe(f"dose.{name}", name, 0.0, 100.0) or 0.0) for name in model.pigments}
@@ -164,13 +164,13 @@ def _label(before: dict[str, float], after: dict[str, float]) -> str:
 
 
 async def places(request: Request) -> Response:
-    """The places on the part, the light, and the least light wanted."""
+    """The places on the casting, the light, and the least light wanted."""
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
     try:
         part = _typed_part(form, now)
-        page.workspace.change("places on the part", {"part": part.as_area()}, {"part": form.revision("part")})
+        page.workspace.change("places on the casting", {"part": part.as_area()}, {"part": form.revision("part")})
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     back = form.choice("back", ("tint", "recipes", "chips"), "tint")
@@ -211,7 +211,7 @@ async def cup(request: Request) -> Response:
                 form.number(f"chip_{i}_b", f"b* of chip {i + 1}", -200.0, 200.0),
             )
             readings.append((mm, lab))
-        thick = chosen.mm(form.text("thick_mm"), f"the part's thickest place ({chosen.length_unit})", 60.0)
+        thick = chosen.mm(form.text("thick_mm"), f"the casting's thickest place ({chosen.length_unit})", 60.0)
         before = part_of(now.area("part"))
         thin = min(before.thicknesses_mm)
         thin = thin if thin < thick else thick / 8

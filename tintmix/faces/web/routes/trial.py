@@ -19,7 +19,7 @@ from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.bench.recipe import recipe_at_hand
-from tintmix.page.errors import NeedsFirst, NotTyped
+from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
 from tintmix.page.workspace import Snapshot
 from tintmix.sheet.cautions import cautions_for
@@ -86,7 +86,7 @@ async def ask(request: Request) -> Response:
     try:
         found = recipe_at_hand(page.workspace, now)
         if found is None:
-            raise NeedsFirst("A trial", "a recipe")
+            raise needs_first("A trial", "a recipe")
         asked = _asked(form, now)
         areas: dict[str, Any] = {"trial": {**now.area("trial"), "asked": asked}}
         expected = {"trial": form.revision("trial")}
@@ -122,7 +122,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
             {"thickness_mm": thickness, "colour": _colour(colour, space, f"the colour of trial chip {at + 1}")}
         )
     if not chips:
-        raise NotTyped("the trial chip", "", "Type how thick it is, and what was read.")
+        raise not_typed("the trial chip", "", "Type how thick it is, and what was read.")
     unit = units.mass_unit
 
     def maybe(name: str, words: str) -> float | None:
@@ -136,7 +136,7 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
         "chips": chips,
         "light": light if light in known else None,
         "observer": {"2": 2, "10": 10}.get(form.text("observer")),
-        "left_g": units.grams(form.text("left"), f"what is left of the tinted side ({unit})", before["left_g"], 0.01),
+        "left_g": units.grams(form.text("left"), f"the tinted resin that is left ({unit})", before["left_g"], 0.01),
         "pot_g": maybe("pot", "what the pot holds"),
         "need_g": maybe("need", "the mixed resin that the pour needs"),
         "mixed_min": form.number("mixed_min", "minutes since it was mixed", 0.0, 100_000.0)
@@ -152,7 +152,7 @@ def _colour(text: str, space: str, field: str) -> list[float]:
     cells = [cell for cell in re.split(r"[;\s]+|,(?=\s)", text) if cell]
     if len(cells) != 3:
         such = "#cfe8dc, or 207 232 220" if space == "sRGB" else "71.2 -24 3.1" if space == "Lab" else "41 48 52"
-        raise NotTyped(field, text, f"Write three numbers with spaces between, such as {such}.")
+        raise not_typed(field, text, f"Write three numbers with spaces between, such as {such}.")
     return page_trial.checked_colour([numbers.number(cell, field) for cell in cells], space, field)
 
 
@@ -183,7 +183,7 @@ async def topped(request: Request) -> Response:
             if text:
                 added[name[:120]] = units.grams(text, f"the weight of {name[:40]} ({units.mass_unit})")
         text = form.text("plain")
-        plain = units.grams(text, f"the untinted part ({units.mass_unit})") if text else 0.0
+        plain = units.grams(text, f"the untinted resin ({units.mass_unit})") if text else 0.0
         page_trial.topped_up(page.workspace, now, added, plain, form.revision("trial"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
@@ -201,7 +201,7 @@ async def lots(request: Request) -> Response:
             pigment: form.line(f"lot.{pigment}", f"the lot of {pigment}") for pigment in form.texts("keep") if pigment
         }
         if not chosen:
-            raise NotTyped("the lots", "", "Tick those whose strength is to be kept.")
+            raise not_typed("the lots", "", "Tick those whose strength is to be kept.")
         _, told = await run_in_threadpool(page_trial.keep_lots, page.workspace, now, chosen, form.revision("trial"))
     except TintmixError as problem:
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)

@@ -1,0 +1,91 @@
+"""One reading of one sample, as an instrument's file has it: plain values with what the file says of them.
+
+A sample is not a chip yet: matching, units and lights are convert.py's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from tintmix.chips.instruments.errors import too_many_samples
+from tintmix.numerals import numeral
+
+MOST_SAMPLES = 2_000
+"""Ten times a large set of 200 chips."""
+MOST_VALUES = 2_000_000
+"""An export of 200 chips at 801 wavelengths has 160 000: twelve times that."""
+MOST_POINTS = 100_000
+"""Of one spectrum: over a hundred times the 801 of a fine one."""
+
+Space = Literal["Lab", "XYZ", "xyY", "LCh", "sRGB"]
+Quantity = Literal["transmittance", "absorbance", "reflectance"]
+Geometry = Literal["total", "regular", "45/0", "d/8", "gloss included"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One reading of one sample. None, or empty: the file does not say.
+
+    values: of a spectrum one a wavelength (rising, nm), of a colour three in `space`. other_name: a second name by
+    which it may be known. source: where in which file it stands.
+    """
+
+    name: str
+    kind: Literal["spectrum", "colour"]
+    values: tuple[float, ...]
+    space: Space | None = None
+    wavelengths_nm: tuple[float, ...] | None = None
+    quantity: Quantity | None = None
+    unit: Literal["fraction", "percent"] | None = None
+    light: str | None = None
+    observer: int | None = None
+    geometry: Geometry | None = None
+    source: str = ""
+    other_name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SampleFile:
+    """What a file held. form: "CSV", "CGATS", "CxF3" or "JCAMP-DX". notes: what the maker should know of it."""
+
+    where: str
+    form: str
+    samples: tuple[Sample, ...]
+    notes: tuple[str, ...] = ()
+
+
+def spectrum(name: str, nm: Sequence[float], values: Sequence[float], **said: object) -> Sample | str:
+    """A spectrum sample with its wavelengths set to rise, or what is wrong with it in a few words."""
+    at, read = np.asarray(nm, dtype=np.float64), np.asarray(values, dtype=np.float64)
+    if len(at) != len(read) or len(at) < 2:
+        return "it has fewer than two wavelengths with a value"
+    if not (np.isfinite(at).all() and np.isfinite(read).all() and np.abs(read).max() < 1e9):
+        return "it holds values that are no numbers"
+    order = np.argsort(at, kind="stable")
+    at, read = at[order], read[order]
+    if at[0] <= 0 or at[-1] > 1e6:
+        return "its wavelengths are no wavelengths in nm"
+    if np.any(np.diff(at) <= 0):
+        return f"the wavelength {numeral(at[np.flatnonzero(np.diff(at) <= 0)[0]])} nm stands there twice"
+    kept = (at >= 300) & (at <= 1100)
+    if np.count_nonzero(kept) < 2:
+        return f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
+    return Sample(
+        name,
+        "spectrum",
+        tuple(read[kept].tolist()),
+        wavelengths_nm=tuple(at[kept].tolist()),
+        **said,  # type: ignore[arg-type]
+    )
+
+
+def bounded(samples: Sequence[Sample], where: str) -> None:
+    """Raises FileProblem past the limits."""
+    if len(samples) > MOST_SAMPLES:
+        raise too_many_samples(where, "samples", MOST_SAMPLES)
+    if sum(len(sample.values) for sample in samples) > MOST_VALUES:
+        raise too_many_samples(where, "values", MOST_VALUES)
