@@ -146,7 +146,7 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, str(not_kept((error.strerror or "refused").lower()))
+        return 507, not_kept((error.strerror or "refused").lower())
     if os.environ.get("TINTMIX_DEBUG"):
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."
