@@ -6,7 +6,13 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> str:
+class Laid(str):
+    """Text in lines already, which is not wrapped again."""
+
+    __slots__ = ()
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> Laid:
     """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
     anything in them are left out.
 
@@ -27,7 +33,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[in
             gap = " " * (widths[c] - _columns(cell))
             parts.append(cell + gap if c in set_left else gap + cell)
         out.append((indent + "  ".join(parts)).rstrip())
-    return "\n".join(out)
+    return Laid("\n".join(out))
 
 
 def _columns(text: str) -> int:

@@ -21,7 +21,6 @@ from tintmix.optics.spectrum import Array
 
 Role = Literal["chip", "open", "blocked", "check"]
 
-PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 PITCH_MM = (36.0, 34.0)
 """From window to window, across and down."""
 WINDOW_MM = 18.0
@@ -30,6 +29,7 @@ READ_MM, READ_BLOCKED_MM = 12.0, 16.0
 """The middle of a window that is read: a thick chip, seen aslant, shifts what is under it by up to 2 mm. Round a blocked one it
 is dark too."""
 SMALLEST_CHIP_MM, LARGEST_CHIP_MM = 25.0, 32.0
+"""3.5 mm over a window all round, and two side by side still part."""
 MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
 """A mark's bright square, and the dark square ring in it."""
 DOT_MM = 4.2
