@@ -263,5 +263,5 @@ def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkey
     monkeypatch.setattr(tint_screen, "model_at_hand", full)
     answer = client.get("/tint")
     assert answer.status_code == 507
-    assert "Make room there" in answer.text
+    assert "make room there" in answer.text
     assert "secret" not in answer.text
