@@ -18,9 +18,10 @@ import pytest
 from PIL import ImageCms
 
 from tests.chips import photo_files as files
+from tests.chips.holder_read import read_holder
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
-from tintmix.chips.photo.reading import PhotoReading, read_holder, read_rectangles
+from tintmix.chips.photo.reading import PhotoReading, read_rectangles
 from tintmix.chips.photo.region import Rectangle, rectangle
 from tintmix.errors import TintmixError
 

@@ -20,8 +20,11 @@ JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent",
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
+"""The same of one more pigment, which has to be bought and measured first."""
 _SUPPORTS = 64
+"""As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
 _SHARPENED = 4
+"""Ends that are taken to their last digit: the descent ranks them already, to about a tenth of a tolerance."""
 
 Support = tuple[int, ...]
 

@@ -108,15 +108,6 @@ def gather_rectangles(
     )
 
 
-def read_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> PhotoReading:
-    """All windows of the holder sheet in a photo that hold a chip. panel: the same sheet, the chips taken off.
-
-    wanted: name of a chip → window, where not all are to be read; the places are then called by the chips. Raises
-    FileProblem, ValueProblem, BadRegions.
-    """
-    return read_gathered(gather_holder(photo, panel, wanted), skip_empty=wanted is None)
-
-
 def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> Gathered:
     """The patches of the sheet's windows. Raises FileProblem, ValueProblem."""
     told = judge.check_panel(photo, panel, same_size=False)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import errno
 import os
 import traceback
+from collections.abc import Sequence
 from hashlib import sha256
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +17,14 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
-from starlette.routing import Route
+from starlette.routing import Mount, Route, Router
+from starlette.types import Receive, Scope, Send
 
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
+from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
-from tintmix.faces.web.screens import SCREENS, Screen
+from tintmix.faces.web.screens import FIRST, LATER
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.status import status_of
 from tintmix.faces.web.words import told_in_units
@@ -53,7 +57,7 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
         return answer
 
     app = Starlette(
-        routes=[Route("/static/{name}", static), *map(Screen, SCREENS)],
+        routes=[Route("/static/{name}", static), *routes_of(FIRST), Mount("/", Later())],
         middleware=[Middleware(Guard, token=token, port=port)],
         exception_handlers={
             HTTPException: on_error,
@@ -65,6 +69,24 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
     app.state.page = Page(Workspace(Path(folder)), form_token(token))
     app.state.templates = make_environment()
     return app
+
+
+def routes_of(screens: Sequence[str]) -> list[Route]:
+    """The routes of screens, whose files are imported now."""
+    return [route for screen in screens for route in import_module(f"{routes.__name__}.{screen}").ROUTES]
+
+
+class Later:
+    """The screens that are imported when one of them is first asked for."""
+
+    def __init__(self) -> None:
+        self._router: Router | None = None
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if self._router is None:
+            # The first ones, too: it is here that a method which they do not take is told.
+            self._router = Router(routes_of((*FIRST, *LATER)))
+        await self._router(scope, receive, send)
 
 
 async def static(request: Request) -> Response:
@@ -107,7 +129,6 @@ def failed(request: Request, error: Exception) -> Response:
         )
     except Exception:
         # What the page keeps may be what is wrong.
-
         text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
         answer = HTMLResponse(text, status)
     answer.headers.update(headers or {})
@@ -125,7 +146,7 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, not_kept(error.strerror or "refused")
+        return 507, not_kept((error.strerror or "refused").lower())
     if os.environ.get("TINTMIX_DEBUG"):
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."

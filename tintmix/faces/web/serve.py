@@ -17,7 +17,6 @@ import uvicorn
 
 from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.web.app import create_app, state_of
-from tintmix.faces.web.screens import SCREENS, Screen
 from tintmix.page.workspace import default_folder
 
 if TYPE_CHECKING:
@@ -42,7 +41,7 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
     )  # fmt: skip
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
-    threading.Thread(target=_meanwhile, args=(state_of(app).workspace,), daemon=True).start()
+    threading.Thread(target=_tidy, args=(state_of(app).workspace,), daemon=True).start()
     try:
         uvicorn.Server(config).run(sockets=[listening])
     except KeyboardInterrupt:
@@ -53,12 +52,10 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         listening.close()
 
 
-def _meanwhile(workspace: Workspace) -> None:
-    """While nobody waits: old things that nothing refers to are removed, and the screens that were not asked for yet loaded."""
+def _tidy(workspace: Workspace) -> None:
+    """Old things that nothing refers to, removed while nobody waits."""
     with suppress(OSError, TintmixError):
         workspace.tidy()
-    for screen in SCREENS:
-        Screen(screen).load()
 
 
 def listen(port: int) -> socket.socket:

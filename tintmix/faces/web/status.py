@@ -1,4 +1,4 @@
-"""Which status an error of ours has."""
+"""The status of an answer that tells of one of our errors."""
 
 from __future__ import annotations
 
@@ -10,5 +10,5 @@ STATUS = {ChangedElsewhere: 409, NoSuchThing: 404}
 
 
 def status_of(error: TintmixError) -> int:
-    """The status of an error, for a page of its own or for a screen that shows it beside the form."""
+    """The status of one of our errors, for a screen that shows it beside the form."""
     return next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)

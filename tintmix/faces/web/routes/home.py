@@ -59,7 +59,8 @@ async def redo(request: Request) -> Response:
 
 async def demo(request: Request) -> Response:
     """The shipped chips, learnt from, with a target: everything filled."""
-    from tintmix.page import demo as page_demo  # scipy, 0.9 s: the first page need not wait for it
+    # Here, since it imports every step of the job, and the first screen need not wait for that.
+    from tintmix.page import demo as page_demo
 
     await read_form(request)
     page = page_of(request)

@@ -12,7 +12,6 @@ from starlette.routing import Route
 
 from tintmix.desk.read.layout import holder_for
 from tintmix.errors import TintmixError
-from tintmix.faces.paper.holder import holder_pdf
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
@@ -238,6 +237,9 @@ async def shown(request: Request) -> Response:
 
 async def holder(request: Request) -> Response:
     """The holder sheet of the set at hand, to print."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
+    from tintmix.faces.paper.holder import holder_pdf
+
     page = page_of(request)
     now = page.workspace.now()
     entry = _entry(now)
@@ -312,7 +314,6 @@ async def read_glass(request: Request) -> Response:
             **limits, "kind": "piece", "thickness_mm": mm, "lab": [round(v, 2) for v in lab],
             "name": form.line("piece_name", "the name of the glass") or f"glass in {photo['name']}",
         }  # fmt: skip
-
         page_target.target_of(page.workspace, target, part_of(now.area("part")))
         area |= {
             "target": target, "target_words": page_target.target_words(target),

@@ -10,7 +10,6 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from tintmix.errors import TintmixError
-from tintmix.faces.paper.sheet import pdf_of
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.remedies import told
@@ -249,6 +248,9 @@ async def use_tint(request: Request) -> Response:
 
 async def paper(request: Request) -> Response:
     """The sheet as a PDF."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
+    from tintmix.faces.paper.sheet import pdf_of
+
     page = page_of(request)
     kept = page_sheet.check_there(page_sheet.kept_sheet(page.workspace, page.workspace.now().area("sheet")))
     size = request.query_params.get("paper", "A4")

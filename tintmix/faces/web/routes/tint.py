@@ -106,7 +106,6 @@ async def look(request: Request) -> Response:
         model, part, wanted, chosen = _at_hand(request, page)
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-
     try:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
