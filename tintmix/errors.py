@@ -7,6 +7,7 @@ button: `faces/remedies.py` for what all faces share, `faces/cli/remedies.py` an
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum, auto
@@ -199,7 +200,6 @@ class Remedy(StrEnum):
     LOAD_AGAIN = auto()
     GO_ON_FROM_A_STEP = auto()
     START_ON_ANOTHER_FOLDER = auto()
-    MAKE_ROOM_THERE = auto()
     GIVE_FEWER = auto()
     TRY_AGAIN = auto()
     FIND_THE_RECIPE_AGAIN = auto()
@@ -249,7 +249,6 @@ class TintmixError(Exception):
 
     def __init__(
         self,
-        sentence: str = "",
         *,
         what: str = "",
         where: object = "",
@@ -264,12 +263,9 @@ class TintmixError(Exception):
         self.limit = limit
         self.remedy = remedy
         self.facts = facts
-        self.sentence = sentence
-        super().__init__(sentence)
+        super().__init__()
 
     def __str__(self) -> str:
-        if self.sentence:
-            return self.sentence
         said = self.what if self.found is None else f"{self.what} is {self.found}"
         said += f"; it must be {self.limit}" if self.limit else ""
         said += "" if said.endswith("?") else "."
@@ -283,9 +279,10 @@ class TintmixError(Exception):
         >>> str(problem)
         'my chips.csv, row 7: the thickness is missing.'
         """
-        self.where, self.what, self.sentence = (
-            text.replace(str(place), name) for text in (self.where, self.what, self.sentence)
-        )
+        self.where, self.what = (text.replace(str(place), name) for text in (self.where, self.what))
+        for key, fact in self.facts.items():
+            if isinstance(fact, str | os.PathLike):
+                self.facts[key] = str(fact).replace(str(place), name)
 
 
 class FileProblem(TintmixError):

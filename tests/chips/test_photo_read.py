@@ -9,6 +9,7 @@ import pytest
 
 from tests import photo_simulation as sim
 from tests.accuracy import photo_rows as rows
+from tests.chips.holder_read import read_holder
 from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
@@ -59,10 +60,6 @@ def refusal(kind: type[TintmixError], call: Any, *inputs: Any, **named: Any) -> 
 
 def read_rectangles(*places: Any, **more: Any) -> PhotoReading:
     return read_gathered(gather_rectangles(*places, **more))
-
-
-def read_holder(photo: Photo, panel: Photo | None = None, wanted: dict[str, str] | None = None) -> PhotoReading:
-    return read_gathered(gather_holder(photo, panel, wanted), skip_empty=wanted is None)
 
 
 # Accuracy. What issue 3 asks for, and the simulation of tests/photo_simulation.py, which shares nothing with the reader.

@@ -12,10 +12,10 @@ import pytest
 from tintmix.desk import demo as demo_room
 from tintmix.desk.demo import demo
 from tintmix.desk.look import look_at
-from tintmix.desk.plain import finite
 from tintmix.desk.seen import insert_ground, light_of
 from tintmix.desk.solve import solve_for
 from tintmix.errors import NotThere, TintmixError, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.optics.detector import Light
 
 

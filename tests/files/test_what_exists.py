@@ -49,7 +49,7 @@ def next_format(what: str) -> Format:
 
 def test_set_resin_and_target_are_read(old: Path) -> None:
     chips = read_chips(old / "set")
-    assert [pigment.name for pigment in chips.pigments] == ["azure", "emerald"]
+    assert [pigment.name for pigment in chips.pigments] == ["blue", "green"]
     assert len(chips.chips) == len((old / "set" / "chips.csv").read_text(encoding="utf-8").splitlines()) - 1
     assert [part.hazard for part in read_resin(old / "resin.toml").parts] == ["epoxy resin", "amine hardener"]
     assert [section.thickness_mm for section in read_target(old / "target.toml").sections] == [8.0, 40.0]
@@ -60,7 +60,7 @@ def test_set_resin_and_target_are_read(old: Path) -> None:
 
 def test_the_model_is_read_used_and_written_anew(old: Path) -> None:
     model = load_model(old / "model.json")
-    assert model.pigments == ("azure", "emerald")
+    assert model.pigments == ("blue", "green")
     assert fit(read_chips(old / "set")).pigments == model.pigments
     save_model(model, old / "anew.json")
     assert load_model(old / "anew.json").digest() == model.digest()
@@ -89,7 +89,7 @@ def test_every_screen_of_the_page_opens_and_undo_goes_back(old: Path) -> None:
             assert client.get(screen).status_code == 200, screen
         assert "sea-green prism: what to weigh" in client.get("/sheet").text
         doses = client.workspace.now().areas["recipes"]["kept"][0]["doses_phr"]
-        assert list(doses) == ["azure", "emerald", "rose"]
+        assert list(doses) == ["blue", "green", "brown"]
         for _ in range(8):
             assert client.fill("/undo").status_code == 200
         assert client.workspace.now().undo == ()

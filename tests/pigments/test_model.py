@@ -14,7 +14,7 @@ from scipy.interpolate import CubicSpline
 
 from tests.reference import slow
 from tests.simulation import make_set, to_chipset
-from tintmix.errors import FileProblem, ValueProblem
+from tintmix.errors import FileProblem, NotThere, ValueProblem
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model, save_model
@@ -118,5 +118,5 @@ def test_damaged_and_newer_models_are_refused(tmp_path: Path) -> None:
     (tmp_path / "new.json").write_text(json.dumps(table | {"format": 99}))
     with pytest.raises(FileProblem, match="format 99"):
         load_model(tmp_path / "new.json")
-    with pytest.raises(FileProblem, match="No such file"):
+    with pytest.raises(NotThere, match="a model is needed"):
         load_model(tmp_path / "none.json")

@@ -14,7 +14,7 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
 @pytest.mark.parametrize(
     ("make", "error", "words"),
     [
-        (lambda: TargetSection("a", 0.0), ValueProblem, "section 'a': its thickness is 0 mm"),
+        (lambda: TargetSection("a", 0.0), ValueProblem, "place 'a': its thickness is 0 mm"),
         (lambda: TargetSection("a", -8.0), ValueProblem, "above 0"),
         (lambda: TargetSection("a", math.nan), ValueProblem, "nan"),
         (lambda: TargetSection("a", 8.0, tolerance=0.0), ValueProblem, "tolerance is 0; it must be above 0"),
@@ -54,7 +54,7 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
         (lambda: Limits(total_phr=0.0), ValueProblem, "total_phr is 0; it must be above 0"),
         (lambda: Limits(luminous_transmittance=8.0), ValueProblem, "8 % is 0.08"),
         (lambda: Limits(haze_percent=-1.0), ValueProblem, "haze_percent"),
-        (lambda: Target(()), FileProblem, "no section"),
+        (lambda: Target(()), FileProblem, "no place"),
         (lambda: Target((TargetSection("a", 8.0),)), FileProblem, "nothing to aim at"),
         (lambda: Target((SECTION, SECTION)), FileProblem, "'point'"),
         (lambda: Target((SECTION,), observer=5), ValueProblem, "2 or 10"),

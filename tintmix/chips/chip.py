@@ -44,6 +44,7 @@ _CHOICES: Mapping[str, tuple[Any, ...]] = {
     "observer": (2, 10),
     "space": (None, "Lab", "XYZ"),
 }
+"""What set.toml may say (formats.md)."""
 
 
 def default_reading_spread(kind: str, camera: str = "") -> float:

@@ -19,10 +19,10 @@ from tintmix.desk.demo import demo
 from tintmix.desk.errors import not_ours
 from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
-from tintmix.desk.plain import finite
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.errors import Note, Remedy
 from tintmix.files.errors import cannot_write
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where, reason
 from tintmix.numerals import listed, numeral
 from tintmix.optics.section import PANEL

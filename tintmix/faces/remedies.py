@@ -142,7 +142,6 @@ SHARED: Mapping[Remedy, str] = {
     Remedy.GIVE_A_READING_PHOTO_OR_NOTE: "Give a reading, a photo or a note.",
     Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME: "Give the new one another name, or say that the old one is empty.",
     # desk and page
-    Remedy.MAKE_ROOM_THERE: "Make room there, or see that you may write to it, then do it again.",
     Remedy.GIVE_FEWER: "Give fewer, or split them.",
     Remedy.TRY_AGAIN: "Try it again.",
     Remedy.NAME_A_NEW_FOLDER: "Name a new folder.",

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from contextlib import suppress
 from typing import Any
 
-from tintmix.desk.plain import finite
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
+from tintmix.files.plain import finite
 from tintmix.page.bench.sheet import Wish, make
 from tintmix.page.colour.target import MOST, target_of, target_words
 from tintmix.page.places import PartWish
@@ -30,7 +30,7 @@ def bench_areas(
     words = target_words(table)
     recipes = [recipe_to_table(make_recipe(model, target, proposal, words, "")) for proposal in found.proposals]
     answer = {
-        "body": finite(found.as_table()), "recipes": finite(recipes), "model": model_name, "part": part.as_area(),
+        "body": finite(found), "recipes": finite(recipes), "model": model_name, "part": part.as_area(),
         "target": dict(table),
     }  # fmt: skip
     best = {**recipes[0], "name": NAME}

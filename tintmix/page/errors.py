@@ -46,8 +46,7 @@ def workspace_unreadable(where: object, reason: str) -> FileProblem:
 def not_kept(reason: str) -> CannotWrite:
     """A change that the disk did not take; the folder's place is not named on a screen."""
     return CannotWrite(
-        what=f"the page's folder cannot be written ({reason.lower()}), so nothing was changed",
-        remedy=Remedy.MAKE_ROOM_THERE,
+        where="the page's folder", what=f"cannot be written ({reason.lower()})", remedy=Remedy.WRITE_ELSEWHERE
     )
 
 

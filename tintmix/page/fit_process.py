@@ -30,7 +30,6 @@ def main(arguments: Sequence[str]) -> int:
 def facts_of(problem: TintmixError) -> dict[str, Any]:
     """What is wrong, as the process of the page makes an error of it again."""
     return {
-        "sentence": problem.sentence,
         "where": problem.where,
         "what": problem.what,
         "found": problem.found if problem.found is None else str(problem.found),

@@ -9,8 +9,8 @@ from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from tintmix.desk.plain import finite
 from tintmix.errors import Note, Remedy
+from tintmix.files.plain import finite
 
 Kind = TypeVar("Kind")
 

@@ -25,7 +25,7 @@ DOUBT_CHIP = 25.0
 DOUBT_CUP = 4.5
 """Standard deviations of its dose error past which a cup is doubted."""
 _MODES_REPORTED = 0.01
-"""A mode of less weight moves no figure that is told: it stands for under three of the draws."""
+"""A mode of less weight is not counted: fewer than three of the 300 draws come from it."""
 _STEP = 0.01
 """Relative step of a dose or a thickness for differences: small against their effect, large against rounding."""
 

@@ -16,9 +16,11 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.errors import FileProblem
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.stamp import made_at, made_by
+from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -29,6 +31,7 @@ from tintmix.resin import resin_from_table, resin_to_table
 MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
 _LARGEST_BYTES = 200_000_000
+"""A model of five pigments has 0.44 MB: what is some hundred times larger was not written by a fit."""
 
 
 def save_model(model: TintModel, path: str | Path) -> None:
@@ -44,17 +47,12 @@ def save_model(model: TintModel, path: str | Path) -> None:
 
 
 def load_model(path: str | Path) -> TintModel:
-    """Read a model. Raises FileProblem."""
-    source = Path(path)
+    """Read a model. Raises FileProblem, and what `load_text` raises."""
     try:
-        if source.stat().st_size > _LARGEST_BYTES:
-            raise unreadable_model(path, f"larger than {_LARGEST_BYTES // 1_000_000} MB")
-        table = json.loads(source.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise unreadable_model(path, error.strerror or str(error)) from None
-    except UnicodeDecodeError:
-        raise unreadable_model(path, "not a text file") from None
-    except (json.JSONDecodeError, RecursionError):
+        table = json.loads(load_text(path, _LARGEST_BYTES, "a model"))
+    except FileProblem as problem:
+        raise unreadable_model(path, problem.what) from None
+    except (ValueError, RecursionError):
         raise unreadable_model(path, "not JSON, or cut off") from None
     return model_from_table(table, path)
 

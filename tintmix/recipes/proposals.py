@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -27,7 +26,7 @@ class SectionMatch:
 
     lab: mean over the posterior, as `look` gives it. target_lab, delta_e00: None where the section is only reported.
 
-    delta_e00_95: 95 % of the posterior lies within it of lab. haze: fraction, or None where no chip told of haze.
+    delta_e00_95: 95 % of the posterior lies within it of lab. haze_percent: None where no chip told of haze.
     """
 
     name: str
@@ -40,7 +39,7 @@ class SectionMatch:
     delta_e00: float | None
     delta_e00_95: float
     luminous_transmittance: float
-    haze: float | None
+    haze_percent: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +48,14 @@ class Under:
 
     worst_delta_e00: float
     estimated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Extrapolated:
+    """Whether a dose, and a thickness, is beyond those of the chips."""
+
+    dose: bool
+    thickness: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,47 +77,12 @@ class Proposal:
     sections: tuple[SectionMatch, ...]
     delta_e00_per_5_percent: Mapping[str, float]
     under: Mapping[str, Under] | None
-    dose_extrapolated: bool
-    thickness_extrapolated: bool
+    extrapolated: Extrapolated
 
     @property
     def within(self) -> bool:
         """Whether every section is within its tolerance."""
         return self.worst_ratio <= 1.0
-
-    def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
-        return {
-            "doses_phr": dict(self.doses_phr),
-            "total_phr": self.total_phr,
-            "worst_delta_e00": self.worst_delta_e00,
-            "rms_delta_e00": self.rms_delta_e00,
-            "chance_within_tolerance": self.chance_within_tolerance,
-            "sections": [
-                {
-                    "name": one.name,
-                    "thickness_mm": one.thickness_mm,
-                    "behind": one.behind,
-                    "lab": list(one.lab),
-                    "lab_covariance": one.lab_covariance.tolist(),
-                    "target_lab": None if one.target_lab is None else list(one.target_lab),
-                    "tolerance": one.tolerance,
-                    "delta_e00": one.delta_e00,
-                    "delta_e00_95": one.delta_e00_95,
-                    "luminous_transmittance": one.luminous_transmittance,
-                    "haze_percent": None if one.haze is None else 100 * one.haze,
-                }
-                for one in self.sections
-            ],
-            "delta_e00_per_5_percent": dict(self.delta_e00_per_5_percent),
-            "under": None
-            if self.under is None
-            else {
-                name: {"worst_delta_e00": one.worst_delta_e00, "estimated": one.estimated}
-                for name, one in self.under.items()
-            },
-            "extrapolated": {"dose": self.dose_extrapolated, "thickness": self.thickness_extrapolated},
-        }
 
 
 def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
@@ -150,14 +122,13 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
                     delta_e00=float(off[i, coloured.index(s)]) if s in coloured else None,
                     delta_e00_95=float(spread[i, s]),
                     luminous_transmittance=float(told.luminous[i, s]),
-                    haze=None if told.haze is None else float(told.haze[i, s]),
+                    haze_percent=None if told.haze is None else float(100 * told.haze[i, s]),
                 )
                 for s, section in enumerate(aim.sections)
             ),
             delta_e00_per_5_percent={model.pigments[p]: float(touchy[i, p]) for p in np.flatnonzero(doses[i] > 0)},
             under=None if under is None else {name: one[i] for name, one in under.items()},
-            dose_extrapolated=bool(np.any(doses[i] > model.highest_phr * (1 + 1e-9))),
-            thickness_extrapolated=bool(too_thick),
+            extrapolated=Extrapolated(bool(np.any(doses[i] > model.highest_phr * (1 + 1e-9))), bool(too_thick)),
         )
         for i in range(len(doses))
     )

@@ -12,6 +12,7 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import BadTable, FormatMissing
+from tintmix.files.plain import finite
 from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, number, or_none, table_of, text, whole
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
@@ -28,6 +29,7 @@ from tintmix.resin import Resin, resin_from_table, resin_to_table
 
 RECIPE_FORMAT = Format(what="recipe")
 _LARGEST_BYTES = 5_000_000
+"""A recipe has some ten kilobytes; a glass spectrum at every nanometre ten more."""
 _AS_THEY_STAND = ("name", "target", "sections", "limits", "lots", "model", "chips", "model_file")
 _ANY_TEXT = text(empty=True, most=5_000)
 _NUMBER = or_none(number())
@@ -122,7 +124,7 @@ def make_recipe(
         doses_phr=dict(proposal.doses_phr),
         resin=model.resin,
         target=table,
-        sections=proposal.as_table()["sections"],
+        sections=finite(proposal.sections),
         limits=dict(table.get("limits", {})),
         lots={pigment: model.lots[pigment] for pigment in proposal.doses_phr if pigment in model.lots},
         model=model.digest(),

@@ -6,7 +6,6 @@ import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
 
 import numpy as np
 
@@ -41,15 +40,6 @@ class Extent:
     luminous_transmittance: Array
     stopped_by: tuple[str, ...]
 
-    def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
-        return {
-            "doses_phr": dict(self.doses_phr),
-            "lab": self.lab.tolist(),
-            "luminous_transmittance": self.luminous_transmittance.tolist(),
-            "stopped_by": list(self.stopped_by),
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -69,19 +59,6 @@ class Answer:
     deepest: Extent | None
     warnings: tuple[str, ...]
     seconds: float
-
-    def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
-        return {
-            "outcome": self.outcome.value,
-            "says": self.says,
-            "binding": list(self.binding),
-            "proposals": [one.as_table() for one in self.proposals],
-            "lightest": self.lightest.as_table(),
-            "deepest": None if self.deepest is None else self.deepest.as_table(),
-            "warnings": list(self.warnings),
-            "seconds": self.seconds,
-        }
 
 
 def solve(model: TintModel, target: Target, most: int = 10, progress: Progress | None = None) -> Answer:
@@ -181,12 +158,12 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
             "checked; read the haze of the chips to have it kept."
         )
-    if best is not None and best.dose_extrapolated:
+    if best is not None and best.extrapolated.dose:
         told.append(
             "the best recipe is stronger than the strongest chip of one of its pigments; "
             "it reaches beyond what was measured."
         )
-    if best is not None and best.thickness_extrapolated:
+    if best is not None and best.extrapolated.thickness:
         told.append(
             f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."

@@ -20,8 +20,11 @@ JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent",
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
+"""The same of one more pigment, which has to be bought and measured first."""
 _SUPPORTS = 64
+"""As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
 _SHARPENED = 4
+"""Ends that are taken to their last digit: the descent ranks them already, to about a tenth of a tolerance."""
 
 Support = tuple[int, ...]
 
@@ -167,10 +170,9 @@ def _with_left_out(aim: Aim, supports: list[Support]) -> float:
 def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
     """Where no limit holds the tint: what does."""
     clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
-    missed = []
-    for c in range(len(aim.coloured)):
-        if nearest_of(only(aim, c), supports) > 1.0:
-            missed.append(c)
+    alone = range(len(aim.coloured))
+    # A single section cannot be at odds with another, however near the search came to it.
+    missed = [c for c in alone if len(alone) == 1 or nearest_of(only(aim, c), supports) > 1.0]
     if not missed:
         return ("sections",)
     told = []

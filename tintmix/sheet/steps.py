@@ -37,13 +37,8 @@ def stages_of(
     """The whole order of work. name: of the recipe. per_tinted: grams of each other part for a gram of finished tinted part."""
     tinted = weighed.tinted_part.name
     others = others_last(resin, tinted)
-    before = [_ready(weighed), *_bottles(weighed, lots)]
-    before += [
-        _weigh_tinted(resin, weighed),
-        _add_pigment(weighed, lots),
-        _stir(weighed),
-        _look(tinted, looks, resin, weighed),
-    ]
+    before = [_ready(weighed), *_bottles(weighed, lots), _weigh_tinted(resin, weighed), _add_pigment(weighed, lots)]
+    before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
     if others:
         before.append(_trial(others, weighed, per_tinted, resin))
     stages = [

@@ -156,7 +156,7 @@ def test_bad_input(
         advised(shelf, lab, batch_g=-3.0)
     trial = TrialReading((MM,), (lab,))
     write_recipe(replace(recipe, resin=None), shelf / "no-resin.json")
-    with pytest.raises(FileProblem, match=r"other part"):
+    with pytest.raises(FileProblem, match=r"cannot be worked out"):
         adjust_for(shelf / "no-resin.json", trial, History(195.0))
     with pytest.raises(NotThere):
         adjust_for("nowhere", trial, History(195.0), resin=RESIN)

@@ -13,6 +13,8 @@ import pytest
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.errors import CannotWrite, FileProblem, NotThere
+from tintmix.faces.web.words import told_in_units
+from tintmix.files.errors import cannot_write
 from tintmix.page import workspace as page_workspace
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing
 from tintmix.page.work import Work, fit_aside
@@ -156,9 +158,22 @@ def test_a_list_that_lacks_something_is_told_as_damaged(workspace: Workspace, go
 
 def test_a_folder_that_may_not_be_written_is_told(workspace: Workspace) -> None:
     (workspace.folder / "lock").mkdir()
-    with pytest.raises(CannotWrite, match="nothing was changed"):
+    with pytest.raises(CannotWrite, match="cannot be written") as caught:
         workspace.change("one", {"tint": {"x": 1}}, {})
+    assert "Nothing was changed" in told_in_units(caught.value)
     assert workspace.now().revision == 0
+
+
+def test_a_full_disk_is_told_without_the_place_of_a_file(workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, *_: object) -> None:
+        raise cannot_write(path, "No space left on device")
+
+    monkeypatch.setattr(page_workspace, "write_file", full)
+    with pytest.raises(CannotWrite) as caught:
+        workspace.keep_json({})
+    said = told_in_units(caught.value)
+    assert said.startswith("The page's folder: cannot be written (no space left on device). Nothing was changed")
+    assert str(workspace.folder) not in said
 
 
 def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> None:

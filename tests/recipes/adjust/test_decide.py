@@ -355,7 +355,7 @@ def test_a_resin_has_to_say_its_parts() -> None:
     assert shares.share == pytest.approx(90 / 190)
     assert shares.other_parts(90.0) == (("A", 100.0),)
     for bad in (None, Resin(), Resin(parts=resin.parts)):
-        with pytest.raises(FileProblem, match=r"other part"):
+        with pytest.raises(FileProblem, match=r"cannot be worked out"):
             shares_of(bad)
 
 

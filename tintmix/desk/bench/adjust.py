@@ -9,8 +9,8 @@ from typing import Any
 from tintmix.book.book import Book
 from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
-from tintmix.desk.plain import finite
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment

@@ -10,8 +10,8 @@ from tintmix.book.book import open_book, open_book_if_there
 from tintmix.book.errors import no_such_bottle
 from tintmix.book.values import CheckChip
 from tintmix.desk.bench.trial_reading import Told, TrialReading, read_trial
-from tintmix.desk.plain import finite
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.stamp import today
 from tintmix.files.write import Where
 from tintmix.numerals import numeral

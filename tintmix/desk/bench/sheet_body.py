@@ -1,11 +1,11 @@
-"""What `sheet --json` prints, and what a maker has to be told at the head of a sheet."""
+"""The JSON of a batch sheet, and what a maker has to be told at the head of a sheet."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite, table_of
 from tintmix.numerals import numeral
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
@@ -22,49 +22,24 @@ def body_of(
     tinted = weighed.tinted_part
     body: dict[str, Any] = {
         "batch_g": weighed.batch_g,
-        "parts": [
-            {
-                "name": one.name,
-                "grams_total": one.grams_total,
-                "grams_to_weigh": one.grams_to_weigh,
-                "carrier_g": one.carrier_g,
-                "portions": one.portions,
-                "scale": one.scale,
-            }
-            for one in weighed.parts
-        ],
+        "parts": [table_of(one, ("hazard", "takes_pigment")) for one in weighed.parts],
         "pigments": [
-            {
-                "pigment": one.pigment,
-                "dose_phr": one.dose_phr,
-                "grams": one.grams,
-                "weigh": {"letdown": one.letdown, "grams": one.weigh_g, "portions": one.portions, "scale": one.scale},
-                "spread": one.spread,
-                "lot": lots.get(one.pigment, ""),
-                "strength": one.strength,
-                "strength_spread": one.strength_spread,
-            }
+            table_of(
+                one,
+                ("letdown", "weigh_g", "portions", "scale"),
+                weigh={"letdown": one.letdown, "grams": one.weigh_g, "portions": one.portions, "scale": one.scale},
+                lot=lots.get(one.pigment, ""),
+            )
             for one in weighed.pigments
         ],
         "letdowns": [
-            {
-                "name": one.name,
-                "pigment": one.pigment,
-                "pigment_g": one.pigment_g,
-                "carrier": one.carrier,
-                "carrier_g": one.all_carrier_g,
-                "used_g": one.used_g,
-                "n": one.n,
-                "from_letdown": one.from_letdown,
-                "from_g": one.from_g,
-                "added_carrier_g": one.carrier_g,
-                "existing": one.existing,
-                "made_on": one.made_on,
-                "age_days": one.age_days,
-                "strength": one.strength,
-                "spread": one.spread,
-                "left_g": one.left_g,
-            }
+            table_of(
+                one,
+                ("lot", "carrier_scale", "carrier_portions", "held_g"),
+                carrier_g=one.all_carrier_g,
+                added_carrier_g=one.carrier_g,
+                left_g=one.left_g,
+            )
             for one in weighed.letdowns
         ],
         "achieved_phr": weighed.achieved_phr,
@@ -75,15 +50,7 @@ def body_of(
         **cautions_table(sheet.cautions),
         "aim_delta_e00": weighed.aim_delta_e00,
         "meets_aim": weighed.meets_aim,
-        "budget": [
-            {
-                "what": one.what,
-                "relative_spread": one.relative_spread,
-                "delta_e00": one.delta_e00,
-                "from_weighing": one.from_weighing,
-            }
-            for one in weighed.budget
-        ],
+        "budget": weighed.budget,
         "advice": weighed.advice,
         "notes": sheet.notes,
         "basis": BASIS,
@@ -100,36 +67,20 @@ def body_of(
         "light": sheet.looks.light,
         "observer": sheet.looks.observer,
         "sections": [
-            {
-                "name": one.name,
-                "thickness_mm": one.thickness_mm,
-                "behind": one.behind,
-                "lab": one.lab,
-                "srgb": one.srgb,
-                "luminous_transmittance": one.luminous_transmittance,
-                "delta_e00_95": one.model_delta_e00_95,
-                "delta_e00_95_from_weighing": one.weighing_delta_e00_95,
-                "delta_e00_95_from_weighing_and_lots": spread,
-                "target_lab": one.target_lab,
-                "tolerance": one.tolerance,
-                "delta_e00": one.delta_e00,
-            }
+            table_of(
+                one,
+                ("model_delta_e00_95", "weighing_delta_e00_95", "target_srgb"),
+                delta_e00_95=one.model_delta_e00_95,
+                delta_e00_95_from_weighing=one.weighing_delta_e00_95,
+                delta_e00_95_from_weighing_and_lots=spread,
+            )
             for one, spread in zip(sheet.looks.places, weighed.delta_e00_95_with_lots, strict=True)
         ],
         "tinted_part": {
             "name": tinted.name,
             "grams": weighed.tinted_part_g,
             "times_stronger": times_stronger,
-            "looks": [
-                {
-                    "depth_mm": one.depth_mm,
-                    "lab": one.lab,
-                    "srgb": one.srgb,
-                    "luminous_transmittance": one.luminous_transmittance,
-                    "beyond_chips": one.beyond,
-                }
-                for one in sheet.looks.cups
-            ],
+            "looks": [table_of(one, ("beyond", "dark"), beyond_chips=one.beyond) for one in sheet.looks.cups],
             "other_parts_per_gram": sheet.per_tinted,
         },
     }

@@ -12,7 +12,7 @@ from tintmix.optics.difference import delta_e00
 
 
 def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
-    """The body of `book compare --json`. ΔE00 of the colours that each predicted, where both did at the same thickness under
+    """The body of the answer. ΔE00 of the colours that each predicted, where both did at the same thickness under
     the same light; None elsewhere."""
     a, b = one.recipe, other.recipe
     pigments = dict.fromkeys((*a.doses_phr, *b.doses_phr))

@@ -13,7 +13,7 @@ from tintmix.book.errors import no_such_place
 from tintmix.book.pours import KeptPour
 from tintmix.book.recipes import KeptRecipe
 from tintmix.desk.book.recipes import BookDone
-from tintmix.desk.plain import finite
+from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import numeral
 from tintmix.optics.difference import delta_e00

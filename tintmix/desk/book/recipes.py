@@ -31,7 +31,7 @@ MOST = 50
 
 @dataclass(frozen=True, slots=True)
 class BookDone:
-    """What the book was asked or told. body: as `--json` prints it. written: the files that were made."""
+    """What the book was asked or told. body: as JSON has it. written: the files that were made."""
 
     body: dict[str, Any]
     written: tuple[str, ...] = ()

@@ -81,7 +81,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
-    """The same of a plan as `plan --json` tells it, no file. Raises ValueProblem, InUse."""
+    """The same of the body of a plan, no file. Raises ValueProblem, InUse."""
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
     planned = []
     for one in plan["letdowns"]:

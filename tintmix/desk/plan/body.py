@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.desk.plain import finite
 from tintmix.errors import Note
+from tintmix.files.plain import finite
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief

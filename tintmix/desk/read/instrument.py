@@ -19,8 +19,8 @@ from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.chips.matching import match, read_map
 from tintmix.chips.put import Put, put_readings, row_body
 from tintmix.chips.readings_log import drift_body, planned, write_planned
-from tintmix.desk.plain import finite
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.plain import finite
 
 Where = str | Path
 

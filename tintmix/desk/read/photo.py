@@ -28,11 +28,11 @@ from tintmix.chips.photo.reading import (
 from tintmix.chips.photo.region import Patch, rectangle
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.chips.readings_log import planned, write_planned
-from tintmix.desk.plain import finite
 from tintmix.desk.read.errors import chips_unnamed, nothing_there
 from tintmix.desk.read.instrument import ReadDone, body_of
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.words import plain
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]

@@ -14,10 +14,10 @@ from tintmix.chips.photo.holder import chip_window
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import rectangle
 from tintmix.chips.photo.stack import SHEET_INDEX, Layer, StackCheck, check_stack
-from tintmix.desk.plain import finite
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
 from tintmix.errors import InUse, Remedy, ValueProblem
+from tintmix.files.plain import finite
 from tintmix.files.words import plain
 from tintmix.files.write import Outputs
 

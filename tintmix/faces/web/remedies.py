@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from tintmix.errors import CannotWrite, Remedy
+from tintmix.errors import Remedy
 from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
@@ -103,7 +103,4 @@ PAGE: Mapping[Remedy, str] = {
 
 def told(said: Said) -> str:
     """An error or a note as the page tells it."""
-    if isinstance(said, CannotWrite) and said.remedy is Remedy.WRITE_ELSEWHERE:
-        # The page writes nowhere but into its own folder, whose place is not named on a screen.
-        said = CannotWrite(where="the page's folder", what=said.what.lower(), remedy=said.remedy)
     return told_with(said, PAGE)

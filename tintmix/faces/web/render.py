@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import svg
 from tintmix.faces.web.units import Units, shown
-from tintmix.faces.web.words import page_words
+from tintmix.faces.web.words import told_in_units
 from tintmix.files.stamp import local_day
 from tintmix.numerals import percent
 from tintmix.page.steps import STEPS, steps_of
@@ -75,13 +75,13 @@ def render(
     now = page.workspace.now() if snapshot is None else snapshot
     settings = now.area("settings")
     units = Units.of(settings)
-    told, page.told = [page_words(sentence, units) for sentence in page.told], []
+    told, page.told = [told_in_units(sentence, units) for sentence in page.told], []
     values: dict[str, Any] = {
         "screen": screen,
         "steps": steps_of(now),
         "settings": settings,
         "units": units,
-        "words": lambda sentence: page_words(sentence, units),
+        "words": lambda sentence: told_in_units(sentence, units),
         "surround": settings.get("surround", "grey"),
         "undo": now.undo[-1][1] if now.undo else "",
         "redo": now.redo[-1][1] if now.redo else "",
@@ -89,7 +89,7 @@ def render(
         "form_token": page.form_token,
         "works": page.works.running,
         "told": told,
-        "problem": page_words(problem, units),
+        "problem": told_in_units(problem, units),
         "typed": dict(typed or {}),
         "here": request.url.path,
         **(context or {}),

@@ -1,45 +1,41 @@
-"""Sentences of the rooms below, which the shell shares, in the page's words: no option of the shell, the maker's own units."""
+"""What the rooms below have to tell, in the page's words: what to do by its buttons, lengths in the maker's own unit."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
 
-SAID = (("`tintmix solve --keep`", "Recipes"),)
-"""What the shell says, and the page instead."""
-_LEFT_OVER = (
-    (re.compile(r" \(--[a-z][^)]*\)"), ""),
-    (re.compile(r",? (?:and give it |and name it )?with --[a-z-]+(?: [A-Z][^\s.;]*)?"), ""),
-)
 _MM = re.compile(r"((?:\d+(?:\.\d+)?(?:, | and | to ))*)(\d+(?:\.\d+)?)( mm\b)")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _FIRST_WORD = re.compile(r"[a-z]+(?=[ ,:])")
 
 
-def page_words(said: Said, units: Units | None = None) -> str:
-    """A sentence for the page, its first letter large, thicknesses in the unit that was chosen.
+def told_in_units(said: Said, units: Units | None = None) -> str:
+    """A sentence for the page, its first letter large, lengths in the unit that was chosen.
 
-    >>> page_words("one cup (chips of 3 and 25.4 mm) would help", Units("inch"))
+    >>> told_in_units("one cup (chips of 3 and 25.4 mm) would help", Units("inch"))
     'One cup (chips of 0.118 and 1 inch) would help'
     """
     sentence = told(said)
-    for before, instead in SAID:
-        sentence = sentence.replace(before, instead)
-    if "--" in sentence:
-        for pattern, words in _LEFT_OVER:
-            sentence = pattern.sub(words, sentence)
-    if units is not None and units.length_unit != "mm":
-        sentence = _MM.sub(_in(units), sentence)
+    if units is not None:
+        sentence = lengths_in_chosen_unit(sentence, units)
     return sentence[:1].upper() + sentence[1:] if _FIRST_WORD.match(sentence) else sentence
 
 
-def _in(units: Units) -> Callable[[re.Match[str]], str]:
+def lengths_in_chosen_unit(sentence: str, units: Units) -> str:
+    """The lengths of a sentence, which the rooms below give in mm, in the unit that the page shows.
+
+    >>> lengths_in_chosen_unit("3, 12 and 25.4 mm", Units("inch")), lengths_in_chosen_unit("3 mm", Units("mm"))
+    ('0.118, 0.472 and 1 inch', '3 mm')
+    """
+    if units.length_unit == "mm":
+        return sentence
+
     def convert(found: re.Match[str]) -> str:
         text = f"{found.group(1)}{found.group(2)}"
         return _NUMBER.sub(lambda one: shown(float(one.group()) / MM_PER_INCH, 3), text) + f" {units.length_unit}"
 
-    return convert
+    return _MM.sub(convert, sentence)

@@ -110,7 +110,7 @@ def read_chips_in_photo(
     replace_old: bool,
     photo_number: int = 1,
 ) -> tuple[str, dict[str, Any]]:
-    """Readings of a photo into a copy of a set: its name, and the body of `read --json`.
+    """Readings of a photo into a copy of a set: its name, and the body of the answer.
 
     places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
     what is wrong with the photo.

@@ -284,7 +284,7 @@ def without_chip(chips: ChipSet, name: str) -> ChipSet:
 def typed_readings(
     workspace: Workspace, entry: Mapping[str, Any], text: str, space: str, replace_old: bool
 ) -> tuple[str, dict[str, Any]]:
-    """Typed or pasted colours into a copy of a set: its name, and the body of `read --json`."""
+    """Typed or pasted colours into a copy of a set: its name, and the body of the answer."""
     thing, folder = workspace.copy_set(entry["thing"])
     done = read_colours(folder, text, space=space, replace_old=replace_old)  # type: ignore[arg-type]
     return thing, done.body
@@ -299,7 +299,7 @@ def uploaded_readings(
     quantity: str | None = None,
     unit: str | None = None,
 ) -> tuple[str, dict[str, Any]]:
-    """Instrument files into a copy of a set: its name, and the body of `read --json`. Their owner's names are only shown.
+    """Instrument files into a copy of a set: its name, and the body of the answer. Their owner's names are only shown.
 
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
@@ -322,7 +322,7 @@ def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[
 
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
-    """A plan as a chip set with empty readings, and the body of `plan --json`."""
+    """A plan as a chip set with empty readings, and the body of the answer."""
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
     if model is not None and not model.is_one_cup and not set(order.pigments) & set(model.pigments):

@@ -9,9 +9,9 @@ import numpy as np
 
 from tintmix.desk.demo import demo
 from tintmix.desk.look import looked
-from tintmix.desk.plain import finite
 from tintmix.files.canonical import canonical_json
 from tintmix.files.curves import read_curve
+from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
 from tintmix.optics.colour import screen, xyz_of_lab
@@ -40,7 +40,6 @@ GLASSES = {
 }
 ALSO_UNDER = ("A", "LED-B3")
 MOST = 8
-SOME_MM = 0.05
 
 
 def default_target() -> dict[str, Any]:
@@ -175,7 +174,7 @@ def find_recipes(workspace: Workspace, work: Work) -> str:
         recipe_to_table(make_recipe(model, target, proposal, target_words(table), "")) for proposal in answer.proposals
     ]
     kept = {
-        "body": finite(answer.as_table()),
+        "body": finite(answer),
         "recipes": finite(recipes),
         "model": now.area("pigments")["model"],
         "part": part.as_area(),

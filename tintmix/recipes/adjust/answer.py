@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from tintmix.files.plain import table_of
 from tintmix.recipes.adjust.belief import LotStrength
 from tintmix.recipes.adjust.weigh import Addition
 
@@ -24,7 +25,7 @@ class Outcome(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Place:
     """A section before and after. delta_e00: of the mean colour from the target; delta_e00_95: 95 % of what is believed
-    possible lies within it of the target. chance: that it is within its tolerance."""
+    possible lies within it of the target."""
 
     name: str
     thickness_mm: float
@@ -33,7 +34,7 @@ class Place:
     lab: tuple[float, float, float]
     delta_e00: float
     delta_e00_95: float
-    chance: float
+    chance_within_tolerance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,56 +81,34 @@ class Adjustment:
     warnings: tuple[str, ...]
 
     def as_table(self) -> dict[str, Any]:
-        """Its JSON, as formats.md has it."""
+        """Its JSON, as formats.md has it, for `finite`."""
         return {
-            "outcome": self.outcome.value,
+            "outcome": self.outcome,
             "says": self.says,
             "set_aside_g": self.aside_g,
             "additions": [
-                {
-                    "pigment": one.pigment,
-                    "letdown": one.letdown or None,
-                    "weigh_g": one.weigh_g,
-                    "pigment_g": one.pigment_g,
-                    "carrier_g": one.carrier_g,
-                    "spread": one.spread,
-                    "make_first": {"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g}
-                    if one.is_new
-                    else None,
-                    "existing": bool(one.letdown) and not one.is_new,
-                }
+                table_of(
+                    one,
+                    ("new_pigment_g", "new_carrier_g"),
+                    letdown=one.letdown or None,
+                    make_first={"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g} if one.is_new else None,
+                    existing=bool(one.letdown) and not one.is_new,
+                )
                 for one in self.additions
             ],
             "untinted_part": {"name": self.part, "grams": self.plain_g},
             "other_parts": [{"name": name, "grams": grams} for name, grams in self.other_parts],
             "tinted_part_g": self.tinted_g,
             "mixed_resin_g": self.mixed_g,
-            "sections_before": [_place_table(one) for one in self.before],
-            "sections_after": [_place_table(one) for one in self.after],
+            "sections_before": self.before,
+            "sections_after": self.after,
             "chance_within_tolerance": {
                 "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
             },
-            "next_doses_phr": dict(self.next_doses_phr),
-            "lot_strengths": {p: {"factor": s.factor, "spread": s.spread} for p, s in self.strengths.items()},
-            "costs": {key: _cost_table(self.costs.get(key)) for key in ("adjust", "start_again")},
+            "next_doses_phr": self.next_doses_phr,
+            "lot_strengths": {p: table_of(one, ("surprise",)) for p, one in self.strengths.items()},
+            "costs": {key: self.costs.get(key) for key in ("adjust", "start_again")},
             "surprise": self.surprise,
-            "order": list(self.order),
-            "warnings": list(self.warnings),
+            "order": self.order,
+            "warnings": self.warnings,
         }  # fmt: skip
-
-
-def _cost_table(one: Cost | None) -> dict[str, Any] | None:
-    return None if one is None else {"resin_g": one.resin_g, "pigments_g": dict(one.pigments_g), "money": one.money}
-
-
-def _place_table(one: Place) -> dict[str, Any]:
-    return {
-        "name": one.name,
-        "thickness_mm": one.thickness_mm,
-        "target_lab": list(one.target_lab),
-        "tolerance": one.tolerance,
-        "lab": list(one.lab),
-        "delta_e00": one.delta_e00,
-        "delta_e00_95": one.delta_e00_95,
-        "chance_within_tolerance": one.chance,
-    }

@@ -32,8 +32,9 @@ HARDLY = 0.005
 _TOP_UP_SPREAD = 0.015
 """Relative spread of a top-up's weighing while it is chosen; the real one is told once the weights are known."""
 _FEW = 3
-"""Each so-manieth draw is enough to descend by."""
+"""Each so-manieth draw is enough to descend by; chances are told with all of them."""
 _STEPS = 15
+"""A descent ends when a step gains less than a hundred-thousandth; this only bounds one that creeps."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,8 +31,10 @@ from tintmix.recipes.target_file import target_from_table
 WORTH = 0.05
 """Chance that an addition has to gain to be worth the risk of making it."""
 _CLOSE = 0.98
-"""Part of the pot's room that is counted on: it has to be stirred."""
+"""Part of the pot's room that is counted on: what is full to the brim cannot be stirred (common practice)."""
 _ROUGH = 0.1
+"""Relative spread of a pigment weighed into mixed resin: past it the addition is as likely to harm as to help, and no time is
+left to see."""
 _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
 _SHORT = 0.005

@@ -18,11 +18,14 @@ from tintmix.recipes.search.sequential_quadratic import Candidate, sequential_qu
 ALIKE = 0.3
 """ΔE00: two proposals of the same pigments that are nearer than this at every section are one proposal."""
 _WORTH = 0.001
+"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this in the best
+proposals: no reading tells a thousandth."""
 _WORTH_BELOW = 0.1
-"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first
-for the best proposals, the second for those that are there to offer a choice."""
+"""The same in proposals that are there to offer a choice: a tenth of a tolerance is not worth one more thing to weigh."""
 _FIRST = 6
-"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`."""
+"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`. With 3 every
+answer to 40 simulated targets stays; with 12 one that cannot be met comes 0.09 ΔE00 nearer (`python -m
+tests.accuracy.constants solves`, as below)."""
 _NEARLY = 1.5
 """Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within."""
 _LARGEST = 10
