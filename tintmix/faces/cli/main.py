@@ -6,13 +6,13 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from importlib import import_module
 from typing import Any, NoReturn
 
 import click
 
 from tintmix import __version__
 from tintmix.errors import TintmixError
+from tintmix.faces.cli.options import Commands
 from tintmix.faces.cli.remedies import told
 
 COMMANDS = {
@@ -36,28 +36,10 @@ INTERRUPTED = 130
 READER_GONE = 141
 
 
-class Desk(click.Group):
-    """Knows the commands by name; imports one when it is called for."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """The commands, in the order of the job."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """The command of that name, imported now."""
-        if cmd_name not in COMMANDS:
-            return None
-        command: click.Command = getattr(import_module(f"tintmix.faces.cli.commands.{cmd_name}"), cmd_name)
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """The list of commands, without importing any of them."""
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
-
-
 @click.group(
-    cls=Desk,
+    cls=Commands,
+    summaries=COMMANDS,
+    home=lambda name: f"tintmix.faces.cli.commands.{name}",
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )

@@ -31,14 +31,30 @@ def _in_words(value: object) -> str:
     raise TypeError(f"{type(value).__name__} in JSON")
 
 
-def say(text: str = "", indent: str = "") -> None:
-    """A sentence or more, wrapped to the terminal."""
-    click.echo(wrapped(text, indent))
+class Laid(str):
+    """Text in lines already, which is not wrapped again."""
+
+    __slots__ = ()
 
 
-def noted(note: Said) -> str:
-    """A note as a line of its own."""
-    return wrapped(f"Note: {told(note).rstrip('.')}.")
+def page(parts: Iterable[Said]) -> Laid:
+    """Parts under each other: sentences wrapped, what is laid out as it is."""
+    return Laid("\n".join(part if isinstance(part, Laid) else wrapped(told(part)) for part in parts))
+
+
+def noted(notes: Iterable[Said]) -> list[str]:
+    """Notes, each called so."""
+    return [f"Note: {told(note).rstrip('.')}." for note in notes]
+
+
+def written(files: Sequence[str]) -> list[str]:
+    """What was written, if anything."""
+    return [f"Written: {', '.join(files)}."] if files else []
+
+
+def capital(sentence: str) -> str:
+    """A sentence with a capital letter in front, the rest as it is."""
+    return sentence[:1].upper() + sentence[1:]
 
 
 def width() -> int:
@@ -46,17 +62,11 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
 
 
-def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
+def wrapped(text: str, indent: str = "", first: str | None = None) -> Laid:
     """Text folded to the width of the terminal, at most 100 columns, each line indented, the first one by `first`."""
-    return (
-        textwrap.fill(
-            text,
-            width(),
-            initial_indent=indent if first is None else first,
-            subsequent_indent=indent,
-            break_on_hyphens=False,
-        )
-        or indent
+    first = indent if first is None else first
+    return Laid(
+        textwrap.fill(text, width(), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or indent
     )
 
 
@@ -74,7 +84,7 @@ def block(colour_hex: str, columns: int = 6) -> str:
     return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> str:
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> Laid:
     """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
     anything in them are left out.
 
@@ -95,7 +105,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[in
             gap = " " * (widths[c] - _columns(cell))
             parts.append(cell + gap if c in set_left else gap + cell)
         out.append((indent + "  ".join(parts)).rstrip())
-    return "\n".join(out)
+    return Laid("\n".join(out))
 
 
 def phr_column(doses: Iterable[float | None]) -> list[str]:
@@ -117,6 +127,16 @@ def phr(dose: float) -> str:
     ('0.0210', '0.300')
     """
     return "0" if dose == 0 else numeral(dose, 3, zeros=True)
+
+
+def doses(doses_phr: Mapping[str, float]) -> str:
+    """Doses in a line, nothing where there are none."""
+    return ", ".join(f"{name} {phr(dose)}" for name, dose in doses_phr.items())
+
+
+def triple(values: Sequence[float] | None, wide: int = 0) -> str:
+    """L*, a*, b* in a cell of a table, each so wide at least; nothing where there are none."""
+    return " ".join(f"{value:{wide}.1f}" for value in values or ())
 
 
 def _columns(text: str) -> int:
