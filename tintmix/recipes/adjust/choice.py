@@ -32,7 +32,8 @@ HARDLY = 0.005
 _TOP_UP_SPREAD = 0.015
 """Relative spread of a top-up's weighing while it is chosen; the real one is told once the weights are known."""
 _FEW = 3
-"""Each so-manieth draw is enough to descend by; chances are told with all of them."""
+"""Each so-manieth draw is enough to descend by: with all of them 24 simulated pots end no nearer (`python -m
+tests.accuracy.constants adjusts`). Chances are told with all."""
 _STEPS = 15
 """A descent ends when a step gains less than a hundred-thousandth; this only bounds one that creeps."""
 
@@ -135,6 +136,7 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
         return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9) if over else 0.0)
 
     x, limit = np.zeros(width), upper / unit
+    # From least squares, which has one valley, to the fourth power, which minds the worst.
     for power in (1, 2):
         x = _descend(misfit, x, limit, power)
     top = np.zeros(len(pot))
@@ -210,6 +212,7 @@ def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough:
 
 def _shrunk(view: Sights, pot: Array, way: Way, enough: float) -> Way:
     """The same top-up, as much of it as it takes."""
+    # Seven halvings: to a hundredth of the top-up, finer than it is weighed.
     low, high, kept = 0.0, 1.0, way
     for _ in range(7):
         middle = 0.5 * (low + high)
