@@ -14,7 +14,7 @@ from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
 from tintmix.chips.photo.load import Photo, open_photo
-from tintmix.chips.photo.reading import gather_holder, gather_rectangles, read_gathered, read_rectangles
+from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Rectangle, rectangle, take, trimmed
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
@@ -56,6 +56,10 @@ def refusal(kind: type[TintmixError], call: Any, *inputs: Any, **named: Any) -> 
     assert said.endswith(".")
     assert 20 < len(said) < 900
     return said
+
+
+def read_rectangles(*places: Any, **more: Any) -> PhotoReading:
+    return read_gathered(gather_rectangles(*places, **more))
 
 
 # Accuracy. What issue 3 asks for, and the simulation of tests/photo_simulation.py, which shares nothing with the reader.

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,7 +16,7 @@ from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet
+from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet, table_text
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import write_files
@@ -176,9 +174,7 @@ def chips_text(chips: ChipSet) -> str:
     header += ["reading_spread"] if with_spread else []
     header += ["use"] if with_use else []
     header += ["note"] if with_note else []
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(header)
+    rows = [header]
     for chip in chips.chips:
         row = [chip.name, *([chip.cup] if with_cup else []), cell_of(chip.thickness_mm)]
         for p, in_grams in enumerate(grams):
@@ -193,8 +189,8 @@ def chips_text(chips: ChipSet) -> str:
         row += [cell_of(chip.reading_spread)] if with_spread else []
         row += ["no" if _said_no(chip) else ""] if with_use else []
         row += [chip.note] if with_note else []
-        writer.writerow(row)
-    return stream.getvalue()
+        rows.append(row)
+    return table_text(rows)
 
 
 def _said_no(chip: Chip) -> bool:

@@ -5,8 +5,6 @@ One layout for A4 and Letter paper: nothing but the white around it differs, so 
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +13,7 @@ from typing import Literal
 import numpy as np
 
 from tintmix.errors import ValueProblem
-from tintmix.files.table import read_sheet
+from tintmix.files.table import read_sheet, table_text
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
@@ -138,11 +136,8 @@ def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict
 
 def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
     """holder.csv, which `laid_from_text` reads back."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(LAID_COLUMNS)
-    writer.writerows([number, name, chip] for number, photo in enumerate(photos, 1) for name, chip in photo.items())
-    return stream.getvalue()
+    rows = [(str(number), name, chip) for number, photo in enumerate(photos, 1) for name, chip in photo.items()]
+    return table_text([LAID_COLUMNS, *rows])
 
 
 def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:

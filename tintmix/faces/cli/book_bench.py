@@ -7,10 +7,13 @@ from typing import Any
 
 import click
 
+from tintmix.book.values import CheckChip
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, answers, taken
 from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
+from tintmix.files.stamp import today
+from tintmix.weighing.bottle import StockBottle
 
 
 @click.command()
@@ -55,6 +58,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import pours
 
     found = taken(pours.Found, said, observer=said["observer"] or 0)
@@ -96,6 +100,7 @@ def lot(
     book: str | None,
 ) -> Answer:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf
 
     if pigment is not None and lot_name is not None:
@@ -136,6 +141,7 @@ def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
       tintmix book bottle "azure 1+50" --used 4.82
       tintmix book bottle --from-plan chips
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
@@ -168,9 +174,6 @@ def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
 
 
 def _new_bottle(name: str, said: Mapping[str, Any]) -> Any:
-    from tintmix.files.stamp import today
-    from tintmix.weighing.bottle import StockBottle
-
     needed = ("pigment", "carrier", "pigment_g", "carrier_g")
     missing = [f"--{key.replace('_', '-')}" for key in needed if not said[key]]
     if missing:
@@ -200,9 +203,8 @@ def check_chip(dose: dict[str, float], read_on: str, book: str | None, **said: A
     \b
       tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    from tintmix.book.values import CheckChip
+    # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf
-    from tintmix.files.stamp import today
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")

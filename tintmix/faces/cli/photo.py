@@ -10,6 +10,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, PAPER, Answer, all_of, taken
+from tintmix.faces.cli.read_text import ACTIONS, outcome
 from tintmix.faces.cli.values import unit
 from tintmix.numerals import percent
 
@@ -70,6 +71,7 @@ def check_alone(said: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import PhotoOrder, read_photos
 
     rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
@@ -79,6 +81,7 @@ def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
 
 def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The same of a stack check."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
     from tintmix.desk.read.stack_check import measure_curve
 
@@ -92,6 +95,7 @@ def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
 
 def run_holder(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
     done = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
@@ -102,6 +106,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
     def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
+        # Here, since fpdf takes a third of a second.
         from tintmix.faces.paper.holder import holder_pdf
 
         number_said = " --number 1" if len(photos) > 1 else ""
@@ -113,8 +118,6 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --photo --json` as text."""
-    from tintmix.faces.cli.commands.read import ACTIONS, outcome
-
     photo, held = body["photo"], body["photo"]["holder"]
     lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
     if held is not None:

@@ -7,7 +7,6 @@ import os
 import shutil
 import sys
 import textwrap
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from json import dumps
 from typing import Any
@@ -17,6 +16,8 @@ import click
 from tintmix.errors import Note
 from tintmix.faces.cli.remedies import told
 from tintmix.faces.remedies import Said
+from tintmix.faces.text_table import Laid as Laid
+from tintmix.faces.text_table import table as table
 from tintmix.numerals import numeral
 
 
@@ -29,12 +30,6 @@ def _in_words(value: object) -> str:
     if isinstance(value, Note):
         return told(value)
     raise TypeError(f"{type(value).__name__} in JSON")
-
-
-class Laid(str):
-    """Text in lines already, which is not wrapped again."""
-
-    __slots__ = ()
 
 
 def page(parts: Iterable[Said]) -> Laid:
@@ -79,30 +74,6 @@ def block(colour_hex: str, columns: int = 6) -> str:
     return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> Laid:
-    """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
-    anything in them are left out.
-
-    >>> print(table(["chip", "mm"], [["b1", "3"], ["clear", "12"]], indent=""))
-    chip   mm
-    b1      3
-    clear  12
-    """
-    cells = [[str(cell) for cell in row] for row in rows]
-    kept = [c for c in range(len(heads)) if any(row[c] for row in cells)]
-    lines = [[heads[c] for c in kept]] + [[row[c] for c in kept] for row in cells]
-    widths = [max(map(_columns, column)) for column in zip(*lines, strict=True)]
-    set_left = {kept.index(c) for c in left if c in kept}
-    out = []
-    for line in lines:
-        parts = []
-        for c, cell in enumerate(line):
-            gap = " " * (widths[c] - _columns(cell))
-            parts.append(cell + gap if c in set_left else gap + cell)
-        out.append((indent + "  ".join(parts)).rstrip())
-    return Laid("\n".join(out))
-
-
 def phr_column(doses: Iterable[float | None]) -> list[str]:
     """Doses of one table, with decimals for three figures of the smallest, at most six; "-" where there is none.
 
@@ -132,16 +103,3 @@ def doses(doses_phr: Mapping[str, float]) -> str:
 def triple(values: Sequence[float] | None, wide: int = 0) -> str:
     """L*, a*, b* in a cell of a table, each so wide at least; nothing where there are none."""
     return " ".join(f"{value:{wide}.1f}" for value in values or ())
-
-
-def _columns(text: str) -> int:
-    """Columns a cell takes on the screen: escape sequences take none."""
-    shown, skip = 0, False
-    for character in text:
-        if character == "\x1b":
-            skip = True
-        elif skip:
-            skip = character != "m"
-        elif not unicodedata.combining(character):
-            shown += 2 if unicodedata.east_asian_width(character) in "WF" else 1
-    return shown

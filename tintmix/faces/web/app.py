@@ -4,31 +4,37 @@ from __future__ import annotations
 
 import errno
 import os
+import traceback
+from collections.abc import Sequence
 from hashlib import sha256
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from markupsafe import escape
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
-from starlette.routing import Route
+from starlette.routing import Mount, Route, Router
+from starlette.types import Receive, Scope, Send
 
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment, page_of, render
+from tintmix.faces.web.screens import FIRST, LATER
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept
+from tintmix.page.errors import not_kept
+from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
 PORT = 8421
-STATUS = {ChangedElsewhere: 409, NoSuchThing: 404}
-"""Errors with a status of their own; every other of ours is 422: what was asked cannot be used."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
 """What the disk refuses, such as an upload for which it has no room: the maker can mend it."""
 SENTENCES = {
@@ -42,7 +48,6 @@ TITLES = {404: "Not found", 405: "Not like that", 409: "Changed elsewhere", 413:
 
 def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> Starlette:
     """The page on a folder of its own, for whoever brings the token, under the loopback address and this port."""
-    from tintmix.faces.web.screens import SCREENS
 
     async def on_error(request: Request, error: Exception) -> Response:
         answer = failed(request, error)
@@ -52,7 +57,7 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
         return answer
 
     app = Starlette(
-        routes=[Route("/static/{name}", static), *(route for screen in SCREENS for route in routes_of(screen))],
+        routes=[Route("/static/{name}", static), *routes_of(FIRST), Mount("/", Later())],
         middleware=[Middleware(Guard, token=token, port=port)],
         exception_handlers={
             HTTPException: on_error,
@@ -66,13 +71,22 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
     return app
 
 
-def routes_of(screen: str) -> list[Route]:
-    """The routes of a screen, whose file is imported when it is first asked for: the first page need not wait for all."""
-    from importlib import import_module
+def routes_of(screens: Sequence[str]) -> list[Route]:
+    """The routes of screens, whose files are imported now."""
+    return [route for screen in screens for route in import_module(f"{routes.__name__}.{screen}").ROUTES]
 
-    found = import_module(f"{routes.__name__}.{screen}")
-    made: list[Route] = found.ROUTES
-    return made
+
+class Later:
+    """The screens that are imported when one of them is first asked for."""
+
+    def __init__(self) -> None:
+        self._router: Router | None = None
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if self._router is None:
+            # The first ones, too: it is here that a method which they do not take is told.
+            self._router = Router(routes_of((*FIRST, *LATER)))
+        await self._router(scope, receive, send)
 
 
 async def static(request: Request) -> Response:
@@ -115,17 +129,10 @@ def failed(request: Request, error: Exception) -> Response:
         )
     except Exception:
         # What the page keeps may be what is wrong.
-        from markupsafe import escape
-
         text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
         answer = HTMLResponse(text, status)
     answer.headers.update(headers or {})
     return answer
-
-
-def status_of(error: TintmixError) -> int:
-    """The status of one of our errors, for a screen that shows it beside the form."""
-    return next((code for kind, code in STATUS.items() if isinstance(error, kind)), 422)
 
 
 def _told(error: Exception) -> tuple[int, Said]:
@@ -139,18 +146,14 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, str(not_kept((error.strerror or "refused").lower()))
+        return 507, not_kept((error.strerror or "refused").lower())
     if os.environ.get("TINTMIX_DEBUG"):
-        import traceback
-
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."
 
 
 def _back(request: Request) -> str:
     """The step that the request belongs to."""
-    from tintmix.page.steps import STEPS
-
     first = request.url.path.strip("/").partition("/")[0]
     return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"
 

@@ -60,6 +60,7 @@ READING = all_of((
 
 def trial_of(said: Mapping[str, Any]) -> TrialReading:
     """What the reading options said."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.trial_reading import TrialReading
 
     if sum(bool(said[key]) for key in ("labs", "xyzs", "spectrum", "channels")) > 1:
@@ -119,6 +120,7 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
     \b
       tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 71.2,-24.0,3.1
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.adjust import History, Shop, adjust_for
 
     body = adjust_for(
@@ -162,6 +164,7 @@ def _places(body: Mapping[str, Any]) -> text.Laid:
 def _costs(body: Mapping[str, Any]) -> list[str]:
     if body["outcome"] not in ("dilute", "start again"):
         return []
+    # Here, so that help need not wait for it.
     from tintmix.recipes.adjust.says import rough_g
 
     part = body["untinted_part"]["name"]

@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from tintmix.desk.bench.convert import convert_dose
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import FILE, Answer, answers
@@ -54,8 +55,6 @@ def convert(
       tintmix convert 0.02 --resin resin.toml --drop 0.025 --batch 450
       tintmix convert 2 --from "part B" --to phr --resin resin.toml
     """
-    from tintmix.desk.bench.convert import convert_dose
-
     body = convert_dose(dose, basis, to, resin, pigment_density, drop, batch).body
     return body, told(body)
 

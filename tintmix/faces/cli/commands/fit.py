@@ -34,6 +34,7 @@ def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: 
     \b
       tintmix fit my-chips --model my.json --picture strengths.png
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.fit import fit_sets
 
     done = fit_sets(sets, model_path, picture, residuals)

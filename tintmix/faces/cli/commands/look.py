@@ -64,6 +64,7 @@ def look(
     \b
       tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.look import look_at
 
     ground = _ground(behind, insert, insert_width)

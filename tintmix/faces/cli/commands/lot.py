@@ -54,6 +54,7 @@ def lot(
     \b
       tintmix lot my.json --dose azure=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot azure=A-18 --keep
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.lot import lot_for
 
     trial = trial_of(read)

@@ -7,30 +7,13 @@ from typing import Any
 
 import click
 
-from tintmix.desk.plan.plan import Order, plan_chips
-from tintmix.desk.plan.text import GoingOn
-from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, answers, taken
 from tintmix.faces.cli.photo import drawn_for
-from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.cli.values import COLOUR, MM, Typed, number, table_of
 from tintmix.numerals import numeral, percent
-from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import USUAL, scales_from_text
-
-GOING_ON = GoingOn(
-    colours="Write them into chips.csv (or `tintmix read`).",
-    photos="Bring the photos in with `tintmix read {set} --photo chips.dng --panel bare.dng` (raw; JPEGs are rough). Without "
-    "the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
-    spectra="Bring the file in with `tintmix read {set} --from FILE`.",
-    several="take several photos, and say `--number 1`, `--number 2` … with each.",
-    fit="Then `tintmix fit {set} --model FILE`.",
-    fit_together="Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
-    told=in_words,
-)
-"""What the bench page of a plan says of the work after it."""
 
 
 def _meant(said: str) -> tuple[str, float | None]:
@@ -121,6 +104,12 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
       tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
+    # Here, so that help need not wait for it.
+    from tintmix.desk.plan.plan import Order, plan_chips
+    from tintmix.desk.plan.tile import OnTile
+    from tintmix.faces.cli.bench_page import GOING_ON
+    from tintmix.weighing.cups import Moulds
+
     on_tile = None
     if said["tile"] is not None:
         on_tile = OnTile(said["tile"], said["contact"], "d/8" if said["sphere"] else "45/0")

@@ -11,15 +11,9 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, taken
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
+from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.files.text import decode_any, load_text
 from tintmix.numerals import numeral
-
-ACTIONS = {
-    "new": "new",
-    "replaced": "replaced",
-    "same": "as before",
-    "kept": "kept its old reading",
-    "check": "check chip",
-}
 
 
 @click.command()
@@ -85,6 +79,7 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, **said: Any
         return run_holder(chip_set, said)
     if said["photos"]:
         return (run_stack if said["stack"] else run_photo)(chip_set, said)
+    # Here, so that help need not wait for it.
     from tintmix.chips.convert import Wish
     from tintmix.desk.read.instrument import read_colours, read_files
 
@@ -99,8 +94,6 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, **said: Any
 
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
-    from tintmix.files.text import decode_any, load_text
-
     if source == "-":
         pasted: str = sys.stdin.read(1_000_000)
         return pasted
@@ -121,25 +114,3 @@ def told(body: Mapping[str, Any]) -> str:
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
     sources = "; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"])
     return text.page([f"{sources}.", "", table, "", *outcome(body)])
-
-
-def outcome(body: Mapping[str, Any]) -> list[str]:
-    """What every reading ends with: drift, notes, what is still to be read, what was written."""
-    lines = []
-    if drift := body["drift"]:
-        lines.append(drift["says"])
-        if drift["corrected"]:
-            lines.append("The readings of the other chips were put right by it.")
-        elif drift["drifted"]:
-            lines.append("To have the readings put right by it, say --correct-drift.")
-        lines.append("")
-    lines += [f"set.toml: {key} = {value}, since the readings say so." for key, value in body["set_changes"].items()]
-    lines += text.noted(body["notes"])
-    if body["passed_over"]:
-        lines.append(f"Passed over: {', '.join(body['passed_over'])}.")
-    if body["not_read_yet"]:
-        lines.append(f"Not read yet: {', '.join(body['not_read_yet'])}.")
-    if body["dry_run"]:
-        would = ", ".join(body["would_write"])
-        return [*lines, f"Nothing was changed. It would write {would}." if would else "Nothing would change."]
-    return lines + (text.written(body["written"]) or ["Nothing was changed."])

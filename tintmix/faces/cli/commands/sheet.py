@@ -52,13 +52,16 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     \b
       tintmix sheet recipe.json --batch 450 --scale resin=0.1 --scale pigment=0.01 --out batch.pdf
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.bench.sheet import Amount, sheet_for
 
     def rendered(made: Any) -> bytes:
         if out is not None and out.lower().endswith(".txt"):
+            # Here, so that help need not wait for it.
             from tintmix.faces.paper.sheet_text import bytes_of
 
             return bytes_of(made)
+        # Here, since fpdf takes a third of a second.
         from tintmix.faces.paper.sheet import pdf_of
 
         return pdf_of(made, paper)
@@ -66,6 +69,7 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     rest = {key: said[key] for key in ("scales", "resin", "model", "lots", "book", "revision", "new_bottles")}
     done = sheet_for(recipe, taken(Amount, said), **rest, out=out, render=rendered)
     if out is None:
+        # Here, so that help need not wait for it.
         from tintmix.faces.paper.sheet_text import text_of
 
         return done.body, text_of(done.sheet, max(72, min(100, shutil.get_terminal_size((100, 24)).columns))).rstrip()

@@ -43,6 +43,7 @@ def solve(model: str, target: str, most: int, picture: str | None, keep: str | N
     \b
       tintmix solve my.json swatches/targets/sea-green-glass.toml --keep recipe.json
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.solve import solve_for
 
     bar = Bar()

@@ -33,6 +33,7 @@ def tour(into: str, as_json: bool) -> None:
 
     The demo is invented: no resin, pigment or chip in it exists.
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.tour import tour as walk
     from tintmix.faces.paper.sheet import pdf_of
 

@@ -14,9 +14,13 @@ from starlette.routing import Route
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
+from tintmix.faces.web.chart_svg import history
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
+from tintmix.files.stamp import today
+from tintmix.page.bench import book as page_book
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.sheet.cautions import cautions, cautions_in
 
@@ -32,8 +36,6 @@ async def show(request: Request) -> Response:
 async def _list(
     request: Request, words: str = "", checked: Any = None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.page.bench import book as page_book
-
     try:
         body = await run_in_threadpool(page_book.listed, words)
     except TintmixError as trouble:
@@ -69,10 +71,6 @@ async def recipe(request: Request) -> Response:
 async def _recipe(
     request: Request, name: str, revision: int | None, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.faces.web.chart_svg import history
-    from tintmix.files.stamp import today
-    from tintmix.page.bench import book as page_book
-
     body = await run_in_threadpool(page_book.shown, name, revision)
     charts = []
     for place in body["history"]["places"]:
@@ -93,8 +91,6 @@ async def _recipe(
 
 async def compare(request: Request) -> Response:
     """Two revisions side by side."""
-    from tintmix.page.bench import book as page_book
-
     name, _ = _asked(request.query_params)
     first, second = (_count(request.query_params.get(key, "")) for key in ("first", "second"))
     body = await run_in_threadpool(page_book.compared, name, first, second)
@@ -103,9 +99,6 @@ async def compare(request: Request) -> Response:
 
 async def use(request: Request) -> Response:
     """A recipe of the book to the bench again."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     form = await read_form(request)
     page = page_of(request)
     name, revision = _asked(form.data)
@@ -122,9 +115,6 @@ async def use(request: Request) -> Response:
 
 async def pour(request: Request) -> Response:
     """Record a pour."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     form = await read_form(request)
     page = page_of(request)
     name, revision = _asked(form.data)
@@ -165,9 +155,6 @@ def _note(form: Form, name: str = "note") -> str:
 
 async def add(request: Request) -> Response:
     """Readings, photos, a note, or the reason to leave it out, added to a pour."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     form = await read_form(request)
     page = page_of(request)
     name, revision = _asked(form.data)
@@ -204,9 +191,6 @@ def _readings(form: Form) -> list[tuple[str, tuple[float, float, float]]]:
 
 async def bottle(request: Request) -> Response:
     """What is left in a stock bottle, weighed again."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     form = await read_form(request)
     page = page_of(request)
     units = Units.of(page.workspace.now().area("settings"))
@@ -222,9 +206,6 @@ async def bottle(request: Request) -> Response:
 
 async def bring_in(request: Request) -> Response:
     """An export into the book."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     form = await read_form(request)
     page = page_of(request)
     try:
@@ -238,9 +219,6 @@ async def bring_in(request: Request) -> Response:
 
 async def check(request: Request) -> Response:
     """Whether all is as it was written."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import book as page_book
-
     await read_form(request)
     try:
         checked = await run_in_threadpool(page_book.checked)
@@ -257,8 +235,6 @@ def _download(content: bytes, kind: str, name: str) -> Response:
 
 async def export(request: Request) -> Response:
     """The book, or a recipe of it, as one JSON file."""
-    from tintmix.page.bench import book as page_book
-
     name = request.query_params.get("name") or None
     text = await run_in_threadpool(page_book.exported, name)
     return _download(text.encode(), "application/json", safe_name(name or "recipe book", "json"))
@@ -266,15 +242,11 @@ async def export(request: Request) -> Response:
 
 async def backup(request: Request) -> Response:
     """A verified copy of the book's file."""
-    from tintmix.page.bench import book as page_book
-
     return _download(await run_in_threadpool(page_book.backup), "application/octet-stream", "recipe-book-copy.db")
 
 
 async def recipe_file(request: Request) -> Response:
     """A recipe as recipe.json, as it was kept."""
-    from tintmix.page.bench import book as page_book
-
     name, revision = _asked(request.query_params)
     text = await run_in_threadpool(page_book.recipe_text, name, revision)
     return _download(text.encode(), "application/json", safe_name(name, "json"))
@@ -282,8 +254,6 @@ async def recipe_file(request: Request) -> Response:
 
 async def photo(request: Request) -> Response:
     """A photo of a pour."""
-    from tintmix.page.bench import book as page_book
-
     sha256 = request.path_params["sha256"]
     found = None
     if re.fullmatch(r"[0-9a-f]{64}", sha256):

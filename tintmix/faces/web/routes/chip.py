@@ -13,7 +13,10 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
+from tintmix.page.chips import sets as page_chips
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing
 from tintmix.page.workspace import Snapshot
 
@@ -29,8 +32,6 @@ async def show_chip(request: Request) -> Response:
 
 def _entry(now: Snapshot, identity: str) -> dict[str, Any]:
     """The set that the link or form names; where it names none, the one at hand. Raises NoSuchThing."""
-    from tintmix.page.chips import sets as page_chips
-
     return page_chips.find_set(now, identity or now.area("chips").get("active") or "")
 
 
@@ -45,9 +46,6 @@ def _chip_screen(
     problem: Said = "",
     typed: Any = None,
 ) -> Response:
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.page.colour.pigments import model_at_hand
-
     chips = page_chips.read_set(page.workspace, entry)
     chip = page_chips.chip_of(chips, name)
     model = model_at_hand(page.workspace, now)
@@ -63,8 +61,6 @@ def _chip_screen(
 
 async def save_chip(request: Request) -> Response:
     """A chip corrected, left out, or removed."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -87,16 +83,12 @@ async def save_chip(request: Request) -> Response:
     except TintmixError as problem:
         if isinstance(problem, NoSuchThing):
             raise
-        from tintmix.faces.web.app import status_of
-
         status = status_of(problem)
         return _chip_screen(request, page, now, entry, name, status=status, problem=problem, typed=form.typed)
     return go("/pigments" if back else "/chips")
 
 
 def _corrected(chips: Any, name: str, form: Form, chosen: Units) -> Any:
-    from tintmix.page.chips import sets as page_chips
-
     old = page_chips.chip_of(chips, name)
     doses = [
         _same(form.text(f"dose.{pigment.name}"), was, f"the dose of {pigment.name}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -9,17 +10,29 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from tintmix.chips.folder import chips_text, set_text
+from tintmix.desk.book.shelf import shelve_planned
+from tintmix.desk.plan.plan import Order
+from tintmix.desk.plan.text import casting_steps
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import told_in_units
+from tintmix.page.chips import sets as page_chips
+from tintmix.page.chips import upload as page_upload
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
+from tintmix.page.steps import is_stale
 from tintmix.page.workspace import Snapshot
+from tintmix.sheet.cautions import cautions_for
+from tintmix.weighing.scale import scale_from_text
+from tintmix.weighing.scales import Bench
 
 KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
@@ -43,10 +56,6 @@ def _screen(
     typed: Any = None,
     opened: str = "",
 ) -> Response:
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.page.colour.pigments import model_at_hand
-    from tintmix.page.steps import is_stale
-
     area = now.area("chips")
     sets = area.get("sets", [])
     part = part_of(now.area("part"))
@@ -68,15 +77,11 @@ def _screen(
 
 
 def _refused(request: Request, page: Page, now: Snapshot, problem: TintmixError, form: Form, opened: str) -> Response:
-    from tintmix.faces.web.app import status_of
-
     return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed, opened=opened)
 
 
 async def begin(request: Request) -> Response:
     """A set by hand, with an untinted cup."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -100,11 +105,6 @@ async def begin(request: Request) -> Response:
 
 async def plan(request: Request) -> Response:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
-    from tintmix.desk.plan.plan import Order
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.weighing.scale import scale_from_text
-    from tintmix.weighing.scales import Bench
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -149,10 +149,6 @@ async def bench(request: Request) -> Response:
 
 
 def _bench_screen(request: Request, page: Page, now: Snapshot, name: str, **more: Any) -> Response:
-    from tintmix.desk.plan.text import casting_steps
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.sheet.cautions import cautions_for
-
     resin = page_chips.resin_at_hand(page.workspace, now)
     context = {
         "plan": page.workspace.json(name),
@@ -164,9 +160,6 @@ def _bench_screen(request: Request, page: Page, now: Snapshot, name: str, **more
 
 async def shelve(request: Request) -> Response:
     """The plan's stock bottles onto the book's shelf, less what its cups take."""
-    from tintmix.desk.book.shelf import shelve_planned
-    from tintmix.faces.web.app import status_of
-
     await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -184,9 +177,6 @@ async def shelve(request: Request) -> Response:
 
 async def upload(request: Request) -> Response:
     """A whole set: chips.csv, set.toml where there is one, and the files that this names."""
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.page.chips import upload as page_upload
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -207,8 +197,6 @@ async def upload(request: Request) -> Response:
 
 async def choose(request: Request) -> Response:
     """Another set at hand."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -221,8 +209,6 @@ async def choose(request: Request) -> Response:
 
 async def remove_set(request: Request) -> Response:
     """Remove the set at hand from the page."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -237,8 +223,6 @@ async def remove_set(request: Request) -> Response:
 
 async def readings(request: Request) -> Response:
     """Typed or pasted colours into the set at hand."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -256,8 +240,6 @@ async def readings(request: Request) -> Response:
 
 async def instrument(request: Request) -> Response:
     """Instrument files into the set at hand."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -277,8 +259,6 @@ async def instrument(request: Request) -> Response:
 
 
 def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str, body: Any) -> None:
-    from tintmix.page.chips import sets as page_chips
-
     chips = page.workspace.chip_set(thing)
     area = page_chips.with_set(now, page_chips.entry_of(entry["id"], thing, chips))
     page.workspace.change("new readings", {"chips": area}, {"chips": form.revision("chips")})
@@ -290,8 +270,6 @@ def _put_readings(page: Page, now: Snapshot, form: Form, entry: Any, thing: str,
 
 async def add_cup(request: Request) -> Response:
     """A cup more."""
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -312,9 +290,6 @@ async def add_cup(request: Request) -> Response:
 
 async def download(request: Request) -> Response:
     """chips.csv or set.toml of the set at hand."""
-    from tintmix.chips.folder import chips_text, set_text
-    from tintmix.page.chips import sets as page_chips
-
     page = page_of(request)
     now = page.workspace.now()
     entry = page_chips.find_set(now, now.area("chips").get("active") or "")
@@ -330,9 +305,6 @@ async def download(request: Request) -> Response:
 
 async def packed(request: Request) -> Response:
     """The set at hand with its curves, in one file."""
-    from tintmix.page.chips import sets as page_chips
-    from tintmix.page.chips import upload as page_upload
-
     page = page_of(request)
     now = page.workspace.now()
     entry = page_chips.find_set(now, now.area("chips").get("active") or "")
@@ -364,8 +336,6 @@ def _doses_of(text: str) -> dict[str, float | None]:
 
 def _thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:
     """Thicknesses parted by blanks or semicolons, or by commas that no digits touch on both sides."""
-    import re
-
     cells = [cell for cell in re.split(r"[;\s]+|,(?=\s)|,$", text.strip()) if cell]
     if len(cells) == 1 and cells[0].count(",") > 1:
         cells = cells[0].split(",")

@@ -12,6 +12,7 @@ from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import LENGTHS, MASSES
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.steps import STEPS
+from tintmix.sheet.cautions import cautions as all_cautions
 
 
 async def home(request: Request) -> Response:
@@ -21,8 +22,6 @@ async def home(request: Request) -> Response:
 
 async def cautions(request: Request) -> Response:
     """All cautions, for whatever a resin may hold."""
-    from tintmix.sheet.cautions import cautions as all_cautions
-
     return render(request, "cautions.html", "", {"cautions": all_cautions()})
 
 
@@ -60,6 +59,7 @@ async def redo(request: Request) -> Response:
 
 async def demo(request: Request) -> Response:
     """The shipped chips, learnt from, with a target: everything filled."""
+    # Here, since it imports every step of the job, and the first screen need not wait for that.
     from tintmix.page import demo as page_demo
 
     await read_form(request)

@@ -10,13 +10,21 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from tintmix.desk.read.layout import holder_for
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, light_percent, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import told_in_units
+from tintmix.page.chips import photo as page_photo
+from tintmix.page.chips import sets as page_chips
+from tintmix.page.chips.photo import Places, checked_box, holder_pdf_of, keep_photo, shown_bytes
+from tintmix.page.chips.sets import find_set, read_set
+from tintmix.page.colour import target as page_target
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
+from tintmix.page.places import part_of
 from tintmix.page.workspace import Snapshot
 
 BARE, BLACK = "bare panel", "black card"
@@ -28,8 +36,6 @@ LEAST_SAID = 0.001
 
 
 def _entry(now: Snapshot) -> dict[str, Any]:
-    from tintmix.page.chips.sets import find_set
-
     return find_set(now, now.area("chips").get("active") or "")
 
 
@@ -42,9 +48,6 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
 ) -> Response:
-    from tintmix.desk.read.layout import holder_for
-    from tintmix.page.chips.sets import read_set
-
     entry = _entry(now)
     chips = read_set(page.workspace, entry)
     kept = now.area("chips").get("photos", {}).get(entry["id"], {})
@@ -79,9 +82,6 @@ def _rows(places: Any, form: Form | None = None) -> list[dict[str, Any]]:
 
 async def upload(request: Request) -> Response:
     """A photo of chips, and one of the bare panel where there is one."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.chips.photo import keep_photo
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -103,10 +103,6 @@ async def upload(request: Request) -> Response:
 
 async def read(request: Request) -> Response:
     """Read the windows, or those of the holder sheet."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.chips import photo as page_photo
-    from tintmix.page.chips import sets as page_chips
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -138,8 +134,6 @@ async def read(request: Request) -> Response:
 
 
 def _places(form: Form, photo: Any) -> Any:
-    from tintmix.page.chips.photo import Places
-
     chips: dict[str, Any] = {}
     opened, dark = [], []
     for i in range(MOST_ROWS):
@@ -160,8 +154,6 @@ def _places(form: Form, photo: Any) -> Any:
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
     """What a row says lies where; nothing where it is empty. Raises ValueProblem."""
-    from tintmix.page.chips.photo import checked_box
-
     what = form.text(f"place_{at}_what")
     sides = [form.text(f"place_{at}_{side}") for side in "xywh"]
     if not what or not any(sides):
@@ -176,8 +168,6 @@ def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
 
 async def look(request: Request) -> Response:
     """What each row reads as it is drawn, for the script; nothing is kept."""
-    from tintmix.page.chips import photo as page_photo
-
     page = page_of(request)
     now = page.workspace.now()
     photo, panel = _at_hand(request, now)
@@ -239,8 +229,6 @@ def _at_hand(request: Request, now: Snapshot) -> tuple[Any, Any]:
 
 async def shown(request: Request) -> Response:
     """The small copy of the photo at hand."""
-    from tintmix.page.chips.photo import shown_bytes
-
     page = page_of(request)
     now = page.workspace.now()
     photo, _ = _at_hand(request, now)
@@ -249,8 +237,8 @@ async def shown(request: Request) -> Response:
 
 async def holder(request: Request) -> Response:
     """The holder sheet of the set at hand, to print."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
     from tintmix.faces.paper.holder import holder_pdf
-    from tintmix.page.chips.photo import holder_pdf_of
 
     page = page_of(request)
     now = page.workspace.now()
@@ -289,9 +277,6 @@ def _glass_screen(
 
 async def upload_glass(request: Request) -> Response:
     """A photo with a piece of glass."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.chips.photo import keep_photo
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -307,10 +292,6 @@ async def upload_glass(request: Request) -> Response:
 
 async def read_glass(request: Request) -> Response:
     """The clicked glass becomes the target."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.chips import photo as page_photo
-    from tintmix.page.colour import target as page_target
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -333,8 +314,6 @@ async def read_glass(request: Request) -> Response:
             **limits, "kind": "piece", "thickness_mm": mm, "lab": [round(v, 2) for v in lab],
             "name": form.line("piece_name", "the name of the glass") or f"glass in {photo['name']}",
         }  # fmt: skip
-        from tintmix.page.places import part_of
-
         page_target.target_of(page.workspace, target, part_of(now.area("part")))
         area |= {
             "target": target, "target_words": page_target.target_words(target),

@@ -9,14 +9,13 @@ from starlette.routing import Route
 
 from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.render import go, page_of, render
+from tintmix.page.colour import pigments as page_pigments
 from tintmix.page.errors import needs_first
 from tintmix.page.places import part_of
 
 
 async def show(request: Request) -> Response:
     """The strength curves; without any, what is missing."""
-    from tintmix.page.colour import pigments as page_pigments
-
     page = page_of(request)
     now = page.workspace.now()
     model = page_pigments.model_at_hand(page.workspace, now)
@@ -30,8 +29,6 @@ async def show(request: Request) -> Response:
 
 async def learn(request: Request) -> Response:
     """Learn from some sets, in the background."""
-    from tintmix.page.colour import pigments as page_pigments
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()

@@ -12,12 +12,17 @@ from starlette.routing import Route
 
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
+from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
+from tintmix.page.colour import target as page_target
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
 from tintmix.page.workspace import Snapshot
+from tintmix.recipes.search.aim import lay
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
@@ -31,9 +36,6 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.page.colour import target as page_target
-    from tintmix.page.colour.pigments import model_at_hand
-
     model = model_at_hand(page.workspace, now)
     area = now.area("recipes")
     part = part_of(now.area("part"))
@@ -59,10 +61,6 @@ def _screen(
 
 async def set_target(request: Request) -> Response:
     """Keep the target and its limits, and find the recipes for it."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.colour import target as page_target
-    from tintmix.page.colour.pigments import model_at_hand
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -72,8 +70,6 @@ async def set_target(request: Request) -> Response:
         model = model_at_hand(page.workspace, now)
         target = page_target.target_of(page.workspace, table, part)
         if model is not None:
-            from tintmix.recipes.search.aim import lay
-
             lay(model, target)
         area = {**now.area("recipes"), "target": table, "target_words": page_target.target_words(table)}
         page.workspace.change("the target", {"recipes": area}, {"recipes": form.revision("recipes")})
@@ -91,16 +87,12 @@ async def find(request: Request) -> Response:
 
 
 async def _solve(page: Page) -> Response:
-    from tintmix.page.colour import target as page_target
-
     work = page.works.start("Finding recipes", "/recipes", lambda work: page_target.find_recipes(page.workspace, work))
     await run_in_threadpool(work.wait, 1.0)
     return go(work.goes_to if work.state == "done" else f"/work/{work.name}")
 
 
 async def _typed_target(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.page.colour import target as page_target
-
     chosen = Units.of(now.area("settings"))
     before = now.area("recipes").get("target", {})
     kind = form.choice("kind", page_target.KINDS, "glass")
@@ -144,8 +136,6 @@ async def _typed_target(page: Page, form: Form, now: Snapshot) -> dict[str, Any]
 
 
 def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
-    from tintmix.faces.web import units
-
     text = form.text(f"colour_{at}")
     if not text:
         return None
@@ -160,8 +150,6 @@ def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
 
 async def open_in_tint(request: Request) -> Response:
     """The doses of a found recipe into Tint."""
-    from tintmix.page.colour import target as page_target
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -173,9 +161,6 @@ async def open_in_tint(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """Keep a found recipe, or the tint at hand, under a name."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.colour import target as page_target
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()

@@ -14,8 +14,13 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.files.stamp import today
+from tintmix.page.bench import sheet as page_sheet
+from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
+from tintmix.page.bench.weights import seen_as_weighed, weights_of
+from tintmix.page.colour import target as page_target
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.workspace import WORDS, Snapshot
 
@@ -34,9 +39,6 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.page.bench import sheet as page_sheet
-    from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
-
     workspace = page.workspace
     area = {"pour": None, "book": None, "shelved": [], **now.area("sheet")}
     found = recipe_at_hand(workspace, now)
@@ -66,8 +68,6 @@ def _screen(
 
 def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
     """What can be chosen for a new sheet."""
-    from tintmix.page.bench import sheet as page_sheet
-
     resins, lots = [], {}
     if found is not None:
         recipe = found.recipe
@@ -84,10 +84,6 @@ def _choices(now: Snapshot, found: Any, asked: dict[str, Any]) -> dict[str, Any]
 
 def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
     """What the weights that were typed make; None where none were, or it cannot be told."""
-    from tintmix.page.bench import sheet as page_sheet
-    from tintmix.page.bench.recipe import recipe_of
-    from tintmix.page.bench.weights import seen_as_weighed
-
     area = now.area("sheet")
     try:
         pot = page_sheet.pot_at_hand(kept, area)
@@ -101,9 +97,6 @@ def _seen(page: Page, now: Snapshot, kept: Any) -> dict[str, Any] | None:
 
 async def make(request: Request) -> Response:
     """A new sheet, for this batch on these scales."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import sheet as page_sheet
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -128,8 +121,6 @@ def _chosen(form: Form, now: Snapshot) -> str:
 
 
 async def _asked(page: Page, form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.page.bench import sheet as page_sheet
-
     units = Units.of(now.area("settings"))
     unit = units.mass_unit
     before = {**page_sheet.USUAL, **now.area("sheet").get("asked", {})}
@@ -174,9 +165,6 @@ def _volume(units: Units) -> tuple[str, float]:
 
 async def marks(request: Request) -> Response:
     """What was ticked and weighed so far; for the script, which sends it as it is done, or for a button."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import sheet as page_sheet
-
     form = await read_form(request)
     page = page_of(request)
     wants_json = "application/json" in request.headers.get("accept", "")
@@ -206,9 +194,6 @@ async def marks(request: Request) -> Response:
 
 
 def _typed_marks(form: Form, now: Snapshot, kept: Any) -> dict[str, Any]:
-    from tintmix.page.bench import sheet as page_sheet
-    from tintmix.page.bench.weights import weights_of
-
     units = Units.of(now.area("settings"))
     before = now.area("sheet").get("weights", {})
     allowed = page_sheet.tick_keys(kept)
@@ -249,9 +234,6 @@ def weighed_words(seen: dict[str, Any]) -> str:
 
 async def use_tint(request: Request) -> Response:
     """The doses of Tint kept as a recipe, and chosen."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.colour import target as page_target
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -266,8 +248,8 @@ async def use_tint(request: Request) -> Response:
 
 async def paper(request: Request) -> Response:
     """The sheet as a PDF."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
     from tintmix.faces.paper.sheet import pdf_of
-    from tintmix.page.bench import sheet as page_sheet
 
     page = page_of(request)
     kept = page_sheet.check_there(page_sheet.kept_sheet(page.workspace, page.workspace.now().area("sheet")))
@@ -280,9 +262,6 @@ async def paper(request: Request) -> Response:
 
 async def keep(request: Request) -> Response:
     """The recipe, the new stock bottles, or the pour into the book; by the button that was pressed."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import sheet as page_sheet
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -300,8 +279,6 @@ async def keep(request: Request) -> Response:
 
 
 def _into_book(page: Page, now: Snapshot, kept: Any, what: str, form: Form) -> tuple[dict[str, Any], str, str]:
-    from tintmix.page.bench import sheet as page_sheet
-
     area = now.area("sheet")
     if what == "shelf":
         done = page_sheet.put_on_shelf(kept, area)

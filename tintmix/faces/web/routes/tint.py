@@ -15,8 +15,13 @@ from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.remedies import told
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import told_in_units
+from tintmix.page.colour import cup as page_cup
+from tintmix.page.colour.pigments import model_at_hand
+from tintmix.page.colour.target import wanted_colours
+from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
 from tintmix.page.workspace import Snapshot
@@ -37,8 +42,6 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.page.colour.pigments import model_at_hand
-
     part = part_of(now.area("part"))
     model = model_at_hand(page.workspace, now)
     context: dict[str, Any] = {
@@ -54,8 +57,6 @@ def _screen(
 
 
 def _seen(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> dict[str, Any]:
-    from tintmix.page.colour.tint import dose_tops, tint_seen
-
     doses = {name: dose for name, dose in now.area("tint").get("doses", {}).items() if name in model.pigments}
     usual, tops = dose_tops(model, {}), dose_tops(model, doses)
     body = tint_seen(model, doses, part, _wanted(page, now, model, part)).body
@@ -88,8 +89,6 @@ def _wanted(page: Page, now: Snapshot, model: TintModel, part: PartWish) -> list
     if not target or model.is_one_cup:
         return []
     try:
-        from tintmix.page.colour.target import wanted_colours
-
         return wanted_colours(page.workspace, now, model, part)
     except (TintmixError, ImportError):
         return []
@@ -107,8 +106,6 @@ async def look(request: Request) -> Response:
         model, part, wanted, chosen = _at_hand(request, page)
     except TintmixError as problem:
         return JSONResponse({"error": told(problem)}, 422)
-    from tintmix.page.colour.tint import tint_seen
-
     try:
         body = tint_seen(model, doses, part, wanted).body
     except TintmixError as problem:
@@ -121,8 +118,6 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
     state = request.app.state
     stamp = page.workspace.stamp()
     if getattr(state, "tint_stamp", None) != stamp:
-        from tintmix.page.colour.pigments import model_at_hand
-
         now = page.workspace.now()
         model = model_at_hand(page.workspace, now)
         if model is None:
@@ -136,9 +131,6 @@ def _at_hand(request: Request, page: Page) -> tuple[TintModel, PartWish, list[An
 
 async def doses(request: Request) -> Response:
     """Keep the doses: from the script as one lets a slider go, or from the form."""
-    from tintmix.page.colour.pigments import model_at_hand
-    from tintmix.page.colour.tint import checked_doses
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -154,8 +146,6 @@ async def doses(request: Request) -> Response:
     except TintmixError as problem:
         if script:
             raise
-        from tintmix.faces.web.app import status_of
-
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     if script:
         return JSONResponse({"revision": new.revision_of("tint"), "undo": new.undo[-1][1] if new.undo else ""})
@@ -182,8 +172,6 @@ async def places(request: Request) -> Response:
         part = _typed_part(form, now)
         page.workspace.change("places on the casting", {"part": part.as_area()}, {"part": form.revision("part")})
     except TintmixError as problem:
-        from tintmix.faces.web.app import status_of
-
         return _screen(request, page, now, status=status_of(problem), problem=problem, typed=form.typed)
     back = form.choice("back", ("tint", "recipes", "chips"), "tint")
     return go(f"/{back}")
@@ -207,8 +195,6 @@ def _typed_part(form: Form, now: Snapshot) -> PartWish:
 
 async def cup(request: Request) -> Response:
     """The one-cup question, answered."""
-    from tintmix.page.colour import cup as page_cup
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()

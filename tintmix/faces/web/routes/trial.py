@@ -15,7 +15,10 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.forms import Form, read_form
 from tintmix.faces.web.render import Page, go, page_of, render
+from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
+from tintmix.page.bench import trial as page_trial
+from tintmix.page.bench.recipe import recipe_at_hand
 from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
 from tintmix.page.workspace import Snapshot
@@ -35,9 +38,6 @@ async def show(request: Request) -> Response:
 def _screen(
     request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", typed: Any = None
 ) -> Response:
-    from tintmix.page.bench import trial as page_trial
-    from tintmix.page.bench.recipe import recipe_at_hand
-
     workspace = page.workspace
     area, sheet = now.area("trial"), now.area("sheet")
     found = recipe_at_hand(workspace, now)
@@ -80,10 +80,6 @@ def _screen(
 
 async def ask(request: Request) -> Response:
     """What was read and what is left; then what to do."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import trial as page_trial
-    from tintmix.page.bench.recipe import recipe_at_hand
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -111,8 +107,6 @@ async def ask(request: Request) -> Response:
 
 
 def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
-    from tintmix.page.bench import trial as page_trial
-
     units = Units.of(now.area("settings"))
     before = {**page_trial.USUAL, **now.area("trial").get("asked", {})}
     space = form.choice("space", page_trial.SPACES, "Lab")
@@ -152,8 +146,6 @@ def _asked(form: Form, now: Snapshot) -> dict[str, Any]:
 
 
 def _colour(text: str, space: str, field: str) -> list[float]:
-    from tintmix.page.bench import trial as page_trial
-
     found = _HEX.fullmatch(text) if space == "sRGB" else None
     if found is not None:
         return [float(int(part, 16)) for part in found.groups()]
@@ -166,8 +158,6 @@ def _colour(text: str, space: str, field: str) -> list[float]:
 
 def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
     """The sheet's weights with those that were typed here; one left at what the sheet asked for stays untyped."""
-    from tintmix.page.bench import trial as page_trial
-
     units = Units.of(now.area("settings"))
     weights: dict[str, float] = now.area("sheet").get("weights", {})
     for key, line in page_trial.weights_asked(kept).items():
@@ -183,9 +173,6 @@ def _weights(form: Form, now: Snapshot, kept: Any) -> dict[str, float]:
 
 async def topped(request: Request) -> Response:
     """What was added is noted; the next trial begins from there."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import trial as page_trial
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
@@ -206,9 +193,6 @@ async def topped(request: Request) -> Response:
 
 async def lots(request: Request) -> Response:
     """How strong the lots are, into the book."""
-    from tintmix.faces.web.app import status_of
-    from tintmix.page.bench import trial as page_trial
-
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
