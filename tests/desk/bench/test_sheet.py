@@ -271,7 +271,7 @@ def test_a_light_that_stood_in_a_file_is_asked_for(place: Place, recipe: Recipe)
 
 
 def test_names_that_are_nowhere(tmp_path: Path) -> None:
-    with pytest.raises(NotThere, match="there is no recipe book"):
+    with pytest.raises(NotThere, match="no recipe of that name"):
         sheet_for("sea-green", BATCH)
     with pytest.raises(TintmixError, match=r"gone\.json"):
         sheet_for(tmp_path / "gone.json", BATCH)
