@@ -22,7 +22,7 @@ PIGMENT_RANK = 20
 (ℓ = 50 nm, root mean square)."""
 PIGMENT_LEVEL_SPREAD = 1.5
 """Of the level, about that of a grey fit, in log ε: of 120 simulated pigments it was off by 0.89 root mean square.
-With 1, as in the experiments that the estimator rests on, errors and coverage of ten simulated ladders are the same to 2 %
+With 1, as in the experiments that the estimator rests on, errors and coverage of 40 simulated ladders are the same to 2 %
 (`python -m tests.accuracy.constants fits`)."""
 BASE_RANK = 8
 """A clear resin's spectrum is smooth: eight directions served in the same experiments, and leave out 0.03 of its log."""

@@ -27,11 +27,13 @@ _FIRST = 6
 answer to 40 simulated targets stays; with 12 one that cannot be met comes 0.09 ΔE00 nearer (`python -m
 tests.accuracy.constants solves`, as below)."""
 _NEARLY = 1.5
-"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within."""
+"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within. With 1.2 all answers stay;
+with 3 two of six to the shipped targets have one proposal more."""
 _LARGEST = 10
-"""So many at most are polished by their largest error: a bound on the time."""
+"""So many at most are polished by their largest error. With 20 no best answer to 40 simulated
+targets changes; with 5 one is 0.29 ΔE00 farther off."""
 _ROUNDS = 4
-"""A bound; rounds end when the shift is `_QUIET`."""
+"""Rounds end when the shift is `_QUIET`: with 2 or 8 no answer to sixteen simulated and the shipped targets changes."""
 _QUIET = 1e-6
 """L*a*b*: the last decimal of ΔE00 that a proposal reports."""
 
@@ -47,6 +49,7 @@ class Chosen:
 
 def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
     """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
+    # Of twice as many here, or below, or all draws in `measure`, no answer to ten simulated and the shipped targets changes.
     pool = _shortlist(aim, found, 2 * most + 12)
     pool = sequential_quadratic_programming(
         aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6
@@ -120,7 +123,7 @@ def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
 def _adds_little(
     doses: Array, support: tuple[int, ...], worst: float, smaller: Mapping[tuple[int, ...], float], power: Array
 ) -> bool:
-    """Whether one pigment does under a twentieth of the darkening, and the rest alone come nearly as near."""
+    """Whether one pigment does under a twentieth of the darkening, 5 %, and the rest alone come nearly as near."""
     if len(support) < 2:
         return False
     part = doses[list(support)] * power[list(support)]

@@ -25,7 +25,7 @@ from tintmix.recipes.search.reported import Shift
 Kind = Literal["sum", "max"]
 
 _STEPS = 20
-"""A bound on the time: from the search's ends a few steps are enough."""
+"""From the search's ends fewer are enough: with 40 no answer changes."""
 _DAMPING = Damping(first=1e-6, ease=0.1, stiffen=10.0, least=1e-9, least_after=1e-4, most=1e4)
 """Nearly undamped: the search has brought the candidates close. With first = 1e-2 answers move by 2e-4 ΔE00 at most, with 1e-9
 not at all (`python -m tests.accuracy.constants solves`)."""
