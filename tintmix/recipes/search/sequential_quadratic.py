@@ -157,7 +157,7 @@ def _look(aim: Aim, doses: Array, columns: Indices, real: Mask, shift: Shift) ->
 def _merit(aim: Aim, largest: Mask, state: _State) -> Array:
     """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on limits broken."""
     square = 2 * state.half
-    merit = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
+    merit: Array = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
     for limit in aim.joint:
         whole = aim.total_phr if limit == TOTAL else 1.0
         merit = merit + _LEAK * np.maximum(state.over[:, limit] / whole, 0.0)
@@ -220,7 +220,8 @@ def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indic
     """Whether a step keeps every limit (n,)."""
     reach = doses[live] + step
     inside: Mask = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1)
-    return inside & np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
+    inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
+    return inside
 
 
 def _largest_step(
