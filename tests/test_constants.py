@@ -33,8 +33,10 @@ def without_reason(source: str) -> list[str]:
 
 
 def _has_number(value: ast.expr) -> bool:
-    """Whether a number is written in it, the names of lights and `axis=` aside."""
+    """Whether a number is written in it, patterns of text and `axis=` aside."""
     if isinstance(value, ast.Call) and isinstance(value.func, ast.Name) and value.func.id in SCHEMA:
+        return False
+    if isinstance(value, ast.Call) and ast.unparse(value.func) == "re.compile":
         return False
     if isinstance(value, ast.Constant):
         return isinstance(value.value, int | float) and not isinstance(value.value, bool)

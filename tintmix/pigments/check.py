@@ -129,6 +129,7 @@ def _left_out_mixture(mixture: Mixture) -> LeftOut:
     """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best
     overall.
     """
+    # Four at most, and none of less than a twentieth of the best one's weight: each takes a step for every chip.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
     parts = [leave_one_out(mixture, int(g)) for g in modes]

@@ -47,11 +47,6 @@ def written(files: Sequence[str]) -> list[str]:
     return [f"Written: {', '.join(files)}."] if files else []
 
 
-def capital(sentence: str) -> str:
-    """A sentence with a capital letter in front, the rest as it is."""
-    return sentence[:1].upper() + sentence[1:]
-
-
 def width() -> int:
     """Columns to write in: those of the terminal, from 40 to 100."""
     return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))

@@ -127,6 +127,7 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
     unit = 0.02 / np.maximum(aim.judged_mm * aim.model.absorptivity[which].mean(axis=1), 1e-12)
     goal, tolerance = aim.target_lab, aim.tolerance[:, None]
 
+    # 1e4: a hundredth of the room too much costs a hundred tolerances.
     def misfit(x: Array, power: int) -> Array:
         top[which] = x * unit
         miss = residuals(goal, view.lab(view.doses(pot, share, top), _FEW)) / tolerance
@@ -156,6 +157,7 @@ def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: igno
             slope[:, j] = (misfit(ahead, power) - value) / size
         hessian, gradient = slope.T @ slope, slope.T @ value
         improved = False
+        # Six times stiffer by 8 is five decades: no such step that helps is left.
         for _ in range(6):
             trial = _bounded(hessian, gradient, x, limit, damping)
             told = misfit(trial, power)

@@ -105,6 +105,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
         # As much of it as the pour needs, and no more.
         thin = least_dilution(view, pot, _THINNEST, columns, question.good)
+        # 1 % over: weights are rounded.
         needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / resin_g, 1.0)
         less = _with_some_out(view, question, pot, thin, resin_g, needed * part.left_g)
         if less is not None and less.chance > chosen.chance - WORTH:
@@ -152,6 +153,7 @@ def _decided(
     if best.chance >= good:
         return Outcome.TOP_UP, best
     least = resin_g / (resin_g + _CLOSE * room)
+    # Less than a thousandth of room is none.
     if least < 0.999:
         thinned = _in_pot(view, question, pot, least_dilution(view, pot, least, columns, good), resin_g)
         if thinned is not None and thinned.chance > best.chance + WORTH:

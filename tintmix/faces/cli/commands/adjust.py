@@ -22,7 +22,7 @@ from tintmix.faces.cli.options import (
     taken,
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.weighing.naming import part_named
 
 if TYPE_CHECKING:
@@ -131,7 +131,7 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `adjust --json` as text: what a friend at the bench would say."""
-    lines = [text.capital(body["says"])]
+    lines = [capital(body["says"])]
     if body["order"]:
         lines += ["", *(text.wrapped(step, "    ", f"{i:2}. ") for i, step in enumerate(body["order"], 1))]
     lines += ["", _places(body)]

@@ -10,7 +10,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers
 from tintmix.faces.cli.values import DOSES, MM, colour
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import capital, numeral, percent
 
 
 @click.command()
@@ -105,7 +105,7 @@ def told(body: Mapping[str, Any], lifts: Any) -> list[str]:
         "light through: of the bare light, as bright as the eye takes it. ± ΔE00: with 95 % chance the colour "
         "lies within it, as far as the chips tell (1 is just seen side by side, 5 is plainly another colour).",
         *notes,
-        *map(text.capital, body["warnings"]),
+        *map(capital, body["warnings"]),
     ]
 
 

@@ -11,6 +11,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.commands.adjust import READING, trial_of
 from tintmix.faces.cli.options import FILE, Answer, answers
 from tintmix.faces.cli.values import DOSES, LOTS, SHARE, STRENGTHS
+from tintmix.numerals import capital
 
 
 @click.command()
@@ -59,4 +60,4 @@ def lot(
     trial = trial_of(read)
     body = lot_for(model, doses_phr, trial, lots, bottle, keep, strengths, lot_spread, weighed_to, book).body
     kept = [f"Kept in the book: {', '.join(body['kept'])}."] if body["kept"] else []
-    return body, with_cautions(body, [text.capital(body["says"]), *kept, *text.noted(body["notes"])])
+    return body, with_cautions(body, [capital(body["says"]), *kept, *text.noted(body["notes"])])

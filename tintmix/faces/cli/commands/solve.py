@@ -11,7 +11,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import capital, numeral, percent
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
@@ -78,7 +78,7 @@ class Bar:
 
 def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], thickest: int) -> list[str]:
     """The body of `solve --json` as text. thickest: the number of the thickest place."""
-    lines = [text.capital(body["says"])]
+    lines = [capital(body["says"])]
     if body["proposals"]:
         best = body["proposals"][0]
         lines += ["", *recipes(body["proposals"]), "", places(best, swatches), "", *costs(best)]

@@ -18,7 +18,6 @@ from tintmix.faces.web.render import Page, go, page_of, render
 from tintmix.faces.web.status import status_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.colour import cup as page_cup
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
@@ -195,6 +194,9 @@ def _typed_part(form: Form, now: Snapshot) -> PartWish:
 
 async def cup(request: Request) -> Response:
     """The one-cup question, answered."""
+    # Here, since planning and reading chips take 0.1 s, and the first screen need not wait for them.
+    from tintmix.page.colour import cup as page_cup
+
     form = await read_form(request)
     page = page_of(request)
     now = page.workspace.now()
