@@ -80,7 +80,7 @@ def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any
 
 
 def value_of(kind: type[Value], content: Mapping[str, Any]) -> Value:
-    """A value of that dataclass again, checked as at its birth, from a row's content. Raises KeyError, and what its birth raises."""
+    """A dataclass again from a row's content. Raises KeyError, and what its birth raises."""
     return kind(**{one.name: content[one.name] for one in fields(kind)})  # type: ignore[arg-type]
 
 
