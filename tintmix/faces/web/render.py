@@ -22,7 +22,7 @@ from tintmix.page.steps import STEPS, steps_of
 from tintmix.page.work import Works
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
-from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.weighed import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
 

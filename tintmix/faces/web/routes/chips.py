@@ -31,8 +31,7 @@ from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
 from tintmix.page.workspace import Snapshot
 from tintmix.sheet.cautions import cautions_for
-from tintmix.weighing.scale import scale_from_text
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.scales import Bench, scale_from_text
 
 KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
