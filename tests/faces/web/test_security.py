@@ -10,8 +10,7 @@ import pytest
 
 from tests.faces.web.conftest import PORT, TOKEN, Client
 from tintmix.faces.web import security
-from tintmix.faces.web.app import create_app
-from tintmix.faces.web.screens import SCREENS
+from tintmix.faces.web.app import SCREENS, create_app, router_of
 
 SCREEN_PATHS = ("/tint", "/chips", "/pigments", "/recipes")
 
@@ -202,10 +201,9 @@ def test_a_script_is_told_in_json(client: Client) -> None:
     assert answer.json()["error"]
 
 
-def test_each_screen_has_its_file(tmp_path: Path) -> None:
-    app = create_app(tmp_path / "page", TOKEN, PORT)
-    paths = {route.path for route in app.routes}
-    assert {f"/{screen}" for screen in SCREENS if screen not in ("home", "photo", "chip")} <= paths
+def test_each_screen_has_its_address() -> None:
+    for first in SCREENS:
+        assert f"/{first}" in {getattr(route, "path", "") for route in router_of(first).routes}
 
 
 @pytest.mark.parametrize(
@@ -249,5 +247,5 @@ def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkey
     monkeypatch.setattr(page_pigments, "model_at_hand", full)
     answer = client.get("/tint")
     assert answer.status_code == 507
-    assert "Make room there" in answer.text
+    assert "make room there" in answer.text
     assert "secret" not in answer.text
