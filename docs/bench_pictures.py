@@ -151,7 +151,7 @@ def found_windows() -> Figure:
 
     from tests import photo_simulation as simulation
     from tintmix.chips.photo.load import open_photo
-    from tintmix.chips.photo.reading import read_holder
+    from tintmix.chips.photo.reading import gather_holder
 
     rng = np.random.default_rng(29)
     shot = simulation.Shot(turn=-84.0, tilt=6.0, tilt_towards=40.0, blur=1.0, exposure=0.72)
@@ -160,7 +160,7 @@ def found_windows() -> Figure:
         open_photo(simulation.jpeg(lit, taken.camera, shot, rng), name)
         for lit, name in ((taken.chips, "chips.jpg"), (taken.bare, "bare.jpg"))
     ]
-    sheet = read_holder(*photos).sheet
+    sheet = gather_holder(*photos).sheet
     assert sheet is not None
     high, wide = photos[0].codes.shape[:2]
     figure, axes = _figure(6.4, 4.8, (0, wide), (high, 0))

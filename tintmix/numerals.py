@@ -41,6 +41,11 @@ def percent(fraction: float) -> str:
     return f"{numeral(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
 
 
+def capital(sentence: str) -> str:
+    """A sentence with a capital letter in front, the rest as it is."""
+    return sentence[:1].upper() + sentence[1:]
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """Words with commas, and a last "and"; nothing where there are none.
 

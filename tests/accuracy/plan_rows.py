@@ -25,7 +25,8 @@ from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet, to_chipset
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.design.belief import nothing_known
-from tintmix.pigments.design.cups import Wish, plan
+from tintmix.pigments.design.cups import plan
+from tintmix.pigments.design.wish import Wish
 from tintmix.pigments.fit import fit
 
 PART_PHR = 0.005

@@ -25,8 +25,9 @@ from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, tile_seen
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.design.belief import nothing_known
-from tintmix.pigments.design.cups import Wish, plan
+from tintmix.pigments.design.cups import plan
 from tintmix.pigments.design.sight import colorimeter
+from tintmix.pigments.design.wish import Wish
 from tintmix.pigments.fit import fit
 
 PROGRAM = "python -m tests.accuracy.tile_plan_rows 40 PAGE"

@@ -86,7 +86,7 @@ def test_few_values_and_values_that_do_not_vary() -> None:
     assert individuals([1.0]).high is None
     flat = individuals([2.0] * 12, "L")
     assert (flat.low, flat.middle, flat.high) == (2.0, 2.0, 2.0)
-    assert flat.is_steady
+    assert flat.signals == ()
     assert individuals([0.1, 0.9, 0.2], "delta_e00", 0.0).low == 0.0
 
 

@@ -95,7 +95,7 @@ def test_some_recipes_only(tmp_path: Path) -> None:
         assert json.loads(part)["pour"] == []
         new.import_(part, "")
         assert [one.name for one in new.list()] == ["smoke"]
-        with pytest.raises(NotInBook):
+        with pytest.raises(NotInBook, match="no recipe 'nothing'"):
             book.export(["nothing"])
 
 

@@ -51,9 +51,9 @@ def test_another_resin_is_warned_of() -> None:
 
 
 def test_what_cannot_be() -> None:
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="nothing would change"):
         rescaled(recipe())
     with pytest.raises(ValueProblem, match="azure, emerald"):
         rescaled(recipe(), lots={"red": "R-1"})
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="above 0"):
         rescaled(recipe(), lots={"azure": "A-18"}, strengths={"azure": 0.0})

@@ -20,7 +20,7 @@ from PIL import ImageCms
 from tests.chips import photo_files as files
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
-from tintmix.chips.photo.reading import PhotoReading, read_holder, read_rectangles
+from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Rectangle, rectangle
 from tintmix.errors import TintmixError
 
@@ -106,9 +106,9 @@ def check(kind: str, data: bytes) -> None:
     assert photo.width * photo.height <= MOST_PIXELS
     panel = Photo("bare", photo.codes[::-1], photo.rendered, photo.curve, photo.clipped_at)
     reads = (
-        lambda: read_rectangles(photo, BOXES),
-        lambda: read_rectangles(photo, BOXES, panel, OPEN, OPEN[:1]),
-        lambda: read_holder(photo),
+        lambda: read_gathered(gather_rectangles(photo, BOXES)),
+        lambda: read_gathered(gather_rectangles(photo, BOXES, panel, OPEN, OPEN[:1])),
+        lambda: read_gathered(gather_holder(photo), skip_empty=True),
     )
     for read in reads:
         try:

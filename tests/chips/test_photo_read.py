@@ -9,11 +9,12 @@ import pytest
 
 from tests import photo_simulation as sim
 from tests.accuracy import photo_rows as rows
+from tests.chips.holder_read import read_holder
 from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
 from tintmix.chips.photo.load import Photo, open_photo
-from tintmix.chips.photo.reading import gather_holder, gather_rectangles, read_gathered, read_holder, read_rectangles
+from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Rectangle, rectangle, take, trimmed
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
@@ -55,6 +56,10 @@ def refusal(kind: type[TintmixError], call: Any, *inputs: Any, **named: Any) -> 
     assert said.endswith(".")
     assert 20 < len(said) < 900
     return said
+
+
+def read_rectangles(*places: Any, **more: Any) -> PhotoReading:
+    return read_gathered(gather_rectangles(*places, **more))
 
 
 # Accuracy. What issue 3 asks for, and the simulation of tests/photo_simulation.py, which shares nothing with the reader.

@@ -176,7 +176,7 @@ def test_a_lot(call: Call, model: Path) -> None:
         (("--at", "12", "--lab", "70,0,0", "--left", "500", "--batch", "450"), "Weigh the pot again"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald=-1"), "must be zero or more"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "lilac 1+9=1"), "no pigment"),
-        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald"), "and its amount"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--weighed", "emerald"), "names no weight"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--weighed", "emerald=0.1"), "--part"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--mixed", "-1"), "minutes"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--also", "lilac"), "lilac"),

@@ -252,7 +252,7 @@ def test_a_bad_look(
         (
             "format = 1\n[[section]]\nthickness_mm = 8\nlab=[50,0,0]\n[limits]\n"
             'leave_out = ["azure", "emerald", "rose", "violet", "lemon"]\n',
-            "leave_out",
+            "left out",
         ),
         ("format = 1\n[[section]]\nthickness_mm = 8\n[glass]\nthickness_mm = 6\nspectrum = 'gone.csv'\n", "gone.csv"),
         ("format = 1\n[[section]]\nthicknes_mm = 8\n", "thickness_mm"),

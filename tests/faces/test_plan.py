@@ -52,7 +52,7 @@ def test_json(call: Call, tmp_path: Path) -> None:
     assert body["cups"][0]["chips"][0]["thickness_mm"] == 12.0
     assert {one["section_mm"] for one in body["expected"]} == {8.0, 60.0}
     assert body["part_phr"] == {"azure": 0.02, "emerald": 0.01}
-    assert body["files"] == ["chips.csv", "set.toml", "README.md"]
+    assert body["files"] == ["chips.csv", "set.toml", "README.md", "bottles.csv"]
     assert body["warnings"] == []
 
 

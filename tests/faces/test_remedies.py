@@ -9,6 +9,7 @@ import pytest
 from tintmix.errors import Note, Remedy, TintmixError
 from tintmix.faces import remedies
 from tintmix.faces.cli.remedies import SHELL
+from tintmix.faces.paper.remedies import PAPER
 from tintmix.faces.web.remedies import PAGE
 
 
@@ -31,3 +32,11 @@ def test_facts_fill_the_words() -> None:
     assert "--port 8422" in remedies.told(error, SHELL)
     assert remedies.told(error, PAGE) == "port 8421: cannot be used."
     assert remedies.told(Note(says="So it is."), PAGE) == "So it is."
+
+
+def test_what_to_do_is_told_in_the_words_of_each_face() -> None:
+    note = Note(says="Do not mix it.", remedy=Remedy.TOP_UP_WHAT_IS_LEFT, facts={"tinted": "part B"})
+    ways = [remedies.told(note, own) for own in (SHELL, PAGE, PAPER)]
+    assert all(way.startswith("Do not mix it. ") and way.endswith("to add to part B that is left.") for way in ways)
+    assert ["`tintmix adjust`" in way for way in ways] == [True, False, False]
+    assert "Trial chip" in ways[1]

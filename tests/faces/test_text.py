@@ -6,6 +6,7 @@ import pytest
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.values import colour, number
+from tintmix.faces.text_table import table
 
 
 @pytest.fixture
@@ -33,8 +34,8 @@ def test_no_colour_into_a_file(terminal: pytest.MonkeyPatch) -> None:
 
 
 def test_a_table_stays_aligned_with_colours_in_it(terminal: pytest.MonkeyPatch) -> None:
-    plain = text.table(["a", "b"], [["1", "      "], ["22", "      "]]).splitlines()
-    coloured = text.table(["a", "b"], [["1", text.block("#102030")], ["22", text.block("#405060")]]).splitlines()
+    plain = table(["a", "b"], [["1", "      "], ["22", "      "]]).splitlines()
+    coloured = table(["a", "b"], [["1", text.block("#102030")], ["22", text.block("#405060")]]).splitlines()
     assert coloured[0] == plain[0]
     assert [line.index("\x1b") for line in coloured[1:]] == [6, 6]
 

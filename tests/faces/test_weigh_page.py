@@ -12,9 +12,10 @@ import numpy as np
 import pytest
 
 from tests.faces.conftest import ROOT
+from tests.weighing.letdown import letdown_spread
 from tintmix.resin import Part, Resin
 from tintmix.sheet.looks import stronger
-from tintmix.weighing.scale import letdown_spread, scale_spread_g
+from tintmix.weighing.scale import scale_spread_g
 from tintmix.weighing.scales import scales_from_text
 from tintmix.weighing.weigh import weigh_out
 

@@ -2,6 +2,8 @@
 colour.
 """
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -12,7 +14,7 @@ from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye, light
 from tintmix.optics.difference import delta_e00
-from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope, smoothest_reflectance, walsh
+from tintmix.optics.insert import _place, _tables, radiance_factor, radiance_factor_with_slope, smoothest_reflectance
 
 TAU = np.array([1.0, 0.999, 0.9, 0.5, 0.1, 1e-2, 1e-4, 1e-6])
 
@@ -49,6 +51,20 @@ def test_walsh(index, expected):
     # design/physics.md §11, and the slow reference's quadrature.
     assert walsh(index) == pytest.approx(expected, abs=1e-6)
     assert walsh(index) == pytest.approx(slow.diffuse_return(1.0, index), abs=1e-9)
+    assert _tables(index).back.at(_place(np.array([1.0]))) == pytest.approx([walsh(index)], abs=1e-9)
+
+
+def walsh(n: float) -> float:
+    """Internal diffuse reflectance of the resin's face towards air: 1 − (1 − r_e)/n², r_e by J. W. T. Walsh (1926)."""
+    square, fourth = n * n, n**4
+    outer = (
+        0.5
+        + (n - 1) * (3 * n + 1) / (6 * (n + 1) ** 2)
+        + square * (square - 1) ** 2 / (square + 1) ** 3 * math.log((n - 1) / (n + 1))
+        - 2 * n**3 * (square + 2 * n - 1) / ((square + 1) * (fourth - 1))
+        + 8 * fourth * (fourth + 1) / ((square + 1) * (fourth - 1) ** 2) * math.log(n)
+    )
+    return 1.0 - (1.0 - outer) / square
 
 
 @pytest.mark.parametrize("index", [1.47, 1.5, 1.6])

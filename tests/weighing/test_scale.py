@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.weighing.letdown import letdown_spread
 from tintmix.errors import ValueProblem
 from tintmix.weighing.scale import (
     STEPS,
     Scale,
     least_weighable_g,
-    letdown_spread,
     scale_from_text,
     scale_spread_g,
     shown,

@@ -7,11 +7,12 @@ import math
 import numpy as np
 import pytest
 
+from tests.weighing.letdown import letdown_spread
 from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.resin import Part, Resin
 from tintmix.weighing.advice import finer
 from tintmix.weighing.errors import CannotBeWeighed
-from tintmix.weighing.scale import Scale, bottle_spread, letdown_spread
+from tintmix.weighing.scale import Scale, bottle_spread
 from tintmix.weighing.scales import Bench, scales_from_text
 from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
 

@@ -51,11 +51,6 @@ class Chart:
     moving_range_high: float | None
     signals: tuple[Signal, ...]
 
-    @property
-    def is_steady(self) -> bool:
-        """Whether no rule is broken."""
-        return not self.signals
-
 
 def individuals(values: Sequence[float], what: str = "", floor: float | None = None) -> Chart:
     """The chart of some values in their order. floor: below which no value can lie, and towards which all is well, as with

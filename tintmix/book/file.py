@@ -37,13 +37,12 @@ VARIABLE = "TINTMIX_BOOK"
 _MAGIC = b"SQLite format 3\0"
 _HEADER = 100
 _WAL = 2
-_PERM, _BUSY, _LOCKED, _READONLY, _IOERR, _CORRUPT, _FULL, _CANTOPEN, _PROTOCOL, _NOTADB = (
+_PERM, _BUSY, _LOCKED, _READONLY, _IOERR, _FULL, _CANTOPEN, _PROTOCOL, _NOTADB = (
     3,
     5,
     6,
     8,
     10,
-    11,
     13,
     14,
     15,

@@ -4,10 +4,7 @@ and under readings/ a log of every number that was read and the table as it stoo
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -19,10 +16,9 @@ from tintmix.chips.put import Put, row_body
 from tintmix.chips.set_file import Setting, parse_setting, read_setting
 from tintmix.errors import FileProblem, ValueProblem
 from tintmix.files.canonical import json_text
-from tintmix.files.errors import not_toml
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.table import TABLE_BYTES, number_of, read_sheet
-from tintmix.files.text import load_text
+from tintmix.files.table import TABLE_BYTES, number_of, read_sheet, table_text
+from tintmix.files.text import load_text, parse_toml
 from tintmix.files.write import write_files
 
 LOG_FORMAT = 1
@@ -44,7 +40,7 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     if changes:
         text = load_text(old.folder / SET_NAME, TABLE_BYTES, "the set's own file")
         amended = amend(text, changes)
-        setting = _parsed(amended, old.folder / SET_NAME)
+        setting = parse_setting(parse_toml(amended, old.folder / SET_NAME), old.folder / SET_NAME)
         files[f"{LOG_FOLDER}/{stamp}-before-{SET_NAME}"] = text
     if put.changed:
         before = load_text(old.folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
@@ -136,18 +132,18 @@ def in_dialect(table: str, before: str) -> str:
         for i in numeric
         if i < len(cells)
     ) or any(re.fullmatch(r"\d+,\d+", head) for head in sheet.header)
-    rows = list(csv.reader(io.StringIO(table, newline="")))
-    text = {i for i, head in enumerate(rows[0]) if head in _TEXT_COLUMNS}
-    stream = io.StringIO()
-    writer = csv.writer(stream, delimiter=delimiter, lineterminator="\n")
-    for row in rows:
-        writer.writerow(
-            [
-                cell.replace(".", ",") if comma and i not in text and number_of(cell) is not None else cell
+    written = read_sheet(table, CHIPS_NAME, key="chip")
+    rows = [written.header, *(cells for _, cells in written.rows)]
+    if comma:
+        text = {i for i, head in enumerate(written.header) if head in _TEXT_COLUMNS}
+        rows = [
+            tuple(
+                cell.replace(".", ",") if i not in text and number_of(cell) is not None else cell
                 for i, cell in enumerate(row)
-            ]
-        )
-    return mark + stream.getvalue()
+            )
+            for row in rows
+        ]
+    return mark + table_text(rows, delimiter)
 
 
 def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
@@ -155,13 +151,6 @@ def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
         parse_chips(text, setting, "the table")
     except (FileProblem, ValueProblem) as error:
         raise readings_refused(", ".join(sources) or "the reading", error) from None
-
-
-def _parsed(text: str, path: Path) -> Setting:
-    try:
-        return parse_setting(tomllib.loads(text.replace("\r\n", "\n")), path)
-    except tomllib.TOMLDecodeError as error:
-        raise not_toml(path, f"it cannot be amended: {error}") from None
 
 
 def _stamp(folder: Path) -> str:

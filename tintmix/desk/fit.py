@@ -9,9 +9,12 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
+from tintmix.desk import draw
 from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where
+from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import MODEL_FORMAT, save_model
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +35,6 @@ def fit_sets(
     Raises what is wrong with a set, with the fit, or with a place to write to; then nothing is written.
     """
     folders = [_folder(path) for path in paths]
-    from tintmix.pigments.model_file import MODEL_FORMAT
-
     with Outputs(folders) as outputs:
         waiting = outputs.at(model_path, MODEL_FORMAT)
         curves = None if picture is None else outputs.picture(picture)
@@ -42,8 +43,6 @@ def fit_sets(
         model = learn(sets)
         save(model, waiting)
         if curves is not None or misfits is not None:
-            from tintmix.desk import draw
-
             if curves is not None:
                 draw.strengths(model, curves)
             if misfits is not None:
@@ -60,13 +59,9 @@ def _folder(path: Where) -> Path:
 
 def learn(sets: Sequence[ChipSet]) -> TintModel:
     """The sets as one fit."""
-    from tintmix.pigments.fit import fit
-
     return fit(sets)
 
 
 def save(model: TintModel, where: Where) -> None:
     """Write the model."""
-    from tintmix.pigments.model_file import save_model
-
     save_model(model, where)

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from tintmix.desk.errors import bad_insert
+from tintmix.files.curves import read_curve
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import Light, eye, light, light_from_spectrum
@@ -25,8 +26,6 @@ def light_of(named: str) -> str | Light:
     if not named.lower().endswith(".csv"):
         light(named)
         return named
-    from tintmix.files.curves import read_curve
-
     nm, columns = read_curve(named)
     power = columns.get("power", next(iter(columns.values())))
     return light_from_spectrum(Path(named).name, nm, power)
@@ -51,8 +50,6 @@ def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str 
 
 
 def _reflectance(path: str) -> Array:
-    from tintmix.files.curves import read_curve
-
     nm, columns = read_curve(path)
     values = columns.get("reflectance", next(iter(columns.values())))
     if nm[0] > 400 or nm[-1] < 700:

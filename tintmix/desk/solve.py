@@ -9,13 +9,13 @@ from typing import Any
 
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
-from tintmix.files.upgrades import Format
 from tintmix.files.write import Outputs, Where
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.proposals import Proposal
+from tintmix.recipes.recipe_file import RECIPE_FORMAT, make_recipe, write_recipe
 from tintmix.recipes.solve import Answer, solve
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
@@ -53,22 +53,17 @@ def solve_for(
     """
     with Outputs((model_path, target_path)) as outputs:
         drawn = None if picture is None else outputs.picture(picture)
-        kept = None if keep is None else outputs.at(keep, _recipe_format())
+        kept = None if keep is None else outputs.at(keep, RECIPE_FORMAT)
         model, target = load_model(model_path), read_target(target_path)
         answer = solve(model, target, most, progress)
         if kept is not None and keep is not None:
             keep_recipe(model, target, answer, kept, Path(keep).stem, str(model_path), keep)
         if drawn is not None:
+            # Here, since the room that draws takes 0.05 s.
             from tintmix.desk import draw
 
             draw.answer(model, target, answer, drawn)
     return solved(model, target, answer, tuple(str(path) for path in (keep, picture) if path is not None))
-
-
-def _recipe_format() -> Format:
-    from tintmix.recipes.recipe_file import RECIPE_FORMAT  # what keeps recipes is for those who keep one
-
-    return RECIPE_FORMAT
 
 
 def solved(model: TintModel, target: Target, answer: Answer, written: tuple[str, ...] = ()) -> Solved:
@@ -96,8 +91,6 @@ def keep_recipe(
     shown: Where | None = None,
 ) -> None:
     """Write the best proposal as a recipe file. Raises ValueProblem where there is none."""
-    from tintmix.recipes.recipe_file import make_recipe, write_recipe
-
     if not answer.proposals:
         raise ValueProblem(
             where=shown if shown is not None else where,

@@ -3,6 +3,7 @@ in the order of its keys, where that means something to whoever opens the file."
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from collections.abc import Mapping
@@ -44,8 +45,6 @@ def digest(value: Any) -> str:
     >>> digest({})
     '44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a'
     """
-    import hashlib  # 7 ms, which look and solve, who keep nothing, do without
-
     return hashlib.sha256(canonical_json(value).encode("utf-8", "surrogatepass")).hexdigest()
 
 

@@ -37,7 +37,7 @@ class Problem:
 
 
 class BadTable(FileProblem):
-    """A table with keys or values that cannot be used; all of them at once."""
+    """A table with keys or values that cannot be used; all of them at once. A problem that is text is one of the whole table."""
 
     def __init__(self, where: object, problems: Iterable[Problem | str]) -> None:
         self.problems = tuple(one if isinstance(one, Problem) else Problem("", one) for one in problems)

@@ -6,7 +6,7 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -95,6 +95,17 @@ def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]
         if any(cells) and not cells[0].startswith("#"):
             rows.append((number, cells))
     return rows, delimiter != ","
+
+
+def table_text(rows: Iterable[Sequence[str]], delimiter: str = ",") -> str:
+    """Rows of cells, the header first, as the text that `read_sheet` reads.
+
+    >>> table_text([("chip", "note"), ("b1", "pale, clear")])
+    'chip,note\\nb1,"pale, clear"\\n'
+    """
+    stream = io.StringIO()
+    csv.writer(stream, delimiter=delimiter, lineterminator="\n").writerows(rows)
+    return stream.getvalue()
 
 
 def number_of(cell: str, decimal_comma: bool = False, hundredths: bool = False) -> float | None:

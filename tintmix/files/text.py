@@ -19,17 +19,25 @@ def load_toml(path: str | Path, what: str) -> dict[str, Any]:
 
     Raises NotThere, CannotReach, FileProblem, and nothing else.
     """
-    text = load_text(path, TOML_BYTES, what)
+    return parse_toml(load_text(path, TOML_BYTES, what), path)
+
+
+def parse_toml(text: str, where: object) -> dict[str, Any]:
+    """The same from text. Raises FileProblem.
+
+    >>> parse_toml("format = 1", "set.toml")
+    {'format': 1}
+    """
     for number, line in enumerate(text.split("\n"), 1):
         if len(line) > _TOML_LINE:
-            raise not_toml(path, f"line {number} is longer than {_TOML_LINE} characters")
+            raise not_toml(where, f"line {number} is longer than {_TOML_LINE} characters")
     try:
         # TOML knows \n and \r\n; a lone \r is left to the parser, which refuses it.
         return tomllib.loads(text.replace("\r\n", "\n"))
     except ValueError as error:
-        raise not_toml(path, str(error)) from None
+        raise not_toml(where, str(error)) from None
     except RecursionError:
-        raise not_toml(path, "its tables are nested too deeply") from None
+        raise not_toml(where, "its tables are nested too deeply") from None
 
 
 def load_text(path: str | Path, limit_bytes: int, what: str) -> str:

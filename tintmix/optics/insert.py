@@ -38,28 +38,6 @@ _MISS = 2.0
 """ΔE00 by which the nearest surface colour may miss the one asked for: the tolerance of a target that names none."""
 
 
-def walsh(refractive_index: float) -> float:
-    """Internal diffuse reflectance of the resin's face towards air, by Walsh's closed form for the outer face.
-
-    r_i = 1 − (1 − r_e)/n², r_e = 1/2 + (n−1)(3n+1)/(6(n+1)²) + n²(n²−1)²/(n²+1)³ · ln((n−1)/(n+1)) −
-    2n³(n²+2n−1)/((n²+1)(n⁴−1)) + 8n⁴(n⁴+1)/((n²+1)(n⁴−1)²) · ln n.  J. W. T. Walsh (1926), quoted from memory; checked
-    against quadrature. Raises ValueProblem.
-
-    >>> round(walsh(1.5), 6)
-    0.596346
-    """
-    n = _checked(refractive_index)
-    square, fourth = n * n, n**4
-    outer = (
-        0.5
-        + (n - 1) * (3 * n + 1) / (6 * (n + 1) ** 2)
-        + square * (square - 1) ** 2 / (square + 1) ** 3 * math.log((n - 1) / (n + 1))
-        - 2 * n**3 * (square + 2 * n - 1) / ((square + 1) * (fourth - 1))
-        + 8 * fourth * (fourth + 1) / ((square + 1) * (fourth - 1) ** 2) * math.log(n)
-    )
-    return 1.0 - (1.0 - outer) / square
-
-
 def radiance_factor(
     internal: Array, reflectance: Array | float, refractive_index: float, narrow: bool = False, diffuse: bool = False
 ) -> Array:

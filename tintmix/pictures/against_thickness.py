@@ -8,31 +8,36 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, NullLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.errors import not_one_each, nothing_to_show, too_many_sections
+from tintmix.pictures.errors import check_count, not_one_each
 from tintmix.pictures.strip import Strip, TooDark, make_strip, pixels, too_dark
 from tintmix.pictures.style import (
+    BAND,
+    DIAMOND,
+    DOT,
     HATCHED,
     INK,
     MARGIN,
     PAPER,
     SIZES,
     SOFT,
+    Page,
     Sheet,
     line_height,
+    paint,
     pale_hatch,
     picture,
+    round_ticks,
     shortened,
     spread,
     width_of,
-    wrapped,
 )
 from tintmix.pictures.swatches import Compared, compare
 from tintmix.pigments.model import Look, TintModel
@@ -43,8 +48,10 @@ _WIDTH = 8.6
 _LEFT = MARGIN + 0.62
 _LIGHT_HIGH, _DELTA_HIGH, _COLOUR_HIGH = 2.3, 1.7, 0.16
 _LABEL_WIDTH = 1.5
-_PERCENT_TICKS = (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
-_BAND = "#a9a9a9"
+_TICKS_FAR = (100, 50, 10, 5, 1, 0.5, 0.1, 0.05, 0.01)
+_TICKS = (100, 50, 20, 10, 5, 2, 1)
+_TICKS_NEAR = (100, 80, 60, 50, 40, 30, 20, 10)
+"""Of the light through, in per cent: over more than two decades, over two at most, and over one."""
 
 
 @picture
@@ -67,42 +74,30 @@ def thickness_picture(
     light. Raises NotThere, ValueProblem, and what a look
     raises.
     """
-    count = len(sections)
-    if not count:
-        raise nothing_to_show("thickness curves", "no place is given")
-    if count > MOST_SECTIONS:
-        raise too_many_sections("thickness curves", count, MOST_SECTIONS)
+    check_count("thickness curves", sections, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
-    compared = compare(look, [None] * count if target_labs is None else target_labs, tolerances)
+    compared = compare(look, [None] * len(sections) if target_labs is None else target_labs, tolerances)
     low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
     strip = make_strip(model, doses_phr, low, high, light, observer)
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
 
-    inner = _WIDTH - 2 * MARGIN
-    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
     conditions = words.light_and_observer(look.light, look.observer)
-    under = wrapped(f"From thin to thick, over the bare light. {conditions}", "body", inner)
-    notes = [line for note in _notes(look, has_delta, dark) for line in wrapped(note, "small", inner)]
-    under_top = MARGIN + len(title) * line_height("title") + 0.03
-    names_top = under_top + len(under) * line_height("body") + 0.12
+    under = f"From thin to thick, over the bare light. {conditions}"
+    page = Page(_WIDTH, capital(words.recipe(look.doses_phr)), [under], _notes(look, has_delta, dark))
+    names_top = page.top + 0.12
     light_top = names_top + 2 * line_height("small") + 0.22
     colour_top = light_top + _LIGHT_HIGH + 0.06
     delta_top = colour_top + _COLOUR_HIGH + 0.06
     end = delta_top + (_DELTA_HIGH if has_delta else -0.06)
-    notes_top = end + 0.62
-    sheet = Sheet(_WIDTH, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
-    sheet.write(MARGIN, MARGIN, "\n".join(title), "title")
-    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
+    sheet = page.sheet(end + 0.62)
     wide = _WIDTH - MARGIN - _LEFT
     upper = sheet.graph(_LEFT, light_top, wide, _LIGHT_HIGH)
     upper.set_label("light")
     _draw_light(upper, strip, look, dark)
     colours = sheet.bare(_LEFT, colour_top, wide, _COLOUR_HIGH)
     colours.set_label("mean strip")
-    colours.imshow(
-        pixels(strip.xyz, strip.white_xyz, 1200), extent=(low, high, 0, 1), aspect="auto", interpolation="none"
-    )
+    paint(colours, pixels(strip.xyz, strip.white_xyz, 1200), low, high)
     panels = [upper]
     if has_delta:
         lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
@@ -111,18 +106,17 @@ def thickness_picture(
         panels.append(lower)
     for axes in panels:
         axes.set_xlim(low, high)
-        axes.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+        axes.xaxis.set_major_locator(round_ticks(14))
         axes.tick_params(axis="x", labelbottom=False, length=0)
         for section in look.sections:
             axes.axvline(section.thickness_mm, color=SOFT, linewidth=0.8, zorder=1.5)
     # The lowest axes carry the thickness: the colours where nothing is drawn under them.
     bottom = panels[-1] if has_delta else colours
-    bottom.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
+    bottom.xaxis.set_major_locator(round_ticks(14))
     bottom.set_xlim(low, high)
     bottom.tick_params(axis="x", labelbottom=True, length=3)
     bottom.set_xlabel("thickness, mm", labelpad=4)
     _name_sections(sheet, look, names_top, light_top, _LEFT, wide, low, high)
-    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
     return sheet.figure
 
 
@@ -160,24 +154,15 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
     lowest = min(float(percent[0].min()), 100 * dark.floor * 0.6 if dark else np.inf)
     bottom = min(max(lowest * 0.8, 0.008), 40.0)
     axes.set_ylim(bottom, 115)
-    axes.fill_between(strip.thickness_mm, percent[0], percent[2], color=_BAND, linewidth=0, zorder=2)
+    axes.fill_between(strip.thickness_mm, percent[0], percent[2], color=BAND, linewidth=0, zorder=2)
     axes.plot(strip.thickness_mm, percent[1], color=INK, zorder=3)
     thickness = [section.thickness_mm for section in look.sections]
-    axes.plot(
-        thickness, 100 * look.luminous_transmittance, color=INK, marker="o", markersize=5.5, linestyle="none", zorder=4,
-        markeredgecolor="#ffffff", markeredgewidth=0.8,
-    )  # fmt: skip
-    step = 1 if bottom < 0.9 else 0
-    ticks = [
-        tick
-        for tick in _PERCENT_TICKS
-        if tick >= bottom and (not step or f"{numeral(tick)}".strip("0.") in ("1", "5") or tick == 100)
-    ]
-    if bottom > 8:
-        ticks = [tick for tick in (100, 80, 60, 50, 40, 30, 20, 10) if tick >= bottom]
-    axes.yaxis.set_major_locator(FixedLocator(ticks))
+    axes.plot(thickness, 100 * look.luminous_transmittance, zorder=4, **DOT)
+    # As many as can be read one above the other.
+    ticks = _TICKS_FAR if bottom < 0.9 else _TICKS if bottom <= 8 else _TICKS_NEAR
+    axes.yaxis.set_major_locator(FixedLocator([tick for tick in ticks if tick >= bottom]))
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{numeral(value)}"))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: numeral(value)))
     axes.set_ylabel("light through, %")
     if dark is None:
         return
@@ -191,16 +176,7 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
     told = f"floor, {words.share(dark.floor)}"
     if low < dark.thickness_mm < high:
         told += f": too dark from {words.millimetres(dark.thickness_mm)}"
-        axes.plot(
-            [dark.thickness_mm],
-            [floor],
-            color=INK,
-            marker="D",
-            markersize=6,
-            linestyle="none",
-            zorder=5,
-            gid="too dark mark",
-        )
+        axes.plot([dark.thickness_mm], [floor], zorder=5, gid="too dark mark", **DIAMOND)
     place: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "xytext": (5, -4), "textcoords": "offset points"}
     box = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.5}
     axes.annotate(told, (0, floor), ha="left", va="top", bbox=box, zorder=6, fontsize=SIZES["small"], **place)
@@ -226,33 +202,22 @@ def _draw_delta(
             raise not_one_each("target colours", len(wanted), len(at))
         band = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
         apart = np.asarray(delta_e00(curve.lab, wanted))
-        axes.fill_between(
-            at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=_BAND, linewidth=0, zorder=2
-        )
+        axes.fill_between(at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=BAND, linewidth=0, zorder=2)
         axes.plot(at, apart, color=INK, zorder=3)
         top = float(np.max(band[1]))
     for one, section in zip(compared, look.sections, strict=True):
         if one.target_lab is None:
             continue
         at_mm = section.thickness_mm
-        axes.plot([at_mm, at_mm], [one.least, one.most], color="#ffffff", linewidth=4.2, zorder=4)
-        axes.plot([at_mm, at_mm], [one.least, one.most], color=INK, linewidth=2.4, zorder=4)
-        axes.plot(
-            [at_mm],
-            [one.delta_e00],
-            color=INK,
-            marker="o",
-            markersize=5.5,
-            markeredgecolor="#ffffff",
-            markeredgewidth=0.8,
-            zorder=5,
-        )
+        for colour, width in (("#ffffff", 4.2), (INK, 2.4)):
+            axes.plot([at_mm, at_mm], [one.least, one.most], color=colour, linewidth=width, zorder=4)
+        axes.plot([at_mm], [one.delta_e00], zorder=5, **DOT)
         top = max(top, one.most)
         if one.tolerance is not None:
             axes.plot([at_mm], [one.tolerance], color=INK, marker="_", markersize=13, markeredgewidth=1.6, zorder=4)
             top = max(top, one.tolerance)
     axes.set_ylim(0, 1.15 * max(top, 0.5))
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(round_ticks(5))
     axes.set_ylabel("ΔE₀₀ to the target")
 
 
@@ -265,4 +230,4 @@ def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
             f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "
             "9 chances in 10."
         )
-    return told + [words.capital(warning) for warning in look.warnings]
+    return told + words.warnings(look.warnings)

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
 
-from tintmix.pictures import words
+from tintmix.numerals import capital
 from tintmix.pictures.errors import nothing_to_show
-from tintmix.pictures.style import FAINT, INK, MARGIN, SIZES, SOFT, Sheet, line_height, picture, width_of, wrapped
+from tintmix.pictures.style import DIAMOND, FAINT, MARGIN, RING, SIZES, SOFT, Page, picture, round_ticks, width_of
 
 _WIDTH = 10.0
 _LEFT = MARGIN + 0.55
@@ -51,16 +50,9 @@ def chart_picture(
     """
     if not rows or not all(row.values for row in rows):
         raise nothing_to_show("control chart", "no pour has a reading yet")
-    inner = _WIDTH - 2 * MARGIN
-    head = wrapped(title, "title", inner)
-    lines = wrapped(under, "body", inner)
-    foot = [line for note in (*notes, _LEGEND) for line in wrapped(words.capital(note), "small", inner)]
-    under_top = MARGIN + len(head) * line_height("title") + 0.03
-    first = under_top + len(lines) * line_height("body") + 0.42
-    foot_top = first + len(rows) * (_HIGH + _BETWEEN) + 0.12
-    sheet = Sheet(_WIDTH, foot_top + len(foot) * line_height("small") + MARGIN - 0.08)
-    sheet.write(MARGIN, MARGIN, "\n".join(head), "title")
-    sheet.write(MARGIN, under_top, "\n".join(lines), "body", colour=SOFT)
+    page = Page(_WIDTH, title, [under], map(capital, (*notes, _LEGEND)))
+    first = page.top + 0.42
+    sheet = page.sheet(first + len(rows) * (_HIGH + _BETWEEN) + 0.12)
     room = _WIDTH - _LEFT - MARGIN - _GAP
     wide, narrow = _SHARE * room, (1 - _SHARE) * room
     for i, row in enumerate(rows):
@@ -72,14 +64,12 @@ def chart_picture(
         axes.set_title(row.title, loc="left", fontsize=SIZES["strong"], fontweight="bold", pad=5)
         steps = sheet.graph(_LEFT + wide + _GAP, top, narrow, _HIGH)
         steps.set_label(f"{row.title} steps")
-        big = [] if row.moving_range_high is None else [
-            k for k, step in enumerate(row.moving_ranges) if step > row.moving_range_high
-        ]  # fmt: skip
-        _draw(steps, row.moving_ranges, row.moving_range_middle, None, row.moving_range_high, big)
+        limit = row.moving_range_high
+        big = [k for k, step in enumerate(row.moving_ranges) if limit is not None and step > limit]
+        _draw(steps, row.moving_ranges, row.moving_range_middle, None, limit, big)
         steps.set_ylim(bottom=0.0)
         _number_pours(steps, labels[1:], narrow, last=i == len(rows) - 1)
         steps.set_title(f"{row.title}, step from the pour before", loc="left", fontsize=SIZES["small"], pad=5)
-    sheet.write(MARGIN, foot_top, "\n".join(foot), "small", colour=SOFT)
     return sheet.figure
 
 
@@ -97,16 +87,10 @@ def _draw(
     high: float | None,
     marked: Sequence[int],
 ) -> None:
-    at = list(range(len(values)))
-    axes.plot(at, list(values), color=FAINT, linewidth=0.9, zorder=2)
-    sound = [k for k in at if k not in marked]
-    axes.plot(
-        sound, [values[k] for k in sound], linestyle="none", marker="o", markersize=4.5, markerfacecolor="none",
-        markeredgecolor=INK, markeredgewidth=0.9, zorder=3,
-    )  # fmt: skip
-    axes.plot(
-        list(marked), [values[k] for k in marked], linestyle="none", marker="D", markersize=5.5, color=INK, zorder=3
-    )
+    axes.plot(range(len(values)), list(values), color=FAINT, linewidth=0.9, zorder=2)
+    sound = [k for k in range(len(values)) if k not in marked]
+    axes.plot(sound, [values[k] for k in sound], zorder=3, **RING)
+    axes.plot(list(marked), [values[k] for k in marked], zorder=3, **DIAMOND)
     if middle is not None:
         axes.axhline(middle, color=SOFT, linewidth=0.9, zorder=1.5)
     for limit in (low, high):
@@ -116,7 +100,7 @@ def _draw(
     slack = 0.08 * max(max(seen) - min(seen), 0.2)
     axes.set_ylim(min(seen) - slack, max(seen) + slack)
     axes.set_xlim(-0.5, max(len(values), 2) - 0.5)
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(round_ticks(5))
 
 
 def _number_pours(axes: Axes, labels: Sequence[str], wide: float, last: bool) -> None:

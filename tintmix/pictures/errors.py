@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sized
+
 from tintmix.errors import NotThere, Remedy, ValueProblem
+
+
+def check_count(picture: str, sections: Sized, most: int) -> None:
+    """That there is a place to show, and not more than fit side by side. Raises NotThere, ValueProblem."""
+    if not len(sections):
+        raise nothing_to_show(picture, "no place is given")
+    if len(sections) > most:
+        what = f"{len(sections)} places do not fit side by side, {most} do"
+        raise ValueProblem(where=picture, what=what, remedy=Remedy.DRAW_TWO_PICTURES)
 
 
 def nothing_to_show(picture: str, missing: str) -> NotThere:
     """A picture of nothing."""
     return NotThere(where=picture, what=f"there is nothing to show, since {missing}")
-
-
-def too_many_sections(picture: str, count: int, limit: int) -> ValueProblem:
-    """More sections than fit side by side."""
-    what = f"{count} places do not fit side by side, {limit} do"
-    return ValueProblem(where=picture, what=what, remedy=Remedy.DRAW_TWO_PICTURES)
 
 
 def not_one_each(what: str, given: int, sections: int) -> ValueProblem:

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from tintmix.optics.colour import screen, xyz_of_lab
@@ -20,17 +19,20 @@ from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
 from tintmix.pictures.errors import nothing_to_show
 from tintmix.pictures.style import (
+    DIAMOND,
     INK,
     MARGIN,
     PAPER,
+    RING,
     SIZES,
     SOFT,
+    Page,
     Sheet,
     line_height,
     picture,
+    round_ticks,
     shortened,
     spread,
-    wrapped,
 )
 
 MOST_PAIRS = 180
@@ -68,18 +70,13 @@ def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", obs
         raise nothing_to_show("chips, predicted against measured", "the model's file holds no chips")
     doubted = [chip.name for chip in chips if chip.doubted]
     shown = chips if len(chips) <= MOST_PAIRS else _worst(chips)
-    inner = _WIDTH - 2 * MARGIN
-    under = [line for told in _under(report, chips, doubted) for line in wrapped(told, "body", inner, 4)]
-    notes = [line for told in _notes(len(chips), len(shown)) for line in wrapped(told, "small", inner)]
+    under, notes = _under(report, chips, doubted), _notes(len(chips), len(shown))
+    page = Page(_WIDTH, "Chips: measured and predicted", under, notes)
     lines = math.ceil(len(shown) / _ACROSS)
     step = _PAIR_HIGH + 2 * line_height("small") + 0.12
-    under_top = MARGIN + line_height("title") + 0.03
-    pairs_top = under_top + len(under) * line_height("body") + 0.18
+    pairs_top = page.top + 0.18
     panels_top = pairs_top + lines * step + 0.36
-    notes_top = panels_top + _PANEL_HIGH + 0.66
-    sheet = Sheet(_WIDTH, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
-    sheet.write(MARGIN, MARGIN, "Chips: measured and predicted", "title")
-    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
+    sheet = page.sheet(panels_top + _PANEL_HIGH + 0.66)
     _draw_pairs(sheet, shown, eye(light, observer).bare, pairs_top, step)
     wide = (_WIDTH - MARGIN - _LEFT - 2 * _BETWEEN) / 3
     for k, name in enumerate(_AXES):
@@ -88,7 +85,6 @@ def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", obs
         _draw_panel(axes, chips, k, wide)
         axes.set_xlabel(f"measured {name}")
         axes.set_title(f"{name}, predicted − measured", loc="left", fontsize=9, pad=6)
-    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
     return sheet.figure
 
 
@@ -166,24 +162,13 @@ def _draw_panel(axes: Axes, chips: Sequence[_Chip], k: int, wide: float) -> None
     inside = np.abs(y) <= 0.97 * limit
     edge = 0.94 * limit
     sound, doubtful = inside & ~doubted, inside & doubted
-    axes.plot(
-        x[sound],
-        y[sound],
-        linestyle="none",
-        marker="o",
-        markersize=4.5,
-        markerfacecolor="none",
-        markeredgecolor=INK,
-        markeredgewidth=0.8,
-    )
-    axes.plot(x[doubtful], y[doubtful], linestyle="none", marker="D", markersize=5.5, color=INK)
+    axes.plot(x[sound], y[sound], **RING)
+    axes.plot(x[doubtful], y[doubtful], **DIAMOND)
     for sign, marker in ((1, "^"), (-1, "v")):
         far = ~inside & (np.sign(y) == sign)
-        axes.plot(
-            x[far], np.full(int(far.sum()), sign * edge), linestyle="none", marker=marker, markersize=6, color=INK
-        )
-    axes.xaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10], symmetric=True))
+        axes.plot(x[far], np.full(int(far.sum()), sign * edge), **DIAMOND | {"marker": marker, "markersize": 6})
+    axes.xaxis.set_major_locator(round_ticks(6))
+    axes.yaxis.set_major_locator(round_ticks(6, symmetric=True))
     _name_doubted(axes, chips, x, np.clip(y, -edge, edge), y, wide)
 
 
@@ -213,21 +198,8 @@ def _name_doubted(axes: Axes, chips: Sequence[_Chip], x: Array, at: Array, y: Ar
         name = shortened(chips[i].name, "small", 0.3 * wide)
         told = f"{name}, {'+' if y[i] > 0 else '−'}{abs(y[i]):.1f}" if at[i] != y[i] else name
         corner = (x[i] - low) / (high - low) * wide * 72 + (-9 if right else 9), (place - bottom) / per_inch * 72
+        leader = {"arrowstyle": "-", "color": SOFT, "linewidth": 0.6, "shrinkB": 3, "relpos": (float(right), 0.5)}
         axes.annotate(
-            told,
-            (x[i], at[i]),
-            xytext=corner,
-            textcoords="axes points",
-            ha="right" if right else "left",
-            va="center",
-            fontsize=SIZES["small"],
-            zorder=5,
-            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6},
-            arrowprops={
-                "arrowstyle": "-",
-                "color": SOFT,
-                "linewidth": 0.6,
-                "shrinkB": 3,
-                "relpos": (float(right), 0.5),
-            },
-        )
+            told, (x[i], at[i]), xytext=corner, textcoords="axes points", ha="right" if right else "left", va="center",
+            fontsize=SIZES["small"], zorder=5, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6}, arrowprops=leader,
+        )  # fmt: skip

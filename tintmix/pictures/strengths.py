@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -16,7 +17,7 @@ from tintmix.optics.detector import eye, luminous
 from tintmix.optics.spectrum import Array, interpolation_matrix
 from tintmix.pictures import words
 from tintmix.pictures.errors import nothing_to_show
-from tintmix.pictures.style import INK, MARGIN, SOFT, Sheet, line_height, picture, shortened, spread, wrapped
+from tintmix.pictures.style import BAND, INK, MARGIN, Page, Sheet, picture, shortened, spread
 from tintmix.pigments.model import TintModel
 
 _WIDTH = 10.0
@@ -27,7 +28,6 @@ _COLUMNS = 4
 _BETWEEN = 0.62
 _CHIP = 0.13
 _LINE = 0.19
-_BAND = "#a4a4a4"
 _NOTE = (
     "Grey: with 95 % chance the curve lies within it, as far as the chips tell. "
     "Wide bands are what more chips would narrow."
@@ -67,34 +67,25 @@ def strengths_picture(model: TintModel) -> Figure:
     """
     if not model.pigments:
         raise nothing_to_show("strength curves", "the model has no pigment")
-    fine = np.arange(model.wavelengths_nm[0], model.wavelengths_nm[-1] + 1.0, 2.0)
-    between = interpolation_matrix(model.wavelengths_nm, fine)
+    nm = np.arange(model.wavelengths_nm[0], model.wavelengths_nm[-1] + 1.0, 2.0)
+    between = interpolation_matrix(model.wavelengths_nm, nm)
     curves = [_curve(model, p) for p in range(len(model.pigments))]
     unit = "mm⁻¹, cup as poured" if model.is_one_cup else "mm⁻¹ phr⁻¹"
     bottom, top = _limits(curves)
-    inner = _WIDTH - 2 * MARGIN
     columns, high = (_COLUMNS, _ONE_HIGH) if len(curves) > 1 else (2, 2.4)
     resin = "" if model.resin is None else f" in {' '.join(model.resin.name.split())}"
-    squares = "The squares show each pigment" if len(curves) > 1 else "The square shows it"
-    under = wrapped(
-        f"Decadic absorptivity{resin}, {unit}, on a logarithmic scale. {squares} at 45 % light through.", "body", inner
-    )
     several = len(curves) > 1
+    squares = "The squares show each pigment" if several else "The square shows it"
+    under = f"Decadic absorptivity{resin}, {unit}, on a logarithmic scale. {squares} at 45 % light through."
+    title = "How strongly each pigment colours the resin" if several else "How strongly it colours"
+    page = Page(_WIDTH, title, [under], [_NOTE])
     all_high = max(_ALL_HIGH, _LINE * len(curves)) if several else 0.0
     cells = len(curves) + 1
     lines = math.ceil(cells / columns)
-    under_top = MARGIN + line_height("title") + 0.03
-    all_top = under_top + len(under) * line_height("body") + 0.2
+    all_top = page.top + 0.2
     ones_top = all_top + (all_high + 0.72 if several else 0.0)
     step = high + 0.24 + 0.42
-    notes_top = ones_top + lines * step + 0.2
-    notes = wrapped(_NOTE, "small", inner)
-    sheet = Sheet(_WIDTH, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
-    sheet.write(
-        MARGIN, MARGIN, "How strongly each pigment colours the resin" if several else "How strongly it colours", "title"
-    )
-    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
-    nm = fine
+    sheet = page.sheet(ones_top + lines * step + 0.2)
     if several:
         axes = sheet.graph(_LEFT, all_top, _WIDTH - MARGIN - _LEFT - _LABELS, all_high)
         axes.set_label("all pigments")
@@ -102,33 +93,25 @@ def strengths_picture(model: TintModel) -> Figure:
         axes.set_ylabel(f"absorptivity, {unit}")
         axes.set_xlabel("wavelength, nm")
         for c, curve in enumerate(curves):
-            _draw_line(axes, nm, _fine(curve.mean, between), curve, c)
+            axes.plot(nm, _fine(curve.mean, between), zorder=3, label=curve.name, **_line_of(curve, c))
         _label_curves(sheet, curves, all_top, all_high, bottom, top)
     wide = (_WIDTH - MARGIN - _LEFT - (columns - 1) * _BETWEEN) / columns
-    for c in range(cells):
+    for c, curve in enumerate([*curves, _resin(model)]):
         left = _LEFT + (c % columns) * (wide + _BETWEEN)
         graph_top = ones_top + (c // columns) * step + 0.24
         axes = sheet.graph(left, graph_top, wide, high)
-        if c < len(curves):
-            curve = curves[c]
-            axes.set_label(f"pigment {c}")
-            _scale(axes, nm, bottom, top, (400, 500, 600, 700))
-            _heading(sheet, curve.name, curve.rgb, left, graph_top - 0.04, wide)
-        else:
-            axes.set_label("resin")
-            curve = _resin(model)
-            low, high = _limits([curve])
-            _scale(axes, nm, low, high, (400, 500, 600, 700))
-            _heading(sheet, "untinted, mm⁻¹", None, left, graph_top - 0.04, wide)
-        axes.fill_between(nm, _fine(curve.low, between), _fine(curve.high, between), color=_BAND, linewidth=0, zorder=2)
+        is_resin = c == len(curves)
+        axes.set_label("resin" if is_resin else f"pigment {c}")
+        _scale(axes, nm, *(_limits([curve]) if is_resin else (bottom, top)), (400, 500, 600, 700))
+        _heading(sheet, curve, left, graph_top - 0.04, wide)
+        axes.fill_between(nm, _fine(curve.low, between), _fine(curve.high, between), color=BAND, linewidth=0, zorder=2)
         axes.plot(nm, _fine(curve.mean, between), color=INK, linewidth=1.2, zorder=3)
-        if c == 0 or (c % columns == 0 and c < len(curves)):
+        if c == 0 or (c % columns == 0 and not is_resin):
             axes.set_ylabel(unit)
-        elif c < len(curves):
+        elif not is_resin:
             axes.tick_params(axis="y", labelleft=False)
         if c + columns >= cells:
             axes.set_xlabel("nm", labelpad=2)
-    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
     return sheet.figure
 
 
@@ -141,7 +124,7 @@ def _curve(model: TintModel, p: int) -> _Curve:
 
 def _resin(model: TintModel) -> _Curve:
     low, high = np.quantile(model.draws_base, [0.025, 0.975], axis=0)
-    return _Curve("", model.base_per_mm, low, high, (), ())
+    return _Curve("untinted, mm⁻¹", model.base_per_mm, low, high, (), ())
 
 
 def _fine(values: Array, between: Array) -> Array:
@@ -190,17 +173,10 @@ def _scale(axes: Axes, nm: Array, bottom: float, top: float, ticks: Sequence[int
     axes.yaxis.set_minor_formatter(NullFormatter())
 
 
-def _draw_line(axes: Axes, nm: Array, values: Array, curve: _Curve, c: int) -> None:
+def _line_of(curve: _Curve, c: int) -> dict[str, Any]:
+    """How the line of a pigment is drawn."""
     width, dashes = _STYLES[c % len(_STYLES)]
-    axes.plot(
-        nm,
-        values,
-        color=curve.ink,
-        linewidth=width,
-        linestyle=(0, dashes) if dashes else "-",
-        zorder=3,
-        label=curve.name,
-    )
+    return {"color": curve.ink, "linewidth": width, "linestyle": (0, dashes) if dashes else "-"}
 
 
 def _label_curves(
@@ -215,22 +191,15 @@ def _label_curves(
     order = sorted(range(len(curves)), key=lambda c: ends[c])
     places = spread([ends[c] for c in order], [_LINE] * len(order), graph_top, graph_top + graph_high)
     for c, y in zip(order, places, strict=True):
-        width, dashes = _STYLES[c % len(_STYLES)]
         sheet.line([edge + 0.03, edge + 0.16], [ends[c], y], color=curves[c].ink, linewidth=0.8)
-        sheet.line(
-            [edge + 0.16, edge + 0.52],
-            [y, y],
-            color=curves[c].ink,
-            linewidth=width,
-            linestyle=(0, dashes) if dashes else "-",
-        )
+        sheet.line([edge + 0.16, edge + 0.52], [y, y], **_line_of(curves[c], c))
         sheet.box(edge + 0.58, y - _CHIP / 2, _CHIP, _CHIP, facecolor=curves[c].rgb)
         room = _LABELS - 0.58 - _CHIP - 0.07
         sheet.write(edge + 0.58 + _CHIP + 0.07, y, shortened(curves[c].name, "small", room), "small", va="center")
 
 
-def _heading(sheet: Sheet, name: str, rgb: tuple[float, ...] | None, left: float, bottom: float, wide: float) -> None:
-    if rgb is not None:
-        sheet.box(left, bottom - 0.04 - _CHIP, _CHIP, _CHIP, facecolor=rgb)
+def _heading(sheet: Sheet, curve: _Curve, left: float, bottom: float, wide: float) -> None:
+    if curve.rgb:
+        sheet.box(left, bottom - 0.04 - _CHIP, _CHIP, _CHIP, facecolor=curve.rgb)
         left, wide = left + _CHIP + 0.07, wide - _CHIP - 0.07
-    sheet.write(left, bottom - 0.02, shortened(name, "strong", wide), "strong", va="bottom")
+    sheet.write(left, bottom - 0.02, shortened(curve.name, "strong", wide), "strong", va="bottom")

@@ -6,9 +6,10 @@ and no picture uses a hue that does not stand for a tint. Everything else is tol
 
 from __future__ import annotations
 
+import re
 import threading
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import cache, wraps
 from typing import Any, Literal, ParamSpec, TypeVar, cast
@@ -23,6 +24,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 from matplotlib.textpath import TextToPath
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
 
 SURROUND = "#c6c6c6"
 """CIE L* 80 in sRGB: a neutral surround."""
@@ -34,6 +37,18 @@ FAINT = "#8c8c8c"
 GRID = "#c9c9c9"
 HATCHED: dict[str, Any] = {"facecolor": "#ababab", "edgecolor": INK, "hatch": "//////"}
 """What is out of bounds."""
+BAND = "#a9a9a9"
+"""Between which a curve lies, as far as the chips tell."""
+RING: dict[str, Any] = {
+    "linestyle": "none", "marker": "o", "markersize": 4.5, "markerfacecolor": "none", "markeredgecolor": INK,
+    "markeredgewidth": 0.9,
+}  # fmt: skip
+DIAMOND: dict[str, Any] = {"linestyle": "none", "marker": "D", "markersize": 5.5, "color": INK}
+"""A chip or pour, and one that is doubted or stands out."""
+DOT: dict[str, Any] = {
+    "linestyle": "none", "marker": "o", "markersize": 5.5, "color": INK, "markeredgecolor": "#ffffff", "markeredgewidth": 0.8,
+}  # fmt: skip
+"""A place on the part; its bar is drawn on white, so that it is seen on a band."""
 
 DOTS_PER_INCH = 160
 MARGIN = 0.45
@@ -198,6 +213,41 @@ class Sheet:
         return drawn
 
 
+class Page:
+    """What every picture has above and below: a title, what is shown under which conditions, and notes at the foot.
+
+    What is drawn between them begins at `top`. `sheet` makes the sheet as high as what stands on it, once it is known where
+    the notes begin; all in inches.
+    """
+
+    def __init__(self, width: float, title: str, under: Iterable[str], notes: Iterable[str]) -> None:
+        inner = width - 2 * MARGIN
+        self.width = width
+        self._title = wrapped(title, "title", inner)
+        self._under = [line for told in under for line in wrapped(told, "body", inner, 4)]
+        self._notes = [line for told in notes for line in wrapped(told, "small", inner)]
+        self._under_top = MARGIN + len(self._title) * line_height("title") + 0.03
+        self.top = self._under_top + len(self._under) * line_height("body")
+
+    def sheet(self, notes_top: float) -> Sheet:
+        """The sheet, with all that is written above and below."""
+        sheet = Sheet(self.width, notes_top + len(self._notes) * line_height("small") + MARGIN - 0.08)
+        sheet.write(MARGIN, MARGIN, "\n".join(self._title), "title")
+        sheet.write(MARGIN, self._under_top, "\n".join(self._under), "body", colour=SOFT)
+        sheet.write(MARGIN, notes_top, "\n".join(self._notes), "small", colour=SOFT)
+        return sheet
+
+
+def paint(axes: Axes, row: NDArray[np.uint8], low: float, high: float) -> None:
+    """A row of screen colours from low to high, as high as the axes."""
+    axes.imshow(row, extent=(low, high, 0.0, 1.0), aspect="auto", interpolation="none")
+
+
+def round_ticks(most: int, **how: Any) -> MaxNLocator:
+    """Ticks at 1, 2, 5 and their tens, at most so many."""
+    return MaxNLocator(nbins=most, steps=[1, 2, 5, 10], **how)
+
+
 # Type -----------------------------------------------------------------------------------------------------------------
 
 
@@ -225,16 +275,13 @@ def wrapped(words: str, role: Role, width: float, most: int | None = None) -> li
     """
     lines: list[str] = []
     line = ""
-    for word in words.replace("\t", " ").replace("\n", " ").split(" "):
-        if not word:
-            continue
-        for piece in _pieces(word, role, width):
-            joined = f"{line} {piece.text}" if line and piece.first else line + piece.text
+    for word in filter(None, re.split("[ \t\n]", words)):  # not where a space does not break
+        for i, piece in enumerate(_pieces(word, role, width)):
+            joined = f"{line} {piece}" if line and not i else line + piece
             if line and width_of(joined, role) > width:
                 lines.append(line)
-                line = piece.text
-            else:
-                line = joined
+                joined = piece
+            line = joined
     if line:
         lines.append(line)
     if most is not None and len(lines) > most:
@@ -255,23 +302,13 @@ def _cut(words: str, role: Role, width: float) -> str:
     return body.rstrip() + "…"
 
 
-class _Piece:
-    __slots__ = ("first", "text")
-
-    def __init__(self, text: str, first: bool) -> None:
-        self.text, self.first = text, first
-
-
-def _pieces(word: str, role: Role, width: float) -> Iterator[_Piece]:
+def _pieces(word: str, role: Role, width: float) -> Iterator[str]:
     """A word, cut where it is wider than a whole line."""
-    first = True
     while width_of(word, role) > width and len(word) > 1:
-        count = len(word) - 1
-        while count > 1 and width_of(word[:count], role) > width:
-            count -= 1
-        yield _Piece(word[:count], first)
-        word, first = word[count:], False
-    yield _Piece(word, first)
+        count = next((n for n in range(len(word) - 1, 1, -1) if width_of(word[:n], role) <= width), 1)
+        yield word[:count]
+        word = word[count:]
+    yield word
 
 
 # Places ---------------------------------------------------------------------------------------------------------------

@@ -8,24 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from tintmix.numerals import percent
+from tintmix.numerals import capital, percent
 from tintmix.optics.colour import lifted, screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
-from tintmix.pictures.errors import not_one_each, nothing_to_show, too_many_sections
+from tintmix.pictures.cards import ROW_HIGH, Rows, behind_row, draw_rows
+from tintmix.pictures.errors import check_count, not_one_each
 from tintmix.pictures.strip import LIFT_BELOW_L
-from tintmix.pictures.style import (
-    HATCHED,
-    INK,
-    MARGIN,
-    PAPER,
-    SOFT,
-    Sheet,
-    line_height,
-    picture,
-    wrapped,
-)
+from tintmix.pictures.style import DOT, HATCHED, INK, MARGIN, PAPER, SOFT, Page, Sheet, line_height, picture, wrapped
 from tintmix.pigments.model import Look
 
 MOST_SECTIONS = 16
@@ -64,33 +55,25 @@ def swatches_picture(
     """
     compared = compare(look, target_labs, tolerances)
     count = len(compared)
-    if not count:
-        raise nothing_to_show("swatches", "no place is given")
-    if count > MOST_SECTIONS:
-        raise too_many_sections("swatches", count, MOST_SECTIONS)
+    check_count("swatches", compared, MOST_SECTIONS)
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)
-    inner = width - 2 * MARGIN
-    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
     grounds = {section.ground for section in look.sections}
     seen = f", {words.over(grounds.pop())}" if len(grounds) == 1 else ""
     conditions = words.light_and_observer(look.light, look.observer)
-    under = wrapped(f"Target above, prediction below{seen}. {conditions}", "body", inner)
+    under = f"Target above, prediction below{seen}. {conditions}"
     names = [words.label_of(section) for section in look.sections]
     told = [wrapped(name, "strong", _CARD, 2) if name else [] for name, _ in names]
     rows = _rows(look, compared)
     dark = [one.lab[0] < LIFT_BELOW_L for one in compared]
-    notes = [line for note in _notes(look, compared, any(dark)) for line in wrapped(note, "small", inner)]
+    page = Page(width, capital(words.recipe(look.doses_phr)), [under], _notes(look, compared, any(dark)))
 
     name_lines = max(len(lines) for lines in told)
-    under_top = MARGIN + len(title) * line_height("title") + 0.03
-    names_top = under_top + len(under) * line_height("body") + 0.2
+    names_top = page.top + 0.2
     top = names_top + name_lines * line_height("strong") + line_height("body") + 0.07
     gauge_top = top + 2 * _HALF + 0.14 + (2 * _LIFTED + 0.08 + line_height("small") if any(dark) else 0.0)
     rows_top = gauge_top + _GAUGE + 2 * line_height("small") - 0.02
-    notes_top = rows_top + len(rows) * (line_height("small") + 0.03) + 0.12
-    sheet = Sheet(width, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
-    sheet.write(MARGIN, MARGIN, "\n".join(title), "title")
-    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
+    lefts = [MARGIN + _GUTTER + s * (_CARD + _GAP) for s in range(count)]
+    sheet = page.sheet(rows_top + len(rows) * ROW_HIGH + 0.12)
     if any(one.target_lab is not None for one in compared):
         sheet.write(MARGIN, top + _HALF / 2, "target", "small", va="center")
         sheet.write(MARGIN, gauge_top + _GAUGE / 2, "ΔE₀₀ between them", "small", va="center")
@@ -98,8 +81,7 @@ def swatches_picture(
     if any(dark):
         sheet.write(MARGIN, top + 2 * _HALF + 0.06 + _LIFTED, "both,\nlonger exposure", "small", va="center")
     end = _gauge_end(compared)
-    for s, one in enumerate(compared):
-        left = MARGIN + _GUTTER + s * (_CARD + _GAP)
+    for s, (one, left) in enumerate(zip(compared, lefts, strict=True)):
         heading = told[s] + [names[s][1]]
         first = names_top + (name_lines - len(told[s])) * line_height("strong")
         sheet.write(left, first, "\n".join(heading[:-1]), "strong")
@@ -109,11 +91,7 @@ def swatches_picture(
             _draw_lifted(sheet, one, look.white_xyz, left, top + 2 * _HALF + 0.06)
         if one.target_lab is not None:
             _draw_gauge(sheet, one, left, gauge_top, end)
-        for r, (_, cells) in enumerate(rows):
-            sheet.write(left, rows_top + r * (line_height("small") + 0.03), cells[s], "small")
-    for r, (label, _) in enumerate(rows):
-        sheet.write(MARGIN, rows_top + r * (line_height("small") + 0.03), label, "small")
-    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
+    draw_rows(sheet, rows, lefts, rows_top)
     return sheet.figure
 
 
@@ -143,21 +121,14 @@ def compare(
     return done
 
 
-def _rows(look: Look, compared: Sequence[Compared]) -> list[tuple[str, list[str]]]:
-    rows = []
-    if len({section.ground for section in look.sections}) > 1:
-        rows.append(("behind it", [words.behind(section.ground) for section in look.sections]))
+def _rows(look: Look, compared: Sequence[Compared]) -> Rows:
+    rows = behind_row(look)
     if any(one.target_lab is not None for one in compared):
-        rows.append(
-            ("target L*, a*, b*", ["–" if one.target_lab is None else _three(one.target_lab) for one in compared])
-        )
-    rows.append(("predicted", [_three(one.lab) for one in compared]))
+        wanted = ["–" if one.target_lab is None else words.triple(one.target_lab) for one in compared]
+        rows.append(("target L*, a*, b*", wanted))
+    rows.append(("predicted", [words.triple(one.lab) for one in compared]))
     rows.append(("light through", [percent(float(light)) for light in look.luminous_transmittance]))
     return rows
-
-
-def _three(values: Array) -> str:
-    return "  ".join(words.number(float(value)) for value in values)
 
 
 def _draw_pair(sheet: Sheet, one: Compared, white: Array, left: float, top: float) -> None:
@@ -175,12 +146,10 @@ def _draw_lifted(sheet: Sheet, one: Compared, white: Array, left: float, top: fl
     pair = np.stack([one.lab if one.target_lab is None else one.target_lab, one.lab])
     shown, stops = lifted(xyz_of_lab(pair, white), white)
     if stops < 1:
-        stops = 1
-        shown = screen(xyz_of_lab(pair, white) * 2.0, white)
+        shown, stops = screen(xyz_of_lab(pair, white) * 2.0, white), 1
     for half in range(2):
         sheet.box(left, top + half * _LIFTED, _CARD, _LIFTED, facecolor=tuple(shown.rgb[half]))
-    told = f"exposure +{stops} stop{'s' if stops > 1 else ''}"
-    sheet.write(left, top + 2 * _LIFTED + 0.03, told, "small", colour=SOFT)
+    sheet.write(left, top + 2 * _LIFTED + 0.03, f"exposure {words.stops(stops)}", "small", colour=SOFT)
 
 
 def _gauge_end(compared: Sequence[Compared]) -> float:
@@ -199,16 +168,7 @@ def _draw_gauge(sheet: Sheet, one: Compared, left: float, top: float, end: float
     places = [left + _CARD * value / end for value in (one.least, one.delta_e00, one.most)]
     sheet.line(places[::2], [middle, middle], color="#ffffff", linewidth=4.4)
     sheet.line(places[::2], [middle, middle], color=INK, linewidth=2.4)
-    sheet.line(
-        [places[1]],
-        [middle],
-        color=INK,
-        marker="o",
-        markersize=5.5,
-        markeredgecolor="#ffffff",
-        markeredgewidth=1.0,
-        linestyle="none",
-    )
+    sheet.line([places[1]], [middle], **DOT)
     told = f"{words.number(one.delta_e00)} ({words.number(one.least)} to {words.number(one.most)})"
     sheet.write(left, top + _GAUGE + 0.03, told, "small")
 
@@ -236,4 +196,4 @@ def _notes(look: Look, compared: Sequence[Compared], has_dark: bool) -> list[str
             outside.append(name or thickness)
     if outside:
         told.append(f"Outside sRGB, where a screen shows the nearest colour that it can: {', '.join(outside)}.")
-    return told + [words.capital(warning) for warning in look.warnings]
+    return told + words.warnings(look.warnings)

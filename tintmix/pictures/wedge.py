@@ -9,16 +9,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter, MaxNLocator
-from numpy.typing import NDArray
+from matplotlib.ticker import FuncFormatter
 
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.optics.colour import lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.pictures import words
-from tintmix.pictures.cards import Card, card_rows, draw_cards
-from tintmix.pictures.errors import nothing_to_show, too_many_sections
+from tintmix.pictures.cards import Card, CardLayout, card_rows
+from tintmix.pictures.errors import check_count
 from tintmix.pictures.strip import (
     LIFT_BELOW_L,
     Lift,
@@ -37,12 +36,13 @@ from tintmix.pictures.style import (
     INK,
     MARGIN,
     SOFT,
+    Page,
     Sheet,
-    line_height,
+    paint,
     picture,
+    round_ticks,
     spread,
     width_of,
-    wrapped,
 )
 from tintmix.pigments.model import Look, TintModel
 
@@ -124,10 +124,7 @@ def wedge_picture(
     thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
     NotThere, ValueProblem, and what a look raises.
     """
-    if not len(sections):
-        raise nothing_to_show("wedge", "no place is given")
-    if len(sections) > MOST_SECTIONS:
-        raise too_many_sections("wedge", len(sections), MOST_SECTIONS)
+    check_count("wedge", sections, MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
@@ -150,24 +147,18 @@ def wedge_picture(
 def _draw(scene: _Scene) -> Figure:
     look, count = scene.look, len(scene.look.sections)
     width = max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD)
-    inner = width - 2 * MARGIN
-    title = wrapped(words.capital(words.recipe(look.doses_phr)), "title", inner)
     conditions = words.light_and_observer(look.light, look.observer)
-    under = wrapped(f"As it looks {words.over(scene.ground)}, from thin to thick. {conditions}", "body", inner)
-    notes = [line for note in _notes(scene) for line in wrapped(note, "small", inner)]
-    cards, rows = _cards(look), card_rows(look)
+    under = f"As it looks {words.over(scene.ground)}, from thin to thick. {conditions}"
+    page = Page(width, capital(words.recipe(look.doses_phr)), [under], _notes(scene))
 
     # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
-    under_top = MARGIN + len(title) * line_height("title") + 0.03
-    frame = _framed(scene, width, under_top + len(under) * line_height("body") + 0.12)
+    frame = _framed(scene, width, page.top + 0.12)
     cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
     room = (width - MARGIN - frame.left + _BETWEEN_CARDS) / count
     wide = min(_CARD, room) - _BETWEEN_CARDS
-    notes_top = cards_top + draw_cards(None, cards, rows, [0.0] * count, 0.0, wide, MARGIN) + 0.14
-    sheet = Sheet(width, notes_top + len(notes) * line_height("small") + MARGIN - 0.08)
+    layout = CardLayout(_cards(look), card_rows(look), wide)
+    sheet = page.sheet(cards_top + layout.height + 0.14)
 
-    sheet.write(MARGIN, MARGIN, "\n".join(title), "title")
-    sheet.write(MARGIN, under_top, "\n".join(under), "body", colour=SOFT)
     _draw_strip(sheet, frame, scene.strip, "bare\nlight" if scene.ground.is_panel else "pure\nwhite")
     if frame.lift is not None:
         _draw_lifts(sheet, frame, scene, frame.lift)
@@ -182,8 +173,7 @@ def _draw(scene: _Scene) -> Figure:
     for section, centre in zip(look.sections, centres, strict=True):
         if frame.low_mm <= section.thickness_mm <= frame.high_mm:
             _draw_leader(sheet, frame.x(section.thickness_mm), frame.strip_end, centre, cards_top)
-    draw_cards(sheet, cards, rows, centres, cards_top, wide, MARGIN)
-    sheet.write(MARGIN, notes_top, "\n".join(notes), "small", colour=SOFT)
+    layout.draw(sheet, centres, cards_top)
     return sheet.figure
 
 
@@ -209,27 +199,23 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
         ("mean strip", "as expected", strip.xyz, middle, _MIDDLE),
         ("darker strip", "if darker", strip.darker_xyz, lower, _SIDE),
     ):
-        _paint(sheet, frame, name, pixels(xyz, strip.white_xyz, _COLUMNS), at, tall)
+        axes = sheet.bare(frame.left, at, frame.width, tall)
+        axes.set_label(name)
+        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), frame.low_mm, frame.high_mm)
         sheet.write(MARGIN, at + tall / 2, told, "small", va="center")
     for edge in (middle, lower):
         sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=INK)
     ruler = sheet.bare(frame.left, frame.strip, frame.width, frame.strip_end - frame.strip)
     ruler.set_label("ruler")
     ruler.set_xlim(frame.low_mm, frame.high_mm)
-    ruler.xaxis.set_major_locator(MaxNLocator(nbins=14, steps=[1, 2, 5, 10]))
-    ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{numeral(value)}"))
+    ruler.xaxis.set_major_locator(round_ticks(14))
+    ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numeral(value)))
     ruler.xaxis.tick_top()
     ruler.tick_params(axis="x", pad=2)
     sheet.write(MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
     left = frame.left - _GAP - _BARE
     sheet.box(left, frame.strip, _BARE, frame.strip_end - frame.strip, facecolor="#ffffff").set_gid("white")
     sheet.write(left + _BARE / 2, frame.strip - 0.04, white, "small", ha="center", va="bottom", colour=SOFT)
-
-
-def _paint(sheet: Sheet, frame: _Frame, name: str, row: NDArray[np.uint8], top: float, tall: float) -> None:
-    axes = sheet.bare(frame.left, top, frame.width, tall)
-    axes.set_label(name)
-    axes.imshow(row, extent=(frame.low_mm, frame.high_mm, 0.0, 1.0), aspect="auto", interpolation="none")
 
 
 def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float, top: float) -> None:
@@ -269,10 +255,7 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
     for low, high in outside:
         ends = frame.x(low), frame.x(high)
         sheet.line(
-            [ends[0], ends[0], ends[1], ends[1]],
-            [middle + 0.06, middle, middle, middle + 0.06],
-            color=INK,
-            linewidth=0.9,
+            np.repeat(ends, 2).tolist(), [middle + 0.06, middle, middle, middle + 0.06], color=INK, linewidth=0.9
         )
 
 
@@ -288,8 +271,8 @@ def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
         first = min(lift.first, last - 1)
         ends = float(strip.thickness_mm[first]), float(strip.thickness_mm[last])
         row = pixels(strip.xyz[first : last + 1] * 2.0**lift.stops, strip.white_xyz, _COLUMNS)
-        axes.imshow(row, extent=(*ends, 0.0, 1.0), aspect="auto", interpolation="none")
-        labels.append(f"exposure +{lift.stops} stop{'s' if lift.stops > 1 else ''}")
+        paint(axes, row, *ends)
+        labels.append(f"exposure {words.stops(lift.stops)}")
         places.append(frame.x(ends[0]) + width_of(labels[-1], "small") / 2)
     axes.set_xlim(frame.low_mm, frame.high_mm)
     sizes = [width_of(label, "small") + 0.16 for label in labels]
@@ -304,7 +287,6 @@ def _draw_leader(sheet: Sheet, x: float, top: float, centre: float, cards_top: f
 
 
 def _cards(look: Look) -> list[Card]:
-    shown = look.screen.rgb
     cards = []
     for s, section in enumerate(look.sections):
         name, thickness = words.label_of(section)
@@ -312,7 +294,7 @@ def _cards(look: Look) -> list[Card]:
         if look.lab[s, 0] < LIFT_BELOW_L:
             brighter, stops = lifted(look.xyz[s], look.white_xyz)
             lift = (brighter.rgb, stops)
-        cards.append(Card(name, thickness, shown[s], lift))
+        cards.append(Card(name, thickness, look.screen.rgb[s], lift))
     return cards
 
 
@@ -343,7 +325,7 @@ def _notes(scene: _Scene) -> list[str]:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
         told.append("Haze is an upper bound where a place is dark.")
-    return told + [words.capital(warning) for warning in look.warnings]
+    return told + words.warnings(look.warnings)
 
 
 def _dark_note(dark: TooDark) -> str:

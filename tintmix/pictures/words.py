@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.optics.section import Ground, Section
 
 _OVER = {"panel": "over the bare light", "white": "on white", "dark": "on dark", "insert": "before the insert"}
@@ -53,6 +53,29 @@ def millimetres(value: float) -> str:
     return f"{value:.1f} mm" if value < 19.95 else f"{value:.0f} mm"
 
 
+def stops(count: int) -> str:
+    """By how much longer an exposure is.
+
+    >>> stops(1), stops(3)
+    ('+1 stop', '+3 stops')
+    """
+    return f"+{count} stop{'s' if count > 1 else ''}"
+
+
+def triple(values: Iterable[float]) -> str:
+    """L*, a*, b* in a cell of a table.
+
+    >>> triple([50.0, -12.04, 3.0])
+    '50.0  −12.0  3.0'
+    """
+    return "  ".join(number(float(value)) for value in values)
+
+
+def warnings(told: Iterable[str]) -> list[str]:
+    """What a look warns of, as notes under a picture."""
+    return [capital(warning) for warning in told]
+
+
 def recipe(doses_phr: Mapping[str, float]) -> str:
     """Doses in a line, which breaks between pigments alone.
 
@@ -69,11 +92,6 @@ def recipe(doses_phr: Mapping[str, float]) -> str:
         if dose > 0
     ]
     return ", ".join(used) or "untinted resin"
-
-
-def capital(sentence: str) -> str:
-    """The sentence with a capital letter in front, the rest as it is."""
-    return sentence[:1].upper() + sentence[1:]
 
 
 def over(ground: Ground) -> str:

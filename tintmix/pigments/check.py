@@ -25,7 +25,7 @@ DOUBT_CHIP = 25.0
 DOUBT_CUP = 4.5
 """Standard deviations of its dose error past which a cup is doubted."""
 _MODES_REPORTED = 0.01
-"""A mode of less weight moves no figure that is told: it stands for under three of the draws."""
+"""A mode of less weight is not counted: fewer than three of the 300 draws come from it."""
 _STEP = 0.01
 """Relative step of a dose or a thickness for differences: small against their effect, large against rounding."""
 
@@ -129,6 +129,7 @@ def _left_out_mixture(mixture: Mixture) -> LeftOut:
     """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best
     overall.
     """
+    # Four at most, and none of less than a twentieth of the best one's weight: each takes a step for every chip.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
     parts = [leave_one_out(mixture, int(g)) for g in modes]

@@ -31,6 +31,7 @@ from tintmix.resin import resin_from_table, resin_to_table
 MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
 _LARGEST_BYTES = 200_000_000
+"""A model of five pigments has 0.44 MB: what is some hundred times larger was not written by a fit."""
 
 
 def save_model(model: TintModel, path: str | Path) -> None:

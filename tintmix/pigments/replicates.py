@@ -60,6 +60,7 @@ def replicate_warnings(
         far = float(np.linalg.norm(off[i] - off[j]))
         # Three numbers, each of about this spread: the length of their difference is √3 of it on average.
         limit = SURE * float(np.sqrt(variance))
+        # 0.3: what one value of a colorimeter may be off anyway; no eye sees it.
         if far > max(limit, 0.3):
             where = f"both of cup {one.cup}" if one.cup == other.cup else f"cups {one.cup} and {other.cup}"
             told.append(
@@ -69,6 +70,7 @@ def replicate_warnings(
                     f"{far:.1f} apart in L*a*b*, where {limit:.1f} would be chance; check labels, weights and faces",
                 )
             )
+    # The worst five: one bad chip is in as many pairs as it has sisters.
     return [sentence for _, sentence in sorted(told, reverse=True)[:5]]
 
 

@@ -29,6 +29,7 @@ from tintmix.resin import Resin, resin_from_table, resin_to_table
 
 RECIPE_FORMAT = Format(what="recipe")
 _LARGEST_BYTES = 5_000_000
+"""A recipe has some ten kilobytes; a glass spectrum at every nanometre ten more."""
 _AS_THEY_STAND = ("name", "target", "sections", "limits", "lots", "model", "chips", "model_file")
 _ANY_TEXT = text(empty=True, most=5_000)
 _NUMBER = or_none(number())

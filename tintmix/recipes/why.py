@@ -20,8 +20,11 @@ JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent",
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
+"""The same of one more pigment, which has to be bought and measured first."""
 _SUPPORTS = 64
+"""As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
 _SHARPENED = 4
+"""Ends that are taken to their last digit: the descent ranks them already, to about a tenth of a tolerance."""
 
 Support = tuple[int, ...]
 
@@ -38,6 +41,7 @@ def binding_of_short(aim: Aim, found: Sequence[Found], nearest: float) -> tuple[
     if aim.target.limits.leave_out and _notable(_with_left_out(aim, supports), nearest, NOTABLE):
         binding.append("leave_out")
     if not binding and aim.target.limits.pigments is not None:
+        # The best sixteen: each grows by every pigment.
         more = grown(supports[:16], aim.allowed)
         if more and _notable(nearest_of(aim, more), nearest, _NOTABLE_PIGMENT):
             binding.append("pigments")
@@ -158,6 +162,7 @@ def _lifted(aim: Aim, keys: Iterable[str]) -> Aim:
 def _with_left_out(aim: Aim, supports: list[Support]) -> float:
     """How near a tint would come with one of the pigments left out."""
     out = [p for p in range(len(aim.model.pigments)) if p not in aim.allowed]
+    # The best sixteen, with one of the pigments left out added or in place of one of theirs.
     fits = [support for support in supports[:16] if len(support) < aim.most_pigments]
     swapped = [support[:i] + support[i + 1 :] for support in supports[:16] for i in range(len(support))]
     tried = grown([*fits, *dict.fromkeys(swapped)], out)

@@ -97,6 +97,7 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[Tried], budget: Sequen
     if first is not None and first.what == WEIGHING_RESIN:
         return f"{said}. Most of it is weighing the resin: use a finer scale for it, or make a larger batch."
     most = f" Most of it is {first.what}." if first is not None else ""
+    # A finer scale that takes off less than a fifth is not worth buying.
     if best is not None and best.worst < 0.8 * worst:
         return f"{said}; a scale that shows {best.scale.readability_g:g} g would bring it to {numeral(best.worst, 2)}.{most}"
     return f"{said}, and a finer scale for the pigments would hardly help: make a larger batch.{most}"

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 
-from tintmix.files.table import read_sheet
+from tintmix.files.table import read_sheet, table_text
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.errors import bad_bottle_table
 
@@ -19,13 +17,11 @@ this very bottle, so that what is wrong with it is in the model too, and cancels
 
 def bottles_text(bottles: Sequence[StockBottle]) -> str:
     """bottles.csv, which `bottles_from_text` reads back. used_g: what the cups take of each bottle."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(BOTTLE_COLUMNS)
+    rows: list[Sequence[str]] = [BOTTLE_COLUMNS]
     for one in bottles:
         grams = [f"{g:.10g}" for g in (one.pigment_g, one.carrier_g, one.total_g - one.left_g)]
-        writer.writerow([one.name, one.pigment, one.lot, one.carrier, *grams])
-    return stream.getvalue()
+        rows.append([one.name, one.pigment, one.lot, one.carrier, *grams])
+    return table_text(rows)
 
 
 def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "") -> tuple[StockBottle, ...]:

@@ -30,6 +30,7 @@ _TWICE = (
 )  # fmt: skip
 """Two steps in a row, the weaker dilutions first."""
 _ONCE_MORE = ((0, 5), (0, 10), (0, 20), (0, 50), (0, 100))
+"""One more step from a bottle on the shelf, in the same n."""
 CARRIER_SHARE = 0.8
 """At most this share of the tinted part comes with its letdowns: the rest stays to rinse the pot's sides down, and to make up
 what rounding leaves (common practice)."""

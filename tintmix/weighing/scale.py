@@ -113,18 +113,6 @@ def scale_from_text(text: str) -> Scale:
     return Scale(*numbers)  # type: ignore[arg-type]
 
 
-def letdown_spread(pigment_g: float, carrier_g: float, used_g: float, spread_g: float) -> float:
-    """Relative spread of the pigment that a used mass of a stock bottle brings.
-
-    u_rel² = [u (1 − w)/m_p]² + [u (1 − w)/m_c]² + (u/m)², w = m_p/(m_p + m_c): pigment and carrier as weighed into the bottle,
-    m the mass used, u of a difference. Physics §12.
-
-    >>> round(letdown_spread(0.4, 20.0, 4.82, Scale(0.01).spread_g), 7)
-    0.0362137
-    """
-    return math.hypot(bottle_spread(pigment_g, carrier_g, spread_g), spread_g / used_g)
-
-
 def bottle_spread(pigment_g: float, carrier_g: float, spread_g: float) -> float:
     """Relative spread of a stock bottle's strength: the same for all that is dosed from it."""
     carrier_part = carrier_g / (pigment_g + carrier_g)

@@ -133,7 +133,7 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     assert done.body["lots"] == {"emerald": "G-2"}
     assert 1.0 < done.body["lot_strengths"]["emerald"]["factor"] < 1.25
     assert "emerald 1+40" in {one["letdown"] for one in done.body["additions"]}
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="no pigment 'lilac'"):
         adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0), Shop(lots={"lilac": "L"}), resin=RESIN)
 
 
@@ -158,7 +158,7 @@ def test_bad_input(
     write_recipe(replace(recipe, resin=None), shelf / "no-resin.json")
     with pytest.raises(FileProblem, match=r"cannot be worked out"):
         adjust_for(shelf / "no-resin.json", trial, History(195.0))
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="no such file"):
         adjust_for("nowhere", trial, History(195.0), resin=RESIN)
     for bad in (TrialReading((), ()), TrialReading((MM,), ()), TrialReading((MM, 12.0), (lab,))):
         with pytest.raises(ValueProblem, match=r"reading"):
@@ -168,9 +168,9 @@ def test_bad_input(
     alone = tmp_path / "alone"
     alone.mkdir()
     write_recipe(replace(recipe, model_file="gone.json"), alone / "recipe.json")
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="neither there"):
         adjust_for(alone / "recipe.json", trial, History(195.0), resin=RESIN)
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="is not the model"):
         adjust_for(alone / "recipe.json", trial, History(195.0), model=fitted("deck-prism"), resin=RESIN)
 
 
@@ -271,7 +271,7 @@ def test_bad_lots(shelf: Path, model: TintModel, tmp_path: Path) -> None:
     path = shelf / "model.json"
     with pytest.raises(ValueProblem, match=r"lot of emerald"):
         lot_for(path, {"emerald": 0.08}, check_chip(model, 1.0), keep=True)
-    with pytest.raises(TintmixError):
+    with pytest.raises(TintmixError, match="no pigment 'lilac'"):
         lot_for(path, {"lilac": 0.08}, check_chip(model, 1.0))
     for keep in (False, True):
         with pytest.raises(TintmixError):

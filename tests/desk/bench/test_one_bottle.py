@@ -152,13 +152,13 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
 def test_all_bottles_or_none_and_only_once(made: Made, book: Path) -> None:
     shelve_plan(made.folder / "chips", book=book)
     held = left_of(book)
-    with pytest.raises(InUse):
+    with pytest.raises(InUse, match="on the shelf already"):
         shelve_plan(made.folder / "chips", book=book)
     assert left_of(book) == held
 
 
 def test_what_is_no_plan_or_says_too_little_is_refused(tmp_path: Path, book: Path) -> None:
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="no stock bottles are planned"):
         shelve_plan(tmp_path, book=book)
     head = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\n"
     for text, problem in (

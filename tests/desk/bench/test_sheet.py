@@ -178,7 +178,7 @@ def test_the_glass_that_was_aimed_at_need_not_be_at_hand(kept: Path, recipe: Rec
 
 def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, tmp_path: Path, place: Place) -> None:
     alone = place(beside=None)
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="neither there"):
         sheet_for(alone, BATCH)
     assert sheet_for(alone, BATCH, model=kept / "model.json").body["batch_g"] == 450.0
 
@@ -186,15 +186,15 @@ def test_the_model_is_found_beside_the_recipe_or_where_it_is_named(kept: Path, t
 def test_another_model_is_refused(model: TintModel, tmp_path: Path, place: Place) -> None:
     changed = replace(model, draws_base=model.draws_base * 1.01)
     path = place(beside=changed)
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="is not the model"):
         sheet_for(path, BATCH)
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="is not the model"):
         sheet_for(path, BATCH, model=tmp_path / "model.json")
 
 
 def test_a_recipe_without_resin_asks_for_one(place: Place, tmp_path: Path) -> None:
     path = place(resin=None)
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="does not hold its resin"):
         sheet_for(path, BATCH)
     (tmp_path / "resin.toml").write_text(
         'format = 1\nname = "another, invented"\ntakes_pigment = "X"\n[[part]]\nname = "X"\nparts_by_weight = 1\n'
@@ -232,7 +232,7 @@ def test_a_resin_that_cannot_be_weighed(place: Place, resin: Resin, error: type[
 
 def test_a_resin_that_does_not_say_what_is_tinted(place: Place, recipe: Recipe) -> None:
     assert recipe.resin is not None
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="takes_pigment is missing"):
         sheet_for(place(resin=replace(recipe.resin, takes_pigment=None)), BATCH)
     with pytest.raises(MeasureMissing):
         sheet_for(place(resin=replace(recipe.resin, density_g_per_cm3=None)), Amount(volume_cm3=400.0))
@@ -271,11 +271,11 @@ def test_a_light_that_stood_in_a_file_is_asked_for(place: Place, recipe: Recipe)
 
 
 def test_names_that_are_nowhere(tmp_path: Path) -> None:
-    with pytest.raises(NotThere):
+    with pytest.raises(NotThere, match="no recipe of that name"):
         sheet_for("sea-green", BATCH)
     with pytest.raises(TintmixError, match=r"gone\.json"):
         sheet_for(tmp_path / "gone.json", BATCH)
-    with pytest.raises(TintmixError):
+    with pytest.raises(TintmixError, match="there is no recipe book"):
         sheet_for("sea-green", BATCH, book=tmp_path / "gone.db")
 
 
@@ -318,7 +318,7 @@ def test_a_file_is_written_whole_or_not_at_all(kept: Path, tmp_path: Path) -> No
     path = kept / "recipe.json"
     with pytest.raises(MemoryError):
         sheet_for(path, BATCH, out=tmp_path / "a.pdf", render=broken)
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="by the ending of its name"):
         sheet_for(path, BATCH, out=tmp_path / "a.doc", render=broken)
     with pytest.raises(CannotWrite):
         sheet_for(path, BATCH, out=tmp_path / "gone" / "a.pdf", render=broken)

@@ -77,7 +77,7 @@ def test_nothing_is_written_over(tmp_path: Path, place: Path) -> None:
         desk.show("sea", book=place, out=folder / "sea.json")
     assert [path.name for path in folder.iterdir()] == ["my.json"]
     assert (folder / "my.json").read_text() == "shopping list"
-    with pytest.raises(InUse):  # the recipe would take its own model's place
+    with pytest.raises(InUse, match="does not overwrite"):  # the recipe would take its own model's place
         desk.show("sea", book=place, out=tmp_path / "my.json")
     assert not (tmp_path / "my.json").exists()
     done = desk.show("bare", book=place, out=folder / "bare.json")
@@ -105,7 +105,7 @@ def test_the_history_is_charted_in_the_order_of_pouring(place: Path) -> None:
     assert any("revision 2 with pour 5" in line for line in body["says"])
     assert len(history("sea", 1, book=place).body["places"][1]["pours"]) == 3
     assert [one["place"] for one in history("sea", place="point", book=place).body["places"]] == ["point"]
-    with pytest.raises(ValueProblem):
+    with pytest.raises(ValueProblem, match="no place"):
         history("sea", place="rim", book=place)
 
 

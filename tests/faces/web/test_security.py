@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import errno
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from tests.faces.web.conftest import PORT, TOKEN, Client
 from tintmix.faces.web import security
-from tintmix.faces.web.app import SCREENS, create_app, router_of
+from tintmix.faces.web.app import SCREENS, router_of
 
 SCREEN_PATHS = ("/tint", "/chips", "/pigments", "/recipes")
 
@@ -173,14 +175,14 @@ def test_what_is_no_form_is_400(client: Client) -> None:
 
 
 def test_a_fault_of_ours_shows_nothing_of_the_inside(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
 
     def broken(*_: object) -> object:
         raise RuntimeError("secret /home/maker/file")
 
-    monkeypatch.setattr(page_pigments, "model_at_hand", broken)
+    monkeypatch.setattr(tint_screen, "model_at_hand", broken)
     answer = client.get("/tint")
     assert answer.status_code == 500
     assert "secret" not in answer.text
@@ -206,6 +208,19 @@ def test_each_screen_has_its_address() -> None:
         assert f"/{first}" in {getattr(route, "path", "") for route in router_of(first).routes}
 
 
+def test_the_first_screen_waits_for_no_other() -> None:
+    """The others take 0.3 s to import."""
+    code = (
+        "import sys, tempfile; from starlette.testclient import TestClient; from tintmix.faces.web.app import create_app; "
+        "page = TestClient(create_app(tempfile.mkdtemp(), 'token'), base_url='http://127.0.0.1:8421'); "
+        "assert page.get('/?token=token').status_code == 200; "
+        "print(sorted({'tintmix.faces.web.routes.sheet', 'scipy', 'matplotlib', 'fpdf', 'PIL'} & set(sys.modules)), "
+        "page.get('/sheet').status_code, page.get('/nowhere').status_code, page.get('/sheet/make').status_code)"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "[] 200 404 405"
+
+
 @pytest.mark.parametrize(
     "others",
     ['other={"a":[1,2]}', "my cookie=1; a@b(c)=d", 'x="a;b"', "x=\u00e9\u00ff".encode().decode("latin-1"), "=;;;"],
@@ -220,10 +235,10 @@ def test_cookies_of_other_programs_do_not_lock_out(client: Client, others: str) 
 
 
 def test_a_fault_of_ours_is_stamped_too(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
-    monkeypatch.setattr(page_pigments, "model_at_hand", lambda *_: 1 / 0)
+    monkeypatch.setattr(tint_screen, "model_at_hand", lambda *_: 1 / 0)
     answer = client.get("/tint")
     assert answer.status_code == 500
     assert "default-src 'self'" in answer.headers["content-security-policy"]
@@ -239,12 +254,12 @@ def test_a_form_that_is_cut_off_is_told_in_our_words(client: Client) -> None:
 
 
 def test_an_upload_for_which_the_disk_has_no_room_is_told(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    from tintmix.page.colour import pigments as page_pigments
+    from tintmix.faces.web.routes import tint as tint_screen
 
     def full(*_: object) -> object:
         raise OSError(errno.ENOSPC, "No space left on device", "/tmp/secret")
 
-    monkeypatch.setattr(page_pigments, "model_at_hand", full)
+    monkeypatch.setattr(tint_screen, "model_at_hand", full)
     answer = client.get("/tint")
     assert answer.status_code == 507
     assert "make room there" in answer.text

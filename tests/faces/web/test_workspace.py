@@ -12,12 +12,13 @@ import pytest
 
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
-from tintmix.errors import CannotWrite, FileProblem, NotThere
+from tintmix.errors import CannotWrite, FileProblem, Note, NotThere, Remedy
 from tintmix.faces.web.words import told_in_units
 from tintmix.files.errors import cannot_write
 from tintmix.page import workspace as page_workspace
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing
-from tintmix.page.work import Work, fit_aside
+from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names
+from tintmix.page.fit_process import facts_of
+from tintmix.page.work import Work, _refused, fit_aside
 from tintmix.page.workspace import Workspace
 
 
@@ -174,6 +175,33 @@ def test_a_full_disk_is_told_without_the_place_of_a_file(workspace: Workspace, m
     said = told_in_units(caught.value)
     assert said.startswith("The page's folder: cannot be written (no space left on device). Nothing was changed")
     assert str(workspace.folder) not in said
+
+
+def test_a_note_that_is_kept_is_a_note_again(workspace: Workspace) -> None:
+    """The page words it when it is shown, not when it is kept."""
+    note = Note(says="The batch is small.", remedy=Remedy.MAKE_MORE, facts={"enough": "12"})
+    back = Workspace(workspace.folder).json(workspace.keep_json({"body": {"notes": [note, "A sentence."]}}))
+    assert back == {"body": {"notes": [note, "A sentence."]}}
+    assert told_in_units(back["body"]["notes"][0]) == "The batch is small. Make at least 12 g, or use a finer scale."
+
+
+def test_a_file_is_called_as_its_owner_calls_it(tmp_path: Path) -> None:
+    place = tmp_path / "0123456789abcdef.json"
+    with pytest.raises(FileProblem) as caught, by_known_names((place, "my chips.csv")):
+        raise FileProblem(
+            where=f"{place}, row 7", what="the thickness is missing", remedy=Remedy.CORRECT_AND_READ_AGAIN
+        )
+    assert caught.value.where == "my chips.csv, row 7"
+    assert caught.value.remedy is Remedy.CORRECT_AND_READ_AGAIN
+
+
+def test_what_the_process_of_a_fit_tells_is_the_error_again() -> None:
+    problem = FileProblem(
+        where="chips.csv", what="the dose", found=-1.0, limit="0 or more", remedy=Remedy.MAKE_MORE, enough="12"
+    )
+    back = _refused(json.dumps({"error": facts_of(problem)}).encode())
+    assert (str(back), back.remedy, back.facts) == (str(problem), problem.remedy, problem.facts)
+    assert "out of memory" in str(_refused(b""))
 
 
 def test_tidy_takes_away_what_a_cut_off_writing_left(workspace: Workspace) -> None:

@@ -18,9 +18,10 @@ from tintmix.optics.plate import external_transmittance
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design import fedorov_exchange
 from tintmix.pigments.design.belief import Belief, model_known, nothing_known, part_dose_of, too_strong_by, trial_known
-from tintmix.pigments.design.cups import Plan, Wish, least_cups, plan
+from tintmix.pigments.design.cups import Plan, least_cups, plan
 from tintmix.pigments.design.fedorov_exchange import Aim, Pool, doubt, exchange, losses
 from tintmix.pigments.design.sight import channels, colorimeter, look_ahead, read_ahead, spectrophotometer
+from tintmix.pigments.design.wish import Wish
 from tintmix.pigments.design.worlds import absorber_shapes, of_absorbance, resins
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel

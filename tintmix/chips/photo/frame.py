@@ -58,6 +58,15 @@ class Photo:
             return self.curve.light(codes)
         return codes.astype(np.float64) / 65_535.0
 
+    def averaged(self, step: int, every: int = 1) -> Array:
+        """Linear light (H // step, W // step, 3), averaged over step × step pixels, of their rows one in `every`."""
+        rows, columns = self.height // step, self.width // step
+        out = np.empty((rows, columns, 3))
+        for row in range(rows):
+            codes = self.codes[row * step : (row + 1) * step : every, : columns * step]
+            out[row] = self.light(codes).mean(axis=0).reshape(columns, step, 3).mean(axis=1)
+        return out
+
     @property
     def exposure(self) -> float | None:
         """Relative exposure, s · ISO / f², where the file tells all three."""

@@ -21,10 +21,12 @@ _REACHES = (0.06, 0.15, 0.4)
 Not much less than the way from a window to its blocked neighbour: what is nearer cannot be told from the window's own
 light. Simulated lenses whose light falls off with four different powers and reaches all came out within 3 % at 1 to 5 %."""
 _RIDGE = 0.02
+"""Of the dark places' own light: keeps parts that resemble one another from cancelling; what it leaves is spread
+from the dark places themselves."""
 
 
 class Glare:
-    """Glare (3,) over a photo. dark: patches of black card.
+    """Glare (3,) over a photo. dark: patches of black card; without any, none is known and none taken off.
 
     Modelled as Σ cᵢ (photo spread by a Gaussian of width i), cᵢ ≥ 0 and alike in all channels (lenses scatter all colours
     much the same), by least squares at the dark places; what that leaves is spread over the neighbourhood of each by the
@@ -32,6 +34,9 @@ class Glare:
     """
 
     def __init__(self, photo: Photo, dark: Sequence[Patch]) -> None:
+        self.known = len(dark) > 0
+        if not self.known:
+            return
         self._spread = _Spread(photo)
         places = np.array([patch.middle for patch in dark])
         seen = np.array([patch.mean for patch in dark])
@@ -47,8 +52,9 @@ class Glare:
 
     def at(self, points: Array) -> Array:
         """Glare (…, 3) at points (…, 2), x and y in pixels."""
-        away = ((points[..., None, :] / self._scale - self._places) ** 2).sum(axis=-1) + 1e-6
-        near = 1 / away
+        if not self.known:
+            return np.zeros((*points.shape[:-1], 3))
+        near = 1 / (((points[..., None, :] / self._scale - self._places) ** 2).sum(axis=-1) + 1e-6)
         rest = (near / near.sum(axis=-1, keepdims=True)) @ self._rest
         return np.asarray(self._spread.at(points) @ self._parts + rest)
 
@@ -58,7 +64,7 @@ class _Spread:
 
     def __init__(self, photo: Photo) -> None:
         self._step = max(1, max(photo.width, photo.height) // _ACROSS)
-        light = _reduced(photo, self._step)
+        light = photo.averaged(self._step, every=max(1, self._step // 10))
         reaches = [r * max(light.shape) for r in _REACHES]
         self._pictures = [np.broadcast_to(light.mean(axis=(0, 1)), light.shape)]
         self._pictures += [ndimage.gaussian_filter(light, (r, r, 0), mode="constant") for r in reaches]
@@ -70,16 +76,4 @@ class _Spread:
             [ndimage.map_coordinates(picture[..., c], where, order=1, mode="nearest") for c in range(3)]
             for picture in self._pictures
         ]
-        return np.asarray(np.array(out).transpose(2, 1, 0).reshape(*points.shape[:-1], 3, -1))
-
-
-def _reduced(photo: Photo, step: int) -> Array:
-    """Linear light averaged over step × step pixels, at most a hundred of them to a block."""
-    rows, columns = photo.height // step, photo.width // step
-    skip = max(1, step // 10)
-    out = np.empty((rows, columns, 3))
-    for row in range(rows):
-        codes = photo.codes[row * step : (row + 1) * step : skip, : columns * step]
-        light = photo.light(codes).mean(axis=0)
-        out[row] = light.reshape(columns, step, 3).mean(axis=1)
-    return out
+        return np.asarray(np.array(out).transpose(2, 1, 0).reshape(*points.shape[:-1], 3, len(self._pictures)))

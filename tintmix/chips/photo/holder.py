@@ -5,8 +5,6 @@ One layout for A4 and Letter paper: nothing but the white around it differs, so 
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,13 +13,12 @@ from typing import Literal
 import numpy as np
 
 from tintmix.errors import ValueProblem
-from tintmix.files.table import read_sheet
+from tintmix.files.table import read_sheet, table_text
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
 Role = Literal["chip", "open", "blocked", "check"]
 
-PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 PITCH_MM = (36.0, 34.0)
 """From window to window, across and down."""
 WINDOW_MM = 18.0
@@ -30,6 +27,7 @@ READ_MM, READ_BLOCKED_MM = 12.0, 16.0
 """The middle of a window that is read: a thick chip, seen aslant, shifts what is under it by up to 2 mm. Round a blocked one it
 is dark too."""
 SMALLEST_CHIP_MM, LARGEST_CHIP_MM = 25.0, 32.0
+"""3.5 mm over a window all round, and two side by side still part."""
 MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
 """A mark's bright square, and the dark square ring in it."""
 DOT_MM = 4.2
@@ -138,11 +136,8 @@ def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict
 
 def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
     """holder.csv, which `laid_from_text` reads back."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(LAID_COLUMNS)
-    writer.writerows([number, name, chip] for number, photo in enumerate(photos, 1) for name, chip in photo.items())
-    return stream.getvalue()
+    rows = [(str(number), name, chip) for number, photo in enumerate(photos, 1) for name, chip in photo.items()]
+    return table_text([LAID_COLUMNS, *rows])
 
 
 def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:

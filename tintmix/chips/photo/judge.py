@@ -11,7 +11,7 @@ from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.marks import FoundSheet
 from tintmix.chips.photo.region import Patch
 from tintmix.errors import FileProblem, Note, Remedy
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import listed, numeral, percent
 from tintmix.optics.spectrum import Array
 
 DARKEST_RAW, DARKEST_RENDERED = 0.003, 0.01
@@ -119,23 +119,23 @@ def seen_from(sheet: FoundSheet) -> list[str]:
     return told
 
 
-def check_windows(name: str, opened: Mapping[str, Patch], dark: Mapping[str, Patch], told: list[Note | str]) -> None:
-    """That open windows are bright and blocked ones dark. Raises FileProblem."""
-    bright = float(np.median([patch.mean.sum() for patch in opened.values()]))
-    for where, patch in opened.items():
-        if patch.mean.sum() < 0.5 * bright or bright <= 0:
+def check_windows(name: str, opened: Mapping[str, Patch | None], dark: Mapping[str, Patch | None]) -> None:
+    """That the open windows of a sheet are bright and its blocked ones dark. Raises FileProblem."""
+    light, shade = ({where: float(patch.mean.sum()) for where, patch in one.items() if patch} for one in (opened, dark))
+    usual = float(np.median([*light.values()]))
+    for where, level in light.items():
+        if level < 0.5 * usual or usual <= 0:
             raise FileProblem(
                 where=name,
-                what=f"{where} of the holder sheet should be open, but is "
-                f"{100 * float(patch.mean.sum()) / max(bright, 1e-9):.0f} % as bright as the others",
+                what=f"{where} of the holder sheet should be open, but is {100 * level / max(usual, 1e-9):.0f} % as bright as "
+                "the others",
                 remedy=Remedy.CUT_OPEN_WINDOWS,
             )
-    for where, patch in dark.items():
-        part = float(patch.mean.sum()) / bright
-        if part > DARK_MOST:
+    for where, level in shade.items():
+        if level > DARK_MOST * usual:
             raise FileProblem(
                 where=name,
-                what=f"{where} of the holder sheet should be blocked, but reads {100 * part:.0f} % of the open ones",
+                what=f"{where} of the holder sheet should be blocked, but reads {100 * level / usual:.0f} % of the open ones",
                 remedy=Remedy.LEAVE_WINDOWS_UNCUT,
             )
 
@@ -146,116 +146,101 @@ def levels(
     opened: Mapping[str, tuple[Patch, Patch | None]],
     dark: Mapping[str, tuple[Patch, Patch | None]],
 ) -> list[str]:
-    """Exposure of the bare panel, where it is seen."""
+    """What is wrong with the bare panel and the black card, where they are seen."""
     wrong = []
     for where, (here, there) in opened.items():
-        for patch, picture in ((here, photo), (there, panel)):
-            if patch is None or picture is None:
-                continue
-            said = where if picture is photo else f"{where} in {picture.name}"
-            if patch.clipped.max() > CLIPPED_MOST:
-                wrong.append(f"{said}: the bare panel is overexposed in {_full(patch)}; {SHORTER}")
-            elif patch.mean.max() < PANEL_LEAST:
-                wrong.append(too_short(said, float(patch.mean.max())))
-    if panel is not None and opened == {}:
-        return wrong
+        wrong += exposure(where, here)
+        wrong += exposure(f"{where} in {panel.name}", there) if panel and there else []
+    light = {where: float(here.mean.sum()) for where, (here, _) in opened.items()}
     if panel is None and opened:
-        usual = float(np.median([here.mean.sum() for here, _ in opened.values()]))
+        usual = float(np.median([*light.values()]))
         wrong += [
-            f"{where}: is {100 * float(here.mean.sum()) / usual:.0f} % as bright as the other open places; name only places "
-            "where the bare panel shows"
-            for where, (here, _) in opened.items()
-            if here.mean.sum() < 0.5 * usual
+            f"{where}: is {100 * level / usual:.0f} % as bright as the other open places; name only places where the bare "
+            "panel shows"
+            for where, level in light.items()
+            if level < 0.5 * usual
         ]
-    brightest = max((float(here.mean.sum()) for here, _ in opened.values()), default=0.0)
-    for where, (here, _) in dark.items():
-        if brightest and float(here.mean.sum()) > DARK_MOST * brightest:
-            part = 100 * float(here.mean.sum()) / brightest
-            wrong.append(
-                f"{where}: reads {part:.0f} % of the open panel, too bright for a dark reference; "
-                "cover it with black card, darken the room"
-            )
+    brightest = max(light.values(), default=0.0)
+    wrong += [
+        f"{where}: reads {100 * float(here.mean.sum()) / brightest:.0f} % of the open panel, too bright for a dark reference; "
+        "cover it with black card, darken the room"
+        for where, (here, _) in dark.items()
+        if brightest and float(here.mean.sum()) > DARK_MOST * brightest
+    ]
     return wrong
 
 
-def panel_at(panel: Photo, name: str, patch: Patch) -> list[str]:
-    """Exposure of the bare panel under a chip, in the panel's photo."""
-    said = f"{name} in {panel.name}"
+def exposure(where: str, patch: Patch) -> list[str]:
+    """What is wrong with the exposure of the bare panel in a place."""
     if patch.clipped.max() > CLIPPED_MOST:
-        return [f"{said}: the bare panel is overexposed in {_full(patch)}; {SHORTER}"]
-    return [too_short(said, float(patch.mean.max()))] if patch.mean.max() < PANEL_LEAST else []
+        return [f"{where}: the bare panel is overexposed in {_full(patch)}; {SHORTER}"]
+    return too_short(where, float(patch.mean.max()))
 
 
-def too_short(where: str, level: float) -> str:
-    """A panel that is hardly exposed."""
-    return f"{where}: the bare panel reaches only {percent(level)} of full light; take the photo with a longer exposure"
+def too_short(where: str, level: float) -> list[str]:
+    """A panel that is hardly exposed. level: of its brightest channel, as a part of full light."""
+    said = f"the bare panel reaches only {percent(level)} of full light; take the photo with a longer exposure"
+    return [f"{where}: {said}"] if level < PANEL_LEAST else []
 
 
-def place(
-    photo: Photo, name: str, patch: Patch, values: Array, cells: Array, has_dark: bool
-) -> tuple[list[Note | str], list[str]]:
-    """What is wrong with one place, and what is worth a note."""
+def unreadable(
+    photo: Photo, name: str, patch: Patch, values: Array, cells: Array, has_dark: bool, notes: list[str]
+) -> Note | str | None:
+    """What is wrong with one place, or nothing; what is only worth a note is put among the notes."""
     if patch.clipped.max() > CLIPPED_MOST:
-        return [f"{name}: {_full(patch)} pixels are overexposed; {SHORTER}"], []
+        return f"{name}: {_full(patch)} pixels are overexposed; {SHORTER}"
     if values.max() > (ABOVE_PANEL_RENDERED if photo.rendered else ABOVE_PANEL):
-        return [
+        return (
             f"{name}: reads {100 * float(values.max()):.0f} % of the bare panel; no chip is brighter, so check what the panel "
             "was read from"
-        ], []
+        )
     darkest = DARKEST_RENDERED if photo.rendered else DARKEST_RAW
     if values.max() < darkest:
-        return [
-            f"{name}: is too dark to read, below {numeral(100 * darkest)} % in every channel; "
-            "pour a thinner chip, or one with less pigment"
-        ], []
-    if values.min() < WITHOUT_DARK_LEAST and not has_dark:
-        low = int(np.argmin(values))
-        return [
-            Note(
-                says=f"{name}: reads {100 * float(values[low]):.0f} % in {CHANNELS[low]}, and below "
-                f"{100 * WITHOUT_DARK_LEAST:.0f} % glare must be taken off.",
-                remedy=Remedy.BLACK_CARD_BESIDE,
-            )
-        ], []
+        return (
+            f"{name}: is too dark to read, below {numeral(100 * darkest)} % in every channel; pour a thinner chip, or one with "
+            "less pigment"
+        )
+    low = int(np.argmin(values))
+    if values[low] < WITHOUT_DARK_LEAST and not has_dark:
+        return Note(
+            says=f"{name}: reads {100 * float(values[low]):.0f} % in {CHANNELS[low]}, and below "
+            f"{100 * WITHOUT_DARK_LEAST:.0f} % glare must be taken off.",
+            remedy=Remedy.BLACK_CARD_BESIDE,
+        )
     # All channels together: one alone is noisy, and an edge or a shadow shows in the sum.
     ratio = cells.sum(axis=-1) / float(values.sum())
     noise = float(patch.spread.sum() / max(patch.mean.sum(), 1e-9)) / np.sqrt(
         patch.pixels / 9 / (_JPEG_BLOCK if photo.rendered else 1)
     )
     uneven = max(0.0, float(ratio.max() - ratio.min()) - 3 * noise - 3 * _GLARE_UNSURE / float(values.sum()))
+    over_an_edge = "as over an edge; keep to the even middle of the chip"
     if uneven > _EDGE:
-        return [
-            f"{name}: is {100 * uneven:.0f} % brighter on one side than on the other, as over an edge; "
-            "keep to the even middle of the chip"
-        ], []
+        return f"{name}: is {100 * uneven:.0f} % brighter on one side than on the other, {over_an_edge}"
     if patch.rim - 3 * noise > _RIM_MOST:
-        return [
-            f"{name}: along one side it differs by {100 * patch.rim:.0f} % from what lies beside, as over an edge; "
-            "keep to the even middle of the chip"
-        ], []
+        return f"{name}: along one side it differs by {100 * patch.rim:.0f} % from what lies beside, {over_an_edge}"
     if patch.bright > _SPOTS_REFUSED:
-        return [
+        return (
             f"{name}: {100 * patch.bright:.0f} % of it is glare (bright spots); darken the room, and keep lamps and windows "
             "out of its faces"
-        ], []
-    notes = []
+        )
     if uneven > _GRADIENT:
         notes.append(
             f"its light falls off by {100 * uneven:.0f} % from one side to the other; a chip thicker on one side, a "
             "shadow, or a chip that is not mixed"
         )
     lowest = 0.0 if photo.curve is None else photo.curve.lowest
-    if lowest > 0.0 and values.min() < lowest:
-        low = int(np.argmin(values))
+    if lowest > 0.0 and values[low] < lowest:
         notes.append(
             f"reads {100 * max(0.0, float(values[low])):.1f} % in {CHANNELS[low]}, and the tone curve was measured only down to "
             f"{100 * lowest:.1f} %; lay more sheets in the stack check, or pour a thinner chip"
         )
-    if patch.bright > _SPOTS_NOTED:
-        notes.append(f"{100 * patch.bright:.0f} % of it is bright spots (glare or scratches), left out")
-    if patch.dark > _SPOTS_NOTED:
-        notes.append(f"{100 * patch.dark:.0f} % of it is dark spots (dust or bubbles), left out")
-    return [], notes
+    for part, what in (
+        (patch.bright, "bright spots (glare or scratches)"),
+        (patch.dark, "dark spots (dust or bubbles)"),
+    ):
+        if part > _SPOTS_NOTED:
+            notes.append(f"{100 * part:.0f} % of it is {what}, left out")
+    return None
 
 
 def reads_bare(name: str) -> str:
@@ -267,9 +252,8 @@ def reads_bare(name: str) -> str:
 
 
 def _full(patch: Patch) -> str:
-    channels = [CHANNELS[c] for c in range(3) if patch.clipped[c] > CLIPPED_MOST]
-    said = " and ".join([", ".join(channels[:-1]), channels[-1]] if len(channels) > 1 else channels)
-    return f"{100 * float(patch.clipped.max()):.0f} % of the {said}"
+    channels = [channel for channel, part in zip(CHANNELS, patch.clipped, strict=True) if part > CLIPPED_MOST]
+    return f"{100 * float(patch.clipped.max()):.0f} % of the {listed(channels)}"
 
 
 def drift(ratios: Array, panel: Photo) -> list[str]:
@@ -300,12 +284,12 @@ def drift(ratios: Array, panel: Photo) -> list[str]:
     return told
 
 
-def laid_through(off: float) -> list[str]:
+def laid_through(off: float) -> str:
     """How well a smooth surface fits the panel around the chips; off: root mean square, relative."""
-    said = (
-        "no second photo shows the bare panel; a smooth surface through what shows of it around the chips stands for it"
+    return (
+        "no second photo shows the bare panel; a smooth surface through what shows of it around the chips stands for it "
+        f"(it fits within {100 * off:.1f} %)"
     )
-    return [f"{said} (it fits within {100 * off:.1f} %)"]
 
 
 def glare(share: Array) -> list[str]:

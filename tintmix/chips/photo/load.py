@@ -53,6 +53,7 @@ _DNG_VERSION, _BITS_PER_SAMPLE, _ORIENTATION = 50706, 258, 274
 _EXIF_IFD = 0x8769
 """Tag that points to the Exif tags (Exif 2.3)."""
 _SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
+"""Exif tags (Exif 2.3)."""
 _CLIPPED_8 = 254
 """Of 255: a JPEG's rounding leaves what was full a step below it."""
 

@@ -151,15 +151,9 @@ def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> Fil
 
 def _grey(photo: Photo, step: int) -> Picture:
     """Square root of the light, a number a pixel, averaged over step × step pixels."""
-    rows, columns = photo.height // step, photo.width // step
-    out = np.empty((rows, columns), dtype=np.float32)
-    strip = max(1, 400_000 // (photo.width * step))
-    for top in range(0, rows, strip):
-        codes = photo.codes[top * step : min(rows, top + strip) * step, : columns * step]
-        light = photo.light(codes).sum(axis=2)
-        out[top : top + strip] = light.reshape(-1, step, columns, step).mean(axis=(1, 3))
-    bright = float(np.quantile(out[::4, ::4], 0.998)) or 1.0
-    return np.asarray(np.sqrt(np.clip(out / bright, 0.0, 1.0)), dtype=np.float32)
+    light = photo.averaged(step).sum(axis=2)
+    bright = float(np.quantile(light[::4, ::4], 0.998)) or 1.0
+    return np.asarray(np.sqrt(np.clip(light / bright, 0.0, 1.0)), dtype=np.float32)
 
 
 def _marks(grey: Picture, size: int) -> list[Mark]:
@@ -253,8 +247,7 @@ def _corners(rough: Array, darkness: Picture) -> Array | None:
 
 
 def _area(corners: Array) -> float:
-    x, y = corners.T
-    return float(0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
+    return 0.5 * abs(_signed(corners))
 
 
 def _crossing(corners: Array) -> Array | None:
@@ -305,11 +298,11 @@ def _another(seen: dict[int, list[Mark]], best: FoundSheet) -> bool:
 def _turn(marks: tuple[Mark, ...]) -> float:
     """Above zero where the marks follow each other round as on the page, below where they do so in a mirror."""
     page = MARKS_MM[[mark.dots - 1 for mark in marks]]
-    seen = np.array([mark.centre for mark in marks])
-    return _signed(page) * _signed(seen)
+    return _signed(page) * _signed(np.array([mark.centre for mark in marks]))
 
 
 def _signed(points: Array) -> float:
+    """Twice the area of a polygon, by the shoelace formula; above zero where its corners run clockwise, y down."""
     x, y = points.T
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 

@@ -8,7 +8,7 @@ through the panel around the chips, stands for the panel. What simulations of it
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,11 +17,11 @@ from tintmix.chips.photo import judge
 from tintmix.chips.photo.errors import BadRegions, NoPanel
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.glare import Glare
-from tintmix.chips.photo.holder import WINDOWS, Window, window
+from tintmix.chips.photo.holder import WINDOWS, Window, chip_window, window
 from tintmix.chips.photo.marks import FoundSheet, find_sheet
 from tintmix.chips.photo.region import INSET, Patch, Rectangle, take
 from tintmix.chips.photo.shape import Surface, around, same_panel
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.optics.spectrum import Array
 
 CENSORED_BELOW = 0.01
@@ -68,57 +68,42 @@ class Gathered:
     warnings: list[Note | str] = field(default_factory=list)
 
 
-def read_rectangles(
+def gather_rectangles(
     photo: Photo,
     chips: Mapping[str, Rectangle],
     panel: Photo | None = None,
     opened: Sequence[Rectangle] = (),
     dark: Sequence[Rectangle] = (),
-) -> PhotoReading:
-    """Chips in rectangles of a photo. panel: the same view without chips. opened: where the bare panel shows, dark: where
-    black card does.
-
-    Raises ValueProblem, BadRegions (all that cannot be read at once), NoPanel, and FileProblem where the two photos do not
-    belong together.
-    """
-    return read_gathered(gather_rectangles(photo, chips, panel, opened, dark))
-
-
-def gather_rectangles(
-    photo: Photo,
-    chips: Mapping[str, Rectangle],
-    panel: Photo | None,
-    opened: Sequence[Rectangle],
-    dark: Sequence[Rectangle],
 ) -> Gathered:
-    """The patches of the rectangles, and of the same ones in the panel's photo. Raises ValueProblem, FileProblem."""
+    """The patches of chips in rectangles of a photo, and of the same ones in the panel's. panel: the same view without chips.
+    opened: where the bare panel shows, dark: where black card does. Raises ValueProblem, FileProblem.
+    """
     told = judge.check_panel(photo, panel)
 
-    def both(box: Rectangle, where: str) -> tuple[Patch, Patch | None]:
+    def both(box: Rectangle, name: str) -> tuple[Patch, Patch | None]:
+        where = f"{photo.name}: {name}"
         here = take(photo, box.corners, where, INSET)
         return here, None if panel is None else take(panel, box.corners, f"{where} in {panel.name}", INSET)
+
+    def numbered(what: str, boxes: Sequence[Rectangle]) -> dict[str, tuple[Patch, Patch | None]]:
+        return {f"{what} {i}": both(box, f"{what} {i}") for i, box in enumerate(boxes, 1)}
 
     return Gathered(
         photo,
         panel,
-        {name: both(box, f"{photo.name}: {name}") for name, box in chips.items()},
-        {f"open place {i}": both(box, f"{photo.name}: open place {i}") for i, box in enumerate(opened, 1)},
-        {f"dark place {i}": both(box, f"{photo.name}: dark place {i}") for i, box in enumerate(dark, 1)},
+        {name: both(box, name) for name, box in chips.items()},
+        numbered("open place", opened),
+        numbered("dark place", dark),
         warnings=told,
     )
 
 
-def read_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> PhotoReading:
-    """All windows of the holder sheet in a photo that hold a chip. panel: the same sheet, the chips taken off.
+def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> Gathered:
+    """The patches of the windows of the holder sheet in a photo. panel: the same sheet, the chips taken off.
 
     wanted: name of a chip → window, where not all are to be read; the places are then called by the chips. Raises
-    FileProblem, ValueProblem, BadRegions.
+    FileProblem, ValueProblem.
     """
-    return read_gathered(gather_holder(photo, panel, wanted), skip_empty=wanted is None)
-
-
-def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> Gathered:
-    """The patches of the sheet's windows. Raises FileProblem, ValueProblem."""
     told = judge.check_panel(photo, panel, same_size=False)
     sheet = find_sheet(photo)
     told += judge.seen_from(sheet)
@@ -126,37 +111,22 @@ def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str,
     if wanted is None:
         places = {one.name: one for one in WINDOWS if one.role in ("chip", "check")}
     else:
-        places = {name: window(where) for name, where in wanted.items()}
-        for name, one in places.items():
-            if one.role in ("open", "blocked"):
-                raise ValueProblem(
-                    where=name,
-                    what=f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip is read there",
-                )
+        places = {name: window(chip_window(where, name)) for name, where in wanted.items()}
 
-    def both(one: Window, where: str) -> tuple[Patch, Patch | None]:
-        here = take(photo, sheet.pixels(one.corners_mm), f"{photo.name}: {where}")
+    def both(one: Window) -> tuple[Patch, Patch | None]:
+        here = take(photo, sheet.pixels(one.corners_mm), f"{photo.name}: window {one.name}")
         if panel is None or bare is None:
             return here, None
-        return here, take(panel, bare.pixels(one.corners_mm), f"{panel.name}: {where}")
+        return here, take(panel, bare.pixels(one.corners_mm), f"{panel.name}: window {one.name}")
 
-    out = Gathered(
-        photo,
-        panel,
-        {name: both(one, f"window {one.name}") for name, one in places.items()},
-        {f"window {one.name}": both(one, f"window {one.name}") for one in WINDOWS if one.role == "open"},
-        {f"window {one.name}": both(one, f"window {one.name}") for one in WINDOWS if one.role == "blocked"},
-        sheet,
-        told,
+    chips = {name: both(one) for name, one in places.items()}
+    opened, dark = (
+        {f"window {one.name}": both(one) for one in WINDOWS if one.role == role} for role in ("open", "blocked")
     )
-    judge.check_windows(
-        out.photo.name, {k: v[0] for k, v in out.opened.items()}, {k: v[0] for k, v in out.dark.items()}, out.warnings
-    )
-    if panel is not None:
-        bare_opened = {k: v[1] for k, v in out.opened.items() if v[1] is not None}
-        bare_dark = {k: v[1] for k, v in out.dark.items() if v[1] is not None}
-        judge.check_windows(panel.name, bare_opened, bare_dark, out.warnings)
-    return out
+    for side, picture in enumerate((photo, panel)):
+        if picture is not None:
+            judge.check_windows(picture.name, *({k: pair[side] for k, pair in one.items()} for one in (opened, dark)))
+    return Gathered(photo, panel, chips, opened, dark, sheet, told)
 
 
 def _sheet_of_panel(panel: Photo) -> FoundSheet:
@@ -172,7 +142,10 @@ def _sheet_of_panel(panel: Photo) -> FoundSheet:
 
 
 def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
-    """Ratios from the patches, judged. Raises BadRegions, NoPanel, FileProblem."""
+    """Ratios from the patches, judged. skip_empty: leaves out places that read as the bare panel.
+
+    Raises BadRegions (all that cannot be read at once), NoPanel, and FileProblem where the two photos do not belong together.
+    """
     photo, panel = gathered.photo, gathered.panel
     told = list(gathered.warnings)
     problems: list[Note | str] = [*judge.levels(photo, panel, gathered.opened, gathered.dark)]
@@ -186,31 +159,28 @@ def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
     for name, (here, there) in gathered.chips.items():
         panel_light = bare(here, there)
         level = max(level, float(panel_light.max()))
-        dark = 0.0 if glare is None else glare.at(here.middle)
         if panel is not None and there is not None and not gathered.opened:
-            unlit = judge.panel_at(panel, name, there)
+            unlit = judge.exposure(f"{name} in {panel.name}", there)
             if unlit:
                 problems += unlit
                 continue
-        values = (here.mean - dark) / np.maximum(panel_light, 1e-9)
-        glow = 0.0 if glare is None else glare.at(here.cell_middles)
-        cells = (here.cells - glow) / np.maximum(
-            panel_light if there is None else there.cells / np.maximum(there.mean, 1e-9) * panel_light, 1e-9
-        )
-        spread = here.spread / np.maximum(here.mean, 1e-9)
+        values = (here.mean - glare.at(here.middle)) / np.maximum(panel_light, 1e-9)
         if skip_empty and np.all(values > judge.EMPTY_ABOVE):
             continue
-        wrong, notes = judge.place(photo, name, here, values, cells, has_dark=glare is not None)
-        problems += wrong
+        cell_light = panel_light if there is None else there.cells / np.maximum(there.mean, 1e-9) * panel_light
+        cells = (here.cells - glare.at(here.cell_middles)) / np.maximum(cell_light, 1e-9)
+        notes: list[str] = []
+        wrong = judge.unreadable(photo, name, here, values, cells, glare.known, notes)
+        problems += [] if wrong is None else [wrong]
         if photo.rendered:
             values = np.maximum(values, 0.0)
-        places[name] = PlaceReading(name, values, spread, here.middle, tuple(notes))
-    if not problems and gathered.chips and level < judge.PANEL_LEAST:
-        problems.append(judge.too_short(photo.name, level))
+        places[name] = PlaceReading(name, values, here.spread / np.maximum(here.mean, 1e-9), here.middle, tuple(notes))
+    if not problems and gathered.chips:
+        problems += judge.too_short(photo.name, level)
     if problems:
         raise BadRegions(photo.name, list(dict.fromkeys(problems)))
     share = None
-    if glare is not None and places:
+    if glare.known and places:
         middles = np.array([one.middle for one in places.values()])
         lights = np.array([bare(*gathered.chips[name]) for name in places])
         share = np.asarray((glare.at(middles) / lights).mean(axis=0))
@@ -219,66 +189,51 @@ def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:
     return PhotoReading(places, photo.rendered, share, gathered.sheet, (*photo.warnings, *told))
 
 
-def glare_of(gathered: Gathered) -> tuple[Glare | None, Glare | None]:
+def glare_of(gathered: Gathered) -> tuple[Glare, Glare]:
     """The dark reference over the photo, and over the panel's where the same places are dark there too."""
-    if not gathered.dark:
-        return None, None
     glare = Glare(gathered.photo, [here for here, _ in gathered.dark.values()])
-    if gathered.panel is None:
-        return glare, None
+    if gathered.panel is None or not glare.known:
+        return glare, Glare(gathered.photo, [])
     bare = [there for _, there in [*gathered.opened.values(), *gathered.chips.values()] if there is not None]
-    bright = max(float(patch.mean.sum()) for patch in bare)
-    there = [patch for _, patch in gathered.dark.values() if patch is not None]
-    there = [patch for patch in there if float(patch.mean.sum()) < judge.DARK_MOST * bright]
+    darkest = judge.DARK_MOST * max(float(patch.mean.sum()) for patch in bare)
     # Where the card was taken away with the chips, the panel's photo is bright all over and its glare a level part of it.
-    return glare, Glare(gathered.panel, there) if there else None
+    there = [patch for _, patch in gathered.dark.values() if patch is not None and patch.mean.sum() < darkest]
+    return glare, Glare(gathered.panel, there)
 
 
-class _Bare:
-    """The light of the bare panel, glare left out, at a place of the photo with the chips."""
-
-    def __init__(self, surface: Surface | None, scale: Array, glare: Glare | None) -> None:
-        self._surface, self._scale, self._glare = surface, scale, glare
-
-    def __call__(self, here: Patch, there: Patch | None) -> Array:
-        if self._surface is not None:
-            return self._surface.at(here.middle)
-        assert there is not None
-        dark = 0.0 if self._glare is None else self._glare.at(there.middle)
-        return np.asarray((there.mean - dark) * self._scale)
-
-
-def _bare(gathered: Gathered, glare: Glare | None, bare_glare: Glare | None, told: list[Note | str]) -> _Bare:
+def _bare(
+    gathered: Gathered, glare: Glare, bare_glare: Glare, told: list[Note | str]
+) -> Callable[[Patch, Patch | None], Array]:
+    """The light of the bare panel, glare left out, at a place of the photo with the chips. What is to be said of it: told."""
     photo, panel = gathered.photo, gathered.panel
     opened = list(gathered.opened.values())
-    lights = [here.mean - (0.0 if glare is None else glare.at(here.middle)) for here, _ in opened]
+    chips = [here for here, _ in gathered.chips.values()]
+    lights = [here.mean - glare.at(here.middle) for here, _ in opened]
     if panel is None:
         if opened:
-            if len(opened) < 4:
-                told.append(judge.FEW_OPEN)
-            return _Bare(
-                Surface(np.array([here.middle for here, _ in opened]), np.array(lights), photo), np.ones(3), None
-            )
-        chips = [here for here, _ in gathered.chips.values()]
-        surface, off = around(photo, [here.corners for here in chips], glare)
-        if any(here.mean.sum() > judge.ABOVE_PANEL * surface.at(here.middle).sum() for here in chips):
-            raise NoPanel(photo.name, "what shows around the chips is darker than they are, and is no bare panel")
-        told += judge.laid_through(off)
-        return _Bare(surface, np.ones(3), None)
+            told += [judge.FEW_OPEN] if len(opened) < 4 else []
+            surface = Surface(np.array([here.middle for here, _ in opened]), np.array(lights), photo)
+        else:
+            surface, off = around(photo, [here.corners for here in chips], glare)
+            if any(here.mean.sum() > judge.ABOVE_PANEL * surface.at(here.middle).sum() for here in chips):
+                raise NoPanel(photo.name, "what shows around the chips is darker than they are, and is no bare panel")
+            told.append(judge.laid_through(off))
+        return lambda here, there: surface.at(here.middle)
+
+    def seen(there: Patch | None) -> Array:
+        assert there is not None
+        return np.asarray(there.mean - bare_glare.at(there.middle))
+
+    scale = np.ones(3)
     if opened:
-        ratios = np.array(
-            [
-                light / np.maximum(there.mean - (0.0 if bare_glare is None else bare_glare.at(there.middle)), 1e-9)
-                for light, (_, there) in zip(lights, opened, strict=True)
-                if there is not None
-            ]
-        )
+        bares = np.array([seen(there) for _, there in opened])
+        ratios = np.array(lights) / np.maximum(bares, 1e-9)
         told += judge.drift(ratios, panel)
-        return _Bare(None, ratios.mean(axis=0), bare_glare)
-    try:
-        scale = same_panel(photo, panel, [here.corners for here, _ in gathered.chips.values()], glare, bare_glare)
-        told += judge.drift(scale[None], panel)
-    except NoPanel:
-        told += judge.untied(photo, panel)
-        scale = np.ones(3)
-    return _Bare(None, scale, bare_glare)
+        scale = ratios.mean(axis=0)
+    else:
+        try:
+            scale = same_panel(photo, panel, [here.corners for here in chips], glare, bare_glare)
+            told += judge.drift(scale[None], panel)
+        except NoPanel:
+            told += judge.untied(photo, panel)
+    return lambda here, there: np.asarray(seen(there) * scale)

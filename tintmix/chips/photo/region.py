@@ -84,9 +84,7 @@ class Patch:
         return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
 
 
-_RECTANGLE = re.compile(
-    r"\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*[,;\s]\s*(-?\d+(?:\.\d+)?)\s*"
-)
+_RECTANGLE = re.compile(r"\s*" + r"\s*[,;\s]\s*".join([r"(-?\d+(?:\.\d+)?)"] * 4) + r"\s*")
 
 
 def rectangle(text: str) -> Rectangle:
@@ -95,18 +93,17 @@ def rectangle(text: str) -> Rectangle:
     >>> rectangle("10,20,300,200").corners[2].tolist()
     [310.0, 220.0]
     """
+    where = plain(text, 60) or "nothing"
     found = _RECTANGLE.fullmatch(text)
     if not found:
-        raise ValueProblem(
-            where=plain(text, 60) or "nothing",
-            what="is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300",
-        )
-    x, y, width, height = (float(group) for group in found.groups())
-    if max(abs(x), abs(y), abs(width), abs(height)) > 1e6:
-        raise ValueProblem(where=plain(text, 60), what="lies outside any photo")
-    if width <= 0 or height <= 0:
-        raise ValueProblem(where=plain(text, 60), what="is empty; its width and height are in pixels, and above zero")
-    return Rectangle(x, y, width, height)
+        said = "is no place in a photo; write x,y,width,height in pixels, such as 1200,800,300,300"
+        raise ValueProblem(where=where, what=said)
+    box = Rectangle(*map(float, found.groups()))
+    if max(abs(box.x), abs(box.y), box.width, box.height) > 1e6:
+        raise ValueProblem(where=where, what="lies outside any photo")
+    if box.width <= 0 or box.height <= 0:
+        raise ValueProblem(where=where, what="is empty; its width and height are in pixels, and above zero")
+    return box
 
 
 def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
@@ -117,15 +114,8 @@ def take(photo: Photo, corners: Array, where: str, inset: float = 0.0) -> Patch:
     mean, spread = trimmed(flat)
     height, width = light.shape[:2]
     rows, columns = (np.linspace(0, n, _CELLS + 1).astype(int) for n in (height, width))
-    cells = np.array(
-        [
-            [
-                trimmed(light[rows[i] : rows[i + 1], columns[j] : columns[j + 1]].reshape(-1, 3))[0]
-                for j in range(_CELLS)
-            ]
-            for i in range(_CELLS)
-        ]
-    )
+    bands = np.split(light, rows[1:-1])
+    cells = np.array([[_mean(part) for part in np.split(band, columns[1:-1], axis=1)] for band in bands])
     full = (codes >= photo.clipped_at).reshape(-1, 3)
     # Against the cell's own level: a gradient is told apart from spots.
     level = np.repeat(np.repeat(cells, np.diff(rows), axis=0), np.diff(columns), axis=1).reshape(-1, 3)
@@ -152,10 +142,14 @@ def _rim(light: Array, cells: Array) -> float:
     )
     off = 0.0
     for strip, beside in sides:
-        here, there = float(trimmed(strip.reshape(-1, 3))[0].sum()), float(beside.mean(axis=0).sum())
+        here, there = float(_mean(strip).sum()), float(beside.mean(axis=0).sum())
         if abs(here - there) > 3 * _FAINT:
             off = max(off, abs(here - there) / max(there, 1e-9))
     return off
+
+
+def _mean(light: Array) -> Array:
+    return trimmed(light.reshape(-1, 3))[0]
 
 
 def trimmed(values: Array) -> tuple[Array, Array]:
@@ -170,16 +164,11 @@ def trimmed(values: Array) -> tuple[Array, Array]:
 
 def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
     low, high = corners.min(axis=0), corners.max(axis=0)
-    if low[0] >= photo.width or low[1] >= photo.height or high[0] <= 0 or high[1] <= 0:
-        raise ValueProblem(
-            where=where,
-            what=f"lies outside the photo, which has {photo.width} × {photo.height} pixels once it is upright",
-        )
-    if low[0] < -1 or low[1] < -1 or high[0] > photo.width + 1 or high[1] > photo.height + 1:
-        raise ValueProblem(
-            where=where,
-            what=f"lies partly outside the photo, which has {photo.width} × {photo.height} pixels once it is upright",
-        )
+    size = np.array([photo.width, photo.height])
+    if np.any(low < -1) or np.any(high > size + 1):
+        how = "outside" if np.any(low >= size) or np.any(high <= 0) else "partly outside"
+        said = f"which has {photo.width} × {photo.height} pixels once it is upright"
+        raise ValueProblem(where=where, what=f"lies {how} the photo, {said}")
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) * (1 - 2 * inset)
     wide, high_px = float(max(sides[0], sides[2])), float(max(sides[1], sides[3]))
     if min(wide, high_px) < FEWEST_PIXELS:

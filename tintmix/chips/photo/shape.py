@@ -23,52 +23,36 @@ _SEEN_LEAST = 0.08
 
 
 class Surface:
-    """Values (3,) over the photo, through those at some places, in the least-squares sense, plus what is left nearby.
+    """Values (3,) over the photo, through those at some places, in the least-squares sense.
 
     at: (N, 2) places, values: (N, 3). One or two places: level; three: a plane; four to eight: a plane and a bowl
-    round the photo's middle (a lens darkens towards the corners); more: all terms of second order. With `exact`, what a
-    smooth surface leaves is spread over the neighbourhood of each place, by the inverse square of distance.
+    round the photo's middle (a lens darkens towards the corners); more: all terms of second order.
     """
 
-    def __init__(self, at: Array, values: Array, photo: Photo, *, exact: bool = False, bowl: bool = True) -> None:
+    def __init__(self, at: Array, values: Array, photo: Photo) -> None:
         self._middle = np.array([photo.width, photo.height]) / 2
         self._scale = max(photo.width, photo.height) / 2
         n = len(at)
-        self._terms = 1 if n < 3 else 3 if n == 3 or not bowl else 4 if n < 9 else 6
-        places = (at - self._middle) / self._scale
-        self._places = places
-        basis = self._basis(places)
+        self._terms = 1 if n < 3 else 3 if n == 3 else 4 if n < 9 else 6
         # A little stiffness: places in a row or close together must not tip the surface.
         stiff = 1e-3 * np.eye(self._terms)
         stiff[0, 0] = 0.0
-        level = values.mean(axis=0)
-        rows = np.concatenate([basis, np.sqrt(n) * stiff])
-        wanted = np.concatenate([values - level, np.zeros((self._terms, values.shape[1]))])
-        self._level = level
+        self._level = values.mean(axis=0)
+        rows = np.concatenate([self._basis(at), np.sqrt(n) * stiff])
+        wanted = np.concatenate([values - self._level, np.zeros((self._terms, values.shape[1]))])
         self._weights = np.linalg.lstsq(rows, wanted, rcond=None)[0]
-        self._rest = values - level - basis @ self._weights if exact else None
 
-    def _basis(self, places: Array) -> Array:
-        x, y = places[..., 0], places[..., 1]
-        columns = [np.ones_like(x), x, y]
-        if self._terms == 4:
-            columns.append(x**2 + y**2)
-        elif self._terms == 6:
-            columns += [x**2, x * y, y**2]
-        return np.stack(columns[: self._terms], axis=-1)
+    def _basis(self, points: Array) -> Array:
+        x, y = np.moveaxis((points - self._middle) / self._scale, -1, 0)
+        curved = [x**2 + y**2] if self._terms == 4 else [x**2, x * y, y**2]
+        return np.stack([np.ones_like(x), x, y, *curved][: self._terms], axis=-1)
 
     def at(self, points: Array) -> Array:
         """Values (…, 3) at points (…, 2), x and y in pixels."""
-        places = (points - self._middle) / self._scale
-        out = self._level + self._basis(places) @ self._weights
-        if self._rest is not None:
-            away = ((places[..., None, :] - self._places) ** 2).sum(axis=-1) + 1e-6
-            near = 1 / away
-            out = out + (near / near.sum(axis=-1, keepdims=True)) @ self._rest
-        return np.asarray(out)
+        return np.asarray(self._level + self._basis(points) @ self._weights)
 
 
-def around(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tuple[Surface, float]:
+def around(photo: Photo, taken: list[Array], glare: Glare) -> tuple[Surface, float]:
     """The bare panel around the chips: a surface through the brightest parts of the photo, and the part that it is.
 
     taken: corners (4, 2) of the places that are not bare panel. glare: what is taken off. Raises NoPanel.
@@ -92,9 +76,7 @@ def around(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tupl
     return surface, float(np.sqrt((off**2).mean()))
 
 
-def same_panel(
-    photo: Photo, panel: Photo, taken: list[Array], glare: Glare | None = None, bare_glare: Glare | None = None
-) -> Array:
+def same_panel(photo: Photo, panel: Photo, taken: list[Array], glare: Glare, bare_glare: Glare) -> Array:
     """How much brighter (3,) the panel is in one photo than in another of the same view, where it shows in both.
 
     glare, bare_glare: what is taken off the one and the other. Raises NoPanel, FileProblem where the two are not of one view.
@@ -122,7 +104,7 @@ def same_panel(
     raise NoPanel(photo.name, "the bare panel does not show around the chips")
 
 
-def _blocks(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tuple[Array, Array]:
+def _blocks(photo: Photo, taken: list[Array], glare: Glare) -> tuple[Array, Array]:
     """Middles (N, 2) and mean light (N, 3) of blocks that keep clear of what is taken and hold no edge."""
     side = max(4, max(photo.width, photo.height) // _BLOCKS)
     middles, light = [], []
@@ -142,4 +124,4 @@ def _blocks(photo: Photo, taken: list[Array], glare: Glare | None = None) -> tup
                 middles.append((low + high) / 2.0)
                 light.append(mean)
     where, level = np.array(middles).reshape(-1, 2), np.array(light).reshape(-1, 3)
-    return where, level if glare is None or not len(where) else level - glare.at(where)
+    return where, level - glare.at(where)

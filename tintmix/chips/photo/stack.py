@@ -94,12 +94,11 @@ def check_stack(
     gathered: the places of the layers, and of the chips that some lie over; with the panel's photo, open and dark places.
     """
     _check(gathered, layers, density, refractive_index)
-    lights, bares = _lights(gathered)
-    dark, bare_dark = _darks(gathered)
+    seen = _Seen(gathered)
     plain = [layer for layer in layers if not layer.over]
     table = np.empty((256, 3))
     places = [layer.place for layer in plain]
-    under, bare = (np.array([which[place] for place in places]) for which in (lights, bares))
+    under, bare = (np.array([which[place] for place in places]) for which in (seen.lights, seen.bares))
     through = np.array([stack_transmittance(layer.sheets, density, refractive_index)[0] for layer in plain])
     opened = np.array(
         [(here.mean, there.mean) for here, there in gathered.opened.values() if there is not None]
@@ -108,9 +107,7 @@ def check_stack(
     for channel, shape in enumerate(shapes):
         for _ in range(5):
             # Glare stands in the photo as light does, so it is known only as far as the curve is.
-            glow, bare_glow = (
-                np.array([shape.glow(d[p][channel], bares[p][channel]) for p in places]) for d in (dark, bare_dark)
-            )
+            glow, bare_glow = np.array([seen.glows(place, channel, shape) for place in places]).T
             expected = through * (1 - bare_glow) + glow
             left = shape.fit(under[:, channel], bare[:, channel], np.log(expected), opened[..., channel])
         rest.append(left)
@@ -119,7 +116,7 @@ def check_stack(
     curve = ToneCurve("measured by the stack check", table, lowest)
     misfit = float(np.sqrt(np.mean(np.square(rest))))
     from_srgb = _from_srgb(table, lowest, float(bare.mean()))
-    coloured = _coloured(layers, lights, bares, dark, bare_dark, shapes, density, refractive_index)
+    coloured = _coloured(layers, seen, shapes, density, refractive_index)
     return _told(curve, misfit, from_srgb, coloured)
 
 
@@ -200,75 +197,53 @@ def _pair(light: Array) -> Array:
 
 
 def _check(gathered: Gathered, layers: Sequence[Layer], density: float, refractive_index: float) -> None:
-    name = gathered.photo.name
-    if not gathered.photo.rendered:
-        raise ValueProblem(
-            where=name, what="it is raw, which is linear: no tone curve is needed. The stack check is for JPEGs"
-        )
+    photo = gathered.photo
+
+    def refused(what: str, remedy: Remedy | None = None) -> ValueProblem:
+        return ValueProblem(where=photo.name, what=what, remedy=remedy)
+
+    if not photo.rendered:
+        raise refused("it is raw, which is linear: no tone curve is needed. The stack check is for JPEGs")
     if gathered.panel is None:
-        raise ValueProblem(
-            where=name,
-            what="the stack check needs a second photo of the same places bare",
-            remedy=Remedy.GIVE_THE_PANEL,
-        )
-    if not (math.isfinite(density) and 0.05 <= density <= 1.5):
-        raise ValueProblem(
-            where=name,
-            what=f"a sheet's density of {numeral(density)} is not from 0.05 to 1.5; read it from the maker's data, or measure it",
-        )
+        raise refused("the stack check needs a second photo of the same places bare", Remedy.GIVE_THE_PANEL)
+    if not 0.05 <= density <= 1.5:
+        said = "is not from 0.05 to 1.5; read it from the maker's data, or measure it"
+        raise refused(f"a sheet's density of {numeral(density)} {said}")
     if not 1.0 <= refractive_index <= 2.0:
-        raise ValueProblem(
-            where=name, what=f"a refractive index of {numeral(refractive_index)} is no plastic's; it is about 1.5"
-        )
-    if gathered.photo.curve is None or gathered.photo.curve.name != srgb_curve().name:
-        raise ValueProblem(
-            where=name, what="it was opened with a tone curve; leave that out, for the stack check measures it anew"
-        )
-    counts = {layer.sheets for layer in layers if not layer.over}
-    if len(counts) < FEWEST_LAYERS or min(layer.sheets for layer in layers) < 1:
-        raise ValueProblem(
-            where=name,
-            what=f"the stack has {len(counts)} different heights; lay 1, 2, 3 and 4 sheets in four places, at least three",
-        )
+        raise refused(f"a refractive index of {numeral(refractive_index)} is no plastic's; it is about 1.5")
+    if photo.curve is None or photo.curve.name != srgb_curve().name:
+        raise refused("it was opened with a tone curve; leave that out, for the stack check measures it anew")
+    heights = {layer.sheets for layer in layers if not layer.over}
+    if len(heights) < FEWEST_LAYERS or min(layer.sheets for layer in layers) < 1:
+        said = "lay 1, 2, 3 and 4 sheets in four places, at least three"
+        raise refused(f"the stack has {len(heights)} different heights; {said}")
     if max(layer.sheets for layer in layers) > 12:
-        raise ValueProblem(where=name, what="more than 12 sheets in a stack tell nothing; lay 1 to 4")
-    for layer in layers:
-        for place in (layer.place, layer.over) if layer.over else (layer.place,):
-            if place not in gathered.chips:
-                raise ValueProblem(where=name, what=f"the stack names the place {place}, which was not read")
+        raise refused("more than 12 sheets in a stack tell nothing; lay 1 to 4")
+    for place in (name for layer in layers for name in (layer.place, layer.over) if name):
+        if place not in gathered.chips:
+            raise refused(f"the stack names the place {place}, which was not read")
+    for place, pair in [*gathered.chips.items(), *gathered.opened.items()]:
+        if any(patch is not None and patch.clipped.max() > CLIPPED_MOST for patch in pair):
+            raise refused(f"{place} is overexposed; take both photos with a shorter exposure")
 
 
-def _lights(gathered: Gathered) -> tuple[dict[str, Array], dict[str, Array]]:
-    """What sRGB makes of the codes of each place, in the photo and in the panel's."""
-    lights, bares = {}, {}
-    for place, (here, there) in gathered.chips.items():
-        if there is None:
-            raise ValueProblem(where=gathered.photo.name, what=f"{place} is not in the photo of the panel")
-        if max(here.clipped.max(), there.clipped.max()) > CLIPPED_MOST:
-            raise ValueProblem(
-                where=gathered.photo.name, what=f"{place} is overexposed; take both photos with a shorter exposure"
-            )
-        lights[place], bares[place] = here.mean, there.mean
-    for place, (here, there) in gathered.opened.items():
-        if max(here.clipped.max(), 0.0 if there is None else there.clipped.max()) > CLIPPED_MOST:
-            raise ValueProblem(
-                where=gathered.photo.name, what=f"{place} is overexposed; take both photos with a shorter exposure"
-            )
-    return lights, bares
+class _Seen:
+    """What sRGB makes of the codes of each place and of the glare there, (3,), in the photo and in the panel's."""
 
+    def __init__(self, gathered: Gathered) -> None:
+        pairs = {place: (here, there) for place, (here, there) in gathered.chips.items() if there is not None}
+        self.lights = {place: here.mean for place, (here, _) in pairs.items()}
+        self.bares = {place: there.mean for place, (_, there) in pairs.items()}
+        glares = glare_of(gathered)
+        self._darks = {
+            place: [np.maximum(glare.at(patch.middle), 0.0) for glare, patch in zip(glares, pair, strict=True)]
+            for place, pair in pairs.items()
+        }
 
-def _darks(gathered: Gathered) -> tuple[dict[str, Array], dict[str, Array]]:
-    """What sRGB makes of the glare at each place, in the photo and in the panel's; nothing where no dark place is known."""
-    glare, bare_glare = glare_of(gathered)
-    chips = gathered.chips.items()
-    here = {
-        place: np.zeros(3) if glare is None else np.maximum(glare.at(patch.middle), 0.0) for place, (patch, _) in chips
-    }
-    there = {
-        place: np.zeros(3) if bare_glare is None or bare is None else np.maximum(bare_glare.at(bare.middle), 0.0)
-        for place, (_, bare) in chips
-    }
-    return here, there
+    def glows(self, place: str, channel: int, shape: _Shape) -> tuple[float, float]:
+        """Glare at a place as a part of the bare panel's light, in the photo and in the panel's."""
+        here, there = (shape.glow(dark[channel], self.bares[place][channel]) for dark in self._darks[place])
+        return here, there
 
 
 def _from_srgb(table: Array, lowest: float, bare: float) -> float:
@@ -281,27 +256,26 @@ def _from_srgb(table: Array, lowest: float, bare: float) -> float:
 
 
 def _coloured(
-    layers: Sequence[Layer], lights: dict[str, Array], bares: dict[str, Array], dark: dict[str, Array],
-    bare_dark: dict[str, Array], shapes: list[_Shape], density: float, refractive_index: float,
-) -> dict[str, float] | None:  # fmt: skip
+    layers: Sequence[Layer], seen: _Seen, shapes: Sequence[_Shape], density: float, refractive_index: float
+) -> dict[str, float] | None:
     """How far each channel of coloured chips under sheets is off what the curve makes of the chip alone.
 
     Relative, the largest of each channel.
     """
+
+    def ratio(place: str, channel: int, shape: _Shape) -> float:
+        bare = shape.light(float(seen.bares[place][channel]))
+        glow, bare_glow = seen.glows(place, channel, shape)
+        return (shape.light(float(seen.lights[place][channel])) / bare - glow) / (1 - bare_glow)
+
     worst: dict[str, float] = {}
+    face = ((refractive_index - 1) / (refractive_index + 1)) ** 2
     for layer in layers:
         if not layer.over:
             continue
         through, back = stack_transmittance(layer.sheets, density, refractive_index)
         for channel, shape in enumerate(shapes):
-
-            def ratio(place: str, channel: int = channel, shape: _Shape = shape) -> float:
-                bare = shape.light(float(bares[place][channel]))
-                glow, bare_glow = (shape.glow(d[place][channel], bares[place][channel]) for d in (dark, bare_dark))
-                return (shape.light(float(lights[place][channel])) / bare - glow) / (1 - bare_glow)
-
-            alone, under = ratio(layer.over), ratio(layer.place)
-            face = ((refractive_index - 1) / (refractive_index + 1)) ** 2
+            alone, under = ratio(layer.over, channel, shape), ratio(layer.place, channel, shape)
             expected = alone * through / (1 - face * (1 + min(1.0, alone) ** 2) * back)
             if expected > _COLOUR_LEAST:
                 worst[CHANNELS[channel]] = max(worst.get(CHANNELS[channel], 0.0), abs(under / expected - 1))

@@ -13,7 +13,6 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust.answer import Adjustment
 from tintmix.recipes.adjust.belief import LOT_SPREAD, Trial, lots_of
 from tintmix.recipes.adjust.decide import adjust, aimed, falls_short
 from tintmix.recipes.adjust.pot import (
@@ -71,7 +70,6 @@ class Shop:
 class AdjustDone:
     """What to do. body: its JSON, as formats.md has it."""
 
-    adjustment: Adjustment
     body: dict[str, Any]
 
 
@@ -150,7 +148,7 @@ def adjust_for(
             **cautions_table(cautions_for(own)),
         }
     )
-    return AdjustDone(found, body)
+    return AdjustDone(body)
 
 
 def _history(

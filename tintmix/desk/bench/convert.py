@@ -14,7 +14,7 @@ from tintmix.weighing.convert import PHR, Measures, all_bases, drops_for, from_p
 
 @dataclass(frozen=True, slots=True)
 class Converted:
-    """A dose in every basis that could be told. body: as `convert --json`."""
+    """A dose in every basis that could be told. body: its JSON, as formats.md has it."""
 
     body: dict[str, Any]
 

@@ -79,7 +79,7 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class SheetDone:
-    """A batch sheet. body: as `sheet --json`. written: the file, if one was."""
+    """A batch sheet. body: its JSON, as formats.md has it. written: the file, if one was."""
 
     body: dict[str, Any]
     sheet: Sheet

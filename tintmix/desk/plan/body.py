@@ -7,7 +7,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet
 from tintmix.errors import Note
-from tintmix.files.plain import finite
+from tintmix.files.plain import finite, table_of
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
@@ -40,27 +40,24 @@ def plan_body(
             ],
             "resin_g": pour.resin_g,
             "weigh": [
-                {
-                    "pigment": w.pigment,
-                    "letdown": w.letdown or None,
-                    "grams": w.grams,
-                    "shown": w.shown,
-                    "relative_spread": w.spread,
-                }
-                for w in pour.weigh
+                table_of(one, ("spread", "place"), letdown=one.letdown or None, relative_spread=one.spread)
+                for one in pour.weigh
             ],
             "parts": [{"name": one.name, "grams_to_weigh": one.grams, "shown": one.shown} for one in pour.parts],
         }
         for pour, cup in zip(pours.pours, found.cups, strict=True)
     ]
     letdowns = [
-        {
-            "name": letdown.name, "pigment": letdown.pigment, "pigment_g": letdown.made.first_g,
-            "carrier": letdown.carrier, "carrier_g": letdown.made.carrier_g, "used_g": letdown.used_g,
-            "relative_spread": letdown.spread,
-        }
+        table_of(
+            letdown,
+            ("made",),
+            name=letdown.name,
+            pigment_g=letdown.made.first_g,
+            carrier_g=letdown.made.carrier_g,
+            relative_spread=letdown.spread,
+        )
         for letdown in pours.letdowns
-    ]  # fmt: skip
+    ]
     expected = [
         {
             "section_mm": f.section_mm,

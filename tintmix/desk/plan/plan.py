@@ -34,8 +34,9 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, Wish, check_lengths, least_cups, names_of, plan
+from tintmix.pigments.design.cups import Plan, least_cups, names_of, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
+from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivities
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model

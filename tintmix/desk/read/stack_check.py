@@ -17,7 +17,7 @@ from tintmix.chips.photo.stack import SHEET_INDEX, Layer, StackCheck, check_stac
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
 from tintmix.errors import InUse, Remedy, ValueProblem
-from tintmix.files.plain import finite
+from tintmix.files.plain import finite, table_of
 from tintmix.files.words import plain
 from tintmix.files.write import Outputs
 
@@ -74,13 +74,8 @@ def measure_curve(
         {
             "dry_run": dry_run,
             "density": density,
-            "layers": [{"place": one.place, "sheets": one.sheets, "over": one.over or None} for one in layers],
-            "misfit": check.misfit,
-            "from_srgb": check.from_srgb,
-            "measured_down_to": check.curve.lowest,
-            "coloured_misfit": check.coloured_misfit,
-            "per_channel": check.per_channel,
-            "says": check.says,
+            "layers": [table_of(one, over=one.over or None) for one in layers],
+            **table_of(check, ("curve",), measured_down_to=check.curve.lowest),
             "written": [str(target)] if writes and not dry_run else [],
             "would_write": [str(target)] if writes and dry_run else [],
         }

@@ -7,6 +7,7 @@ from typing import Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
 from tintmix.weighing.bottles_file import CANCELS
@@ -31,37 +32,29 @@ def counted(counts: Mapping[str, int]) -> str:
     return ", ".join(told) or "nothing"
 
 
-def listed(body: Mapping[str, Any]) -> str:
+def listed(body: Mapping[str, Any]) -> text.Laid:
     """The recipes as a table."""
     recipes = body["recipes"]
     if not recipes:
         return text.wrapped(f"No recipe is kept in {body['book']} yet: `tintmix book keep RECIPE` keeps one.")
     rows = [
         [
-            one["name"], str(one["revision"]), _doses(one["doses_phr"]), str(one["pours"] or ""), local_day(one["kept_at"]),
-            one["digest"][:8], one["note"],
+            one["name"], str(one["revision"]), text.doses(one["doses_phr"]) or "untinted", str(one["pours"] or ""),
+            local_day(one["kept_at"]), one["digest"][:8], one["note"],
         ]
         for one in recipes
     ]  # fmt: skip
     heads = ["recipe", "rev.", "doses, phr", "pours", "kept", "fingerprint", "note"]
-    lines = [text.table(heads, rows, left=(0, 2, 4, 5, 6)), ""]
     rest = body["count"] - len(recipes)
-    if rest:
-        lines.append(text.wrapped(f"And {rest} more: --most 0 shows all, words after `list` only some."))
-    lines.append(text.wrapped("Doses in phr: g per 100 g of mixed resin."))
-    return "\n".join(lines)
+    more = [f"And {rest} more: --most 0 shows all, words after `list` only some."] if rest else []
+    table = text.table(heads, rows, left=(0, 2, 4, 5, 6))
+    return text.page([table, "", *more, "Doses in phr: g per 100 g of mixed resin."])
 
 
-def shown(body: Mapping[str, Any]) -> str:
+def shown(body: Mapping[str, Any]) -> text.Laid:
     """A recipe on a page."""
-    lines = [
-        text.wrapped(f"{body['name']}, revision {body['revision']} of {len(body['revisions'])}"),
-        text.wrapped(
-            f"Fingerprint {body['digest'][:12]}, kept {local_day(body['kept_at'])} by {body['kept_by']}.",
-            first="  ",
-            indent="  ",
-        ),
-    ]
+    kept = f"Fingerprint {body['digest'][:12]}, kept {local_day(body['kept_at'])} by {body['kept_by']}."
+    lines = [f"{body['name']}, revision {body['revision']} of {len(body['revisions'])}", text.wrapped(kept, "  ")]
     if body["note"]:
         lines.append(text.wrapped(body["note"], "  "))
     lots, strengths = body["lots"], body["lot_strengths"]
@@ -76,26 +69,26 @@ def shown(body: Mapping[str, Any]) -> str:
         lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
     rows = [
         [
-            one["name"], f"{numeral(one['thickness_mm'])} mm", _lab(one["lab"]), _lab(one.get("target_lab")),
+            one["name"], f"{numeral(one['thickness_mm'])} mm", text.triple(one["lab"]), text.triple(one.get("target_lab")),
             "" if one.get("delta_e00") is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
         ]
         for one in body["sections"]
     ]  # fmt: skip
-    lines += ["", text.table(["place", "at", "predicted L* a* b*", "wanted", "ΔE00"], rows)]
-    resin = body["resin"]
-    came = [
-        f"Resin: {resin['name']}." if resin else "Resin: not said.",
-        f"Model {body['model'][:12]}, {'in the book' if body['has_model'] else 'NOT in the book'}; chips {body['chips'][:12]}.",
+    in_book = "in the book" if body["has_model"] else "NOT in the book"
+    lines += [
+        "",
+        text.table(["place", "at", "predicted L* a* b*", "wanted", "ΔE00"], rows),
+        "",
+        f"Resin: {body['resin']['name'] if body['resin'] else 'not said'}.",
+        f"Model {body['model'][:12]}, {in_book}; chips {body['chips'][:12]}.",
         f"Made by {body['made_by']} on {local_day(body['made_at'])}.",
     ]
-    lines += ["", *(text.wrapped(one) for one in came)]
-    if body["pours"]:
-        lines += ["", pours_table(body["pours"])]
-    told = "\n".join(lines)
-    return with_cautions(body, told) if body["pours"] else told
+    if not body["pours"]:
+        return text.page(lines)
+    return with_cautions(body, [*lines, "", pours_table(body["pours"])])
 
 
-def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
+def pours_table(pours: Sequence[Mapping[str, Any]]) -> text.Laid:
     """A row for each pour."""
     rows = [
         [
@@ -110,46 +103,44 @@ def pours_table(pours: Sequence[Mapping[str, Any]]) -> str:
     return text.table(["pour", "on", "rev.", "batch", "lots", "read at", ""], rows, left=(1, 4, 5, 6))
 
 
-def compared(body: Mapping[str, Any]) -> str:
+def compared(body: Mapping[str, Any]) -> text.Laid:
     """Two revisions side by side."""
     first, second = body["first"], body["second"]
     heads = [f"revision {first['revision']}", f"revision {second['revision']}"]
     amounts = text.phr_column([one[key] for one in body["doses"] for key in ("first_phr", "second_phr")])
-    rows = [[one["pigment"], amounts[2 * i], amounts[2 * i + 1], _change(one)] for i, one in enumerate(body["doses"])]
-    lines = [
-        text.wrapped(f"{body['name']}: kept {local_day(first['kept_at'])} and {local_day(second['kept_at'])}."),
-        "",
-        text.table(["phr", *heads, "change"], rows),
-        "",
-    ]
+    doses = [[one["pigment"], amounts[2 * i], amounts[2 * i + 1], _change(one)] for i, one in enumerate(body["doses"])]
     rows = [
         [
-            one["name"], f"{numeral(one['second_mm'] or one['first_mm'])} mm", _lab(one["first_lab"]), _lab(one["second_lab"]),
-            "" if one["delta_e00"] is None else f"{one['delta_e00']:.2f}",
+            one["name"], f"{numeral(one['second_mm'] or one['first_mm'])} mm", text.triple(one["first_lab"]),
+            text.triple(one["second_lab"]), "" if one["delta_e00"] is None else f"{one['delta_e00']:.2f}",
         ]
         for one in body["sections"]
     ]  # fmt: skip
-    lines += [text.table(["predicted", "at", *heads, "ΔE00"], rows), ""]
-    if body["changed"]:
-        lines.append(text.wrapped(f"Changed too: {', '.join(body['changed'])}."))
+    lines = [
+        f"{body['name']}: kept {local_day(first['kept_at'])} and {local_day(second['kept_at'])}.",
+        "",
+        text.table(["phr", *heads, "change"], doses),
+        "",
+        text.table(["predicted", "at", *heads, "ΔE00"], rows),
+    ]
+    told = [f"Changed too: {', '.join(body['changed'])}."] if body["changed"] else []
     if "lots" in body["changed"]:
-        lines += [
-            text.wrapped(f"Lots of revision {body[key]['revision']}: {_named(body['lots'][key])}.")
-            for key in ("first", "second")
+        told += [
+            f"Lots of revision {body[key]['revision']}: {_named(body['lots'][key])}." for key in ("first", "second")
         ]
-    lines += [text.wrapped(f"Note: {one}") for one in body["says"]]
-    return "\n".join(lines).rstrip()
+    told += text.noted(body["says"])
+    return text.page([*lines, "", *told] if told else lines)
 
 
-def charted(body: Mapping[str, Any]) -> str:
+def charted(body: Mapping[str, Any]) -> text.Laid:
     """The control charts as text."""
-    lines = [text.wrapped(one) for one in body["says"]]
+    lines: list[Said] = [*body["says"]]
     for place in body["places"]:
         if not place["pours"]:
             continue
         against = place["against"]
         wanted = "wanted" if against["what"] == "target" else "predicted"
-        head = f"{place['place']}, {numeral(against['thickness_mm'])} mm; {wanted} {_lab(against['lab'])}"
+        head = f"{place['place']}, {numeral(against['thickness_mm'])} mm; {wanted} {text.triple(against['lab'])}"
         rows = [
             [
                 str(one["number"]), one["poured_on"], str(one["revision"]), f"{one['delta_e00']:.2f}", f"{one['L']:.1f}",
@@ -162,52 +153,50 @@ def charted(body: Mapping[str, Any]) -> str:
             if charts["L"][key] is not None:
                 digits = {"delta_e00": 2, "L": 1, "a": 1, "b": 1}
                 rows.append([title, "", "", *(f"{charts[what][key]:.{digits[what]}f}" for what in _TITLES)])
-        lines += ["", text.wrapped(head), text.table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
+        lines += ["", head, text.table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
     if any(len(place["pours"]) > 1 for place in body["places"]):
-        told = "from, to: where pours of this recipe usually stay, the mean ± 2.66 mean steps from pour to pour."
-        lines += ["", text.wrapped(told)]
-    lines += [text.wrapped(f"Left out: pour {one['number']}, {one['why']}.") for one in body["left_out"]]
-    return "\n".join(lines)
+        lines += [
+            "",
+            "from, to: where pours of this recipe usually stay, the mean ± 2.66 mean steps from pour to pour.",
+        ]
+    return text.page([*lines, *(f"Left out: pour {one['number']}, {one['why']}." for one in body["left_out"])])
 
 
-def rescaled(body: Mapping[str, Any]) -> str:
+def rescaled(body: Mapping[str, Any]) -> text.Laid:
     """A recipe for another resin or lot."""
     names = list(body["doses_phr"])
     amounts = text.phr_column([*body["doses_phr"].values(), *body["weighed_phr"].values()])
     rows = [[name, amounts[i], amounts[len(names) + i], body["lots"].get(name, "")] for i, name in enumerate(names)]
     lines = [
-        text.wrapped(f"{body['name']}, from revision {body['from_revision']}:"),
+        f"{body['name']}, from revision {body['from_revision']}:",
         "",
         text.table(["pigment", "dose, phr", "to weigh, phr", "lot"], rows, left=(0, 3)),
         "",
-        *(text.wrapped(one) for one in body["says"]),
+        *body["says"],
     ]
-    if body["kept"]:
-        kept = body["kept"]
-        told = (
+    if kept := body["kept"]:
+        lines.append(
             f"Kept as revision {kept['revision']}."
             if kept["is_new"]
             else f"That is revision {kept['revision']} already."
         )
-        lines.append(text.wrapped(told))
     elif not body["written"]:
-        lines.append(text.wrapped("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file."))
-    return with_cautions(body, "\n".join(lines))
+        lines.append("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file.")
+    return with_cautions(body, lines)
 
 
-def poured(body: Mapping[str, Any]) -> str:
+def poured(body: Mapping[str, Any]) -> text.Laid:
     """A pour that was recorded."""
-    lines = [text.wrapped(body["says"]), "", pours_table([body])]
+    lines = [body["says"], "", pours_table([body])]
     if body["weights_g"]:
         lines += ["", text.table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
     if not body["readings"] and not body["set_aside"]:
         command = f"tintmix book pour {_quoted(body['name'])} --number {body['number']} --reading PLACE=L,a,b"
-        told = f"When it is cast and read: `{command}`."
-        lines += ["", text.wrapped(told)]
-    return with_cautions(body, "\n".join(lines))
+        lines += ["", f"When it is cast and read: `{command}`."]
+    return with_cautions(body, lines)
 
 
-def lots(body: Mapping[str, Any]) -> str:
+def lots(body: Mapping[str, Any]) -> text.Laid:
     """The lots as a table."""
     if not body["lots"]:
         return text.wrapped("The book knows no lot yet: `tintmix book lot PIGMENT LOT` enters one.")
@@ -222,7 +211,7 @@ def lots(body: Mapping[str, Any]) -> str:
     return text.table(["pigment", "lot", "strength", "check chips", "on", "note"], rows, left=(0, 1, 2, 4, 5))
 
 
-def bottles(body: Mapping[str, Any]) -> str:
+def bottles(body: Mapping[str, Any]) -> text.Laid:
     """The shelf as a table."""
     if not body["bottles"]:
         return text.wrapped("No stock bottle is on the shelf.")
@@ -244,7 +233,7 @@ def _bottle_strength(bottle: Mapping[str, Any]) -> str:
     return _strength(bottle, "strength_spread")
 
 
-def imported(body: Mapping[str, Any]) -> str:
+def imported(body: Mapping[str, Any]) -> text.Laid:
     """What an import brought."""
     lines = [f"New in the book: {counted(body['added'])}. There already: {counted(body['already'])}."]
     lines += [
@@ -252,23 +241,17 @@ def imported(body: Mapping[str, Any]) -> str:
         "has that number."
         for one in body["renumbered"]
     ]
-    return "\n".join(text.wrapped(line) for line in lines)
+    return text.page(lines)
 
 
-def checked(body: Mapping[str, Any]) -> str:
+def checked(body: Mapping[str, Any]) -> text.Laid:
     """What a check found."""
     head = "All is as it was written" if body["sound"] else f"{len(body['problems'])} things are wrong"
     lines = [f"{head}: {body['book']}, format {body['format']}, {counted(body['counts'])}."]
     lines += [f"- {one}." for one in body["problems"]]
-    if body["without_model"]:
-        lines.append(
-            f"Kept without their model, so they cannot be weighed out from here: {', '.join(body['without_model'])}."
-        )
-    return "\n".join(text.wrapped(line) for line in lines)
-
-
-def _doses(doses_phr: Mapping[str, float]) -> str:
-    return ", ".join(f"{name} {text.phr(dose)}" for name, dose in doses_phr.items()) or "untinted"
+    if gone := ", ".join(body["without_model"]):
+        lines.append(f"Kept without their model, so they cannot be weighed out from here: {gone}.")
+    return text.page(lines)
 
 
 def _named(lots: Mapping[str, str]) -> str:
@@ -287,10 +270,6 @@ def _change(one: Mapping[str, Any]) -> str:
     if one["first_phr"] == one["second_phr"]:
         return "same"
     return f"{one['change_percent']:+.1f} %" if one["second_phr"] else "left out"
-
-
-def _lab(values: Sequence[float] | None) -> str:
-    return "" if not values else " ".join(f"{value:.1f}" for value in values)
 
 
 def _quoted(name: str) -> str:

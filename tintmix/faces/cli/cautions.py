@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.faces.cli.text import width, wrapped
+from tintmix.faces.cli.text import Laid, page, width, wrapped
+from tintmix.faces.remedies import Said
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
-def with_cautions(body: Mapping[str, Any], told: str, has_weights: bool = True) -> str:
+def with_cautions(body: Mapping[str, Any], parts: Sequence[Said], has_weights: bool = True) -> Laid:
     """An answer with the cautions of its body: before it where weights are told, else behind it; and at the end where they are
     from."""
-    cautions, columns = cautions_in(body), width()
+    cautions, columns, told = cautions_in(body), width(), page(parts)
     if not cautions:
         return told
     care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
     lines = [*care, "", told] if has_weights else [told, "", *care]
-    return "\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)])
+    return Laid("\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)]))

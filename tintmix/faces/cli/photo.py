@@ -4,36 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.values import number
+from tintmix.faces.cli.options import FILE, PAPER, Answer, all_of, taken
+from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.faces.cli.values import unit
 from tintmix.numerals import percent
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-
 ONLY_PHOTO = ("panels", "at", "opened", "dark", "number", "curve", "linear", "stack", "stack_density", "write_curve")
-_SPELT = {"panels": "panel", "opened": "open"}
 
-
-def _density(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
-    if value is None:
-        return None
-    try:
-        return number(value)
-    except ValueError as problem:
-        raise click.BadParameter(f"{problem}; write a density such as 0.3", ctx, param) from None
-
-
-_OPTIONS = (
+PHOTO = all_of((
     click.option(
-        "--photo", "photos", multiple=True, type=click.Path(), metavar="FILE",
+        "--photo", "photos", multiple=True, type=FILE,
         help="A photo of chips on a light panel: raw, or JPEG (rough). Given again: the same chips once more.",
     ),
     click.option(
-        "--panel", "panels", multiple=True, type=click.Path(), metavar="FILE",
+        "--panel", "panels", multiple=True, type=FILE,
         help="The same view with the chips taken off. One for all photos, or one for each.",
     ),
     click.option(
@@ -49,76 +38,67 @@ _OPTIONS = (
         help="With --at: where opaque black card shows, so that glare is known. May be given again.",
     ),
     click.option(
-        "--number", type=click.IntRange(1, 99), default=None, metavar="N",
+        "--number", type=click.IntRange(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
-    click.option("--curve", type=click.Path(), default=None, metavar="FILE", help="A tone curve that --stack measured."),
+    click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option("--linear", is_flag=True, help="The photo is a 16-bit TIFF or PNG of linear camera channels."),
     click.option(
         "--stack", multiple=True, metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
         '"A4=1 over B2": a sheet over the same coloured chip as in B2. May be given again.',
     ),
+    click.option("--stack-density", type=unit("d", "a density such as 0.3"), help="With --stack: the density of one sheet."),
     click.option(
-        "--stack-density", callback=_density, default=None, metavar="D", help="With --stack: the density of one sheet."
-    ),
-    click.option(
-        "--write-curve", type=click.Path(), default=None, metavar="FILE",
+        "--write-curve", type=FILE,
         help="With --stack: where the curve goes. [default: tone-curve.csv in SET]",
     ),
     click.option(
-        "--print-holder", type=click.Path(), default=None, metavar="FILE.pdf",
+        "--print-holder", type=click.Path(), metavar="FILE.pdf",
         help="Write the holder sheet for this set, to print; and holder.csv in SET, which chip lies where.",
     ),
-    click.option(
-        "--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Of the holder sheet."
-    ),
-)  # fmt: skip
+    PAPER,
+))  # fmt: skip
+"""The options of photos, of stack checks and of the holder sheet."""
 
 
-def with_photo_options(command: Command) -> Command:
-    """A command with the photo options."""
-    for option in reversed(_OPTIONS):
-        command = option(command)
-    return command
-
-
-def check_alone(options: Mapping[str, Any]) -> None:
+def check_alone(said: Mapping[str, Any]) -> None:
     """That no option of a photo stands without one."""
-    if options["photos"]:
-        return
-    for key in ONLY_PHOTO:
-        if options[key]:
-            raise click.UsageError(f"--{_SPELT.get(key, key).replace('_', '-')} goes with --photo FILE")
+    for option in click.get_current_context().command.params:
+        if option.name in ONLY_PHOTO and said[option.name] and not said["photos"]:
+            raise click.UsageError(f"{option.opts[0]} goes with --photo FILE")
 
 
-def run_photo(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
-    from tintmix.desk.read.photo import read_photos
+    # Here, so that help need not wait for it.
+    from tintmix.desk.read.photo import PhotoOrder, read_photos
 
-    rest = {key: options[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
-    done = read_photos(chip_set, _order(options), **rest)
+    rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
+    done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
     return done.body, told(done.body)
 
 
-def run_stack(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The same of a stack check."""
-    from tintmix.desk.read.photo import CURVE_NAME
+    # Here, so that help need not wait for it.
+    from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
     from tintmix.desk.read.stack_check import measure_curve
 
-    if options["stack_density"] is None:
+    if said["stack_density"] is None:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
-    where = options["write_curve"] or str(Path(chip_set) / CURVE_NAME)
-    rest = {key: options[key] for key in ("replace_old", "dry_run")}
-    done = measure_curve(_order(options), options["stack"], options["stack_density"], where, **rest)
+    where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
+    rest = {key: said[key] for key in ("replace_old", "dry_run")}
+    done = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
     return done.body, told_stack(done.body)
 
 
-def run_holder(chip_set: str, options: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
+def run_holder(chip_set: str, said: Mapping[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
+    # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
-    done = write_holder(chip_set, options["print_holder"], drawn_for(options["paper"], f"tintmix read {chip_set}"))
+    done = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
     return done.body, told_holder(done.body)
 
 
@@ -126,6 +106,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
     def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
+        # Here, since fpdf takes a third of a second.
         from tintmix.faces.paper.holder import holder_pdf
 
         number_said = " --number 1" if len(photos) > 1 else ""
@@ -135,55 +116,40 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     return draw
 
 
-def _order(options: Mapping[str, Any]) -> Any:
-    from tintmix.desk.read.photo import PhotoOrder
-
-    keys = ("photos", "panels", "at", "opened", "dark", "mapping", "number", "curve", "linear")
-    return PhotoOrder(**{key: options[key] for key in keys})
-
-
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --photo --json` as text."""
-    from tintmix.faces.cli.commands.read import ACTIONS, outcome
-
     photo, held = body["photo"], body["photo"]["holder"]
-    lines = [text.wrapped("; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + ".")]
+    lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
     if held is not None:
         hidden = "" if held["marks"] == 4 else ", one of its marks hidden"
-        lines.append(text.wrapped(f"The holder sheet was found{hidden}; seen {held['aslant_degrees']:.0f}° aslant."))
+        lines.append(f"The holder sheet was found{hidden}; seen {held['aslant_degrees']:.0f}° aslant.")
     if photo["glare"] is not None:
-        lines.append(text.wrapped(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off."))
+        lines.append(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off.")
     rows = [
         [
-            chip["chip"],
-            chip["place"] or "",
-            *(_channel(v, photo["rendered"]) for v in chip["values"]),
+            chip["chip"], chip["place"] or "", *(_channel(v, photo["rendered"]) for v in chip["values"]),
             ACTIONS.get(chip["action"], chip["action"]),
             str(chip["readings"]) if chip["readings"] > 1 else "",
             "" if chip["reading_spread"] is None else percent(chip["reading_spread"]),
             "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
         ]
         for chip in body["chips"]
-    ]
+    ]  # fmt: skip
     heads = ["chip", "window", "R %", "G %", "B %", "", "photos", "own spread", "ΔE00 to before"]
-    lines += ["", "Of the bare panel's light, each chip lets through:", text.table(heads, rows, left=(0, 1, 5)), ""]
-    return "\n".join([*lines, *outcome(body)])
+    table = text.table(heads, rows, left=(0, 1, 5))
+    return text.page([*lines, "", "Of the bare panel's light, each chip lets through:", table, "", *outcome(body)])
 
 
 def told_stack(body: Mapping[str, Any]) -> str:
     """The body of a stack check as text."""
-    lines = [text.wrapped(body["says"])]
     if body["written"]:
-        lines.append(
-            text.wrapped(
-                f"Written: {', '.join(body['written'])}. Give it with --curve when you read this camera's JPEGs."
-            )
-        )
+        [done] = text.written(body["written"])
+        done += " Give it with --curve when you read this camera's JPEGs."
     elif body["would_write"]:
-        lines.append(text.wrapped(f"Nothing was changed. It would write {', '.join(body['would_write'])}."))
+        done = f"Nothing was changed. It would write {', '.join(body['would_write'])}."
     else:
-        lines.append(text.wrapped("No curve was written."))
-    return "\n".join(lines)
+        done = "No curve was written."
+    return text.page([body["says"], done])
 
 
 def told_holder(body: Mapping[str, Any]) -> str:
@@ -193,12 +159,10 @@ def told_holder(body: Mapping[str, Any]) -> str:
         for n, laid in enumerate(body["photos"], 1)
         for window, chip in laid.items()
     ]
-    lines = [text.table(["photo", "window", "chip"], rows, left=(0, 1, 2)), ""]
-    lines += [text.noted(note) for note in body["notes"]]
-    lines.append(
-        text.wrapped(f"Written: {', '.join(body['written'])}. Print it at 100 %; its second page tells how to use it.")
-    )
-    return "\n".join(lines)
+    table = text.table(["photo", "window", "chip"], rows, left=(0, 1, 2))
+    [written] = text.written(body["written"])
+    use = f"{written} Print it at 100 %; its second page tells how to use it."
+    return text.page([table, "", *text.noted(body["notes"]), use])
 
 
 def _channel(value: float, rendered: bool) -> str:

@@ -7,7 +7,6 @@ import os
 import shutil
 import sys
 import textwrap
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from json import dumps
 from typing import Any
@@ -17,6 +16,8 @@ import click
 from tintmix.errors import Note
 from tintmix.faces.cli.remedies import told
 from tintmix.faces.remedies import Said
+from tintmix.faces.text_table import Laid as Laid
+from tintmix.faces.text_table import table as table
 from tintmix.numerals import numeral
 
 
@@ -31,14 +32,19 @@ def _in_words(value: object) -> str:
     raise TypeError(f"{type(value).__name__} in JSON")
 
 
-def say(text: str = "", indent: str = "") -> None:
-    """A sentence or more, wrapped to the terminal."""
-    click.echo(wrapped(text, indent))
+def page(parts: Iterable[Said]) -> Laid:
+    """Parts under each other: sentences wrapped, what is laid out as it is."""
+    return Laid("\n".join(part if isinstance(part, Laid) else wrapped(told(part)) for part in parts))
 
 
-def noted(note: Said) -> str:
-    """A note as a line of its own."""
-    return wrapped(f"Note: {told(note).rstrip('.')}.")
+def noted(notes: Iterable[Said]) -> list[str]:
+    """Notes, each called so."""
+    return [f"Note: {told(note).rstrip('.')}." for note in notes]
+
+
+def written(files: Sequence[str]) -> list[str]:
+    """What was written, if anything."""
+    return [f"Written: {', '.join(files)}."] if files else []
 
 
 def width() -> int:
@@ -46,17 +52,11 @@ def width() -> int:
     return max(40, min(100, shutil.get_terminal_size((100, 24)).columns))
 
 
-def wrapped(text: str, indent: str = "", first: str | None = None) -> str:
+def wrapped(text: str, indent: str = "", first: str | None = None) -> Laid:
     """Text folded to the width of the terminal, at most 100 columns, each line indented, the first one by `first`."""
-    return (
-        textwrap.fill(
-            text,
-            width(),
-            initial_indent=indent if first is None else first,
-            subsequent_indent=indent,
-            break_on_hyphens=False,
-        )
-        or indent
+    first = indent if first is None else first
+    return Laid(
+        textwrap.fill(text, width(), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or indent
     )
 
 
@@ -72,30 +72,6 @@ def block(colour_hex: str, columns: int = 6) -> str:
         return ""
     red, green, blue = (int(colour_hex[at : at + 2], 16) for at in (1, 3, 5))
     return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
-
-
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> str:
-    """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
-    anything in them are left out.
-
-    >>> print(table(["chip", "mm"], [["b1", "3"], ["clear", "12"]], indent=""))
-    chip   mm
-    b1      3
-    clear  12
-    """
-    cells = [[str(cell) for cell in row] for row in rows]
-    kept = [c for c in range(len(heads)) if any(row[c] for row in cells)]
-    lines = [[heads[c] for c in kept]] + [[row[c] for c in kept] for row in cells]
-    widths = [max(map(_columns, column)) for column in zip(*lines, strict=True)]
-    set_left = {kept.index(c) for c in left if c in kept}
-    out = []
-    for line in lines:
-        parts = []
-        for c, cell in enumerate(line):
-            gap = " " * (widths[c] - _columns(cell))
-            parts.append(cell + gap if c in set_left else gap + cell)
-        out.append((indent + "  ".join(parts)).rstrip())
-    return "\n".join(out)
 
 
 def phr_column(doses: Iterable[float | None]) -> list[str]:
@@ -119,14 +95,11 @@ def phr(dose: float) -> str:
     return "0" if dose == 0 else numeral(dose, 3, zeros=True)
 
 
-def _columns(text: str) -> int:
-    """Columns a cell takes on the screen: escape sequences take none."""
-    shown, skip = 0, False
-    for character in text:
-        if character == "\x1b":
-            skip = True
-        elif skip:
-            skip = character != "m"
-        elif not unicodedata.combining(character):
-            shown += 2 if unicodedata.east_asian_width(character) in "WF" else 1
-    return shown
+def doses(doses_phr: Mapping[str, float]) -> str:
+    """Doses in a line, nothing where there are none."""
+    return ", ".join(f"{name} {phr(dose)}" for name, dose in doses_phr.items())
+
+
+def triple(values: Sequence[float] | None, wide: int = 0) -> str:
+    """L*, a*, b* in a cell of a table, each so wide at least; nothing where there are none."""
+    return " ".join(f"{value:{wide}.1f}" for value in values or ())

@@ -1,9 +1,10 @@
-"""What a maker types, turned into values: numbers with a point or a comma, doses, thicknesses, an insert."""
+"""What a maker types, turned into values: numbers with a point or a comma and their unit, colours, NAME=VALUE."""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import click
@@ -11,48 +12,30 @@ import click
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
 
 
-def number(text: str) -> float:
-    """A number with a decimal point or a decimal comma. Raises ValueError.
+def number(text: str, *units: str) -> float:
+    """A number with a decimal point or a decimal comma, one of these units behind it or none. Raises ValueError.
 
-    >>> number("0,02")
-    0.02
+    >>> number("0,02"), number("450 g", "cm3", "g")
+    (0.02, 450.0)
     """
     text = text.strip()
-    if not _NUMBER.fullmatch(text):
-        raise ValueError(f"{text!r} is not a number")
-    value = float(text.replace(",", "."))
+    bare = next((text.removesuffix(unit).rstrip() for unit in units if text.endswith(unit)), text)
+    if not _NUMBER.fullmatch(bare):
+        raise ValueError(f"{bare!r} is not a number")
+    value = float(bare.replace(",", "."))
     if not math.isfinite(value):
-        raise ValueError(f"{text!r} is too large to be a number here")
+        raise ValueError(f"{bare!r} is too large to be a number here")
     return value
 
 
-def millimetres(ctx: click.Context, param: click.Parameter, value: Any) -> Any:
-    """Callback of an option that takes a length, or several: 8, 8.5, 8,5 or 8mm."""
-    if isinstance(value, tuple):
-        return tuple(millimetres(ctx, param, one) for one in value)
-    if value is None:
-        return None
-    try:
-        return number(value.strip().removesuffix("mm"))
-    except ValueError as problem:
-        raise click.BadParameter(f"{problem}; write millimetres, such as 8 or 12.5", ctx, param) from None
+def share(text: str) -> float:
+    """A part of one, typed in per cent: 15 or 15 % is 0.15. Raises ValueError."""
+    return number(text, "%") / 100
 
 
-def doses(ctx: click.Context, param: click.Parameter, value: tuple[str, ...]) -> dict[str, float]:
-    """Callback of an option that takes pigments and their doses in phr: azure=0.02."""
-    out: dict[str, float] = {}
-    for text in value:
-        pigment, sign, amount = text.rpartition("=")
-        pigment = pigment.strip()
-        if not (sign and pigment):
-            raise click.BadParameter(f"{text!r} names no pigment and dose; write it as azure=0.02", ctx, param)
-        if pigment in out:
-            raise click.BadParameter(f"{pigment} is named twice; give each pigment one dose", ctx, param)
-        try:
-            out[pigment] = number(amount.strip().removesuffix("phr"))
-        except ValueError as problem:
-            raise click.BadParameter(f"{problem}; write the dose in phr, such as {pigment}=0.02", ctx, param) from None
-    return out
+def factor(text: str) -> float:
+    """A factor, or a relative spread: 1.08, 0.02, or 2%. Raises ValueError."""
+    return share(text) if text.strip().endswith("%") else number(text)
 
 
 def colour(text: str) -> tuple[float, float, float]:
@@ -67,3 +50,73 @@ def colour(text: str) -> tuple[float, float, float]:
         raise ValueError(f"{text!r} is not three numbers")
     first, second, third = (number(part) for part in parts)
     return first, second, third
+
+
+class Typed(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """What `read` makes of a typed text. Where it raises ValueError, the maker hears what to write: `such`."""
+
+    def __init__(self, name: str, read: Callable[[str], Any], such: str) -> None:
+        self.name, self._read, self._such = name, read, such
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The value; one that was read already stays."""
+        try:
+            return self._read(value) if isinstance(value, str) else value
+        except ValueError as problem:
+            self.fail(f"{problem}; write {self._such}", param, ctx)
+
+
+def unit(name: str, such: str, *units: str) -> Typed:
+    """A number in these units, one of which may be typed behind it."""
+    return Typed(name, lambda text: number(text, *units), such)
+
+
+MM = unit("mm", "millimetres, such as 8 or 12.5", "mm")
+GRAMS = unit("g", "grams, such as 180", "g")
+SHARE = Typed("percent", share, "per cent, such as 15")
+FACTOR = Typed("s", factor, "a number such as 1.08, or 8 % as 8%")
+COLOUR = Typed("L,a,b", colour, "three, such as 31.2,-20.1,4.5")
+
+
+def named(what: str, such: str, read: Callable[[str], Any] = str.strip, last: bool = False) -> Typed:
+    """NAME=VALUE as a pair. what: that it names. last: the name may hold "=" itself, as a stock bottle's may."""
+
+    def pair(said: str) -> tuple[str, Any]:
+        name, _, value = said.rpartition("=") if last else said.partition("=")
+        if not (name.strip() and value.strip()):
+            raise ValueError(f"{said!r} names no {what}")
+        return name.strip(), read(value)
+
+    return Typed("name=value", pair, f"it as {such}")
+
+
+def by_name(ctx: click.Context, param: click.Parameter, pairs: tuple[tuple[str, Any], ...]) -> dict[str, Any]:
+    """A callback: pairs, given any number of times, as a table. Each name once."""
+    table = dict(pairs)
+    for name in table:
+        if sum(name == other for other, _ in pairs) > 1:
+            raise click.BadParameter(f"{name} is named twice; name it once", ctx, param)
+    return table
+
+
+def _strength(text: str) -> tuple[float, float]:
+    """A lot's strength and its spread: 1.08 or 1.08:3, the second in per cent."""
+    strong, parted, spread = text.partition(":")
+    return number(strong), share(spread) if parted else 0.03
+
+
+def table_of(kind: Typed, metavar: str) -> Mapping[str, Any]:
+    """What makes an option of a table by name, given any number of times."""
+    return {"type": kind, "metavar": metavar, "multiple": True, "callback": by_name}
+
+
+DOSES = table_of(
+    named("pigment and dose", "azure=0.02, in phr", lambda text: number(text, "phr"), last=True), "PIGMENT=PHR"
+)
+LOTS = table_of(named("pigment and lot", "azure=A-18"), "PIGMENT=LOT")
+PRICES = table_of(named("pigment and price", "azure=0.12, the price of a gram", number, last=True), "NAME=PER_G")
+WEIGHT = named("weight", "A=236.8 or 'azure 1+50=4.82', in grams", lambda text: number(text, "g"), last=True)
+STRENGTHS = table_of(
+    named("pigment and factor", "azure=1.08:3, the second in per cent", _strength, last=True),
+    "PIGMENT=FACTOR[:PERCENT]",
+)

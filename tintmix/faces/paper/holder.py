@@ -38,6 +38,7 @@ _MAKE = (
     "Put feet under it, 20 to 30 mm high, at the edges and one in the middle, beside the windows (corks, stacked card). A chip "
     "that lies on the panel itself sends light back into it and reads 6 to 10 % too bright.",
 )
+_CHIPS = f"{holder.SMALLEST_CHIP_MM:g} to {holder.LARGEST_CHIP_MM:g} mm"
 _SET_UP = (
     "Lay the holder on the light panel, and cover all of the panel that shows beside it with black card or cloth. Wipe the lens.",
     "Switch the panel on a quarter of an hour before, at one setting, and leave it so: it fades while it warms up.",
@@ -49,7 +50,7 @@ _SET_UP = (
     "Darken the room. What the black windows reflect counts as glare and is taken off, but less of it is better.",
 )
 _TAKE = (
-    "Lay the chips over their windows by the list, each as wide as to cover its window all round (25 to 32 mm). Leave the open "
+    f"Lay the chips over their windows by the list, each as wide as to cover its window all round ({_CHIPS}). Leave the open "
     "windows open and the black ones uncovered. Check chips lie in K1 and K2.",
     "Take the photo of the chips with the self-timer or a remote, without touching anything.",
     "Take the chips off, move nothing, and take a second photo of the bare windows with the same locked settings.",
@@ -160,7 +161,7 @@ def _sheet(pdf: _Pdf, laid: Mapping[str, str], title: str) -> None:
     )
     for i, line in enumerate(told):
         pdf.at(x0, foot + 4.4 * i, line, 8)
-    pdf.at(x0, foot + 15.5, "Chips 25 to 32 mm wide, laid over the windows, on feet 20 to 30 mm above the panel.", 8)
+    pdf.at(x0, foot + 15.5, f"Chips {_CHIPS} wide, laid over the windows, on feet 20 to 30 mm above the panel.", 8)
     pdf.at(x0, foot + 20.5, made_by(), 6, grey=_PALE)
 
 

@@ -17,6 +17,7 @@ from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 
 from tintmix.errors import LibraryMissing, Remedy
+from tintmix.files.stamp import made_at
 
 PAPERS = ("A4", "Letter")
 MARGIN_MM = 16.0
@@ -262,8 +263,6 @@ def _line(size: float, lead: float = 1.38) -> float:
 
 def _moment() -> datetime:
     """Now, or the time that SOURCE_DATE_EPOCH says."""
-    from tintmix.files.stamp import made_at
-
     if not os.environ.get(_EPOCH):
         return datetime.now(UTC)
     return datetime.fromisoformat(made_at().replace("Z", "+00:00"))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
-from tintmix.faces.cli.text import table
 from tintmix.faces.paper.remedies import told
+from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.lines import Line, Stage, Step, shortened
 from tintmix.sheet.looks import CupLook

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import errno
 import os
+import traceback
 from functools import cache
 from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from markupsafe import escape
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -124,8 +126,6 @@ def failed(request: Request, error: Exception) -> Response:
         answer: Response = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
     except Exception:
         # What the page keeps may be what is wrong.
-        from markupsafe import escape
-
         text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
         answer = HTMLResponse(text, status)
     answer.headers.update(getattr(error, "headers", None) or {})
@@ -145,8 +145,6 @@ def _told(error: Exception) -> tuple[int, Said]:
     if isinstance(error, OSError) and error.errno in DISK:
         return 507, not_kept(error.strerror or "refused")
     if os.environ.get("TINTMIX_DEBUG"):
-        import traceback
-
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."
 

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import os
 import secrets
 import socket
 import threading
+import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import uvicorn
+
 from tintmix.errors import InUse, Remedy, TintmixError
+from tintmix.faces.web.app import create_app, state_of
+from tintmix.page.workspace import default_folder
 
 if TYPE_CHECKING:
     from tintmix.page.workspace import Workspace
@@ -21,18 +27,11 @@ HOST = "127.0.0.1"
 
 def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable[[str], object]) -> None:
     """Serve until it is stopped. Raises InUse, FileProblem."""
-    import uvicorn
-
-    from tintmix.faces.web.app import create_app, state_of
-    from tintmix.page.workspace import default_folder
-
     token = secrets.token_urlsafe(24)
     app = create_app(Path(folder) if folder else default_folder(), token, port)
     listening = listen(port)
     address = f"http://{HOST}:{port}/?token={token}"
     if as_json:
-        import json
-
         say(json.dumps({"address": address, "folder": str(state_of(app).workspace.folder)}))
     else:
         say(f"The page: {address}\nIt answers on this machine only. Ctrl-C stops it.")
@@ -41,8 +40,6 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         timeout_graceful_shutdown=2, proxy_headers=False,
     )  # fmt: skip
     if opens:
-        import webbrowser
-
         threading.Timer(0.3, webbrowser.open, (address,)).start()
     threading.Thread(target=_tidy, args=(state_of(app).workspace,), daemon=True).start()
     try:

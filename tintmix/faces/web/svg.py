@@ -143,19 +143,6 @@ def _nm_ticks(first: float, last: float) -> dict[int, float]:
     return {nm: 100 * (nm - first) / (last - first) for nm in (400, 500, 600, 700) if first < nm < last}
 
 
-def bars(values: Sequence[tuple[str, float, bool]], top: float, label: str) -> Markup:
-    """A bar each, lying: how far each is off; the marked ones striped. values: (name, value, marked)."""
-    height = 18
-    parts = "".join(
-        f'<rect x="0" y="{i * height + 2}" width="{100 * min(value / top, 1):.2f}%" height="{height - 4}" '
-        f'class="{"bar marked" if marked else "bar"}"/>'
-        for i, (_, value, marked) in enumerate(values)
-    )
-    return _markup(
-        f'<svg class="bars" height="{height * len(values)}" role="img" aria-label="{escape(label)}">{parts}</svg>'
-    )
-
-
 def _along(mm: float, low: float, high: float) -> float:
     return min(max(100 * (mm - low) / (high - low), 0.0), 100.0)
 

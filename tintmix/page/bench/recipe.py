@@ -45,7 +45,7 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
     for name in (named, now.area("sheet").get("model"), now.area("pigments").get("model")):
         if name and _model(workspace, name) is not None and workspace.model(name).digest() == found.recipe.model:
             return str(name)
-    # Learnt anew since; the book may hold it, and Undo the rest.
+    # Learnt anew since; the book may hold it.
 
     book = open_book_if_there()
     if book is not None:

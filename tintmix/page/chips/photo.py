@@ -18,7 +18,6 @@ from tintmix.chips.folder import read_chips
 from tintmix.chips.photo import reading as reader
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.load import open_photo
-from tintmix.chips.photo.reading import read_rectangles
 from tintmix.chips.photo.region import Rectangle
 from tintmix.desk.read.layout import holder_for
 from tintmix.desk.read.photo import PhotoOrder, read_photos
@@ -153,14 +152,14 @@ def colour_in_photo(
         raise FileProblem(
             where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
         )
-    found = read_rectangles(
+    found = reader.gather_rectangles(
         opened,
         {"the glass": Rectangle(*place)},
         None,
         [Rectangle(*box) for box in bare],
         [Rectangle(*box) for box in dark],
     )
-    return camera_lab(found.places["the glass"].values)
+    return camera_lab(reader.read_gathered(found).places["the glass"].values)
 
 
 @lru_cache(maxsize=2)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import tempfile
-import tomllib
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,9 +13,8 @@ from typing import Any
 from tintmix.chips.chip import ChipSet, Kind
 from tintmix.chips.folder import parse_chips
 from tintmix.chips.set_file import parse_setting
-from tintmix.files.errors import not_toml
 from tintmix.files.table import TABLE_BYTES
-from tintmix.files.text import TOML_BYTES, decode_text
+from tintmix.files.text import TOML_BYTES, decode_text, parse_toml
 from tintmix.page.errors import by_known_names, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
@@ -64,10 +62,7 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
 
 
 def _table_of(content: bytes) -> dict[str, Any]:
-    try:
-        return tomllib.loads(decode_text(content, SET, TOML_BYTES))
-    except (ValueError, RecursionError) as problem:
-        raise not_toml(SET, str(problem)) from None
+    return parse_toml(decode_text(content, SET, TOML_BYTES), SET)
 
 
 def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:

@@ -40,7 +40,6 @@ GLASSES = {
 }
 ALSO_UNDER = ("A", "LED-B3")
 MOST = 8
-SOME_MM = 0.05
 
 
 def default_target() -> dict[str, Any]:

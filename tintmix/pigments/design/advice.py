@@ -84,6 +84,7 @@ def _candidates(gathered: Gathered, model: TintModel) -> list[_Cup]:
         doses = np.zeros(count)
         doses[[a, b]] = _round_dose(middle[a]), _round_dose(middle[b])
         cups.append(_Cup(doses, shown))
+    # Every pair of up to fourteen pigments, and each alone: what comes after would only take time.
     return cups[:120]
 
 
@@ -104,6 +105,7 @@ def _round_dose(dose: float) -> float:
 
 def probes(model: TintModel) -> tuple[Array, Array]:
     """Twelve mixtures (N, P) and their thicknesses (N,): the sort of thing a maker will ask for."""
+    # Any seed: the same model gives the same advice.
     rng = np.random.default_rng(11)
     count = len(model.pigments)
     if model.is_one_cup:

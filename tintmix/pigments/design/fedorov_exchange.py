@@ -20,11 +20,11 @@ from tintmix.optics.spectrum import Array
 Indices = NDArray[np.intp]
 
 _POWER = 1.0
-"""Of the root-mean-square doubt in the mean over worlds: 0 would be the geometric mean."""
+"""Of the root-mean-square doubt in the mean over worlds: 0 would be the geometric mean. With 0.5 and 2 the cups serve as well."""
 _SWEEPS = 4
-"""A bound on the time; the exchange ends when a sweep moves nothing."""
+"""The exchange ends when a sweep moves nothing: with 8 all cups stay as they are (see `belief` for how that was measured)."""
 _KEPT = 240
-"""Candidates that the rest of the search looks at: a bound on the time."""
+"""Candidates that the rest of the search looks at. With 480 all cups stay as they are; with 120 they serve 1 % worse."""
 _WORTH_A_SWAP = 1e-3
 """In the log of the doubt: a part in a thousand, far below what a forecast is good to."""
 _TINY = 1e-12

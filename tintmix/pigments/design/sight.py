@@ -16,9 +16,12 @@ from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
 
 _STRAY = 0.001
-"""Part of the bare light that strays into every reading of a colour: why a chip that is nearly black tells little."""
+"""Part of the bare light that strays into every reading of a colour (common practice): why a chip that is nearly black tells
+little. Five times as much doubles the doubt that is forecast; the cups serve alike."""
 _GROUPED_BANDS = 5
+"""Readings of 10 nm taken as one of 50, the least length over which a colour's spectrum is taken to vary: a fifth of the work."""
 VOLUME_PER_PHR = 0.01
+"""Of the resin, where a pigment's density is unknown and taken as the resin's (physics §1)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,6 +79,7 @@ class Forward:
         spectra = []
         for prior, at in zip(self.priors, self.layout.absorbers, strict=True):
             log = prior.mean + np.matmul(prior.basis, z[:, at, None])[..., 0]
+            # e⁻³⁰ to e⁸: far beyond any dye; a wild step must not overflow.
             spectra.append(np.exp(np.clip(log, -30.0, 8.0)))
         return spectra
 
@@ -182,6 +183,7 @@ def leaning(reading: Readings, q: Array) -> Array | None:
     """The detector's weights: (K, C) where known, (B, K, C) where they lean; the bare light reads as before."""
     if reading.weights is None or reading.lean is None or reading.latents is None:
         return reading.weights
+    # Six standard deviations: a wild step must not overflow.
     leant = reading.weights * np.exp(np.einsum("kcl,bl->bkc", reading.lean, np.clip(q[:, reading.latents], -6, 6)))
     scale = reading.weights.sum(axis=0) / leant.sum(axis=1)
     return np.asarray(leant * scale[:, None, :], dtype=np.float64)

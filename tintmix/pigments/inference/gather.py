@@ -186,6 +186,7 @@ def tile_of(chips: ChipSet, nm: Array = GRID_NM) -> Tile | None:
             reading.light if chips.light_curve is None else light_from_spectrum(reading.light, *chips.light_curve)
         )
         white = np.interp(nm, GRID_NM, smoothest_reflectance(np.array(reading.tile_lab), under, reading.observer))
+    # 0.02: as `chips.set_file` lets a measured white be at least.
     return Tile(np.maximum(white, 0.02), reading.contact, "d/8" if reading.geometry == "d/8" else "45/0")
 
 

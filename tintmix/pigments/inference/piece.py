@@ -20,9 +20,10 @@ from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_sh
 from tintmix.pigments.model import TintModel
 
 _LAB_SPREAD, _CAMERA_SPREAD, _CAMERA_ZERO = 0.3, 0.01, 0.001
-"""Of a reading, as formats.md has them where a chip set says nothing."""
+"""Of a reading: those of `Reading` in `chips.chip`, which formats.md states for a chip set that says nothing."""
 _NUDGE = pigment_basis(0.3, 160.0)
-"""Directions of the last nudge: small and smooth, so that the likely spectrum keeps its bands."""
+"""Directions of the last nudge: smooth, so that the likely spectrum keeps its bands. With 0.3 eight colours were met within 0.02
+L*a*b* by 3 to 30 % of absorption; with 0.1 only within 0.18, with 1 the absorption differed by 2 % at most."""
 
 
 def fit_piece(

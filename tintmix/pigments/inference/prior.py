@@ -18,12 +18,16 @@ SMOOTHNESS: tuple[tuple[float, float], ...] = ((1.5, 50.0), (1.5, 80.0), (1.5, 1
 """(s, ℓ in nm) of a pigment's spectrum, from sharp bands to broad ones; the fit averages over them."""
 
 PIGMENT_RANK = 20
-"""Leading directions that are kept; 20 served in the experiments that the estimator rests on."""
+"""Leading directions that are kept; 20 served in the experiments that the estimator rests on, and leave out 0.04 of log ε at most
+(ℓ = 50 nm, root mean square)."""
 PIGMENT_LEVEL_SPREAD = 1.5
-"""Of the level, about that of a grey fit, in log ε: the grey fit is good to a factor of two, and this is twice that."""
+"""Of the level, about that of a grey fit, in log ε: of 120 simulated pigments it was off by 0.89 root mean square.
+With 1, as in the experiments that the estimator rests on, errors and coverage of 40 simulated ladders are the same to 2 %
+(`python -m tests.accuracy.constants fits`)."""
 BASE_RANK = 8
-"""A clear resin's spectrum is smooth: eight directions served in the same experiments."""
+"""A clear resin's spectrum is smooth: eight directions served in the same experiments, and leave out 0.03 of its log."""
 BASE_SPREAD, BASE_LENGTH_NM, BASE_LEVEL_SPREAD = 1.5, 160.0, 1.5
+"""s, ℓ and the level of the base, as in the same experiments."""
 BASE_MEAN_LOG = float(np.log(0.003))
 """Untinted clear resin: about 0.003 per mm, give or take a factor of 4 (common practice for yellowish clear resins)."""
 ROUGHNESS = 0.02
@@ -46,6 +50,7 @@ class Basis:
 
         Least squares with the prior as a light ridge, so that a shape outside the basis gives no wild coordinates.
         """
+        # 1e-3: small against the squared length of any direction that matters, so that shapes inside the basis stay as they are.
         columns = self.columns
         ridge = columns.T @ columns + 1e-3 * np.eye(self.rank)
         return np.asarray(np.linalg.solve(ridge, columns.T @ shape[..., None])[..., 0], dtype=np.float64)

@@ -31,8 +31,10 @@ from tintmix.recipes.target_file import target_from_table
 WORTH = 0.05
 """Chance that an addition has to gain to be worth the risk of making it."""
 _CLOSE = 0.98
-"""Part of the pot's room that is counted on: it has to be stirred."""
+"""Part of the pot's room that is counted on: what is full to the brim cannot be stirred (common practice)."""
 _ROUGH = 0.1
+"""Relative spread of a pigment weighed into mixed resin: past it the addition is as likely to harm as to help, and no time is
+left to see."""
 _THINNEST = 0.25
 """A pot four times too strong is no longer diluted with some of it taken out: it is nearly a fresh batch."""
 _SHORT = 0.005
@@ -103,6 +105,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
         # As much of it as the pour needs, and no more.
         thin = least_dilution(view, pot, _THINNEST, columns, question.good)
+        # 1 % over: weights are rounded.
         needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / resin_g, 1.0)
         less = _with_some_out(view, question, pot, thin, resin_g, needed * part.left_g)
         if less is not None and less.chance > chosen.chance - WORTH:
@@ -150,6 +153,7 @@ def _decided(
     if best.chance >= good:
         return Outcome.TOP_UP, best
     least = resin_g / (resin_g + _CLOSE * room)
+    # Less than a thousandth of room is none.
     if least < 0.999:
         thinned = _in_pot(view, question, pot, least_dilution(view, pot, least, columns, good), resin_g)
         if thinned is not None and thinned.chance > best.chance + WORTH:

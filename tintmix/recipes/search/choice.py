@@ -18,17 +18,22 @@ from tintmix.recipes.search.sequential_quadratic import Candidate, sequential_qu
 ALIKE = 0.3
 """ΔE00: two proposals of the same pigments that are nearer than this at every section are one proposal."""
 _WORTH = 0.001
+"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this in the best
+proposals: no reading tells a thousandth."""
 _WORTH_BELOW = 0.1
-"""ΔE00/tolerance: where fewer of the same pigments look the same, a further pigment must gain more than this; the first
-for the best proposals, the second for those that are there to offer a choice."""
+"""The same in proposals that are there to offer a choice: a tenth of a tolerance is not worth one more thing to weigh."""
 _FIRST = 6
-"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`."""
+"""So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`. With 3 every
+answer to 40 simulated targets stays; with 12 one that cannot be met comes 0.09 ΔE00 nearer (`python -m
+tests.accuracy.constants solves`, as below)."""
 _NEARLY = 1.5
-"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within."""
+"""Largest ΔE00/tolerance of a candidate that making its largest error smallest may still bring within. With 1.2 all answers stay;
+with 3 two of six to the shipped targets have one proposal more."""
 _LARGEST = 10
-"""So many at most are polished by their largest error: a bound on the time."""
+"""So many at most are polished by their largest error. With 20 no best answer to 40 simulated
+targets changes; with 5 one is 0.29 ΔE00 farther off."""
 _ROUNDS = 4
-"""A bound; rounds end when the shift is `_QUIET`."""
+"""Rounds end when the shift is `_QUIET`: with 2 or 8 no answer to sixteen simulated and the shipped targets changes."""
 _QUIET = 1e-6
 """L*a*b*: the last decimal of ΔE00 that a proposal reports."""
 
@@ -44,6 +49,7 @@ class Chosen:
 
 def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
     """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
+    # Of twice as many here, or below, or all draws in `measure`, no answer to ten simulated and the shipped targets changes.
     pool = _shortlist(aim, found, 2 * most + 12)
     pool = sequential_quadratic_programming(
         aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6
@@ -117,7 +123,7 @@ def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
 def _adds_little(
     doses: Array, support: tuple[int, ...], worst: float, smaller: Mapping[tuple[int, ...], float], power: Array
 ) -> bool:
-    """Whether one pigment does under a twentieth of the darkening, and the rest alone come nearly as near."""
+    """Whether one pigment does under a twentieth of the darkening, 5 %, and the rest alone come nearly as near."""
     if len(support) < 2:
         return False
     part = doses[list(support)] * power[list(support)]

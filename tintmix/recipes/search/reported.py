@@ -20,7 +20,8 @@ from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.search.forward import Indices, Sight, sight
 
 _NUDGE = 1e-3
-"""Relative step of a dose for the shift's slope, which is needed to a tenth only."""
+"""Relative step of a dose for the shift's slope, which is needed to a tenth only: with ten times as much
+answers move by 1e-4 ΔE00."""
 _TOGETHER = 8
 """Dose vectors worked at once: 8 × 300 draws × 41 numbers are 0.8 MB, near the core."""
 _JUST_ABOVE = 1e-12
@@ -72,6 +73,7 @@ def measure(aim: Aim, doses: Array, support: Array | None = None, every: int = 1
     light_slope = np.zeros(doses.shape)
     if support is not None:
         who, which = np.nonzero(support)
+        # A dose near zero is nudged as if it were a twentieth of the largest.
         size = _NUDGE * np.maximum(doses[who, which], 0.05 * doses.max(axis=1)[who] + 1e-9)
         nudged = doses[who].copy()
         nudged[np.arange(len(who)), which] += size

@@ -25,15 +25,19 @@ from tintmix.recipes.search.reported import Shift
 Kind = Literal["sum", "max"]
 
 _STEPS = 20
-"""A bound on the time: from the search's ends a few steps are enough."""
+"""From the search's ends fewer are enough: with 40 no answer changes."""
 _DAMPING = Damping(first=1e-6, ease=0.1, stiffen=10.0, least=1e-9, least_after=1e-4, most=1e4)
-"""Nearly undamped: the search has brought the candidates close, and Gauss-Newton's steps are right there."""
+"""Nearly undamped: the search has brought the candidates close. With first = 1e-2 answers move by 2e-4 ΔE00 at most, with 1e-9
+not at all (`python -m tests.accuracy.constants solves`)."""
 _STILL = 1e-7
+"""A candidate rests when its merit would fall by less than this part. With a hundredth of it, and of the next, answers move by
+3e-4 ΔE00 at most."""
 _STILL_LARGEST = 1e-5
-"""A candidate rests when its merit would fall by less than this part; coarser for "max", which is never at zero."""
+"""The same for "max", which is never at zero."""
 _LEAK = 1e3
 """Price of a limit broken by its whole self, in squared tolerances: an l₁ penalty is exact where it is above the largest
-multiplier (Nocedal & Wright, ch. 17.2), and what it leaves is drawn back by `reported.retract`."""
+multiplier (Nocedal & Wright, ch. 17.2), and what it leaves is drawn back by `reported.retract`. With a hundredth of it answers
+move by 0.004 ΔE00, with ten times by 2e-5."""
 
 
 @dataclass(frozen=True, slots=True)

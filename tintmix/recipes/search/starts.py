@@ -39,6 +39,7 @@ def starts(aim: Aim, subsets: Indices) -> Array:
     columns = np.repeat(subsets, STARTS, axis=0)
     flat = directions.reshape(-1, m)
     scale = _as_light_as(aim, aim.places[reference], float(aim.target_lab[reference][0]), flat, columns)
+    # One pigment has no shares: it starts at the target's lightness, and well to both sides of it.
     if m == 1:
         scale = scale * np.tile([1.0, 0.5, 1.5, 0.15], n)
     return np.minimum(flat * scale[:, None], aim.upper[columns])
@@ -81,6 +82,7 @@ def _straight_line(pull: Array, wanted: Array, subsets: Indices) -> Array:
     right = rows.T @ wanted.ravel()
     matrix = normal[subsets[:, :, None], subsets[:, None, :]]
     diagonal = np.arange(subsets.shape[1])
+    # A ridge of 1 %: pigments that look alike share, and none goes far below zero.
     matrix[:, diagonal, diagonal] *= 1.01
     goal = right[subsets]
     kept = np.ones(subsets.shape, dtype=bool)

@@ -2,85 +2,61 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.values import colour, doses, millimetres
-from tintmix.numerals import numeral, percent
+from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers
+from tintmix.faces.cli.values import DOSES, MM, colour
+from tintmix.numerals import capital, numeral, percent
 
 
-@click.command(short_help="See what a dose will look like at each thickness.")
-@click.argument("model", type=click.Path())
+@click.command()
+@click.argument("model", type=FILE)
 @click.option(
-    "--dose",
-    "doses_phr",
-    multiple=True,
-    callback=doses,
-    metavar="PIGMENT=PHR",
+    "--dose", "doses_phr", **DOSES,
     help="A pigment and its dose in phr (g per 100 g of mixed resin), such as azure=0.02. Once for each pigment. "
     "Without any: the untinted resin; of a one-cup model, the cup as poured (mix=1).",
-)
+)  # fmt: skip
 @click.option(
-    "--at",
-    "thicknesses",
-    multiple=True,
-    callback=millimetres,
-    metavar="MM",
-    required=True,
+    "--at", "thicknesses", multiple=True, type=MM, required=True,
     help="A thickness of the casting in mm. Once for each place.",
-)
+)  # fmt: skip
 @click.option(
-    "--light",
-    default="D65",
-    show_default=True,
-    metavar="LIGHT",
+    "--light", default="D65", show_default=True, metavar="LIGHT",
     help="The light it is seen under: a CIE name such as D65, A, FL11, LED-B3, or a CSV file of nm, power.",
-)
+)  # fmt: skip
 @click.option(
-    "--observer",
-    type=click.Choice(["2", "10"]),
-    default="10",
-    show_default=True,
+    "--observer", type=OBSERVER, default="10", show_default=True,
     help="The CIE observer in degrees: 2 for small things or far off, 10 for large ones.",
-)
+)  # fmt: skip
 @click.option(
-    "--behind",
-    type=click.Choice(["panel", "white", "dark", "insert"]),
-    default=None,
+    "--behind", type=click.Choice(["panel", "white", "dark", "insert"]),
     help="What is behind the resin: panel, the bare light shining through (the default); white or dark, a painted "
     "ground; insert, a thing cast in, whose colour --insert tells.",
-)
+)  # fmt: skip
 @click.option(
-    "--insert",
-    metavar="COLOUR",
-    default=None,
+    "--insert", metavar="COLOUR",
     help='The insert\'s own colour: "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
-)
+)  # fmt: skip
 @click.option(
-    "--insert-width",
-    callback=millimetres,
-    metavar="MM",
-    default=None,
-    help="The insert's width in mm. One narrower than about four thicknesses looks darker.",
+    "--insert-width", type=MM, help="The insert's width in mm. One narrower than about four thicknesses looks darker."
 )
-@click.option(
-    "--picture", type=click.Path(), metavar="FILE", default=None, help="Draw the thickness strip: .png, .svg or .pdf."
-)
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
+@click.option("--picture", type=FILE, help="Draw the thickness strip: .png, .svg or .pdf.")
+@answers
 def look(
     model: str,
     doses_phr: dict[str, float],
     thicknesses: tuple[float, ...],
     light: str,
-    observer: str,
+    observer: int,
     behind: str | None,
     insert: str | None,
     insert_width: float | None,
     picture: str | None,
-    as_json: bool,
-) -> None:
+) -> Answer:
     """See what a dose will look like at each thickness, and how far that may be off.
 
     MODEL is a file that `tintmix fit` wrote. Example:
@@ -88,72 +64,49 @@ def look(
     \b
       tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.look import look_at
 
-    done = look_at(
-        model,
-        doses_phr,
-        thicknesses,
-        light,
-        int(observer),
-        _ground(behind, insert, insert_width),
-        _insert(insert),
-        insert_width,
-        picture,
-    )
-    if as_json:
-        text.say_json(done.body)
-    else:
-        click.echo(told(done.body, done.lifts))
-        if picture:
-            text.say(f"Written: {picture}.")
+    ground = _ground(behind, insert, insert_width)
+    done = look_at(model, doses_phr, thicknesses, light, observer, ground, _insert(insert), insert_width, picture)
+    return done.body, text.page([*told(done.body, done.lifts), *text.written([picture] if picture else [])])
 
 
-def told(body: dict[str, Any], lifts: Any) -> str:
+def told(body: Mapping[str, Any], lifts: Any) -> list[str]:
     """The body of `look --json` as text."""
     used = ", ".join(f"{name} {numeral(dose)}" for name, dose in body["doses_phr"].items() if dose)
     unit = "of the cup as poured" if list(body["doses_phr"]) == ["mix"] else "phr"
     head = f"{used} {unit}" if used else "Untinted resin"
     behind = body["sections"][0]["behind"]
-    over = {"panel": "the bare light shining through"}.get(
-        behind, f"before {behind}" if behind == "insert" else f"on {behind}"
-    )
+    over = {"panel": "the bare light shining through", "insert": "before insert"}.get(behind, f"on {behind}")
     rows, notes = [], []
     for place, lift in zip(body["sections"], lifts, strict=True):
-        lab = place["lab"]
-        haze = place["haze_percent"]
-        rows.append(
-            [
-                f"{numeral(place['thickness_mm'])} mm",
-                text.block(place["srgb"]),
-                *(f"{value:.1f}" for value in lab),
-                percent(place["luminous_transmittance"]),
-                f"{place['delta_e00_95']:.1f}",
-                "" if haze is None else f"{haze:.1f} %",
-                place["srgb"] + ("" if place["inside_srgb"] else " *"),
-            ]
+        at, haze, star = (
+            f"{numeral(place['thickness_mm'])} mm",
+            place["haze_percent"],
+            "" if place["inside_srgb"] else " *",
         )
+        rows.append([
+            at, text.block(place["srgb"]), *(f"{value:.1f}" for value in place["lab"]),
+            percent(place["luminous_transmittance"]), f"{place['delta_e00_95']:.1f}",
+            "" if haze is None else f"{haze:.1f} %", place["srgb"] + star,
+        ])  # fmt: skip
         if lift is not None:
             stops = f"exposure +{lift[1]} stop{'s' if lift[1] != 1 else ''}"
-            notes.append(
-                f"{numeral(place['thickness_mm'])} mm is darker than a screen shows well; {stops}: "
-                f"{text.block(lift[0])}{lift[0]}."
-            )
+            notes.append(f"{at} is darker than a screen shows well; {stops}: {text.block(lift[0])}{lift[0]}.")
     if not all(place["inside_srgb"] for place in body["sections"]):
         notes.append("* A colour outside sRGB: a screen shows the nearest that it can.")
-    notes += [sentence[:1].upper() + sentence[1:] for sentence in body["warnings"]]
     heads = ["at", "", "L*", "a*", "b*", "light through", "± ΔE00", "haze", "on a screen"]
-    lines = [
-        f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
+    return [
+        text.Laid(f"{head}; light {body['light']}, {body['observer']}° observer, {over}."),
         "",
         text.table(heads, rows),
         "",
-        text.wrapped(
-            "light through: of the bare light, as bright as the eye takes it. ± ΔE00: with 95 % chance the colour "
-            "lies within it, as far as the chips tell (1 is just seen side by side, 5 is plainly another colour)."
-        ),
+        "light through: of the bare light, as bright as the eye takes it. ± ΔE00: with 95 % chance the colour "
+        "lies within it, as far as the chips tell (1 is just seen side by side, 5 is plainly another colour).",
+        *notes,
+        *map(capital, body["warnings"]),
     ]
-    return "\n".join(lines + [text.wrapped(note) for note in notes])
 
 
 def _ground(behind: str | None, insert: str | None, width: float | None) -> str:

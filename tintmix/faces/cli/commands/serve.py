@@ -5,17 +5,14 @@ from __future__ import annotations
 import click
 
 
-@click.command(short_help="Open the page: the whole job in a browser, on this machine only.")
+@click.command()
 @click.option(
     "--port", type=click.IntRange(1, 65535), default=8421, show_default=True, help="The port on the loopback address."
 )
 @click.option(
-    "--folder",
-    type=click.Path(),
-    metavar="FOLDER",
-    default=None,
+    "--folder", type=click.Path(), metavar="FOLDER",
     help="Where the page keeps chips, pigments and recipes. [default: a folder in your own data]",
-)
+)  # fmt: skip
 @click.option("--open/--no-open", "opens", default=True, show_default=True, help="Open it in the browser.")
 @click.option("--json", "as_json", is_flag=True, help="Print the address as a JSON object first, and nothing else.")
 def serve(port: int, folder: str | None, opens: bool, as_json: bool) -> None:
@@ -26,6 +23,7 @@ def serve(port: int, folder: str | None, opens: bool, as_json: bool) -> None:
     \b
       tintmix serve --port 8421
     """
+    # Here, so that help need not wait for it.
     from tintmix.faces.web.serve import run
 
     run(port, folder, opens, as_json, click.echo)

@@ -10,15 +10,16 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.numerals import numeral, percent
+from tintmix.faces.cli.options import FILE, Answer, answers
+from tintmix.numerals import capital, numeral, percent
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
 
 
-@click.command(short_help="Find the doses that reach a target tint, or why none can.")
-@click.argument("model", type=click.Path())
-@click.argument("target", type=click.Path())
+@click.command()
+@click.argument("model", type=FILE)
+@click.argument("target", type=FILE)
 @click.option(
     "--most",
     type=click.IntRange(1, 1000),
@@ -28,15 +29,11 @@ BAR_COLUMNS = 30
     help="Show at most so many recipes.",
 )
 @click.option(
-    "--picture",
-    type=click.Path(),
-    metavar="FILE",
-    default=None,
-    help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf.",
+    "--picture", type=FILE, help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf."
 )
-@click.option("--keep", type=click.Path(), metavar="FILE", default=None, help="Write the best as a recipe file.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
-def solve(model: str, target: str, most: int, picture: str | None, keep: str | None, as_json: bool) -> None:
+@click.option("--keep", type=FILE, help="Write the best as a recipe file.")
+@answers
+def solve(model: str, target: str, most: int, picture: str | None, keep: str | None) -> Answer:
     """Find the doses that reach a target tint at every place on the casting, or tell why none can.
 
     MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the casting with their thickness and
@@ -46,6 +43,7 @@ def solve(model: str, target: str, most: int, picture: str | None, keep: str | N
     \b
       tintmix solve my.json swatches/targets/sea-green-glass.toml --keep recipe.json
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.solve import solve_for
 
     bar = Bar()
@@ -53,12 +51,7 @@ def solve(model: str, target: str, most: int, picture: str | None, keep: str | N
         done = solve_for(model, target, most, picture, keep, bar.show)
     finally:
         bar.clear()
-    if as_json:
-        text.say_json(done.body)
-        return
-    click.echo(told(done.body, done.swatches, done.thickest))
-    if done.written:
-        text.say("Written: " + ", ".join(done.written) + ".")
+    return done.body, text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])
 
 
 class Bar:
@@ -83,45 +76,31 @@ class Bar:
             click.echo(f"\r{' ' * (BAR_COLUMNS + 20)}\r", err=True, nl=False)
 
 
-def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], thickest: int) -> str:
+def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], thickest: int) -> list[str]:
     """The body of `solve --json` as text. thickest: the number of the thickest place."""
-    says = body["says"]
-    lines = [text.wrapped(says[:1].upper() + says[1:])]
+    lines = [capital(body["says"])]
     if body["proposals"]:
-        lines += [
-            "",
-            recipes(body["proposals"]),
-            "",
-            places(body["proposals"][0], swatches),
-            "",
-            *costs(body["proposals"][0]),
-        ]
-    lines += extents(body, thickest)
-    lines += [text.wrapped(f"Note: {warning}") for warning in body.get("warnings", ())]
-    return "\n".join(lines)
+        best = body["proposals"][0]
+        lines += ["", *recipes(body["proposals"]), "", places(best, swatches), "", *costs(best)]
+    return [*lines, *extents(body, thickest), *text.noted(body.get("warnings", ()))]
 
 
-def recipes(proposals: Sequence[Mapping[str, Any]]) -> str:
-    """A row for each recipe, a column for each pigment that any of them uses."""
+def recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
+    """A row for each recipe, a column for each pigment that any of them uses; and what the columns mean."""
     names = list(dict.fromkeys(name for one in proposals for name in one["doses_phr"]))
     doses = [text.phr_column(one["doses_phr"].get(name) for one in proposals) for name in names]
-    totals = text.phr_column(one["total_phr"] for one in proposals)
+    cup = names == ["mix"]
+    totals = [""] * len(proposals) if cup else text.phr_column(one["total_phr"] for one in proposals)
     rows = [
         [
-            str(rank + 1),
-            *(column[rank] for column in doses),
-            totals[rank],
-            f"{one['worst_delta_e00']:.2f}",
-            f"{one['rms_delta_e00']:.2f}",
-            chance(one["chance_within_tolerance"]),
+            str(rank + 1), *(column[rank] for column in doses), totals[rank], f"{one['worst_delta_e00']:.2f}",
+            f"{one['rms_delta_e00']:.2f}", chance(one["chance_within_tolerance"]),
         ]
         for rank, one in enumerate(proposals)
-    ]
-    cup = names == ["mix"]
-    table = text.table(["", *names, "" if cup else "total phr", "worst ΔE00", "rms", "chance"], rows)
+    ]  # fmt: skip
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
     legend = f"{unit} Chance: that every place is within its tolerance, as far as the chips tell."
-    return f"{table}\n\n{text.wrapped(legend)}"
+    return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
 
 
 def chance(part: float) -> str:
@@ -135,61 +114,40 @@ def chance(part: float) -> str:
     return "< 1 %" if part < 0.005 else f"{100 * part:.0f} %"
 
 
-def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> str:
+def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> text.Laid:
     """A row for each place on the casting, for the best recipe."""
     rows = []
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
-        target = one["target_lab"]
-        off = "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}"
         haze = one["haze_percent"]
-        rows.append(
-            [
-                one["name"],
-                f"{numeral(one['thickness_mm'])} mm",
-                text.block(shown),
-                _lab(one["lab"]),
-                text.block(wanted) if wanted else "",
-                _lab(target) if target else "",
-                off,
-                f"{one['delta_e00_95']:.1f}",
-                percent(one["luminous_transmittance"]),
-                "" if haze is None else f"{haze:.1f} %",
-            ]
-        )
+        rows.append([
+            one["name"], f"{numeral(one['thickness_mm'])} mm", text.block(shown), text.triple(one["lab"], 5),
+            text.block(wanted) if wanted else "", text.triple(one["target_lab"], 5),
+            "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
+            f"{one['delta_e00_95']:.1f}", percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",
+        ])  # fmt: skip
     heads = ["the best", "at", "", "will be L* a* b*", "", "wanted L* a* b*", "ΔE00", "± ΔE00", "light through", "haze"]
     return text.table(heads, rows)
 
 
 def costs(best: Mapping[str, Any]) -> list[str]:
     """What a slip of the scale and another light cost."""
-    lines = []
-    by_pigment = best["delta_e00_per_5_percent"]
-    if by_pigment:
-        told_off = ", ".join(f"{name} {cost:.1f}" for name, cost in by_pigment.items())
-        lines.append(text.wrapped(f"A dose 5 % wrong moves the colour by ΔE00: {told_off}."))
+    off = ", ".join(f"{name} {cost:.1f}" for name, cost in best["delta_e00_per_5_percent"].items())
+    lines = [f"A dose 5 % wrong moves the colour by ΔE00: {off}."] if off else []
     for light, match in (best["under"] or {}).items():
         guess = " (the wanted spectrum is estimated)" if match["estimated"] else ""
-        lines.append(text.wrapped(f"Under {light} it is off by ΔE00 {match['worst_delta_e00']:.1f} at most{guess}."))
+        lines.append(f"Under {light} it is off by ΔE00 {match['worst_delta_e00']:.1f} at most{guess}.")
     return lines
 
 
 def extents(body: Mapping[str, Any], thickest: int) -> list[str]:
     """The lightest and the deepest tint that the limits allow, by the light through the thickest place."""
     lines = []
-    light, deep = body.get("lightest"), body.get("deepest")
-    if light:
+    if light := body.get("lightest"):
         through = percent(light["luminous_transmittance"][thickest])
-        lines.append(
-            text.wrapped(f"Lightest possible: the untinted resin, {through} of the light through the thickest place.")
-        )
-    if deep:
-        used = ", ".join(f"{name} {text.phr(dose)}" for name, dose in deep["doses_phr"].items())
+        lines.append(f"Lightest possible: the untinted resin, {through} of the light through the thickest place.")
+    if deep := body.get("deepest"):
         through = percent(deep["luminous_transmittance"][thickest])
         unit = "of the cup as poured" if list(deep["doses_phr"]) == ["mix"] else "phr"
-        told_deep = f"Deepest of this kind within the limits: {used} {unit}; {through} through the thickest place."
-        lines.append(text.wrapped(told_deep))
+        used = f"{text.doses(deep['doses_phr'])} {unit}"
+        lines.append(f"Deepest of this kind within the limits: {used}; {through} through the thickest place.")
     return lines
-
-
-def _lab(values: Sequence[float]) -> str:
-    return " ".join(f"{value:5.1f}" for value in values)

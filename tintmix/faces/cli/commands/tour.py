@@ -12,22 +12,19 @@ from tintmix.faces.cli.commands import fit as fit_face
 from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
 from tintmix.faces.cli.remedies import told as in_words
+from tintmix.faces.remedies import Said
 from tintmix.weighing.naming import part_label, part_named, tinted_named
 
 if TYPE_CHECKING:
     from tintmix.desk.tour import Step
 
 
-@click.command(short_help="The whole job on the shipped demo chips, told step by step.")
+@click.command()
 @click.option(
-    "--into",
-    type=click.Path(),
-    default="tintmix-tour",
-    show_default=True,
-    metavar="DIR",
+    "--into", type=click.Path(), default="tintmix-tour", show_default=True, metavar="DIR",
     help="The folder for the model, the recipe and the pictures. It is made if need be; files in it that are not the "
     "tour's own are left alone.",
-)
+)  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
 def tour(into: str, as_json: bool) -> None:
     """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
@@ -36,6 +33,7 @@ def tour(into: str, as_json: bool) -> None:
 
     The demo is invented: no resin, pigment or chip in it exists.
     """
+    # Here, so that help need not wait for it.
     from tintmix.desk.tour import tour as walk
     from tintmix.faces.paper.sheet import pdf_of
 
@@ -46,34 +44,39 @@ def tour(into: str, as_json: bool) -> None:
         if not as_json:
             click.echo(told(number, step))
     seconds = time.monotonic() - started
+    files = [name for step in steps for name in step["files"]]
     if as_json:
-        text.say_json({"into": into, "steps": steps, "files": _files(steps), "seconds": round(seconds, 3)})
+        text.say_json({"into": into, "steps": steps, "files": files, "seconds": round(seconds, 3)})
         return
-    text.say(f"That was the whole job, in {seconds:.1f} s. What it made is in {into}: {', '.join(_names(steps))}.")
+    names = ", ".join(name.replace("\\", "/").rsplit("/", 1)[-1] for name in files)
+    click.echo(text.wrapped(f"That was the whole job, in {seconds:.1f} s. What it made is in {into}: {names}."))
 
 
 def told(number: int, step: Step) -> str:
     """A step as text."""
     title = f"{number}. {step.title}"
-    lines = [title, "-" * len(title)]
-    lines += [
-        text.wrapped(in_words(said), "  ", "* ") if step.cautions else text.wrapped(in_words(said))
-        for said in step.says
-    ]
+    lines: list[Said] = [text.Laid(title), text.Laid("-" * len(title))]
+    lines += [text.wrapped(in_words(said), "  ", "* ") if step.cautions else said for said in step.says]
     if step.chips is not None:
-        lines += ["", text.wrapped(fit_face.described(step.chips))]
+        lines += ["", fit_face.described(step.chips)]
     if step.fit is not None:
-        lines += ["", fit_face.strengths(step.fit), "", fit_face.quality(step.fit), "", fit_face.doubts(step.fit)]
+        lines += ["", fit_face.strengths(step.fit), "", fit_face.quality(step.fit), "", *fit_face.doubts(step.fit)]
     if step.look is not None:
-        lines += ["", look_face.told(step.look.body, step.look.lifts)]
+        lines += ["", *look_face.told(step.look.body, step.look.lifts)]
     if step.solve is not None:
-        lines += ["", solve_face.told(step.solve.body, step.solve.swatches, step.solve.thickest)]
+        lines += ["", *solve_face.told(step.solve.body, step.solve.swatches, step.solve.thickest)]
     if step.sheet is not None:
-        lines += ["", weights(step.sheet.body), "", text.wrapped(_exact(step.sheet.body))]
-    return "\n".join(lines) + "\n"
+        moved = step.sheet.body["delta_e00_95_from_weighing"]
+        lines += [
+            "", weights(step.sheet.body), "",
+            f"The weighing moves the colour by no more than ΔE00 {moved:.2f} (95 %) at any place. The whole sheet, with boxes to "
+            f"tick, what {tinted_named(step.sheet.body['tinted_part']['name'])} alone should look like, and the cautions, is in "
+            "the PDF.",
+        ]  # fmt: skip
+    return text.page(lines) + "\n"
 
 
-def weights(body: dict[str, Any]) -> str:
+def weights(body: dict[str, Any]) -> text.Laid:
     """What goes on the scale, in order, in a table."""
     rows = [
         [f"stock bottle {one['name']}", f"{one['from_g'] or one['pigment_g']:.2f} g of {one['from_letdown'] or one['pigment']}",
@@ -88,19 +91,3 @@ def weights(body: dict[str, Any]) -> str:
         rows.append([f"  of {source}", f"{one['weigh']['grams']:.2f} g", f"{text.phr(one['dose_phr'])} phr"])
     rows += [[f"then {part_named(name)}", grams, ""] for name, grams in parts.items()]
     return text.table(["weigh", "", ""], rows, left=(0, 2))
-
-
-def _exact(body: dict[str, Any]) -> str:
-    return (
-        f"The weighing moves the colour by no more than ΔE00 {body['delta_e00_95_from_weighing']:.2f} (95 %) at any place. The "
-        f"whole sheet, with boxes to tick, what {tinted_named(body['tinted_part']['name'])} alone should look like, and the "
-        "cautions, is in the PDF."
-    )
-
-
-def _files(steps: list[dict[str, Any]]) -> list[str]:
-    return [name for step in steps for name in step["files"]]
-
-
-def _names(steps: list[dict[str, Any]]) -> list[str]:
-    return [name.replace("\\", "/").rsplit("/", 1)[-1] for name in _files(steps)]

@@ -55,7 +55,8 @@ def redo(visit: Visit) -> Answer:
 @ROUTES.post("/demo")
 def demo(visit: Visit) -> Answer:
     """The shipped chips, learnt from, with a target: everything filled."""
-    from tintmix.page.demo import fill  # 0.5 s of imports, which the first page need not wait for
+    # Here, since it imports every step of the job, and the first screen need not wait for that.
+    from tintmix.page.demo import fill
 
     return visit.begin("Learning from the demo's chips", "/tint", fill, 0.2)
 

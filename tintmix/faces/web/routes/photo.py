@@ -8,7 +8,6 @@ from starlette.responses import Response
 
 from tintmix.desk.read.layout import holder_for
 from tintmix.errors import TintmixError
-from tintmix.faces.paper.holder import holder_pdf
 from tintmix.faces.web.forms import Form
 from tintmix.faces.web.render import light_percent
 from tintmix.faces.web.routes.chips import at_hand, put_readings
@@ -185,6 +184,9 @@ def shown(visit: Visit) -> Answer:
 @ROUTES.get("/chips/holder.pdf")
 def holder(visit: Visit) -> Answer:
     """The holder sheet of the set at hand, a page a photo, to print."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
+    from tintmix.faces.paper.holder import holder_pdf
+
     entry = at_hand(visit)
     paper: Literal["A4", "Letter"] = "Letter" if visit.form.text("paper") == "Letter" else "A4"
     pdf = holder_pdf(paper, holder_for(read_set(visit.workspace, entry)), entry["title"])

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from tintmix.errors import TintmixError
-from tintmix.faces.paper.sheet import pdf_of
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
@@ -198,6 +197,9 @@ def use_tint(visit: Visit) -> Answer:
 @ROUTES.get("/sheet/sheet.pdf")
 def paper(visit: Visit) -> Answer:
     """The sheet as a PDF."""
+    # Here, since fpdf takes a third of a second, and only who prints waits for it.
+    from tintmix.faces.paper.sheet import pdf_of
+
     sheet = _kept(visit).sheet
     content = pdf_of(sheet, visit.form.choice("paper", PAPERS, "A4"))
     return download(content, "application/pdf", f"{sheet.title} {sheet.batch_g:.0f} g", "pdf")

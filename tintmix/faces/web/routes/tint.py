@@ -9,8 +9,7 @@ from tintmix.faces.web import units
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.colour import cup as page_cup
-from tintmix.page.colour import pigments as page_pigments
+from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
@@ -28,7 +27,7 @@ SLIDER_POWER = 2
 def show(visit: Visit) -> Answer:
     """The screen; without a model, the one-cup question."""
     part = part_of(visit.now.area("part"))
-    model = page_pigments.model_at_hand(visit.workspace, visit.now)
+    model = model_at_hand(visit.workspace, visit.now)
     return visit.shows(
         "cup.html" if model is None else "tint.html", "tint", part=part, most_places=MOST_PLACES,
         light_choices=[(key, f"{words} ({key})") for key, words in LIGHTS.items()], one_cup_chips=ONE_CUP_CHIPS,
@@ -93,7 +92,7 @@ def _at_hand(visit: Visit) -> tuple[TintModel, PartWish, list[Any], Units]:
 
 
 def _model(visit: Visit) -> TintModel:
-    model = page_pigments.model_at_hand(visit.workspace, visit.now)
+    model = model_at_hand(visit.workspace, visit.now)
     if model is None:
         raise needs_first("The tint", "chips that were learnt from")
     return model
@@ -143,6 +142,9 @@ def places(visit: Visit) -> Answer:
 @ROUTES.post("/tint/cup", show)
 def cup(visit: Visit) -> Answer:
     """The one-cup question, answered."""
+    # Here, since planning and reading chips take 0.1 s, and the first screen need not wait for them.
+    from tintmix.page.colour import cup as page_cup
+
     form, is_demo = visit.form, bool(visit.form.text("demo"))
     readings = []
     for i in range(ONE_CUP_CHIPS):

@@ -1,0 +1,153 @@
+"""`tintmix book keep`, `list`, `show` and the others: the recipes that are kept, and the book's file."""
+
+from __future__ import annotations
+
+import click
+
+from tintmix.desk.book.history import history as chart
+from tintmix.desk.book.recipes import backup as back_up
+from tintmix.desk.book.recipes import check as check_book
+from tintmix.desk.book.recipes import compare as compare_revisions
+from tintmix.desk.book.recipes import export as export_book
+from tintmix.desk.book.recipes import import_file, list_recipes
+from tintmix.desk.book.recipes import keep as keep_recipe
+from tintmix.desk.book.recipes import rescale as rescale_recipe
+from tintmix.desk.book.recipes import show as show_recipe
+from tintmix.faces.cli import book_text, text
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, answers
+from tintmix.faces.cli.values import LOTS
+
+
+@click.command()
+@click.argument("recipe", type=FILE)
+@click.option("--name", metavar="NAME", help="Keep it under this name. [default: the recipe's own]")
+@click.option("--note", default="", help="Why, or what for.")
+@click.option("--model", type=FILE, help="Where the model file is now.")
+@click.option("--without-model", is_flag=True, help="Keep the recipe though its model is gone.")
+@BOOK
+@answers
+def keep(recipe: str, name: str | None, note: str, model: str | None, without_model: bool, book: str | None) -> Answer:
+    """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
+    the last digit is kept once."""
+    body = keep_recipe(recipe, book, note, name, model, without_model).body
+    return body, text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
+
+
+@click.command("list")
+@click.argument("words", nargs=-1)
+@click.option(
+    "--most", type=click.IntRange(0), default=50, show_default=True, metavar="N", help="Show at most so many; 0: all."
+)
+@BOOK
+@answers
+def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
+    """List the recipes by name; with WORDS, only those whose names hold them all."""
+    body = list_recipes(book, " ".join(words), most or None).body
+    return body, book_text.listed(body)
+
+
+@click.command()
+@click.argument("name")
+@REVISION
+@click.option("--out", type=FILE, help="Write the recipe file there as it was kept, and its model beside it.")
+@BOOK
+@answers
+def show(name: str, revision: int | None, out: str | None, book: str | None) -> Answer:
+    """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
+    done = show_recipe(name, revision, book, out)
+    return done.body, text.page([book_text.shown(done.body), *text.written(done.written)])
+
+
+@click.command()
+@click.argument("name")
+@click.argument("first", type=COUNT, required=False)
+@click.argument("second", type=COUNT, required=False)
+@BOOK
+@answers
+def compare(name: str, first: int | None, second: int | None, book: str | None) -> Answer:
+    """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
+    to look at each place on the casting."""
+    body = compare_revisions(name, first, second, book).body
+    return body, book_text.compared(body)
+
+
+@click.command()
+@click.argument("name")
+@REVISION
+@click.option("--place", metavar="PLACE", help="Only this place on the casting.")
+@click.option("--picture", type=FILE, help="Draw the chart of the place, or of the thickest one: .png, .svg or .pdf.")
+@BOOK
+@answers
+def history(name: str, revision: int | None, place: str | None, picture: str | None, book: str | None) -> Answer:
+    """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
+    L*, a* and b* at each place on the casting."""
+    done = chart(name, revision, place, book, picture)
+    return done.body, text.page([book_text.charted(done.body), *text.written(done.written)])
+
+
+@click.command()
+@click.argument("name")
+@REVISION
+@click.option("--resin", type=FILE, help="The resin as it is now, a resin.toml.")
+@click.option(
+    "--lot", "lots", **LOTS, help="A new lot of a pigment; its strength comes from the book. May be given again."
+)
+@click.option("--keep", "keep_it", is_flag=True, help="Keep it as a new revision.")
+@click.option("--out", type=FILE, help="Write it as a recipe file.")
+@BOOK
+@answers
+def rescale(
+    name: str,
+    revision: int | None,
+    resin: str | None,
+    lots: dict[str, str],
+    keep_it: bool,
+    out: str | None,
+    book: str | None,
+) -> Answer:
+    """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
+    For another batch nothing has to change: `tintmix sheet` takes any."""
+    done = rescale_recipe(name, revision, book, resin, lots, keep_it, out)
+    return done.body, text.page([book_text.rescaled(done.body), *text.written(done.written)])
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@click.argument("names", nargs=-1)
+@BOOK
+@answers
+def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
+    """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
+    body = export_book(file, names or None, book).body
+    return body, text.wrapped(f"Written: {file}, {book_text.counted(body['counts'])}.")
+
+
+@click.command("import")
+@click.argument("file", type=FILE)
+@BOOK
+@answers
+def import_(file: str, book: str | None) -> Answer:
+    """Bring in FILE, an export of a book, all of it or nothing. What is there already is left alone; a recipe whose number is
+    taken by another gets the next number."""
+    body = import_file(file, book).body
+    return body, book_text.imported(body)
+
+
+@click.command()
+@click.argument("file", type=FILE)
+@BOOK
+@answers
+def backup(file: str, book: str | None) -> Answer:
+    """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
+    body = back_up(file, book).body
+    size, counts = body["size_bytes"] / 1e6, book_text.counted(body["counts"])
+    return body, text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
+
+
+@click.command()
+@BOOK
+@answers
+def check(book: str | None) -> Answer:
+    """Check the book: the file, what belongs together, and the digest of everything in it."""
+    body = check_book(book).body
+    return body, book_text.checked(body)

@@ -1,0 +1,120 @@
+"""What the commands have in common: their groups, how they answer, and options."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import fields
+from functools import wraps
+from importlib import import_module
+from typing import Any, TypeVar
+
+import click
+
+from tintmix.faces.cli import text
+
+Made = TypeVar("Made")
+Answer = tuple[Mapping[str, Any], str]
+"""The body of an answer, as JSON has it, and the same as text."""
+
+
+class Commands(click.Group):
+    """Commands that are known by name, in the order of the job, and imported when one is called for.
+
+    summaries: what each does, in a line. home: the module of a command.
+    """
+
+    def __init__(self, *args: Any, summaries: Mapping[str, str], home: Callable[[str], str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._summaries, self._home = summaries, home
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """By the order of the job."""
+        return list(self._summaries)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, imported now."""
+        if cmd_name not in self._summaries:
+            return None
+        command: click.Command = getattr(import_module(self._home(cmd_name)), function_of(cmd_name))
+        command.short_help = self._summaries[cmd_name]
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing any of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(self._summaries.items()))
+
+
+def function_of(command: str) -> str:
+    """The function of a command: its name in Python, where that is free."""
+    return {"list": "list_", "import": "import_"}.get(command, command.replace("-", "_"))
+
+
+def answers(command: Callable[..., Answer]) -> Callable[..., None]:
+    """A command that prints what it found: as text, or with --json as one JSON object and nothing else."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
+    @wraps(command)
+    def printed(*, as_json: bool, **said: Any) -> None:
+        body, told = command(**said)
+        if as_json:
+            text.say_json(body)
+        else:
+            click.echo(told)
+
+    return printed
+
+
+def taken(cls: type[Made], said: Mapping[str, Any], **more: Any) -> Made:
+    """A value of a dataclass from the options that are called like its fields, and what is given besides."""
+    names = {field.name for field in fields(cls)}  # type: ignore[arg-type]
+    return cls(**{name: value for name, value in said.items() if name in names} | more)
+
+
+def all_of(options: tuple[Callable[[Any], Any], ...]) -> Callable[[Any], Any]:
+    """Several options as one decorator, in their order."""
+
+    def decorate(command: Any) -> Any:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate
+
+
+class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        return int(super().convert(str(value), param, ctx))
+
+
+FILE = click.Path()
+FILE.name = "file"
+OBSERVER = _Observer(["2", "10"])
+COUNT = click.IntRange(1)
+
+
+def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """The book named here, or the one named before the command."""
+    return value or (ctx.parent.params.get("book") if ctx.parent is not None else None)
+
+
+BOOK = click.option(
+    "--book",
+    type=FILE,
+    callback=_book,
+    help="The book's file. [default: TINTMIX_BOOK, or the book in your own data folder]",
+)
+REVISION = click.option("--revision", type=COUNT, metavar="N", help="Which revision. [default: the newest]")
+REVISION_IN_BOOK = click.option(
+    "--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"
+)
+RESIN = click.option("--resin", type=FILE, help="A resin file, in place of the recipe's.")
+MODEL = click.option("--model", type=FILE, help="Where the recipe's model is now.")
+SCALES = click.option(
+    "--scale", "scales", multiple=True, metavar="[USE=]G",
+    help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
+    "two. [default: resin=0.1, pigment=0.01]",
+)  # fmt: skip
+PAPER = click.option(
+    "--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Of the holder sheet."
+)
