@@ -288,7 +288,7 @@ CURVES = [
     ("nm,power\n400,1\n700,1\n", "fewer than three wavelengths"),
     ("nm,power\n400,1\n500,1\n700,-1\n", "cannot be below zero"),
     ("nm,power\n400,0\n500,0\n700,0\n", "zero everywhere"),
-    ("nm,power,more\n400,1,1\n700,1,1\n", "two columns"),
+    ("nm,power,more\n400,1,1\n700,1,1\n", "2 columns"),
 ]
 
 

@@ -90,7 +90,7 @@ def test_a_tile_that_is_not_told_of_rightly(tmp_path: Path, kind: str, lines: tu
 
 
 def test_a_reading_in_code_checks_itself() -> None:
-    with pytest.raises(ValueProblem, match="needs the tile"):
+    with pytest.raises(ValueProblem, match="needs the bare tile"):
         Reading("colour", relative_to="white tile")
     with pytest.raises(ValueProblem, match="belongs to"):
         Reading("colour", geometry="d/8")

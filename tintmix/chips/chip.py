@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from itertools import pairwise
 from pathlib import Path
@@ -34,6 +34,8 @@ Space = Literal["Lab", "XYZ"]
 Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
 """Wavelengths (M,) in nm, and a value at each, (M,) for a light, (M, 3) for a camera."""
 
+CURVES = {"light": "light_curve", "camera": "camera_curve", "tile": "tile_curve"}
+"""Keys of a reading that may name a CSV file, and where a set holds its curve."""
 KINDS = ("spectrum", "colour", "camera")
 _CHOICES: Mapping[str, tuple[Any, ...]] = {
     "kind": KINDS,
@@ -45,6 +47,9 @@ _CHOICES: Mapping[str, tuple[Any, ...]] = {
     "space": (None, "Lab", "XYZ"),
 }
 """What set.toml may say (formats.md)."""
+
+
+_SPREADS = ("reading_spread", "zero_spread", "dose_spread", "thickness_spread_mm")
 
 
 def default_reading_spread(kind: str, camera: str = "") -> float:
@@ -95,56 +100,55 @@ class Reading:
     contact: Contact = "dry"
 
     def __post_init__(self) -> None:
-        if self.geometry is None:
-            usual = "45/0" if self.on_tile else "regular" if self.kind == "camera" else "total"
-            object.__setattr__(self, "geometry", usual)
-        if self.reading_spread is None:
-            object.__setattr__(self, "reading_spread", default_reading_spread(self.kind, self.camera))
-        if self.kind == "colour" and self.space is None:
-            object.__setattr__(self, "space", "Lab")
+        usual = {
+            "geometry": "45/0" if self.on_tile else "regular" if self.kind == "camera" else "total",
+            "reading_spread": default_reading_spread(self.kind, self.camera),
+            "space": "Lab" if self.kind == "colour" else None,
+        }
+        for name, value in usual.items():
+            if getattr(self, name) is None:
+                object.__setattr__(self, name, value)
         for name, allowed in _CHOICES.items():
             if getattr(self, name) not in allowed:
                 said = ", ".join(str(a) for a in allowed if a is not None)
                 raise ValueProblem(what=f"a reading's {name} is {plain(getattr(self, name))}; it must be one of {said}")
-        for name in ("reading_spread", "zero_spread", "dose_spread", "thickness_spread_mm"):
-            object.__setattr__(self, name, _number(getattr(self, name), f"a reading's {name}", 0.0, 100.0))
-        self._check_tile()
+        _put_numbers(
+            self,
+            *((name, f"a reading's {name}", 0.0, 100.0) for name in _SPREADS),
+            ("tile_lab", "a tile_lab value", -200.0, 200.0),
+            ("wavelengths_nm", "a wavelength", 1.0, 1e5),
+        )
         if self.reading_spread == 0:
             raise ValueProblem(what="a reading's reading_spread is 0; no instrument is that good, give a small number")
-        if self.wavelengths_nm is not None:
-            nm = tuple(_number(w, "a wavelength", 1.0, 1e5) for w in self.wavelengths_nm)
-            if any(b <= a for a, b in pairwise(nm)):
-                raise ValueProblem(what="a reading's wavelengths must rise, each once")
-            object.__setattr__(self, "wavelengths_nm", nm)
+        if any(b <= a for a, b in pairwise(self.wavelengths_nm or ())):
+            raise ValueProblem(what="a reading's wavelengths must rise, each once")
+        if problem := self._tile_problem():
+            raise ValueProblem(what=problem)
 
-    def _check_tile(self) -> None:
+    def _tile_problem(self) -> str:
+        """What is wrong with what is said of a white tile."""
         if not self.on_tile:
-            if self.geometry in ("45/0", "d/8"):
-                raise ValueProblem(
-                    what=f'a reading\'s geometry is {self.geometry}, which belongs to relative_to = "white tile"'
-                )
-            return
+            said = (
+                'belongs to chips on a white tile; say relative_to = "white tile", or geometry = "total" or "regular"'
+            )
+            return f'geometry = "{self.geometry}" {said}' if self.geometry in ("45/0", "d/8") else ""
         if self.kind == "camera":
-            raise ValueProblem(
-                what='a camera reading cannot be relative to a "white tile"; chips are photographed on a light panel'
-            )
+            return "a photo of chips on a white tile is not read; photograph them on a light panel"
         if self.geometry not in ("45/0", "d/8"):
-            raise ValueProblem(
-                what=f'a reading on a white tile has geometry = "{self.geometry}"; it must be "45/0" or "d/8"'
-            )
+            said = 'an instrument that reads reflection has "45/0" or "d/8" (a sphere, gloss excluded)'
+            return f'geometry = "{self.geometry}" is no reflection\'s; {said}'
         if bool(self.tile) == (self.tile_lab is not None):
-            raise ValueProblem(
-                what="a reading on a white tile needs the tile: its spectrum (tile) or its colour (tile_lab), one of the two"
+            return (
+                'relative_to = "white tile" needs the bare tile as the same instrument reads it: tile_lab = [L, a, b], or '
+                'tile = "tile.csv" (nm, reflectance); one of the two'
             )
-        if self.tile_lab is not None:
-            if self.kind == "spectrum":
-                raise ValueProblem(
-                    what="spectra of chips on a white tile need the tile's spectrum (tile), not its colour (tile_lab)"
-                )
-            lab = tuple(_number(v, "a tile_lab value", -200.0, 200.0) for v in self.tile_lab)
-            if len(lab) != 3 or not 50.0 <= lab[0] <= 105.0:
-                raise ValueProblem(what="tile_lab is L*, a*, b* of a white: three numbers, the first from 50 to 105")
-            object.__setattr__(self, "tile_lab", lab)
+        if self.tile_lab is None:
+            return ""
+        if self.kind == "spectrum":
+            return 'spectra on a white tile need the tile\'s own, tile = "tile.csv" (nm, reflectance), and not tile_lab'
+        if len(self.tile_lab) != 3 or not 50.0 <= self.tile_lab[0] <= 105.0:
+            return "tile_lab must be L*, a*, b* of a white: three numbers, L* from 50 to 105"
+        return ""
 
     @property
     def on_tile(self) -> bool:
@@ -174,14 +178,8 @@ class Pigment:
         problem = pigment_name_problem(self.name)
         if problem:
             raise ValueProblem(what=f"a pigment's name, {plain(self.name)!r}, {problem}")
-        for name, lowest, highest in (
-            ("max_phr", 0.0, 1e3),
-            ("density_g_per_cm3", 0.1, 25.0),
-            ("price_per_g", 0.0, 1e6),
-        ):
-            value = getattr(self, name)
-            if value is not None:
-                object.__setattr__(self, name, _number(value, f"{self.name}'s {name}", lowest, highest))
+        bounds = {"max_phr": (0.0, 1e3), "density_g_per_cm3": (0.1, 25.0), "price_per_g": (0.0, 1e6)}
+        _put_numbers(self, *((name, f"{self.name}'s {name}", *bound) for name, bound in bounds.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,27 +224,21 @@ class Chip:
             if problem:
                 raise ValueProblem(what=f"a chip's {what}, {plain(text)!r}, {problem}")
         where = f"chip {plain(self.name)}"
-        thickness = _number(self.thickness_mm, f"{where}: the thickness in mm", 0.0, THICKEST_MM)
-        if thickness == 0:
+        _put_numbers(
+            self,
+            ("thickness_mm", f"{where}: the thickness in mm", 0.0, THICKEST_MM),
+            ("doses_phr", f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR),
+            ("values", f"{where}: a reading", -1e6, 1e6),
+            ("dose_spreads", f"{where}: a dose spread", 0.0, 1e6),
+            ("haze", f"{where}: the haze, a fraction", 0.0, 1.0),
+            ("reading_spread", f"{where}: the reading spread", 0.0, 100.0),
+        )
+        if self.thickness_mm == 0:
             raise ValueProblem(
                 what=f"{where}: a thickness of 0 mm; it must be above 0 and at most {numeral(THICKEST_MM)} mm"
             )
-        object.__setattr__(self, "thickness_mm", thickness)
-        doses = tuple(_number(d, f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR) for d in self.doses_phr)
-        object.__setattr__(self, "doses_phr", doses)
-        values = tuple(_number(v, f"{where}: a reading", -1e6, 1e6) for v in self.values)
-        object.__setattr__(self, "values", values)
-        spreads = tuple(_number(s, f"{where}: a dose spread", 0.0, 1e6) for s in self.dose_spreads)
-        object.__setattr__(self, "dose_spreads", spreads)
-        if self.haze is not None:
-            object.__setattr__(self, "haze", _number(self.haze, f"{where}: the haze, a fraction", 0.0, 1.0))
-        if self.reading_spread is not None:
-            spread = _number(self.reading_spread, f"{where}: the reading spread", 0.0, 100.0)
-            if spread == 0:
-                raise ValueProblem(
-                    what=f"{where}: a reading spread of 0; no instrument is that good, give a small number"
-                )
-            object.__setattr__(self, "reading_spread", spread)
+        if self.reading_spread == 0:
+            raise ValueProblem(what=f"{where}: a reading spread of 0; no instrument is that good, give a small number")
 
     @property
     def is_blank(self) -> bool:
@@ -295,24 +287,19 @@ class ChipSet:
         seen: set[str] = set()
         chips = []
         for chip in self.chips:
+            said = f"chip {plain(chip.name)} has"
             if chip.name in seen:
                 raise ValueProblem(what=f"two chips are called {plain(chip.name)!r}; give each its own name")
             seen.add(chip.name)
             if len(chip.doses_phr) != len(names):
-                raise ValueProblem(
-                    what=f"chip {plain(chip.name)} has {len(chip.doses_phr)} doses for {len(names)} pigments"
-                )
+                raise ValueProblem(what=f"{said} {len(chip.doses_phr)} doses for {len(names)} pigments")
             if chip.is_read and len(chip.values) != self.reading.channels:
-                raise ValueProblem(
-                    what=f"chip {plain(chip.name)} has {len(chip.values)} values; "
-                    f"a reading of this set has {self.reading.channels}"
-                )
-            if len(chip.dose_spreads) != len(names):
-                if chip.dose_spreads:
-                    raise ValueProblem(
-                        what=f"chip {plain(chip.name)} has {len(chip.dose_spreads)} dose spreads for {len(names)} pigments"
-                    )
+                wanted = f"a reading of this set has {self.reading.channels}"
+                raise ValueProblem(what=f"{said} {len(chip.values)} values; {wanted}")
+            if not chip.dose_spreads:
                 chip = replace(chip, dose_spreads=(self.reading.dose_spread,) * len(names))
+            if len(chip.dose_spreads) != len(names):
+                raise ValueProblem(what=f"{said} {len(chip.dose_spreads)} dose spreads for {len(names)} pigments")
             chips.append(chip)
         object.__setattr__(self, "chips", tuple(chips))
 
@@ -333,9 +320,11 @@ class ChipSet:
                 | {"weights": None if chip.weights is None else _table(chip.weights)}
                 for chip in self.chips
             ],
-            "light_curve": None if self.light_curve is None else [np.asarray(part) for part in self.light_curve],
-            "camera_curve": None if self.camera_curve is None else [np.asarray(part) for part in self.camera_curve],
-        } | ({} if self.tile_curve is None else {"tile_curve": [np.asarray(part) for part in self.tile_curve]})
+        } | {
+            name: None if curve is None else [np.asarray(part) for part in curve]
+            for name in CURVES.values()
+            if (curve := getattr(self, name)) is not None or name != "tile_curve"
+        }
 
     def digest(self) -> str:
         """SHA-256 of the canonical JSON of what the set says."""
@@ -370,26 +359,25 @@ def chip_name_problem(name: str) -> str:
     return ""
 
 
-_SAID_WHEN_SET = {
-    "check": False,
-    "reading_spread": None,
-    "haze_word": "",
-    "tile": "",
-    "tile_lab": None,
-    "contact": "dry",
-}
+_SAID_WHEN_SET = {Reading: ("tile", "tile_lab", "contact"), Chip: ("check", "reading_spread", "haze_word")}
 # Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
 
 
 def _table(value: Any) -> dict[str, Any]:
-    table = {f.name: getattr(value, f.name) for f in fields(value)}
-    if isinstance(value, Reading):
-        table = {
-            k: v for k, v in table.items() if k == "reading_spread" or k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]
-        }
-    if isinstance(value, Chip):
-        table = {k: v for k, v in table.items() if k not in _SAID_WHEN_SET or v != _SAID_WHEN_SET[k]}
-    return table
+    newer = _SAID_WHEN_SET.get(type(value), ())
+    told = {f: getattr(value, f.name) for f in fields(value)}
+    return {f.name: found for f, found in told.items() if f.name not in newer or found != f.default}
+
+
+def _put_numbers(owner: object, *checks: tuple[str, str, float, float]) -> None:
+    """Fields as finite numbers, one or a tuple of them; what is None stays. checks: field, what it is called, bounds."""
+    for name, what, lowest, highest in checks:
+        found = getattr(owner, name)
+        if isinstance(found, Sequence | np.ndarray) and not isinstance(found, str):
+            found = tuple(_number(value, what, lowest, highest) for value in found)
+        elif found is not None:
+            found = _number(found, what, lowest, highest)
+        object.__setattr__(owner, name, found)
 
 
 def _number(value: Any, what: str, lowest: float, highest: float) -> float:

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.checks import check_unit, check_values, leave_out_hazy, set_warnings
-from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment
+from tintmix.chips.chip import CURVES, MIX, ChipSet, Pigment
 from tintmix.chips.columns import Columns, read_columns
 from tintmix.chips.errors import no_folder, pigments_disagree
 from tintmix.chips.rows import RowReader
-from tintmix.chips.set_file import DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
+from tintmix.chips.set_file import CURVE_HEADS, DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells
@@ -66,18 +66,9 @@ def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
     chips, hazy = leave_out_hazy(chips)
     warnings += more + hazy + set_warnings(setting, pigments, chips, columns.wavelengths_nm)
     return ChipSet(
-        reading,
-        pigments,
-        tuple(chips),
-        setting.resin,
-        setting.title,
-        None,
-        setting.defaults_used,
-        tuple(warnings),
-        setting.light_curve,
-        setting.camera_curve,
-        setting.tile_curve,
-    )
+        reading, pigments, tuple(chips), setting.resin, setting.title, defaults_used=setting.defaults_used,
+        warnings=tuple(warnings), **setting.curves,
+    )  # fmt: skip
 
 
 def write_chips(chips: ChipSet, folder: str | Path) -> Path:
@@ -91,11 +82,8 @@ def write_chips(chips: ChipSet, folder: str | Path) -> Path:
     files = {CHIPS_NAME: chips_text(chips)}
     if not _already_says(target / SET_NAME, chips):
         files[SET_NAME] = set_text(chips)
-    for name, curve, heads in (
-        (chips.reading.light, chips.light_curve, ("power",)),
-        (chips.reading.camera, chips.camera_curve, ("R", "G", "B")),
-        (chips.reading.tile, chips.tile_curve, ("reflectance",)),
-    ):
+    for key, heads in CURVE_HEADS.items():
+        name, curve = getattr(chips.reading, key), getattr(chips, CURVES[key])
         if curve is None:
             continue
         if not name.lower().endswith(".csv") or Path(name).is_absolute() or ".." in Path(name).parts:
@@ -115,14 +103,13 @@ def _already_says(path: Path, chips: ChipSet) -> bool:
         if not path.is_file():
             return False
         found = read_setting(path)
+        curves: dict[str, Any] = dict.fromkeys(CURVES.values()) | dict(found.curves)
         here = replace(
             chips,
             reading=replace(found.reading, wavelengths_nm=chips.reading.wavelengths_nm, space=chips.reading.space),
             resin=found.resin,
             title=found.title,
-            light_curve=found.light_curve,
-            camera_curve=found.camera_curve,
-            tile_curve=found.tile_curve,
+            **curves,
         )
     except (TintmixError, OSError, ValueError):
         return False
@@ -156,45 +143,34 @@ def chips_text(chips: ChipSet) -> str:
     """chips.csv of a set."""
     grams = _in_grams(chips)
     hundredths = chips.reading.unit == "percent" and chips.reading.kind != "colour"
-    with_cup = any(chip.cup != chip.name for chip in chips.chips)
-    with_note = any(chip.note for chip in chips.chips)
-    with_use = any(_said_no(chip) for chip in chips.chips)
-    with_word = any(chip.haze_word for chip in chips.chips)
-    with_haze = any(chip.haze is not None and not chip.haze_word for chip in chips.chips)
-    with_spread = any(chip.reading_spread is not None for chip in chips.chips)
-    with_check = any(chip.check for chip in chips.chips)
-    header = ["chip", *(["cup"] if with_cup else []), "thickness_mm"]
-    header += [f"{p.name}_{'g' if g else 'phr'}" for p, g in zip(chips.pigments, grams, strict=True)]
-    header += ["resin_g", "scale_g"] if any(grams) else []
-    header += ["haze_percent"] if with_haze else []
-    header += ["haze"] if with_word else []
-    header += ["check_chip"] if with_check else []
-    values = _value_heads(chips)
-    header += values
-    header += ["reading_spread"] if with_spread else []
-    header += ["use"] if with_use else []
-    header += ["note"] if with_note else []
-    rows = [header]
-    for chip in chips.chips:
-        row = [chip.name, *([chip.cup] if with_cup else []), cell_of(chip.thickness_mm)]
-        for p, in_grams in enumerate(grams):
-            dose = chip.weights.pigments_g[p] if in_grams and chip.weights else chip.doses_phr[p]
-            row.append(cell_of(dose) if dose else "")
-        if any(grams):
-            row += [cell_of(chip.weights.resin_g), cell_of(chip.weights.scale_g)] if chip.weights else ["", ""]
-        row += [cell_of(None if chip.haze_word else chip.haze, hundredths=True)] if with_haze else []
-        row += [chip.haze_word] if with_word else []
-        row += ["yes" if chip.check else ""] if with_check else []
-        row += [cell_of(v, hundredths) for v in chip.values] if chip.is_read else [""] * len(values)
-        row += [cell_of(chip.reading_spread)] if with_spread else []
-        row += ["no" if _said_no(chip) else ""] if with_use else []
-        row += [chip.note] if with_note else []
-        rows.append(row)
-    return table_text(rows)
+    every = chips.chips
+    table = {"chip": [chip.name for chip in every]}
+    if any(chip.cup != chip.name for chip in every):
+        table["cup"] = [chip.cup for chip in every]
+    table["thickness_mm"] = [cell_of(chip.thickness_mm) for chip in every]
+    for p, (pigment, in_grams) in enumerate(zip(chips.pigments, grams, strict=True)):
+        doses = [chip.weights.pigments_g[p] if in_grams and chip.weights else chip.doses_phr[p] for chip in every]
+        table[f"{pigment.name}_{'g' if in_grams else 'phr'}"] = [cell_of(dose) if dose else "" for dose in doses]
+    for key in ("resin_g", "scale_g") if any(grams) else ():
+        table[key] = [cell_of(getattr(chip.weights, key, None)) for chip in every]
+    table |= _filled(
+        haze_percent=[cell_of(None if chip.haze_word else chip.haze, hundredths=True) for chip in every],
+        haze=[chip.haze_word for chip in every],
+        check_chip=["yes" if chip.check else "" for chip in every],
+    )
+    for i, head in enumerate(_value_heads(chips)):
+        table[head] = [cell_of(chip.values[i], hundredths) if chip.is_read else "" for chip in every]
+    table |= _filled(
+        reading_spread=[cell_of(chip.reading_spread) for chip in every],
+        use=["" if chip.use or chip.left_out else "no" for chip in every],
+        note=[chip.note for chip in every],
+    )
+    return table_text([[*table], *zip(*table.values(), strict=True)])
 
 
-def _said_no(chip: Chip) -> bool:
-    return not chip.use and not chip.left_out
+def _filled(**columns: list[str]) -> dict[str, list[str]]:
+    """The columns that say something of a chip."""
+    return {head: cells for head, cells in columns.items() if any(cells)}
 
 
 def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from tintmix.chips.chip import Curve, Pigment, Reading, pigment_name_problem
+from tintmix.chips.chip import CURVES, Curve, Pigment, Reading, pigment_name_problem
 from tintmix.chips.errors import pigment_refused
 from tintmix.errors import ValueProblem
 from tintmix.files.curves import read_curve
@@ -18,7 +18,7 @@ from tintmix.files.schema import NEEDED, Named, Table, anything, checked, list_o
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.optics.detector import camera_name
 from tintmix.optics.detector import light as official
 from tintmix.resin import Resin, read_resin, resin_from_table
@@ -80,19 +80,21 @@ _SET = Table(
 )
 
 
+CURVE_HEADS = {"light": ("power",), "camera": ("R", "G", "B"), "tile": ("reflectance",)}
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What set.toml says. pigments: by name, as it lists them. defaults_used: what it does not say."""
+    """What set.toml says. pigments: by name, as it lists them. defaults_used: what it does not say. curves: by the fields of
+    a set that hold them."""
 
     title: str
     resin: Resin
     reading: Reading
     pigments: Mapping[str, Pigment]
     defaults_used: Mapping[str, Any]
-    light_curve: Curve | None = None
-    camera_curve: Curve | None = None
-    warnings: tuple[str, ...] = field(default=())
-    tile_curve: Curve | None = None
+    curves: Mapping[str, Any]
+    warnings: tuple[str, ...]
 
 
 def read_setting(path: Path) -> Setting:
@@ -108,7 +110,7 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
     table = SET_FORMAT.up_to_date(table, path)
     told = checked(_SET, table, path)
     resin, resin_given = _resin(told.resin, path)
-    reading, given, light_curve, camera_curve, tile_curve = _reading(told.reading, path)
+    reading, given, curves = _reading(told.reading, path)
     keys = DEFAULT_KEYS[reading.kind] + (("contact",) if reading.on_tile else ())
     defaults = {key: getattr(reading, key) for key in keys if key not in given}
     if not resin_given:
@@ -120,9 +122,7 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
             'set.toml does not name the camera; its values are taken as those of a JPEG (camera = "rendered"), '
             "which is rough"
         )
-    return Setting(
-        told.title, resin, reading, pigments, defaults, light_curve, camera_curve, tuple(warnings), tile_curve
-    )
+    return Setting(told.title, resin, reading, pigments, defaults, curves, tuple(warnings))
 
 
 def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
@@ -135,148 +135,62 @@ def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
         return resin, "refractive_index" in load_toml(file, "a resin file")
     if isinstance(said, Mapping):
         return resin_from_table(said, f"{path}, [resin]"), "refractive_index" in said
-    raise BadTable(
-        path,
-        [f'resin is {plain(said)}; it must be a table [resin], or a file beside set.toml, as in resin = "resin.toml"'],
-    )
+    wanted = 'a table [resin], or a file beside set.toml, as in resin = "resin.toml"'
+    raise BadTable(path, [f"resin is {plain(said)}; it must be {wanted}"])
 
 
-def _reading(table: Any, path: Path) -> tuple[Reading, set[str], Curve | None, Curve | None, Curve | None]:
+def _reading(table: Any, path: Path) -> tuple[Reading, set[str], dict[str, Curve]]:
+    """How the set was read, the keys that say so, and the curves that they name."""
     # What says nothing for this kind (a camera beside spectra) may stand there, and is left alone.
-    said = {key: getattr(table, key) for key in DEFAULT_KEYS[table.kind]}
-    given = {key: value for key, value in said.items() if value is not None}
-    light_curve = camera_curve = tile_curve = None
-    if "light" in given:
-        given["light"], light_curve = _light(given["light"], table.kind, path)
-    if "camera" in given:
-        given["camera"], camera_curve = _camera(given["camera"], path)
-    if table.relative_to == "white tile":
-        on_tile, tile_curve = _tile(table, path)
-        given |= on_tile
-    elif table.geometry in ("45/0", "d/8"):
-        raise BadTable(
-            path,
-            [
-                Problem(
-                    "[reading]",
-                    f'has geometry = "{table.geometry}", which belongs to chips on a white tile; '
-                    'say relative_to = "white tile", or geometry = "total" or "regular"',
-                )
-            ],
-        )
-    return Reading(kind=table.kind, **given), set(given), light_curve, camera_curve, tile_curve
-
-
-def _tile(table: Any, path: Path) -> tuple[dict[str, Any], Curve | None]:
-    """What is said of the white tile that the chips lie on, and its spectrum where that is a file."""
-    told: list[Problem] = []
-    if table.kind == "camera":
-        told.append(
-            Problem(
-                "",
-                'a photo of chips on a white is not read (kind = "camera" with relative_to = "white tile"); '
-                "photograph them on a light panel",
-            )
-        )
-    if table.geometry in ("total", "regular"):
-        told.append(
-            Problem(
-                "[reading]",
-                f'has geometry = "{table.geometry}"; an instrument that reads reflection has "45/0" or "d/8" '
-                "(a sphere, gloss excluded)",
-            )
-        )
-    if (table.tile is None) == (table.tile_lab is None):
-        told.append(
-            Problem(
-                "",
-                'relative_to = "white tile" needs the bare tile as the same instrument reads it: '
-                'tile_lab = [L, a, b], or tile = "tile.csv" (nm, reflectance); one of the two',
-            )
-        )
-    elif table.tile_lab is not None and table.kind == "spectrum":
-        told.append(
-            Problem("[reading]", 'has tile_lab, but spectra need the tile\'s own: tile = "tile.csv" (nm, reflectance)')
-        )
-    elif table.tile_lab is not None and not 50 <= table.tile_lab[0] <= 105:
-        told.append(
-            Problem(
-                "[reading]", f"has tile_lab with L* = {numeral(table.tile_lab[0])}; a white tile has L* from 50 to 105"
-            )
-        )
-    if told:
-        raise BadTable(path, told)
-    given: dict[str, Any] = {} if table.contact is None else {"contact": table.contact}
-    if table.tile_lab is not None:
-        return given | {"tile_lab": tuple(float(v) for v in table.tile_lab)}, None
-    assert table.tile is not None
-    if not table.tile.lower().endswith(".csv"):
-        raise BadTable(
-            path, [Problem("[reading]", f'has tile = "{plain(table.tile)}"; it must be a CSV file (nm, reflectance)')]
-        )
-    file = _beside(path, table.tile, "tile")
-    nm, columns = read_curve(file)
-    if len(columns) != 1:
-        raise bad_curve(file, "a tile has two columns, nm and reflectance; take the others out")
-    reflectance = next(iter(columns.values()))
-    _check_cover(nm, file)
-    if float(np.median(reflectance)) > 1.5:
-        raise bad_curve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
-    if np.any(reflectance < 0.02) or np.any(reflectance > 1.2):
-        raise bad_curve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
-    return given | {"tile": table.tile}, (nm, reflectance)
-
-
-def _light(name: str, kind: str, path: Path) -> tuple[str, Curve | None]:
-    """The light's name as the standard spells it, and its curve where it is a file."""
-    if name.lower().endswith(".csv"):
-        file = _beside(path, name, "light")
-        nm, columns = read_curve(file)
-        power = next(iter(columns.values()))
-        if len(columns) > 1:
-            raise bad_curve(file, "a light has two columns, nm and power; take the others out")
-        _check_cover(nm, file)
-        if np.any(power < 0) or not np.any(power > 0):
-            raise bad_curve(file, "a light's power cannot be below zero, nor zero everywhere")
-        return name, (nm, power)
-    if name == "unknown":
-        if kind == "colour":
-            raise BadTable(
-                path,
-                [
-                    Problem(
-                        "[reading]",
-                        'has light = "unknown", but a colour is always computed for a light; write its CIE name',
-                    )
-                ],
-            )
-        return name, None
+    keys = DEFAULT_KEYS[table.kind] + (("tile", "tile_lab", "contact") if table.relative_to == "white tile" else ())
+    given = {key: value for key in keys if (value := getattr(table, key)) is not None}
+    curves = {}
     try:
-        return official(name).name, None
+        if "light" in given and not _is_file(given["light"]) and given["light"] != "unknown":
+            given["light"] = official(given["light"]).name
+        if "camera" in given and not _is_file(given["camera"]) and given["camera"] not in ("rendered", "unknown"):
+            given["camera"] = camera_name(given["camera"])
+        reading = Reading(kind=table.kind, **given)
     except ValueProblem as error:
-        raise BadTable(path, [Problem("[reading] light:", error.what)]) from None
+        raise BadTable(path, [Problem("[reading]:", str(error).rstrip("."))]) from None
+    if reading.kind == "colour" and reading.light == "unknown":
+        said = 'has light = "unknown", but a colour is always computed for a light; write its CIE name'
+        raise BadTable(path, [Problem("[reading]", said)])
+    if reading.tile and not _is_file(reading.tile):
+        said = f'has tile = "{plain(reading.tile)}"; it must be a CSV file (nm, reflectance)'
+        raise BadTable(path, [Problem("[reading]", said)])
+    for key, field in CURVES.items():
+        if key in given and _is_file(given[key]):
+            curves[field] = _curve(path, given[key], key)
+    return reading, set(given), curves
 
 
-def _camera(name: str, path: Path) -> tuple[str, Curve | None]:
-    """The camera's name as it is spelt, and its curve where it is a file."""
-    if name in ("rendered", "unknown"):
-        return name, None
-    if name.lower().endswith(".csv"):
-        file = _beside(path, name, "camera")
-        nm, columns = read_curve(file)
-        if len(columns) != 3:
-            raise bad_curve(file, f"a camera has four columns, nm, R, G and B; this file has {len(columns) + 1}")
-        rgb = np.column_stack(
-            [columns[c] for c in ("R", "G", "B")] if {"R", "G", "B"} <= set(columns) else list(columns.values())
-        )
-        _check_cover(nm, file)
+def _is_file(name: str) -> bool:
+    return name.lower().endswith(".csv")
+
+
+def _curve(path: Path, name: str, key: str) -> Curve:
+    """The curve of a light, a camera or a tile, from a file beside set.toml."""
+    file = _beside(path, name, key)
+    nm, columns = read_curve(file)
+    heads = CURVE_HEADS[key]
+    if len(columns) != len(heads):
+        said = f"a {key} has {len(heads) + 1} columns, {listed(['nm', *heads])}; this file has {len(columns) + 1}"
+        raise bad_curve(file, said)
+    _check_cover(nm, file)
+    if key == "camera":
+        rgb = np.column_stack([columns[c] for c in heads] if {*heads} <= {*columns} else [*columns.values()])
         if np.any(rgb.max(axis=0) <= 0):
             raise bad_curve(file, "one of the camera's channels sees nothing at any wavelength")
-        return name, (nm, rgb)
-    try:
-        return camera_name(name), None
-    except ValueProblem as error:
-        raise BadTable(path, [Problem("[reading]", error.what)]) from None
+        return nm, rgb
+    (values,) = columns.values()
+    if key == "light" and (np.any(values < 0) or not np.any(values > 0)):
+        raise bad_curve(file, "a light's power cannot be below zero, nor zero everywhere")
+    if key == "tile" and float(np.median(values)) > 1.5:
+        raise bad_curve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
+    if key == "tile" and (np.any(values < 0.02) or np.any(values > 1.2)):
+        raise bad_curve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
+    return nm, values
 
 
 def _check_cover(nm: Any, file: Path) -> None:
@@ -289,10 +203,8 @@ def _check_cover(nm: Any, file: Path) -> None:
 def _beside(path: Path, name: str, key: str) -> Path:
     """A file that set.toml names. It must lie in the set's folder: a set can then be copied, and reads nothing else."""
     if not name.strip() or "\0" in name or Path(name).is_absolute() or ".." in Path(name).parts or "\\" in name:
-        raise BadTable(
-            path,
-            [f'{key} = "{plain(name)}" does not lie beside set.toml; copy the file into the folder and name it there'],
-        )
+        said = "does not lie beside set.toml; copy the file into the folder and name it there"
+        raise BadTable(path, [f'{key} = "{plain(name)}" {said}'])
     return path.parent / name
 
 
@@ -302,39 +214,19 @@ def _pigment(name: str, table: Any, path: Path) -> Pigment:
         raise BadTable(path, [Problem(f'[pigments."{plain(name)}"]:', f"a pigment's name {problem}")])
     kind = table.kind.strip().lower()
     if kind in REFUSED_KINDS:
-        raise pigment_refused(
-            path,
-            name,
-            f"it is {kind}, which scatters or reflects light, and tintmix models clear tints only; "
-            "take its chips out, or correct kind if it is transparent",
-        )
+        said = "tintmix models clear tints only; take its chips out, or correct kind if it is transparent"
+        raise pigment_refused(path, name, f"it is {kind}, which scatters or reflects light, and {said}")
     if kind not in PIGMENT_KINDS:
-        raise BadTable(
-            path,
-            [
-                Problem(
-                    f"[pigments.{name}]",
-                    f'has kind = "{plain(table.kind)}"; it must be "transparent" ({", ".join(REFUSED_KINDS)} are refused)',
-                )
-            ],
-        )
-    numbers = {
-        key: None if v is None else float(v)
-        for key in ("max_phr", "density_g_per_cm3", "price_per_g")
-        for v in [getattr(table, key)]
-    }
-    return Pigment(name, lot=table.lot, stock=table.stock, carrier=table.carrier, kind=kind, **numbers)
+        said = f'has kind = "{plain(table.kind)}"; it must be "transparent" ({", ".join(REFUSED_KINDS)} are refused)'
+        raise BadTable(path, [Problem(f"[pigments.{name}]", said)])
+    return Pigment(name, **vars(table) | {"kind": kind})
 
 
 def _carrier_warnings(pigments: Any, resin: Resin, path: Path) -> list[str]:
     watery = [p for p in pigments if p.carrier.strip().lower().startswith(("water", "aqueous"))]
     if watery and resin.has_hazard("isocyanate"):
-        raise pigment_refused(
-            path,
-            watery[0].name,
-            "it is water-borne and the resin holds isocyanate, which foams with water; "
-            "use a solvent-free pigment made for this resin",
-        )
+        said = "it is water-borne and the resin holds isocyanate, which foams with water"
+        raise pigment_refused(path, watery[0].name, f"{said}; use a solvent-free pigment made for this resin")
     if watery and not resin.parts:
         names = ", ".join(p.name for p in watery)
         return [

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
 from tintmix.chips.instruments.sample import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
@@ -153,17 +154,17 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
     geometry = geometry_in(table.said)
     if quantity is None and geometry in ("45/0", "d/8", "gloss included"):
         quantity = "reflectance"
-    told: dict[str, object] = {"quantity": quantity, "geometry": geometry}
+    told: dict[str, Any] = {"quantity": quantity, "geometry": geometry}
     for number, cells in table.sets:
         source = f"{where}, line {number}"
         ids = [cells[place[h]].strip() for h in ("SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "STRING") if h in place]
         names = [shown for name in ids if (shown := plain(name, 80))] or [f"set {number}"]
         other = names[1] if len(names) > 1 and names[1] != names[0] else ""
-        said = told | {"source": source, "other_name": other}
+        told["other_name"] = other
         for space, columns in colours[:1]:
             read = [_number(cells[c], source, table.fields[c]) for c in columns]
-            yield Sample(names[0], "colour", tuple(read), space, light=light_in(table.said),
-                         observer=observer_in(table.said), **said)  # type: ignore[arg-type]  # fmt: skip
+            light, observer = light_in(table.said), observer_in(table.said)
+            yield Sample(names[0], "colour", tuple(read), space, light=light, observer=observer, source=source, **told)
         if waves or pairs:
             if pairs:
                 nm = [_number(cells[a], source, table.fields[a]) for a, _ in pairs]
@@ -171,10 +172,7 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
             else:
                 nm = [w for w, _ in waves]
                 values = [_number(cells[c], source, table.fields[c]) for _, c in waves]
-            found = spectrum(names[0], nm, values, unit=unit, **said)
-            if isinstance(found, str):
-                raise broken(source, _FORM, found)
-            yield found
+            yield spectrum(_FORM, source, names[0], nm, values, unit=unit, **told)
 
 
 def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float, int]], str | None, list[tuple[int, int]]]:

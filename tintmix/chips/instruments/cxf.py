@@ -36,19 +36,15 @@ def parse_cxf(data: bytes, where: str) -> SampleFile:
         raise too_many_samples(where, "bytes of XML", _BYTES)
     _look_over(data, where)
     document = _document(data, where)
-    resources = document.resources
-    objects = (
-        [] if resources is None or resources.object_collection is None else resources.object_collection.object_value
-    )
-    listed = None if resources is None else resources.color_specification_collection
-    specifications = {s.id: s for s in ([] if listed is None else listed.color_specification)}
+    objects = _part(document, "resources", "object_collection", "object_value") or []
+    listed = _part(document, "resources", "color_specification_collection", "color_specification") or []
+    specifications = {specification.id: specification for specification in listed}
     samples: list[Sample] = []
     for number, item in enumerate(objects, 1):
         name = plain(item.name or "", 80) or plain(item.id or "", 80) or f"object {number}"
         other = plain(item.id or "", 80)
-        values = [] if item.color_values is None else item.color_values.choice
         taken: set[str] = set()
-        for value in values:
+        for value in _part(item, "color_values", "choice") or []:
             found = _sample(value, specifications, name, other if other != name else "", where)
             # One colour and one spectrum an object: the first, since the others are the same reading in other words.
             if found is not None and found.kind not in taken:
@@ -132,22 +128,19 @@ def _parser() -> tuple[Any, Any]:
 def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, where: str) -> Sample | None:
     kind = type(value).__name__
     specification = specifications.get(getattr(value, "color_specification", None))
-    measured = None if specification is None else specification.measurement_spec
+    measured = _part(specification, "measurement_spec")
     said = _said(specification, measured)
     source = f"{where}, object {name}"
     if kind in ("ReflectanceSpectrum", "TransmittanceSpectrum"):
         quantity: Quantity = "reflectance" if kind == "ReflectanceSpectrum" else "transmittance"
-        step = None if measured is None else measured.wavelength_range
-        start = value.start_wl if value.start_wl is not None else None if step is None else step.start_wl
-        if start is None or step is None or not step.increment or not 0 < step.increment <= 100:
+        start = _part(measured, "wavelength_range", "start_wl") if value.start_wl is None else value.start_wl
+        increment = _part(measured, "wavelength_range", "increment")
+        if start is None or not increment or not 0 < increment <= 100:
             raise broken(source, _FORM, "its spectrum has no wavelengths: no start or no increment is said")
-        nm = [start + step.increment * i for i in range(len(value.value))]
+        nm = [start + increment * i for i in range(len(value.value))]
         unit = "percent" if value.value and max(value.value) > 3.0 else "fraction"
-        found = spectrum(name, nm, value.value, quantity=quantity, unit=unit, geometry=said["geometry"], source=source,
-                         other_name=other)  # fmt: skip
-        if isinstance(found, str):
-            raise broken(source, _FORM, found)
-        return found
+        return spectrum(_FORM, source, name, nm, value.value, quantity=quantity, unit=unit, geometry=said["geometry"],
+                        other_name=other)  # fmt: skip
     if kind not in _COLOURS:
         return None
     space, names = _COLOURS[kind]
@@ -159,40 +152,39 @@ def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, w
 
 def _said(specification: Any, measured: Any) -> dict[str, Any]:
     """Light, observer, quantity and geometry, as far as the colour specification tells them."""
-    light = observer = None
+    under = _part(specification, "tristimulus_spec", "illuminant_or_custom_illuminant", "value", "value")
+    light = under if isinstance(under, str) and under != "Custom" else None
+    if light and light[0] == "F" and light[1:].isdigit():
+        light = f"FL{light[1:]}"
+    seen = _part(specification, "tristimulus_spec", "observer", "value", "value")
+    word = str(_part(measured, "measurement_type", "value", "value") or "")
     quantity: Quantity | None = None
-    tristimulus = None if specification is None else specification.tristimulus_spec
-    if tristimulus is not None:
-        under = tristimulus.illuminant_or_custom_illuminant
-        word = getattr(getattr(under, "value", None), "value", None)
-        if isinstance(word, str) and word != "Custom":
-            light = f"FL{word[1:]}" if word[:1] == "F" and word[1:].isdigit() else word
-        seen = getattr(getattr(tristimulus.observer, "value", None), "value", None)
-        observer = {"2_Degree": 2, "10_Degree": 10}.get(str(seen))
-    word = "" if measured is None else str(getattr(getattr(measured.measurement_type, "value", None), "value", ""))
     if "Transmittance" in word:
         quantity = "transmittance"
     elif "Reflectance" in word:
         quantity = "reflectance"
-    geometry = _geometry(None if measured is None else measured.geometry_choice)
-    if "TotalTransmittance" in word:
-        geometry = "total"
+    geometry = "total" if "TotalTransmittance" in word else _geometry(_part(measured, "geometry_choice", "choice"))
     if quantity == "transmittance" and geometry in ("45/0", "d/8", "gloss included"):
         geometry = None
+    observer = {"2_Degree": 2, "10_Degree": 10}.get(str(seen))
     return {"light": light, "observer": observer, "quantity": quantity, "geometry": geometry}
 
 
 def _geometry(choice: Any) -> Geometry | None:
-    value = getattr(choice, "choice", None)
-    word = getattr(value, "value", "")
-    spheres: dict[str, Geometry] = {
+    spheres: dict[Any, Geometry] = {
         "Specular_Included": "gloss included",
         "Specular_Excluded": "d/8",
         "Diffuse": "total",
     }
+    angles: dict[Any, Geometry] = {(45.0, 0.0): "45/0", (0.0, 45.0): "45/0", (0.0, 0.0): "regular"}
+    word = _part(choice, "value")
     if isinstance(word, str) and word in spheres:
         return spheres[word]
-    angles = (getattr(value, "illumination_angle", None), getattr(value, "measurement_angle", None))
-    if angles in ((45.0, 0.0), (0.0, 45.0)):
-        return "45/0"
-    return "regular" if angles == (0.0, 0.0) else None
+    return angles.get((_part(choice, "illumination_angle"), _part(choice, "measurement_angle")))
+
+
+def _part(owner: Any, *path: str) -> Any:
+    """What stands at the end of a path of parts that may be missing; then None."""
+    for name in path:
+        owner = getattr(owner, name, None)
+    return owner

@@ -7,15 +7,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import takewhile
+from typing import Any
 
-from tintmix.chips.instruments.errors import broken, no_samples, too_many_samples
+from tintmix.chips.instruments.errors import no_samples, too_many_samples
 from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in, unit_in
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.table import number_of, read_rows, say
 from tintmix.files.words import plain
 
+_FORM = "a table of spectra"
 _HEADER_WITHIN = 60
 """Rows: instruments write their settings above the table, and some twenty of them are common (common practice)."""
 _NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
@@ -38,6 +40,9 @@ _SPACES: dict[Space, tuple[str, str, str]] = {
 class _Row:
     number: int
     cells: tuple[str, ...]
+
+    def cell(self, column: int | None) -> str:
+        return "" if column is None or column >= len(self.cells) else self.cells[column]
 
 
 def parse_csv(text: str, where: str, stem: str) -> SampleFile:
@@ -78,47 +83,45 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
     """A row a sample, under a header of wavelengths or of colour letters; none where this row is no such header."""
     heads = rows[at].cells
     waves = [(float(m.group(1).replace(",", ".")), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
+    nm = [wavelength for wavelength, _ in waves]
+    rising = sorted(set(nm))
+    is_spectral = len(nm) >= 5 and nm in (rising, rising[::-1]) and 250 < rising[0] < 1200
     letters = {letter: i for i, head in reversed(list(enumerate(heads))) if (letter := _letter(head))}
     space = next((s for s, needed in _SPACES.items() if all(c in letters for c in needed)), None)
-    name_at = next((i for i, head in enumerate(heads) if head.strip().lower() in _NAMES), None)
-    is_spectral = len(waves) >= 5 and all(b > a for (a, _), (b, _) in pairwise(waves)) and 250 < waves[0][0] < 1200
-    falling = len(waves) >= 5 and all(b < a for (a, _), (b, _) in pairwise(waves)) and 250 < waves[-1][0] < 1200
-    if not (is_spectral or falling) and space is None:
+    if not is_spectral and space is None:
         return []
+    name_at, light_at, observer_at = (
+        next((i for i, head in enumerate(heads) if head.strip().lower() in words), None)
+        for words in (_NAMES, ("light", "illuminant"), ("observer",))
+    )
     if name_at is None:
         if number_of(heads[0], comma) is not None:
             return []
         name_at = 0
     text = f"{above} {' '.join(heads)}"[:2000]
-    light_at = next((i for i, h in enumerate(heads) if h.strip().lower() in ("light", "illuminant")), None)
-    observer_at = next((i for i, h in enumerate(heads) if h.strip().lower() == "observer"), None)
+    said: dict[str, Any] = {"quantity": quantity_in(text), "geometry": geometry_in(text)}
     samples: list[Sample] = []
     bad: list[Cell] = []
     for row in rows[at + 1 :]:
-        name = plain(row.cells[name_at], 80) if name_at < len(row.cells) else ""
+        name = plain(row.cell(name_at), 80)
         if not name:
             continue
         if len(samples) >= 2 * MOST_SAMPLES:
             raise too_many_samples(where, "samples", MOST_SAMPLES)
         source = f"{where}, row {row.number}"
-        light = row.cells[light_at] if light_at is not None and light_at < len(row.cells) else ""
-        observer = row.cells[observer_at] if observer_at is not None and observer_at < len(row.cells) else ""
-        said: dict[str, object] = {"quantity": quantity_in(text), "geometry": geometry_in(text), "source": source}
+        light, observer = row.cell(light_at), row.cell(observer_at)
         if space is not None:
             read = _cells(row, [letters[c] for c in _SPACES[space]], heads, comma, bad)
             if read is not None:
+                under = light_in(f"light {light}" if light else text)
+                seen_by = observer_in(f"{observer}°" if observer else text)
                 samples.append(
-                    Sample(name, "colour", tuple(read), space,
-                           light=light_in(f"light {light}") if light else light_in(text),
-                           observer=observer_in(f"{observer}°") if observer else observer_in(text), **said)  # type: ignore[arg-type]
-                )  # fmt: skip
-        if is_spectral or falling:
+                    Sample(name, "colour", tuple(read), space, light=under, observer=seen_by, source=source, **said)
+                )
+        if is_spectral:
             read = _cells(row, [i for _, i in waves], heads, comma, bad)
             if read is not None:
-                found = spectrum(name, [nm for nm, _ in waves], read, unit=unit_in(text), **said)
-                if isinstance(found, str):
-                    raise broken(source, "a table of spectra", found)
-                samples.append(found)
+                samples.append(spectrum(_FORM, source, name, nm, read, unit=unit_in(text), **said))
     if bad:
         raise BadCells(where, bad)
     return samples
@@ -126,16 +129,16 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
 
 def _cells(row: _Row, columns: Sequence[int], heads: Sequence[str], comma: bool, bad: list[Cell]) -> list[float] | None:
     """The numbers in these columns; None where all are empty, or one is bad."""
-    texts = [row.cells[c] if c < len(row.cells) else "" for c in columns]
+    texts = [row.cell(c) for c in columns]
     if not any(texts):
         return None
     values = [number_of(text, comma) for text in texts]
     for text, value, c in zip(texts, values, columns, strict=True):
         if value is None or abs(value) > 1e9:
-            problem = (
+            said = (
                 f"{say(text)} is not a finite number" if text else "is empty, though the rest of the reading is there"
             )
-            bad.append(Cell(row.number, plain(heads[c], 30), problem))
+            bad.append(Cell(row.number, plain(heads[c], 30), said))
             return None
     return [v for v in values if v is not None]
 
@@ -146,42 +149,32 @@ def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str
     """
     heads = rows[at].cells
     waves = [i for i, head in enumerate(heads) if _is_wave_head(head)]
-    body: list[_Row] = []
-    for row in rows[at + 1 :]:
-        # Below the spectra some instruments write what they were set to: the first row without a wavelength ends them.
-        if number_of(row.cells[0], comma) is None:
-            break
-        body.append(row)
+    # Below the spectra some instruments write what they were set to: the first row without a wavelength ends them.
+    body = list(takewhile(lambda row: number_of(row.cells[0], comma) is not None, rows[at + 1 :]))
     if len(body) < 2:
         return []
-    names = rows[at - 1].cells if at and len(waves) > 1 else ()
+    names = rows[at - 1] if at and len(waves) > 1 else _Row(0, ())
     bad: list[Cell] = []
     samples: list[Sample] = []
     for c, head in enumerate(heads):
-        if c in waves or (not head and not any(c < len(r.cells) and r.cells[c] for r in body)):
+        wave = max((w for w in waves if w < c), default=0)
+        used = [row for row in body if row.cell(c) and row.cell(wave)]
+        if c in waves or not used:
             continue
         if len(samples) >= MOST_SAMPLES:
             raise too_many_samples(where, "samples", MOST_SAMPLES)
-        wave = max((w for w in waves if w < c), default=0)
-        used = [r for r in body if c < len(r.cells) and r.cells[c] and r.cells[wave]]
-        nm, values = [], []
-        for row in used:
-            pair = _cells(row, [wave, c], heads, comma, bad)
-            if pair is not None:
-                nm.append(pair[0])
-                values.append(pair[1])
-        if not used:
+        pairs = [pair for row in used if (pair := _cells(row, [wave, c], heads, comma, bad)) is not None]
+        if bad:
             continue
-        name = next((names[i] for i in (wave, c) if i < len(names) and names[i]), "") or head
+        name = names.cell(wave) or names.cell(c) or head
         if quantity_in(name) and len(heads) == 2:
             name = stem
         text = f"{above} {head} {heads[0]}"
-        found = spectrum(plain(name, 80) or stem, nm, values, quantity=quantity_in(text), unit=unit_in(text),
-                         geometry=geometry_in(above), source=f"{where}, column {c + 1}")  # fmt: skip
-        if isinstance(found, str) and not bad:
-            raise broken(f"{where}, column {c + 1}", "a table of spectra", found)
-        if not isinstance(found, str):
-            samples.append(found)
+        nm, values = zip(*pairs, strict=True)
+        samples.append(
+            spectrum(_FORM, f"{where}, column {c + 1}", plain(name, 80) or stem, nm, values, quantity=quantity_in(text),
+                     unit=unit_in(text), geometry=geometry_in(above))
+        )  # fmt: skip
     if bad:
         raise BadCells(where, bad)
     return samples
@@ -192,7 +185,4 @@ def _bare_pairs(rows: Sequence[_Row], comma: bool, where: str, stem: str) -> Sam
     pairs = [[number_of(cell, comma) for cell in row.cells if cell] for row in rows]
     if len(pairs) < 5 or any(len(p) != 2 or None in p for p in pairs):
         return None
-    found = spectrum(stem, [p[0] or 0.0 for p in pairs], [p[1] or 0.0 for p in pairs], source=where)
-    if isinstance(found, str):
-        raise broken(where, "a table of spectra", found)
-    return found
+    return spectrum(_FORM, where, stem, [p[0] or 0.0 for p in pairs], [p[1] or 0.0 for p in pairs])

@@ -34,14 +34,10 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     form = form_of(data)
     if form == "CxF3":
         found = parse_cxf(data, where)
+    elif form == "CGATS":
+        found = parse_cgats(decode_any(data, where), where)
     else:
-        text = decode_any(data, where)
-        if form == "JCAMP-DX":
-            found = parse_jcamp(text, where, stem)
-        elif form == "CGATS":
-            found = parse_cgats(text, where)
-        else:
-            found = parse_csv(text, where, stem)
+        found = (parse_jcamp if form == "JCAMP-DX" else parse_csv)(decode_any(data, where), where, stem)
     if not found.samples:
         raise no_samples(where, f"it is {form}, but holds no spectrum and no colour")
     return found

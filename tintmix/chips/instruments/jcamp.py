@@ -143,10 +143,7 @@ def _sample(block: _Block, where: str, stem: str, notes: list[str]) -> Sample:
         quantity, unit = "reflectance", "percent" if "%" in upper or "PERCENT" in upper else "fraction"
     elif upper not in ("", "ARBITRARYUNITS"):
         raise broken(place, _FORM, f"its ##YUNITS={plain(y_unit)!r} is neither TRANSMITTANCE nor ABSORBANCE")
-    found = spectrum(title, x.tolist(), y.tolist(), quantity=quantity, unit=unit, source=place)
-    if isinstance(found, str):
-        raise broken(place, _FORM, found)
-    return found
+    return spectrum(_FORM, place, title, x.tolist(), y.tolist(), quantity=quantity, unit=unit)
 
 
 def _number(block: _Block, label: str, place: str, default: float | None = None) -> float:

@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from tintmix.chips.instruments.errors import too_many_samples
+from tintmix.chips.instruments.errors import broken, too_many_samples
 from tintmix.numerals import numeral
 
 MOST_SAMPLES = 2_000
@@ -58,29 +58,26 @@ class SampleFile:
     notes: tuple[str, ...] = ()
 
 
-def spectrum(name: str, nm: Sequence[float], values: Sequence[float], **said: object) -> Sample | str:
-    """A spectrum sample with its wavelengths set to rise, or what is wrong with it in a few words."""
+def spectrum(form: str, source: str, name: str, nm: Sequence[float], values: Sequence[float], **said: object) -> Sample:
+    """A spectrum sample, its wavelengths set to rise. form: of the file, as "a CxF3 file". Raises FileProblem."""
     at, read = np.asarray(nm, dtype=np.float64), np.asarray(values, dtype=np.float64)
     if len(at) != len(read) or len(at) < 2:
-        return "it has fewer than two wavelengths with a value"
+        raise broken(source, form, "it has fewer than two wavelengths with a value")
     if not (np.isfinite(at).all() and np.isfinite(read).all() and np.abs(read).max() < 1e9):
-        return "it holds values that are no numbers"
+        raise broken(source, form, "it holds values that are no numbers")
     order = np.argsort(at, kind="stable")
     at, read = at[order], read[order]
     if at[0] <= 0 or at[-1] > 1e6:
-        return "its wavelengths are no wavelengths in nm"
-    if np.any(np.diff(at) <= 0):
-        return f"the wavelength {numeral(at[np.flatnonzero(np.diff(at) <= 0)[0]])} nm stands there twice"
+        raise broken(source, form, "its wavelengths are no wavelengths in nm")
+    if np.any(twice := np.diff(at) <= 0):
+        raise broken(source, form, f"the wavelength {numeral(at[:-1][twice][0])} nm stands there twice")
     kept = (at >= 300) & (at <= 1100)
     if np.count_nonzero(kept) < 2:
-        return f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
-    return Sample(
-        name,
-        "spectrum",
-        tuple(read[kept].tolist()),
-        wavelengths_nm=tuple(at[kept].tolist()),
-        **said,  # type: ignore[arg-type]
-    )
+        raise broken(
+            source, form, f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
+        )
+    wavelengths_nm = tuple(at[kept].tolist())
+    return Sample(name, "spectrum", tuple(read[kept].tolist()), None, wavelengths_nm, source=source, **said)  # type: ignore[arg-type]
 
 
 def bounded(samples: Sequence[Sample], where: str) -> None:

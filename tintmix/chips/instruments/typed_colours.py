@@ -10,7 +10,9 @@ from tintmix.files.table import number_of
 from tintmix.files.words import plain
 
 SPACES: tuple[Space, ...] = ("Lab", "XYZ", "xyY", "LCh", "sRGB")
-_SPACE_WORD = {"lab": "Lab", "l*a*b*": "Lab", "xyz": "XYZ", "xyy": "xyY", "lch": "LCh", "srgb": "sRGB", "rgb": "sRGB"}
+_SPACE_WORD: dict[str, Space] = {
+    "lab": "Lab", "l*a*b*": "Lab", "xyz": "XYZ", "xyy": "xyY", "lch": "LCh", "srgb": "sRGB", "rgb": "sRGB",
+}  # fmt: skip
 
 
 def parse_colours(text: str, space: Space = "Lab", where: str = "the colours typed in") -> SampleFile:
@@ -47,39 +49,33 @@ def _is_header(line: str, before: list[Sample]) -> bool:
 def _line(line: str, number: int, space: Space, source: str) -> Sample:
     hexadecimal = re.search(r"(?:^|[\s:=,;])#?([0-9a-fA-F]{6})\s*$", line)
     if hexadecimal and ("#" in line or space == "sRGB"):
-        name = _name(line[: hexadecimal.start()], number)
-        digits = hexadecimal.group(1)
-        levels = tuple(float(int(digits[i : i + 2], 16)) for i in (0, 2, 4))
-        return Sample(name[0], "colour", levels, "sRGB", source=source)
-    parted = ";" in line or "\t" in line
-    cells = (
-        [c.strip() for c in re.split(r"[;\t]", line)] if parted else [c for c in re.split(r"[\s]+", _commas(line)) if c]
-    )
-    cells = [c for c in cells if c not in ("", "=", ":")]
+        levels = tuple(map(float, bytes.fromhex(hexadecimal.group(1))))
+        return Sample(_name(line[: hexadecimal.start()], number), "colour", levels, "sRGB", source=source)
+    parted = re.split(r"[;\t]", line) if ";" in line or "\t" in line else _commas(line).split()
+    cells = [cell for cell in map(str.strip, parted) if cell not in ("", "=", ":")]
     if len(cells) < 4:
         raise not_typed(number, f"{plain(line, 60)!r} is not a chip and three numbers")
     values = [number_of(cell, decimal_comma=True) for cell in cells[-3:]]
-    read = [v for v in values if v is not None and abs(v) < 1e6]
+    read = tuple(v for v in values if v is not None and abs(v) < 1e6)
     if len(read) != 3:
         raise not_typed(number, f"{plain(' '.join(cells[-3:]), 40)!r} are not three numbers")
     head = cells[:-3]
-    said = _SPACE_WORD.get(head[-1].lower().strip(":=")) if len(head) > 1 else None
     # A chip may well be called "Lab 3": only a word before the numbers, after a name, is a space.
-    name, _ = _name(" ".join(head[:-1] if said else head), number), None
-    return Sample(name[0], "colour", (read[0], read[1], read[2]), said or space, source=source)  # type: ignore[arg-type]
+    said = _SPACE_WORD.get(head[-1].lower().strip(":=")) if len(head) > 1 else None
+    return Sample(_name(" ".join(head[:-1] if said else head), number), "colour", read, said or space, source=source)
 
 
 def _commas(line: str) -> str:
     """Commas that part numbers become blanks; one between two digits without blanks beside it is a decimal comma."""
     if re.search(r",\s", line) or (line.count(",") == 3 and " " not in line.strip()):
         return (
-            re.sub(r",", " ", line) if "." in line or not re.search(r"\d,\d+,?\s", line) else re.sub(r",\s", " ", line)
+            line.replace(",", " ") if "." in line or not re.search(r"\d,\d+,?\s", line) else re.sub(r",\s", " ", line)
         )
     return line
 
 
-def _name(text: str, number: int) -> tuple[str]:
+def _name(text: str, number: int) -> str:
     name = plain(text.strip().rstrip(":=,;").strip().strip('"'), 80)
     if not name:
         raise not_typed(number, "no chip is named")
-    return (name,)
+    return name

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from typing import TypeVar
 
 from tintmix.chips.instruments.sample import Geometry, Quantity
 
@@ -18,6 +20,21 @@ _OBSERVER = re.compile(
     re.IGNORECASE,
 )
 _OBSERVER_NAMED = re.compile(r"OBSERVER(?:_?ANGLE)?\W{0,4}(2|10)(?![\d.])", re.IGNORECASE)
+
+_QUANTITIES: dict[Quantity, str] = {
+    "transmittance": r"transmi|%\s?t(?![a-z])|\bt\s?\[?%",
+    "absorbance": r"absorb|\babs\b|\ba\.?u\.?(?![a-z])|optical density",
+    "reflectance": r"reflect|remission|%\s?r(?![a-z])|\br\s?\[?%|\bsc[ei]\b",
+}
+_GEOMETRIES: dict[Geometry, str] = {
+    "gloss included": r"\bsci\b|specular[_ ]included|\bspin\b|gloss included",
+    "45/0": r"45\s?°?\s?[a-z]?\s?[/:]\s?0|0\s?°?\s?[/:]\s?45",
+    "d/8": r"\bsce\b|specular[_ ]excluded|\bspex\b",
+    "total": r"\btotal|sphere|\bd/0\b|\b0/d\b",
+    "regular": r"regular|direct|\b0/0\b",
+}
+"""What a file may call each, in small letters; the first that is found holds."""
+Word = TypeVar("Word", bound=str)
 
 
 def light_in(text: str) -> str | None:
@@ -58,14 +75,7 @@ def quantity_in(text: str) -> Quantity | None:
     >>> quantity_in("% Transmittance"), quantity_in("%T"), quantity_in("Abs"), quantity_in("b1")
     ('transmittance', 'transmittance', 'absorbance', None)
     """
-    lower = text[:2000].lower()
-    if re.search(r"transmi|%\s?t(?![a-z])|\bt\s?\[?%", lower):
-        return "transmittance"
-    if re.search(r"absorb|\babs\b|\ba\.?u\.?(?![a-z])|optical density", lower):
-        return "absorbance"
-    if re.search(r"reflect|remission|%\s?r(?![a-z])|\br\s?\[?%|\bsc[ei]\b", lower):
-        return "reflectance"
-    return None
+    return _first(_QUANTITIES, text)
 
 
 def unit_in(text: str) -> str | None:
@@ -74,7 +84,7 @@ def unit_in(text: str) -> str | None:
     >>> unit_in("%T"), unit_in("Transmittance (percent)"), unit_in("T")
     ('percent', 'percent', None)
     """
-    return "percent" if re.search(r"%|percent|\bpct\b|_pct", text[:2000], re.IGNORECASE) else None
+    return _first({"percent": r"%|percent|\bpct\b|_pct"}, text)
 
 
 def geometry_in(text: str) -> Geometry | None:
@@ -83,15 +93,9 @@ def geometry_in(text: str) -> Geometry | None:
     >>> geometry_in("45/0"), geometry_in("d/8 SCE"), geometry_in("integrating sphere, total"), geometry_in("SPIN")
     ('45/0', 'd/8', 'total', 'gloss included')
     """
+    return _first(_GEOMETRIES, text)
+
+
+def _first(words: Mapping[Word, str], text: str) -> Word | None:
     lower = text[:2000].lower()
-    if re.search(r"\bsci\b|specular[_ ]included|\bspin\b|gloss included", lower):
-        return "gloss included"
-    if re.search(r"45\s?°?\s?[a-z]?\s?[/:]\s?0|0\s?°?\s?[/:]\s?45", lower):
-        return "45/0"
-    if re.search(r"\bsce\b|specular[_ ]excluded|\bspex\b", lower):
-        return "d/8"
-    if re.search(r"\btotal|sphere|\bd/0\b|\b0/d\b", lower):
-        return "total"
-    if re.search(r"regular|direct|\b0/0\b", lower):
-        return "regular"
-    return None
+    return next((word for word, pattern in words.items() if re.search(pattern, lower)), None)
