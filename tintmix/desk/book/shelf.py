@@ -42,10 +42,7 @@ def lot(
 ) -> BookDone:
     """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
-        if strength is None:
-            kept = opened.add_lot(pigment, name, on, note)
-        else:
-            kept = opened.set_lot_strength(pigment, name, strength, spread, on, note)
+        kept = opened.set_lot_strength(pigment, name, strength, spread if strength is not None else 0.0, on, note)
         return BookDone({"book": str(opened.path), **asdict(kept), "says": lot_says(kept)})
 
 
