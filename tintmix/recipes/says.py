@@ -49,12 +49,22 @@ def short(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> st
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
         f"the target cannot be reached: {listed(reasons)}; {nearest} off by "
-        f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
+        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
         f"where {numeral(worst.tolerance)} is allowed"
     )
     if best.doses_phr or not {"resin", "gamut"}.issuperset(binding):
         return f"{told}."
     return f"{told}; {_what_else(aim, binding)}."
+
+
+def _past(delta_e00: float, tolerance: float) -> str:
+    """A difference past its tolerance, to two digits, or as many as it takes to see that it is past.
+
+    >>> _past(6.81, 2.0), _past(2.0079, 2.0)
+    ('6.8', '2.008')
+    """
+    told = (numeral(delta_e00, digits) for digits in range(2, 12))
+    return next((one for one in told if one != numeral(tolerance)), numeral(delta_e00, 12))
 
 
 def _what_else(aim: Aim, binding: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ from tests.faces.web.conftest import Client
 
 def test_an_untinted_recipe_goes_through_the_page(demo: Client, book: Path) -> None:
     """Issue 9, fault 1: lighter than the resin where the casting is thin, so that no pigment comes nearer."""
-    typed = {"kind": "colour", "colour_0": "100 0 0", "tolerance": "2", "most_pigments": "1", "total_phr": "1"}
+    typed = {"kind": "colour", "colour_0": "100 -0.16 0.48", "tolerance": "1", "most_pigments": "1", "total_phr": "1"}
     answer = demo.finish(demo.fill("/recipes/target", typed))
     assert answer.status_code == 200
     assert "untinted resin is nearest" in answer.text

@@ -6,27 +6,24 @@ Only the sheet's own lines are laid out here; what a photo is searched for are t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from typing import Literal
 
-from fpdf import FPDF, ViewerPreferences
-from fpdf.enums import XPos, YPos
+from fpdf import ViewerPreferences
 
 from tintmix.chips.photo import holder
-from tintmix.faces.paper.parts import FAMILY, fonts
-from tintmix.files.stamp import made_at, made_by
+from tintmix.faces.paper.parts import POINT_MM, Page
+from tintmix.files.stamp import made_by
 
 Paper = Literal["A4", "Letter"]
 
-_POINT_MM = 0.3528
 _HAIR, _THIN = 0.1, 0.2
 _GREY, _PALE = 90, 150
 _CHIP_MM = 30.0
 """The usual chip, whose corners are marked round each window."""
 _BAR_MM = 100.0
 _MARGIN_MM = 17.0
-_TEXT = 8.3
-"""Points, of the page on its use."""
+_TEXT, _LEAD = 8.3, 1.32
+"""Points, and the height of a line in its size, of the page on its use."""
 
 _MAKE = (
     "Print the sheet at 100 % (“actual size”), on plain white paper of 80 g. The bar on it must be 100 mm long.",
@@ -85,37 +82,20 @@ def holder_pdf(
     return bytes(pdf.output())
 
 
-class _Pdf(FPDF):
-    """A sheet of paper in mm, without margins of its own."""
+class _Pdf(Page):
+    """The two pages of the holder sheet."""
 
     def __init__(self, paper: str, title: str) -> None:
-        super().__init__(orientation="portrait", unit="mm", format=paper.lower())
+        super().__init__(paper, f"Holder sheet: {title}" if title else "Holder sheet", made_by())
         self.set_auto_page_break(False)
         self.set_margins(_MARGIN_MM, 14.0, _MARGIN_MM)
-        for style, path in fonts().items():
-            self.add_font(FAMILY, style, path)
-        self.set_title(f"Holder sheet: {title}" if title else "Holder sheet")
-        self.set_creator(made_by())
-        self.set_producer(made_by())
-        self.set_creation_date(datetime.fromisoformat(made_at().replace("Z", "+00:00")))
         # Where the viewer heeds it, the page is then not shrunk to the printer's margins.
         self.viewer_preferences = ViewerPreferences(print_scaling="None")
-
-    def pen(self, size: float, bold: bool = False, grey: int = 0) -> None:
-        """The font of what comes next, in points."""
-        self.set_font(FAMILY, "B" if bold else "", size)
-        self.set_text_color(grey)
 
     def at(self, x: float, y: float, text: str, size: float, bold: bool = False, grey: int = 0) -> None:
         """A line of text, its middle at x and its middle height at y."""
         self.pen(size, bold, grey)
-        self.text(x - self.get_string_width(text) / 2, y + 0.36 * size * _POINT_MM, text)
-
-    def lines(self, x: float, text: str, width: float, size: float, bold: bool = False) -> None:
-        """A paragraph from the pen's height on, which moves below it."""
-        self.pen(size, bold)
-        self.set_x(x)
-        self.multi_cell(width, size * _POINT_MM * 1.32, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.text(x - self.get_string_width(text) / 2, y + 0.36 * size * POINT_MM, text)
 
     def square(self, x: float, y: float, side: float, fill: int | None = None) -> None:
         """A square round a middle, filled or drawn."""
@@ -130,14 +110,6 @@ class _Pdf(FPDF):
         self.pen(_TEXT)
         glyphs = getattr(self.current_font, "cmap", None)
         return text if glyphs is None else "".join(c if ord(c) in glyphs else "?" for c in text)
-
-    def fitted(self, text: str, width: float) -> str:
-        """A text, shortened with … where it is wider than that."""
-        if self.get_string_width(text) <= width:
-            return text
-        while text and self.get_string_width(text + "…") > width:
-            text = text[:-1]
-        return text.rstrip() + "…"
 
 
 def _sheet(pdf: _Pdf, laid: Mapping[str, str], title: str) -> None:
@@ -166,8 +138,7 @@ def _sheet(pdf: _Pdf, laid: Mapping[str, str], title: str) -> None:
 
 
 def _mark(pdf: _Pdf, x: float, y: float, dots: int) -> None:
-    pdf.set_draw_color(_PALE)
-    pdf.set_line_width(_HAIR)
+    pdf.stroke(_HAIR, _PALE)
     pdf.set_dash_pattern(dash=1, gap=1)
     pdf.square(x, y, holder.MARK_MM)
     pdf.set_dash_pattern()
@@ -184,8 +155,7 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, chip: str) -> 
         pdf.square(x, y, holder.WINDOW_MM, fill=0)
         pdf.at(x, y + half + 2.6, "leave uncut", 6.5, grey=_GREY)
     else:
-        pdf.set_draw_color(0)
-        pdf.set_line_width(_THIN)
+        pdf.stroke(_THIN)
         pdf.square(x, y, holder.WINDOW_MM)
         pdf.at(x, y, "cut out", 6.5, grey=_PALE)
     if window.role == "open":
@@ -210,8 +180,7 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, chip: str) -> 
 
 def _corners(pdf: _Pdf, x: float, y: float) -> None:
     """Where the corners of the usual chip come to lie."""
-    pdf.set_draw_color(_PALE)
-    pdf.set_line_width(_HAIR)
+    pdf.stroke(_HAIR, _PALE)
     half, arm = _CHIP_MM / 2, 2.5
     for sx in (-1, 1):
         for sy in (-1, 1):
@@ -222,8 +191,7 @@ def _corners(pdf: _Pdf, x: float, y: float) -> None:
 
 def _bar(pdf: _Pdf, x: float, y: float) -> None:
     """The bar that shows whether the page was printed at its size."""
-    pdf.set_draw_color(0)
-    pdf.set_line_width(_THIN)
+    pdf.stroke(_THIN)
     left = x - _BAR_MM / 2
     pdf.line(left, y, left + _BAR_MM, y)
     for tick in range(11):
@@ -235,7 +203,7 @@ def _bar(pdf: _Pdf, x: float, y: float) -> None:
 def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: str) -> None:
     """The page that tells how to use it."""
     pdf.set_xy(pdf.l_margin, 12.0)
-    pdf.lines(pdf.l_margin, f"Photograph your chips{' – ' + title if title else ''}", pdf.epw, 14, bold=True)
+    pdf.say(f"Photograph your chips{' – ' + title if title else ''}", 14, bold=True, lead=_LEAD)
     pdf.ln(1.5)
     _drawing(pdf, pdf.l_margin, pdf.get_y(), pdf.epw)
     for head, steps in (("Make the holder", _MAKE), ("Set up", _SET_UP), ("Take the photos", _TAKE)):
@@ -247,15 +215,19 @@ def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: 
         _list(pdf, photos)
 
 
-def _steps(pdf: _Pdf, head: str, steps: Sequence[str], numbered: bool = True) -> None:
+def _head(pdf: _Pdf, head: str) -> None:
     pdf.ln(1.8)
-    pdf.lines(pdf.l_margin, head, pdf.epw, 10.5, bold=True)
+    pdf.say(head, 10.5, bold=True, lead=_LEAD)
     pdf.ln(0.5)
+
+
+def _steps(pdf: _Pdf, head: str, steps: Sequence[str], numbered: bool = True) -> None:
+    _head(pdf, head)
     for number, step in enumerate(steps, 1):
         top = pdf.get_y()
         pdf.pen(_TEXT)
-        pdf.text(pdf.l_margin + 0.5, top + 0.92 * _TEXT * _POINT_MM + 0.1, f"{number}." if numbered else "–")
-        pdf.lines(pdf.l_margin + 5.5, step, pdf.epw - 5.5, _TEXT)
+        pdf.text(pdf.l_margin + 0.5, top + 0.92 * _TEXT * POINT_MM + 0.1, f"{number}." if numbered else "–")
+        pdf.say(step, _TEXT, indent=5.5, lead=_LEAD)
         pdf.ln(0.35)
 
 
@@ -263,8 +235,7 @@ def _drawing(pdf: _Pdf, left: float, top: float, width: float) -> None:
     """The set-up from the side: panel, feet, holder, chips, camera. Not to scale."""
     floor = top + 37.0
     middle = left + width / 2
-    pdf.set_draw_color(0)
-    pdf.set_line_width(_THIN)
+    pdf.stroke(_THIN)
     pdf.set_fill_color(225)
     pdf.rect(middle - 52, floor - 4, 104, 4, style="DF")
     pdf.set_fill_color(0)
@@ -293,8 +264,7 @@ def _drawing(pdf: _Pdf, left: float, top: float, width: float) -> None:
     for y, turn in ((top + 5.6, 1), (floor - 10.8, -1)):
         pdf.line(arrow - 1, y + 2 * turn, arrow, y)
         pdf.line(arrow + 1, y + 2 * turn, arrow, y)
-    pdf.set_draw_color(_GREY)
-    pdf.set_line_width(_HAIR)
+    pdf.stroke(_HAIR, _GREY)
     for x, y, to_x, to_y in (
         (-60, floor - 21, -36, floor - 13.4),
         (-60, floor - 13.5, -53.5, floor - 10.4),
@@ -323,15 +293,13 @@ def _drawing(pdf: _Pdf, left: float, top: float, width: float) -> None:
 
 def _list(pdf: _Pdf, photos: Sequence[Mapping[str, str]]) -> None:
     """Which chip lies where: the sheet once more with the names in it, or a line for each photo where there are many."""
-    pdf.ln(1.8)
-    pdf.lines(pdf.l_margin, "Which chip where", pdf.epw, 10.5, bold=True)
-    pdf.ln(0.5)
+    _head(pdf, "Which chip where")
     for number, laid in enumerate(photos, 1):
         if len(photos) > 1:
-            pdf.lines(pdf.l_margin, f"Photo {number}", pdf.epw, _TEXT, bold=True)
+            pdf.say(f"Photo {number}", _TEXT, bold=True, lead=_LEAD)
         if len(photos) > 2:
             pairs = ", ".join(f"{name}\u00a0{chip}".replace(" ", "\u00a0") for name, chip in laid.items())
-            pdf.lines(pdf.l_margin, pairs, pdf.epw, _TEXT)
+            pdf.say(pairs, _TEXT, lead=_LEAD)
             continue
         _grid(pdf, laid)
 
@@ -341,8 +309,7 @@ def _grid(pdf: _Pdf, laid: Mapping[str, str]) -> None:
     columns = len({window.x_mm for window in holder.WINDOWS})
     wide, high = pdf.epw / columns, 4.2
     top = pdf.get_y()
-    pdf.set_draw_color(_PALE)
-    pdf.set_line_width(_HAIR)
+    pdf.stroke(_HAIR, _PALE)
     for at, window in enumerate(holder.WINDOWS):
         x, y = pdf.l_margin + wide * (at % columns), top + high * (at // columns)
         pdf.rect(x, y, wide, high)

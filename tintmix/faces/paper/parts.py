@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import importlib.util
 import logging
-import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from fpdf import FPDF
@@ -25,11 +24,11 @@ FOOT_MM = 14.0
 FAMILY = "DejaVu"
 FILES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
 BODY, SMALL, TINY = 9.5, 8.0, 7.0
+POINT_MM = 0.3528
 _GREY = 95
 _LIGHT = 200
 _PAGES = "{number of pages}"
 """Filled in at the end; no name is likely to hold it."""
-_EPOCH = "SOURCE_DATE_EPOCH"
 
 
 def fonts() -> dict[str, Path]:
@@ -51,21 +50,62 @@ def fonts() -> dict[str, Path]:
     )
 
 
-class Paper(FPDF):
-    """A sheet of paper, in mm. title, about: at the top of every page, the title shortened if need be, beside its number."""
+class Page(FPDF):
+    """Portrait paper in mm, with one family of type and the program's stamp."""
 
-    def __init__(self, paper: str, title: str, about: str, made_by: str) -> None:
+    def __init__(self, paper: str, title: str, made_by: str) -> None:
         super().__init__(orientation="portrait", unit="mm", format=paper.lower())
-        self._title, self._about = title, about
         for style, path in fonts().items():
             self.add_font(FAMILY, style, path)
+        self.set_title(title)
+        self.set_creator(made_by)
+        self.set_producer(made_by)
+        self.set_creation_date(datetime.fromisoformat(made_at()))
+
+    def pen(self, size: float, bold: bool = False, grey: int = 0) -> None:
+        """The type of what comes next: points, weight, 0 for black."""
+        self.set_font(FAMILY, "B" if bold else "", size)
+        self.set_text_color(grey)
+
+    def stroke(self, width_mm: float, grey: int = 0) -> None:
+        """The lines of what comes next."""
+        self.set_draw_color(grey)
+        self.set_line_width(width_mm)
+
+    def say(
+        self,
+        text: str,
+        size: float = BODY,
+        bold: bool = False,
+        grey: bool = False,
+        indent: float = 0.0,
+        lead: float = 1.38,
+        right: float = 0.0,
+    ) -> None:
+        """A paragraph across the page, so far from its edges, from the pen's height on, which moves below it."""
+        self.pen(size, bold, _GREY if grey else 0)
+        self.set_x(self.l_margin + indent)
+        wide = self.epw - indent - right
+        self.multi_cell(wide, line_mm(size, lead), text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+
+    def fitted(self, text: str, width_mm: float) -> str:
+        """A text, shortened with … where it is wider than the room for it."""
+        if self.get_string_width(text) <= width_mm:
+            return text
+        while text and self.get_string_width(text + "…") > width_mm:
+            text = text[:-1]
+        return text.rstrip() + "…"
+
+
+class Paper(Page):
+    """Of a batch sheet. title, about: at the top of every page, the title shortened if need be, beside its number."""
+
+    def __init__(self, paper: str, title: str, about: str, made_by: str) -> None:
+        super().__init__(paper, f"Batch sheet: {title}", made_by)
+        self._title, self._about = title, about
         self.c_margin = 0.0
         self.set_margins(MARGIN_MM, MARGIN_MM + 4, MARGIN_MM)
         self.set_auto_page_break(True, FOOT_MM)
-        self.set_title(f"Batch sheet: {title}")
-        self.set_creator(made_by)
-        self.set_producer(made_by)
-        self.set_creation_date(_moment())
         self.alias_nb_pages(_PAGES)
         self.add_page()
 
@@ -82,22 +122,16 @@ class Paper(FPDF):
     def header(self) -> None:
         """The running head."""
         self.set_xy(self.left, 9.0)
-        self.write_as(TINY, grey=True)
+        self.pen(TINY, grey=_GREY)
         about = f" · {self._about}"
-        self.cell(self.epw - 30, 5, fitted(self, self._title, self.epw - 32 - self.get_string_width(about)) + about)
+        self.cell(self.epw - 30, 5, self.fitted(self._title, self.epw - 32 - self.get_string_width(about)) + about)
         # The number of pages is filled in at the end: its width is guessed, at one digit.
         number = self.page_no()
         self.set_xy(self.right - self.get_string_width(f"page {number} of {max(number, 9)}"), 9.0)
         self.cell(30, 5, f"page {number} of {_PAGES}")
-        self.set_draw_color(_LIGHT)
-        self.set_line_width(0.2)
+        self.stroke(0.2, _LIGHT)
         self.line(self.left, 14.5, self.right, 14.5)
         self.set_xy(self.left, MARGIN_MM + 4)
-
-    def write_as(self, size: float, bold: bool = False, grey: bool = False) -> None:
-        """The pen for what comes next."""
-        self.set_font(FAMILY, "B" if bold else "", size)
-        self.set_text_color(_GREY if grey else 0)
 
     def room(self, height_mm: float) -> None:
         """Go to a new page where so much does not fit on this one."""
@@ -109,35 +143,20 @@ class Paper(FPDF):
         if self.get_y() > MARGIN_MM + 5:
             self.set_y(self.get_y() + height_mm)
 
-    def say(
-        self,
-        text: str,
-        size: float = BODY,
-        bold: bool = False,
-        grey: bool = False,
-        indent: float = 0.0,
-        lead: float = 1.38,
-    ) -> None:
-        """A paragraph across the page."""
-        self.write_as(size, bold, grey)
-        self.set_x(self.left + indent)
-        self.multi_cell(self.epw - indent, _line(size, lead), text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
-
     def tall(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0.0, lead: float = 1.38) -> float:
         """How high a paragraph will be, in mm."""
-        self.write_as(size, bold)
-        lines = self.multi_cell(self.epw - indent, _line(size, lead), text, align="L", dry_run=True, output="LINES")
-        return len(_texts(lines)) * _line(size, lead)
+        self.pen(size, bold)
+        lines = self.multi_cell(self.epw - indent, line_mm(size, lead), text, align="L", dry_run=True, output="LINES")
+        return len(_texts(lines)) * line_mm(size, lead)
 
     def heading(self, text: str) -> None:
         """A heading with a rule under it."""
         self.gap(3.5)
         self.room(24)
-        self.write_as(12.5, bold=True)
+        self.pen(12.5, bold=True)
         self.set_x(self.left)
         self.multi_cell(self.epw, 6.2, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
-        self.set_draw_color(0)
-        self.set_line_width(0.35)
+        self.stroke(0.35)
         self.line(self.left, self.get_y() + 0.6, self.right, self.get_y() + 0.6)
         self.set_y(self.get_y() + 2.6)
 
@@ -148,23 +167,20 @@ class Paper(FPDF):
         top = self.get_y()
         self.set_fill_color(0)
         self.rect(self.left, top, self.epw, 10.5, style="F")
-        self.set_font(FAMILY, "B", 14)
-        self.set_text_color(255)
+        self.pen(14, bold=True, grey=255)
         self.set_xy(self.left + 4, top)
-        self.cell(self.epw - 8, 10.5, fitted(self, text, self.epw - 8))
+        self.cell(self.epw - 8, 10.5, self.fitted(text, self.epw - 8))
         self.set_text_color(0)
         self.set_xy(self.left, top + 12.5)
 
     def box(self, x: float, y: float, size: float = 4.0) -> None:
         """A box to tick."""
-        self.set_draw_color(0)
-        self.set_line_width(0.35)
+        self.stroke(0.35)
         self.rect(x, y, size, size)
 
     def rule(self, x: float, y: float, width: float) -> None:
         """A line to write on."""
-        self.set_draw_color(_GREY)
-        self.set_line_width(0.2)
+        self.stroke(0.2, _GREY)
         self.line(x, y, x + width, y)
 
     def patch(self, colour: str, x: float, y: float, width: float, height: float, edge: bool = True) -> None:
@@ -172,8 +188,7 @@ class Paper(FPDF):
         self.set_fill_color(*(int(colour[at : at + 2], 16) for at in (1, 3, 5)))
         self.rect(x, y, width, height, style="F")
         if edge:
-            self.set_draw_color(_GREY)
-            self.set_line_width(0.15)
+            self.stroke(0.15, _GREY)
             self.rect(x, y, width, height)
 
     def put(
@@ -188,10 +203,10 @@ class Paper(FPDF):
         grey: bool = False,
     ) -> None:
         """One line of text at a place, shortened where it would not fit."""
-        self.write_as(size, bold, grey)
+        self.pen(size, bold, _GREY if grey else 0)
         self.set_xy(x, y)
-        shown = fitted(self, text, width) if width else text
-        self.cell(width or None, _line(size), shown, align=align)
+        shown = self.fitted(text, width) if width else text
+        self.cell(width or None, line_mm(size), shown, align=align)
 
     def grid(
         self, heads: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float], size: float = SMALL
@@ -206,27 +221,26 @@ class Paper(FPDF):
             self.room(height)
             top, x = self.get_y(), self.left
             for c, cell in enumerate(row):
-                self.write_as(size, bold=number == 0 or c == 0)
+                self.pen(size, bold=number == 0 or c == 0)
                 self.set_xy(x, top + 0.6)
                 for line in self.folded(cell, whole[c] - 2, size, number == 0 or c == 0):
                     self.set_x(x)
                     align, width = ("L", whole[c] - 2) if c == 0 else ("R", whole[c])
-                    self.cell(width, _line(size), line, align=align, new_x=XPos.LEFT, new_y=YPos.NEXT)
+                    self.cell(width, line_mm(size), line, align=align, new_x=XPos.LEFT, new_y=YPos.NEXT)
                 x += whole[c]
-            self.set_draw_color(0 if number == 0 else _LIGHT)
-            self.set_line_width(0.2)
+            self.stroke(0.2, 0 if number == 0 else _LIGHT)
             self.line(self.left, top + height, self.right, top + height)
             self.set_xy(self.left, top + height)
 
     def _row(self, row: Sequence[str], whole: Sequence[float], size: float, heading: bool) -> float:
         """How high a row of a table will be."""
         folded = (self.folded(cell, whole[c] - 2, size, heading or c == 0) for c, cell in enumerate(row))
-        return max(map(len, folded)) * _line(size) + 1.2
+        return max(map(len, folded)) * line_mm(size) + 1.2
 
     def folded(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
         """A text in lines of at most that width."""
-        self.write_as(size, bold)
-        return _texts(self.multi_cell(width, _line(size), text, align="L", dry_run=True, output="LINES")) or [""]
+        self.pen(size, bold)
+        return _texts(self.multi_cell(width, line_mm(size), text, align="L", dry_run=True, output="LINES")) or [""]
 
 
 def _texts(lines: object) -> list[str]:
@@ -247,22 +261,6 @@ def quiet() -> Iterator[None]:
         log.setLevel(before)
 
 
-def fitted(pdf: FPDF, text: str, width_mm: float) -> str:
-    """A text, shortened with … where it is wider than the room for it."""
-    if pdf.get_string_width(text) <= width_mm:
-        return text
-    while text and pdf.get_string_width(text + "…") > width_mm:
-        text = text[:-1]
-    return text.rstrip() + "…"
-
-
-def _line(size: float, lead: float = 1.38) -> float:
+def line_mm(size: float, lead: float = 1.38) -> float:
     """Height of a line of that size, in mm."""
-    return size * 0.3528 * lead
-
-
-def _moment() -> datetime:
-    """Now, or the time that SOURCE_DATE_EPOCH says."""
-    if not os.environ.get(_EPOCH):
-        return datetime.now(UTC)
-    return datetime.fromisoformat(made_at().replace("Z", "+00:00"))
+    return size * POINT_MM * lead

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.paper.parts import BODY, SMALL, TINY, Paper, quiet
 from tintmix.faces.paper.remedies import told
+from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.cautions import sources_of
 from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import CupLook, PlaceLook
-from tintmix.sheet.sheet import BASIS, Sheet, matters
+from tintmix.sheet.sheet import BASIS, Sheet
 
 _STRIP_MM = 13.0
 _PATCH_MM = 11.0
@@ -51,14 +52,7 @@ def _title(pdf: Paper, sheet: Sheet) -> None:
     pdf.say(sheet.title, 21, bold=True, lead=1.2)
     pdf.say(sheet.headline, 12)
     pdf.gap(1.5)
-    facts = [
-        ("revision", "not in a book" if sheet.revision is None else str(sheet.revision)),
-        ("fingerprint", sheet.fingerprint),
-        ("lots", ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot) or "not told"),
-        ("cure", sheet.resin.cure or "as the data sheet says"),
-        ("written", f"{sheet.made_on}, {sheet.made_by}"),
-    ]
-    for name, value in facts:
+    for name, value in facts(sheet):
         top = pdf.get_y()
         pdf.put(pdf.left, top, name, 24, size=SMALL, grey=True)
         pdf.set_xy(pdf.left, top)
@@ -74,14 +68,11 @@ def _notes(pdf: Paper, sheet: Sheet) -> None:
     pdf.gap(1)
     pdf.room(height)
     top = pdf.get_y()
-    pdf.set_draw_color(0)
-    pdf.set_line_width(0.5)
+    pdf.stroke(0.5)
     pdf.rect(pdf.left, top, pdf.epw, height)
     pdf.set_y(top + 1.8)
     for note in sheet.notes:
-        pdf.set_x(pdf.left + inner)
-        pdf.write_as(SMALL)
-        pdf.multi_cell(pdf.epw - 2 * inner, SMALL * 0.3528 * 1.38, note, align="L", new_x="LMARGIN", new_y="NEXT")
+        pdf.say(note, SMALL, indent=inner, right=inner)
         pdf.set_y(pdf.get_y() + 1.2)
     pdf.set_xy(pdf.left, top + height + 1)
 
@@ -121,16 +112,14 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
         # A hair wider than it is, so that no white shows between two patches.
         pdf.patch(colour, x, top, min(right - x + 0.15, pdf.right - x), _STRIP_MM, edge=False)
         left = at
-    pdf.set_draw_color(95)
-    pdf.set_line_width(0.15)
+    pdf.stroke(0.15, 95)
     pdf.rect(pdf.left, top, pdf.epw, _STRIP_MM)
     low = top + _STRIP_MM
     used = -99.0
     thicknesses = sorted({place.thickness_mm for place in sheet.looks.places})
     for number, thickness in enumerate(thicknesses):
         x = pdf.left + pdf.epw * thickness / whole
-        pdf.set_draw_color(0)
-        pdf.set_line_width(0.3)
+        pdf.stroke(0.3)
         pdf.line(x, low, x, low + 1.8)
         if x - used >= 15 and (len(thicknesses) <= _MARKS or number in (0, len(thicknesses) - 1)):
             pdf.put(x - 10, low + 1.6, f"{numeral(thickness)} mm", 20, "C", SMALL)
@@ -175,9 +164,9 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
         pdf.put(x, top + 0.8, name[0], bold=True, size=SMALL)
         pdf.put(x, top + 5, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
     else:
-        low = " ".join(pdf.folded(place.name, width - 1.5, _FINE, True)[1:])
-        pdf.put(x, top, pdf.folded(place.name, width - 1.5, _FINE, True)[0], bold=True, size=_FINE)
-        pdf.put(x, top + 3.3, low, width - 1.5, bold=True, size=_FINE)
+        first, *rest = pdf.folded(place.name, width - 1.5, _FINE, True)
+        pdf.put(x, top, first, bold=True, size=_FINE)
+        pdf.put(x, top + 3.3, " ".join(rest), width - 1.5, bold=True, size=_FINE)
         pdf.put(x, top + 6.8, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
     x, width = _at(pdf, 1)
     pdf.patch(place.srgb, x, top + 0.5, width, _PATCH_MM - 1)
@@ -187,11 +176,11 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
     else:
         pdf.put(x + 2, middle, "only told", width, size=TINY, grey=True)
     x, width = _at(pdf, 3)
-    pdf.put(x, top + 0.8, _lab(place.lab), width, size=SMALL, bold=True)
+    pdf.put(x, top + 0.8, triple(place.lab, "  "), width, size=SMALL, bold=True)
     if place.target_lab is not None:
-        pdf.put(x, top + 5, _lab(place.target_lab), width, size=SMALL, grey=True)
+        pdf.put(x, top + 5, triple(place.target_lab, "  "), width, size=SMALL, grey=True)
     told = (
-        "" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {numeral(place.tolerance)}",
+        off_target(place),
         f"{place.model_delta_e00_95:.1f}",
         f"{place.weighing_delta_e00_95:.1f}",
         percent(place.luminous_transmittance),
@@ -204,13 +193,7 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
 
 def _ingredients(pdf: Paper, sheet: Sheet) -> None:
     pdf.heading(f"What goes in: {sheet.headline}")
-    rows = []
-    for one in sheet.ingredients:
-        dose = "" if one.dose_phr is None else f"{numeral(one.dose_phr, 4)}"
-        achieved = "" if one.achieved_phr is None else f"{numeral(one.achieved_phr, 4)}"
-        lot = f"{one.name}, lot {one.lot}" if one.lot else one.name
-        strong = "" if abs(one.strength - 1) < 5e-4 else f" ({100 * one.strength:.0f} % strong)"
-        rows.append([lot + strong, one.shown, dose, achieved])
+    rows = [[name + strong, *row] for name, strong, row in map(ingredient, sheet.ingredients)]
     pdf.grid(["in all, stock bottles included", "grams", "wanted, phr", "as weighed, phr"], rows, (88, 30, 30, 30))
     pdf.gap(0.8)
     pdf.say(f"{BASIS} What comes with a stock bottle counts as resin.", TINY, grey=True)
@@ -330,27 +313,20 @@ def _cups(pdf: Paper, cups: Sequence[CupLook]) -> None:
     top, x = pdf.get_y() + 1, pdf.left + _INDENT
     for cup in cups:
         pdf.patch(cup.srgb, x, top, 22, 12)
-        through = "next to no light" if cup.dark else f"{percent(cup.luminous_transmittance)} of the light"
         pdf.put(x + 24, top + 0.2, f"{numeral(cup.depth_mm)} mm deep", 52, size=SMALL, bold=True)
-        pdf.put(x + 24, top + 4.2, f"L* a* b*  {_lab(cup.lab)}", 52, size=SMALL)
-        pdf.put(x + 24, top + 8.2, through, 52, size=SMALL)
+        pdf.put(x + 24, top + 4.2, f"L* a* b*  {triple(cup.lab, '  ')}", 52, size=SMALL)
+        pdf.put(x + 24, top + 8.2, through(cup), 52, size=SMALL)
         x += 82
     pdf.set_xy(pdf.left, top + 14)
 
 
 def _exactness(pdf: Paper, sheet: Sheet) -> None:
-    pdf.room(26.0 + 5.2 * len(matters(sheet)))
+    told, rows = exactness(sheet)
+    pdf.room(26.0 + 5.2 * len(rows))
     pdf.heading("How exact the weighing is")
-    aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
-    pdf.say(
-        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
-        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first." if sheet.budget else ""),
-        BODY,
-    )
+    pdf.say(told, BODY)
     pdf.gap(1)
-    told = matters(sheet)
-    if told:
-        rows = [[line.what, f"{numeral(100 * line.relative_spread, 2)} %", f"{line.delta_e00:.2f}"] for line in told]
+    if rows:
         pdf.grid(["what may be off", "its spread (1 sd)", "ΔE00 (95 %), alone"], rows, (110, 32, 36))
         pdf.gap(1)
     for advice in sheet.advice if sheet.meets_aim else ():
@@ -371,7 +347,3 @@ def _signature(pdf: Paper) -> None:
     pdf.put(pdf.left + 68, top, "signature", 18, size=SMALL, grey=True)
     pdf.rule(pdf.left + 86, top + 4, pdf.epw - 86)
     pdf.set_xy(pdf.left, top + 6)
-
-
-def _lab(lab: Sequence[float]) -> str:
-    return "  ".join(f"{value:.1f}" for value in lab)

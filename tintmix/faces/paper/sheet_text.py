@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, folded, source_lines
 from tintmix.faces.paper.remedies import told
+from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
 from tintmix.faces.text_table import table
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.lines import Line, Stage, Step, shortened
 from tintmix.sheet.looks import CupLook
-from tintmix.sheet.sheet import BASIS, Sheet, matters
+from tintmix.sheet.sheet import BASIS, Sheet
 
 COLUMNS = 84
 """As wide as fits on paper in a typewriter's letters."""
@@ -28,7 +29,8 @@ def text_of(sheet: Sheet, columns: int = COLUMNS) -> str:
         *folded(f"Batch sheet: {sheet.headline}.", columns),
         "",
     ]
-    lines += _facts(sheet, columns)
+    for name, value in facts(sheet):
+        lines += folded(value, columns, f"{name:<13}", " " * 13)
     lines += ["", *_title(TITLE), *caution_lines(sheet.cautions, columns), "", f"  {KEY}"]
     for note in sheet.notes:
         lines += ["", *folded(note, columns, "  ! ", "    ")]
@@ -47,38 +49,14 @@ def bytes_of(sheet: Sheet) -> bytes:
     return text_of(sheet).encode("utf-8")
 
 
-def _facts(sheet: Sheet, columns: int) -> list[str]:
-    lots = ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot)
-    facts = [
-        ("revision", "not in a book" if sheet.revision is None else str(sheet.revision)),
-        ("fingerprint", sheet.fingerprint),
-        ("lots", lots or "not told"),
-        ("cure", sheet.resin.cure or "as the data sheet says"),
-        ("written", f"{sheet.made_on}, {sheet.made_by}"),
-    ]
-    lines: list[str] = []
-    for name, value in facts:
-        lines += folded(value, columns, f"{name:<13}", " " * 13)
-    return lines
-
-
 def _looks(sheet: Sheet, columns: int) -> list[str]:
     rows = []
     for place in sheet.looks.places:
-        wanted = "" if place.target_lab is None else _lab(place.target_lab)
-        off = "only told" if place.delta_e00 is None else f"{place.delta_e00:.1f} of {numeral(place.tolerance)}"
-        rows.append(
-            [
-                shortened(place.name, 20),
-                f"{numeral(place.thickness_mm)} mm",
-                _lab(place.lab),
-                wanted,
-                off,
-                f"{place.model_delta_e00_95:.1f}",
-                f"{place.weighing_delta_e00_95:.1f}",
-                percent(place.luminous_transmittance),
-            ]
-        )
+        rows.append([
+            shortened(place.name, 20), f"{numeral(place.thickness_mm)} mm", triple(place.lab),
+            "" if place.target_lab is None else triple(place.target_lab), off_target(place) or "only told",
+            f"{place.model_delta_e00_95:.1f}", f"{place.weighing_delta_e00_95:.1f}", percent(place.luminous_transmittance),
+        ])  # fmt: skip
     heads = ["place", "at", "L* a* b*", "wanted", "ΔE00", "± model", "± weighing", "light"]
     told = (
         f"Light {sheet.looks.light}, {sheet.looks.observer}° observer. ±: with 95 % chance the colour lies within so much ΔE00, "
@@ -90,17 +68,7 @@ def _looks(sheet: Sheet, columns: int) -> list[str]:
 
 
 def _ingredients(sheet: Sheet) -> list[str]:
-    rows = []
-    for one in sheet.ingredients:
-        strong = "" if abs(one.strength - 1) < 5e-4 else f" ({100 * one.strength:.0f} % strong)"
-        rows.append(
-            [
-                shortened(one.name + (f", lot {one.lot}" if one.lot else ""), 28) + strong,
-                one.shown,
-                "" if one.dose_phr is None else f"{numeral(one.dose_phr, 4)}",
-                "" if one.achieved_phr is None else f"{numeral(one.achieved_phr, 4)}",
-            ]
-        )
+    rows = [[shortened(name, 28) + strong, *row] for name, strong, row in map(ingredient, sheet.ingredients)]
     return [table(["in all", "grams", "wanted, phr", "as weighed, phr"], rows)]
 
 
@@ -138,29 +106,18 @@ def _weight(line: Line, columns: int) -> list[str]:
 
 
 def _cups(cups: Sequence[CupLook]) -> list[str]:
-    lines = []
-    for cup in cups:
-        through = "next to no light" if cup.dark else f"{percent(cup.luminous_transmittance)} of the light"
-        lines.append(
-            f"      {numeral(cup.depth_mm)} mm deep: L* a* b* {_lab(cup.lab)}, {through}, on a screen {cup.srgb}"
-        )
-    return lines
+    return [
+        f"      {numeral(cup.depth_mm)} mm deep: L* a* b* {triple(cup.lab)}, {through(cup)}, on a screen {cup.srgb}"
+        for cup in cups
+    ]
 
 
 def _exactness(sheet: Sheet, columns: int) -> list[str]:
-    aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
-    lines = folded(
-        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
-        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first:" if sheet.budget else ""),
-        columns,
-    )
-    told = matters(sheet)
-    if told:
-        rows = [
-            [shortened(one.what, 50), f"{numeral(100 * one.relative_spread, 2)} %", f"{one.delta_e00:.2f}"]
-            for one in told
-        ]
-        lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], rows))
+    told, rows = exactness(sheet)
+    lines = folded(told, columns)
+    if rows:
+        shown = [(shortened(what, 50), *rest) for what, *rest in rows]
+        lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], shown))
     for advice in sheet.advice if sheet.meets_aim else ():
         lines += folded(advice, columns)
     return lines
@@ -168,7 +125,3 @@ def _exactness(sheet: Sheet, columns: int) -> list[str]:
 
 def _title(text: str) -> list[str]:
     return [text.upper(), "-" * len(text)]
-
-
-def _lab(lab: Sequence[float]) -> str:
-    return " ".join(f"{value:.1f}" for value in lab)
