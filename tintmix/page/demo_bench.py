@@ -9,7 +9,7 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
 from tintmix.files.plain import finite
-from tintmix.page.bench.sheet import Wish, make
+from tintmix.page.bench.sheet import make
 from tintmix.page.colour.target import MOST, target_of, target_words
 from tintmix.page.places import PartWish
 from tintmix.page.work import Work
@@ -44,5 +44,5 @@ def bench_areas(
     areas: dict[str, dict[str, Any]] = {"recipes": area, "sheet": {}, "trial": {}}
     # A recipe book that cannot be read is no reason not to see the rest of the demo.
     with suppress(TintmixError):
-        areas["sheet"] = make(workspace, Snapshot(0, {"recipes": area}, {}), Wish(thing))
+        areas["sheet"] = make(workspace, Snapshot(0, {"recipes": area}, {}), thing)
     return areas

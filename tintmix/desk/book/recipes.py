@@ -15,6 +15,7 @@ from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
+from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
 from tintmix.resin import read_resin, resin_to_table
@@ -74,13 +75,9 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
         with open_book(place, create=False) as opened:
             lines = opened.list(words)
     shown = lines if most is None else lines[:most]
-    recipes = [
-        {
-            "name": one.name, "revision": one.revision, "digest": one.digest, "doses_phr": dict(one.doses_phr),
-            "kept_at": one.kept_at, "note": one.note, "pours": one.pours,
-        }
-        for one in shown
-    ]  # fmt: skip
+    recipes = [{**one._asdict(), "doses_phr": one.doses_phr} for one in shown]
+    for one in recipes:
+        del one["doses"]
     return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
 
 
@@ -223,15 +220,7 @@ def check(book: Where | None = None) -> BookDone:
     with open_book(book, create=False) as opened:
         seen = opened.check()
         place = str(opened.path)
-    migrations = [
-        {"version": version, "what": what, "applied_at": at, "applied_by": by}
-        for version, what, at, by in seen.migrations
-    ]
-    body = {
-        "book": place, "sound": seen.is_sound, "problems": list(seen.problems), "counts": seen.counts,
-        "format": seen.version, "migrations": migrations, "without_model": list(seen.without_model),
-    }  # fmt: skip
-    return BookDone(body)
+    return BookDone({"book": place, "sound": seen.is_sound, **finite(seen)})
 
 
 # Values as tables -----------------------------------------------------------------------------------------------------
@@ -239,29 +228,14 @@ def check(book: Where | None = None) -> BookDone:
 
 def kept_table(kept: KeptRecipe) -> dict[str, Any]:
     """What identifies a kept recipe."""
-    return {
-        "name": kept.name, "revision": kept.revision, "digest": kept.digest, "kept_at": kept.kept_at,
-        "kept_by": kept.kept_by, "note": kept.note, "has_model": kept.has_model, "is_new": kept.is_new,
-    }  # fmt: skip
+    return table_of(kept, ("recipe",))
 
 
 def pour_table(pour: KeptPour) -> dict[str, Any]:
     """A pour as a table."""
-    told = pour.pour
-    return {
-        "number": pour.number, "name": pour.name, "revision": pour.revision, "digest": pour.digest,
-        "poured_on": told.poured_on, "batch_g": told.batch_g, "weights_g": dict(told.weights_g),
-        "lots": dict(told.lots), "cure": told.cure, "note": told.note, "notes": list(pour.notes),
-        "readings": [
-            {
-                "place": one.place, "lab": list(one.lab), "light": one.light, "observer": one.observer,
-                "read_on": one.read_on, "note": one.note,
-            }
-            for one in pour.readings
-        ],
-        "photos": [{"name": one.name, "sha256": one.sha256} for one in pour.photos],
-        "set_aside": pour.set_aside, "recorded_at": pour.recorded_at,
-    }  # fmt: skip
+    photos = [table_of(one, ("content",)) for one in pour.photos]
+    table: dict[str, Any] = finite(table_of(pour, ("recipe_digest", "pour"), **table_of(pour.pour), photos=photos))
+    return table
 
 
 def _kept_says(kept: KeptRecipe) -> str:

@@ -12,6 +12,7 @@ from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
+from tintmix.desk.plan.body import UNKNOWN_PART
 from tintmix.errors import Note, Remedy
 from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
@@ -19,9 +20,7 @@ from tintmix.files.text import load_text
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
-from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.bottles_file import BOTTLES_NAME, CANCELS, bottles_from_text
-from tintmix.weighing.cups import UNKNOWN_PART
+from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
 from tintmix.weighing.errors import carrier_not_said, no_bottles_planned
 
 
@@ -42,10 +41,7 @@ def lot(
 ) -> BookDone:
     """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
-        if strength is None:
-            kept = opened.add_lot(pigment, name, on, note)
-        else:
-            kept = opened.set_lot_strength(pigment, name, strength, spread, on, note)
+        kept = opened.set_lot_strength(pigment, name, strength, spread if strength is not None else 0.0, on, note)
         return BookDone({"book": str(opened.path), **asdict(kept), "says": lot_says(kept)})
 
 

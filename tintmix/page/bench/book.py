@@ -45,6 +45,8 @@ KINDS = {
 }  # fmt: skip
 PHOTO_KINDS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
 """How the photos begin that every browser shows."""
+NOTHING: dict[str, Any] = {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": []}
+"""What a book that was not begun holds."""
 Lab = tuple[float, float, float]
 
 
@@ -66,8 +68,7 @@ def is_there() -> bool:
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not is_there():
-        return {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": str(book_place())}
-
+        return NOTHING | {"book": str(book_place())}
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -29,12 +29,12 @@ from tintmix.page.bench.weights import (
     pot_of,
     weights_of,
 )
-from tintmix.page.errors import by_known_names, needs_first
+from tintmix.page.errors import by_known_names
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.lines import Kind
-from tintmix.sheet.sheet import Sheet, matters
+from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.weighed import WeighOut
 
 EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
@@ -81,14 +81,6 @@ class Shown:
     blanks: tuple[tuple[str, str, bool, str], ...]
     shows_cups: bool
     ticked: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """How a sheet is asked for; keys as USUAL."""
-
-    recipe: str
-    asked: Mapping[str, Any] = field(default_factory=dict)
 
 
 # Making one
@@ -139,10 +131,13 @@ def scale_texts(asked: Mapping[str, Any]) -> tuple[str, str]:
     return text("resin"), text("pigment")
 
 
-def make(workspace: Workspace, now: Snapshot, wish: Wish) -> dict[str, Any]:
-    """The sheet area with a new sheet in it. Raises NotThere, and what is wrong with the batch, the scales, the resin."""
-    found = recipe_of(workspace, now, wish.recipe)
-    asked = {**USUAL, **wish.asked}
+def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, Any] = USUAL) -> dict[str, Any]:
+    """The sheet area with a new sheet of a kept recipe in it. asked: keys as USUAL.
+
+    Raises NotThere, and what is wrong with the batch, the scales, the resin.
+    """
+    found = recipe_of(workspace, now, recipe)
+    asked = {**USUAL, **asked}
     model = model_thing(workspace, now, found)
     amount = Amount(
         batch_g=asked["amount"] if asked["how"] == "batch" else None,
@@ -159,7 +154,7 @@ def make(workspace: Workspace, now: Snapshot, wish: Wish) -> dict[str, Any]:
         )
     kept = {"sheet": to_table(done.sheet), "weighed": to_table(done.weighed), "body": done.body}
     return {
-        "recipe": wish.recipe,
+        "recipe": recipe,
         "model": model,
         "asked": asked,
         "sheet": workspace.keep_json(kept),
@@ -233,13 +228,6 @@ def strip_body(kept: Kept) -> dict[str, Any]:
         "stops": [[round(at / whole, 4), colour] for at, colour in strip],
         "dark_from_mm": None,
     }
-
-
-def what_matters(kept: Kept) -> list[dict[str, Any]]:
-    """The few weighings that count most."""
-    return [
-        {"what": one.what, "spread": one.relative_spread, "delta_e00": one.delta_e00} for one in matters(kept.sheet)
-    ]
 
 
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
@@ -332,10 +320,3 @@ def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
         for key, line in weights_of(kept.sheet).items()
         if line.kind is Kind.PIGMENT and line.out_of in old
     }
-
-
-def check_there(kept: Kept | None) -> Kept:
-    """Raises NotThere where there is no sheet."""
-    if kept is None:
-        raise needs_first("This", "a batch sheet")
-    return kept

@@ -258,13 +258,6 @@ def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
     return workspace.file(str(photo["shown"])).read_bytes()
 
 
-def holder_pdf_of(workspace: Workspace, entry: Mapping[str, Any], draw: Any) -> bytes:
-    """The holder sheet for a set, a page a photo. draw: (photos, title) to PDF."""
-    chips = workspace.chip_set(entry["thing"])
-    pdf: bytes = draw(holder_for(chips), entry["title"])
-    return pdf
-
-
 def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, bytes]:
     return str(photo["name"]), workspace.file(str(photo["thing"])).read_bytes()
 
