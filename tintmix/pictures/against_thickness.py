@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
@@ -82,9 +82,7 @@ def thickness_picture(
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
 
-    conditions = words.light_and_observer(look.light, look.observer)
-    under = f"From thin to thick, over the bare light. {conditions}"
-    page = Page(_WIDTH, capital(words.recipe(look.doses_phr)), [under], _notes(look, has_delta, dark))
+    page = Page.of_look(look, _WIDTH, "From thin to thick, over the bare light.", _notes(has_delta, dark))
     names_top = page.top + 0.12
     light_top = names_top + 2 * line_height("small") + 0.22
     colour_top = light_top + _LIGHT_HIGH + 0.06
@@ -221,7 +219,7 @@ def _draw_delta(
     axes.set_ylabel("ΔE₀₀ to the target")
 
 
-def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
+def _notes(has_delta: bool, dark: TooDark | None) -> list[str]:
     told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
     if has_delta:
         told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
@@ -230,4 +228,4 @@ def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
             f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "
             "9 chances in 10."
         )
-    return told + words.warnings(look.warnings)
+    return told

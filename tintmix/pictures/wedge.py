@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
@@ -60,18 +60,6 @@ _LIFT = 0.36
 _RAIL = 0.13
 _AXIS = 0.3
 _LEADERS = 0.46
-
-
-@dataclass(frozen=True, slots=True)
-class _Scene:
-    """All that is shown."""
-
-    look: Look
-    strip: Strip
-    ground: Ground
-    dark: TooDark | None
-    lifts: tuple[Lift, ...]
-    outside: list[tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,41 +120,28 @@ def wedge_picture(
     strip = make_strip(model, doses_phr, low, high, light, observer, ground)
     parts = lifts(strip)
     at = strip.thickness_mm
-    return _draw(
-        _Scene(
-            look=look,
-            strip=strip,
-            ground=ground,
-            dark=None if floor is None else too_dark(model, doses_phr, floor, light),
-            lifts=parts,
-            outside=[(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))],
-        )
-    )
-
-
-def _draw(scene: _Scene) -> Figure:
-    look, count = scene.look, len(scene.look.sections)
-    width = max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD)
-    conditions = words.light_and_observer(look.light, look.observer)
-    under = f"As it looks {words.over(scene.ground)}, from thin to thick. {conditions}"
-    page = Page(width, capital(words.recipe(look.doses_phr)), [under], _notes(scene))
+    outside = [(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))]
+    dark = None if floor is None else too_dark(model, doses_phr, floor, light)
+    count = len(look.sections)
+    under, notes = f"As it looks {words.over(ground)}, from thin to thick.", _notes(look, ground, dark, parts, outside)
+    page = Page.of_look(look, max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD), under, notes)
 
     # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
-    frame = _framed(scene, width, page.top + 0.12)
+    frame = _framed(strip, dark is not None, bool(outside), bool(parts), page)
     cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
-    room = (width - MARGIN - frame.left + _BETWEEN_CARDS) / count
+    room = (page.width - MARGIN - frame.left + _BETWEEN_CARDS) / count
     wide = min(_CARD, room) - _BETWEEN_CARDS
     layout = CardLayout(_cards(look), card_rows(look), wide)
     sheet = page.sheet(cards_top + layout.height + 0.14)
 
-    _draw_strip(sheet, frame, scene.strip, "bare\nlight" if scene.ground.is_panel else "pure\nwhite")
+    _draw_strip(sheet, frame, strip, "bare\nlight" if ground.is_panel else "pure\nwhite")
     if frame.lift is not None:
-        _draw_lifts(sheet, frame, scene, frame.lift)
+        _draw_lifts(sheet, frame, strip, parts, frame.lift)
     if frame.outside is not None:
-        _draw_outside(sheet, frame, scene.outside, frame.outside)
-    if scene.dark is not None and frame.dark is not None:
-        lifted_from = float(scene.strip.thickness_mm[scene.lifts[0].first]) if scene.lifts else frame.high_mm
-        _draw_too_dark(sheet, frame, scene.dark, lifted_from, frame.dark)
+        _draw_outside(sheet, frame, outside, frame.outside)
+    if dark is not None and frame.dark is not None:
+        lifted_from = float(at[parts[0].first]) if parts else frame.high_mm
+        _draw_too_dark(sheet, frame, dark, lifted_from, frame.dark)
     wanted = [frame.x(section.thickness_mm) for section in look.sections]
     half_gap = _BETWEEN_CARDS / 2
     centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
@@ -177,19 +152,20 @@ def _draw(scene: _Scene) -> Figure:
     return sheet.figure
 
 
-def _framed(scene: _Scene, width: float, top: float) -> _Frame:
+def _framed(strip: Strip, has_dark: bool, has_outside: bool, has_lifts: bool, page: Page) -> _Frame:
     dark = outside = lift = None
-    if scene.dark is not None:
+    top = page.top + 0.12
+    if has_dark:
         dark = top + 0.22
         top = dark + _RAIL + 0.02
-    if scene.outside:
+    if has_outside:
         outside = top + 0.08
         top = outside + _RAIL
-    if scene.lifts:
+    if has_lifts:
         lift = top + 0.24
         top = lift + _LIFT
-    low, high = float(scene.strip.thickness_mm[0]), float(scene.strip.thickness_mm[-1])
-    return _Frame(MARGIN + _GUTTER, width - MARGIN, low, high, dark, outside, lift, top + _AXIS)
+    low, high = float(strip.thickness_mm[0]), float(strip.thickness_mm[-1])
+    return _Frame(MARGIN + _GUTTER, page.width - MARGIN, low, high, dark, outside, lift, top + _AXIS)
 
 
 def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
@@ -259,14 +235,13 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
         )
 
 
-def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
+def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift], top: float) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
-    strip = scene.strip
     sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
-    for lift in scene.lifts:
+    for lift in parts:
         last = min(lift.last, len(strip.xyz) - 1)
         first = min(lift.first, last - 1)
         ends = float(strip.thickness_mm[first]), float(strip.thickness_mm[last])
@@ -298,34 +273,35 @@ def _cards(look: Look) -> list[Card]:
     return cards
 
 
-def _notes(scene: _Scene) -> list[str]:
-    look = scene.look
+def _notes(
+    look: Look, ground: Ground, dark: TooDark | None, parts: Sequence[Lift], outside: Sequence[tuple[float, float]]
+) -> list[str]:
     told = [
         "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter "
         "than the upper one, with 1 in 20 darker than the lower one."
     ]
-    if scene.dark is not None:
-        told.append(_dark_note(scene.dark))
-    if scene.lifts:
+    if dark is not None:
+        told.append(_dark_note(dark))
+    if parts:
         told.append(
             "Where L* is below 20 a screen hardly shows a colour; "
             "there it is shown once more as a longer exposure would."
         )
-    if scene.outside:
+    if outside:
         told.append(
-            f"From {words.spans(scene.outside)} the colour lies outside sRGB; a screen shows the nearest that it can."
+            f"From {words.spans(outside)} the colour lies outside sRGB; a screen shows the nearest that it can."
         )
     odd = [
         f"{name or thickness}, {words.over(section.ground)}"
         for section, inside in zip(look.sections, look.screen.inside_srgb, strict=True)
         for name, thickness in [words.label_of(section)]
-        if not inside and section.ground != scene.ground
+        if not inside and section.ground != ground
     ]
     if odd:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
         told.append("Haze is an upper bound where a place is dark.")
-    return told + words.warnings(look.warnings)
+    return told
 
 
 def _dark_note(dark: TooDark) -> str:
