@@ -65,7 +65,6 @@ def thickness_picture(
     observer: int = 10,
     floor: float | None = None,
     target_at: Callable[[Array], Array] | None = None,
-    thickness_range: tuple[float, float] | None = None,
 ) -> Figure:
     """Luminous transmittance against thickness with its 90 % band and floor, and under it ΔE00 to the target.
 
@@ -77,8 +76,8 @@ def thickness_picture(
     check_count("thickness curves", sections, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
     compared = compare(look, [None] * len(sections) if target_labs is None else target_labs, tolerances)
-    low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
-    strip = make_strip(model, doses_phr, low, high, light, observer)
+    high = words.nice_end(max(section.thickness_mm for section in look.sections))
+    strip = make_strip(model, doses_phr, 0.0, high, light, observer)
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
 
@@ -95,7 +94,7 @@ def thickness_picture(
     _draw_light(upper, strip, look, dark)
     colours = sheet.bare(_LEFT, colour_top, wide, _COLOUR_HIGH)
     colours.set_label("mean strip")
-    paint(colours, pixels(strip.xyz, strip.white_xyz, 1200), low, high)
+    paint(colours, pixels(strip.xyz, strip.white_xyz, 1200), 0.0, high)
     panels = [upper]
     if has_delta:
         lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
@@ -103,7 +102,7 @@ def thickness_picture(
         _draw_delta(lower, model, doses_phr, strip, look, compared, target_at, light, observer)
         panels.append(lower)
     for axes in panels:
-        axes.set_xlim(low, high)
+        axes.set_xlim(0.0, high)
         axes.xaxis.set_major_locator(round_ticks(14))
         axes.tick_params(axis="x", labelbottom=False, length=0)
         for section in look.sections:
@@ -111,32 +110,23 @@ def thickness_picture(
     # The lowest axes carry the thickness: the colours where nothing is drawn under them.
     bottom = panels[-1] if has_delta else colours
     bottom.xaxis.set_major_locator(round_ticks(14))
-    bottom.set_xlim(low, high)
+    bottom.set_xlim(0.0, high)
     bottom.tick_params(axis="x", labelbottom=True, length=3)
     bottom.set_xlabel("thickness, mm", labelpad=4)
-    _name_sections(sheet, look, names_top, light_top, _LEFT, wide, low, high)
+    _name_sections(sheet, look, names_top, light_top, wide, high)
     return sheet.figure
 
 
-def _name_sections(
-    sheet: Sheet, look: Look, top: float, graph_top: float, left: float, wide: float, low: float, high: float
-) -> None:
+def _name_sections(sheet: Sheet, look: Look, top: float, graph_top: float, wide: float, high: float) -> None:
     """Names over the graph, moved apart where they would meet, each tied to its line."""
-    order = sorted(
-        (s for s, section in enumerate(look.sections) if low <= section.thickness_mm <= high),
-        key=lambda s: look.sections[s].thickness_mm,
-    )
-    room = min(_LABEL_WIDTH, wide / max(len(order), 1) - 0.08)
-    names = [words.label_of(look.sections[s]) for s in order]
-    lines = [
-        (shortened(name, "small", room) if name else "", shortened(thickness, "small", room))
-        for name, thickness in names
-    ]
-    places = [left + (look.sections[s].thickness_mm - low) / (high - low) * wide for s in order]
+    sections = sorted(look.sections, key=lambda section: section.thickness_mm)
+    room = min(_LABEL_WIDTH, wide / len(sections) - 0.08)
+    lines = [[shortened(told, "small", room) for told in words.label_of(section)] for section in sections]
+    places = [_LEFT + section.thickness_mm / high * wide for section in sections]
     sizes = [max(width_of(a, "small"), width_of(b, "small")) + 0.1 for a, b in lines]
     below = top + 2 * line_height("small")
     for x, centre, (name, thickness) in zip(
-        places, spread(places, sizes, left, left + wide + 0.05), lines, strict=True
+        places, spread(places, sizes, _LEFT, _LEFT + wide + 0.05), lines, strict=True
     ):
         if name:
             sheet.write(centre, below - line_height("small"), name, "small", ha="center", va="bottom")

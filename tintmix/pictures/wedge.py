@@ -70,7 +70,6 @@ class _Frame:
 
     left: float
     right: float
-    low_mm: float
     high_mm: float
     dark: float | None
     outside: float | None
@@ -89,8 +88,7 @@ class _Frame:
 
     def x(self, thickness_mm: float) -> float:
         """Where a thickness stands; one beyond the strip, at its end."""
-        share = (thickness_mm - self.low_mm) / (self.high_mm - self.low_mm)
-        return self.left + min(max(share, 0.0), 1.0) * self.width
+        return self.left + min(thickness_mm / self.high_mm, 1.0) * self.width
 
 
 @picture
@@ -102,22 +100,21 @@ def wedge_picture(
     observer: int = 10,
     floor: float | None = None,
     behind: Ground = PANEL,
-    thickness_range: tuple[float, float] | None = None,
 ) -> Figure:
     """A tint as a continuous strip from thin to thick, as it looks over the bare light, with what is known at its
     sections.
 
     sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the
     strip is seen over the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark.
-    thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
-    NotThere, ValueProblem, and what a look raises.
+    The strip runs from nothing to a little beyond the thickest section. Raises NotThere, ValueProblem, and what a look
+    raises.
     """
     check_count("wedge", sections, MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
-    low, high = thickness_range or (0.0, words.nice_end(look.sections[-1].thickness_mm))
-    strip = make_strip(model, doses_phr, low, high, light, observer, ground)
+    end_mm = words.nice_end(look.sections[-1].thickness_mm)
+    strip = make_strip(model, doses_phr, 0.0, end_mm, light, observer, ground)
     parts = lifts(strip)
     at = strip.thickness_mm
     outside = [(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))]
@@ -145,9 +142,8 @@ def wedge_picture(
     wanted = [frame.x(section.thickness_mm) for section in look.sections]
     half_gap = _BETWEEN_CARDS / 2
     centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
-    for section, centre in zip(look.sections, centres, strict=True):
-        if frame.low_mm <= section.thickness_mm <= frame.high_mm:
-            _draw_leader(sheet, frame.x(section.thickness_mm), frame.strip_end, centre, cards_top)
+    for x, centre in zip(wanted, centres, strict=True):
+        _draw_leader(sheet, x, frame.strip_end, centre, cards_top)
     layout.draw(sheet, centres, cards_top)
     return sheet.figure
 
@@ -164,8 +160,8 @@ def _framed(strip: Strip, has_dark: bool, has_outside: bool, has_lifts: bool, pa
     if has_lifts:
         lift = top + 0.24
         top = lift + _LIFT
-    low, high = float(strip.thickness_mm[0]), float(strip.thickness_mm[-1])
-    return _Frame(MARGIN + _GUTTER, page.width - MARGIN, low, high, dark, outside, lift, top + _AXIS)
+    high = float(strip.thickness_mm[-1])
+    return _Frame(MARGIN + _GUTTER, page.width - MARGIN, high, dark, outside, lift, top + _AXIS)
 
 
 def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
@@ -177,13 +173,13 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     ):
         axes = sheet.bare(frame.left, at, frame.width, tall)
         axes.set_label(name)
-        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), frame.low_mm, frame.high_mm)
+        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), 0.0, frame.high_mm)
         sheet.write(MARGIN, at + tall / 2, told, "small", va="center")
     for edge in (middle, lower):
         sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=INK)
     ruler = sheet.bare(frame.left, frame.strip, frame.width, frame.strip_end - frame.strip)
     ruler.set_label("ruler")
-    ruler.set_xlim(frame.low_mm, frame.high_mm)
+    ruler.set_xlim(0.0, frame.high_mm)
     ruler.xaxis.set_major_locator(round_ticks(14))
     ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numeral(value)))
     ruler.xaxis.tick_top()
@@ -217,7 +213,7 @@ def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: f
 
 
 def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
-    if dark.thickness_mm <= frame.low_mm:
+    if dark.thickness_mm <= 0:
         return "too dark at every thickness shown"
     if dark.thickness_mm >= frame.high_mm:
         return "light enough at every thickness shown"
@@ -249,7 +245,7 @@ def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]
         paint(axes, row, *ends)
         labels.append(f"exposure {words.stops(lift.stops)}")
         places.append(frame.x(ends[0]) + width_of(labels[-1], "small") / 2)
-    axes.set_xlim(frame.low_mm, frame.high_mm)
+    axes.set_xlim(0.0, frame.high_mm)
     sizes = [width_of(label, "small") + 0.16 for label in labels]
     for label, at in zip(labels, spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
         sheet.write(at, top - 0.03, label, "small", ha="center", va="bottom")
