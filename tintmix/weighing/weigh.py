@@ -15,30 +15,21 @@ from tintmix.files.words import is_number
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
 from tintmix.weighing.advice import MUCH_WASTE_G, Tried, advise, finer, spares
-from tintmix.weighing.batch import batch_from_volume, batch_from_water, check_batch
+from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
 from tintmix.weighing.errors import bad_dose, bad_strength
-from tintmix.weighing.layout import Job, Laid, lay, tinted_part, unplaced, with_scale
+from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced, with_scale
 from tintmix.weighing.letdown import Need, oldest_first
-from tintmix.weighing.naming import bottles_of, part_named
-from tintmix.weighing.refusal import no_scale, refusal
-from tintmix.weighing.scales import Bench, scales_from_text
-from tintmix.weighing.weighed import BudgetLine, LetdownMade, PartWeight, PigmentWeight, WeighOut
-
-__all__ = [
-    "Bench",
-    "BudgetLine",
-    "LetdownMade",
-    "PartWeight",
-    "PigmentWeight",
-    "StockBottle",
-    "WeighOut",
-    "batch_from_volume",
-    "batch_from_water",
-    "scales_from_text",
-    "weigh_out",
-]  # fmt: skip
+from tintmix.weighing.scales import Bench
+from tintmix.weighing.weighed import (
+    BudgetLine,
+    LetdownMade,
+    PigmentWeight,
+    WeighOut,
+    bottles_of,
+    part_named,
+)
 
 
 def weigh_out(
@@ -70,6 +61,7 @@ def weigh_out(
     0.0945 g of azure on a pocket scale of 0.01 g, for a part where 1 % of azure is ΔE00 0.1:
 
     >>> from tintmix.resin import Part
+    >>> from tintmix.weighing.scales import scales_from_text
     >>> resin = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B")
     >>> moves = np.array([[[10.0], [0.0], [0.0]]])
     >>> out = weigh_out({"azure": 0.021}, resin, 450.0, scales_from_text(["0.01"]), moves=moves)

@@ -16,7 +16,7 @@ from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.bench.weights import weights_of
 from tintmix.sheet.lines import shown
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import Scale
 
 READ = {
     "space": "Lab",

@@ -12,6 +12,7 @@ from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
+from tintmix.desk.plan.body import UNKNOWN_PART
 from tintmix.errors import Note, Remedy
 from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
@@ -19,9 +20,7 @@ from tintmix.files.text import load_text
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
-from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.bottles_file import BOTTLES_NAME, CANCELS, bottles_from_text
-from tintmix.weighing.cups import UNKNOWN_PART
+from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
 from tintmix.weighing.errors import carrier_not_said, no_bottles_planned
 
 

@@ -16,7 +16,7 @@ from tintmix.page.steps import STEPS
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
 from tintmix.sheet.cautions import BEFORE_OPENING, sources_of
-from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.weighed import part_label, part_named
 
 TEMPLATES = Path(__file__).parent / "templates"
 

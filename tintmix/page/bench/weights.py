@@ -135,7 +135,7 @@ def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
 def off_words(line: Line, grams: float) -> str:
     """How far a typed weight is from the one asked for; nothing where it is that one.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> off_words(Line(kind=Kind.PART, of="B", grams=200.0, scale=Scale(0.1)), 202.0)
     '+1 %'
     """

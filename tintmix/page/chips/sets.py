@@ -16,8 +16,10 @@ from numpy.typing import ArrayLike
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.desk.plan.plan import planned
-from tintmix.desk.read.instrument import read_colours, read_files
+from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
@@ -273,7 +275,7 @@ def typed_readings(
 ) -> tuple[str, dict[str, Any]]:
     """Typed or pasted colours into a copy of a set: its name, and the body of the answer."""
     thing, folder = workspace.copy_set(entry["thing"])
-    done = read_colours(folder, text, space=space, replace_old=replace_old)  # type: ignore[arg-type]
+    done = read_into_set(folder, [parse_colours(text, space)], replace_old=replace_old)  # type: ignore[arg-type]
     return thing, done.body
 
 
@@ -296,7 +298,8 @@ def uploaded_readings(
     try:
         with by_known_names(*names):
             wish = Wish(quantity=quantity, unit=unit)
-            done = read_files(folder, places, wish=wish, replace_old=replace_old, others_ignored=others)
+            found = [read_samples(place) for place in places]
+            done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
     finally:
         for place in places:
             place.unlink(missing_ok=True)

@@ -23,7 +23,7 @@ from tintmix.faces.cli.options import (
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.numerals import capital, numeral
-from tintmix.weighing.naming import part_named
+from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading

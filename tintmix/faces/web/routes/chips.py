@@ -20,8 +20,7 @@ from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
 from tintmix.sheet.cautions import cautions_for
-from tintmix.weighing.scale import scale_from_text
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.scales import Bench, scale_from_text
 
 ROUTES = Routes()
 KINDS = ("colour", "spectrum", "camera")
