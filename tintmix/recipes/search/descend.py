@@ -187,32 +187,14 @@ def _normal(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array, Arr
     across = slope.transpose(0, 2, 1)
     hessian = across @ slope
     gradient = (across @ residual[:, :, None])[..., 0]
-    for over, by in _hinges(aim, doses, seen.log_light, seen.log_light_slope, seen.haze, seen.haze_slope):
-        over = np.maximum(over, 0.0)
-        by = np.where(over[:, None] > 0, by, 0.0)
+    prices = (_HINGE / aim.total_phr, _HINGE, _HINGE / max(aim.haze_room, 1e-3))
+    for limit in aim.joint:
+        over = np.maximum(prices[limit] * seen.over[:, limit], 0.0)
+        by = np.where(over[:, None] > 0, prices[limit] * seen.over_slope[:, limit], 0.0)
         cost += over**2
         hessian += by[:, :, None] * by[:, None, :]
         gradient += over[:, None] * by
     return cost, hessian, gradient, ratio
-
-
-def _hinges(
-    aim: Aim,
-    doses: Array,
-    log_light: Array | None,
-    light_slope: Array | None,
-    haze: Array | None,
-    haze_slope: Array | None,
-) -> Iterator[tuple[Array, Array]]:
-    """By how much each joint limit is overstepped, scaled, and its slope (B, m)."""
-    if np.isfinite(aim.total_phr):
-        scale = _HINGE / aim.total_phr
-        yield scale * (doses.sum(axis=1) - aim.total_phr), np.full(doses.shape, scale)
-    if log_light is not None and light_slope is not None:
-        yield _HINGE * (np.log(aim.floor) - log_light), -_HINGE * light_slope
-    if haze is not None and haze_slope is not None:
-        scale = _HINGE / max(aim.haze_room, 1e-3)
-        yield scale * (haze - aim.haze_room), scale * haze_slope
 
 
 def _bounded_step(hessian: Array, gradient: Array, at: Array, upper: Array, damping: Array) -> tuple[Array, Array]:
