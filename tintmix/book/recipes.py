@@ -40,6 +40,11 @@ class KeptRecipe:
     has_model: bool
     is_new: bool = False
 
+    @property
+    def stamp(self) -> dict[str, Any]:
+        """What tells it from the other revisions of its name."""
+        return {key: getattr(self, key) for key in ("revision", "digest", "kept_at", "note")}
+
 
 class Line(NamedTuple):
     """A recipe in the list: its newest revision. pours: of all its revisions. doses: the JSON of `doses_phr`.

@@ -126,12 +126,11 @@ def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
 # Lots and check chips -------------------------------------------------------------------------------------------------
 
 
-def lot_strength(store: Store, pigment: str, lot: str) -> tuple[float, float] | None:
-    """The strength of a lot and its relative spread, as last measured; None where nobody has."""
-    return next(
-        ((one.strength, one.spread) for one in lots(store, pigment) if one.lot == lot and one.strength is not None),
-        None,
-    )
+def lot_strengths(store: Store, lots_in_hand: Mapping[str, str]) -> dict[str, tuple[float, float]]:
+    """Of some lots (pigment → lot) the strength and its relative spread, as last measured; without those that nobody has."""
+    known = {(one.pigment, one.lot): one for one in lots(store) if one.strength is not None}
+    found = {pigment: known.get((pigment, lot)) for pigment, lot in lots_in_hand.items()}
+    return {pigment: (one.strength, one.spread) for pigment, one in found.items() if one and one.strength is not None}
 
 
 def set_lot_strength(
