@@ -269,7 +269,9 @@ def _by_absorber(
             by_log, by_z = pull, pull[..., None] * prior.basis[:, None, reading.bands, :]
         else:
             by_log = pull.sum(axis=-1)
-            by_z = (pull.reshape(len(pull), -1, pull.shape[-1]) @ prior.basis).reshape(*by_log.shape, -1)
+            by_z = (pull.reshape(len(pull), -1, pull.shape[-1]) @ prior.basis).reshape(
+                *by_log.shape, prior.basis.shape[-1]
+            )
         spectra.append(((used, layout.absorbers[j]), by_z))
         if j:
             dose[..., j - 1][:, used] = by_log
