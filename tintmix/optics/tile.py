@@ -110,24 +110,23 @@ def slanted(internal: Array, refractive_index: float, cosine_outside: float) -> 
     >>> round(float(seen[0]), 6)
     0.923077
     """
-    return _plate(internal, np.asarray(cosine_outside), refractive_index)[:2]
+    passed, slope, _, _ = _plate(internal, np.asarray(cosine_outside), refractive_index)
+    return passed, slope
 
 
-def _plate(tau: Array, cosine_outside: Array, n: float) -> tuple[Array, Array, Array, Array]:
-    """Transmittance of a plate at an angle, its slope by τ, its reflectance, its slope: the mean of both polarisations."""
+def _plate(tau: Array, cosine_outside: Array, n: float) -> Array:
+    """Of a plate at an angle (4, …): transmittance and its slope by τ, reflectance and its slope; polarisations averaged."""
     inside = np.sqrt(1.0 - (1.0 - cosine_outside**2) / n**2)
     along = np.maximum(tau, 1e-300) ** (1.0 / inside)
     along_slope = np.maximum(tau, 1e-300) ** (1.0 / inside - 1.0) / inside
-    rho = fresnel(cosine_outside, inside, n)[:, None]
-    bounced = (rho * along) ** 2
-    through = (1.0 - rho) ** 2 * along / (1.0 - bounced)
-    through_slope = (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2 * along_slope
-    reflected = rho * (1.0 + along * through)
-    reflected_slope = rho * (along_slope * through + along * through_slope)
-    passed, passed_slope, back, back_slope = (
-        each.mean(axis=0) for each in (through, through_slope, reflected, reflected_slope)
-    )
-    return passed, passed_slope, back, back_slope
+    told = np.zeros((4, *along.shape))
+    for rho in fresnel(cosine_outside, inside, n):
+        bounced = (rho * along) ** 2
+        through = (1.0 - rho) ** 2 * along / (1.0 - bounced)
+        through_slope = (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2 * along_slope
+        back, back_slope = 1.0 + along * through, along_slope * through + along * through_slope
+        told += 0.5 * np.stack([through, through_slope, rho * back, rho * back_slope])
+    return told
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -163,5 +162,5 @@ def _curves(n: float) -> _Curves:
     mu = y * y
     weight = 4.0 * w * y**3
     tau = np.linspace(0.0, 1.0, _NODES)[:, None]
-    passed, passed_slope, back, back_slope = (each @ weight for each in _plate(tau, mu, n))
+    passed, passed_slope, back, back_slope = _plate(tau, mu, n) @ weight
     return _Curves(_Curve(back, back_slope), _Curve(passed, passed_slope))
