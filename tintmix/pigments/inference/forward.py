@@ -213,14 +213,7 @@ def _read(
         light, slope = light * reading.regular[:, None], slope * reading.regular[:, None]
         base_slope = None if base_slope is None else base_slope * reading.regular[:, None]
     if reading.form == "bands":
-        bands = reading.bands
-        value, gain, base_gain = (
-            light[..., bands],
-            slope[..., bands],
-            None if base_slope is None else base_slope[..., bands],
-        )
-        along = gain * absorbance[..., bands]
-        return value, _by_absorber(reading, part, gain, base_gain, along, priors, layout, doses)
+        return _read_bands(reading, part, light, slope, base_slope, priors, layout, doses, absorbance)
     assert detector is not None
     value = light @ detector
     weights: Array = np.moveaxis(detector, -1, -2)
@@ -234,45 +227,54 @@ def _read(
     else:
         gain = weights * slope[..., None, :]
         base_gain = None if base_slope is None else weights * base_slope[..., None, :]
+    batch, count, channels = gain.shape[:3]
+    dose = np.zeros((batch, count, channels, doses.shape[1]))
+    spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
+    along = np.zeros((batch, count, channels))
+    for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
+        used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)
+        pull = gain[:, used] * absorber[:, used, None, :]
+        if j == 0 and base_gain is not None:
+            pull = pull + base_gain * absorber[..., None, :]
+        flat = pull.reshape(batch, -1, pull.shape[-1]) @ prior.basis
+        spectra.append(((used, layout.absorbers[j]), flat.reshape(*pull.shape[:3], flat.shape[-1])))
+        by_log = pull.sum(axis=-1)
+        along[:, used] += by_log
+        if j:
+            dose[..., j - 1][:, used] = by_log
+    along += np.einsum("bnck,bnk->bnc", gain, part.known)
     latents = None
     if detector.ndim == 3 and reading.lean is not None:
         share = detector / detector.sum(axis=1, keepdims=True)
         centred = reading.lean - np.einsum("bkc,kcl->bcl", share, reading.lean)[:, None]
         latents = np.einsum("bnk,bkcl->bncl", light, detector[..., None] * centred)
-    along = np.einsum("bnck,bnk->bnc", gain, absorbance)
-    return value, _by_absorber(reading, part, gain, base_gain, along, priors, layout, doses, latents)
+    return value, _Slopes(spectra, dose, along, latents)
 
 
-def _by_absorber(
+def _read_bands(
     reading: Readings,
     part: _Part,
-    gain: Array,
-    base_gain: Array | None,
-    along: Array,
+    light: Array,
+    slope: Array,
+    base_slope: Array | None,
     priors: Sequence[SpectrumPrior],
     layout: Layout,
     doses: Array,
-    latents: Array | None = None,
-) -> _Slopes:
-    """Slopes from gain, by absorbance: (B, n, C, K), or of a spectrum (B, n, C). base_gain: of the untinted chip beside it."""
-    dose = np.zeros((*along.shape, doses.shape[1]))
+    absorbance: Array,
+) -> tuple[Array, _Slopes]:
+    bands = reading.bands
+    value, slope, absorbance = light[..., bands], slope[..., bands], absorbance[..., bands]
+    dose = np.zeros((*value.shape, doses.shape[1]))
     spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
+    along = slope * absorbance
     for j, (prior, absorber) in enumerate(zip(priors, part.by_absorber, strict=True)):
         used = slice(None) if j == 0 else np.flatnonzero(doses[:, j - 1] > 0)
-        own = absorber[:, :, None, :] if reading.bands is None else absorber[..., reading.bands]
-        pull = gain[:, used] * own[:, used]
-        if j == 0 and base_gain is not None:
-            extra = base_gain * own
+        pull = slope[:, used] * absorber[:, used][..., bands]
+        if j == 0 and base_slope is not None:
+            extra = base_slope[..., bands] * absorber[..., bands]
             pull = pull + extra
-            along = along + (extra if reading.bands is not None else extra.sum(axis=-1))
-        if reading.bands is not None:
-            by_log, by_z = pull, pull[..., None] * prior.basis[:, None, reading.bands, :]
-        else:
-            by_log = pull.sum(axis=-1)
-            by_z = (pull.reshape(len(pull), -1, pull.shape[-1]) @ prior.basis).reshape(
-                *by_log.shape, prior.basis.shape[-1]
-            )
-        spectra.append(((used, layout.absorbers[j]), by_z))
+            along = along + extra
+        spectra.append(((used, layout.absorbers[j]), pull[..., None] * prior.basis[:, None, bands, :]))
         if j:
-            dose[..., j - 1][:, used] = by_log
-    return _Slopes(spectra, dose, along, latents)
+            dose[..., j - 1][:, used] = pull
+    return value, _Slopes(spectra, dose, along)
