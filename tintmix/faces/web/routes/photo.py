@@ -118,7 +118,7 @@ def _gathered(form: Form, photo: Any) -> tuple[page_photo.Places, dict[int, tupl
             kind = {BARE: "opened", BLACK: "dark"}.get(what, "chips")
             name = what if kind == "chips" else len(found[kind])
             if name in found[kind]:
-                raise not_typed("the places", what, "Each chip has one place in a photo.")
+                raise not_typed("the places", what, "It has a place already; each chip has one in a photo.")
             if what:
                 stands[i], found[kind][name] = (kind, name), box
         except TintmixError as problem:
