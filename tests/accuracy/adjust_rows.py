@@ -28,8 +28,7 @@ from tintmix.recipes.adjust.pot import Shares, TintedPart
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
-from tintmix.weighing.scale import Scale, bottle_spread
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.scales import Bench, Scale, bottle_spread
 
 LOT, WEIGHED, THICKNESS_MM = 0.15, 0.02, 0.05
 WITHIN, ASKED = 1.5, 0.95

@@ -30,7 +30,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
     path = tmp_path_factory.mktemp("book") / "book.db"
     table = recipe_to_table(recipe())
     with open_book(path) as book:
-        with book._store.writing() as db:  # as `keep` does, in one transaction
+        with book.writing() as db:  # as `keep` does, in one transaction
             for number in range(RECIPES):
                 doses = {"azure": 0.02 + number * 1e-6, "emerald": 0.034, "rose": 0.001}
                 one = {**table, "name": f"recipe {number:05d}", "doses_phr": doses}

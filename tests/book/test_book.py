@@ -54,7 +54,7 @@ def fill(book: Book) -> None:
     )  # fmt: skip
     book.add_to_pour("sea", 1, note="a bubble at the rim")
     book.set_lot_strength("azure", "A-18", 1.08, 0.02, "2027-02-01", "two chips")
-    book.add_lot("emerald", "E-05")
+    book.set_lot_strength("emerald", "E-05", None)
     book.add_check_chip(CheckChip("azure", "A-18", 0.05, 12.0, (61.3, -22.4, -18.0), read_on="2027-02-01"))
 
 
@@ -232,13 +232,13 @@ def test_amounts_that_cannot_be_taken(book: Book, grams: float) -> None:
 
 def test_the_last_strength_of_a_lot_counts(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert book.lot_strength("azure", "A-18") is None
-    assert book.add_lot("azure", "A-18").strength is None
-    assert book.lot_strength("azure", "A-18") is None
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") is None
+    assert book.set_lot_strength("azure", "A-18", None).strength is None
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") is None
     for strength in (1.10, 1.05, 1.08):
         book.set_lot_strength("azure", "A-18", strength, 0.02)
-    assert book.lot_strength("azure", "A-18") == (1.08, 0.02)
-    book.add_lot("azure", "A-18")  # came in once more; its strength is still known
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") == (1.08, 0.02)
+    book.set_lot_strength("azure", "A-18", None)  # came in once more; its strength is still known
     assert [(one.lot, one.strength) for one in book.lots("azure")] == [("A-18", 1.08)]
     for strength in (0.0, -1.0, float("inf")):
         with pytest.raises(ValueProblem, match="must be"):
@@ -259,14 +259,14 @@ def test_check_chips(book: Book) -> None:
 
 
 def test_settings_and_migrations(book: Book, path: Path) -> None:
-    db = book._store.db
+    db = book.db
     settings = {
         key: db.execute(f"PRAGMA {key}").fetchone()[0] for key in ("journal_mode", "foreign_keys", "synchronous")
     }
     assert settings == {"journal_mode": "wal", "foreign_keys": 1, "synchronous": 2}
     seen = book.check()
-    assert [row[0] for row in seen.migrations] == [1, 2, 3] == [step.version for step in book_schema.MIGRATIONS]
-    assert seen.version == 3
+    assert [row["version"] for row in seen.migrations] == [1, 2, 3] == [step.version for step in book_schema.MIGRATIONS]
+    assert seen.format == 3
     assert db.execute("PRAGMA application_id").fetchone()[0] == book_schema.APPLICATION_ID
 
 
@@ -277,7 +277,7 @@ def test_an_older_book_is_brought_up_to_date_and_one_step_fails_alone(
     monkeypatch.setattr(book_schema, "MIGRATIONS", steps[:1])
     with open_book(path) as book:
         book.keep(recipe("sea"), model())
-        assert book._store.db.execute("PRAGMA user_version").fetchone()[0] == 1
+        assert book.db.execute("PRAGMA user_version").fetchone()[0] == 1
     broken = dataclasses.replace(steps[2], statements=(*steps[2].statements, "CREATE TABLE lot (again TEXT)"))
     monkeypatch.setattr(book_schema, "MIGRATIONS", (*steps[:2], broken))
     with pytest.raises(TintmixError):
@@ -497,7 +497,7 @@ def test_backup_is_a_book_and_overwrites_nothing(book: Book, path: Path, tmp_pat
 
 
 def stopped(book: Book) -> None:
-    with book._store.writing() as db:
+    with book.writing() as db:
         db.execute("INSERT INTO photo VALUES ('x', 'y')")
         raise KeyboardInterrupt
 
@@ -514,6 +514,6 @@ def test_a_write_that_is_broken_off_leaves_nothing(book: Book, monkeypatch: pyte
 
 
 def test_read_only_says_so(book: Book) -> None:
-    book._store.read_only = True
+    book.read_only = True
     with pytest.raises(CannotWrite, match="can only be read"):
         book.keep(recipe("sea"))

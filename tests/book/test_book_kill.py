@@ -101,7 +101,7 @@ def test_a_full_book_keeps_what_it_has(tmp_path: Path) -> None:
     path = tmp_path / "book.db"
     with open_book(path) as book:
         before = book.keep(recipe("first"), model())
-        book._store.db.execute("PRAGMA max_page_count = 1")  # its present size, that is
+        book.db.execute("PRAGMA max_page_count = 1")  # its present size, that is
         with pytest.raises(CannotWrite, match="disk is full") as caught:
             fill(lambda number: book.keep(recipe(f"more {number}", model_file="x" * 4000)))
         assert "\n" not in str(caught.value)

@@ -12,7 +12,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips, write_chips
 from tintmix.optics.detector import camera, camera_sensitivities, known_cameras
 from tintmix.pigments.inference.gather import detector_of, gather
-from tintmix.weighing.scale import scale_spread_g
+from tintmix.weighing.scales import scale_spread_g
 
 
 def colour(folder: Path, csv: str = COLOUR_CSV, set_toml: str = COLOUR_TOML) -> ChipSet:

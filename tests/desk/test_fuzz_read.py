@@ -13,7 +13,9 @@ from pathlib import Path
 from tests.chips.test_fuzz_instruments import KINDS, mutated
 from tests.desk.read.test_instrument import colour_set, snapshot, spectra_set
 from tintmix.chips.folder import read_chips
-from tintmix.desk.read.instrument import read_colours, read_files
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.desk.read.instrument import read_into_set
 from tintmix.errors import TintmixError
 
 
@@ -34,9 +36,9 @@ def run(folder: Path, count: int, seed: int) -> tuple[int, int]:
         try:
             if kind == "colours":
                 text = data.decode("utf-8", "replace")
-                read_colours(target, text, others_ignored=True, replace_old=rng.random() < 0.5)
+                read_into_set(target, [parse_colours(text)], others_ignored=True, replace_old=rng.random() < 0.5)
             else:
-                read_files(target, [path], others_ignored=True, replace_old=rng.random() < 0.5)
+                read_into_set(target, [read_samples(path)], others_ignored=True, replace_old=rng.random() < 0.5)
         except TintmixError:
             refused += 1
             assert snapshot(target) == start[which]

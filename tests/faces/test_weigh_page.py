@@ -15,8 +15,7 @@ from tests.faces.conftest import ROOT
 from tests.weighing.letdown import letdown_spread
 from tintmix.resin import Part, Resin
 from tintmix.sheet.looks import stronger
-from tintmix.weighing.scale import scale_spread_g
-from tintmix.weighing.scales import scales_from_text
+from tintmix.weighing.scales import scale_spread_g, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 
 PAGE = (ROOT / "docs" / "weigh-a-tint-too-small-to-weigh.md").read_text(encoding="utf-8")

@@ -149,7 +149,7 @@ def test_the_book_is_brought_up_to_date_with_a_copy_beside(old: Path, monkeypatc
     step = book_schema.Migration(4, "a table of the future", ("CREATE TABLE future (id INTEGER PRIMARY KEY)",))
     monkeypatch.setattr(book_schema, "MIGRATIONS", (*book_schema.MIGRATIONS, step))
     with open_book(place) as book:
-        assert book.check().version == 4
+        assert book.check().format == 4
         assert len(list(book.list())) == 2
     copy = sqlite3.connect(place.with_name("recipe-book.format-3.db"))
     assert copy.execute("PRAGMA user_version").fetchone() == (3,)

@@ -15,9 +15,9 @@ from tintmix.sheet.lines import Blank, Kind, Line, Step, shown
 from tintmix.sheet.looks import CupLook, Looks, PlaceLook, stronger
 from tintmix.sheet.sheet import FINGERPRINT, Sheet, make_sheet, matters
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import scales_from_text
-from tintmix.weighing.weigh import WeighOut, weigh_out
+from tintmix.weighing.scales import Scale, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 URETHANE = Resin(
     name="clear casting resin, invented",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tintmix.weighing.scale import bottle_spread
+from tintmix.weighing.scales import bottle_spread
 
 
 def letdown_spread(pigment_g: float, carrier_g: float, used_g: float, spread_g: float) -> float:

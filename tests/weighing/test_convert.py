@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.faces.conftest import Call, Refused, call, refused  # noqa: F401
 from tintmix.errors import NotThere, ValueProblem
 from tintmix.resin import Part, Resin
-from tintmix.weighing.convert import Measures, all_bases, convert, drops_for, from_phr, to_phr
+from tintmix.weighing.convert import Measures, all_bases, drops_for, from_phr, to_phr
 from tintmix.weighing.errors import MeasureMissing
 
 RESIN = Resin("clear, invented", density_g_per_cm3=1.06, parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
@@ -38,12 +38,6 @@ URETHANE = Path(__file__).parents[2] / "swatches" / "resins" / "urethane.toml"
 def test_by_hand(basis: str, value: float, phr: float) -> None:
     assert to_phr(value, basis, RESIN, KNOWN) == pytest.approx(phr, abs=1e-10)
     assert from_phr(phr, basis, RESIN, KNOWN) == pytest.approx(value, rel=1e-9)
-    assert convert(value, basis, "phr", RESIN, KNOWN) == pytest.approx(phr, abs=1e-10)
-
-
-def test_volume_to_volume_needs_no_resin_density() -> None:
-    assert convert(1.2, "g per 100 cm³", "% by volume", Resin(), KNOWN) == pytest.approx(1.0)
-    assert convert(1.0, "percent by volume", "g per 100 cm3", Resin(), KNOWN) == pytest.approx(1.2)
 
 
 def test_drops_for_a_batch() -> None:

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from tintmix.resin import Part, Resin
 from tintmix.weighing.cups import SPARE, Moulds, bottle_for, carrier_part, cup_mass_g, weigh_cups
 from tintmix.weighing.letdown import CARRIER_SHARE, LEAST_BOTTLE_G
-from tintmix.weighing.scale import PORTION_SPREAD, STEPS, Scale
-from tintmix.weighing.scales import LEAST_STEPS, Bench
+from tintmix.weighing.scales import LEAST_STEPS, PORTION_SPREAD, STEPS, Bench, Scale
 
 RESIN = Resin(
     "clear casting resin, invented",
@@ -36,7 +35,7 @@ def test_the_carrier_is_taken_off_its_part() -> None:
     for pour in found.pours:
         carrier = 0.0
         for weighing in pour.weigh:
-            bottle = next(d.made for d in found.letdowns if d.name == weighing.letdown)
+            bottle = next(d for d in found.letdowns if d.name == weighing.letdown)
             carrier += weighing.grams * bottle.n / (1 + bottle.n)
         parts = {one.name: one.grams for one in pour.parts}
         assert parts["A"] == pytest.approx(pour.resin_g * 100 / 190, abs=0.006)

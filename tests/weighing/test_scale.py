@@ -7,7 +7,7 @@ import pytest
 
 from tests.weighing.letdown import letdown_spread
 from tintmix.errors import ValueProblem
-from tintmix.weighing.scale import (
+from tintmix.weighing.scales import (
     STEPS,
     Scale,
     least_weighable_g,

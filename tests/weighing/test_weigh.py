@@ -11,10 +11,11 @@ from tests.weighing.letdown import letdown_spread
 from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.resin import Part, Resin
 from tintmix.weighing.advice import finer
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.errors import CannotBeWeighed
-from tintmix.weighing.scale import Scale, bottle_spread
-from tintmix.weighing.scales import Bench, scales_from_text
-from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
+from tintmix.weighing.scales import Bench, Scale, bottle_spread, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 RESIN = Resin("clear, invented", parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B")
 POCKET = scales_from_text(["0.01"])

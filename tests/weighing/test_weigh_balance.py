@@ -8,10 +8,11 @@ import math
 import numpy as np
 
 from tintmix.resin import Part, Resin
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.errors import CannotBeWeighed
-from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import LEAST_STEPS, Bench
-from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
+from tintmix.weighing.scales import LEAST_STEPS, Bench, Scale
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 COUNT = 1_000
 """A short form; `python -m tests.accuracy.weigh_rows` draws ten thousand."""

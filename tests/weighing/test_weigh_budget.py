@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from tintmix.resin import Part, Resin
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import COVERS_95, delta_e00_95
 from tintmix.weighing.rounding import rounded_together
-from tintmix.weighing.scale import Scale, scale_spread_g
-from tintmix.weighing.scales import Bench, scales_from_text
-from tintmix.weighing.weigh import StockBottle, WeighOut, weigh_out
+from tintmix.weighing.scales import Bench, Scale, scale_spread_g, scales_from_text
+from tintmix.weighing.weigh import weigh_out
+from tintmix.weighing.weighed import WeighOut
 
 RESIN = Resin(parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
 MOVES = np.array([[[8, 5, 2.0], [6, -4, 0], [3, 1, 9.0]], [[20, 10, 2.0], [16, -9, 0], [3, 5, 19.0]]])

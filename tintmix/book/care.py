@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book.errors import already_there, book_damaged, disk_refused, no_place_for_book
@@ -17,6 +18,7 @@ from tintmix.errors import TintmixError
 from tintmix.files.canonical import digest
 
 MOST_PROBLEMS = 50
+_STEP = ("version", "what", "applied_at", "applied_by")
 _COUNTED = ("recipe", "model", "photo", *(kind.table for kind in KINDS))
 
 
@@ -26,8 +28,8 @@ class Checked:
 
     problems: tuple[str, ...]
     counts: dict[str, int]
-    version: int
-    migrations: tuple[tuple[int, str, str, str], ...]
+    format: int
+    migrations: tuple[dict[str, Any], ...]
     without_model: tuple[str, ...]
 
     @property
@@ -52,7 +54,7 @@ def check(store: Store) -> Checked:
     """
     problems: list[str] = []
     counts: dict[str, int] = {}
-    migrations: tuple[tuple[int, str, str, str], ...] = ()
+    migrations: tuple[dict[str, Any], ...] = ()
     without: tuple[str, ...] = ()
     version = 0
     try:
@@ -68,9 +70,8 @@ def check(store: Store) -> Checked:
                 if len(problems) >= MOST_PROBLEMS:
                     break
             counts = count(db)
-            migrations = tuple(
-                db.execute("SELECT version, what, applied_at, applied_by FROM migration ORDER BY version")
-            )
+            steps = db.execute(f"SELECT {', '.join(_STEP)} FROM migration ORDER BY version")
+            migrations = tuple(dict(zip(_STEP, row, strict=True)) for row in steps)
             gone = "SELECT DISTINCT name FROM recipe WHERE model NOT IN (SELECT digest FROM model) ORDER BY name"
             without = tuple(row[0] for row in db.execute(gone))
     except TintmixError as problem:
@@ -78,11 +79,12 @@ def check(store: Store) -> Checked:
     return Checked(tuple(problems), counts, version, migrations, without)
 
 
-def backup(store: Store, path: Path) -> Backup:
+def backup(store: Store, path: str | Path) -> Backup:
     """A copy of the book in a new file, by SQLite's backup API, read over before it gets its name.
 
     Other programs may go on writing. Raises InUse, CannotWrite, FileProblem.
     """
+    path = Path(path)
     if path.exists() or path.is_symlink():
         raise already_there(path, "a backup")
     if not path.parent.is_dir():

@@ -9,17 +9,32 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import export_damaged, export_too_new, not_an_export
+from tintmix.book.errors import export_damaged, not_an_export
 from tintmix.book.file import Store
-from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, KINDS, LOT, POUR, POUR_ADDITION, Kind, put, rows
-from tintmix.errors import TintmixError, ValueProblem
+from tintmix.book.records import (
+    BOTTLE,
+    BOTTLE_EVENT,
+    CHECK_CHIP,
+    KINDS,
+    LOT,
+    POUR,
+    POUR_ADDITION,
+    Kind,
+    put,
+    rows,
+    value_of,
+)
+from tintmix.book.values import CheckChip, Pour
+from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.stamp import made_by
+from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
 FORMAT = 1
@@ -29,12 +44,12 @@ _OUTSIDE = ("digest", "made_by", "made_at")
 _LISTS = ("recipes", *(kind.table for kind in KINDS))
 _FULL = StockBottle("any", "any", "any", 5e5, 5e5, 1e6)
 _CHECKS: dict[str, Callable[[Mapping[str, Any]], object]] = {
-    POUR.table: book_pours.pour_of,
+    POUR.table: partial(value_of, Pour),
     POUR_ADDITION.table: book_pours.addition,
-    BOTTLE.table: book_shelf.bottle_of,
+    BOTTLE.table: partial(value_of, StockBottle),
     BOTTLE_EVENT.table: lambda event: book_shelf.after(_FULL, event),
     LOT.table: book_shelf.lot_of,
-    CHECK_CHIP.table: book_shelf.check_chip_of,
+    CHECK_CHIP.table: partial(value_of, CheckChip),
 }
 
 
@@ -104,17 +119,13 @@ def import_(store: Store, text: str, where: object) -> Imported:
 def _body(store: Store, db: sqlite3.Connection, names: tuple[str, ...] | None) -> dict[str, Any]:
     for name in names or ():
         book_recipes.row_id(db, store, name, None)
-    recipes = [
-        {
-            "name": row[0], "revision": row[1], "digest": row[2], "kept_at": row[3], "kept_by": row[4], "note": row[5],
-            "recipe": json.loads(row[6]),
-        }
-        for row in db.execute(
-            "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content "
-            "ON recipe_id = id ORDER BY name, revision"
-        )
-        if names is None or row[0] in names
-    ]  # fmt: skip
+    columns = ("name", "revision", "digest", "kept_at", "kept_by", "note", "recipe")
+    query = (
+        "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content ON recipe_id = id "
+        "ORDER BY name, revision"
+    )
+    kept = [dict(zip(columns, row, strict=True)) for row in db.execute(query) if names is None or row[0] in names]
+    recipes = [one | {"recipe": json.loads(one["recipe"])} for one in kept]
     digests, models = {one["digest"] for one in recipes}, {one["recipe"]["model"] for one in recipes}
     pours = [row for row in rows(db, POUR) if row.content["recipe"] in digests]
     made = {row.digest for row in pours}
@@ -166,7 +177,11 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     if type(found) is not int or found < 1:
         raise not_an_export(where, "it names no format")
     if found > FORMAT:
-        raise export_too_new(where, found, FORMAT)
+        raise FileProblem(
+            where=where,
+            what=f"is in export format {plain(found)}, and this version reads up to {FORMAT}; nothing was imported",
+            remedy=Remedy.BRING_UP_TO_DATE,
+        )
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:

@@ -8,7 +8,7 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Self
 
 import platformdirs
 
@@ -37,18 +37,7 @@ VARIABLE = "TINTMIX_BOOK"
 _MAGIC = b"SQLite format 3\0"
 _HEADER = 100
 _WAL = 2
-_PERM, _BUSY, _LOCKED, _READONLY, _IOERR, _FULL, _CANTOPEN, _PROTOCOL, _NOTADB = (
-    3,
-    5,
-    6,
-    8,
-    10,
-    13,
-    14,
-    15,
-    26,
-)
-_TRY_AGAIN = (_BUSY, _LOCKED, _PROTOCOL)
+_TRY_AGAIN = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL)
 
 
 def book_place(path: str | Path | None = None) -> Path:
@@ -71,6 +60,48 @@ class Store:
 
     def __init__(self, path: Path, db: sqlite3.Connection, read_only: bool, wait_seconds: float) -> None:
         self.path, self.db, self.read_only, self.wait_seconds = path, db, read_only, wait_seconds
+
+    @classmethod
+    def opened(cls, path: Path, create: bool, wait_seconds: float = WAIT_SECONDS) -> Self:
+        """The book at a place, made where there is none. A file that is not a book of ours is not touched.
+
+        Raises NotInBook, CannotWrite, FileProblem, InUse.
+        """
+        try:
+            there = path.exists()
+        except (OSError, ValueError) as problem:
+            raise no_place_for_book(path, getattr(problem, "strerror", None) or str(problem)) from None
+        if not there:
+            if not create:
+                raise no_book(path)
+            _make(path, wait_seconds)
+        header = _header(path)
+        read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
+        with told(path, wait_seconds):
+            db = connect(path, read_only, wait_seconds)
+            try:
+                version = book_schema.version_of(db)
+                if version > book_schema.newest():
+                    raise book_too_new(path, version, book_schema.newest())
+                if read_only:
+                    if version < book_schema.newest():
+                        raise book_read_only(path)
+                else:
+                    if header[18] != _WAL:
+                        _patiently(db, "PRAGMA journal_mode = WAL", wait_seconds)
+                    if 0 < version < book_schema.newest():
+                        _keep_older(path, db, version)
+                    book_schema.bring_up_to_date(db)
+            except BaseException:
+                db.close()
+                raise
+        return cls(path, db, read_only, wait_seconds)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def close(self) -> None:
         """Close the file; what was not finished is undone."""
@@ -110,42 +141,6 @@ class Store:
                 raise
 
 
-def open_store(path: Path, create: bool = True, wait_seconds: float = WAIT_SECONDS) -> Store:
-    """The book at a place, made where there is none. A file that is not a book of ours is not touched.
-
-    Raises NotInBook, CannotWrite, FileProblem, InUse.
-    """
-    try:
-        there = path.exists()
-    except (OSError, ValueError) as problem:
-        raise no_place_for_book(path, getattr(problem, "strerror", None) or str(problem)) from None
-    if not there:
-        if not create:
-            raise no_book(path)
-        _make(path, wait_seconds)
-    header = _header(path)
-    read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
-    with told(path, wait_seconds):
-        db = connect(path, read_only, wait_seconds)
-        try:
-            version = book_schema.version_of(db)
-            if version > book_schema.newest():
-                raise book_too_new(path, version, book_schema.newest())
-            if read_only:
-                if version < book_schema.newest():
-                    raise book_read_only(path)
-            else:
-                if header[18] != _WAL:
-                    _patiently(db, "PRAGMA journal_mode = WAL", wait_seconds)
-                if 0 < version < book_schema.newest():
-                    _keep_older(path, db, version)
-                book_schema.bring_up_to_date(db)
-        except BaseException:
-            db.close()
-            raise
-    return Store(path, db, read_only, wait_seconds)
-
-
 def connect(path: Path, read_only: bool = False, wait_seconds: float = WAIT_SECONDS) -> sqlite3.Connection:
     """A connection with the settings that the book relies on. Raises what sqlite3 raises."""
     how = "mode=rw"
@@ -173,24 +168,28 @@ def copy_book(
     look: reads the copy before it gets its name, and raises where it is not sound. Raises FileExistsError, OSError, and
     what sqlite3 raises.
     """
-    waiting = path.parent / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
-    try:
-        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
-        copy = connect(waiting)
-        try:
+    with _under_another_name(path) as waiting:
+        with contextlib.closing(connect(waiting)) as copy:
             db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
             if look is not None:
                 look(copy, waiting)
-        finally:
-            copy.close()
         size = waiting.stat().st_size
         into_place(waiting, path)
+    return size
+
+
+@contextlib.contextmanager
+def _under_another_name(path: Path) -> Iterator[Path]:
+    """A new, empty file beside a place, for a database that gets its name when it is finished: nobody sees half of one."""
+    waiting = path.parent / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
+    os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+    try:
+        yield waiting
     finally:
         for ending in ("", "-wal", "-shm", "-journal"):
             with contextlib.suppress(OSError):
                 os.unlink(f"{waiting}{ending}")
-    return size
 
 
 def _keep_older(path: Path, db: sqlite3.Connection, version: int) -> None:
@@ -233,38 +232,23 @@ def told(path: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[None]:
 
 
 def _make(path: Path, wait_seconds: float) -> None:
-    """A new book, finished under another name before it gets its own: no other program ever sees half of one."""
     folder = path.parent
     try:
         if path == usual_place():
             folder.mkdir(parents=True, exist_ok=True)
         if not folder.is_dir():
             raise no_place_for_book(path, f"the folder {folder} does not exist")
-        waiting = folder / f".{path.name[:40]}.{os.urandom(6).hex()}.part"
-        os.close(os.open(waiting, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
-    except (OSError, ValueError) as problem:
-        denied = isinstance(problem, PermissionError)
-        reason = getattr(problem, "strerror", None) or str(problem)
-        raise no_place_for_book(
-            plain(str(path), 300), "you may not write there" if denied else reason.lower()
-        ) from None
-    try:
-        with told(path, wait_seconds):
-            db = connect(waiting, wait_seconds=wait_seconds)
-            try:
+        with _under_another_name(path) as waiting:
+            with told(path, wait_seconds), contextlib.closing(connect(waiting, wait_seconds=wait_seconds)) as db:
                 db.execute(f"PRAGMA application_id = {book_schema.APPLICATION_ID:d}")
                 db.execute("PRAGMA journal_mode = WAL")
                 book_schema.bring_up_to_date(db)
-            finally:
-                db.close()
-        with contextlib.suppress(FileExistsError):  # another process was quicker; its book is as good
-            into_place(waiting, path)
-    except OSError as problem:
-        raise no_place_for_book(path, (problem.strerror or str(problem)).lower()) from None
-    finally:
-        for ending in ("", "-wal", "-shm", "-journal"):
-            with contextlib.suppress(OSError):
-                os.unlink(f"{waiting}{ending}")
+            with contextlib.suppress(FileExistsError):  # another process was quicker; its book is as good
+                into_place(waiting, path)
+    except (OSError, ValueError) as problem:
+        denied = isinstance(problem, PermissionError)
+        reason = (getattr(problem, "strerror", None) or str(problem)).lower()
+        raise no_place_for_book(plain(str(path), 300), "you may not write there" if denied else reason) from None
 
 
 def _header(path: Path) -> bytes:
@@ -305,7 +289,7 @@ def _patiently(db: sqlite3.Connection, statement: str, wait_seconds: float) -> N
 
 
 def _code(problem: sqlite3.Error) -> int:
-    code: Any = getattr(problem, "sqlite_errorcode", None)
+    code = getattr(problem, "sqlite_errorcode", None)
     return code & 0xFF if isinstance(code, int) else -1
 
 
@@ -313,14 +297,14 @@ def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> Tintmi
     code = _code(problem)
     if code in _TRY_AGAIN:
         return book_in_use(path, wait_seconds)
-    if code in (_READONLY, _PERM):
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
         return book_read_only(path)
-    if code == _FULL:
+    if code == sqlite3.SQLITE_FULL:
         return disk_full(path)
-    if code == _CANTOPEN:
+    if code == sqlite3.SQLITE_CANTOPEN:
         return no_place_for_book(path, "it cannot be opened")
-    if code == _NOTADB:
+    if code == sqlite3.SQLITE_NOTADB:
         return not_a_book(path, "it is no database")
-    if code == _IOERR:
+    if code == sqlite3.SQLITE_IOERR:
         return disk_refused(path, str(problem))
     return book_damaged(path, str(problem))

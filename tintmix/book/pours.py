@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import book_damaged, no_such_place, no_such_pour, nothing_to_record, photo_too_large
+from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large
 from tintmix.book.file import Store
-from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows
+from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
-from tintmix.errors import ValueProblem
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import table_of
+from tintmix.files.words import plain
 
 LARGEST_PHOTO_BYTES = 30_000_000
 
@@ -51,8 +53,7 @@ def add_pour(
     """
     with store.writing() as db:
         kept = book_recipes.revision_of(store, name, revision)
-        content = {key: getattr(pour, key) for key in (one.name for one in fields(Pour))}
-        row = add(db, POUR, {"recipe": kept.digest, **content})
+        row = add(db, POUR, {"recipe": kept.digest, **table_of(pour)})
         for bottle, grams in (from_bottles or {}).items():
             book_shelf.use_bottle(store, bottle, grams, f"pour of {name}")
         _add_all(db, kept, row.digest, readings, photos)
@@ -75,9 +76,14 @@ def add_to_pour(
     with store.writing() as db:
         known = pours(store, name)
         if not 1 <= number <= len(known):
-            raise no_such_pour(name, number, len(known))
+            told = f"it has pours 1 to {len(known)}" if known else "no pour of it is recorded yet"
+            raise NotInBook(what=f"recipe {plain(name)!r} has no pour {number}; {told}")
         if not (readings or photos or note or set_aside):
-            raise nothing_to_record(name, number)
+            raise ValueProblem(
+                where=f"pour {number} of {plain(name)!r}",
+                what="nothing is given to add to it",
+                remedy=Remedy.GIVE_A_READING_PHOTO_OR_NOTE,
+            )
         pour = known[number - 1]
         kept = book_recipes.revision_of(store, name, pour.revision)
         _add_all(db, kept, pour.digest, readings, photos)
@@ -126,8 +132,7 @@ def addition(content: Mapping[str, Any]) -> PlaceReading | Photo | str:
     """What a row of additions says, checked. Raises what its value raises, KeyError, TypeError, ValueError."""
     kind = content["kind"]
     if kind == "reading":
-        lab = tuple(content["lab"])
-        return PlaceReading(**{one.name: content[one.name] for one in fields(PlaceReading)} | {"lab": lab})
+        return value_of(PlaceReading, content)
     if kind == "photo":
         if not (isinstance(content["name"], str) and isinstance(content["sha256"], str)):
             raise TypeError("a photo without a name")
@@ -135,11 +140,6 @@ def addition(content: Mapping[str, Any]) -> PlaceReading | Photo | str:
     if kind not in ("note", "set aside") or not isinstance(content["text"], str):
         raise ValueError(f"an addition of kind {kind!r}")
     return str(content["text"])
-
-
-def pour_of(content: Mapping[str, Any]) -> Pour:
-    """What a row of pours says, checked."""
-    return Pour(**{one.name: content[one.name] for one in fields(Pour)})
 
 
 def _add_all(
@@ -154,10 +154,10 @@ def _add_all(
     for reading in readings:
         if reading.place not in places:
             raise no_such_place(reading.place, kept.name, places)
-        table = {one.name: getattr(reading, one.name) for one in fields(PlaceReading)}
-        table["light"] = reading.light or str(target.get("light", "D65"))
-        table["observer"] = reading.observer or int(target.get("observer", 10))
-        add(db, POUR_ADDITION, {"pour": pour, "kind": "reading", **table, "lab": list(reading.lab)})
+        light = reading.light or str(target.get("light", "D65"))
+        observer = reading.observer or int(target.get("observer", 10))
+        told = table_of(reading, light=light, observer=observer)
+        add(db, POUR_ADDITION, {"pour": pour, "kind": "reading", **told})
     for photo in photos:
         if photo.content is not None:
             if len(photo.content) > LARGEST_PHOTO_BYTES:
@@ -167,25 +167,21 @@ def _add_all(
 
 
 def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: Iterable[Row]) -> KeptPour:
-    readings: list[PlaceReading] = []
-    photos: list[Photo] = []
-    notes: list[str] = []
-    set_aside = ""
     try:
-        pour = pour_of(row.content)
-        for one in added:
-            value = addition(one.content)
-            if isinstance(value, PlaceReading):
-                readings.append(value)
-            elif isinstance(value, Photo):
-                photos.append(value)
-            elif one.content["kind"] == "note":
-                notes.append(value)
-            else:
-                set_aside = value
+        pour = value_of(Pour, row.content)
+        told = [(one.content["kind"], addition(one.content)) for one in added]
     except (KeyError, TypeError, ValueError, ValueProblem) as problem:
         raise book_damaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
-    recipe, at = str(row.content["recipe"]), str(row.content["recorded_at"])
     return KeptPour(
-        number, name, revision, recipe, row.digest, at, pour, tuple(readings), tuple(photos), tuple(notes), set_aside
+        number=number,
+        name=name,
+        revision=revision,
+        recipe_digest=str(row.content["recipe"]),
+        digest=row.digest,
+        recorded_at=str(row.content["recorded_at"]),
+        pour=pour,
+        readings=tuple(value for _, value in told if isinstance(value, PlaceReading)),
+        photos=tuple(value for _, value in told if isinstance(value, Photo)),
+        notes=tuple(str(value) for kind, value in told if kind == "note"),
+        set_aside=next((str(value) for kind, value in reversed(told) if kind == "set aside"), ""),
     )

@@ -9,11 +9,13 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, fields
+from typing import Any, TypeVar
 
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.stamp import made_at
+
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,11 @@ def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any
     """Rows in the order of their kind. where: a condition on the columns, with ? for values."""
     found = db.execute(f"SELECT id, digest, content FROM {kind.table} WHERE {where} ORDER BY {kind.order}", values)
     return [Row(number, named, json.loads(text)) for number, named, text in found]
+
+
+def value_of(kind: type[Value], content: Mapping[str, Any]) -> Value:
+    """A dataclass again from a row's content. Raises KeyError, and what its birth raises."""
+    return kind(**{one.name: content[one.name] for one in fields(kind)})  # type: ignore[arg-type]
 
 
 def _owner(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> int:

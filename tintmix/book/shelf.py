@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
-from tintmix.book.errors import bottle_holds_less, bottle_there, no_such_bottle
+from tintmix.book.errors import bottle_there, no_such_bottle
 from tintmix.book.file import Store
 from tintmix.book.recipes import check_name
-from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows
+from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows, value_of
 from tintmix.book.values import CheckChip, amount, check_date, check_text
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.plain import table_of
+from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
 EMPTY_G = 1e-6
@@ -47,10 +50,9 @@ def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
     """Put a bottle on the shelf. Raises InUse where one of that name has something in it."""
     check_name(bottle.name, "stock bottle")
     with store.writing() as db:
-        same = _by_name(db, bottle.name)
-        if same is not None:
+        if same := _by_name(db, bottle.name):
             raise bottle_there(bottle.name, same[1].left_g)
-        add(db, BOTTLE, {one.name: getattr(bottle, one.name) for one in fields(StockBottle)})
+        add(db, BOTTLE, table_of(bottle))
     return bottle
 
 
@@ -61,7 +63,11 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
     with store.writing() as db:
         row, bottle = _there(db, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
-            raise bottle_holds_less(name, grams, bottle.left_g)
+            raise ValueProblem(
+                what=f"stock bottle {plain(name)!r} holds {bottle.left_g:.4g} g by the book, and {grams:.4g} g are to be "
+                "taken from it",
+                remedy=Remedy.WEIGH_THE_BOTTLE,
+            )
         _event(db, row, "used", {"grams": grams, "what": what})
         return _now(db, row)
 
@@ -86,11 +92,6 @@ def set_bottle_strength(store: Store, name: str, strength: float, spread: float,
         return _now(db, row)
 
 
-def bottle_of(content: Mapping[str, Any]) -> StockBottle:
-    """What a row of bottles says, checked."""
-    return StockBottle(**{one.name: content[one.name] for one in fields(StockBottle)})
-
-
 def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
     """A bottle after what happened to it. Raises KeyError, TypeError, ValueError, ValueProblem for what cannot have."""
     if event["kind"] == "used":
@@ -107,7 +108,7 @@ def _event(db: sqlite3.Connection, bottle: Row, kind: str, content: Mapping[str,
 
 
 def _now(db: sqlite3.Connection, row: Row) -> StockBottle:
-    bottle = bottle_of(row.content)
+    bottle = value_of(StockBottle, row.content)
     for event in rows(db, BOTTLE_EVENT, "bottle_id = ?", (row.id,)):
         bottle = after(bottle, event.content)
     return bottle
@@ -122,22 +123,20 @@ def _by_name(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle] | Non
 
 
 def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
-    found = _by_name(db, name)
-    if found is None:
-        shelf = [_now(db, row) for row in rows(db, BOTTLE)]
-        raise no_such_bottle(name, (one.name for one in shelf if one.left_g > EMPTY_G))
-    return found
+    if found := _by_name(db, name):
+        return found
+    shelf = [_now(db, row) for row in rows(db, BOTTLE)]
+    raise no_such_bottle(name, (one.name for one in shelf if one.left_g > EMPTY_G))
 
 
 # Lots and check chips -------------------------------------------------------------------------------------------------
 
 
-def lot_strength(store: Store, pigment: str, lot: str) -> tuple[float, float] | None:
-    """The strength of a lot and its relative spread, as last measured; None where nobody has."""
-    with store.reading() as db:
-        found = rows(db, LOT, "pigment = ? AND lot = ?", (pigment, lot))
-    measured = [row.content for row in found if row.content["strength"] is not None]
-    return (float(measured[-1]["strength"]), float(measured[-1]["spread"])) if measured else None
+def lot_strengths(store: Store, lots_in_hand: Mapping[str, str]) -> dict[str, tuple[float, float]]:
+    """Of some lots (pigment → lot) the strength and its relative spread, as last measured; without those that nobody has."""
+    known = {(one.pigment, one.lot): one for one in lots(store) if one.strength is not None}
+    found = {pigment: known.get((pigment, lot)) for pigment, lot in lots_in_hand.items()}
+    return {pigment: (one.strength, one.spread) for pigment, one in found.items() if one and one.strength is not None}
 
 
 def set_lot_strength(
@@ -147,16 +146,12 @@ def set_lot_strength(
 
     Raises ValueProblem.
     """
-    check_name(pigment, "pigment")
-    check_name(lot, "lot")
     check_text("note", note, 0, 500)
     if on:
         check_date("the day of the lot", on)
-    if strength is not None:
-        strength, spread = _strength(f"the strength of {pigment} lot {lot}", strength, spread)
-    table = {"pigment": pigment, "lot": lot, "strength": strength, "spread": float(spread), "on": on, "note": note}
+    table = {"pigment": pigment, "lot": lot, "strength": strength, "spread": spread, "on": on, "note": note}
     with store.writing() as db:
-        add(db, LOT, table)
+        add(db, LOT, table_of(lot_of(table), ("check_chips",)))
         return next(one for one in lots(store, pigment) if one.lot == lot)
 
 
@@ -177,31 +172,25 @@ def lots(store: Store, pigment: str | None = None) -> tuple[Lot, ...]:
 
 def lot_of(content: Mapping[str, Any]) -> Lot:
     """What a row of lots says, checked."""
-    strength, spread = content["strength"], content["spread"]
+    pigment, lot, strength, spread = (content[key] for key in ("pigment", "lot", "strength", "spread"))
+    check_name(pigment, "pigment")
+    check_name(lot, "lot")
     if strength is not None:
-        strength, spread = _strength("the strength of a lot", strength, spread)
-    check_name(content["pigment"], "pigment")
-    check_name(content["lot"], "lot")
-    return Lot(content["pigment"], content["lot"], strength, float(spread), str(content["on"]), str(content["note"]))
+        strength, spread = _strength(f"the strength of {pigment} lot {lot}", strength, spread)
+    return Lot(pigment, lot, strength, float(spread), str(content["on"]), str(content["note"]))
 
 
 def add_check_chip(store: Store, chip: CheckChip) -> None:
     """Record a check chip of a lot as it was read."""
-    table = {one.name: getattr(chip, one.name) for one in fields(CheckChip)}
     with store.writing() as db:
-        add(db, CHECK_CHIP, table | {"lab": list(chip.lab)})
+        add(db, CHECK_CHIP, table_of(chip))
 
 
 def check_chips(store: Store, pigment: str | None = None, lot: str | None = None) -> tuple[CheckChip, ...]:
     """Check chips in the order in which they were recorded."""
     with store.reading() as db:
-        found = [check_chip_of(row.content) for row in rows(db, CHECK_CHIP)]
+        found = [value_of(CheckChip, row.content) for row in rows(db, CHECK_CHIP)]
     return tuple(one for one in found if pigment in (None, one.pigment) and lot in (None, one.lot))
-
-
-def check_chip_of(content: Mapping[str, Any]) -> CheckChip:
-    """What a row of check chips says, checked."""
-    return CheckChip(**{one.name: content[one.name] for one in fields(CheckChip)} | {"lab": tuple(content["lab"])})
 
 
 def _strength(what: str, strength: float, spread: float) -> tuple[float, float]:

@@ -8,7 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from tintmix.chips.chip import Chip, Pigment, Reading
+from tintmix.chips.chip import MIX, Chip, Pigment, Reading
+from tintmix.chips.errors import some
 from tintmix.chips.set_file import Setting
 from tintmix.errors import FileProblem, Remedy
 from tintmix.files.errors import Cell
@@ -51,7 +52,7 @@ def check_unit(reading: Reading, chips: Sequence[Chip], where: object) -> list[s
     """Raises FileProblem where fractions are percents; a warning where percents look like fractions."""
     if reading.kind == "colour":
         return []
-    values = np.concatenate([np.asarray(chip.values) for chip in chips if chip.is_read] or [np.zeros(0)])
+    values = np.array([value for chip in chips for value in chip.values])
     if not len(values):
         return []
     middle = float(np.median(values))
@@ -89,27 +90,18 @@ def check_values(
     shown = 100.0 if reading.unit == "percent" else 1.0
     bad = []
     for chip, row in zip(read, values, strict=True):
-        worst = int(np.argmax(row))
-        if row[worst] > highest:
-            count = int(np.sum(row > highest))
-            said = f"{numeral(row[worst] * shown, 4)} is more than {'a camera chip' if camera else _clear(reading)} can give"
-            more = f", in {count} cells of this row" if count > 1 else ""
-            bad.append(
-                Cell(
-                    chip.row,
-                    columns[worst],
-                    f"{said} ({numeral(highest * shown, 4)} at most){more}; check the unit, and what it was read relative to",
-                )
+        worst, least = int(np.argmax(row)), int(np.argmin(row))
+        count = int(np.sum(row > highest))
+        if count:
+            what = "a camera chip" if camera else _clear(reading)
+            said = (
+                f"{numeral(row[worst] * shown, 4)} is more than {what} can give ({numeral(highest * shown, 4)} at most)"
             )
-        least = int(np.argmin(row))
+            said += f", in {count} cells of this row" if count > 1 else ""
+            bad.append(Cell(chip.row, columns[worst], f"{said}; check the unit, and what it was read relative to"))
         if row[least] < lowest:
-            bad.append(
-                Cell(
-                    chip.row,
-                    columns[least],
-                    f"{numeral(row[least] * shown, 4)} is below zero; nothing transmits less than no light",
-                )
-            )
+            said = f"{numeral(row[least] * shown, 4)} is below zero; nothing transmits less than no light"
+            bad.append(Cell(chip.row, columns[least], said))
     if camera and reading.camera == "rendered":
         # Y of linear sRGB (IEC 61966-2-1): no chip lets more of it through than a clear one, whatever a channel does.
         values = values @ np.array([[0.2126], [0.7152], [0.0722]])
@@ -125,28 +117,23 @@ def _check_colours(
     y = ((np.maximum(values[:, 0], 0.0) + 16) / 116) ** 3 if lab else values[:, 1] / 100.0
     lightness = values[:, 0] if lab else 116 * np.cbrt(np.clip(y, 1e-9, None)) - 16
     spread_y = 3 * ((np.maximum(lightness, 8.0) + 16) / 116) ** 2 / 116 * reading.reading_spread
-    bad = []
+    bad = {}
     lowest = -(1.0 + 5 * reading.reading_spread) if lab else -1.0
     for i, chip in enumerate(read):
-        top = columns[0] if lab else columns[1]
-        if y[i] > limit * (1 + ABOVE_CLEAR):
-            said = values[i, 0] if lab else values[i, 1]
-            most = 116 * np.cbrt(limit * (1 + ABOVE_CLEAR)) - 16 if lab else 100 * limit * (1 + ABOVE_CLEAR)
-            bad.append(
-                Cell(chip.row, top, f"{numeral(said, 4)} is lighter than {_clear(reading)} can be ({numeral(most, 4)} at most); "
-                     "check what it was read relative to, and that it was read against a light")
-            )  # fmt: skip
         for j, column in enumerate(columns):
             chroma = lab and j > 0
             if (abs(values[i, j]) > 200) if chroma else not lowest <= values[i, j] <= 200:
                 bounds = "from -200 to 200" if chroma else f"from 0 to {100 if lab else 200}"
-                if not any(c.row == chip.row and c.column == column for c in bad):
-                    bad.append(
-                        Cell(
-                            chip.row, column, f"{numeral(values[i, j], 4)} is no colour's {column}; it must be {bounds}"
-                        )
-                    )
-    return bad, _above_clear(read, y[:, None], limit, spread_y[:, None], reading, 100.0)
+                bad[chip.row, column] = f"{numeral(values[i, j], 4)} is no colour's {column}; it must be {bounds}"
+        if y[i] > limit * (1 + ABOVE_CLEAR):
+            at = 0 if lab else 1
+            most = 116 * np.cbrt(limit * (1 + ABOVE_CLEAR)) - 16 if lab else 100 * limit * (1 + ABOVE_CLEAR)
+            said = f"{numeral(values[i, at], 4)} is lighter than {_clear(reading)} can be ({numeral(most, 4)} at most)"
+            bad[chip.row, columns[at]] = (
+                f"{said}; check what it was read relative to, and that it was read against a light"
+            )
+    cells = [Cell(row, column, said) for (row, column), said in bad.items()]
+    return cells, _above_clear(read, y[:, None], limit, spread_y[:, None], reading, 100.0)
 
 
 def _above_clear(
@@ -158,7 +145,7 @@ def _above_clear(
     if not len(rows):
         return []
     worst = float(values[rows].max())
-    names = _names([read[i].name for i in rows])
+    names = some([read[i].name for i in rows])
     said = [
         f"{names} {'reads' if len(rows) == 1 else 'read'} up to {numeral(worst * shown, 4)}, more than {_clear(reading)} "
         f"can give ({numeral(limit * shown, 4)}); check the reading of the bare light and what the readings are relative to"
@@ -167,7 +154,7 @@ def _above_clear(
         glowing = np.flatnonzero((values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3).tolist()
         if len(glowing):
             said.append(
-                f"{_names([read[i].name for i in glowing])}: three bands or more lie far above the clear plate's; "
+                f"{some([read[i].name for i in glowing])}: three bands or more lie far above the clear plate's; "
                 "a fluorescent pigment does that, and tintmix does not model it"
             )
     return said
@@ -175,17 +162,12 @@ def _above_clear(
 
 def leave_out_hazy(chips: Sequence[Chip]) -> tuple[list[Chip], list[str]]:
     """Chips with more than 30 % haze left out, with the reason."""
-    hazy = [chip for chip in chips if chip.use and chip.haze is not None and chip.haze > HAZE_LIMIT]
-    if not hazy:
-        return list(chips), []
+    hazy = {chip.name: chip.haze for chip in chips if chip.use and chip.haze is not None and chip.haze > HAZE_LIMIT}
     reason = "haze above 30 %: it scatters too much for the straight-through model (ASTM D1003 calls it diffusing)"
-    names = {chip.name for chip in hazy}
-    kept = [replace(chip, use=False, left_out=reason) if chip.name in names else chip for chip in chips]
-    said = ", ".join(f"{chip.name} ({numeral(100 * (chip.haze or 0), 3)} %)" for chip in hazy[:8])
-    more = f" and {len(hazy) - 8} more" if len(hazy) > 8 else ""
-    return kept, [
-        f"left out for haze above 30 %: {said}{more}; such a chip scatters too much for the straight-through model"
-    ]
+    kept = [replace(chip, use=False, left_out=reason) if chip.name in hazy else chip for chip in chips]
+    names = some([f"{name} ({numeral(100 * haze, 3)} %)" for name, haze in hazy.items()])
+    said = f"left out for haze above 30 %: {names}; such a chip scatters too much for the straight-through model"
+    return kept, [said] if hazy else []
 
 
 def set_warnings(
@@ -195,42 +177,35 @@ def set_warnings(
     said: list[str] = []
     unread = [chip.name for chip in chips if chip.use and not chip.is_read]
     if unread:
-        said.append(f"not read yet, and left out of the fit: {_names(unread)}")
+        said.append(f"not read yet, and left out of the fit: {some(unread)}")
     counted = [chip for chip in chips if chip.use and chip.is_read]
-    one_cup = len(pigments) == 1 and pigments[0].name == "mix"
+    one_cup = [pigment.name for pigment in pigments] == [MIX]
     if counted and not one_cup:
         if not any(chip.is_blank for chip in counted):
             said.append(
                 "there is no untinted chip: the resin's own colour is then only guessed, "
                 "and the bands are wider; cast one"
             )
-        for p, pigment in enumerate(pigments):
-            if sum(chip.doses_phr[p] > 0 for chip in counted) == 1:
-                said.append(
-                    f"{pigment.name} is in a single chip: its strength is known only roughly, "
-                    "and the bands are wide; cast another"
-                )
+        said += [
+            f"{pigment.name} is in a single chip: its strength is known only roughly, and the bands are wide; cast another"
+            for p, pigment in enumerate(pigments)
+            if sum(chip.doses_phr[p] > 0 for chip in counted) == 1
+        ]
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
             "the readings see straight-through light only, and no haze is given: if a chip scatters, thick places "
-            "are predicted too dark; read with an integrating sphere, or give the haze (haze_percent in chips.csv)"
+            "are predicted too dark; give haze_percent, or read with an integrating sphere"
         )
-    thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM] if setting.reading.on_tile else []
-    if thick:
+    thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM]
+    if thick and setting.reading.on_tile:
         said.append(
-            f"{_names(thick)} {'is' if len(thick) == 1 else 'are'} thick for a white tile: light that wanders "
+            f"{some(thick)} {'is' if len(thick) == 1 else 'are'} thick for a white tile: light that wanders "
             "sideways past the instrument's opening is lost; cast chips of 1 to 4 mm"
         )
-    if nm is not None:
-        gaps = [(a, b) for a, b in pairwise(nm) if b - a > WIDE_GAP_NM and b > 400 and a < 700]
-        if gaps:
-            said.append(
-                f"the wavelengths lie up to {numeral(max(b - a for a, b in gaps))} nm apart; "
-                "sharp bands between them are missed"
-            )
-    said += _cup_warnings(chips)
-    said += _dose_warnings(setting, pigments, chips, one_cup)
-    return said
+    gaps = [b - a for a, b in pairwise(nm or ()) if b - a > WIDE_GAP_NM and b > 400 and a < 700]
+    if gaps:
+        said.append(f"the wavelengths lie up to {numeral(max(gaps))} nm apart; sharp bands between them are missed")
+    return said + _cup_warnings(chips) + _dose_warnings(setting, pigments, chips, one_cup)
 
 
 def _cup_warnings(chips: Sequence[Chip]) -> list[str]:
@@ -242,29 +217,26 @@ def _cup_warnings(chips: Sequence[Chip]) -> list[str]:
         if any(abs(a - b) > _SAME * max(a, b) for a, b in zip(chip.doses_phr, other.doses_phr, strict=True)):
             unlike.setdefault(chip.cup, [other.name]).append(chip.name)
     return [
-        f"the chips of cup {cup} do not have the same doses ({_names(names)}); a cup is one mix, so one label is wrong"
+        f"the chips of cup {cup} do not have the same doses ({some(names)}); a cup is one mix, so one label is wrong"
         for cup, names in unlike.items()
     ]
 
 
 def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequence[Chip], one_cup: bool) -> list[str]:
     said = []
+
+    def above(doses_phr: Sequence[float], most_phr: float | None, what: str, named: str) -> None:
+        over = [chip.name for chip, dose in zip(chips, doses_phr, strict=True) if dose > (most_phr or 0.0) * (1 + 1e-9)]
+        if over and most_phr is not None:
+            hold = f"hold{'s' if len(over) == 1 else ''}"
+            said.append(f"{some(over)} {hold} more {what} than {named} of {numeral(most_phr)}")
+
     for p, pigment in enumerate(pigments):
-        over = [
-            chip.name
-            for chip in chips
-            if pigment.max_phr is not None and chip.doses_phr[p] > pigment.max_phr * (1 + 1e-9)
-        ]
-        if over:
-            said.append(f"{_hold(over)} more {pigment.name} than its max_phr of {numeral(pigment.max_phr or 0.0)}")
-        vague = [
-            chip.name
-            for chip in chips
-            if chip.doses_phr[p] > 0 and len(chip.dose_spreads) > p and chip.dose_spreads[p] > 0.2
-        ]
+        above([chip.doses_phr[p] for chip in chips], pigment.max_phr, pigment.name, "its max_phr")
+        vague = [c.name for c in chips if c.doses_phr[p] > 0 and len(c.dose_spreads) > p and c.dose_spreads[p] > 0.2]
         if vague:
             said.append(
-                f"the scale cannot weigh the {pigment.name} of {_names(vague)} to 20 %; use a finer scale or a stock bottle"
+                f"the scale cannot weigh the {pigment.name} of {some(vague)} to 20 %; use a finer scale or a stock bottle"
             )
         weighed = any(chip.weights and chip.weights.pigments_g[p] for chip in chips)
         if weighed and pigment.stock:
@@ -272,24 +244,13 @@ def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequenc
                 f"{pigment.name}_g is read as grams of {pigment.name} as supplied; "
                 f"where its stock bottle ({pigment.stock}) was weighed, give the pigment that was in it"
             )
-    total = setting.resin.max_total_phr
-    if total is not None and not one_cup:
-        over = [chip.name for chip in chips if sum(chip.doses_phr) > total * (1 + 1e-9)]
-        if over:
-            said.append(f"{_hold(over)} more pigment than the resin's max_total_phr of {numeral(total)}")
+    if not one_cup:
+        total = setting.resin.max_total_phr
+        above([sum(chip.doses_phr) for chip in chips], total, "pigment", "the resin's max_total_phr")
     return said
-
-
-def _hold(names: Sequence[str]) -> str:
-    return f"{_names(names)} hold{'s' if len(names) == 1 else ''}"
 
 
 def _clear(reading: Reading) -> str:
     if reading.on_tile:
         return "the bare white tile"
     return "a clear plate" if reading.relative_to == "air" else "clear resin"
-
-
-def _names(names: Sequence[str], most: int = 8) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more

@@ -76,9 +76,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
         else:
             known = [*FIXED, *(f"{d.pigment}_phr" for d in doses)]
             problems.append(f"{say(name)} is no column of a chip table; {did_you_mean(name, known)}")
-    problems += [
-        f"there is no column {say(needed)}; add it" for needed in ("chip", "thickness_mm") if needed not in fixed
-    ]
+    problems += [f"there is no column {say(key)}; add it" for key in ("chip", "thickness_mm") if key not in fixed]
     if not doses:
         problems.append(
             'no pigment is dosed; add a column such as "azure_phr" ("mix_phr" for the one cup of a ready mix)'
@@ -87,14 +85,14 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
         problems.append(
             '"mix" stands for the whole mix of a one-cup set and cannot be beside other pigments; rename it'
         )
-    if any(d.in_grams for d in doses) and "resin_g" not in fixed:
+    in_grams = any(d.in_grams for d in doses)
+    if in_grams and "resin_g" not in fixed:
         problems.append('pigment is given in grams, but there is no column "resin_g"; add it')
-    if not any(d.in_grams for d in doses):
-        problems += [
-            f'{say(name)} needs pigment in grams, in a column such as "azure_g"'
-            for name in ("resin_g", "scale_g")
-            if name in fixed
-        ]
+    problems += [
+        f'{say(name)} needs pigment in grams, in a column such as "azure_g"'
+        for name in ("resin_g", "scale_g")
+        if name in fixed and not in_grams
+    ]
     space, values, more = _reading(kind, waves, letters)
     problems += more
     if problems:
@@ -124,72 +122,53 @@ def _reading(
     found = [name for name, needed in _SPACES.items() if set(needed) <= set(letters)]
     wanted = {"colour": ("Lab", "XYZ"), "camera": ("RGB",)}.get(kind, ())
     here = [name for name in found if name in wanted]
-    # B is a camera's and b a colour's: what is not part of the reading found must not stand there.
-    used = {letter for name in here for letter in _SPACES[name]}
-    stray = [letter for letter in letters if letter not in used]
-    problems: list[str] = []
+    other = next((name for name in found if name not in wanted), "")
+    meant = ""
+    if other:
+        right = "camera" if other == "RGB" else "colour"
+        meant = f', though there are {", ".join(_SPACES[other])}: is kind = "{right}" meant?'
+    elif waves:
+        meant = ', though there are wavelengths: is kind = "spectrum" meant?'
+    apart = "a second kind of reading needs a set of its own"
     if kind == "spectrum":
-        if not waves:
-            problems.append('kind = "spectrum", but no column is headed by a wavelength' + _other(found, kind))
-        elif letters:
-            problems.append(
-                f"beside the spectrum stand {', '.join(letters)}; a second kind of reading needs a set of its own"
-            )
-        return (
-            None,
-            tuple(column for _, column in waves),
-            problems + (_wavelengths([nm for nm, _ in waves]) if waves else []),
-        )
+        nm = [wavelength for wavelength, _ in waves]
+        problems = _wavelengths(nm) if waves else [f'kind = "spectrum", but no column is headed by a wavelength{meant}']
+        if waves and letters:
+            problems.insert(0, f"beside the spectrum stand {', '.join(letters)}; {apart}")
+        return None, tuple(column for _, column in waves), problems
     if not here:
         needed = " or ".join(", ".join(_SPACES[name]) for name in wanted)
-        other = _other(found, kind) or (', though there are wavelengths: is kind = "spectrum" meant?' if waves else "")
-        problems.append(f'kind = "{kind}" needs the columns {needed}{other}')
-        return None, (), problems
+        return None, (), [f'kind = "{kind}" needs the columns {needed}{meant}']
+    # B is a camera's and b a colour's: what is not part of the reading found must not stand there.
+    stray = [letter for letter in letters if not any(letter in _SPACES[name] for name in here)]
+    problems = []
     if len(here) > 1:
-        problems.append("there are both L, a, b and X, Y, Z; keep one of the two")
+        problems = ["there are both L, a, b and X, Y, Z; keep one of the two"]
     elif stray or waves:
-        extra = [*stray, *(f"{numeral(nm)}" for nm, _ in waves[:3])]
-        problems.append(f"beside the reading stand {', '.join(extra)}; a second kind of reading needs a set of its own")
-    space: Space | None = None if kind == "camera" else ("Lab" if here[0] == "Lab" else "XYZ")
+        extra = [*stray, *(numeral(nm) for nm, _ in waves[:3])]
+        problems = [f"beside the reading stand {', '.join(extra)}; {apart}"]
+    space: Space | None = None if kind == "camera" else "Lab" if here[0] == "Lab" else "XYZ"
     return space, tuple(letters[letter] for letter in _SPACES[here[0]]), problems
-
-
-def _other(found: Sequence[str], kind: str) -> str:
-    for name in found:
-        other = "camera" if name == "RGB" else "colour"
-        if other != kind:
-            return f', though there are {", ".join(_SPACES[name])}: is kind = "{other}" meant?'
-    return ""
 
 
 def _wavelengths(nm: Sequence[float]) -> list[str]:
     problems = []
     outside = [w for w in nm if not SHORTEST_NM <= w <= LONGEST_NM]
     if outside:
-        problems.append(
-            f"the wavelength {numeral(outside[0])} nm lies outside {numeral(SHORTEST_NM)} to {numeral(LONGEST_NM)} "
-            "nm; take its column out"
-        )
-    for before, after in pairwise(nm):
-        if after == before:
-            problems.append(f"the wavelength {numeral(after)} nm stands there twice; take one column out")
-            return problems
-        if after < before:
-            problems.append(
-                f"the wavelengths are out of order ({numeral(after)} nm follows {numeral(before)} nm); "
-                "sort the columns, shortest first"
-            )
-            return problems
+        bounds = f"{numeral(SHORTEST_NM)} to {numeral(LONGEST_NM)} nm"
+        problems.append(f"the wavelength {numeral(outside[0])} nm lies outside {bounds}; take its column out")
+    before, after = next(((a, b) for a, b in pairwise(nm) if b <= a), (0.0, 1.0))
+    if after == before:
+        return [*problems, f"the wavelength {numeral(after)} nm stands there twice; take one column out"]
+    if after < before:
+        said = f"({numeral(after)} nm follows {numeral(before)} nm); sort the columns, shortest first"
+        return [*problems, f"the wavelengths are out of order {said}"]
     low, high = MUST_COVER_NM
     if nm[0] > low or nm[-1] < high:
-        problems.append(
-            f"the spectrum covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover {numeral(low)} to {numeral(high)} nm"
-        )
-        return problems
-    for before, after in pairwise(nm):
-        if after - before > WIDEST_GAP_NM and before < high and after > low:
-            problems.append(
-                f"the wavelengths leave out {numeral(before)} to {numeral(after)} nm; "
-                f"at most {numeral(WIDEST_GAP_NM)} nm may lie between two"
-            )
-    return problems
+        said = f"it must cover {numeral(low)} to {numeral(high)} nm"
+        return [*problems, f"the spectrum covers {numeral(nm[0])} to {numeral(nm[-1])} nm; {said}"]
+    return problems + [
+        f"the wavelengths leave out {numeral(a)} to {numeral(b)} nm; at most {numeral(WIDEST_GAP_NM)} nm may lie between two"
+        for a, b in pairwise(nm)
+        if b - a > WIDEST_GAP_NM and a < high and b > low
+    ]

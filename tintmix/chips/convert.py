@@ -228,19 +228,13 @@ def _noticed(
     level: dict[str, float] = {}
     for name, values in zip(names, light, strict=True):
         level.setdefault(name, float(np.mean(np.log(np.clip(values, 1e-6, None)))))
-    by_name = {chip.name: chip for chip in chips.chips}
-    order = [by_name[name] for name in level]
-    rises = falls = 0
-    for a in order:
-        for b in order:
-            # b holds at least as much of everything in the light's way, and clearly more of something.
-            load_a = np.array([*(d * a.thickness_mm for d in a.doses_phr), a.thickness_mm])
-            load_b = np.array([*(d * b.thickness_mm for d in b.doses_phr), b.thickness_mm])
-            pigment = load_b[:-1].sum() > 1.5 * load_a[:-1].sum()
-            if a is b or not pigment or np.any(load_b < load_a * (1 - 1e-9)):
-                continue
-            step = level[b.name] - level[a.name]
-            rises, falls = rises + (step > 0.02), falls + (step < -0.02)
+    loads = {c.name: [*(dose * c.thickness_mm for dose in c.doses_phr), c.thickness_mm] for c in chips.chips}
+    load = np.array([loads[name] for name in level])
+    pigment = load[:, :-1].sum(axis=1)
+    # The one down the side, the other across: it holds as much of all in the light's way, and clearly more pigment.
+    fuller = np.all(load >= load[:, None] * (1 - 1e-9), axis=2) & (pigment > 1.5 * pigment[:, None])
+    step = np.array([*level.values()]) - np.array([*level.values()])[:, None]
+    rises, falls = (int(np.sum(fuller & moves)) for moves in (step > 0.02, step < -0.02))
     if quantity == "reflectance":
         return
     other = "transmittance" if quantity == "absorbance" else "absorbance"

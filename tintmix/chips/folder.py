@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -222,10 +222,5 @@ def _reading_table(chips: ChipSet) -> dict[str, Any]:
 
 
 def _pigment_table(pigment: Pigment) -> dict[str, Any]:
-    table: dict[str, Any] = {key: v for key in ("lot", "stock", "carrier") if (v := getattr(pigment, key))}
-    if pigment.kind != "transparent":
-        table["kind"] = pigment.kind
-    for key in ("max_phr", "density_g_per_cm3", "price_per_g"):
-        if getattr(pigment, key) is not None:
-            table[key] = getattr(pigment, key)
-    return table
+    table = {field.name: getattr(pigment, field.name) for field in fields(pigment) if field.name != "name"}
+    return {key: value for key, value in table.items() if value != getattr(Pigment(pigment.name), key)}

@@ -42,28 +42,21 @@ def onto_grid(
     at = nm[0]
     regular = np.abs(at - np.round(at, 3)).max() < 1e-9
     if len(at) <= MOST_COLUMNS and regular:
-        return replace(
-            chips, reading=replace(chips.reading, wavelengths_nm=tuple(at.tolist())), chips=_emptied(chips, len(at))
-        ), np.stack(values)
+        return _regridded(chips, at), np.stack(values)
     notes.append(f"its {len(at)} wavelengths ({_describe(at)}) are brought to every 10 nm")
     light = np.clip(np.stack(values), _FLOOR, None)
     absorbance = to_grid(at, -np.log10(light), weight=light**2)
     kept = np.isfinite(absorbance).all(axis=0)
-    grid = GRID_NM[kept]
-    return (
-        replace(
-            chips, reading=replace(chips.reading, wavelengths_nm=tuple(grid.tolist())), chips=_emptied(chips, len(grid))
-        ),
-        10.0 ** -absorbance[:, kept],
-    )
+    return _regridded(chips, GRID_NM[kept]), 10.0 ** -absorbance[:, kept]
 
 
-def _emptied(chips: ChipSet, channels: int) -> tuple:  # type: ignore[type-arg]
-    """Chips without the readings that no longer fit; all of them are read anew, or were never read."""
-    return tuple(
-        chip if len(chip.values) in (0, channels) else replace(chip, values=(), reading_spread=None)
+def _regridded(chips: ChipSet, nm: Array) -> ChipSet:
+    """A set on other wavelengths, without the readings that do not fit them: all are read anew, or were never read."""
+    kept = tuple(
+        chip if len(chip.values) in (0, len(nm)) else replace(chip, values=(), reading_spread=None)
         for chip in chips.chips
     )
+    return replace(chips, reading=replace(chips.reading, wavelengths_nm=tuple(nm.tolist())), chips=kept)
 
 
 def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -> Array:

@@ -74,7 +74,7 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
     s² = (4 σ² + Σ(x − x̄)²)/(4 + R − 1), pooled over the channels, over √R, and no less than σ/2, σ the set's own.
     """
     by_name = {chip.name: chip for chip in chips.chips}
-    means = {t.chip: _mean(t.values) for t in taken}
+    means = {t.chip: np.mean(t.values, axis=0) for t in taken}
     again = [t for t in taken if by_name[t.chip].check and by_name[t.chip].is_read]
     told = None
     if again:
@@ -119,10 +119,6 @@ def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | 
     stated = reading.reading_spread
     shrunk = (DECLARED_WEIGHT * stated**2 + (count - 1) * variance) / (DECLARED_WEIGHT + count - 1)
     return float(np.sqrt(variance)), float(f"{max(np.sqrt(shrunk / count), LEAST_SHARE * stated):.3g}")
-
-
-def _mean(values: Array) -> Array:
-    return np.asarray(np.mean(values, axis=0), dtype=np.float64)
 
 
 def _rounded(values: Array) -> tuple[float, ...]:

@@ -19,7 +19,6 @@ from tintmix.files.canonical import json_text
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import TABLE_BYTES, number_of, read_sheet, table_text
 from tintmix.files.text import load_text, parse_toml
-from tintmix.files.write import write_files
 
 LOG_FORMAT = 1
 """Of log.csv; a newer one is refused."""
@@ -55,12 +54,6 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     if put.changed:
         files[CHIPS_NAME] = after
     return files
-
-
-def write_planned(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """All of them, or none. Raises CannotWrite."""
-    if files:
-        write_files(folder, files)
 
 
 def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:

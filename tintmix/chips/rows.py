@@ -11,7 +11,7 @@ from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
 from tintmix.files.table import number_of, say
 from tintmix.numerals import numeral
-from tintmix.weighing.scale import scale_spread_g
+from tintmix.weighing.scales import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")

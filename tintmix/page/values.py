@@ -18,7 +18,7 @@ Kind = TypeVar("Kind")
 def to_table(value: Any) -> Any:
     """A frozen dataclass with all that it holds as dicts and lists; what it works out for itself is left out.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> to_table((Scale(0.01), "a"))
     [{'readability_g': 0.01, 'repeatability_g': None, 'capacity_g': None}, 'a']
     """
@@ -45,7 +45,7 @@ def with_notes(table: dict[str, Any]) -> Any:
 def from_table(kind: type[Kind], table: Any) -> Kind:
     """The dataclass that `to_table` made a table of.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> from_table(Scale, to_table(Scale(0.01)))
     Scale(readability_g=0.01, repeatability_g=None, capacity_g=None)
     """

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from tintmix.errors import Note
-from tintmix.weighing.naming import part_label, tinted_label
-from tintmix.weighing.scale import Scale, shown
+from tintmix.weighing.scales import Scale, shown
+from tintmix.weighing.weighed import part_label, tinted_label
 
 
 def one_line(text: str) -> str:

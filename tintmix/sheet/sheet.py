@@ -15,9 +15,8 @@ from tintmix.sheet.cautions import Caution, cautions_for
 from tintmix.sheet.lines import Stage, grams_plain, one_line
 from tintmix.sheet.looks import Looks
 from tintmix.sheet.steps import stages_of
-from tintmix.weighing.naming import part_label
-from tintmix.weighing.scale import shown
-from tintmix.weighing.weighed import BudgetLine, WeighOut
+from tintmix.weighing.scales import shown
+from tintmix.weighing.weighed import BudgetLine, WeighOut, part_label
 
 BASIS = "Doses in phr: grams of pigment as supplied per 100 g of mixed resin, all parts together, before pigment."
 _MOST_LINES = 4

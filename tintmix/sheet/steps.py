@@ -10,9 +10,8 @@ from tintmix.resin import Part, Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import Looks, stronger
-from tintmix.weighing.naming import part_label, part_named, tinted_label, tinted_named
-from tintmix.weighing.scale import Scale, decimals, shown
-from tintmix.weighing.weighed import LetdownMade, WeighOut
+from tintmix.weighing.scales import Scale, decimals, shown
+from tintmix.weighing.weighed import LetdownMade, WeighOut, part_label, part_named, tinted_label, tinted_named
 
 TRIAL_G = 20.0
 """Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""

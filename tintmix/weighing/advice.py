@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tintmix.numerals import numeral
 from tintmix.weighing.budget import WEIGHING_RESIN
 from tintmix.weighing.letdown import Need
-from tintmix.weighing.scale import Scale
+from tintmix.weighing.scales import Scale
 from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
 GOOD_RATIO = 0.01

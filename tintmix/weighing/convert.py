@@ -10,18 +10,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from tintmix.files.words import is_number
+from tintmix.errors import NotThere, Remedy, ValueProblem
+from tintmix.files.words import did_you_mean, is_number, plain
 from tintmix.resin import Resin
 from tintmix.weighing.batch import mixed_density
-from tintmix.weighing.errors import (
-    MeasureMissing,
-    bad_basis,
-    bad_dose,
-    basis_needs,
-    no_parts,
-    no_such_part,
-    out_of_bounds,
-)
+from tintmix.weighing.errors import MeasureMissing, bad_dose, no_parts, out_of_bounds
 
 PHR = "phr"
 OF_PART = "part"
@@ -72,12 +65,11 @@ def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = N
     0.947368
     """
     _check(value, basis)
-    kind, _ = _parsed(basis)
-    if kind == OF_WHOLE:
+    if _parsed(basis)[0] == OF_WHOLE:
         if value >= 100:
             raise bad_dose("pigment", value, "% of the whole, which leaves no resin", 99.0)
         return 100.0 * value / (100.0 - value)
-    return value * phr_per_unit(basis, resin, measures or Measures())
+    return value * _phr_per_unit(basis, resin, measures or Measures())
 
 
 def from_phr(dose_phr: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
@@ -87,26 +79,9 @@ def from_phr(dose_phr: float, basis: str, resin: Resin, measures: Measures | Non
     0.8
     """
     _check(dose_phr, PHR)
-    kind, _ = _parsed(basis)
-    if kind == OF_WHOLE:
+    if _parsed(basis)[0] == OF_WHOLE:
         return 100.0 * dose_phr / (100.0 + dose_phr)
-    return dose_phr / phr_per_unit(basis, resin, measures or Measures())
-
-
-def convert(value: float, from_basis: str, to_basis: str, resin: Resin, measures: Measures | None = None) -> float:
-    """A dose from one basis to another; see `to_phr`.
-
-    >>> round(convert(1.0, "g per 100 cm3", "percent by volume", Resin(), Measures(pigment_density_g_per_cm3=1.25)), 6)
-    0.8
-    """
-    kinds = {_parsed(from_basis)[0], _parsed(to_basis)[0]}
-    if kinds == {IN_VOLUME, BY_VOLUME}:  # the resin's own density drops out
-        _check(value, from_basis)
-        density = _needed(
-            (measures or Measures()).pigment_density_g_per_cm3, BY_VOLUME, "the pigment's density in g/cm³"
-        )
-        return value / density if _parsed(from_basis)[0] == IN_VOLUME else value * density
-    return from_phr(to_phr(value, from_basis, resin, measures), to_basis, resin, measures)
+    return dose_phr / _phr_per_unit(basis, resin, measures or Measures())
 
 
 def drops_for(dose_phr: float, batch_g: float, drop_g: float) -> float:
@@ -131,8 +106,7 @@ def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, fl
     return out
 
 
-def phr_per_unit(basis: str, resin: Resin, measures: Measures) -> float:
-    """phr that one unit of a proportional basis is. Raises as `to_phr`."""
+def _phr_per_unit(basis: str, resin: Resin, measures: Measures) -> float:
     kind, part = _parsed(basis)
     ways: dict[str, Callable[[], float]] = {
         PHR: lambda: 1.0,
@@ -153,7 +127,8 @@ def part_share(resin: Resin, part: str) -> float:
         raise no_parts(resin.name)
     weights = {one.name: one.parts_by_weight for one in resin.parts}
     if part not in weights:
-        raise no_such_part(part, resin.name, weights)
+        near = plain(did_you_mean(part, weights), 200)
+        raise NotThere(what=f"resin {plain(resin.name)!r} has no part {plain(part)!r}; {near}")
     return weights[part] / math.fsum(weights.values())
 
 
@@ -165,7 +140,8 @@ def _parsed(basis: str) -> tuple[str, str]:
     text = text.lower().replace("%", "percent").replace("cm³", "cm3")
     if text in BASES and text != OF_PART:
         return text, ""
-    raise bad_basis(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+    near = did_you_mean(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+    raise ValueProblem(what=f"{plain(basis)!r} is no dose basis; {plain(near, 200)}")
 
 
 def _check(value: float, basis: str) -> None:
@@ -175,5 +151,5 @@ def _check(value: float, basis: str) -> None:
 
 def _needed(value: float | None, basis: str, missing: str) -> float:
     if value is None:
-        raise basis_needs(basis, missing)
+        raise MeasureMissing(what=f"a dose as {plain(basis)} needs {missing}", remedy=Remedy.GIVE_THAT_TOO)
     return value

@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tintmix.resin import Resin
-from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import tinted_part
 from tintmix.weighing.letdown import Made, carrier_room, fill
-from tintmix.weighing.scale import BOTTLE_SPREAD, PORTION_SPREAD, STEPS
-from tintmix.weighing.scales import Bench, Place
+from tintmix.weighing.scales import BOTTLE_SPREAD, PORTION_SPREAD, STEPS, Bench, Place
+from tintmix.weighing.weighed import LetdownMade
 
 DENSITY_G_PER_CM3 = 1.1
 """Of a casting resin whose file does not say (common practice: 1.0 to 1.2)."""
@@ -22,7 +21,6 @@ SPARE = 1.5
 """A stock bottle holds so many times what the cups take: a cup that went wrong is poured again from the same bottle."""
 _CUP_STEP_G = 5.0
 """Resin is weighed out for a cup in whole fives of grams: a round number for the label."""
-UNKNOWN_PART = "the resin part that takes pigment"
 _UNKNOWN_SHARE = 0.4
 """The smallest share that a resin part usually has of the mix: taken where the resin's parts are not given."""
 _ROUGH = 0.05
@@ -63,45 +61,11 @@ class Pour:
 
 
 @dataclass(frozen=True, slots=True)
-class Letdown:
-    """A stock bottle to make up, for all cups. used_g: of it, by all of them."""
-
-    pigment: str
-    made: Made
-    carrier: str
-    used_g: float
-
-    @property
-    def name(self) -> str:
-        """As it is written on the bottle."""
-        return f"{self.pigment} 1+{self.made.n}"
-
-    @property
-    def spread(self) -> float:
-        """Relative spread of its strength; it cancels where all is dosed from it."""
-        return self.made.spread
-
-    def as_bottle(self, made_on: str, lot: str = "") -> StockBottle:
-        """The bottle as it stands on the shelf once the cups are poured: as weighed, less what they took."""
-        made = self.made
-        return StockBottle(
-            name=self.name,
-            pigment=self.pigment,
-            carrier="" if self.carrier == UNKNOWN_PART else self.carrier,
-            pigment_g=made.first_g,
-            carrier_g=made.carrier_g,
-            left_g=max(made.first_g + made.carrier_g - self.used_g, 0.0),
-            made_on=made_on,
-            lot=lot,
-            strength_spread=min(made.spread, 1.0),
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class PourPlan:
-    """All of it, with what a maker should be told."""
+    """All of it, with what a maker should be told. letdowns: the stock bottles to make up, for all cups; their spread cancels
+    where all is dosed from them, and their carrier is "" where the resin does not say which part takes pigment."""
 
-    letdowns: tuple[Letdown, ...]
+    letdowns: tuple[LetdownMade, ...]
     pours: tuple[Pour, ...]
     dose_spread: float
     warnings: tuple[str, ...]
@@ -136,7 +100,16 @@ def weigh_cups(
         _pour(name, doses, pigments, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True)
     )
     letdowns = tuple(
-        Letdown(name, made, carrier, math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name))
+        LetdownMade(
+            name=f"{name} 1+{made.n}",
+            pigment=name,
+            n=made.n,
+            pigment_g=made.first_g,
+            carrier=carrier,
+            carrier_g=made.carrier_g,
+            used_g=math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name),
+            spread=made.spread,
+        )
         for name, made in zip(pigments, bottles, strict=True)
         if made is not None
     )
@@ -155,9 +128,9 @@ def cup_mass_g(cast_mm: Sequence[Sequence[float]], resin: Resin, moulds: Moulds)
 
 
 def carrier_part(resin: Resin) -> tuple[str, float]:
-    """The part that takes pigment, and its share of the mix; where the resin does not say, a small share."""
+    """The part that takes pigment, and its share of the mix; "" and a small share where the resin does not say."""
     if not resin.parts or (resin.takes_pigment is None and len(resin.parts) > 1):
-        return UNKNOWN_PART, _UNKNOWN_SHARE
+        return "", _UNKNOWN_SHARE
     name = tinted_part(resin).name
     return name, part_share(resin, name)
 
@@ -189,7 +162,7 @@ def bottle_for(
     The weakest dilution that brings every portion within PORTION_SPREAD, as far as none brings more than most_carrier_g; where
     none does, the strongest that still fits. extra_pigment_g: pigment for the casting, dosed from the same bottle.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> made = bottle_for([0.02, 0.12], Bench(Scale(0.1), Scale(0.01)), 12.0)
     >>> made.n, made.first_g, made.carrier_g
     (50, 0.5, 25.0)
@@ -239,7 +212,7 @@ def _pour(
     return Pour(name, tuple(doses), mass, tuple(weigh), tuple(parts))
 
 
-def _warnings(pours: Sequence[Pour], letdowns: Sequence[Letdown], resin: Resin, bench: Bench) -> list[str]:
+def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> list[str]:
     told = []
     rough = [(pour.name, w) for pour in pours for w in pour.weigh if w.spread > _ROUGH]
     if rough:

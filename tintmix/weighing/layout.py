@@ -1,4 +1,4 @@
-"""One way to weigh all of a batch: the options chosen, the weights rounded together, the parts that are left to weigh."""
+"""One way to weigh all of a batch: options, weights rounded together, the parts that are left to weigh; or why there is none."""
 
 from __future__ import annotations
 
@@ -8,15 +8,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tintmix.errors import NotThere, Remedy
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Part, Resin
+from tintmix.weighing.batch import LARGEST_G
 from tintmix.weighing.budget import delta_e00_95, sources_of
 from tintmix.weighing.choice import choose
-from tintmix.weighing.errors import no_parts, no_tinted_part, too_little
+from tintmix.weighing.errors import CannotBeWeighed, make_more, no_parts, too_little
 from tintmix.weighing.letdown import Need, Option, carrier_room
 from tintmix.weighing.rounding import rounded_together
-from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import Bench, Place
+from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS, Bench, Place, Scale
 from tintmix.weighing.weighed import PartWeight
 
 MARGINS = (1.2, 1.0, 0.85, 0.65)
@@ -91,7 +93,12 @@ def tinted_part(resin: Resin) -> Part:
     if len(resin.parts) == 1:
         return resin.parts[0]
     if resin.takes_pigment is None:
-        raise no_tinted_part(resin.name, [part.name for part in resin.parts])
+        raise NotThere(
+            where=f"resin {plain(resin.name)!r}",
+            what="takes_pigment is missing, so the part that pigment goes into is not known",
+            remedy=Remedy.WRITE_WHAT_TAKES_PIGMENT,
+            parts=", ".join(plain(part.name, 30) for part in resin.parts),
+        )
     return next(part for part in resin.parts if part.name == resin.takes_pigment)
 
 
@@ -182,3 +189,52 @@ def unplaced(job: Job) -> tuple[str, float] | None:
 def room_of(job: Job) -> float:
     """Grams of the tinted part that may come with letdowns."""
     return carrier_room(part_totals(job.resin, job.batch_g)[job.tinted], len(job.needs), job.scales)
+
+
+def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed:
+    """No scale can weigh it: too little for the finest, or too much for the largest. diluted: bottles were tried too."""
+    if grams < LEAST_STEPS * job.scales.finest_g:
+        return too_little(what, grams, job.batch_g, job.scales.finest_g, _enough(job), diluted)
+    most = max(job.scales.limit_g("resin"), job.scales.limit_g("pigment"))
+    return CannotBeWeighed(
+        what=f"{grams:.6g} g of {plain(what)} would take more than {MOST_PORTIONS} weighings on a scale that holds "
+        f"{most / FILLED:g} g, the vessel included",
+        remedy=Remedy.MAKE_LESS,
+    )
+
+
+def refusal(job: Job, pigment: str) -> CannotBeWeighed:
+    """Why there is no way to weigh this pigment."""
+    need = next(need for need in job.needs if need.pigment == pigment)
+    grams = need.model_g / need.strength
+    finest = job.scales.finest_g
+    with_room = choose(job.needs, job.moved_by, job.scales, math.inf, math.inf)
+    if grams >= LEAST_STEPS * finest or with_room == pigment:
+        return no_scale(pigment, grams, job, diluted=True)
+    part_g = part_totals(job.resin, job.batch_g)[job.tinted]
+    return CannotBeWeighed(
+        what=f"{plain(pigment)} is too little to be weighed neat on a scale that shows {finest:g} g, and every stock "
+        f"bottle of it would bring more of part {plain(job.tinted)} than there is room for ({part_g:.4g} g in all)",
+        **make_more(_enough(job)),
+    )
+
+
+def _enough(job: Job) -> float | None:
+    """About the smallest larger batch that can be weighed, to two figures, rounded up; None where none is found."""
+    low, high = job.batch_g, job.batch_g
+    while not _is_weighable(with_batch(job, high)):
+        low, high = high, 2.0 * high
+        if high > LARGEST_G:
+            return None
+    for _ in range(5):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if _is_weighable(with_batch(job, middle)) else (middle, high)
+    unit = 10.0 ** (math.floor(math.log10(high)) - 1)
+    rounded = math.ceil(high / unit - 1e-9) * unit
+    return rounded if _is_weighable(with_batch(job, rounded)) else 1.1 * rounded
+
+
+def _is_weighable(job: Job) -> bool:
+    return unplaced(job) is None and not isinstance(
+        choose(job.needs, job.moved_by, job.scales, math.inf, room_of(job)), str
+    )

@@ -12,8 +12,7 @@ from itertools import chain
 
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.scale import LARGEST_BOTTLE_G, STEPS
-from tintmix.weighing.scales import LEAST_STEPS, Bench, Place
+from tintmix.weighing.scales import LARGEST_BOTTLE_G, LEAST_STEPS, STEPS, Bench, Place
 
 LEAST_BOTTLE_G = 20.0
 """Less than 15 to 20 g cannot be stirred well (common practice)."""
@@ -131,34 +130,27 @@ def from_shelf(need: Need, scales: Bench, most_carrier_g: float) -> Option | Non
     return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
 
 
-def new_letdown(need: Need, scales: Bench, allowed: float, most_carrier_g: float) -> Option | None:
-    """From a new stock bottle: the cheapest that is good enough; diluted twice only where one step is not; else the most
-    accurate.
+def new_letdown(
+    need: Need, scales: Bench, allowed: float, most_carrier_g: float, in_one_step: bool = False
+) -> Option | None:
+    """From a new stock bottle: the cheapest that is good enough; diluted twice only where one step is not, and where that may
+    be; else the most accurate.
 
     allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
     it. None where no bottle can do it.
     """
+    steps = (_single,) if in_one_step else (_single, _serial)
+    every = chain.from_iterable(ways(need, scales, allowed, most_carrier_g) for ways in steps)
     if math.isinf(allowed):
-        return next(chain(*(ways(need, scales, allowed, most_carrier_g) for ways in (_single, _serial))), None)
-    for ways in (_single, _serial):
+        return next(every, None)
+    for ways in steps:
         options = ways(need, scales, allowed, most_carrier_g, strict=True)
         best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
             return best
-    every = [option for ways in (_single, _serial) for option in ways(need, scales, allowed, most_carrier_g)]
-    truest = min((option.spread for option in every), default=0.0)
-    return min((option for option in every if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
-
-
-def one_bottle(need: Need, scales: Bench, allowed: float, most_carrier_g: float) -> Option | None:
-    """As `new_letdown`, but in one step: the cheapest bottle that is good enough, else the truest; None where none fits."""
-    good = list(_single(need, scales, allowed, most_carrier_g, strict=True))
-    best = min((option for option in good if option.spread <= allowed), key=_by_cost, default=None)
-    if best is not None:
-        return best
-    every = list(_single(need, scales, allowed, most_carrier_g))
-    truest = min((option.spread for option in every), default=0.0)
-    return min((option for option in every if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
+    tried = list(every)
+    truest = min((option.spread for option in tried), default=0.0)
+    return min((option for option in tried if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
 
 
 def carrier_room(part_g: float, pigments: int, scales: Bench) -> float:
@@ -275,7 +267,7 @@ def fill(n: int, used_g: float, allowed: float, scales: Bench, spare: float = LE
 
     used_g: of it; spare: so many times that is made. allowed: relative spread of its strength. None where no scale can.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> made = fill(50, 4.82, 0.04, Bench(Scale(0.1), Scale(0.01)))
     >>> made.first_g, made.carrier_g
     (0.4, 20.0)

@@ -17,7 +17,7 @@ from tests.chips import photo_files as files
 from tintmix.chips.photo import load as photo_load
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, read_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
-from tintmix.errors import FileProblem, LibraryMissing, Note, Remedy
+from tintmix.errors import FileProblem, LibraryMissing, Note, NotThere, Remedy
 
 RAMP = files.ramp()
 DEEP = np.random.default_rng(1).integers(0, 65_536, (70, 90, 3)).astype(np.uint16)
@@ -283,9 +283,9 @@ def test_too_many_bytes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None
 
 
 def test_files_that_are_not_there(tmp_path: Path) -> None:
-    assert "no such file" in refusal(tmp_path / "none.jpg", FileProblem)
-    assert "no file" in refusal(tmp_path, FileProblem)
-    refusal("a\0b.jpg", FileProblem)
+    assert "no such file" in refusal(tmp_path / "none.jpg", NotThere)
+    assert "a photo is needed" in refusal(tmp_path, NotThere)
+    refusal("a\0b.jpg", NotThere)
     path = tmp_path / "chips.png"
     path.write_bytes(files.encoded(RAMP))
     assert np.array_equal(open_photo(path).codes, RAMP)

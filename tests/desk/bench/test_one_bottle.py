@@ -97,8 +97,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
     done = shelve_plan(made.folder / "chips", book=book)
     for pigment, one in planned.items():
         # What the cups took is gone from it.
-        whole = one.made.first_g + one.made.carrier_g
-        assert left_of(book)[one.name] == pytest.approx(whole - one.used_g, abs=1e-6)
+        assert left_of(book)[one.name] == pytest.approx(one.total_g - one.used_g, abs=1e-6)
         assert one.name in done.body["says"]
         assert one.used_g == pytest.approx(
             sum(w.grams for pour in made.plan.pours.pours for w in pour.weigh if w.pigment == pigment)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +15,10 @@ from tests.chips.folders import put, toml
 from tintmix.chips.convert import Wish
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments import errors
-from tintmix.desk.read.instrument import read_colours, read_files
+from tintmix.chips.instruments.dispatch import read_samples
+from tintmix.chips.instruments.sample import Space
+from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.desk.read.instrument import ReadDone, read_into_set
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
 COLOURS = """\
@@ -23,6 +28,14 @@ b1;3,02;0,05;;;;
 b2;3,0;0,1;60,5;-10,0;-30,0;
 k;3,0;0,1;60,0;-10,0;-30,0;yes
 """
+
+
+def read_files(folder: Path, files: Sequence[Path], mapping: Sequence[str] = (), **how: Any) -> ReadDone:
+    return read_into_set(folder, [read_samples(one) for one in files], mapping, **how)
+
+
+def read_colours(folder: Path, text: str, mapping: Sequence[str] = (), space: Space = "Lab", **how: Any) -> ReadDone:
+    return read_into_set(folder, [parse_colours(text, space)], mapping, **how)
 
 
 def colour_set(folder: Path, csv: str = COLOURS, *lines: str) -> Path:

@@ -19,7 +19,7 @@ from tintmix.chips.photo.holder import laid_from_text, laid_to_text, lay_out
 from tintmix.desk.read.layout import write_holder
 from tintmix.desk.read.photo import PhotoOrder, read_photos
 from tintmix.desk.read.stack_check import layer
-from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
+from tintmix.errors import FileProblem, NotThere, Remedy, TintmixError, ValueProblem
 
 
 @pytest.fixture(scope="module")
@@ -192,7 +192,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
     chips, bare = shots.folder / "chips.jpg", shots.folder / "bare.jpg"
     return [
         ("no photo", PhotoOrder(()), ValueProblem, "no photo is named"),
-        ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), FileProblem, "no such file"),
+        ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), NotThere, "no such file"),
         ("JPEG as linear", rendered(shots, linear=True), FileProblem, "8 bits"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
         ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel are named for 1 photos"),

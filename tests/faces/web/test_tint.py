@@ -108,7 +108,7 @@ def test_the_three_likely_colours_widen_with_doubt(demo: Client) -> None:
 
 @pytest.mark.parametrize("dose", ["-1", "x", "1e9", "", "nan", "0.02.1", "1" * 60])
 def test_a_dose_that_is_none_is_422(demo: Client, dose: str) -> None:
-    answer = demo.get("/tint/look", params={"dose.azure": dose})
+    answer = demo.get("/tint/look", params={"dose.azure": dose}, headers={"accept": "application/json"})
     assert answer.status_code == 422
     assert answer.json()["error"]
 

@@ -24,8 +24,7 @@ from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target, TargetSection
 from tintmix.resin import Part, Resin
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.scale import Scale
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.scales import Bench, Scale
 
 SHARES = Shares("B", 0.45, (("A", 0.55),))
 BENCH = Bench(Scale(0.1), Scale(0.01))

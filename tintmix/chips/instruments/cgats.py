@@ -26,6 +26,7 @@ _LONGEST_LINE = 200_000
 _WAVE = re.compile(
     r"(?:SPECTRAL_?)?(?:NM|PCT|DEC|R|T|RADIANCE|TRANS)?_?([0-9]{3,4}(?:\.[0-9]{1,3})?)(?:_?NM)?", re.IGNORECASE
 )
+_TOKEN = re.compile(r'"((?:[^"]|"")*)"|(["#])|(\S+)')
 _COLOURS: dict[Space, tuple[str, str, str]] = {
     "Lab": ("LAB_L", "LAB_A", "LAB_B"),
     "XYZ": ("XYZ_X", "XYZ_Y", "XYZ_Z"),
@@ -115,31 +116,13 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
 def _tokens(line: str, number: int, where: str) -> list[str]:
     """Words parted by white space; a quoted string is one, with "" for a quote; # begins a comment."""
     words: list[str] = []
-    at, end = 0, len(line)
-    while at < end:
-        c = line[at]
-        if c.isspace():
-            at += 1
-        elif c == "#":
+    for found in _TOKEN.finditer(line):
+        quoted, mark, word = found.groups()
+        if mark == "#":
             break
-        elif c == '"':
-            parts, at = [], at + 1
-            while True:
-                close = line.find('"', at)
-                if close < 0:
-                    raise broken(where, _FORM, f"line {number}: a quote is opened and never closed")
-                parts.append(line[at:close])
-                at = close + 1
-                if line[at : at + 1] != '"':
-                    break
-                parts.append('"')
-                at += 1
-            words.append("".join(parts))
-        else:
-            start = at
-            while at < end and not line[at].isspace():
-                at += 1
-            words.append(line[start:at])
+        if mark:
+            raise broken(where, _FORM, f"line {number}: a quote is opened and never closed")
+        words.append(word if quoted is None else quoted.replace('""', '"'))
     return words
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
 from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
+from tintmix.files.table import number_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
 
@@ -147,14 +148,12 @@ def _sample(block: _Block, where: str, stem: str, notes: list[str]) -> Sample:
 
 
 def _number(block: _Block, label: str, place: str, default: float | None = None) -> float:
-    text = block.records.get(label, "").strip().replace(",", ".")
+    text = block.records.get(label, "").strip()
     if not text and default is not None:
         return default
-    if len(text) > 40 or not re.fullmatch(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?", text):
+    value = number_of(text, decimal_comma=True)
+    if value is None:
         raise broken(place, _FORM, f"##{label}={plain(text)!r} is no number" if text else f"it has no ##{label}=")
-    value = float(text)
-    if not np.isfinite(value):
-        raise broken(place, _FORM, f"##{label}= is no finite number")
     return value
 
 
@@ -178,14 +177,10 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
             if not read or abs(read[0] - values[-1]) > 0.5 + 1e-6 * abs(values[-1]):
                 raise broken(place, _FORM, f"line {number} does not go on where the line before ended")
             read = read[1:]
-        if (
-            len(values) < len(x)
-            and abs(at * x_factor - x[len(values)]) > 1.5 * step + 1e-6 * abs(x[len(values)])
-            and not differences
-        ):
-            raise broken(
-                place, _FORM, f"line {number} begins at x = {numeral(at * x_factor)}, not at {numeral(x[len(values)])}"
-            )
+        elif len(values) < len(x):
+            here, due = at * x_factor, x[len(values)]
+            if abs(here - due) > 1.5 * step + 1e-6 * abs(due):
+                raise broken(place, _FORM, f"line {number} begins at x = {numeral(here)}, not at {numeral(due)}")
         values += read
         differences = ends_in_difference
         if len(values) > MOST_POINTS:
@@ -209,31 +204,23 @@ def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], b
         if stray is not None or unknown is not None:
             what = "a value is missing (?)" if unknown is not None else f"{plain(stray)!r} stands where a number should"
             raise broken(place, _FORM, f"line {number}: {what}")
-        if bare is not None:
-            value = float(bare)
+        if bare is not None or letter in _SQZ:
+            value = float(bare) if bare is not None else _coded(_SQZ[letter], digits)
             if at is None:
                 at = value
             else:
                 values.append(value)
                 difference = None
-            continue
-        if letter in _DUP:
+        elif letter in _DUP:
             times = int(f"{_DUP[letter]}{digits}") if digits.isdigit() or not digits else 0
             if not values or not 1 <= times <= MOST_POINTS:
                 raise broken(place, _FORM, f"line {number}: a repeat ({letter}{digits[:6]}) of nothing")
             for _ in range(times - 1):
                 values.append(values[-1] + (difference or 0.0))
-        elif letter in _SQZ:
-            value = _coded(_SQZ[letter], digits, letter)
-            if at is None:
-                at = value
-            else:
-                values.append(value)
-                difference = None
         else:
             if not values:
                 raise broken(place, _FORM, f"line {number}: a difference from nothing")
-            difference = _coded(_DIF[letter], digits, letter)
+            difference = _coded(_DIF[letter], digits)
             values.append(values[-1] + difference)
         if len(values) > MOST_POINTS:
             raise too_many_samples(place, "points", MOST_POINTS)
@@ -242,9 +229,9 @@ def _squeezed(line: str, number: int, place: str) -> tuple[float, list[float], b
     return at, values, difference is not None
 
 
-def _coded(lead: int, digits: str, letter: str) -> float:
-    """A first digit with its sign in a letter, and the digits after it."""
-    size = float(f"{abs(lead)}{digits}" if digits not in ("", ".") else f"{abs(lead)}")
+def _coded(lead: int, digits: str) -> float:
+    """A first digit with its sign, and the digits after it."""
+    size = float(f"{abs(lead)}{digits}")
     return -size if lead < 0 else size
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +24,7 @@ LONGEST = 16
 """The longer side over the shorter one, at most: panoramas are 3 to 8."""
 STACKED = b"FOVb"
 """The first bytes of raw files of sensors whose layers are stacked."""
-SETTINGS_FROM, SETTINGS_TO = 1e-6, 1e8
+_SETTINGS_FROM, _SETTINGS_TO = 1e-6, 1e8
 """Seconds, f numbers and ISO lie between; what is outside is damaged."""
 
 
@@ -74,6 +76,16 @@ class Photo:
         if not {"exposure_s", "f_number", "iso"} <= set(s):
             return None
         return s["exposure_s"] * s["iso"] / s["f_number"] ** 2
+
+
+def camera_settings(**told: Any) -> dict[str, float]:
+    """Those of a camera's settings that are numbers; what is damaged is as good as not there."""
+    settings = {}
+    for key, value in told.items():
+        with contextlib.suppress(TypeError, ValueError, ZeroDivisionError):
+            if _SETTINGS_FROM < float(value) < _SETTINGS_TO:
+                settings[key] = float(value)
+    return settings
 
 
 def check_shape(said: str, width: int, height: int) -> None:

@@ -7,7 +7,6 @@ import os
 import struct
 import sys
 import warnings
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,15 +17,15 @@ from tintmix.chips.photo.curve import ToneCurve, srgb_curve
 from tintmix.chips.photo.errors import not_a_photo, photo_too_large
 from tintmix.chips.photo.frame import (
     MOST_PIXELS,
-    SETTINGS_FROM,
-    SETTINGS_TO,
     STACKED,
     Codes,
     Photo,
+    camera_settings,
     check_shape,
 )
 from tintmix.chips.photo.raw import develop
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.files.text import load_bytes
 from tintmix.files.words import plain
 
 Source = str | os.PathLike[str] | bytes
@@ -54,6 +53,8 @@ _EXIF_IFD = 0x8769
 """Tag that points to the Exif tags (Exif 2.3)."""
 _SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
 """Exif tags (Exif 2.3)."""
+_BAD_PROFILE = (ImageCms.PyCMSError, OSError, TypeError, ValueError)
+"""What the library raises for one that is damaged."""
 _CLIPPED_8 = 254
 """Of 255: a JPEG's rounding leaves what was full a step below it."""
 
@@ -62,7 +63,7 @@ def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None
     """A photo from a path or from bytes (then `name` tells its ending). Upright by its EXIF orientation, in sRGB by its profile.
 
     curve: a tone curve measured by the stack check, in place of the sRGB one (8-bit pictures). linear: a 16-bit PNG or
-    TIFF that a raw converter wrote with linear camera channels. Raises FileProblem, LibraryMissing.
+    TIFF that a raw converter wrote with linear camera channels. Raises FileProblem, LibraryMissing, and what `load_bytes` raises.
     """
     data, said = _bytes_of(source, name)
     ending = said.rsplit(".", 1)[-1].lower() if "." in said else ""
@@ -77,23 +78,12 @@ def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None
 
 def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
     if isinstance(source, bytes):
-        said = plain(name or "the photo", 300)
-        if len(source) > MOST_BYTES:
-            raise photo_too_large(said, f"{len(source) / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
-        return source, said
-    said = plain(str(os.fspath(source)), 300) or "the photo"
-    try:
-        path = Path(source)
-        if not path.exists():
-            raise not_a_photo(said, "there is no such file")
-        if not path.is_file():
-            raise not_a_photo(said, "this is no file")
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise photo_too_large(said, f"{size / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
-        return path.read_bytes(), said
-    except (OSError, ValueError) as error:
-        raise not_a_photo(said, getattr(error, "strerror", None) or "this is no name of a file") from None
+        data, said = source, plain(name or "the photo", 300)
+    else:
+        data, said = load_bytes(os.fspath(source), MOST_BYTES, "a photo"), plain(os.fspath(source), 300)
+    if len(data) > MOST_BYTES:
+        raise photo_too_large(said, "it is a larger file", f"{MOST_BYTES / 1e6:.0f} MB")
+    return data, said
 
 
 def _is_raw(data: bytes) -> bool:
@@ -199,12 +189,9 @@ def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None
 
 
 def _opaque(picture: Image.Image, said: str) -> Image.Image:
-    if picture.mode in ("RGBA", "RGBX"):
-        if picture.mode == "RGBA" and picture.getchannel("A").getextrema()[0] != 255:
-            raise FileProblem(
-                where=said, what="parts of it are transparent, so it has been edited", remedy=Remedy.PHOTO_AS_TAKEN
-            )
-        return picture.convert("RGB")
+    if picture.mode == "RGBA" and picture.getchannel("A").getextrema()[0] != 255:
+        what = "parts of it are transparent, so it has been edited"
+        raise FileProblem(where=said, what=what, remedy=Remedy.PHOTO_AS_TAKEN)
     return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
@@ -216,13 +203,16 @@ def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[Note | 
             raise FileProblem(
                 where=said, what=f"its colour profile is for {plain(space)}, not for RGB", remedy=Remedy.PHOTO_AS_TAKEN
             )
-        # Relative colorimetric: the panel divides out, so the profile's white must not be moved.
-        done = ImageCms.profileToProfile(
-            picture, given, ImageCms.createProfile("sRGB"), ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB"
-        )
-    except (ImageCms.PyCMSError, OSError, TypeError, ValueError):
+        return _converted(picture, given)
+    except _BAD_PROFILE:
         told.append("its colour profile is damaged; it was read as sRGB")
         return picture
+
+
+def _converted(picture: Image.Image, given: ImageCms.ImageCmsProfile) -> Image.Image:
+    # Relative colorimetric: the panel divides out, so the profile's white must not be moved.
+    intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
+    done = ImageCms.profileToProfile(picture, given, ImageCms.createProfile("sRGB"), intent, outputMode="RGB")
     return picture if done is None else done
 
 
@@ -231,13 +221,10 @@ def _is_srgb(profile: bytes) -> bool:
     steps = np.arange(0, 256, 17, dtype=np.uint8)
     cube = np.stack(np.meshgrid(steps, steps, steps[::5], indexing="ij"), axis=-1).reshape(16, -1, 3)
     try:
-        done = ImageCms.profileToProfile(
-            Image.fromarray(cube), ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB"),
-            ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB",
-        )  # fmt: skip
-    except (ImageCms.PyCMSError, OSError, TypeError, ValueError):
+        done = _converted(Image.fromarray(cube), ImageCms.ImageCmsProfile(io.BytesIO(profile)))
+    except _BAD_PROFILE:
         return True
-    return done is None or int(np.abs(np.asarray(done).astype(int) - cube).max()) <= 2
+    return int(np.abs(np.asarray(done).astype(int) - cube).max()) <= 2
 
 
 def _is_deep(picture: Image.Image, data: bytes) -> bool:
@@ -279,17 +266,12 @@ def _swapped(args: Any, said: str) -> Any:
 
 def _settings(picture: Image.Image) -> dict[str, float]:
     """The camera's settings; what is damaged there is as good as not there."""
-    settings: dict[str, float] = {}
     try:
         inner = picture.getexif().get_ifd(_EXIF_IFD)
-        for tag, key in _SETTINGS.items():
-            value: Any = inner.get(tag)
-            value = value[0] if isinstance(value, tuple) and value else value
-            if value is not None and SETTINGS_FROM < (number := float(value)) < SETTINGS_TO:
-                settings[key] = number
     except Exception:
-        return settings
-    return settings
+        return {}
+    told = {key: inner.get(tag) for tag, key in _SETTINGS.items()}
+    return camera_settings(**{key: v[0] if isinstance(v, tuple) and v else v for key, v in told.items()})
 
 
 def _orientation(picture: Image.Image) -> int:

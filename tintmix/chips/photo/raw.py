@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import io
-from typing import Any
 
 import numpy as np
 
 from tintmix.chips.photo.errors import not_a_photo, photo_too_large, raw_not_installed
-from tintmix.chips.photo.frame import MOST_PIXELS, SETTINGS_FROM, SETTINGS_TO, STACKED, Photo, check_shape
+from tintmix.chips.photo.frame import MOST_PIXELS, STACKED, Photo, camera_settings, check_shape
 from tintmix.errors import FileProblem, Remedy, TintmixError
 from tintmix.files.words import plain
 
@@ -58,7 +57,12 @@ def develop(data: bytes, said: str) -> Photo:
                 user_wb=[1.0, 1.0, 1.0, 1.0],
                 highlight_mode=rawpy.HighlightMode.Clip,
             )
-            settings = _settings(raw)
+            shot = getattr(raw, "other", None)
+            settings = camera_settings(
+                exposure_s=getattr(shot, "shutter_speed", None) or getattr(shot, "shutter", None),
+                f_number=getattr(shot, "aperture", None),
+                iso=getattr(shot, "iso_speed", None),
+            )
     except TintmixError:
         raise
     except MemoryError:
@@ -75,22 +79,3 @@ def develop(data: bytes, said: str) -> Photo:
     check_shape(said, codes.shape[1], codes.shape[0])
     told = (STACKED_LAYERS,) if data[:4] == STACKED else ()
     return Photo(said, np.ascontiguousarray(codes), False, None, CLIPPED_AT, settings, told)
-
-
-def _settings(raw: Any) -> dict[str, float]:
-    out: dict[str, float] = {}
-    other = getattr(raw, "other", None)
-    for key, names in (
-        ("exposure_s", ("shutter", "shutter_speed")),
-        ("f_number", ("aperture",)),
-        ("iso", ("iso_speed",)),
-    ):
-        for name in names:
-            try:
-                value = float(getattr(other, name))
-            except (AttributeError, TypeError, ValueError):
-                continue
-            if SETTINGS_FROM < value < SETTINGS_TO:
-                out[key] = value
-                break
-    return out

@@ -15,6 +15,8 @@ from tintmix.pigments.design.cups import Plan
 from tintmix.sheet.cautions import cautions_for, cautions_table
 from tintmix.weighing.cups import PourPlan
 
+UNKNOWN_PART = "the resin part that takes pigment"
+
 
 def plan_body(
     kind: str,
@@ -48,15 +50,12 @@ def plan_body(
         for pour, cup in zip(pours.pours, found.cups, strict=True)
     ]
     letdowns = [
-        table_of(
-            letdown,
-            ("made",),
-            name=letdown.name,
-            pigment_g=letdown.made.first_g,
-            carrier_g=letdown.made.carrier_g,
-            relative_spread=letdown.spread,
-        )
-        for letdown in pours.letdowns
+        {
+            **{key: getattr(one, key) for key in ("name", "pigment", "pigment_g", "carrier_g", "used_g")},
+            "carrier": one.carrier or UNKNOWN_PART,
+            "relative_spread": one.spread,
+        }
+        for one in pours.letdowns
     ]
     expected = [
         {

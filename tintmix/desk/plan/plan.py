@@ -41,10 +41,9 @@ from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
-from tintmix.weighing.bottles_file import BOTTLES_NAME, bottles_text
+from tintmix.weighing.bottle import BOTTLES_NAME, bottles_text
 from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
-from tintmix.weighing.scale import least_weighable_g
-from tintmix.weighing.scales import USUAL, Bench, scales_from_text
+from tintmix.weighing.scales import USUAL, Bench, least_weighable_g, scales_from_text
 
 Kind = Literal["colour", "camera", "spectrum"]
 CAST_MM = (3.0, 6.0, 12.0)
@@ -359,7 +358,7 @@ def _chip_set(
     model: TintModel | None,
     name: str,
 ) -> ChipSet:
-    stock = {letdown.pigment: f"1+{letdown.made.n}" for letdown in pours.letdowns}
+    stock = {letdown.pigment: f"1+{letdown.n}" for letdown in pours.letdowns}
     lots = {} if model is None else model.lots
     pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
     spread = {"dose_spread": pours.dose_spread}

@@ -12,7 +12,7 @@ from tintmix.errors import Note
 from tintmix.numerals import numeral
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
-from tintmix.weighing.naming import part_label, part_named
+from tintmix.weighing.weighed import part_label, part_named
 
 _WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",

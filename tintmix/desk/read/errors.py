@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tintmix.chips.errors import some
 from tintmix.errors import FileProblem, Remedy, ValueProblem
-
-_SHOWN = 8
 
 
 def no_layout(where: object) -> ValueProblem:
@@ -33,7 +32,7 @@ def chips_unnamed(where: object, windows: Sequence[str]) -> ValueProblem:
     many = "s" if len(windows) > 1 else ""
     return ValueProblem(
         where=where,
-        what=f"something lies in the window{many} {_listed(windows)} of the holder sheet, and no chip is laid there",
+        what=f"something lies in the window{many} {some(windows)} of the holder sheet, and no chip is laid there",
         remedy=Remedy.NAME_THE_CHIP,
         window=windows[0],
     )
@@ -43,10 +42,6 @@ def nothing_there(where: object, windows: Sequence[str]) -> FileProblem:
     """Windows that should hold chips and are empty, all of them."""
     return FileProblem(
         where=where,
-        what=f"all windows that should hold a chip are empty ({_listed(windows)}), as in a photo of the bare panel",
+        what=f"all windows that should hold a chip are empty ({some(windows)}), as in a photo of the bare panel",
         remedy=Remedy.GIVE_BOTH_PHOTOS,
     )
-
-
-def _listed(windows: Sequence[str]) -> str:
-    return ", ".join(windows[:_SHOWN]) + (f" and {len(windows) - _SHOWN} more" if len(windows) > _SHOWN else "")

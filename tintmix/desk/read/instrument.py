@@ -4,7 +4,7 @@ whole.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,14 +13,13 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Wish, convert
 from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.dispatch import read_samples
-from tintmix.chips.instruments.sample import SampleFile, Space
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.matching import match, read_map
-from tintmix.chips.put import Put, put_readings, row_body
-from tintmix.chips.readings_log import drift_body, planned, write_planned
+from tintmix.chips.put import Put, Taken, put_readings, row_body
+from tintmix.chips.readings_log import drift_body, planned
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
+from tintmix.files.write import write_files
 
 Where = str | Path
 
@@ -33,77 +32,66 @@ class ReadDone:
     body: dict[str, Any]
 
 
-def read_files(
-    set_path: Where,
-    files: Sequence[Where],
-    mapping: Sequence[str] = (),
-    *,
-    wish: Wish | None = None,
-    replace_old: bool = False,
-    correct_drift: bool = False,
-    others_ignored: bool = False,
-    dry_run: bool = False,
-) -> ReadDone:
-    """Read instrument files into a set. mapping: "SAMPLE=CHIP" texts. Raises; then the set is as it was."""
-    found = [read_samples(path) for path in files]
-    return _into_set(set_path, found, mapping, wish or Wish(), replace_old, correct_drift, others_ignored, dry_run)
-
-
-def read_colours(
-    set_path: Where,
-    text: str,
-    mapping: Sequence[str] = (),
-    *,
-    space: Space = "Lab",
-    wish: Wish | None = None,
-    replace_old: bool = False,
-    correct_drift: bool = False,
-    others_ignored: bool = False,
-    dry_run: bool = False,
-) -> ReadDone:
-    """Read typed or pasted colours into a set, a line a chip. Raises; then the set is as it was."""
-    found = [parse_colours(text, space)]
-    return _into_set(set_path, found, mapping, wish or Wish(), replace_old, correct_drift, others_ignored, dry_run)
-
-
-def _into_set(
+def read_into_set(
     set_path: Where,
     found: Sequence[SampleFile],
-    mapping: Sequence[str],
-    wish: Wish,
-    replace_old: bool,
-    correct_drift: bool,
-    others_ignored: bool,
-    dry_run: bool,
+    mapping: Sequence[str] = (),
+    *,
+    wish: Wish = Wish(),
+    replace_old: bool = False,
+    correct_drift: bool = False,
+    others_ignored: bool = False,
+    dry_run: bool = False,
 ) -> ReadDone:
+    """What instruments' files or typed colours hold, into a set. mapping: "SAMPLE=CHIP" texts. Raises; then the set is as it
+    was."""
     old = read_chips(set_path)
-    samples = [sample for file in found for sample in file.samples if sample.kind == old.reading.kind]
-    samples = samples or [sample for file in found for sample in file.samples]
+    samples = [sample for file in found for sample in file.samples]
+    samples = [sample for sample in samples if sample.kind == old.reading.kind] or samples
     pairs, passed = match(samples, [chip.name for chip in old.chips], read_map(mapping), others_ignored)
     where = ", ".join(file.where for file in found)
-    notes = [note for file in found for note in file.notes]
+    notes: list[Note | str] = [note for file in found for note in file.notes]
+    sources = [{"file": file.where, "format": file.form, "samples": len(file.samples)} for file in found]
     if not pairs:
         put = Put(old, ())
-        return ReadDone(put, body_of(put, old, found, {}, [*notes, "no sample was left to read"], passed, {}, dry_run))
-    named = {chip for chip, _ in pairs}
-    keeps = any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
-    converted = convert(old, pairs, where, wish, keeps)
+        return ReadDone(
+            put, body_of(put, old, sources, {}, [*notes, "no sample was left to read"], passed, {}, dry_run)
+        )
+    converted = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))
+    put = put_or_refuse(converted.chips, converted.taken, where, replace_old, correct_drift)
+    files = put_away(put, old, converted.changes, [file.where for file in found], dry_run)
+    told = [*notes, *converted.notes]
+    return ReadDone(put, body_of(put, old, sources, dict(converted.changes), told, passed, files, dry_run))
+
+
+def keeps_old(old: ChipSet, named: Collection[str], replace_old: bool) -> bool:
+    """Whether a reading of the set stays when the named chips are read: then how it was read cannot change."""
+    return any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
+
+
+def put_or_refuse(chips: ChipSet, taken: Sequence[Taken], where: str, replace_old: bool, correct_drift: bool) -> Put:
+    """Readings put into a set. Raises ValueProblem where the set could not be read any more."""
     try:
-        put = put_readings(converted.chips, converted.taken, replace_old, correct_drift)
+        return put_readings(chips, taken, replace_old, correct_drift)
     except ValueProblem as error:
         raise readings_refused(where, error) from None
-    files = planned(put, old, converted.changes, [file.where for file in found])
-    if not dry_run:
+
+
+def put_away(
+    put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequence[str], dry_run: bool
+) -> dict[str, str | bytes]:
+    """The files that hold what was read, written unless on a dry run: all of them, or none."""
+    files = planned(put, old, changes, sources)
+    if files and not dry_run:
         assert old.folder is not None
-        write_planned(old.folder, files)
-    notes += converted.notes
-    return ReadDone(put, body_of(put, old, found, dict(converted.changes), notes, passed, files, dry_run))
+        write_files(old.folder, files)
+    return files
 
 
 def body_of(
     put: Put,
     old: ChipSet,
-    found: Sequence[SampleFile],
+    sources: Sequence[Mapping[str, Any]],
     changes: dict[str, Any],
     notes: Sequence[Note | str],
     passed: Sequence[str],
@@ -129,7 +117,7 @@ def body_of(
         {
             "set": str(old.folder),
             "dry_run": dry_run,
-            "sources": [{"file": f.where, "format": f.form, "samples": len(f.samples)} for f in found],
+            "sources": sources,
             "chips": [row_body(row) for row in put.rows],
             "passed_over": list(passed),
             "set_changes": changes,

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import readings_refused
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
@@ -26,10 +25,9 @@ from tintmix.chips.photo.reading import (
     read_gathered,
 )
 from tintmix.chips.photo.region import Patch, rectangle
-from tintmix.chips.put import Put, Taken, put_readings
-from tintmix.chips.readings_log import planned, write_planned
+from tintmix.chips.put import Put, Taken
 from tintmix.desk.read.errors import chips_unnamed, nothing_there
-from tintmix.desk.read.instrument import ReadDone, body_of
+from tintmix.desk.read.instrument import ReadDone, body_of, keeps_old, put_away, put_or_refuse
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -91,23 +89,15 @@ def read_photos(
     _check_kind(old, where)
     shots = [_read_one(old, order, photo, panel, others_ignored) for photo, panel in pairs]
     taken = _taken(shots, where)
-    named = {t.chip for t in taken}
-    keeps = any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
-    chips, changes = _camera(old, shots[0].photo, keeps)
-    try:
-        put = put_readings(chips, taken, replace_old, correct_drift)
-    except ValueProblem as error:
-        raise readings_refused(where, error) from None
-    put = _with_unevenness(put, shots)
-    sources = [photo.name for pair in pairs for photo in pair if photo is not None]
-    files = planned(put, old, changes, sources)
-    if not dry_run:
-        assert old.folder is not None
-        write_planned(old.folder, files)
-    notes = list(dict.fromkeys(note for shot in shots for note in shot.notes))
-    notes += _notes(old, order, shots)
+    chips, changes = _camera(old, shots[0].photo, keeps_old(old, {t.chip for t in taken}, replace_old))
+    put = _with_unevenness(put_or_refuse(chips, taken, where, replace_old, correct_drift), shots)
+    files = put_away(put, old, changes, [photo.name for pair in pairs for photo in pair if photo is not None], dry_run)
+    notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]
     passed = list(dict.fromkeys(name for shot in shots for name in shot.passed))
-    body = body_of(put, old, [], changes, notes, passed, files, dry_run)
+    sources = [
+        {"file": shot.photo.name, "format": _form(shot.photo), "samples": len(shot.reading.places)} for shot in shots
+    ]
+    body = body_of(put, old, sources, changes, notes, passed, files, dry_run)
     return ReadDone(put, _told(body, shots, put, pairs))
 
 
@@ -349,10 +339,6 @@ def _told(
         row["reading_spread"] = own[done.chip] if done.action in ("new", "replaced") else None
         row["below_1_percent"] = [c for c, v in zip("RGB", done.values, strict=True) if v < CENSORED_BELOW]
     sheet, glare, first = shots[0].reading.sheet, shots[0].reading.glare, shots[0].photo
-    body["sources"] = [
-        {"file": photo.name, "format": _form(photo), "samples": len(shot.reading.places)}
-        for (photo, _), shot in zip(pairs, shots, strict=True)
-    ]
     body["photo"] = {
         "rendered": first.rendered,
         "tone_curve": None if first.curve is None else first.curve.name,
@@ -367,7 +353,4 @@ def _told(
 
 
 def _form(photo: Photo) -> str:
-    size = f"{photo.width} × {photo.height} pixels"
-    if not photo.rendered:
-        return f"raw photo, {size}"
-    return f"rendered photo, {size}"
+    return f"{'rendered' if photo.rendered else 'raw'} photo, {photo.width} × {photo.height} pixels"

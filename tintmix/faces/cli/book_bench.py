@@ -80,7 +80,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
 
 @click.command()
 @click.argument("pigment", required=False)
-@click.argument("lot_name", metavar="[LOT]", required=False)
+@click.argument("name", metavar="[LOT]", required=False)
 @click.option(
     "--strength", type=FACTOR,
     help="Against the pigment of the chips: 1.08 colours 8 % more; sheets divide the dose by it.",
@@ -90,25 +90,17 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
 @click.option("--note", default="", help="From what.")
 @BOOK
 @answers
-def lot(
-    pigment: str | None,
-    lot_name: str | None,
-    strength: float | None,
-    spread: float,
-    on: str,
-    note: str,
-    book: str | None,
-) -> Answer:
+def lot(**said: Any) -> Answer:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
     # Here, so that help need not wait for it.
     from tintmix.desk.book import shelf
 
-    if pigment is not None and lot_name is not None:
-        body = shelf.lot(pigment, lot_name, strength, spread, on, note, book).body
+    if said["name"] is not None:
+        body = shelf.lot(**said).body
         return body, text.page([body["says"]])
-    if strength is not None:
+    if said["strength"] is not None:
         raise click.UsageError("--strength needs a pigment and its lot, such as azure A-18")
-    body = shelf.lots(pigment, book).body
+    body = shelf.lots(said["pigment"], said["book"]).body
     return body, book_text.lots(body)
 
 

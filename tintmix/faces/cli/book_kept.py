@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from tintmix.desk.book.history import history as chart
@@ -19,17 +21,17 @@ from tintmix.faces.cli.values import LOTS
 
 
 @click.command()
-@click.argument("recipe", type=FILE)
+@click.argument("recipe_path", metavar="RECIPE", type=FILE)
 @click.option("--name", metavar="NAME", help="Keep it under this name. [default: the recipe's own]")
 @click.option("--note", default="", help="Why, or what for.")
 @click.option("--model", type=FILE, help="Where the model file is now.")
 @click.option("--without-model", is_flag=True, help="Keep the recipe though its model is gone.")
 @BOOK
 @answers
-def keep(recipe: str, name: str | None, note: str, model: str | None, without_model: bool, book: str | None) -> Answer:
+def keep(**said: Any) -> Answer:
     """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
     the last digit is kept once."""
-    body = keep_recipe(recipe, book, note, name, model, without_model).body
+    body = keep_recipe(**said).body
     return body, text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
 
 
@@ -96,18 +98,10 @@ def history(name: str, revision: int | None, place: str | None, picture: str | N
 @click.option("--out", type=FILE, help="Write it as a recipe file.")
 @BOOK
 @answers
-def rescale(
-    name: str,
-    revision: int | None,
-    resin: str | None,
-    lots: dict[str, str],
-    keep_it: bool,
-    out: str | None,
-    book: str | None,
-) -> Answer:
+def rescale(**said: Any) -> Answer:
     """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
     For another batch nothing has to change: `tintmix sheet` takes any."""
-    done = rescale_recipe(name, revision, book, resin, lots, keep_it, out)
+    done = rescale_recipe(**said)
     return done.body, text.page([book_text.rescaled(done.body), *text.written(done.written)])
 
 

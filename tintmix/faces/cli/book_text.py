@@ -10,7 +10,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
-from tintmix.weighing.bottles_file import CANCELS
+from tintmix.weighing.bottle import CANCELS
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),

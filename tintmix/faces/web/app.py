@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import traceback
-from collections.abc import Sequence
+from functools import cache
 from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
@@ -17,16 +17,14 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
-from starlette.routing import Mount, Route, Router
-from starlette.types import Receive, Scope, Send
+from starlette.routing import BaseRoute, Match, Route, Router
 
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
-from tintmix.faces.web.render import Page, make_environment, page_of, render
-from tintmix.faces.web.screens import FIRST, LATER
+from tintmix.faces.web.render import Page, make_environment
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
-from tintmix.faces.web.status import status_of
+from tintmix.faces.web.visit import Visit, status_of, wants_json
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import not_kept
 from tintmix.page.steps import STEPS
@@ -35,6 +33,11 @@ from tintmix.page.workspace import Workspace
 STATIC = Path(__file__).parent / "static"
 KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
 PORT = 8421
+SCREENS = {
+    "tint": ("tint",), "chips": ("chips", "chip", "photo"), "pigments": ("pigments",), "recipes": ("recipes", "photo"),
+    "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "": ("home",),
+}  # fmt: skip
+"""How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
 """What the disk refuses, such as an upload for which it has no room: the maker can mend it."""
 SENTENCES = {
@@ -57,7 +60,7 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
         return answer
 
     app = Starlette(
-        routes=[Route("/static/{name}", static), *routes_of(FIRST), Mount("/", Later())],
+        routes=[Route("/static/{name}", static), _Screens()],
         middleware=[Middleware(Guard, token=token, port=port)],
         exception_handlers={
             HTTPException: on_error,
@@ -71,67 +74,61 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
     return app
 
 
-def routes_of(screens: Sequence[str]) -> list[Route]:
-    """The routes of screens, whose files are imported now."""
-    return [route for screen in screens for route in import_module(f"{routes.__name__}.{screen}").ROUTES]
+class _Screens(BaseRoute):
+    """The routes of all screens. A screen is imported when it is first asked for: the first page need not wait for all."""
+
+    def matches(self, scope: Any) -> tuple[Match, Any]:
+        return Match.FULL, {}
+
+    async def handle(self, scope: Any, receive: Any, send: Any) -> None:
+        first = scope["path"].strip("/").partition("/")[0]
+        await router_of(first if first in SCREENS else "")(scope, receive, send)
 
 
-class Later:
-    """The screens that are imported when one of them is first asked for."""
-
-    def __init__(self) -> None:
-        self._router: Router | None = None
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if self._router is None:
-            # The first ones, too: it is here that a method which they do not take is told.
-            self._router = Router(routes_of((*FIRST, *LATER)))
-        await self._router(scope, receive, send)
+@cache
+def router_of(first: str) -> Router:
+    """What answers the addresses that begin so."""
+    files = (import_module(f"{routes.__name__}.{name}") for name in SCREENS[first])
+    return Router([route for file in files for route in file.ROUTES])
 
 
 async def static(request: Request) -> Response:
     """A style sheet or a script, by one of the names that are there."""
-    files = _static_files(request)
     name = request.path_params["name"]
-    if name not in files:
+    if name not in _static_files():
         raise HTTPException(404)
-    content, kind, tag = files[name]
+    content, kind, tag = _static_files()[name]
     headers = {"cache-control": "no-cache", "etag": tag}
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
     return Response(content, media_type=kind, headers=headers)
 
 
-def _static_files(request: Request) -> dict[str, tuple[bytes, str, str]]:
-    files: dict[str, tuple[bytes, str, str]] | None = getattr(request.app.state, "static", None)
-    if files is None:
-        files = {}
-        for path in STATIC.iterdir():
-            if path.suffix in KINDS:
-                content = path.read_bytes()
-                files[path.name] = (content, KINDS[path.suffix], f'"{sha256(content).hexdigest()[:16]}"')
-        request.app.state.static = files
-    return files
+@cache
+def _static_files() -> dict[str, tuple[bytes, str, str]]:
+    files = {path: path.read_bytes() for path in STATIC.iterdir() if path.suffix in KINDS}
+    return {
+        path.name: (content, KINDS[path.suffix], f'"{sha256(content).hexdigest()[:16]}"')
+        for path, content in files.items()
+    }
 
 
 def failed(request: Request, error: Exception) -> Response:
     """An error as a page: its status, one sentence, nothing of what is inside."""
     status, said = _told(error)
     sentence = told_in_units(said)
-    if "application/json" in request.headers.get("accept", ""):
+    if wants_json(request):
         return JSONResponse({"error": sentence}, status)
-    title = TITLES.get(status, "That did not work")
-    headers = getattr(error, "headers", None)
     try:
-        back = _back(request)
-        answer: Response = render(
-            request, "error.html", "", {"title": title, "sentence": sentence, "back": back}, status=status
-        )
+        visit = Visit.of(request)
+        visit.status = status
+        title = TITLES.get(status, "That did not work")
+        answer: Response = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
     except Exception:
         # What the page keeps may be what is wrong.
         text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
         answer = HTMLResponse(text, status)
-    answer.headers.update(headers or {})
+    answer.headers.update(getattr(error, "headers", None) or {})
     return answer
 
 
@@ -146,7 +143,7 @@ def _told(error: Exception) -> tuple[int, Said]:
         # Only what is refused for its token has words of its own; the others' are of the libraries beneath.
         return error.status_code, SENTENCES.get(error.status_code) or error.detail
     if isinstance(error, OSError) and error.errno in DISK:
-        return 507, not_kept((error.strerror or "refused").lower())
+        return 507, not_kept(error.strerror or "refused")
     if os.environ.get("TINTMIX_DEBUG"):
         traceback.print_exception(error)
     return 500, f"This is a fault of tintmix ({type(error).__name__}); nothing was changed. Go back and try again."
@@ -162,6 +159,3 @@ def state_of(app: Any) -> Page:
     """The page of an app, for tests and for `serve`."""
     page: Page = app.state.page
     return page
-
-
-__all__ = ["create_app", "failed", "page_of", "state_of"]

@@ -19,6 +19,7 @@ MOST_FIELDS = 6000
 MOST_FILES = 20
 MOST_TEXT_BYTES = 2_000_000
 NAME_LETTERS = 80
+NOTE_LETTERS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,26 +62,37 @@ class Form:
         value = self.text(f"revision_{area}")
         return int(value) if value.isdecimal() and len(value) < 12 else -1
 
-    async def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
+    def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
         """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises ValueProblem."""
         value = self.data.get(name)
         if not isinstance(value, UploadFile) or not value.filename:
             raise not_typed(field, "", "Choose a file.")
-        return label_of(value.filename), await value.read()
+        return label_of(value.filename), value.file.read()
 
-    async def files(self, name: str) -> list[tuple[str, bytes]]:
+    def files(self, name: str) -> list[tuple[str, bytes]]:
         """All files of that name; none where none was chosen."""
         found = [one for one in self.data.getlist(name) if isinstance(one, UploadFile) and one.filename]
-        return [(label_of(one.filename or ""), await one.read()) for one in found]
+        return [(label_of(one.filename or ""), one.file.read()) for one in found]
+
+    def lab(self, boxes: str, of: str, most: tuple[float, float] = (100.0, 200.0)) -> tuple[float, float, float]:
+        """L*a*b* of three boxes, whose names have L, a and b in the place of the star. most: of L*, and of a* and b*."""
+        L, a, b = (
+            self.number(boxes.replace("*", axis), f"{axis}* of {of}", least, high)
+            for axis, least, high in (("L", 0.0, most[0]), ("a", -most[1], most[1]), ("b", -most[1], most[1]))
+        )
+        return L, a, b
+
+    def note(self, name: str = "note") -> str:
+        """A text of some lines. Raises ValueProblem for an endless one."""
+        note = self.text(name)
+        if len(note) > NOTE_LETTERS:
+            raise not_typed("the note", note, f"Write at most {NOTE_LETTERS} letters.")
+        return note
 
     @property
     def typed(self) -> dict[str, Any]:
         """What was typed, to be shown again beside what is wrong."""
-        out: dict[str, Any] = {}
-        for name, value in self.data.multi_items():
-            if isinstance(value, str) and name not in out:
-                out[name] = value
-        return out
+        return {name: value for name, value in reversed(self.data.multi_items()) if isinstance(value, str)}
 
 
 async def read_form(request: Request) -> Form:

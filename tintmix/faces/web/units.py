@@ -42,6 +42,15 @@ def number(text: str, field: str = "the number", least: float = -math.inf, most:
     return value
 
 
+def cells(text: str) -> list[str]:
+    """What stands between blanks, semicolons, and commas before a blank.
+
+    >>> cells("0,5; 3,\\n12")
+    ['0,5', '3', '12']
+    """
+    return [cell for cell in re.split(r"[;\s]+|,(?=\s)", text) if cell]
+
+
 def _such_as(least: float, most: float) -> str:
     for one in (0.02, 1.5, 8.0, 60.0, 500.0):
         if least <= one <= most:
@@ -89,11 +98,13 @@ class Units:
 
     def mm(self, text: str, field: str, was: float | None = None, least: float = 0.05, most: float = 500.0) -> float:
         """A typed thickness in mm. One that reads as `was` does is `was`: no change of units creeps into it."""
-        return self._kept(text, field, was, LENGTHS[self.length_unit], self.length, least, most)
+        return self._kept(
+            text, f"{field} ({self.length_unit})", was, LENGTHS[self.length_unit], self.length, least, most
+        )
 
     def grams(self, text: str, field: str, was: float | None = None, least: float = 0.0, most: float = 1e6) -> float:
         """A typed weight in g; `was` as of a thickness."""
-        return self._kept(text, field, was, MASSES[self.mass_unit], self.mass, least, most)
+        return self._kept(text, f"{field} ({self.mass_unit})", was, MASSES[self.mass_unit], self.mass, least, most)
 
     def _kept(
         self, text: str, field: str, was: float | None, factor: float, show: Any, least: float, most: float

@@ -8,8 +8,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
 from tintmix.book.values import Photo, PlaceReading
@@ -18,13 +16,11 @@ from tintmix.desk.book import recipes as desk_book
 from tintmix.desk.book import shelf as book_shelf
 from tintmix.desk.book.history import history
 from tintmix.desk.book.shelf import change_bottle
-from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import today
-from tintmix.optics.colour import screen, xyz_of_lab
-from tintmix.optics.detector import eye
-from tintmix.page.bench.recipe import keep_model, put_recipe
 from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, too_many
+from tintmix.page.hexes import hex_of
+from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.recipes.recipe_file import recipe_to_table
 
@@ -45,6 +41,8 @@ KINDS = {
 }  # fmt: skip
 PHOTO_KINDS = ((b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"))
 """How the photos begin that every browser shows."""
+NOTHING: dict[str, Any] = {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": []}
+"""What a book that was not begun holds."""
 Lab = tuple[float, float, float]
 
 
@@ -66,8 +64,7 @@ def is_there() -> bool:
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not is_there():
-        return {"there": False, "count": 0, "recipes": [], "bottles": [], "lots": [], "book": str(book_place())}
-
+        return NOTHING | {"book": str(book_place())}
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
         bottles, lots = book_shelf.bottles().body["bottles"], book_shelf.lots().body["lots"]
@@ -111,17 +108,6 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
             light, observer = target.get("light", "D65"), int(target.get("observer", 10))
             section[f"{key}_srgb"] = hex_of(section[f"{key}_lab"], light, observer)
     return body
-
-
-def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
-    """A colour for the screen; None for none, or under a light of the maker's own file."""
-    if lab is None:
-        return None
-    try:
-        white = eye(light, observer).bare
-    except TintmixError:
-        return None
-    return screen(xyz_of_lab(np.asarray(lab, dtype=np.float64), white), white).hex[0]
 
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:

@@ -12,11 +12,11 @@ from tintmix.desk.book.shelf import lot
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
-from tintmix.page.bench.book import hex_of
-from tintmix.page.bench.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
 from tintmix.page.bench.weights import INTO_POT, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
+from tintmix.page.hexes import hex_of
+from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
 from tintmix.recipes.adjust.belief import LOT_SPREAD
@@ -246,9 +246,7 @@ def topped_up(
     return workspace.change("the top-up", {"trial": new}, {"trial": expected})
 
 
-def keep_lots(
-    workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int
-) -> tuple[Snapshot, list[str]]:
+def keep_lots(workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int) -> list[str]:
     """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
     area = now.area("trial")
     if not area.get("answer"):
@@ -256,21 +254,18 @@ def keep_lots(
     if now.revision_of("trial") != expected:
         raise ChangedElsewhere(WORDS["trial"])
     body = workspace.json(area["answer"])["body"]
+    found = body["lot_strengths"]
     for pigment, name in lots.items():
         if not name:
             raise not_typed(f"the lot of {pigment}", "", "Type what stands on its bottle, such as A-18.")
-    told = []
-    for pigment, name in lots.items():
-        one = body["lot_strengths"].get(pigment)
-        if one is None:
+        if pigment not in found:
             raise NoSuchThing("pigment in this trial")
-        with by_known_names():
-            told.append(
-                str(
-                    lot(pigment, name, one["factor"], one["spread"], note=f"from a trial of {body['recipe']}").body[
-                        "says"
-                    ]
-                )
-            )
+    note = f"from a trial of {body['recipe']}"
+    with by_known_names():
+        told = [
+            lot(pigment, name, found[pigment]["factor"], found[pigment]["spread"], note=note).body["says"]
+            for pigment, name in lots.items()
+        ]
     area["kept_lots"] = {**area.get("kept_lots", {}), **lots}
-    return workspace.change("noting the lots", {"trial": area}, {"trial": expected}), told
+    workspace.change("noting the lots", {"trial": area}, {"trial": expected})
+    return told

@@ -43,15 +43,10 @@ class Pot:
     typed: bool
 
 
-def key_of(stage: int, step: int, line: int) -> str:
-    """The name of a line's box."""
-    return f"{stage}-{step}-{line}"
-
-
 def weights_of(sheet: Sheet) -> dict[str, Line]:
     """Every weight of a sheet by its box, in its order."""
     return {
-        key_of(s, t, n): line
+        f"{s}-{t}-{n}": line
         for s, stage in enumerate(sheet.stages)
         for t, step in enumerate(stage.steps)
         for n, line in enumerate(step.lines)
@@ -140,7 +135,7 @@ def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
 def off_words(line: Line, grams: float) -> str:
     """How far a typed weight is from the one asked for; nothing where it is that one.
 
-    >>> from tintmix.weighing.scale import Scale
+    >>> from tintmix.weighing.scales import Scale
     >>> off_words(Line(kind=Kind.PART, of="B", grams=200.0, scale=Scale(0.1)), 202.0)
     '+1 %'
     """

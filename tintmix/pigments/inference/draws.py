@@ -15,14 +15,16 @@ COUNT = 300
 """Enough that a 95 % band is met to about one per cent: √(0.95 · 0.05/300) = 0.0126."""
 FEW_NUMBERS = 30
 """Sets with no more numbers than this leave wide valleys, along which a Gaussian is too straight: their draws are
-bent.
+bent. Unbent, ten simulated cups of two chips were off by 6.4 ΔE00 at three times their thickness, bent by 0.7 (`python -m
+tests.accuracy.constants cups`).
 """
 LATENTS_WIDEN = 1.3
 """Where a camera leans with the pigments, the valleys bend and a Gaussian is too narrow: measured by simulation."""
 _SEED = 5
 """Any number: the same chips give the same draws."""
 _DAMPING = Damping(first=0.1, ease=0.2, stiffen=6.0, most=1e6)
-"""Near its own Gaussian a draw starts almost right: less damped than the fit."""
+"""Near its own Gaussian a draw starts almost right: less damped than the fit. With ten times or a tenth of first,
+errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 adds 0.16."""
 
 
 @dataclass(frozen=True, slots=True)

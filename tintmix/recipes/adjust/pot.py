@@ -13,8 +13,8 @@ from tintmix.recipes.adjust.belief import WEIGH_SPREAD
 from tintmix.recipes.adjust.errors import parts_unknown
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.naming import part_named
 from tintmix.weighing.scales import Bench
+from tintmix.weighing.weighed import part_named
 
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
 ROOM = 2.0

@@ -10,7 +10,7 @@ from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
-from tintmix.weighing.naming import part_label, part_named, tinted_label, tinted_named
+from tintmix.weighing.weighed import part_label, part_named, tinted_label, tinted_named
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""

@@ -12,9 +12,8 @@ import numpy as np
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust.choice import Sights, Way, smallest_top_up
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, one_bottle
-from tintmix.weighing.scale import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, new_letdown
+from tintmix.weighing.scales import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS, Bench
 
 _MOST_ROUNDED = 6
 """So many weights are rounded together; beyond, each to its nearest step."""
@@ -134,7 +133,7 @@ def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: 
         return _Source()
     # What is left of it goes on the shelf: so it is made as well as a bottle for chips is.
     allowed = min(fine / grams, math.hypot(ROUGH_SPREAD, BOTTLE_SPREAD))
-    option = one_bottle(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g)
+    option = new_letdown(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g, in_one_step=True)
     made = _weakest(grams, allowed, room_g, bench) if option is None else option.source.made[0]
     return _Source() if made is None else _Source(f"{pigment} 1+{made.n}", 1 / made.share, made)
 

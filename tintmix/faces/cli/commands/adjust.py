@@ -23,7 +23,7 @@ from tintmix.faces.cli.options import (
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.numerals import capital, numeral
-from tintmix.weighing.naming import part_named
+from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading
@@ -58,16 +58,17 @@ READING = all_of((
 """The options by which a chip's reading is told; `trial_of` takes them."""
 
 
-def trial_of(said: Mapping[str, Any]) -> TrialReading:
-    """What the reading options said."""
+def trial_of(said: dict[str, Any]) -> TrialReading:
+    """What the reading options said; they are taken out."""
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.trial_reading import TrialReading
 
-    if sum(bool(said[key]) for key in ("labs", "xyzs", "spectrum", "channels")) > 1:
+    labs, xyzs = said.pop("labs"), said.pop("xyzs")
+    if sum(map(bool, (labs, xyzs, said["spectrum"], said["channels"]))) > 1:
         raise click.UsageError(
             "the chip's reading is given in two ways; keep one of --lab, --xyz, --spectrum, --camera"
         )
-    return taken(TrialReading, said, colours=said["labs"] or said["xyzs"], space="XYZ" if said["xyzs"] else "Lab")
+    return taken(TrialReading, said, colours=labs or xyzs, space="XYZ" if xyzs else "Lab")
 
 
 @click.command()

@@ -24,30 +24,24 @@ _WORDS = {
 
 
 @click.command()
-@click.argument("dose", type=unit("dose", "a number, such as 0.02", "phr", "g"))
+@click.argument("value", metavar="DOSE", type=unit("dose", "a number, such as 0.02", "phr", "g"))
 @click.option(
     "--from", "basis", default="phr", show_default=True, metavar="BASIS",
     help='What the dose is: phr; "part B" (g per 100 g of part B); "g per 100 cm3"; "percent by volume"; '
     '"percent of the whole"; drops (per 100 g of mixed resin).',
 )  # fmt: skip
 @click.option("--to", metavar="BASIS", help="What is wanted. [default: all that can be told]")
-@click.option("--resin", type=FILE, help="The resin's file: its parts and its density.")
+@click.option("--resin", "resin_path", type=FILE, help="The resin's file: its parts and its density.")
 @click.option(
-    "--pigment-density", type=unit("g_per_cm3", "a number, such as 1.1", "g/cm3", "g/cm³"),
+    "--pigment-density", "pigment_density_g_per_cm3", type=unit("g_per_cm3", "a number, such as 1.1", "g/cm3", "g/cm³"),
     help="Of the pigment as supplied, for doses by volume.",
 )  # fmt: skip
-@click.option("--drop", type=GRAMS, help="The mass of one drop of the pigment. Measure it: weigh 50 drops and divide.")
-@click.option("--batch", type=GRAMS, help="Mixed resin: tells the grams too.")
+@click.option(
+    "--drop", "drop_g", type=GRAMS, help="The mass of one drop of the pigment. Measure it: weigh 50 drops and divide."
+)
+@click.option("--batch", "batch_g", type=GRAMS, help="Mixed resin: tells the grams too.")
 @answers
-def convert(
-    dose: float,
-    basis: str,
-    to: str | None,
-    resin: str | None,
-    pigment_density: float | None,
-    drop: float | None,
-    batch: float | None,
-) -> Answer:
+def convert(**said: Any) -> Answer:
     """Turn a dose into other words. Everywhere else tintmix means phr: grams of pigment as supplied per 100 g of mixed
     resin, all parts together.
 
@@ -55,7 +49,7 @@ def convert(
       tintmix convert 0.02 --resin resin.toml --drop 0.025 --batch 450
       tintmix convert 2 --from "part B" --to phr --resin resin.toml
     """
-    body = convert_dose(dose, basis, to, resin, pigment_density, drop, batch).body
+    body = convert_dose(**said).body
     return body, told(body)
 
 

@@ -14,14 +14,14 @@ from tintmix.numerals import capital, numeral, percent
 
 
 @click.command()
-@click.argument("model", type=FILE)
+@click.argument("model_path", metavar="MODEL", type=FILE)
 @click.option(
     "--dose", "doses_phr", **DOSES,
     help="A pigment and its dose in phr (g per 100 g of mixed resin), such as azure=0.02. Once for each pigment. "
     "Without any: the untinted resin; of a one-cup model, the cup as poured (mix=1).",
 )  # fmt: skip
 @click.option(
-    "--at", "thicknesses", multiple=True, type=MM, required=True,
+    "--at", "thicknesses_mm", multiple=True, type=MM, required=True,
     help="A thickness of the casting in mm. Once for each place.",
 )  # fmt: skip
 @click.option(
@@ -42,21 +42,12 @@ from tintmix.numerals import capital, numeral, percent
     help='The insert\'s own colour: "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
 )  # fmt: skip
 @click.option(
-    "--insert-width", type=MM, help="The insert's width in mm. One narrower than about four thicknesses looks darker."
-)
+    "--insert-width", "insert_width_mm", type=MM,
+    help="The insert's width in mm. One narrower than about four thicknesses looks darker.",
+)  # fmt: skip
 @click.option("--picture", type=FILE, help="Draw the thickness strip: .png, .svg or .pdf.")
 @answers
-def look(
-    model: str,
-    doses_phr: dict[str, float],
-    thicknesses: tuple[float, ...],
-    light: str,
-    observer: int,
-    behind: str | None,
-    insert: str | None,
-    insert_width: float | None,
-    picture: str | None,
-) -> Answer:
+def look(behind: str | None, insert: str | None, **said: Any) -> Answer:
     """See what a dose will look like at each thickness, and how far that may be off.
 
     MODEL is a file that `tintmix fit` wrote. Example:
@@ -67,9 +58,9 @@ def look(
     # Here, so that help need not wait for it.
     from tintmix.desk.look import look_at
 
-    ground = _ground(behind, insert, insert_width)
-    done = look_at(model, doses_phr, thicknesses, light, observer, ground, _insert(insert), insert_width, picture)
-    return done.body, text.page([*told(done.body, done.lifts), *text.written([picture] if picture else [])])
+    done = look_at(**said, behind=_ground(behind, insert, said["insert_width_mm"]), insert=_insert(insert))
+    written = text.written([said["picture"]] if said["picture"] else [])
+    return done.body, text.page([*told(done.body, done.lifts), *written])
 
 
 def told(body: Mapping[str, Any], lifts: Any) -> list[str]:

@@ -81,14 +81,13 @@ def read(chip_set: str, files: tuple[str, ...], colours: str | None, **said: Any
         return (run_stack if said["stack"] else run_photo)(chip_set, said)
     # Here, so that help need not wait for it.
     from tintmix.chips.convert import Wish
-    from tintmix.desk.read.instrument import read_colours, read_files
+    from tintmix.chips.instruments.dispatch import read_samples
+    from tintmix.chips.instruments.typed_colours import parse_colours
+    from tintmix.desk.read.instrument import read_into_set
 
     rest = {key: said[key] for key in ("mapping", "replace_old", "correct_drift", "others_ignored", "dry_run")}
-    wish = taken(Wish, said)
-    if files:
-        body = read_files(chip_set, files, wish=wish, **rest).body
-    else:
-        body = read_colours(chip_set, typed(str(colours)), space=said["space"], wish=wish, **rest).body
+    found = [read_samples(file) for file in files] or [parse_colours(typed(str(colours)), said["space"])]
+    body = read_into_set(chip_set, found, wish=taken(Wish, said), **rest).body
     return body, told(body)
 
 

@@ -18,8 +18,8 @@ BAR_COLUMNS = 30
 
 
 @click.command()
-@click.argument("model", type=FILE)
-@click.argument("target", type=FILE)
+@click.argument("model_path", metavar="MODEL", type=FILE)
+@click.argument("target_path", metavar="TARGET", type=FILE)
 @click.option(
     "--most",
     type=click.IntRange(1, 1000),
@@ -33,7 +33,7 @@ BAR_COLUMNS = 30
 )
 @click.option("--keep", type=FILE, help="Write the best as a recipe file.")
 @answers
-def solve(model: str, target: str, most: int, picture: str | None, keep: str | None) -> Answer:
+def solve(**said: Any) -> Answer:
     """Find the doses that reach a target tint at every place on the casting, or tell why none can.
 
     MODEL is a file that `tintmix fit` wrote. TARGET is a TOML file: the places on the casting with their thickness and
@@ -48,7 +48,7 @@ def solve(model: str, target: str, most: int, picture: str | None, keep: str | N
 
     bar = Bar()
     try:
-        done = solve_for(model, target, most, picture, keep, bar.show)
+        done = solve_for(**said, progress=bar.show)
     finally:
         bar.clear()
     return done.body, text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])

@@ -13,7 +13,7 @@ from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
 from tintmix.faces.cli.remedies import told as in_words
 from tintmix.faces.remedies import Said
-from tintmix.weighing.naming import part_label, part_named, tinted_named
+from tintmix.weighing.weighed import part_label, part_named, tinted_named
 
 if TYPE_CHECKING:
     from tintmix.desk.tour import Step

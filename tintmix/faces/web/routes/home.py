@@ -2,110 +2,85 @@
 
 from __future__ import annotations
 
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import Route
+from starlette.responses import RedirectResponse
 
-from tintmix.faces.web.forms import read_form
-from tintmix.faces.web.render import go, page_of, render
 from tintmix.faces.web.units import LENGTHS, MASSES
+from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.steps import STEPS
 from tintmix.sheet.cautions import cautions as all_cautions
 
+ROUTES = Routes()
 
-async def home(request: Request) -> Response:
+
+@ROUTES.get("/")
+def home(visit: Visit) -> Answer:
     """The tint is what one came for."""
     return RedirectResponse("/tint", 307)
 
 
-async def cautions(request: Request) -> Response:
+@ROUTES.get("/cautions")
+def cautions(visit: Visit) -> Answer:
     """All cautions, for whatever a resin may hold."""
-    return render(request, "cautions.html", "", {"cautions": all_cautions()})
+    return visit.shows("cautions.html", "", cautions=all_cautions())
 
 
-async def settings(request: Request) -> Response:
+@ROUTES.post("/settings")
+def settings(visit: Visit) -> Answer:
     """Units and surround."""
-    form = await read_form(request)
     chosen = {
-        "length": form.choice("length", LENGTHS, "mm"),
-        "mass": form.choice("mass", MASSES, "g"),
-        "surround": form.choice("surround", ("grey", "dark"), "grey"),
+        "length": visit.form.choice("length", LENGTHS, "mm"),
+        "mass": visit.form.choice("mass", MASSES, "g"),
+        "surround": visit.form.choice("surround", ("grey", "dark"), "grey"),
     }
-    page_of(request).workspace.change(
-        "units and surround", {"settings": chosen}, {"settings": form.revision("settings")}
-    )
-    return go(_back(form.text("back")))
+    visit.change("units and surround", settings=chosen)
+    return _back(visit)
 
 
-async def undo(request: Request) -> Response:
+@ROUTES.post("/undo")
+def undo(visit: Visit) -> Answer:
     """The last change taken back."""
-    form = await read_form(request)
-    page = page_of(request)
-    label = page.workspace.now().undo[-1:]
-    page.workspace.undo()
-    page.say(f"Taken back: {label[0][1]}.")
-    return go(_back(form.text("back")))
+    visit.workspace.undo()
+    visit.say(f"Taken back: {visit.now.undo[-1][1]}.")
+    return _back(visit)
 
 
-async def redo(request: Request) -> Response:
+@ROUTES.post("/redo")
+def redo(visit: Visit) -> Answer:
     """The last undo taken back."""
-    form = await read_form(request)
-    page = page_of(request)
-    page.workspace.redo()
-    return go(_back(form.text("back")))
+    visit.workspace.redo()
+    return _back(visit)
 
 
-async def demo(request: Request) -> Response:
+@ROUTES.post("/demo")
+def demo(visit: Visit) -> Answer:
     """The shipped chips, learnt from, with a target: everything filled."""
     # Here, since it imports every step of the job, and the first screen need not wait for that.
-    from tintmix.page import demo as page_demo
+    from tintmix.page.demo import fill
 
-    await read_form(request)
-    page = page_of(request)
-    work = page.works.start(
-        "Learning from the demo's chips", "/tint", lambda work: page_demo.fill(page.workspace, work)
-    )
-    # The demo takes a second or two: one that is quick need not show its progress.
-    await run_in_threadpool(work.wait, 0.2)
-    return go(f"/work/{work.name}")
+    return visit.begin("Learning from the demo's chips", "/tint", fill, 0.2)
 
 
-async def work(request: Request) -> Response:
+@ROUTES.get("/work/{name}")
+def work(visit: Visit) -> Answer:
     """How far some work is; when it is done, the page it goes on to."""
-    page = page_of(request)
-    found = page.works.find(request.path_params["name"])
-    if "application/json" in request.headers.get("accept", ""):
-        return JSONResponse({**found.body, "says": told_in_units(found.says)})
-    if found.state == "done":
-        return go(found.goes_to)
-    return render(request, "work.html", "", {"work": found})
+    found = visit.page.works.find(visit.request.path_params["name"])
+    if wants_json(visit.request):
+        return {**found.body, "says": told_in_units(found.says)}
+    return found if found.state == "done" else visit.shows("work.html", "", work=found)
 
 
-async def stop(request: Request) -> Response:
+@ROUTES.post("/work/{name}/stop")
+def stop(visit: Visit) -> Answer:
     """Stop it."""
-    await read_form(request)
-    page = page_of(request)
-    found = page.works.find(request.path_params["name"])
+    found = visit.page.works.find(visit.request.path_params["name"])
     found.stop()
-    await run_in_threadpool(found.wait, 2.0)
+    found.wait(2.0)
     if found.state == "stopped":
-        page.say(found.says)
-    return go(found.back if found.state != "running" else f"/work/{found.name}")
+        visit.say(found.says)
+    return found.back if found.state != "running" else found
 
 
-def _back(screen: str) -> str:
+def _back(visit: Visit) -> str:
+    screen = visit.form.text("back")
     return f"/{screen}" if screen in STEPS else "/"
-
-
-ROUTES = [
-    Route("/", home),
-    Route("/cautions", cautions),
-    Route("/settings", settings, methods=["POST"]),
-    Route("/undo", undo, methods=["POST"]),
-    Route("/redo", redo, methods=["POST"]),
-    Route("/demo", demo, methods=["POST"]),
-    Route("/work/{name}", work),
-    Route("/work/{name}/stop", stop, methods=["POST"]),
-]

@@ -4,29 +4,22 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData
-from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
-from starlette.routing import Route
+from starlette.responses import Response
 
 from tintmix.desk.read.layout import holder_for
 from tintmix.errors import TintmixError
-from tintmix.faces.remedies import Said
-from tintmix.faces.web.forms import Form, read_form, safe_name
-from tintmix.faces.web.render import Page, go, light_percent, page_of, render
-from tintmix.faces.web.status import status_of
-from tintmix.faces.web.units import Units
+from tintmix.faces.web.forms import Form
+from tintmix.faces.web.render import light_percent
+from tintmix.faces.web.routes.chips import at_hand, put_readings
+from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.chips import photo as page_photo
-from tintmix.page.chips import sets as page_chips
-from tintmix.page.chips.photo import Places, checked_box, holder_pdf_of, keep_photo, shown_bytes
-from tintmix.page.chips.sets import find_set, read_set
+from tintmix.page.chips.sets import read_set
 from tintmix.page.colour import target as page_target
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
 from tintmix.page.places import part_of
-from tintmix.page.workspace import Snapshot
 
+ROUTES = Routes()
 BARE, BLACK = "bare panel", "black card"
 SPARE_ROWS = 3
 MOST_ROWS = 60
@@ -35,35 +28,32 @@ LEAST_SAID = 0.001
 """A part of the bare panel's light below which a channel is not told in numbers."""
 
 
-def _entry(now: Snapshot) -> dict[str, Any]:
-    return find_set(now, now.area("chips").get("active") or "")
-
-
-async def show(request: Request) -> Response:
+@ROUTES.get("/chips/photo")
+def show(visit: Visit) -> Answer:
     """The photo with its windows; without one, where to choose it."""
-    page = page_of(request)
-    return _screen(request, page, page.workspace.now())
+    entry, kept = at_hand(visit), _kept(visit)
+    chips = read_set(visit.workspace, entry)
+    return visit.shows(
+        "photo.html", "chips", set=entry, photo=kept.get("photo"), panel=kept.get("panel"), spare=SPARE_ROWS,
+        chips=[one.name for one in chips.chips], unread=[one.name for one in chips.chips if one.use and not one.is_read],
+        rows=_rows(visit, kept.get("places")), kinds=(BARE, BLACK), holders=len(holder_for(chips)), action="/chips/photo",
+        camera=chips.reading.kind == "camera",
+    )  # fmt: skip
 
 
-def _screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
-) -> Response:
-    entry = _entry(now)
-    chips = read_set(page.workspace, entry)
-    kept = now.area("chips").get("photos", {}).get(entry["id"], {})
-    context = {
-        "set": entry, "photo": kept.get("photo"), "panel": kept.get("panel"), "chips": [one.name for one in chips.chips],
-        "unread": [one.name for one in chips.chips if one.use and not one.is_read], "rows": _rows(kept.get("places"), form),
-        "spare": SPARE_ROWS, "kinds": (BARE, BLACK), "holders": len(holder_for(chips)), "action": "/chips/photo",
-        "camera": chips.reading.kind == "camera",
-    }  # fmt: skip
-    typed = None if form is None else form.typed
-    return render(request, "photo.html", "chips", context, status=status, problem=problem, typed=typed, snapshot=now)
+def _kept(visit: Visit) -> dict[str, Any]:
+    """What is kept of the photo of the set at hand: itself, that of the bare panel, the places. Raises NoSuchThing."""
+    kept: dict[str, Any] = visit.now.area("chips").get("photos", {}).get(at_hand(visit)["id"], {})
+    return kept
 
 
-def _rows(places: Any, form: Form | None = None) -> list[dict[str, Any]]:
-    """The rows of places: as they were just sent, right or wrong, or as they are kept. drawn: whether it can be drawn."""
-    if form is not None:
+def _rows(visit: Visit, places: Any) -> list[dict[str, Any]]:
+    """The rows of places: as they were just sent, right or wrong, so that nothing has to be drawn again, or as they are kept.
+
+    drawn: whether it can be drawn.
+    """
+    if "place_0_what" in visit.typed:
+        form = visit.form
         sent = [
             {"what": form.text(f"place_{i}_what"), "box": [form.text(f"place_{i}_{side}") for side in "xywh"]}
             for i in range(MOST_ROWS)
@@ -80,129 +70,90 @@ def _rows(places: Any, form: Form | None = None) -> list[dict[str, Any]]:
     return [{"what": what, "box": [round(v) for v in box], "drawn": True} for what, box in named]
 
 
-async def upload(request: Request) -> Response:
+@ROUTES.post("/chips/photo", show)
+def upload(visit: Visit) -> Answer:
     """A photo of chips, and one of the bare panel where there is one."""
-    form = await read_form(request)
-    page = page_of(request)
-    now = page.workspace.now()
-    entry = _entry(now)
-    try:
-        name, content = await form.file("photo", "the photo")
-        kept: dict[str, Any] = {"photo": await run_in_threadpool(keep_photo, page.workspace, name, content)}
-        for panel_name, panel in (await form.files("panel"))[:1]:
-            kept["panel"] = await run_in_threadpool(keep_photo, page.workspace, panel_name, panel)
-        area = now.area("chips")
-        area["photos"] = {**area.get("photos", {}), entry["id"]: kept}
-        page.workspace.change("a photo", {"chips": area}, {"chips": form.revision("chips")})
-        for sentence in kept["photo"]["warnings"]:
-            page.say(f"{sentence[:1].upper()}{sentence[1:].rstrip('.')}.")
-    except TintmixError as problem:
-        return _screen(request, page, now, status=status_of(problem), problem=problem)
-    return go("/chips/photo")
+    entry, area = at_hand(visit), visit.now.area("chips")
+    kept = {"photo": page_photo.keep_photo(visit.workspace, *visit.form.file("photo", "the photo"))}
+    for panel in visit.form.files("panel")[:1]:
+        kept["panel"] = page_photo.keep_photo(visit.workspace, *panel)
+    visit.change("a photo", chips={**area, "photos": {**area.get("photos", {}), entry["id"]: kept}})
+    for sentence in kept["photo"]["warnings"]:
+        visit.say(f"{sentence[:1].upper()}{sentence[1:].rstrip('.')}.")
+    return "/chips/photo"
 
 
-async def read(request: Request) -> Response:
+@ROUTES.post("/chips/photo/read", show)
+def read(visit: Visit) -> Answer:
     """Read the windows, or those of the holder sheet."""
-    form = await read_form(request)
-    page = page_of(request)
-    now = page.workspace.now()
-    entry = _entry(now)
-    area = now.area("chips")
-    kept = area.get("photos", {}).get(entry["id"])
+    form, entry, kept = visit.form, at_hand(visit), _kept(visit)
     if not kept:
         raise needs_first("Reading chips in a photo", "a photo")
-    try:
-        places = None if form.text("holder") else _places(form, kept["photo"])
-        number = form.maybe("photo_number", "which photo", 1, 99)
-        thing, body = await run_in_threadpool(
-            page_photo.read_chips_in_photo, page.workspace, entry, kept["photo"], kept.get("panel"), places,
-            bool(form.text("replace")), int(number or 1),
-        )  # fmt: skip
-        chips = page.workspace.chip_set(thing)
-        area = page_chips.with_set(now, page_chips.entry_of(entry["id"], thing, chips))
-        if places is not None:
-            area["photos"][entry["id"]] = {**kept, "places": places.as_table()}
-        page.workspace.change("readings of a photo", {"chips": area}, {"chips": form.revision("chips")})
-    except TintmixError as problem:
-        # The places that were drawn are kept, so that nothing has to be drawn again.
-        return _screen(request, page, now, status=status_of(problem), problem=problem, form=form)
-    new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
-    page.say(f"{new} chip{'s' if new != 1 else ''} read from the photo.")
-    for note in body["notes"][:8]:
-        page.say(f"{told_in_units(note).rstrip('.')}.")
-    return go("/chips")
+    places = None if form.text("holder") else _places(form, kept["photo"])
+    number = form.maybe("photo_number", "which photo", 1, 99)
+    thing, body = page_photo.read_chips_in_photo(
+        visit.workspace, entry, kept["photo"], kept.get("panel"), places, bool(form.text("replace")), int(number or 1)
+    )
+    photos = visit.now.area("chips")["photos"]
+    if places is not None:
+        photos[entry["id"]]["places"] = places.as_table()
+    return put_readings(visit, entry, thing, body, "readings of a photo", "read from the photo", photos=photos)
 
 
-def _places(form: Form, photo: Any) -> Any:
+def _places(form: Form, photo: Any) -> page_photo.Places:
     chips: dict[str, Any] = {}
-    opened, dark = [], []
+    others: dict[str, list[Any]] = {BARE: [], BLACK: []}
     for i in range(MOST_ROWS):
-        found = _row(form, i, photo)
-        if found is None:
-            continue
-        what, box = found
-        if what == BARE:
-            opened.append(box)
-        elif what == BLACK:
-            dark.append(box)
+        what, box = _row(form, i, photo) or ("", None)
+        if what in others:
+            others[what].append(box)
         elif what in chips:
             raise not_typed("the places", what, "Each chip has one place in a photo.")
-        else:
+        elif what:
             chips[what] = box
-    return Places(chips, tuple(opened), tuple(dark))
+    return page_photo.Places(chips, tuple(others[BARE]), tuple(others[BLACK]))
 
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
     """What a row says lies where; nothing where it is empty. Raises ValueProblem."""
-    what = form.text(f"place_{at}_what")
-    sides = [form.text(f"place_{at}_{side}") for side in "xywh"]
-    if not what or not any(sides):
+    what, names = form.text(f"place_{at}_what"), [f"place_{at}_{side}" for side in "xywh"]
+    if not what or not any(form.text(name) for name in names):
         return None
     words = ("left", "top", "width", "height")
-    box = [
-        form.number(f"place_{at}_{side}", f"{word} of {what}", 0, MOST_PIXELS)
-        for side, word in zip("xywh", words, strict=True)
-    ]
-    return what, checked_box(box, photo, f"the place of {what}")
+    box = [form.number(name, f"{word} of {what}", 0, MOST_PIXELS) for name, word in zip(names, words, strict=True)]
+    return what, page_photo.checked_box(box, photo, f"the place of {what}")
 
 
-async def look(request: Request) -> Response:
+@ROUTES.get("/chips/photo/look", "/recipes/photo/look")
+def look(visit: Visit) -> Answer:
     """What each row reads as it is drawn, for the script; nothing is kept."""
-    page = page_of(request)
-    now = page.workspace.now()
-    photo, panel = _at_hand(request, now)
-    form = Form(FormData([*request.query_params.multi_items()]))
+    photo, panel = _photos(visit)
     chips: dict[str, Any] = {}
-    opened: list[Any] = []
-    dark: list[Any] = []
+    others: dict[str, list[Any]] = {"opened": [], "dark": []}
     kinds: dict[int, tuple[str, Any]] = {}
     rows: dict[int, dict[str, Any]] = {}
     for i in range(MOST_ROWS):
         try:
-            found = _row(form, i, photo)
+            what, box = _row(visit.form, i, photo) or ("", None)
         except TintmixError as problem:
             rows[i] = {"srgb": None, "says": "", "doubt": told_in_units(problem)}
             continue
-        if found is None:
-            continue
-        what, box = found
-        listed = opened if what == BARE else dark if what == BLACK else None
-        if listed is not None:
-            kinds[i] = ("opened" if what == BARE else "dark", len(listed))
-            listed.append(box)
+        kind = {BARE: "opened", BLACK: "dark"}.get(what, "chips")
+        if kind in others:
+            kinds[i] = (kind, len(others[kind]))
+            others[kind].append(box)
         elif what in chips:
             rows[i] = {"srgb": None, "says": "", "doubt": f"{what} has a place already."}
-        else:
-            kinds[i] = ("chips", what)
+        elif what:
+            kinds[i] = (kind, what)
             chips[what] = box
-    seen = await run_in_threadpool(
-        page_photo.places_seen, page.workspace, photo, panel, page_photo.Places(chips, tuple(opened), tuple(dark))
-    )
+    places = page_photo.Places(chips, tuple(others["opened"]), tuple(others["dark"]))
+    seen = page_photo.places_seen(visit.workspace, photo, panel, places)
     for i, (kind, which) in kinds.items():
         one = seen[kind][which] if kind != "chips" or which in seen["chips"] else None
         if one is not None:
             rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": told_in_units(one["doubt"])}
-    return JSONResponse({"rows": rows, "says": told_in_units(seen["says"])})
+    return {"rows": rows, "says": told_in_units(seen["says"])}
 
 
 def _reads(kind: str, one: dict[str, Any]) -> str:
@@ -215,127 +166,78 @@ def _reads(kind: str, one: dict[str, Any]) -> str:
     return f"reads {', '.join(said)} of the bare panel"
 
 
-def _at_hand(request: Request, now: Snapshot) -> tuple[Any, Any]:
+def _photos(visit: Visit) -> tuple[Any, Any]:
     """The photo at hand, and that of the bare panel where there is one. Raises NoSuchThing."""
-    if request.url.path.startswith("/recipes"):
-        photo, panel = now.area("recipes").get("photo"), None
-    else:
-        kept = now.area("chips").get("photos", {}).get(_entry(now)["id"], {})
-        photo, panel = kept.get("photo"), kept.get("panel")
-    if not photo:
+    is_glass = visit.request.url.path.startswith("/recipes")
+    kept = {"photo": visit.now.area("recipes").get("photo")} if is_glass else _kept(visit)
+    if not kept.get("photo"):
         raise NoSuchThing("photo")
-    return photo, panel
+    return kept["photo"], kept.get("panel")
 
 
-async def shown(request: Request) -> Response:
+@ROUTES.get("/chips/photo/shown", "/recipes/photo/shown")
+def shown(visit: Visit) -> Answer:
     """The small copy of the photo at hand."""
-    page = page_of(request)
-    now = page.workspace.now()
-    photo, _ = _at_hand(request, now)
-    return Response(shown_bytes(page.workspace, photo), media_type="image/png")
+    return Response(page_photo.shown_bytes(visit.workspace, _photos(visit)[0]), media_type="image/png")
 
 
-async def holder(request: Request) -> Response:
-    """The holder sheet of the set at hand, to print."""
+@ROUTES.get("/chips/holder.pdf")
+def holder(visit: Visit) -> Answer:
+    """The holder sheet of the set at hand, a page a photo, to print."""
     # Here, since fpdf takes a third of a second, and only who prints waits for it.
     from tintmix.faces.paper.holder import holder_pdf
 
-    page = page_of(request)
-    now = page.workspace.now()
-    entry = _entry(now)
-    paper: Literal["A4", "Letter"] = "Letter" if request.query_params.get("paper") == "Letter" else "A4"
-    pdf = await run_in_threadpool(
-        holder_pdf_of, page.workspace, entry, lambda photos, title: holder_pdf(paper, photos, title)
-    )
-    name = safe_name(f"{entry['title']} holder", "pdf")
-    return Response(
-        pdf, media_type="application/pdf", headers={"content-disposition": f'attachment; filename="{name}"'}
-    )
+    entry = at_hand(visit)
+    paper: Literal["A4", "Letter"] = "Letter" if visit.form.text("paper") == "Letter" else "A4"
+    pdf = holder_pdf(paper, holder_for(read_set(visit.workspace, entry)), entry["title"])
+    return download(pdf, "application/pdf", f"{entry['title']} holder", "pdf")
 
 
 # A piece of glass in a photo, as a target
 
 
-async def show_glass(request: Request) -> Response:
+@ROUTES.get("/recipes/photo")
+def show_glass(visit: Visit) -> Answer:
     """The photo of a piece of glass; click it, and the bare panel beside it."""
-    page = page_of(request)
-    return _glass_screen(request, page, page.workspace.now())
+    area = visit.now.area("recipes")
+    rows = _rows(visit, area.get("photo_places"))
+    return visit.shows(
+        "glass.html", "recipes", photo=area.get("photo"), rows=rows, spare=max(1, 3 - len(rows)), chips=["the glass"],
+        unread=["the glass"], kinds=(BARE, BLACK), action="/recipes/photo", target=area.get("target", {}),
+    )  # fmt: skip
 
 
-def _glass_screen(
-    request: Request, page: Page, now: Snapshot, *, status: int = 200, problem: Said = "", form: Form | None = None
-) -> Response:
-    area = now.area("recipes")
-    rows = _rows(area.get("photo_places"), form)
-    typed = None if form is None else form.typed
-    context = {
-        "photo": area.get("photo"), "rows": rows, "spare": max(1, 3 - len(rows)), "chips": ["the glass"], "unread": ["the glass"],
-        "kinds": (BARE, BLACK), "action": "/recipes/photo", "target": area.get("target", {}),
-    }  # fmt: skip
-    return render(request, "glass.html", "recipes", context, status=status, problem=problem, typed=typed, snapshot=now)
-
-
-async def upload_glass(request: Request) -> Response:
+@ROUTES.post("/recipes/photo", show_glass)
+def upload_glass(visit: Visit) -> Answer:
     """A photo with a piece of glass."""
-    form = await read_form(request)
-    page = page_of(request)
-    now = page.workspace.now()
-    try:
-        name, content = await form.file("photo", "the photo")
-        kept = await run_in_threadpool(keep_photo, page.workspace, name, content)
-        area = {**now.area("recipes"), "photo": kept, "photo_places": None}
-        page.workspace.change("a photo of glass", {"recipes": area}, {"recipes": form.revision("recipes")})
-    except TintmixError as problem:
-        return _glass_screen(request, page, now, status=status_of(problem), problem=problem)
-    return go("/recipes/photo")
+    kept = page_photo.keep_photo(visit.workspace, *visit.form.file("photo", "the photo"))
+    visit.change("a photo of glass", recipes={**visit.now.area("recipes"), "photo": kept, "photo_places": None})
+    return "/recipes/photo"
 
 
-async def read_glass(request: Request) -> Response:
+@ROUTES.post("/recipes/photo/read", show_glass)
+def read_glass(visit: Visit) -> Answer:
     """The clicked glass becomes the target."""
-    form = await read_form(request)
-    page = page_of(request)
-    now = page.workspace.now()
-    area = now.area("recipes")
+    form, workspace, area = visit.form, visit.workspace, visit.now.area("recipes")
     photo = area.get("photo")
     if not photo:
         raise needs_first("A target from a photo", "a photo")
-    try:
-        chosen = Units.of(now.area("settings"))
-        places = _places(form, photo)
-        if "the glass" not in places.chips or not places.opened:
-            raise not_typed("the places", "", "Mark the glass, and the bare panel beside it.")
-        mm = chosen.mm(form.text("piece_mm"), f"the glass's thickness ({chosen.length_unit})")
-        lab, _ = await run_in_threadpool(
-            page_photo.colour_in_photo, page.workspace, photo, places.chips["the glass"], places.opened, places.dark
-        )
-        before = {**page_target.default_target(), **area.get("target", {})}
-        limits = {key: before[key] for key in ("tolerance", "pigments", "total_phr", "haze_percent", "leave_out")}
-        target = {
-            **limits, "kind": "piece", "thickness_mm": mm, "lab": [round(v, 2) for v in lab],
-            "name": form.line("piece_name", "the name of the glass") or f"glass in {photo['name']}",
-        }  # fmt: skip
-        page_target.target_of(page.workspace, target, part_of(now.area("part")))
-        area |= {
-            "target": target, "target_words": page_target.target_words(target),
-            "photo_places": places.as_table(),
-        }  # fmt: skip
-        page.workspace.change("a target from a photo", {"recipes": area}, {"recipes": form.revision("recipes")})
-    except TintmixError as problem:
-        return _glass_screen(request, page, now, status=status_of(problem), problem=problem, form=form)
-    page.say("The glass in the photo is the target now. A photo's colour is rough: an instrument knows it better.")
-    return go("/recipes")
-
-
-ROUTES = [
-    Route("/chips/photo", show),
-    Route("/chips/photo", upload, methods=["POST"]),
-    Route("/chips/photo/read", read, methods=["POST"]),
-    Route("/chips/photo/shown", shown),
-    Route("/chips/photo/look", look),
-    Route("/chips/holder.pdf", holder),
-    Route("/recipes/photo", show_glass),
-    Route("/recipes/photo", upload_glass, methods=["POST"]),
-    Route("/recipes/photo/read", read_glass, methods=["POST"]),
-    Route("/recipes/photo/shown", shown),
-    Route("/recipes/photo/look", look),
-]
+    places = _places(form, photo)
+    if "the glass" not in places.chips or not places.opened:
+        raise not_typed("the places", "", "Mark the glass, and the bare panel beside it.")
+    mm = visit.units.mm(form.text("piece_mm"), "the glass's thickness")
+    lab, _ = page_photo.colour_in_photo(workspace, photo, places.chips["the glass"], places.opened, places.dark)
+    before = {**page_target.default_target(), **area.get("target", {})}
+    target = {
+        **{key: before[key] for key in ("tolerance", "pigments", "total_phr", "haze_percent", "leave_out")},
+        "kind": "piece",
+        "thickness_mm": mm,
+        "lab": [round(v, 2) for v in lab],
+        "name": form.line("piece_name", "the name of the glass") or f"glass in {photo['name']}",
+    }
+    page_target.target_of(workspace, target, part_of(visit.now.area("part")))
+    words = page_target.target_words(target)
+    new = {"target": target, "target_words": words, "photo_places": places.as_table()}
+    visit.change("a target from a photo", recipes=area | new)
+    visit.say("The glass in the photo is the target now. A photo's colour is rough: an instrument knows it better.")
+    return "/recipes"

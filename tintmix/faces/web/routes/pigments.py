@@ -2,49 +2,35 @@
 
 from __future__ import annotations
 
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import Route
-
-from tintmix.faces.web.forms import read_form
-from tintmix.faces.web.render import go, page_of, render
+from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.colour import pigments as page_pigments
 from tintmix.page.errors import needs_first
 from tintmix.page.places import part_of
 
+ROUTES = Routes()
 
-async def show(request: Request) -> Response:
+
+@ROUTES.get("/pigments")
+def show(visit: Visit) -> Answer:
     """The strength curves; without any, what is missing."""
-    page = page_of(request)
-    now = page.workspace.now()
-    model = page_pigments.model_at_hand(page.workspace, now)
-    sets = now.area("chips").get("sets", [])
-    context = {"body": None, "sets": sets, "shown_mm": page_pigments.SHOWN_MM}
+    now = visit.now
+    model, part = page_pigments.model_at_hand(visit.workspace, now), part_of(now.area("part"))
+    body = None
     if model is not None:
-        part = part_of(now.area("part"))
-        context["body"] = page_pigments.pigments_body(page.workspace, now, model, part.light, part.observer)
-    return render(request, "pigments.html", "pigments", context, snapshot=now)
-
-
-async def learn(request: Request) -> Response:
-    """Learn from some sets, in the background."""
-    form = await read_form(request)
-    page = page_of(request)
-    now = page.workspace.now()
+        body = page_pigments.pigments_body(visit.workspace, now, model, part.light, part.observer)
     sets = now.area("chips").get("sets", [])
-    chosen = [one["id"] for one in sets if one["id"] in form.texts("set")]
-    if not chosen:
+    return visit.shows("pigments.html", "pigments", sets=sets, shown_mm=page_pigments.SHOWN_MM, body=body)
+
+
+@ROUTES.post("/pigments/learn")
+def learn(visit: Visit) -> Answer:
+    """Learn from some sets, in the background."""
+    wanted = visit.form.texts("set")
+    sets = [one for one in visit.now.area("chips").get("sets", []) if one["id"] in wanted]
+    if not sets:
         raise needs_first("Learning the pigments", "a chip set with readings")
-    count = sum(one["read"] for one in sets if one["id"] in chosen)
-    work = page.works.start(
-        f"Learning from {count} chips", "/pigments", lambda work: page_pigments.learn(page.workspace, chosen, work)
-    )
-    await run_in_threadpool(work.wait, 0.3)
-    return go(f"/work/{work.name}")
-
-
-ROUTES = [
-    Route("/pigments", show),
-    Route("/pigments/learn", learn, methods=["POST"]),
-]
+    count, chosen = sum(one["read"] for one in sets), [one["id"] for one in sets]
+    return visit.begin(
+        f"Learning from {count} chips", "/pigments",
+        lambda workspace, work: page_pigments.learn(workspace, chosen, work), 0.3,
+    )  # fmt: skip
