@@ -101,7 +101,7 @@ def screen(xyz: Array, white: Array) -> Screen:
     """
     linear = np.asarray(xyz, dtype=np.float64) @ _to_linear(white).T
     inside = np.all((linear >= -_INSIDE) & (linear <= 1.0 + _INSIDE), axis=-1)
-    return Screen(_encode(np.clip(linear, 0.0, 1.0)), inside)
+    return Screen(encoded(np.clip(linear, 0.0, 1.0)), inside)
 
 
 def lifted(xyz: Array, white: Array) -> tuple[Screen, int]:
@@ -147,7 +147,12 @@ def _to_linear(white: Array) -> Array:
     return _XYZ_TO_RGB @ np.linalg.solve(_CAT16, gain[:, None] * _CAT16)
 
 
-def _encode(linear: Array) -> Array:
+def encoded(linear: Array) -> Array:
+    """Channels of linear sRGB, of any shape, 0 to 1, as a screen takes them. IEC 61966-2-1.
+
+    >>> round(float(encoded(np.array(0.5))), 4)
+    0.7354
+    """
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-12) ** (1 / 2.4) - 0.055)
 
 

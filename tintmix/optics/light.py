@@ -7,7 +7,7 @@ the resin, a white tile, or none of these, the light inside. Physics §1, §2, �
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -29,22 +29,21 @@ class TintedResin:
     """What absorbs: the resin and its P pigments over K wavelengths, once, or D times over (draws, worlds, rows).
 
     base_per_mm: (K,) or (D, K), decadic, 1/mm. absorptivity: (P, K) or (D, P, K), 1/(mm phr). volume_per_phr: (P,),
-    departure_per_phr: (P,) or (D, P), see `effective_doses`. refractive_index: of the resin.
+    departure_per_phr: (P,) or (D, P), see `effective_doses`; left out, doses colour as they are. refractive_index: of the resin.
     """
 
     base_per_mm: Array
     absorptivity: Array
-    volume_per_phr: Array
-    departure_per_phr: Array
-    refractive_index: float
+    volume_per_phr: Array = field(default_factory=lambda: np.zeros(1))
+    departure_per_phr: Array = field(default_factory=lambda: np.zeros(1))
+    refractive_index: float = 1.5
 
     def per_mm(self, doses_phr: ArrayLike) -> Array:
         """Decadic absorbance per mm (N, K), or (D, N, K), of dose vectors (N, P), or (D, N, P): a₀ + Σ_p c_p ε_p.
 
         Of one dose vector (P,): (K,), or (D, K).
 
-        >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]),
-        ...     volume_per_phr=np.zeros(1), departure_per_phr=np.zeros(1), refractive_index=1.5)
+        >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]))
         >>> resin.per_mm([[0.02]]).round(6).tolist()
         [[0.041]]
         """
@@ -69,8 +68,7 @@ def light(resin: TintedResin, doses_phr: ArrayLike, thickness_mm: ArrayLike, beh
     `thickness_strip.strip_colours` (a slider's frame, in 32 bits). tests/optics/test_light.py holds them to this
     one, tests/benchmarks/test_light_speed.py says what they gain.
 
-    >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]),
-    ...     volume_per_phr=np.zeros(1), departure_per_phr=np.zeros(1), refractive_index=1.5)
+    >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]))
     >>> light(resin, [[0.0], [0.02]], [60.0, 8.0]).round(6).tolist()
     [[0.803655], [0.433207]]
     """

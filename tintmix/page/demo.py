@@ -1,29 +1,30 @@
-"""The demo on the page: the shipped chips of replica deck prisms, learnt from, with a target and a first tint."""
+"""The demo on the page: the shipped chips of replica deck prisms, learnt from; a target, a tint, a recipe and its batch sheet."""
 
 from __future__ import annotations
 
-import os
+from contextlib import suppress
 from dataclasses import replace
+from typing import Any
 
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
+from tintmix.errors import TintmixError
+from tintmix.files.canonical import canonical_json
+from tintmix.page.bench.sheet import make
 from tintmix.page.chips.sets import entry_of, with_set
-from tintmix.page.demo_bench import bench_areas
+from tintmix.page.colour.target import solved, target_words
 from tintmix.page.places import PartWish, Place
+from tintmix.page.recipe import put_recipe
 from tintmix.page.work import Work, fit_aside
-from tintmix.page.workspace import Workspace
+from tintmix.page.workspace import Snapshot, Workspace
 
 PART = PartWish((Place("flange", 8.0), Place("point", 60.0)), 0.08, "D65", 10)
 DOSES = {"azure": 0.02, "emerald": 0.01}
+NAME = "sea-green prism"
 TARGET = {
-    "kind": "glass",
-    "glass": "sea-green",
-    "tolerance": 2.0,
-    "pigments": 3,
-    "total_phr": 1.0,
-    "haze_percent": None,
+    "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
     "leave_out": [],
-}
+}  # fmt: skip
 
 
 def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> str:
@@ -33,17 +34,28 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
     name, place = workspace.place()
     fit_aside(work, [workspace.set_folder(thing)], place)
     now = workspace.now()
-    bench = bench_areas(workspace, now, work, name, PART, TARGET)
-    identity = os.urandom(8).hex()
-    workspace.change(
-        "the demo",
-        {
-            "chips": with_set(now, entry_of(identity, thing, chips)),
-            "pigments": {"model": name, "from": {identity: thing}, "names": [p.name for p in chips.pigments]},
-            "part": PART.as_area(),
-            "tint": {"doses": DOSES},
-            **bench,
-        },
-        {},
-    )
+    recipes = _recipes(workspace, now, work, name)
+    areas: dict[str, dict[str, Any]] = {
+        "chips": with_set(now, entry_of(thing, thing, chips)),
+        "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},
+        "part": PART.as_area(),
+        "tint": {"doses": DOSES},
+        "recipes": recipes,
+        "sheet": {},
+        "trial": {},
+    }
+    # A recipe book that cannot be read is no reason not to see the rest of the demo.
+    with suppress(TintmixError):
+        areas["sheet"] = make(workspace, Snapshot(0, {"recipes": recipes}, {}), recipes["chosen"])
+    workspace.change("the demo", areas, {})
     return "/tint"
+
+
+def _recipes(workspace: Workspace, now: Snapshot, work: Work, model: str) -> dict[str, Any]:
+    """The recipes area of the demo: its target, what was found for it, and the best of that kept and chosen."""
+    answer, recipes = solved(workspace, model, PART, TARGET, work)
+    best = {**recipes[0], "name": NAME}
+    thing = workspace.keep_content(canonical_json(best))
+    entry = {"name": NAME, "thing": thing, "doses_phr": best["doses_phr"], "model": model}
+    area = now.area("recipes") | {"target": TARGET, "target_words": target_words(TARGET), "answer": answer}
+    return put_recipe(area, entry)

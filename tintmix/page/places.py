@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tintmix.page.errors import not_typed, too_many
+from tintmix.page.values import from_table, to_table
 
 MOST_PLACES = 6
 THINNEST_MM, THICKEST_MM = 0.05, 500.0
@@ -18,8 +19,6 @@ LIGHTS = {
     "FL11": "fluorescent tube",
 }
 """A choice of the CIE lights for the page, with what they are like."""
-DEFAULT_PLACES = (("thin", 8.0), ("thick", 60.0))
-DEFAULT_FLOOR = 0.08
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +45,11 @@ class PartWish:
 
     def as_area(self) -> dict[str, Any]:
         """As the page keeps it."""
-        return {
-            "places": [{"name": place.name, "thickness_mm": place.thickness_mm} for place in self.places],
-            "floor": self.floor,
-            "light": self.light,
-            "observer": self.observer,
-        }
+        table: dict[str, Any] = to_table(self)
+        return table
+
+
+DEFAULT = PartWish((Place("thin", 8.0), Place("thick", 60.0)), 0.08, "D65", 10)
 
 
 def part_of(area: Mapping[str, Any]) -> PartWish:
@@ -60,13 +58,7 @@ def part_of(area: Mapping[str, Any]) -> PartWish:
     >>> part_of({}).thicknesses_mm
     (8.0, 60.0)
     """
-    places = tuple(Place(one["name"], float(one["thickness_mm"])) for one in area.get("places", []))
-    return PartWish(
-        places or tuple(Place(*one) for one in DEFAULT_PLACES),
-        float(area.get("floor", DEFAULT_FLOOR)),
-        area.get("light", "D65"),
-        int(area.get("observer", 10)),
-    )
+    return from_table(PartWish, DEFAULT.as_area() | {key: told for key, told in area.items() if told != []})
 
 
 def part_from(names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str) -> PartWish:

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
@@ -65,7 +65,6 @@ def thickness_picture(
     observer: int = 10,
     floor: float | None = None,
     target_at: Callable[[Array], Array] | None = None,
-    thickness_range: tuple[float, float] | None = None,
 ) -> Figure:
     """Luminous transmittance against thickness with its 90 % band and floor, and under it ΔE00 to the target.
 
@@ -77,14 +76,12 @@ def thickness_picture(
     check_count("thickness curves", sections, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
     compared = compare(look, [None] * len(sections) if target_labs is None else target_labs, tolerances)
-    low, high = thickness_range or (0.0, words.nice_end(max(section.thickness_mm for section in look.sections)))
-    strip = make_strip(model, doses_phr, low, high, light, observer)
+    high = words.nice_end(max(section.thickness_mm for section in look.sections))
+    strip = make_strip(model, doses_phr, 0.0, high, light, observer)
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)
 
-    conditions = words.light_and_observer(look.light, look.observer)
-    under = f"From thin to thick, over the bare light. {conditions}"
-    page = Page(_WIDTH, capital(words.recipe(look.doses_phr)), [under], _notes(look, has_delta, dark))
+    page = Page.of_look(look, _WIDTH, "From thin to thick, over the bare light.", _notes(has_delta, dark))
     names_top = page.top + 0.12
     light_top = names_top + 2 * line_height("small") + 0.22
     colour_top = light_top + _LIGHT_HIGH + 0.06
@@ -97,7 +94,7 @@ def thickness_picture(
     _draw_light(upper, strip, look, dark)
     colours = sheet.bare(_LEFT, colour_top, wide, _COLOUR_HIGH)
     colours.set_label("mean strip")
-    paint(colours, pixels(strip.xyz, strip.white_xyz, 1200), low, high)
+    paint(colours, pixels(strip.xyz, strip.white_xyz, 1200), 0.0, high)
     panels = [upper]
     if has_delta:
         lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
@@ -105,7 +102,7 @@ def thickness_picture(
         _draw_delta(lower, model, doses_phr, strip, look, compared, target_at, light, observer)
         panels.append(lower)
     for axes in panels:
-        axes.set_xlim(low, high)
+        axes.set_xlim(0.0, high)
         axes.xaxis.set_major_locator(round_ticks(14))
         axes.tick_params(axis="x", labelbottom=False, length=0)
         for section in look.sections:
@@ -113,32 +110,23 @@ def thickness_picture(
     # The lowest axes carry the thickness: the colours where nothing is drawn under them.
     bottom = panels[-1] if has_delta else colours
     bottom.xaxis.set_major_locator(round_ticks(14))
-    bottom.set_xlim(low, high)
+    bottom.set_xlim(0.0, high)
     bottom.tick_params(axis="x", labelbottom=True, length=3)
     bottom.set_xlabel("thickness, mm", labelpad=4)
-    _name_sections(sheet, look, names_top, light_top, _LEFT, wide, low, high)
+    _name_sections(sheet, look, names_top, light_top, wide, high)
     return sheet.figure
 
 
-def _name_sections(
-    sheet: Sheet, look: Look, top: float, graph_top: float, left: float, wide: float, low: float, high: float
-) -> None:
+def _name_sections(sheet: Sheet, look: Look, top: float, graph_top: float, wide: float, high: float) -> None:
     """Names over the graph, moved apart where they would meet, each tied to its line."""
-    order = sorted(
-        (s for s, section in enumerate(look.sections) if low <= section.thickness_mm <= high),
-        key=lambda s: look.sections[s].thickness_mm,
-    )
-    room = min(_LABEL_WIDTH, wide / max(len(order), 1) - 0.08)
-    names = [words.label_of(look.sections[s]) for s in order]
-    lines = [
-        (shortened(name, "small", room) if name else "", shortened(thickness, "small", room))
-        for name, thickness in names
-    ]
-    places = [left + (look.sections[s].thickness_mm - low) / (high - low) * wide for s in order]
+    sections = sorted(look.sections, key=lambda section: section.thickness_mm)
+    room = min(_LABEL_WIDTH, wide / len(sections) - 0.08)
+    lines = [[shortened(told, "small", room) for told in words.label_of(section)] for section in sections]
+    places = [_LEFT + section.thickness_mm / high * wide for section in sections]
     sizes = [max(width_of(a, "small"), width_of(b, "small")) + 0.1 for a, b in lines]
     below = top + 2 * line_height("small")
     for x, centre, (name, thickness) in zip(
-        places, spread(places, sizes, left, left + wide + 0.05), lines, strict=True
+        places, spread(places, sizes, _LEFT, _LEFT + wide + 0.05), lines, strict=True
     ):
         if name:
             sheet.write(centre, below - line_height("small"), name, "small", ha="center", va="bottom")
@@ -221,7 +209,7 @@ def _draw_delta(
     axes.set_ylabel("ΔE₀₀ to the target")
 
 
-def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
+def _notes(has_delta: bool, dark: TooDark | None) -> list[str]:
     told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
     if has_delta:
         told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
@@ -230,4 +218,4 @@ def _notes(look: Look, has_delta: bool, dark: TooDark | None) -> list[str]:
             f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "
             "9 chances in 10."
         )
-    return told + words.warnings(look.warnings)
+    return told

@@ -105,18 +105,16 @@ def _worst(chips: Sequence[_Chip]) -> list[_Chip]:
 def _under(report: Mapping[str, Any], chips: Sequence[_Chip], doubted: Sequence[str]) -> list[str]:
     apart = np.array([chip.apart for chip in chips])
     count = f"{len(chips)} chip{'s' if len(chips) > 1 else ''}"
-    told = [
-        f"{count}. ΔE₀₀ between reading and model: median {words.number(float(np.median(apart)), 2)}, 95 % within "
-        f"{words.number(float(np.quantile(apart, 0.95)), 2)}, worst {words.number(float(apart.max()), 2)}."
-    ]
+    told = [f"{count}. ΔE₀₀ between reading and model: {_figures(*np.quantile(apart, [0.5, 0.95, 1.0]))}."]
     others = report.get("left_out_delta_e00")
     if others and len(chips) > 1:
-        told.append(
-            f"Each chip predicted from the others: median {words.number(others['median'], 2)}, 95 % within "
-            f"{words.number(others['p95'], 2)}, worst {words.number(others['worst'], 2)}."
-        )
+        told.append(f"Each chip predicted from the others: {_figures(*map(others.get, ('median', 'p95', 'worst')))}.")
     told.append(f"Doubted: {', '.join(doubted)}." if doubted else "No chip is doubted.")
     return told
+
+
+def _figures(median: float, p95: float, worst: float) -> str:
+    return f"median {words.number(median, 2)}, 95 % within {words.number(p95, 2)}, worst {words.number(worst, 2)}"
 
 
 def _notes(count: int, shown: int) -> list[str]:

@@ -6,13 +6,14 @@ import io
 import os
 import re
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from matplotlib.figure import Figure
 
 from tintmix.files.errors import cannot_write
+from tintmix.files.stamp import made_at
 from tintmix.files.write import Outputs, reason
 from tintmix.pictures.style import DOTS_PER_INCH, drawing
 
@@ -60,17 +61,9 @@ def _numbered(svg: bytes) -> bytes:
 
 
 def _metadata(ending: str) -> Mapping[str, Any]:
-    made = _made_at()
+    made = datetime.fromisoformat(made_at()) if os.environ.get("SOURCE_DATE_EPOCH") else None
     if ending == ".png":
         return {"Software": _MAKER} | ({} if made is None else {"Creation Time": made.isoformat()})
     if ending == ".svg":
         return {"Creator": _MAKER, "Date": None if made is None else made.isoformat()}
     return {"Creator": _MAKER, "Producer": _MAKER, "CreationDate": made}
-
-
-def _made_at() -> datetime | None:
-    told = os.environ.get("SOURCE_DATE_EPOCH", "").strip()
-    try:
-        return datetime.fromtimestamp(int(told), UTC) if told else None
-    except (ValueError, OverflowError, OSError):
-        return None

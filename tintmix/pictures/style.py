@@ -27,6 +27,10 @@ from matplotlib.textpath import TextToPath
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from tintmix.numerals import capital
+from tintmix.pictures.words import recipe
+from tintmix.pigments.model import Look
+
 SURROUND = "#c6c6c6"
 """CIE L* 80 in sRGB: a neutral surround."""
 PAPER = "#dadada"
@@ -61,6 +65,9 @@ _LINE = 1.32
 _ASCENT, _HALF, _DESCENT = 0.98, 0.36, 0.24
 """From the top, the middle and the bottom of a line to where its letters stand, in its size."""
 
+_TICKS = {
+    "color": SOFT, "labelcolor": INK, "labelsize": SIZES["small"], "major.width": 0.6, "major.size": 3.0, "minor.size": 1.5,
+}  # fmt: skip
 _STYLE: dict[str, Any] = {
     "font.family": ["DejaVu Sans"],
     "font.size": SIZES["small"],
@@ -74,18 +81,7 @@ _STYLE: dict[str, Any] = {
     "axes.linewidth": 0.6,
     "axes.unicode_minus": True,
     "axes.axisbelow": True,
-    "xtick.color": SOFT,
-    "ytick.color": SOFT,
-    "xtick.labelcolor": INK,
-    "ytick.labelcolor": INK,
-    "xtick.labelsize": SIZES["small"],
-    "ytick.labelsize": SIZES["small"],
-    "xtick.major.width": 0.6,
-    "ytick.major.width": 0.6,
-    "xtick.major.size": 3.0,
-    "ytick.major.size": 3.0,
-    "xtick.minor.size": 1.5,
-    "ytick.minor.size": 1.5,
+    **{f"{axis}tick.{key}": value for axis in "xy" for key, value in _TICKS.items()},
     "grid.color": GRID,
     "grid.linewidth": 0.6,
     "hatch.linewidth": 0.7,
@@ -228,6 +224,13 @@ class Page:
         self._notes = [line for told in notes for line in wrapped(told, "small", inner)]
         self._under_top = MARGIN + len(self._title) * line_height("title") + 0.03
         self.top = self._under_top + len(self._under) * line_height("body")
+
+    @classmethod
+    def of_look(cls, look: Look, width: float, under: str, notes: Sequence[str]) -> Page:
+        """Of a tint: its doses are the title, its light and observer stand under it, what a look warns of among the notes."""
+        conditions = f"Light {look.light}, {look.observer}° observer."
+        told = [*notes, *map(capital, look.warnings)]
+        return cls(width, capital(recipe(look.doses_phr)), [f"{under} {conditions}"], told)
 
     def sheet(self, notes_top: float) -> Sheet:
         """The sheet, with all that is written above and below."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from tintmix.numerals import capital, percent
+from tintmix.numerals import percent
 from tintmix.optics.colour import lifted, screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
@@ -59,13 +59,11 @@ def swatches_picture(
     width = max(_NARROWEST, 2 * MARGIN + _GUTTER + count * (_CARD + _GAP) - _GAP)
     grounds = {section.ground for section in look.sections}
     seen = f", {words.over(grounds.pop())}" if len(grounds) == 1 else ""
-    conditions = words.light_and_observer(look.light, look.observer)
-    under = f"Target above, prediction below{seen}. {conditions}"
     names = [words.label_of(section) for section in look.sections]
     told = [wrapped(name, "strong", _CARD, 2) if name else [] for name, _ in names]
     rows = _rows(look, compared)
     dark = [one.lab[0] < LIFT_BELOW_L for one in compared]
-    page = Page(width, capital(words.recipe(look.doses_phr)), [under], _notes(look, compared, any(dark)))
+    page = Page.of_look(look, width, f"Target above, prediction below{seen}.", _notes(look, compared, any(dark)))
 
     name_lines = max(len(lines) for lines in told)
     names_top = page.top + 0.2
@@ -196,4 +194,4 @@ def _notes(look: Look, compared: Sequence[Compared], has_dark: bool) -> list[str
             outside.append(name or thickness)
     if outside:
         told.append(f"Outside sRGB, where a screen shows the nearest colour that it can: {', '.join(outside)}.")
-    return told + words.warnings(look.warnings)
+    return told

@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
@@ -63,18 +63,6 @@ _LEADERS = 0.46
 
 
 @dataclass(frozen=True, slots=True)
-class _Scene:
-    """All that is shown."""
-
-    look: Look
-    strip: Strip
-    ground: Ground
-    dark: TooDark | None
-    lifts: tuple[Lift, ...]
-    outside: list[tuple[float, float]]
-
-
-@dataclass(frozen=True, slots=True)
 class _Frame:
     """Where the strip lies on the sheet, in inches, and what it spans, in mm. Rows that are not there have their top at
     None.
@@ -82,7 +70,6 @@ class _Frame:
 
     left: float
     right: float
-    low_mm: float
     high_mm: float
     dark: float | None
     outside: float | None
@@ -101,8 +88,7 @@ class _Frame:
 
     def x(self, thickness_mm: float) -> float:
         """Where a thickness stands; one beyond the strip, at its end."""
-        share = (thickness_mm - self.low_mm) / (self.high_mm - self.low_mm)
-        return self.left + min(max(share, 0.0), 1.0) * self.width
+        return self.left + min(thickness_mm / self.high_mm, 1.0) * self.width
 
 
 @picture
@@ -114,82 +100,68 @@ def wedge_picture(
     observer: int = 10,
     floor: float | None = None,
     behind: Ground = PANEL,
-    thickness_range: tuple[float, float] | None = None,
 ) -> Figure:
     """A tint as a continuous strip from thin to thick, as it looks over the bare light, with what is known at its
     sections.
 
     sections: thicknesses in mm, seen over `behind`, or Sections with grounds of their own; where these differ, the
     strip is seen over the bare light. floor: luminous transmittance (fraction) below which the part counts as too dark.
-    thickness_range: of the strip, mm; by itself it runs from nothing to a little beyond the thickest section. Raises
-    NotThere, ValueProblem, and what a look raises.
+    The strip runs from nothing to a little beyond the thickest section. Raises NotThere, ValueProblem, and what a look
+    raises.
     """
     check_count("wedge", sections, MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
     look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
     ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
-    low, high = thickness_range or (0.0, words.nice_end(look.sections[-1].thickness_mm))
-    strip = make_strip(model, doses_phr, low, high, light, observer, ground)
+    end_mm = words.nice_end(look.sections[-1].thickness_mm)
+    strip = make_strip(model, doses_phr, 0.0, end_mm, light, observer, ground)
     parts = lifts(strip)
     at = strip.thickness_mm
-    return _draw(
-        _Scene(
-            look=look,
-            strip=strip,
-            ground=ground,
-            dark=None if floor is None else too_dark(model, doses_phr, floor, light),
-            lifts=parts,
-            outside=[(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))],
-        )
-    )
-
-
-def _draw(scene: _Scene) -> Figure:
-    look, count = scene.look, len(scene.look.sections)
-    width = max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD)
-    conditions = words.light_and_observer(look.light, look.observer)
-    under = f"As it looks {words.over(scene.ground)}, from thin to thick. {conditions}"
-    page = Page(width, capital(words.recipe(look.doses_phr)), [under], _notes(scene))
+    outside = [(float(at[a]), float(at[b - 1])) for a, b in runs(outside_srgb(strip, parts))]
+    dark = None if floor is None else too_dark(model, doses_phr, floor, light)
+    count = len(look.sections)
+    under, notes = f"As it looks {words.over(ground)}, from thin to thick.", _notes(look, ground, dark, parts, outside)
+    page = Page.of_look(look, max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD), under, notes)
 
     # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
-    frame = _framed(scene, width, page.top + 0.12)
+    frame = _framed(strip, dark is not None, bool(outside), bool(parts), page)
     cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
-    room = (width - MARGIN - frame.left + _BETWEEN_CARDS) / count
+    room = (page.width - MARGIN - frame.left + _BETWEEN_CARDS) / count
     wide = min(_CARD, room) - _BETWEEN_CARDS
     layout = CardLayout(_cards(look), card_rows(look), wide)
     sheet = page.sheet(cards_top + layout.height + 0.14)
 
-    _draw_strip(sheet, frame, scene.strip, "bare\nlight" if scene.ground.is_panel else "pure\nwhite")
+    _draw_strip(sheet, frame, strip, "bare\nlight" if ground.is_panel else "pure\nwhite")
     if frame.lift is not None:
-        _draw_lifts(sheet, frame, scene, frame.lift)
+        _draw_lifts(sheet, frame, strip, parts, frame.lift)
     if frame.outside is not None:
-        _draw_outside(sheet, frame, scene.outside, frame.outside)
-    if scene.dark is not None and frame.dark is not None:
-        lifted_from = float(scene.strip.thickness_mm[scene.lifts[0].first]) if scene.lifts else frame.high_mm
-        _draw_too_dark(sheet, frame, scene.dark, lifted_from, frame.dark)
+        _draw_outside(sheet, frame, outside, frame.outside)
+    if dark is not None and frame.dark is not None:
+        lifted_from = float(at[parts[0].first]) if parts else frame.high_mm
+        _draw_too_dark(sheet, frame, dark, lifted_from, frame.dark)
     wanted = [frame.x(section.thickness_mm) for section in look.sections]
     half_gap = _BETWEEN_CARDS / 2
     centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
-    for section, centre in zip(look.sections, centres, strict=True):
-        if frame.low_mm <= section.thickness_mm <= frame.high_mm:
-            _draw_leader(sheet, frame.x(section.thickness_mm), frame.strip_end, centre, cards_top)
+    for x, centre in zip(wanted, centres, strict=True):
+        _draw_leader(sheet, x, frame.strip_end, centre, cards_top)
     layout.draw(sheet, centres, cards_top)
     return sheet.figure
 
 
-def _framed(scene: _Scene, width: float, top: float) -> _Frame:
+def _framed(strip: Strip, has_dark: bool, has_outside: bool, has_lifts: bool, page: Page) -> _Frame:
     dark = outside = lift = None
-    if scene.dark is not None:
+    top = page.top + 0.12
+    if has_dark:
         dark = top + 0.22
         top = dark + _RAIL + 0.02
-    if scene.outside:
+    if has_outside:
         outside = top + 0.08
         top = outside + _RAIL
-    if scene.lifts:
+    if has_lifts:
         lift = top + 0.24
         top = lift + _LIFT
-    low, high = float(scene.strip.thickness_mm[0]), float(scene.strip.thickness_mm[-1])
-    return _Frame(MARGIN + _GUTTER, width - MARGIN, low, high, dark, outside, lift, top + _AXIS)
+    high = float(strip.thickness_mm[-1])
+    return _Frame(MARGIN + _GUTTER, page.width - MARGIN, high, dark, outside, lift, top + _AXIS)
 
 
 def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
@@ -201,13 +173,13 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     ):
         axes = sheet.bare(frame.left, at, frame.width, tall)
         axes.set_label(name)
-        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), frame.low_mm, frame.high_mm)
+        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), 0.0, frame.high_mm)
         sheet.write(MARGIN, at + tall / 2, told, "small", va="center")
     for edge in (middle, lower):
         sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=INK)
     ruler = sheet.bare(frame.left, frame.strip, frame.width, frame.strip_end - frame.strip)
     ruler.set_label("ruler")
-    ruler.set_xlim(frame.low_mm, frame.high_mm)
+    ruler.set_xlim(0.0, frame.high_mm)
     ruler.xaxis.set_major_locator(round_ticks(14))
     ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numeral(value)))
     ruler.xaxis.tick_top()
@@ -241,7 +213,7 @@ def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: f
 
 
 def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
-    if dark.thickness_mm <= frame.low_mm:
+    if dark.thickness_mm <= 0:
         return "too dark at every thickness shown"
     if dark.thickness_mm >= frame.high_mm:
         return "light enough at every thickness shown"
@@ -259,14 +231,13 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
         )
 
 
-def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
+def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift], top: float) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
-    strip = scene.strip
     sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
-    for lift in scene.lifts:
+    for lift in parts:
         last = min(lift.last, len(strip.xyz) - 1)
         first = min(lift.first, last - 1)
         ends = float(strip.thickness_mm[first]), float(strip.thickness_mm[last])
@@ -274,7 +245,7 @@ def _draw_lifts(sheet: Sheet, frame: _Frame, scene: _Scene, top: float) -> None:
         paint(axes, row, *ends)
         labels.append(f"exposure {words.stops(lift.stops)}")
         places.append(frame.x(ends[0]) + width_of(labels[-1], "small") / 2)
-    axes.set_xlim(frame.low_mm, frame.high_mm)
+    axes.set_xlim(0.0, frame.high_mm)
     sizes = [width_of(label, "small") + 0.16 for label in labels]
     for label, at in zip(labels, spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
         sheet.write(at, top - 0.03, label, "small", ha="center", va="bottom")
@@ -298,34 +269,35 @@ def _cards(look: Look) -> list[Card]:
     return cards
 
 
-def _notes(scene: _Scene) -> list[str]:
-    look = scene.look
+def _notes(
+    look: Look, ground: Ground, dark: TooDark | None, parts: Sequence[Lift], outside: Sequence[tuple[float, float]]
+) -> list[str]:
     told = [
         "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter "
         "than the upper one, with 1 in 20 darker than the lower one."
     ]
-    if scene.dark is not None:
-        told.append(_dark_note(scene.dark))
-    if scene.lifts:
+    if dark is not None:
+        told.append(_dark_note(dark))
+    if parts:
         told.append(
             "Where L* is below 20 a screen hardly shows a colour; "
             "there it is shown once more as a longer exposure would."
         )
-    if scene.outside:
+    if outside:
         told.append(
-            f"From {words.spans(scene.outside)} the colour lies outside sRGB; a screen shows the nearest that it can."
+            f"From {words.spans(outside)} the colour lies outside sRGB; a screen shows the nearest that it can."
         )
     odd = [
         f"{name or thickness}, {words.over(section.ground)}"
         for section, inside in zip(look.sections, look.screen.inside_srgb, strict=True)
         for name, thickness in [words.label_of(section)]
-        if not inside and section.ground != scene.ground
+        if not inside and section.ground != ground
     ]
     if odd:
         told.append(f"Outside sRGB too: {'; '.join(odd)}.")
     if look.haze is not None:
         told.append("Haze is an upper bound where a place is dark.")
-    return told + words.warnings(look.warnings)
+    return told
 
 
 def _dark_note(dark: TooDark) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import numeral
 from tintmix.optics.section import Ground, Section
 
 _OVER = {"panel": "over the bare light", "white": "on white", "dark": "on dark", "insert": "before the insert"}
@@ -71,11 +71,6 @@ def triple(values: Iterable[float]) -> str:
     return "  ".join(number(float(value)) for value in values)
 
 
-def warnings(told: Iterable[str]) -> list[str]:
-    """What a look warns of, as notes under a picture."""
-    return [capital(warning) for warning in told]
-
-
 def recipe(doses_phr: Mapping[str, float]) -> str:
     """Doses in a line, which breaks between pigments alone.
 
@@ -102,11 +97,6 @@ def over(ground: Ground) -> str:
 def behind(ground: Ground) -> str:
     """What is behind a section, in a cell of a table."""
     return _BEHIND.get(ground.name, ground.name)
-
-
-def light_and_observer(light: str, observer: int) -> str:
-    """The conditions, for the line under a title."""
-    return f"Light {light}, {observer}° observer."
 
 
 def label_of(section: Section) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.files.plain import table_of
 from tintmix.optics.colour import SRGB_TO_XYZ, lab
 from tintmix.optics.detector import Detector, eye
 from tintmix.optics.difference import delta_e00
@@ -14,8 +15,8 @@ from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.design.advice import advise
 from tintmix.pigments.inference.departure import Departure
-from tintmix.pigments.inference.gather import Gathered, detector_of
-from tintmix.pigments.inference.observations import Index
+from tintmix.pigments.inference.gather import Gathered
+from tintmix.pigments.inference.observations import Index, Readings
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -74,7 +75,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     left_out = _left_out_mixture(mixture)
     doubted, cups = _doubts(gathered, mixture, left_out.misfit)
     measured = _measured_labs(gathered)
-    effective = model.effective(_nominal(gathered))
+    effective = model.effective(gathered.doses_phr)
     base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
     fitted = _predicted_labs(gathered, base, strength, effective)
@@ -106,11 +107,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
             name: {
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
-                "departure": {
-                    "k": departures[p].k,
-                    "log_evidence": departures[p].log_evidence,
-                    "used": departures[p].used,
-                },
+                "departure": table_of(departures[p], ("pigment", "spread")),
                 "readings_that_would_help": advice.by_pigment[p],
             }
             for p, name in enumerate(model.pigments)
@@ -120,7 +117,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         "left_out_delta_e00": _summary(outside),
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
-        "defaults_used": _defaults(gathered),
+        "defaults_used": {key: value for chips in sets for key, value in chips.defaults_used.items()},
         "warnings": [warning for chips in sets for warning in chips.warnings] + unlike + scatter_warnings(gathered),
     }
 
@@ -166,39 +163,11 @@ def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array,
     return doubted, cups
 
 
-def _nominal(gathered: Gathered) -> Array:
-    nominal = np.zeros((len(gathered.chips), len(gathered.pigments)))
-    for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True)):
-        for pigment, dose in zip(gathered.sets[s].pigments, chip.doses_phr, strict=True):
-            nominal[r, gathered.pigments.index(pigment.name)] = dose
-    return nominal
-
-
-def _colour_detector(gathered: Gathered, s: int) -> Detector:
-    """Under which eye a set's chips are compared: its own for colours, D65/10° for spectra, the panel's 2° for
-    photos.
-    """
-    chips = gathered.sets[s]
-    if chips.reading.kind == "colour":
-        detector = detector_of(chips)
-        assert detector is not None
-        return detector
-    return eye("D65", 10)
-
-
 def _measured_labs(gathered: Gathered) -> Array:
     """Each row's own reading as L*a*b*."""
-    observations = gathered.observations
-    out = np.zeros((len(observations.doses), 3))
-    for reading in observations.readings:
-        s = gathered.set_of[int(reading.chips[0])]
-        if reading.form == "lab":
-            out[reading.chips] = reading.observed
-        elif reading.form == "bands":
-            detector = _colour_detector(gathered, s)
-            out[reading.chips] = lab(reading.observed @ _folded(detector, reading.bands), detector.bare)
-        else:
-            out[reading.chips] = _primaries_lab(reading.observed)
+    out = np.zeros((len(gathered.chips), 3))
+    for reading in gathered.observations.readings:
+        out[reading.chips] = _as_lab(reading, reading.observed)
     return out
 
 
@@ -209,34 +178,30 @@ def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effect
     observations = gathered.observations
     n = observations.refractive_index
     # Each row is a resin of its own with one cup, whose doses are effective ones already.
-    as_they_colour = np.zeros(effective.shape[1])
-    rows_of = TintedResin(
-        base_per_mm=base,
-        absorptivity=absorptivity,
-        volume_per_phr=as_they_colour,
-        departure_per_phr=as_they_colour,
-        refractive_index=n,
-    )
-    per_mm = rows_of.per_mm(effective[:, None])[:, 0]
+    per_mm = TintedResin(base_per_mm=base, absorptivity=absorptivity).per_mm(effective[:, None])[:, 0]
     out = np.zeros((len(per_mm), 3))
     for reading in observations.readings:
         rows = reading.chips
-        s = gathered.set_of[int(rows[0])]
         light = through(per_mm[rows], observations.thickness_mm[rows], n, reading.behind)
         if reading.relative == "untinted":
             light = light / through(base[rows], observations.thickness_mm[rows], n)
         light = light * reading.regular[:, None]
-        if reading.form == "lab":
-            assert reading.weights is not None
-            assert reading.white is not None
-            out[rows] = lab(light @ reading.weights, reading.white)
-        elif reading.form == "bands":
-            detector = _colour_detector(gathered, s)
-            out[rows] = lab(light[:, reading.bands] @ _folded(detector, reading.bands), detector.bare)
-        else:
-            assert reading.weights is not None
-            out[rows] = _primaries_lab(light @ reading.weights)
+        value = light[:, reading.bands] if reading.weights is None else light @ reading.weights
+        out[rows] = _as_lab(reading, value if reading.white is None else lab(value, reading.white))
     return out
+
+
+def _as_lab(reading: Readings, value: Array) -> Array:
+    """L*a*b* (n, 3) of what an instrument reads: its own for colours, under D65/10° for spectra.
+
+    Camera channels are taken as if they were linear sRGB: only to put their misfits on a scale the eye knows.
+    """
+    if reading.form == "lab":
+        return value
+    if reading.form == "channels":
+        return lab(np.clip(value, 0.0, None) @ SRGB_TO_XYZ.T, SRGB_TO_XYZ.sum(axis=1))
+    detector = eye("D65", 10)
+    return lab(value @ _folded(detector, reading.bands), detector.bare)
 
 
 def _folded(detector: Detector, bands: Index | None) -> Array:
@@ -248,21 +213,9 @@ def _folded(detector: Detector, bands: Index | None) -> Array:
     return out
 
 
-def _primaries_lab(channels: Array) -> Array:
-    """Camera channels as if they were linear sRGB: only to put their misfits on a scale the eye knows."""
-    return lab(np.clip(channels, 0.0, None) @ SRGB_TO_XYZ.T, SRGB_TO_XYZ.sum(axis=1))
-
-
 def _summary(values: Array) -> dict[str, float]:
     return {
         "median": float(np.median(values)),
         "p95": float(np.quantile(values, 0.95)),
         "worst": float(values.max()),
     }
-
-
-def _defaults(gathered: Gathered) -> dict[str, Any]:
-    merged: dict[str, Any] = {}
-    for chips in gathered.sets:
-        merged.update(chips.defaults_used)
-    return merged

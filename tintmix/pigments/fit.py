@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
 from tintmix.pigments.inference.departure import judge
@@ -47,12 +47,8 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
     sets = gathered.sets
-    nominal = np.zeros((len(gathered.chips), len(gathered.pigments)))
     limits = np.full(len(gathered.pigments), np.inf)
     lots: dict[str, str] = {}
-    for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True)):
-        for pigment, dose in zip(sets[s].pigments, chip.doses_phr, strict=True):
-            nominal[r, gathered.pigments.index(pigment.name)] = dose
     for chips in sets:
         for pigment in chips.pigments:
             p = gathered.pigments.index(pigment.name)
@@ -74,13 +70,13 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         departure_per_phr=departure.mean(axis=0),
         volume_per_phr=gathered.volume_per_phr,
         refractive_index=sets[0].resin.refractive_index,
-        highest_phr=nominal.max(axis=0),
+        highest_phr=gathered.doses_phr.max(axis=0),
         thickest_mm=float(gathered.observations.thickness_mm.max()),
         max_phr=limits,
         haze=gathered.haze,
         resin=sets[0].resin,
         lots=lots,
-        camera_weights=_camera(gathered),
+        camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
 
@@ -116,11 +112,3 @@ def _central(model: TintModel) -> TintModel:
         absorptivity=model.draws_absorptivity[nearest],
         departure_per_phr=model.draws_departure[nearest],
     )
-
-
-def _camera(gathered: Gathered) -> Array | None:
-    """The weights of the first camera that read chips."""
-    for reading in gathered.observations.readings:
-        if reading.form == "channels":
-            return reading.weights
-    return None

@@ -219,15 +219,11 @@ class TintModel:
         """
         sections = _as_sections(thickness_mm, behind)
         doses = self.dose_vector(doses_phr)
-        detector, photopic = eye(light, observer), luminous(light)
-        factor = self._seen_draws(doses[None], sections)[0]
+        detector = eye(light, observer)
+        factor, plate = (seen[0] for seen in self._seen_draws(doses[None], sections))
         xyz = factor @ detector.weights
         lab_draws = lab(xyz, detector.bare)
-        plate = factor
-        if not all(section.ground.is_panel for section in sections):
-            plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
-            plate = self._seen_draws(doses[None], plain)[0]
-        luminous_draws = plate @ photopic
+        luminous_draws = plate @ luminous(light)
         mean = lab_draws.mean(axis=0)
         off = (lab_draws - mean).reshape(len(lab_draws), -1)
         joint = off.T @ off / max(len(off) - 1, 1)
@@ -259,22 +255,15 @@ class TintModel:
     def look_many(
         self, doses_phr: Array, sections: Sequence[Section], light: str | Light = "D65", observer: int = 10
     ) -> ManyLooks:
-        """Posterior-mean colours of N dose vectors (N, P) at the sections; the same means as `look` gives one at a
-        time.
-        """
-        sections = tuple(sections)
-        detector, photopic = eye(light, observer), luminous(light)
-        factor = self._seen_draws(doses_phr, sections)
+        """Posterior-mean colours of N dose vectors (N, P) at the sections; as `look` gives them one at a time."""
+        detector = eye(light, observer)
+        factor, plate = self._seen_draws(doses_phr, sections)
         lab_draws = lab(factor @ detector.weights, detector.bare)
-        plate = factor
-        if not all(section.ground.is_panel for section in sections):
-            plain = tuple(Section(s.name, s.thickness_mm) for s in sections)
-            plate = self._seen_draws(doses_phr, plain)
         thicknesses = np.array([s.thickness_mm for s in sections])
         return ManyLooks(
             lab=lab_draws.mean(axis=1),
             lab_draws=lab_draws,
-            luminous=(plate @ photopic).mean(axis=1),
+            luminous=(plate @ luminous(light)).mean(axis=1),
             haze=None if self.haze is None else self.haze.at(self.effective(doses_phr)[:, None, :], thicknesses),
         )
 
@@ -301,14 +290,18 @@ class TintModel:
             sha.update(np.array([law.surface, law.base_per_mm, *law.per_mm_phr], dtype="<f8").tobytes())
         return sha.hexdigest()
 
-    def _seen_draws(self, doses: Array, sections: tuple[Section, ...]) -> Array:
-        """Factors (N, D, S, K) by which the light of each section is seen, one for every draw."""
+    def _seen_draws(self, doses: Array, sections: Sequence[Section]) -> tuple[Array, Array]:
+        """Factors (N, D, S, K) by which the light of each section is seen, one for every draw; and those of plates in air."""
         per_mm = self.drawn_resins().per_mm(doses)
-        out = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
+        seen = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
+        plates = seen if all(section.ground.is_panel for section in sections) else np.empty_like(seen)
         for s, section in enumerate(sections):
-            seen = through(per_mm, section.thickness_mm, self.refractive_index, section.ground)
-            out[:, :, s] = seen.swapaxes(0, 1)
-        return out
+            for out, ground in (
+                ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, PANEL))
+            ):
+                factor = through(per_mm, section.thickness_mm, self.refractive_index, ground)
+                out[:, :, s] = factor.swapaxes(0, 1)
+        return seen, plates
 
     def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:
         told = []
@@ -335,9 +328,5 @@ def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind:
         if isinstance(value, Section):
             sections.append(value)
             continue
-        if not (np.isfinite(value) and 0 < value <= 1000):
-            raise ValueProblem(
-                what="the thickness", found=f"{numeral(float(value), 4)} mm", limit="above 0 and at most 1000 mm"
-            )
         sections.append(Section(f"{numeral(value)} mm", float(value), behind))
     return tuple(sections)

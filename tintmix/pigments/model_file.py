@@ -19,6 +19,7 @@ import numpy as np
 from tintmix.errors import FileProblem
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
@@ -65,7 +66,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
                 "name": name,
                 "lot": model.lots.get(name, ""),
                 "highest_phr": float(model.highest_phr[p]),
-                "max_phr": float(model.max_phr[p]) if np.isfinite(model.max_phr[p]) else None,
+                "max_phr": finite(float(model.max_phr[p])),
                 "volume_per_phr": float(model.volume_per_phr[p]),
                 "departure_per_phr": float(model.departure_per_phr[p]),
                 "absorptivity_per_mm_phr": model.absorptivity[p].tolist(),
@@ -76,16 +77,10 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         "base_per_mm": model.base_per_mm.tolist(),
         "refractive_index": model.refractive_index,
         "thickest_mm": model.thickest_mm,
-        "haze": None
-        if model.haze is None
-        else {
-            "surface": model.haze.surface,
-            "base_per_mm": model.haze.base_per_mm,
-            "per_mm_phr": np.asarray(model.haze.per_mm_phr).tolist(),
-        },
+        "haze": finite(model.haze),
         "resin": None if model.resin is None else resin_to_table(model.resin),
         "chips": model.chips_digest,
-        "camera_weights": None if model.camera_weights is None else model.camera_weights.tolist(),
+        "camera_weights": finite(model.camera_weights),
         "draws": {
             "count": len(model.draws_base),
             "log_base": _pack(np.log(model.draws_base)),

@@ -196,7 +196,7 @@ def test_a_check_chip_tells_the_lot_and_a_second_refines_it(shelf: Path, model: 
     assert two["spread"] < one["spread"]
     assert second.body["started_from"]["emerald"]["factor"] == pytest.approx(one["factor"])
     with open_book(create=False) as book:
-        assert book.lot_strength("emerald", "E-9") == pytest.approx((two["factor"], two["spread"]))
+        assert book.lot_strengths({"emerald": "E-9"}).get("emerald") == pytest.approx((two["factor"], two["spread"]))
         chips = book.check_chips("emerald", "E-9")
     assert len(chips) == 2
     assert chips[0].read_on == "2027-03-01"

@@ -7,7 +7,7 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tintmix.recipes.search.aim import lay
-from tintmix.recipes.search.forward import sight
+from tintmix.recipes.search.forward import FLOOR, HAZE, sight
 from tintmix.recipes.search.reported import every_pigment, means, measure
 from tintmix.recipes.target import Insert, Limits, Target, TargetSection
 
@@ -44,10 +44,7 @@ def test_slopes_against_differences(ground, departure, volume):
         step[j] = 1e-6
         above, below = sight(aim, doses + step, columns), sight(aim, doses - step, columns)
         np.testing.assert_allclose(seen.lab_slope[..., j], (above.lab - below.lab) / 2e-6, rtol=2e-5, atol=2e-4)
-        np.testing.assert_allclose(
-            seen.log_light_slope[:, j], (above.log_light - below.log_light) / 2e-6, rtol=1e-6, atol=1e-6
-        )
-        np.testing.assert_allclose(seen.haze_slope[:, j], (above.haze - below.haze) / 2e-6, rtol=1e-6, atol=1e-8)
+        np.testing.assert_allclose(seen.over_slope[..., j], (above.over - below.over) / 2e-6, rtol=1e-6, atol=1e-6)
 
 
 @pytest.mark.parametrize("ground", SECTIONS)
@@ -57,8 +54,8 @@ def test_with_a_single_draw_it_is_what_look_reports(ground):
     seen = sight(aim, doses, every_pigment(aim, 4))
     told = aim.model.look_many(doses, aim.sections, "D65", 10)
     np.testing.assert_allclose(seen.lab, told.lab, atol=1e-10)
-    np.testing.assert_allclose(np.exp(seen.log_light), told.luminous[:, 1], rtol=1e-12)
-    room = np.exp(seen.haze - aim.haze_room)
+    np.testing.assert_allclose(0.05 / np.exp(seen.over[:, FLOOR]), told.luminous[:, 1], rtol=1e-12)
+    room = np.exp(seen.over[:, HAZE])
     np.testing.assert_allclose((1 - told.haze[:, 1]) * room, 1 - 0.08, rtol=1e-12)
 
 
@@ -82,6 +79,6 @@ def test_the_shift_carries_the_point_model_to_the_report():
     carried = shift.apply(sight(aim, moved, columns), moved, columns)
     lab, light = means(aim, moved, aim.sections)
     np.testing.assert_allclose(carried.lab, lab, atol=0.005)
-    np.testing.assert_allclose(np.exp(carried.log_light), light, rtol=1e-4)
+    np.testing.assert_allclose(0.05 / np.exp(carried.over[:, FLOOR]), light, rtol=1e-4)
     bare = replace(shift, lab=0 * shift.lab, lab_slope=0 * shift.lab_slope)
     assert np.abs(bare.apply(sight(aim, moved, columns), moved, columns).lab - lab).max() > 0.003

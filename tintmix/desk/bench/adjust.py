@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tintmix.book.book import Book
-from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
+from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -198,7 +198,7 @@ def _shelf(
     measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
     if book is None:
         return (), {}
-    strengths = strengths_in(book, recipe, lots)
+    strengths = book.lot_strengths({p: lots[p] for p in recipe.doses_phr if lots.get(p)})
     bottles = book.bottles()
     for bottle in bottles:
         if bottle.is_measured and bottle.name in named:

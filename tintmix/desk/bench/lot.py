@@ -133,7 +133,7 @@ def _known(
     if opened is None:
         return {}
     with opened:
-        found = {pigment: opened.lot_strength(pigment, lot) for pigment, lot in lots.items()}
+        found = opened.lot_strengths(lots)
         if bottle:
             shelf = {one.name: one for one in opened.bottles()}
             if bottle not in shelf:
@@ -146,7 +146,7 @@ def _known(
                 )
             if one.is_measured:
                 found[one.pigment] = one.strength, one.strength_spread
-    return {p: (one[0], max(one[1], 0.005)) for p, one in found.items() if one is not None}
+    return {p: (strength, max(spread, 0.005)) for p, (strength, spread) in found.items()}
 
 
 def _keep(

@@ -69,7 +69,7 @@ def check_alone(said: Mapping[str, Any]) -> None:
             raise click.UsageError(f"{option.opts[0]} goes with --photo FILE")
 
 
-def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import PhotoOrder, read_photos
@@ -79,7 +79,7 @@ def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
     return done.body, told(done.body)
 
 
-def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a stack check."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
@@ -93,7 +93,7 @@ def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
     return body, told_stack(body)
 
 
-def run_holder(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder

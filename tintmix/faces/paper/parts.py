@@ -145,9 +145,7 @@ class Paper(Page):
 
     def tall(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0.0, lead: float = 1.38) -> float:
         """How high a paragraph will be, in mm."""
-        self.pen(size, bold)
-        lines = self.multi_cell(self.epw - indent, line_mm(size, lead), text, align="L", dry_run=True, output="LINES")
-        return len(_texts(lines)) * line_mm(size, lead)
+        return len(self.folded(text, self.epw - indent, size, bold)) * line_mm(size, lead)
 
     def heading(self, text: str) -> None:
         """A heading with a rule under it."""
@@ -213,40 +211,34 @@ class Paper(Page):
     ) -> None:
         """A plain table; the first column left, the others right. widths: shares of the page's width."""
         whole = [self.epw * share / sum(widths) for share in widths]
-        table = [heads, *rows]
+        table = [
+            [self.folded(cell, whole[c] - 2, size, bold=n == 0 or c == 0) for c, cell in enumerate(row)]
+            for n, row in enumerate([heads, *rows])
+        ]
+        heights = [max(map(len, row)) * line_mm(size) + 1.2 for row in table]
         # In one piece where it is short.
-        self.room(sum(self._row(row, whole, size, number == 0) for number, row in enumerate(table[:12])))
-        for number, row in enumerate(table):
-            height = self._row(row, whole, size, number == 0)
+        self.room(sum(heights[:12]))
+        for n, (row, height) in enumerate(zip(table, heights, strict=True)):
             self.room(height)
             top, x = self.get_y(), self.left
-            for c, cell in enumerate(row):
-                self.pen(size, bold=number == 0 or c == 0)
+            for c, lines in enumerate(row):
+                self.pen(size, bold=n == 0 or c == 0)
                 self.set_xy(x, top + 0.6)
-                for line in self.folded(cell, whole[c] - 2, size, number == 0 or c == 0):
+                for line in lines:
                     self.set_x(x)
                     align, width = ("L", whole[c] - 2) if c == 0 else ("R", whole[c])
                     self.cell(width, line_mm(size), line, align=align, new_x=XPos.LEFT, new_y=YPos.NEXT)
                 x += whole[c]
-            self.stroke(0.2, 0 if number == 0 else _LIGHT)
+            self.stroke(0.2, 0 if n == 0 else _LIGHT)
             self.line(self.left, top + height, self.right, top + height)
             self.set_xy(self.left, top + height)
-
-    def _row(self, row: Sequence[str], whole: Sequence[float], size: float, heading: bool) -> float:
-        """How high a row of a table will be."""
-        folded = (self.folded(cell, whole[c] - 2, size, heading or c == 0) for c, cell in enumerate(row))
-        return max(map(len, folded)) * line_mm(size) + 1.2
 
     def folded(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
         """A text in lines of at most that width."""
         self.pen(size, bold)
-        return _texts(self.multi_cell(width, line_mm(size), text, align="L", dry_run=True, output="LINES")) or [""]
-
-
-def _texts(lines: object) -> list[str]:
-    """What `multi_cell` gives when it is asked for lines only."""
-    assert isinstance(lines, list)
-    return lines
+        lines = self.multi_cell(width, line_mm(size), text, align="L", dry_run=True, output="LINES")
+        assert isinstance(lines, list)
+        return lines or [""]
 
 
 @contextmanager

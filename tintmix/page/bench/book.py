@@ -8,8 +8,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
 from tintmix.book.values import Photo, PlaceReading
@@ -18,13 +16,11 @@ from tintmix.desk.book import recipes as desk_book
 from tintmix.desk.book import shelf as book_shelf
 from tintmix.desk.book.history import history
 from tintmix.desk.book.shelf import change_bottle
-from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import today
-from tintmix.optics.colour import screen, xyz_of_lab
-from tintmix.optics.detector import eye
-from tintmix.page.bench.recipe import keep_model, put_recipe
 from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, too_many
+from tintmix.page.hexes import hex_of
+from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.recipes.recipe_file import recipe_to_table
 
@@ -112,17 +108,6 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
             light, observer = target.get("light", "D65"), int(target.get("observer", 10))
             section[f"{key}_srgb"] = hex_of(section[f"{key}_lab"], light, observer)
     return body
-
-
-def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
-    """A colour for the screen; None for none, or under a light of the maker's own file."""
-    if lab is None:
-        return None
-    try:
-        white = eye(light, observer).bare
-    except TintmixError:
-        return None
-    return screen(xyz_of_lab(np.asarray(lab, dtype=np.float64), white), white).hex[0]
 
 
 def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | None, expected: int) -> Snapshot:

@@ -14,15 +14,13 @@ from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
 from tintmix.desk.book.pours import Weighed, record
 from tintmix.desk.book.recipes import keep, pour_table
 from tintmix.desk.demo import demo
-from tintmix.errors import Note, TintmixError
+from tintmix.errors import TintmixError
 from tintmix.files.stamp import today
 from tintmix.page.bench.old_sheet import with_typed_lines
-from tintmix.page.bench.recipe import AtHand, model_thing, recipe_of
 from tintmix.page.bench.weights import (
     Pot,
     as_typed,
     bottle_shares,
-    key_of,
     made_from,
     named_weights,
     off_words,
@@ -30,6 +28,7 @@ from tintmix.page.bench.weights import (
     weights_of,
 )
 from tintmix.page.errors import by_known_names
+from tintmix.page.recipe import AtHand, model_thing, recipe_of
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin, read_resin
@@ -54,33 +53,6 @@ class Kept:
     sheet: Sheet
     weighed: WeighOut
     body: Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line with a box to tick and one for the actual weight. off: how far that is from the one asked for."""
-
-    key: str
-    what: str
-    shown: str
-    asked_g: float
-    note: str
-    ticked: bool
-    actual_g: float | None
-    off: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """A step as the page shows it. blanks: (box, words, unit is grams, what was typed)."""
-
-    key: str
-    title: str
-    says: tuple[Note | str, ...]
-    lines: tuple[Line, ...]
-    blanks: tuple[tuple[str, str, bool, str], ...]
-    shows_cups: bool
-    ticked: bool
 
 
 # Making one
@@ -185,37 +157,25 @@ def is_of(now: Snapshot, found: AtHand | None) -> bool:
 # Showing it
 
 
-def stages_shown(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """The stages with what was ticked and typed."""
-    ticks, typed, notes = set(area.get("ticks", [])), area.get("weights", {}), area.get("notes", {})
-    out = []
-    for s, stage in enumerate(kept.sheet.stages):
-        steps = []
-        for t, step in enumerate(stage.steps):
-            lines = []
-            for n, line in enumerate(step.lines):
-                key = key_of(s, t, n)
-                actual = typed.get(key)
-                off = "" if actual is None else off_words(line, actual)
-                lines.append(Line(key, line.what, line.shown, line.grams, line.note, key in ticks, actual, off))
-            blanks = tuple(
-                (f"{s}-{t}-b{n}", blank.what, blank.unit == "g", notes.get(f"{s}-{t}-b{n}", ""))
-                for n, blank in enumerate(step.blanks)
-            )
-            steps.append(
-                Shown(f"{s}-{t}", step.title, step.says, tuple(lines), blanks, step.shows_cups, f"{s}-{t}" in ticks)
-            )
-        out.append({"title": stage.title, "says": stage.says, "clock": stage.clock, "steps": steps})
-    return out
-
-
 def tick_keys(kept: Kept) -> list[str]:
     """Every box that can be ticked: the steps and their lines."""
-    keys = []
-    for s, stage in enumerate(kept.sheet.stages):
-        for t, step in enumerate(stage.steps):
-            keys += [f"{s}-{t}", *(key_of(s, t, n) for n in range(len(step.lines)))]
-    return keys
+    steps = [f"{s}-{t}" for s, stage in enumerate(kept.sheet.stages) for t in range(len(stage.steps))]
+    return [*steps, *weights_of(kept.sheet)]
+
+
+def blanks_of(kept: Kept) -> dict[str, str]:
+    """What is to be written down besides weights, by its box, in words."""
+    return {
+        f"{s}-{t}-b{n}": blank.what
+        for s, stage in enumerate(kept.sheet.stages)
+        for t, step in enumerate(stage.steps)
+        for n, blank in enumerate(step.blanks)
+    }
+
+
+def off_by(kept: Kept, typed: Mapping[str, float]) -> dict[str, str]:
+    """How far each weight is from the one asked for, by its box; nothing where none was typed."""
+    return {key: off_words(line, typed[key]) if key in typed else "" for key, line in weights_of(kept.sheet).items()}
 
 
 def strip_body(kept: Kept) -> dict[str, Any]:

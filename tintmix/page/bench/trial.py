@@ -12,11 +12,11 @@ from tintmix.desk.book.shelf import lot
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
-from tintmix.page.bench.book import hex_of
-from tintmix.page.bench.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
 from tintmix.page.bench.weights import INTO_POT, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
+from tintmix.page.hexes import hex_of
+from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
 from tintmix.recipes.adjust.belief import LOT_SPREAD

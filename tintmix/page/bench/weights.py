@@ -43,15 +43,10 @@ class Pot:
     typed: bool
 
 
-def key_of(stage: int, step: int, line: int) -> str:
-    """The name of a line's box."""
-    return f"{stage}-{step}-{line}"
-
-
 def weights_of(sheet: Sheet) -> dict[str, Line]:
     """Every weight of a sheet by its box, in its order."""
     return {
-        key_of(s, t, n): line
+        f"{s}-{t}-{n}": line
         for s, stage in enumerate(sheet.stages)
         for t, step in enumerate(stage.steps)
         for n, line in enumerate(step.lines)

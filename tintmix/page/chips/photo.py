@@ -23,9 +23,11 @@ from tintmix.desk.read.layout import holder_for
 from tintmix.desk.read.photo import PhotoOrder, read_photos
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
+from tintmix.optics.colour import Screen, encoded
 from tintmix.optics.spectrum import Array
 from tintmix.page.chips.sets import camera_lab
 from tintmix.page.errors import needs_first, not_typed, too_many
+from tintmix.page.values import to_table
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -49,11 +51,8 @@ class Places:
 
     def as_table(self) -> dict[str, Any]:
         """As the page keeps it."""
-        return {
-            "chips": {name: list(box) for name, box in self.chips.items()},
-            "opened": [list(box) for box in self.opened],
-            "dark": [list(box) for box in self.dark],
-        }
+        table: dict[str, Any] = to_table(self)
+        return table
 
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
@@ -79,7 +78,7 @@ def _small(photo: Any) -> bytes:
     if codes.dtype != np.uint8:
         light = photo.light(codes)
         light = np.clip(light / max(float(np.percentile(light, 99.5)), 1e-6), 0.0, 1.0)
-        codes = np.rint(255 * _encoded(light)).astype(np.uint8)
+        codes = np.rint(255 * encoded(light)).astype(np.uint8)
     picture = Image.fromarray(np.ascontiguousarray(codes))
     picture.thumbnail((SHOWN_PIXELS, SHOWN_PIXELS))
     out = io.BytesIO()
@@ -244,13 +243,7 @@ def _as_shown(photo: Photo) -> Callable[[Array], str]:
 
 def _hex_of_parts(light: Array) -> str:
     """Linear sRGB as "#rrggbb"."""
-    r, g, b = np.rint(255 * _encoded(np.clip(light, 0.0, 1.0))).astype(int)
-    return f"#{r:02x}{g:02x}{b:02x}"
-
-
-def _encoded(light: Array) -> Array:
-    """IEC 61966-2-1."""
-    return np.asarray(np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055))
+    return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
 
 
 def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:

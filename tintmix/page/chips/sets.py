@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
@@ -20,9 +21,9 @@ from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
-from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
+from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
 
@@ -119,13 +120,11 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
     """
     told = {row["chip"]: row for row in (report or {}).get("chips", [])}
     read = [chip for chip in chips.chips if chip.is_read]
-    labs = _labs(chips, read)
+    labs = as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64)) if read else np.zeros((0, 3))
     colours = dict(zip((chip.name for chip in read), _hexes(chips, labs), strict=True))
     shown_lab = dict(zip((chip.name for chip in read), labs.tolist(), strict=True))
     fitted = [name for name, row in told.items() if name in colours and row.get("fitted_lab")]
-    models = dict(
-        zip(fitted, _hexes(chips, np.array([told[n]["fitted_lab"] for n in fitted]).reshape(-1, 3)), strict=True)
-    )
+    models = dict(zip(fitted, _hexes(chips, [told[n]["fitted_lab"] for n in fitted]), strict=True))
     cups: dict[str, dict[str, Any]] = {}
     for chip in chips.chips:
         row = told.get(chip.name, {})
@@ -172,26 +171,14 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
     }
 
 
-def _labs(chips: ChipSet, read: Sequence[Chip]) -> Array:
-    if not read:
-        return np.zeros((0, 3))
-    return as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64))
-
-
-def _hexes(chips: ChipSet, labs: Array) -> list[str]:
-    if not len(labs):
-        return []
-    white = eye_of(chips).bare
-    if chips.reading.kind == "camera":
-        white = SRGB_WHITE
-    return screen(xyz_of_lab(labs, white), white).hex
+def _hexes(chips: ChipSet, labs: ArrayLike) -> list[str]:
+    return hexes(labs, SRGB_WHITE if chips.reading.kind == "camera" else eye_of(chips).bare)
 
 
 def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
     """A camera's channels (3,), as parts of the bare panel, as L*a*b* and "#rrggbb", as if they were linear sRGB."""
     lab = as_lab(ChipSet(Reading("camera"), (), ()), np.asarray(values, dtype=np.float64)[None])
-    colour = screen(xyz_of_lab(lab, SRGB_WHITE), SRGB_WHITE).hex[0]
-    return (float(lab[0, 0]), float(lab[0, 1]), float(lab[0, 2])), colour
+    return (float(lab[0, 0]), float(lab[0, 1]), float(lab[0, 2])), hexes(lab, SRGB_WHITE)[0]
 
 
 # What is done

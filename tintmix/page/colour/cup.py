@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 
 from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
@@ -52,12 +51,11 @@ def learn_cup(workspace: Workspace, chips: ChipSet, part: PartWish, work: Work) 
     fit_aside(work, [workspace.set_folder(thing)], place)
     workspace.model(name)
     now = workspace.now()
-    identity = os.urandom(8).hex()
     workspace.change(
         "one cup",
         {
-            "chips": with_set(now, entry_of(identity, thing, chips)),
-            "pigments": {"model": name, "from": {identity: thing}, "names": [MIX]},
+            "chips": with_set(now, entry_of(thing, thing, chips)),
+            "pigments": {"model": name, "from": {thing: thing}, "names": [MIX]},
             "part": part.as_area(),
             "tint": {"doses": {MIX: 1.0}},
         },

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.section import Section
 from tintmix.page.colour.tint import checked_doses, difference_words
 from tintmix.page.errors import needs_first
+from tintmix.page.hexes import hexes
 from tintmix.page.steps import is_stale
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
@@ -179,7 +179,7 @@ def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[st
     doses[:, p] = np.array(LADDER) * model.highest_phr[p]
     seen = model.look_many(doses, [Section("", SHOWN_MM)], light, observer)
     white = eye(light, observer).bare
-    colours = screen(xyz_of_lab(seen.lab[:, 0], white), white).hex
+    colours = hexes(seen.lab[:, 0], white)
     return [{"dose": float(dose[p]), "srgb": colour} for dose, colour in zip(doses, colours, strict=True)]
 
 
@@ -190,7 +190,7 @@ def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         return []
     white = eye("D65", 10).bare
     pairs = np.array([[row["measured_lab"], row["fitted_lab"]] for row in told])
-    colours = screen(xyz_of_lab(pairs, white), white).hex
+    colours = hexes(pairs, white)
     rows = [
         {
             "chip": row["chip"],

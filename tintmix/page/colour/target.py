@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from tintmix.desk.demo import demo
 from tintmix.desk.look import looked
 from tintmix.files.canonical import canonical_json
@@ -14,12 +12,13 @@ from tintmix.files.curves import read_curve
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
-from tintmix.optics.colour import screen, xyz_of_lab
-from tintmix.optics.detector import eye
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed
+from tintmix.page.hexes import hex_of
 from tintmix.page.places import PartWish, part_of
+from tintmix.page.recipe import put_recipe
+from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
@@ -150,11 +149,28 @@ def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: 
 
 def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[str | None]:
     """The same as "#rrggbb"."""
-    white = eye(part.light, part.observer).bare
-    return [
-        None if lab is None else screen(xyz_of_lab(np.array(lab), white), white).hex[0]
-        for lab in wanted_colours(workspace, now, model, part)
-    ]
+    return [hex_of(lab, part.light, part.observer) for lab in wanted_colours(workspace, now, model, part)]
+
+
+def solved(
+    workspace: Workspace, model: str, part: PartWish, table: Mapping[str, Any], work: Work
+) -> tuple[str, list[dict[str, Any]]]:
+    """Solve for a target with the model of that name: the name of the answer, kept with all that it is of, and its recipes.
+
+    Raises Stopped, and what is wrong with the target.
+    """
+    known, target = workspace.model(model), target_of(workspace, table, part)
+    answer = solve(known, target, MOST, work.progress)
+    words = target_words(table)
+    recipes = [recipe_to_table(make_recipe(known, target, proposal, words, "")) for proposal in answer.proposals]
+    kept = {
+        "body": finite(answer),
+        "recipes": finite(recipes),
+        "model": model,
+        "part": part.as_area(),
+        "target": dict(table),
+    }
+    return workspace.keep_json(kept), recipes
 
 
 def find_recipes(workspace: Workspace, work: Work) -> str:
@@ -167,20 +183,7 @@ def find_recipes(workspace: Workspace, work: Work) -> str:
     table = area.get("target")
     if not table:
         raise needs_first("Finding recipes", "a target")
-    part = part_of(now.area("part"))
-    target = target_of(workspace, table, part)
-    answer = solve(model, target, MOST, work.progress)
-    recipes = [
-        recipe_to_table(make_recipe(model, target, proposal, target_words(table), "")) for proposal in answer.proposals
-    ]
-    kept = {
-        "body": finite(answer),
-        "recipes": finite(recipes),
-        "model": now.area("pigments")["model"],
-        "part": part.as_area(),
-        "target": table,
-    }
-    area["answer"] = workspace.keep_json(kept)
+    area["answer"], _ = solved(workspace, now.area("pigments")["model"], part_of(now.area("part")), table, work)
     workspace.change("the recipes found", {"recipes": area}, {"recipes": now.revision_of("recipes")})
     return "/recipes#found"
 
@@ -203,15 +206,7 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
             continue
         wanted = [section["target_lab"] for section in one["sections"]]
         proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted).body})
-    return {
-        "outcome": kept["body"]["outcome"],
-        "says": kept["body"]["says"],
-        "binding": kept["body"]["binding"],
-        "warnings": kept["body"]["warnings"],
-        "proposals": proposals,
-        "stale": stale,
-        "words": target_words(kept["target"]),
-    }
+    return {**kept["body"], "proposals": proposals, "stale": stale, "words": target_words(kept["target"])}
 
 
 def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any]:
@@ -239,31 +234,14 @@ def tint_recipe(
         raise needs_first("Keeping a recipe", "a tint with a dose")
     part = part_of(now.area("part"))
     seen = looked(model, doses_phr, part.thicknesses_mm, part.light, part.observer).body
+    told = ("lab", "lab_covariance", "delta_e00_95", "luminous_transmittance", "haze_percent")
     sections = [
-        {
-            "name": place.name,
-            "thickness_mm": place.thickness_mm,
-            "behind": "panel",
-            "lab": one["lab"],
-            "lab_covariance": one["lab_covariance"],
-            "target_lab": one["lab"],
-            "tolerance": 2.0,
-            "delta_e00": 0.0,
-            "delta_e00_95": one["delta_e00_95"],
-            "luminous_transmittance": one["luminous_transmittance"],
-            "haze_percent": one["haze_percent"],
-        }
+        {**to_table(place), "behind": "panel", "target_lab": one["lab"], "tolerance": 2.0, "delta_e00": 0.0}
+        | {key: one[key] for key in told}
         for place, one in zip(part.places, seen["sections"], strict=True)
     ]
-    target = {
-        "format": 1,
-        "light": part.light,
-        "observer": part.observer,
-        "section": [
-            {"name": place.name, "thickness_mm": place.thickness_mm, "lab": one["lab"]}
-            for place, one in zip(part.places, seen["sections"], strict=True)
-        ],
-    }
+    wanted = [{key: one[key] for key in ("name", "thickness_mm", "lab")} for one in sections]
+    target = {"format": 1, "light": part.light, "observer": part.observer, "section": wanted}
     recipe = Recipe(
         name, dict(doses_phr), model.resin, target, sections, {},
         {pigment: model.lots[pigment] for pigment in doses_phr if pigment in model.lots},
@@ -280,8 +258,6 @@ def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: 
             "the name of the recipe", "", "Give it a name that you will know it by, such as sea-green prism."
         )
     thing = workspace.keep_content(canonical_json(table))
-    area = now.area("recipes")
-    others = [one for one in area.get("kept", []) if one["name"] != name]
-    area["kept"] = [*others, {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}]
-    area["chosen"] = thing
-    return workspace.change(f"keeping {name}", {"recipes": area}, {"recipes": expected})
+    entry = {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}
+    recipes = put_recipe(now.area("recipes"), entry)
+    return workspace.change(f"keeping {name}", {"recipes": recipes}, {"recipes": expected})

@@ -13,12 +13,12 @@ import numpy as np
 
 from tintmix.desk.look import lifts_of
 from tintmix.numerals import numeral
-from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import not_typed
+from tintmix.page.hexes import hexes
 from tintmix.page.places import PartWish
 from tintmix.pigments.model import Look, TintModel
 from tintmix.pigments.thickness_strip import strip_colours
@@ -60,12 +60,12 @@ def tint_seen(
     look = model.look(doses_phr, sections, part.light, part.observer)
     count = len(sections)
     shown, lifts = look.screen, lifts_of(look)
-    hexes = shown.hex
+    colours = shown.hex
     wished = np.array(
         [look.lab[s] if s >= len(wanted) or wanted[s] is None else wanted[s] for s in range(count)], dtype=np.float64
     )
     away = delta_e00(look.lab, wished)
-    others = _hexes(np.concatenate([_ends(look).reshape(-1, 3), wished]), look.white_xyz)
+    others = hexes(np.concatenate([_ends(look).reshape(-1, 3), wished]), look.white_xyz)
     places = []
     for s, place in enumerate(part.places):
         light, off, lift = float(look.luminous_transmittance[s]), float(look.delta_e00_95[s]), lifts[s]
@@ -74,12 +74,12 @@ def tint_seen(
             {
                 "name": place.name,
                 "thickness_mm": place.thickness_mm,
-                "srgb": hexes[s],
+                "srgb": colours[s],
                 "inside_srgb": bool(shown.inside_srgb[s]),
                 "lift": None if lift is None else {"srgb": lift[0], "stops": lift[1]},
                 "light": light,
                 "too_dark": light < part.floor,
-                "like": [others[2 * s], hexes[s], others[2 * s + 1]],
+                "like": [others[2 * s], colours[s], others[2 * s + 1]],
                 "off": off,
                 "sure": next(words for limit, words in SURE if off <= limit),
                 "lab": [round(float(v), 2) for v in look.lab[s]],
@@ -134,18 +134,13 @@ def _strip(model: TintModel, doses_phr: Mapping[str, float], part: PartWish) -> 
     thicknesses = low + (high - low) * offsets
     every = max(1, len(model.draws_base) // STRIP_DRAWS)
     labs, light = strip_colours(model, doses_phr, thicknesses, part.light, part.observer, every)
-    white = _white(part)
-    colours = _hexes(labs, white)
+    colours = hexes(labs, eye(part.light, part.observer).bare)
     return {
         "from_mm": low,
         "to_mm": high,
         "stops": [[round(float(at), 4), colour] for at, colour in zip(offsets, colours, strict=True)],
         "dark_from_mm": _dark_from(thicknesses, light, part.floor),
     }
-
-
-def _hexes(labs: Array, white: Array) -> list[str]:
-    return screen(xyz_of_lab(labs, white), white).hex
 
 
 def _dark_from(thicknesses: Array, light: Array, floor: float) -> float | None:
@@ -188,7 +183,3 @@ def difference_words(delta: float) -> str:
         if delta <= limit:
             return words
     return "quite another colour"
-
-
-def _white(part: PartWish) -> Array:
-    return eye(part.light, part.observer).bare

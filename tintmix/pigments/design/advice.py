@@ -74,7 +74,7 @@ def _candidates(gathered: Gathered, model: TintModel) -> list[_Cup]:
     count = len(model.pigments)
     if np.all(np.any(observations.doses > 0, axis=1)):
         cups.append(_Cup(np.zeros(count), shown[-1:]))
-    middle = np.array([np.exp(np.log(np.unique(d[d > 0])).mean()) for d in _nominal_columns(gathered, model)])
+    middle = np.array([np.exp(np.log(np.unique(d[d > 0])).mean()) for d in gathered.doses_phr.T])
     for p in range(count):
         for dose in (middle[p] / 2, model.highest_phr[p]) if not model.is_one_cup else (0.5,):
             doses = np.zeros(count)
@@ -86,17 +86,6 @@ def _candidates(gathered: Gathered, model: TintModel) -> list[_Cup]:
         cups.append(_Cup(doses, shown))
     # Every pair of up to fourteen pigments, and each alone: what comes after would only take time.
     return cups[:120]
-
-
-def _nominal_columns(gathered: Gathered, model: TintModel) -> list[Array]:
-    columns = []
-    for name in model.pigments:
-        doses = []
-        for chip, s in zip(gathered.chips, gathered.set_of, strict=True):
-            named = {p.name: d for p, d in zip(gathered.sets[s].pigments, chip.doses_phr, strict=True)}
-            doses.append(named.get(name, 0.0))
-        columns.append(np.array(doses))
-    return columns
 
 
 def _round_dose(dose: float) -> float:

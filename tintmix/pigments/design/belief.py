@@ -69,16 +69,14 @@ class Belief:
 
     def internal(self, doses_phr: Array, thickness_mm: float) -> Array:
         """Internal transmittance (S, N, K) of dose vectors (N, P) in each world."""
-        as_weighed = np.zeros(len(self.pigments))
-        return light(self.resins(as_weighed, 1.0), doses_phr, thickness_mm, None)
+        return light(self.resins(1.0), doses_phr, thickness_mm, None)
 
-    def resins(self, volume_per_phr: Array, refractive_index: float) -> TintedResin:
+    def resins(self, refractive_index: float, volume_per_phr: float = 0.0) -> TintedResin:
         """What absorbs, in each of the worlds."""
         return TintedResin(
             base_per_mm=self.spectra[:, 0],
             absorptivity=self.spectra[:, 1:],
-            volume_per_phr=volume_per_phr,
-            departure_per_phr=np.zeros(len(self.pigments)),
+            volume_per_phr=np.full(len(self.pigments), volume_per_phr),
             refractive_index=refractive_index,
         )
 

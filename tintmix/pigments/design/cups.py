@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
+from typing import Any
 
 import numpy as np
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import residuals_with_slope
-from tintmix.optics.light import light
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
@@ -122,38 +122,29 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     more = list(chosen)
     for _ in range(_FURTHER):
         more.append(int(free[losses(pool, aim, more, free).argmin()]))
-    before = None if any(belief.unknown) else _typical(doubt(pool, aim, []))
-    at_start = None if starter is None else _typical(doubt(pool, aim, starter))
-    after, further = _typical(doubt(pool, aim, chosen)), _typical(doubt(pool, aim, more))
-    forecasts = [
-        Forecast(
-            mm,
-            None if before is None else float(before[s]),
-            None if at_start is None else float(at_start[s]),
-            float(after[s]),
-            float(further[s]),
-        )
-        for s, mm in enumerate(wish.sections_mm)
-    ]
+    stages: tuple[list[int] | None, ...] = ((None if any(belief.unknown) else []), starter, chosen, more)
+    nothing: list[Any] = [None] * len(wish.sections_mm)
+    typical = [nothing if cups is None else _typical(doubt(pool, aim, cups)).tolist() for cups in stages]
+    forecasts = [Forecast(*row) for row in zip(wish.sections_mm, *typical, strict=True)]
     light = np.median(sight.light, axis=0).reshape(len(pool.doses_phr), -1)
     order = sorted(chosen, key=lambda c: (np.count_nonzero(pool.doses_phr[c]), chosen.index(c)))
-    cups = [
+    planned = [
         PlannedCup(
-            tuple(float(d) for d in pool.doses_phr[c]),
-            tuple(float(t) for t in pool.thicknesses_mm[c]),
+            tuple(pool.doses_phr[c].tolist()),
+            tuple(pool.thicknesses_mm[c].tolist()),
             _why(belief, pool.doses_phr[c], wish.instrument.tile is not None),
-            tuple(float(v) for v in light[c]),
+            tuple(light[c].tolist()),
         )
         for c in order
     ]
-    return Plan(tuple(cups), tuple(forecasts), tuple(warnings))
+    return Plan(tuple(planned), tuple(forecasts), tuple(warnings))
 
 
 def _fewer_worlds(belief: Belief, wish: Wish) -> Belief:
     """So many worlds as the search has time for: many readings a cup, or many pigments, make each world dearer."""
     worlds = int(np.clip(_POOL_NUMBERS // _size(belief, wish), _LEAST_WORLDS, len(belief.spectra)))
     kept = np.linspace(0, len(belief.spectra) - 1, worlds).round().astype(int)
-    return Belief(belief.pigments, belief.spectra[kept], belief.columns, belief.unknown, belief.resin_unknown)
+    return replace(belief, spectra=belief.spectra[kept])
 
 
 def _size(belief: Belief, wish: Wish) -> int:
@@ -309,7 +300,7 @@ def _aim(belief: Belief, wish: Wish) -> Aim:
     weights = luminous("D65")
     # At most twelve steps of 0.7, a factor of 72 in dose.
     for _ in range(12):
-        left = light(belief.resins(np.zeros(count), 1.0), doses, max(wish.sections_mm), None) @ weights
+        left = belief.internal(doses, max(wish.sections_mm)) @ weights
         doses = np.where((left < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
     colour = colorimeter(eye("D65", 10))
     rows = []
@@ -336,7 +327,7 @@ def _why(belief: Belief, doses: Array, on_tile: bool) -> str:
         return "untinted block: the resin's own colour, and whether it yellows"
     if len(names) == 1:
         return f"{names[0]} alone"
-    return " and ".join([", ".join(names[:-1]), names[-1]]) + " together: parts what the single cups leave open"
+    return listed(names) + " together: parts what the single cups leave open"
 
 
 def _cups(count: int) -> str:

@@ -76,7 +76,7 @@ def read_ahead(
     instrument: Instrument, belief: Belief, doses_phr: Array, thickness_mm: Array, refractive_index: float
 ) -> Array:
     """Readings (S, N, C) alone."""
-    resins = belief.resins(np.full(len(belief.pigments), VOLUME_PER_PHR), refractive_index)
+    resins = belief.resins(refractive_index, VOLUME_PER_PHR)
     behind = PANEL if instrument.tile is None else instrument.tile
     value = light(resins, doses_phr, thickness_mm, behind) @ instrument.weights
     return value if instrument.white is None else lab(value, instrument.white)
@@ -87,13 +87,11 @@ def look_ahead(
 ) -> Sight:
     """Readings and slopes of chips with doses (N, P), or (S, N, P) where each world has its own, and thickness (N,)."""
     spectra, columns = belief.spectra, belief.columns
-    count = len(belief.pigments)
-    volume = np.full(count, VOLUME_PER_PHR)
     # Amounts (S, N, P + 1): mm of the resin, phr mm of each pigment.
-    effective = effective_doses(doses_phr, volume, np.zeros(count))
+    effective = effective_doses(doses_phr, np.full(len(belief.pigments), VOLUME_PER_PHR), 0.0)
     effective = np.broadcast_to(effective, (len(spectra), *effective.shape[-2:]))
     amount = np.concatenate([np.ones((*effective.shape[:2], 1)), effective], axis=2) * thickness_mm[:, None]
-    per_mm = belief.resins(volume, refractive_index).per_mm(doses_phr)
+    per_mm = belief.resins(refractive_index, VOLUME_PER_PHR).per_mm(doses_phr)
     behind = PANEL if instrument.tile is None else instrument.tile
     factor, slope = through_with_slope(per_mm, thickness_mm, refractive_index, behind)
     # By absorbance from here on.

@@ -9,8 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tintmix.optics.spectrum import Array
-from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.observations import Index, Observations
 from tintmix.pigments.inference.posterior import Mixture, two_pass
 
@@ -48,7 +47,7 @@ def judge(observations: Observations, mixture: Mixture) -> list[Departure]:
         k, evidence = _at_a_glance(mixture, pigment, spread)
         used = False
         if evidence > EVIDENCE_NEEDED / 2:
-            k, evidence = _in_full(observations, mixture, pigment, spread)
+            k, evidence = _evidence(observations, mixture, np.arange(len(doses)), pigment, spread)
             used = (
                 evidence > EVIDENCE_NEEDED
                 and _without_any_cup(observations, mixture, pigment, spread) > WITHOUT_ANY_CUP
@@ -61,10 +60,9 @@ def _at_a_glance(mixture: Mixture, pigment: int, spread: float) -> tuple[float, 
     """k and its log evidence from one Newton step at the best mode, all else free: ½ g²/h − ½ log h."""
     best = int(mixture.weights.argmax())
     forward = replace(mixture.forward.take(np.array([best])), departures=((pigment, spread),))
-    z = _with_departure(mixture, best, forward)
-    residual, jacobian = forward.residuals(z)
-    weight = np.sqrt(mixture.fit.weight[best])[forward.rows]
     at = forward.layout.departures.start
+    residual, jacobian = forward.residuals(np.insert(mixture.fit.z[best], at, 0.0)[None])
+    weight = np.sqrt(mixture.fit.weight[best])[forward.rows]
     column = jacobian[0, :, at] * weight
     rest = mixture.fit.jacobian[best]
     shared = rest.T @ column
@@ -74,49 +72,39 @@ def _at_a_glance(mixture: Mixture, pigment: int, spread: float) -> tuple[float, 
     return step * spread, 0.5 * gradient**2 / curvature - 0.5 * np.log(curvature)
 
 
-def _with_departure(mixture: Mixture, g: int, forward: Forward) -> Array:
-    """z of one mode with a zero put in for the departure."""
-    at = forward.layout.departures.start
-    old = mixture.fit.z[g]
-    return np.concatenate([old[:at], [0.0], old[at:]])[None]
-
-
-def _in_full(observations: Observations, mixture: Mixture, pigment: int, spread: float) -> tuple[float, float]:
-    best = int(mixture.weights.argmax())
-    return _evidence(observations, mixture, best, np.arange(len(observations.doses)), pigment, spread)
-
-
 def _without_any_cup(observations: Observations, mixture: Mixture, pigment: int, spread: float) -> float:
     """The least evidence that is left when any one of the pigment's cups is out."""
-    best = int(mixture.weights.argmax())
     cups = {cup for cup, dose in zip(observations.cups, observations.doses[:, pigment], strict=True) if dose > 0}
     least = np.inf
     for cup in sorted(cups):
         rows = np.array([r for r, name in enumerate(observations.cups) if name != cup])
         if np.count_nonzero(observations.doses[rows, pigment]) < 2:
             return -np.inf
-        least = min(least, _evidence(observations, mixture, best, rows, pigment, spread)[1])
+        least = min(least, _evidence(observations, mixture, rows, pigment, spread)[1])
     return least
 
 
 def _evidence(
-    observations: Observations, mixture: Mixture, g: int, rows: Index, pigment: int, spread: float
+    observations: Observations, mixture: Mixture, rows: Index, pigment: int, spread: float
 ) -> tuple[float, float]:
-    """k and log evidence for it, from two descents on the chips of this pigment and the blanks."""
-    others = np.delete(observations.doses, pigment, axis=1)
-    rows = rows[~np.any(others[rows] > 0, axis=1)] if _has_pure(observations, rows, pigment) else rows
-    pure = not np.any(others[rows] > 0)
-    kept = [pigment] if pure else list(range(len(observations.pigments)))
+    """k and log evidence for it at the best mode, from two descents: on the blanks and the chips of this pigment alone where
+    these have two doses, else on all chips."""
+    mixed = np.any(np.delete(observations.doses, pigment, axis=1) > 0, axis=1)
+    alone = rows[~mixed[rows]]
+    rows = alone if len(np.setdiff1d(observations.doses[alone, pigment], 0.0)) >= 2 else rows
+    kept = list(range(len(observations.pigments))) if mixed[rows].any() else [pigment]
     part = observations.restrict(rows, kept)
+    g = int(mixture.weights.argmax())
     one = mixture.forward.take(np.array([g]))
-    priors: list[SpectrumPrior] = [one.priors[0], *[one.priors[p + 1] for p in kept]]
+    absorbers = [0, *(p + 1 for p in kept)]
+    priors = tuple(one.priors[a] for a in absorbers)
     place = kept.index(pigment)
-    plain = Forward(part, tuple(priors))
+    plain = Forward(part, priors)
     z = np.zeros((1, plain.layout.size))
-    for j, p in enumerate([0, *[p + 1 for p in kept]]):
-        z[0, plain.layout.absorbers[j]] = mixture.fit.z[g, mixture.forward.layout.absorbers[p]]
+    for j, a in enumerate(absorbers):
+        z[0, plain.layout.absorbers[j]] = mixture.fit.z[g, mixture.forward.layout.absorbers[a]]
     without = two_pass(plain, z)
-    asked = Forward(part, tuple(priors), ((place, spread),))
+    asked = Forward(part, priors, ((place, spread),))
     at = asked.layout.departures.start
     # The dose errors have learnt to do without k: start them afresh, and k on both sides.
     starts = np.repeat(np.insert(z, at, 0.0, axis=1), len(_STARTS), axis=0)
@@ -125,9 +113,3 @@ def _evidence(
     best = int(with_k.evidence.argmax())
     k = float(asked.departure(with_k.z)[best, place])
     return k, float(with_k.evidence[best] - without.evidence[0])
-
-
-def _has_pure(observations: Observations, rows: Index, pigment: int) -> bool:
-    others = np.delete(observations.doses[rows], pigment, axis=1)
-    alone = (observations.doses[rows, pigment] > 0) & ~np.any(others > 0, axis=1)
-    return len(np.unique(observations.doses[rows, pigment][alone])) >= 2

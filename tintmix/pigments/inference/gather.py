@@ -41,12 +41,11 @@ _ABSORBANCE_CEILING = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What the fit works on, and what the sets share. detectors: one a set, to compare colours by (None: spectra,
-    D65/10°).
-    """
+    """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row."""
 
     observations: Observations
     pigments: tuple[str, ...]
+    doses_phr: Array
     volume_per_phr: Array
     haze: HazeLaw | None
     chips: tuple[Chip, ...]
@@ -127,7 +126,14 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         nuisances=names,
     )
     return Gathered(
-        observations, pigments, volume, haze_law, tuple(c for _, c in rows), tuple(s for s, _ in rows), tuple(sets)
+        observations,
+        pigments,
+        doses,
+        volume,
+        haze_law,
+        tuple(c for _, c in rows),
+        tuple(s for s, _ in rows),
+        tuple(sets),
     )
 
 

@@ -32,16 +32,14 @@ gradient's, below any tolerance here."""
 class Fit:
     """Where B candidates came to rest.
 
-    z: (B, D). objective: (B,), f at z. evidence: (B,), log evidence by Laplace, up to a constant shared by all
-    candidates of the same data. precision: (B, D, D), of the Gaussian that stands for the posterior there. chi2,
-    weight: (B, N) by row.
+    z: (B, D). evidence: (B,), log evidence by Laplace, up to a constant shared by all candidates of the same data.
+    precision: (B, D, D), of the Gaussian that stands for the posterior there. weight: (B, N) by row. residual: (B, R).
+    jacobian: (B, R, D), weighted.
     """
 
     z: Array
-    objective: Array
     evidence: Array
     precision: Array
-    chi2: Array
     weight: Array
     residual: Array
     jacobian: Array
@@ -55,7 +53,6 @@ class _State:
     jacobian: Array  # weighted by √w
     prior: Array
     residual: Array
-    chi2: Array
     weight: Array
 
     def replace(self, where: Index, other: _State, take: Index) -> None:
@@ -84,7 +81,7 @@ def laplace_modes(forward: Forward, z: Array, steps: int = 20, robust: bool = Tr
     precision = np.matmul(weighted.swapaxes(1, 2), weighted)
     precision[:, np.arange(z.shape[1]), np.arange(z.shape[1])] += state.prior
     evidence = -0.5 * state.objective - 0.5 * np.linalg.slogdet(precision)[1]
-    return Fit(state.z, state.objective, evidence, precision, state.chi2, state.weight, state.residual, weighted)
+    return Fit(state.z, evidence, precision, state.weight, state.residual, weighted)
 
 
 def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
@@ -99,6 +96,7 @@ def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
     prior = np.ones_like(z)
     u = z[:, layout.doses]
     heavy = forward.observations.heavy
+    squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
     if robust:
         core = NU + size
         weight = core / (core + chi2)
@@ -109,9 +107,8 @@ def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
         weight = np.ones_like(chi2)
         objective = chi2.sum(axis=1)
         tails = (u * u).sum(axis=1)
-    squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
     root = np.sqrt(weight)[:, rows]
     residual_weighted = residual * root
     jacobian *= root[..., None]
     gradient = np.matmul(residual_weighted[:, None, :], jacobian)[:, 0] + prior * z
-    return _State(z, objective + tails + squares, gradient, jacobian, prior, residual, chi2, weight)
+    return _State(z, objective + tails + squares, gradient, jacobian, prior, residual, weight)

@@ -41,7 +41,19 @@ def fit_piece(
     Many spectra read alike; this is the mean of those that are likely, nudged smoothly until it gives the reading
     itself. Raises ValueProblem where camera channels are given and no chip of the model was read by a camera.
     """
-    seen = _observations(lab, camera, thickness_mm, refractive_index, light, observer, model)
+    # One chip without pigment: the piece stands where the untinted resin otherwise does.
+    seen = Observations(
+        pigments=(),
+        doses=np.zeros((1, 0)),
+        thickness_mm=np.array([thickness_mm]),
+        dose_loads=np.zeros((1, 0, 0)),
+        heavy=np.zeros(0, dtype=bool),
+        poured=np.zeros(1, dtype=np.intp),
+        thickness_spread=np.array([1e-3]),
+        known_per_mm=np.zeros((1, len(GRID_NM))),
+        readings=(_reading(lab, camera, light, observer, model),),
+        refractive_index=refractive_index,
+    )
     level = float(np.log(np.maximum(grey_absorbance(seen)[0] / thickness_mm, 1e-5)))
     mean = np.full((1, len(GRID_NM)), level)
     shapes = start_shapes()
@@ -59,41 +71,21 @@ def fit_piece(
     return absorptivity
 
 
-def _observations(
-    lab: Sequence[float] | None,
-    camera: Sequence[float] | None,
-    thickness_mm: float,
-    refractive_index: float,
-    light: str | Light,
-    observer: int,
-    model: TintModel,
-) -> Observations:
-    """One chip without pigment: the piece stands where the untinted resin otherwise does."""
+def _reading(
+    lab: Sequence[float] | None, camera: Sequence[float] | None, light: str | Light, observer: int, model: TintModel
+) -> Readings:
     first, one = np.zeros(1, dtype=np.intp), np.ones(1)
     if lab is not None:
         detector = eye(light, observer)
-        reading = Readings(
+        return Readings(
             "lab", first, np.array([lab], dtype=np.float64), np.full((1, 3), _LAB_SPREAD), "air", one,
             weights=detector.weights, white=detector.bare,
         )  # fmt: skip
-    else:
-        if model.camera_weights is None:
-            raise ValueProblem(
-                what="the glass is given by camera channels, but no chip of this model was read by a camera",
-                remedy=Remedy.DESCRIBE_GLASS_OTHERWISE,
-            )
-        value = np.array([camera], dtype=np.float64)
-        spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
-        reading = Readings("channels", first, value, spread, "air", one, weights=model.camera_weights)
-    return Observations(
-        pigments=(),
-        doses=np.zeros((1, 0)),
-        thickness_mm=np.array([thickness_mm]),
-        dose_loads=np.zeros((1, 0, 0)),
-        heavy=np.zeros(0, dtype=bool),
-        poured=first,
-        thickness_spread=np.array([1e-3]),
-        known_per_mm=np.zeros((1, len(GRID_NM))),
-        readings=(reading,),
-        refractive_index=refractive_index,
-    )
+    if model.camera_weights is None:
+        raise ValueProblem(
+            what="the glass is given by camera channels, but no chip of this model was read by a camera",
+            remedy=Remedy.DESCRIBE_GLASS_OTHERWISE,
+        )
+    value = np.array([camera], dtype=np.float64)
+    spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
+    return Readings("channels", first, value, spread, "air", one, weights=model.camera_weights)

@@ -80,6 +80,12 @@ class Aim:
         return share
 
     @property
+    def joint(self) -> list[int]:
+        """Which of the limits that join pigments are set, by their places in `forward.Sight.over`."""
+        set_ = (np.isfinite(self.total_phr), self.floor > 0, np.isfinite(self.haze_room))
+        return [place for place, is_set in enumerate(set_) if is_set]
+
+    @property
     def judged_mm(self) -> float:
         """The thickness at which floor and ceiling are judged."""
         return self.sections[self.thickest].thickness_mm

@@ -59,6 +59,12 @@ class Found:
     cost: Array
     ratio: Array
 
+    def vectors(self, pigments: int) -> Array:
+        """The doses of every pigment (N, P)."""
+        every = np.zeros((len(self.doses), pigments))
+        np.put_along_axis(every, self.columns, self.doses, axis=1)
+        return every
+
     def worst(self, weight: Array) -> Array:
         """The largest ΔE00/tolerance of each (N,), made larger by what the hinges cost."""
         hinges = self.cost - (self.ratio**2) @ (weight / weight.sum())
@@ -71,7 +77,8 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
 
     progress: called with the fraction done after every chunk.
     """
-    sizes = range(1, _largest(aim) + 1)
+    largest = aim.most_pigments if aim.target.limits.pigments is not None else min(aim.most_pigments, _LARGEST_UNASKED)
+    sizes = range(1, largest + 1)
     expected = sum(min(comb(len(aim.allowed), m), _EXHAUSTIVE) for m in sizes)
     done = 0
     found: list[Found] = []
@@ -84,12 +91,6 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
                 progress(min(done / max(expected, 1), 1.0))
         found.append(_joined(parts))
     return found
-
-
-def _largest(aim: Aim) -> int:
-    if aim.target.limits.pigments is None:
-        return min(aim.most_pigments, _LARGEST_UNASKED)
-    return aim.most_pigments
 
 
 def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
@@ -128,12 +129,7 @@ def search_these(aim: Aim, subsets: Indices) -> Found:
 
 
 def _joined(parts: list[Found]) -> Found:
-    return Found(
-        np.concatenate([part.columns for part in parts]),
-        np.concatenate([part.doses for part in parts]),
-        np.concatenate([part.cost for part in parts]),
-        np.concatenate([part.ratio for part in parts]),
-    )
+    return Found(*(np.concatenate([getattr(part, name) for part in parts]) for name in Found.__slots__))
 
 
 def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> Found:
@@ -187,32 +183,14 @@ def _normal(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array, Arr
     across = slope.transpose(0, 2, 1)
     hessian = across @ slope
     gradient = (across @ residual[:, :, None])[..., 0]
-    for over, by in _hinges(aim, doses, seen.log_light, seen.log_light_slope, seen.haze, seen.haze_slope):
-        over = np.maximum(over, 0.0)
-        by = np.where(over[:, None] > 0, by, 0.0)
+    prices = (_HINGE / aim.total_phr, _HINGE, _HINGE / max(aim.haze_room, 1e-3))
+    for limit in aim.joint:
+        over = np.maximum(prices[limit] * seen.over[:, limit], 0.0)
+        by = np.where(over[:, None] > 0, prices[limit] * seen.over_slope[:, limit], 0.0)
         cost += over**2
         hessian += by[:, :, None] * by[:, None, :]
         gradient += over[:, None] * by
     return cost, hessian, gradient, ratio
-
-
-def _hinges(
-    aim: Aim,
-    doses: Array,
-    log_light: Array | None,
-    light_slope: Array | None,
-    haze: Array | None,
-    haze_slope: Array | None,
-) -> Iterator[tuple[Array, Array]]:
-    """By how much each joint limit is overstepped, scaled, and its slope (B, m)."""
-    if np.isfinite(aim.total_phr):
-        scale = _HINGE / aim.total_phr
-        yield scale * (doses.sum(axis=1) - aim.total_phr), np.full(doses.shape, scale)
-    if log_light is not None and light_slope is not None:
-        yield _HINGE * (np.log(aim.floor) - log_light), -_HINGE * light_slope
-    if haze is not None and haze_slope is not None:
-        scale = _HINGE / max(aim.haze_room, 1e-3)
-        yield scale * (haze - aim.haze_room), scale * haze_slope
 
 
 def _bounded_step(hessian: Array, gradient: Array, at: Array, upper: Array, damping: Array) -> tuple[Array, Array]:

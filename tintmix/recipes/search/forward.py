@@ -22,21 +22,22 @@ Indices = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
 
+TOTAL, FLOOR, HAZE = range(3)
+"""The limits that join pigments, in the order in which they stand in `Sight.over`."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sight:
     """What B dose vectors look like, with slopes by dose.
 
-    lab (B, C, 3), slope (B, C, 3, m); log light through (B,), slope (B, m); haze depth (B,), slope (B, m).
-
-    Light is None where the target sets no floor, haze where it sets no ceiling.
+    lab (B, C, 3), slope (B, C, 3, m). over (B, 3), slope (B, 3, m): by how much each joint limit is overstepped, in phr, in log
+    light, in haze depth; minus infinity where the target does not set it.
     """
 
     lab: Array
     lab_slope: Array
-    log_light: Array | None
-    log_light_slope: Array | None
-    haze: Array | None
-    haze_slope: Array | None
+    over: Array
+    over_slope: Array
 
 
 def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
@@ -57,31 +58,26 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     slope = np.empty((batch, len(aim.places), 3, width))
     rows = np.arange(batch)[:, None, None]
     at = 3 * columns[:, None, :] + np.arange(3)[:, None]
-    light = light_slope = None
+    judged = None
     for s, place in enumerate(aim.places):
         section = place.section
         factor, gain = through_with_slope(per_mm, section.thickness_mm, n, section.ground)
         np.matmul(factor, place.into_xyz, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
         if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
-            light, light_slope = factor @ aim.into_light, (gain @ aim.into_light_slope)[rows[..., 0], columns]
-    if aim.floor > 0 and light is None:
-        factor, gain = through_with_slope(per_mm, aim.judged_mm, n)
-        light, light_slope = factor @ aim.into_light, (gain @ aim.into_light_slope)[rows[..., 0], columns]
+            judged = factor, gain
 
-    lab, by_xyz = lab_with_slope(xyz, aim.detector.bare)
-    if turn is not None:
-        slope = slope @ turn[:, None]
-    log_light = log_light_slope = None
-    if light is not None and light_slope is not None:
-        light = np.maximum(light, 1e-300)
-        log_light, log_light_slope = np.log(light), light_slope / light[:, None]
-        if turn is not None:
-            log_light_slope = (log_light_slope[:, None] @ turn)[:, 0]
-    haze = haze_slope = None
+    over, over_slope = np.full((batch, 3), -np.inf), np.zeros((batch, 3, width))
+    if aim.floor > 0:
+        factor, gain = judged or through_with_slope(per_mm, aim.judged_mm, n)
+        light = np.maximum(factor @ aim.into_light, 1e-300)
+        over[:, FLOOR] = np.log(aim.floor) - np.log(light)
+        over_slope[:, FLOOR] = (gain @ aim.into_light_slope)[rows[..., 0], columns] / -light[:, None]
     if np.isfinite(aim.haze_room):
-        haze_slope = aim.haze_slope[columns]
-        haze = (haze_slope * effective).sum(axis=1)
-        if turn is not None:
-            haze_slope = (haze_slope[:, None] @ turn)[:, 0]
-    return Sight(lab, by_xyz @ slope, log_light, log_light_slope, haze, haze_slope)
+        over_slope[:, HAZE] = aim.haze_slope[columns]
+        over[:, HAZE] = (over_slope[:, HAZE] * effective).sum(axis=1) - aim.haze_room
+    if turn is not None:
+        slope, over_slope = slope @ turn[:, None], over_slope @ turn
+    over[:, TOTAL], over_slope[:, TOTAL] = doses.sum(axis=1) - aim.total_phr, 1.0
+    lab, by_xyz = lab_with_slope(xyz, aim.detector.bare)
+    return Sight(lab, by_xyz @ slope, over, over_slope)

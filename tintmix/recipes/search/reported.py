@@ -8,7 +8,7 @@ it make the search end exactly where the report is right, at a small part of the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from tintmix.optics.light import through
 from tintmix.optics.section import PANEL, Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import Indices, Sight, sight
+from tintmix.recipes.search.forward import FLOOR, Indices, Sight, sight
 
 _NUDGE = 1e-3
 """Relative step of a dose for the shift's slope, which is needed to a tenth only: with ten times as much
@@ -43,16 +43,11 @@ class Shift:
         moved = doses - np.take_along_axis(self.at, columns, axis=1)
         slope = np.take_along_axis(self.lab_slope, columns[:, None, None, :], axis=3)
         colour = seen.lab + self.lab + (slope @ moved[:, None, :, None])[..., 0]
-        if seen.log_light is None or seen.log_light_slope is None:
-            return replace(seen, lab=colour, lab_slope=seen.lab_slope + slope)
         by_dose = np.take_along_axis(self.log_light_slope, columns, axis=1)
-        return replace(
-            seen,
-            lab=colour,
-            lab_slope=seen.lab_slope + slope,
-            log_light=seen.log_light + self.log_light + (by_dose * moved).sum(axis=1),
-            log_light_slope=seen.log_light_slope + by_dose,
-        )
+        over, over_slope = seen.over.copy(), seen.over_slope.copy()
+        over[:, FLOOR] -= self.log_light + (by_dose * moved).sum(axis=1)
+        over_slope[:, FLOOR] -= by_dose
+        return Sight(colour, seen.lab_slope + slope, over, over_slope)
 
     def take(self, keep: Indices) -> Shift:
         """The shifts of some of the dose vectors."""
@@ -88,9 +83,9 @@ def measure(aim: Aim, doses: Array, support: Array | None = None, every: int = 1
 def _difference(aim: Aim, doses: Array, every: int) -> tuple[Array, Array]:
     point = sight(aim, doses, every_pigment(aim, len(doses)))
     colour, light = means(aim, doses, tuple(aim.sections[s] for s in aim.coloured), every)
-    if point.log_light is None:
-        return colour - point.lab, np.zeros(len(doses))
-    return colour - point.lab, np.log(np.maximum(light, 1e-300)) - point.log_light
+    if aim.floor <= 0:
+        return colour - point.lab, light
+    return colour - point.lab, np.log(np.maximum(light, 1e-300)) - np.log(aim.floor) + point.over[:, FLOOR]
 
 
 def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -> tuple[Array, Array]:
@@ -188,8 +183,7 @@ def _light_slope(aim: Aim, rays: Array, scale: Array) -> Array:
     """d log light / d scale (N,) by the point model."""
     doses = rays * scale[:, None]
     seen = sight(aim, doses, every_pigment(aim, len(doses)))
-    assert seen.log_light_slope is not None
-    slope: Array = np.minimum((seen.log_light_slope * rays).sum(axis=1), -1e-12)
+    slope: Array = np.minimum(-(seen.over_slope[:, FLOOR] * rays).sum(axis=1), -1e-12)
     return slope
 
 

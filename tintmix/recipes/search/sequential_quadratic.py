@@ -19,7 +19,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.levenberg_marquardt import Damping
 from tintmix.recipes.search.active_set import dual_active_set
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import Indices, Mask, sight
+from tintmix.recipes.search.forward import TOTAL, Indices, Mask, sight
 from tintmix.recipes.search.reported import Shift
 
 Kind = Literal["sum", "max"]
@@ -66,23 +66,20 @@ class Candidate:
 class _State:
     """Candidates at one point, slopes by their own pigments only (w columns, padded).
 
-    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in its tolerance.
+    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in its tolerance. over,
+    over_slope: of `Sight`.
     """
 
     half: Array
     slopes: Array
     grams: Array
-    log_light: Array | None
-    log_light_slope: Array | None
-    haze: Array | None
-    haze_slope: Array | None
+    over: Array
+    over_slope: Array
 
     def put(self, rows: Indices, other: _State, which: Mask) -> None:
         """The rows `which` of another state in place of these rows."""
-        for name in ("half", "slopes", "grams", "log_light", "log_light_slope", "haze", "haze_slope"):
-            mine, new = getattr(self, name), getattr(other, name)
-            if mine is not None:
-                mine[rows] = new[which]
+        for name in self.__slots__:
+            getattr(self, name)[rows] = getattr(other, name)[which]
 
 
 def sequential_quadratic_programming(
@@ -96,7 +93,7 @@ def sequential_quadratic_programming(
     doses = np.where(real, np.take_along_axis(start, columns, axis=1), 0.0)
     largest = np.array([one.kind == "max" for one in candidates])
     state = _look(aim, doses, columns, real, shift)
-    merit = _merit(aim, largest, state, doses)
+    merit = _merit(aim, largest, state)
     damping = _DAMPING.start(len(candidates))
     weights = np.tile(aim.weight / aim.weight.sum(), (len(candidates), 1))
     still = np.where(largest, _STILL_LARGEST, _STILL)
@@ -109,7 +106,7 @@ def sequential_quadratic_programming(
             break
         trial = np.clip(doses[live] + step[moving], 0.0, aim.upper[columns[live]])
         new = _look(aim, trial, columns[live], real[live], shift.take(live))
-        merits = _merit(aim, largest[live], new, trial)
+        merits = _merit(aim, largest[live], new)
         better = merits < merit[live]
         stalled = better & (merit[live] - merits <= still[live] * merit[live] + 1e-18)
         gone = live[better]
@@ -152,26 +149,19 @@ def _look(aim: Aim, doses: Array, columns: Indices, real: Mask, shift: Shift) ->
         0.5 * (residual**2).sum(axis=2),
         (across @ residual[..., None])[..., 0],
         across @ slope,
-        seen.log_light,
-        seen.log_light_slope,
-        seen.haze,
-        seen.haze_slope,
+        seen.over,
+        seen.over_slope,
     )
 
 
-def _merit(aim: Aim, largest: Mask, state: _State, doses: Array) -> Array:
+def _merit(aim: Aim, largest: Mask, state: _State) -> Array:
     """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on limits broken."""
     square = 2 * state.half
-    merit = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
-    leak = np.zeros(len(doses))
-    if np.isfinite(aim.total_phr):
-        leak += np.maximum(doses.sum(axis=1) / aim.total_phr - 1, 0.0)
-    if state.log_light is not None:
-        leak += np.maximum(np.log(aim.floor) - state.log_light, 0.0)
-    if state.haze is not None:
-        leak += np.maximum(state.haze - aim.haze_room, 0.0)
-    priced: Array = merit + _LEAK * leak
-    return priced
+    merit: Array = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
+    for limit in aim.joint:
+        whole = aim.total_phr if limit == TOTAL else 1.0
+        merit = merit + _LEAK * np.maximum(state.over[:, limit] / whole, 0.0)
+    return merit
 
 
 def _steps(
@@ -230,12 +220,7 @@ def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indic
     """Whether a step keeps every limit (n,)."""
     reach = doses[live] + step
     inside: Mask = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1)
-    if np.isfinite(aim.total_phr):
-        inside &= reach.sum(axis=1) <= aim.total_phr
-    if state.log_light is not None and state.log_light_slope is not None:
-        inside &= state.log_light[live] + (state.log_light_slope[live] * step).sum(axis=1) >= np.log(aim.floor)
-    if state.haze is not None and state.haze_slope is not None:
-        inside &= state.haze[live] + (state.haze_slope[live] * step).sum(axis=1) <= aim.haze_room
+    inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
     return inside
 
 
@@ -267,15 +252,5 @@ def _largest_step(
 def _limits(aim: Aim, state: _State, doses: Array, i: int, columns: Indices) -> tuple[Array, Array]:
     """Rows and bounds of every limit on the step of the support: the box, the total, the floor, the ceiling."""
     m = len(columns)
-    rows = [np.eye(m), -np.eye(m)]
-    bounds = [aim.upper[columns] - doses[i, :m], doses[i, :m]]
-    if np.isfinite(aim.total_phr):
-        rows.append(np.ones((1, m)))
-        bounds.append(np.array([aim.total_phr - doses[i].sum()]))
-    if state.log_light is not None and state.log_light_slope is not None:
-        rows.append(-state.log_light_slope[i, None, :m])
-        bounds.append(np.array([state.log_light[i] - np.log(aim.floor)]))
-    if state.haze is not None and state.haze_slope is not None:
-        rows.append(state.haze_slope[i, None, :m])
-        bounds.append(np.array([aim.haze_room - state.haze[i]]))
-    return np.concatenate(rows), np.concatenate(bounds)
+    rows = np.concatenate([np.eye(m), -np.eye(m), state.over_slope[i, aim.joint, :m]])
+    return rows, np.concatenate([aim.upper[columns] - doses[i, :m], doses[i, :m], -state.over[i, aim.joint]])

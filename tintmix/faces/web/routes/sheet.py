@@ -9,10 +9,10 @@ from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
 from tintmix.page.bench import sheet as page_sheet
-from tintmix.page.bench.recipe import recipe_at_hand, recipe_of
 from tintmix.page.bench.weights import seen_as_weighed, weights_of
 from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
+from tintmix.page.recipe import recipe_at_hand, recipe_of
 from tintmix.page.workspace import WORDS
 from tintmix.sheet.sheet import matters
 
@@ -26,7 +26,7 @@ CM3_PER_CUBIC_INCH = 16.387064
 def show(visit: Visit) -> Answer:
     """The sheet, or how to get one."""
     workspace, now = visit.workspace, visit.now
-    area = {"pour": None, "book": None, "shelved": [], **now.area("sheet")}
+    area = {"pour": None, "book": None, "shelved": [], "ticks": [], "weights": {}, "notes": {}, **now.area("sheet")}
     found, kept = recipe_at_hand(workspace, now), page_sheet.kept_sheet(workspace, area)
     many, doses = now.area("recipes").get("kept", []), now.area("tint").get("doses", {})
     context = _choices(visit, found, {**page_sheet.USUAL, **area.get("asked", {})}) | {
@@ -37,9 +37,9 @@ def show(visit: Visit) -> Answer:
     if kept is not None:
         ticks, seen = page_sheet.tick_keys(kept), _seen(visit, kept)
         context |= {
-            "sheet": kept.sheet, "body": kept.body, "stages": page_sheet.stages_shown(kept, area),
+            "sheet": kept.sheet, "body": kept.body, "off": page_sheet.off_by(kept, area["weights"]),
             "strip": page_sheet.strip_body(kept), "matters": matters(kept.sheet),
-            "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area.get("ticks", [])) & set(ticks)),
+            "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area["ticks"]) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
             "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
         }  # fmt: skip
@@ -147,13 +147,12 @@ def marks(visit: Visit) -> Answer:
     now = visit.change("what was ticked and weighed", merge=True, sheet=area)
     if not wants_json(visit.request):
         return "/sheet"
-    lines = [line for stage in page_sheet.stages_shown(kept, area) for step in stage["steps"] for line in step.lines]
     seen = _seen(visit, kept)
     told = seen and {"says": weighed_words(seen), "places": [{"srgb": one["srgb"]} for one in seen["places"]]}
     return {
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
-        "off": {line.key: line.off for line in lines}, "seen": told,
+        "off": page_sheet.off_by(kept, area["weights"]), "seen": told,
     }  # fmt: skip
 
 
@@ -166,11 +165,7 @@ def _typed_marks(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any]:
         if (text := form.text(f"weight.{key}"))
     }
     notes = {
-        key: text
-        for stage in page_sheet.stages_shown(kept, area)
-        for step in stage["steps"]
-        for key, words, _, _ in step.blanks
-        if (text := form.line(f"note.{key}", words))
+        key: text for key, words in page_sheet.blanks_of(kept).items() if (text := form.line(f"note.{key}", words))
     }
     return {"ticks": [key for key in page_sheet.tick_keys(kept) if key in sent], "weights": weights, "notes": notes}
 

@@ -9,9 +9,9 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.bench import trial as page_trial
-from tintmix.page.bench.recipe import recipe_at_hand
 from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
+from tintmix.page.recipe import recipe_at_hand
 from tintmix.sheet.cautions import cautions_for
 
 ROUTES = Routes()

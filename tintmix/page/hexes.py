@@ -1,0 +1,28 @@
+"""Colours for the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from tintmix.errors import TintmixError
+from tintmix.optics.colour import screen, xyz_of_lab
+from tintmix.optics.detector import eye
+from tintmix.optics.spectrum import Array
+
+
+def hexes(labs: ArrayLike, white: Array) -> list[str]:
+    """L*a*b* (…, 3) under a white (3,), flattened, as "#rrggbb" each."""
+    return screen(xyz_of_lab(np.asarray(labs, dtype=np.float64).reshape(-1, 3), white), white).hex
+
+
+def hex_of(lab: Sequence[float] | None, light: str, observer: int) -> str | None:
+    """A colour; None for none, or under a light of the maker's own file."""
+    if lab is None:
+        return None
+    try:
+        return hexes(lab, eye(light, observer).bare)[0]
+    except TintmixError:
+        return None
