@@ -88,8 +88,14 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     if said["stack_density"] is None:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
-    rest = {key: said[key] for key in ("replace_old", "dry_run")}
-    done = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
+    done = measure_curve(
+        taken(PhotoOrder, said),
+        said["stack"],
+        said["stack_density"],
+        where,
+        replace_old=said["replace_old"],
+        dry_run=said["dry_run"],
+    )
     return done.body, told_stack(done.body)
 
 
