@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 import json
 import sqlite3
@@ -10,10 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tintmix.book.errors import bad_name, book_damaged, no_such_recipe, no_such_revision, not_its_model
+from tintmix.book.errors import NotInBook, bad_name, book_damaged, not_its_model
 from tintmix.book.file import Store
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
+from tintmix.files.words import plain
 
 if TYPE_CHECKING:
     from tintmix.pigments.model import TintModel
@@ -228,9 +230,16 @@ def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None
     if found is None:
         known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
         if known and revision is not None:
-            raise no_such_revision(name, revision, known)
-        names = db.execute("SELECT DISTINCT name FROM recipe ORDER BY name").fetchall()
-        raise no_such_recipe(store.path, name, (row[0] for row in names))
+            listed = ", ".join(map(str, known))
+            raise NotInBook(what=f"recipe {plain(name)!r} has no revision {revision}; it has {listed}")
+        names = [row[0] for row in db.execute("SELECT DISTINCT name FROM recipe ORDER BY name")]
+        near = difflib.get_close_matches(name[:120], names, n=1)
+        more = f" and {len(names) - 8} more" if len(names) > 8 else ""
+        told = f"did you mean {plain(near[0])}?" if near else f"kept are {', '.join(map(plain, names[:8]))}{more}"
+        raise NotInBook(
+            where=store.path,
+            what=f"no recipe {plain(name)!r} is kept there; {told if names else 'the book is empty'}",
+        )
     return (*found, _has(db, found[7]))
 
 

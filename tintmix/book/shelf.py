@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tintmix.book.errors import bottle_holds_less, bottle_there, no_such_bottle
+from tintmix.book.errors import bottle_there, no_such_bottle
 from tintmix.book.file import Store
 from tintmix.book.recipes import check_name
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows, value_of
 from tintmix.book.values import CheckChip, amount, check_date, check_text
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
+from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
 EMPTY_G = 1e-6
@@ -61,7 +63,11 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
     with store.writing() as db:
         row, bottle = _there(db, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
-            raise bottle_holds_less(name, grams, bottle.left_g)
+            raise ValueProblem(
+                what=f"stock bottle {plain(name)!r} holds {bottle.left_g:.4g} g by the book, and {grams:.4g} g are to be "
+                "taken from it",
+                remedy=Remedy.WEIGH_THE_BOTTLE,
+            )
         _event(db, row, "used", {"grams": grams, "what": what})
         return _now(db, row)
 

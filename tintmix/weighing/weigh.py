@@ -11,14 +11,15 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from tintmix.files.words import is_number
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.words import is_number, plain
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
 from tintmix.weighing.advice import MUCH_WASTE_G, Tried, advise, finer, spares
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
-from tintmix.weighing.errors import bad_dose, bad_strength
+from tintmix.weighing.errors import bad_dose
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced, with_scale
 from tintmix.weighing.letdown import Need, oldest_first
 from tintmix.weighing.scales import Bench
@@ -204,7 +205,12 @@ def _job(
             raise bad_dose(pigment, dose)
         factor, spread = strengths.get(pigment, (1.0, 0.0))
         if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
-            raise bad_strength(pigment, factor, spread)
+            raise ValueProblem(
+                what=f"the strength of {plain(pigment)}",
+                found=f"{plain(factor)} with a relative spread of {plain(spread)}",
+                limit="between 0.01 and 100, and the spread between 0 and 1",
+                remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN,
+            )
     moves = np.asarray(moves, dtype=np.float64)
     if moves.ndim != 3 or moves.shape[1:] != (3, len(doses_phr)) or not np.isfinite(moves).all():
         raise ValueError(f"moves must be finite and (sections, 3, {len(doses_phr)}), not {moves.shape}")

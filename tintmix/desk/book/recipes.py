@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
-from tintmix.book.errors import nothing_to_compare
 from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
+from tintmix.errors import NotThere
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
+from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.resin import read_resin, resin_to_table
 from tintmix.sheet.cautions import cautions_for, cautions_table
@@ -125,7 +126,8 @@ def compare(name: str, first: int | None = None, second: int | None = None, book
         if first is None:
             earlier = [number for number in known if number < second]
             if not earlier:
-                raise nothing_to_compare(name)
+                what = f"recipe {plain(name)!r} has one revision, so there is nothing to compare it with"
+                raise NotThere(what=what)
             first = earlier[-1]
         one, other = opened.recipe(name, first), opened.recipe(name, second)
     return BookDone(compared(one, other))

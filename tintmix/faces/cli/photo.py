@@ -88,15 +88,9 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     if said["stack_density"] is None:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
-    done = measure_curve(
-        taken(PhotoOrder, said),
-        said["stack"],
-        said["stack_density"],
-        where,
-        replace_old=said["replace_old"],
-        dry_run=said["dry_run"],
-    )
-    return done.body, told_stack(done.body)
+    rest = {key: said[key] for key in ("replace_old", "dry_run")}
+    body = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
+    return body, told_stack(body)
 
 
 def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -104,8 +98,8 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
-    done = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
-    return done.body, told_holder(done.body)
+    body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
+    return body, told_holder(body)
 
 
 def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:
