@@ -232,12 +232,12 @@ def test_amounts_that_cannot_be_taken(book: Book, grams: float) -> None:
 
 def test_the_last_strength_of_a_lot_counts(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert book.lot_strength("azure", "A-18") is None
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") is None
     assert book.set_lot_strength("azure", "A-18", None).strength is None
-    assert book.lot_strength("azure", "A-18") is None
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") is None
     for strength in (1.10, 1.05, 1.08):
         book.set_lot_strength("azure", "A-18", strength, 0.02)
-    assert book.lot_strength("azure", "A-18") == (1.08, 0.02)
+    assert book.lot_strengths({"azure": "A-18"}).get("azure") == (1.08, 0.02)
     book.set_lot_strength("azure", "A-18", None)  # came in once more; its strength is still known
     assert [(one.lot, one.strength) for one in book.lots("azure")] == [("A-18", 1.08)]
     for strength in (0.0, -1.0, float("inf")):

@@ -46,7 +46,7 @@ def test_export_into_an_empty_book_and_out_again(text: str, tmp_path: Path) -> N
         assert kept is not None
         assert kept.digest() == model().digest()
         assert book.bottles()[0].left_g == pytest.approx(20.4 - 4.82)
-        assert book.lot_strength("azure", "A-18") == (1.08, 0.02)
+        assert book.lot_strengths({"azure": "A-18"}).get("azure") == (1.08, 0.02)
         assert len(book.pours("sea")[0].readings) == 2
 
 

@@ -185,6 +185,7 @@ def test_a_lot(call: Call, model: Path) -> None:
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--strength", "emerald=0"), "factor"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "emerald=-1"), "price"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "lilac=1"), "lilac"),
+        (("--at", "12", "--lab", "70,0,0", "--left", "195", "--price", "rose=1", "--price", "rose=2"), "rose is named twice"),
         (("--at", "12", "--lab", "70,0,0", "--left", "1e308"), "at most"),
         (("--at", "12", "--lab", "70,0,0", "--left", "1e-9"), "too little for a scale"),
         (("--at", "12", "--lab", "70,0,0", "--left", "195", "--batch", "450", "--part", "200"), "told twice"),

@@ -34,7 +34,7 @@ class Book(Store):
     use_bottle = book_shelf.use_bottle
     set_bottle_left = book_shelf.set_bottle_left
     set_bottle_strength = book_shelf.set_bottle_strength
-    lot_strength = book_shelf.lot_strength
+    lot_strengths = book_shelf.lot_strengths
     set_lot_strength = book_shelf.set_lot_strength
     lots = book_shelf.lots
     add_check_chip = book_shelf.add_check_chip

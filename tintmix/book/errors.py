@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 
 from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, ValueProblem
@@ -100,23 +99,6 @@ def already_there(where: object, what: str) -> InUse:
 # Recipes and pours ----------------------------------------------------------------------------------------------------
 
 
-def no_such_recipe(where: object, name: str, known: Iterable[str]) -> NotInBook:
-    """A name that no kept recipe has."""
-    known = list(known)
-    near = difflib.get_close_matches(name[:120], known, n=1)
-    more = f" and {len(known) - 8} more" if len(known) > 8 else ""
-    told = f"did you mean {plain(near[0])}?" if near else f"kept are {', '.join(map(plain, known[:8]))}{more}"
-    return NotInBook(
-        where=where, what=f"no recipe {plain(name)!r} is kept there; {told if known else 'the book is empty'}"
-    )
-
-
-def no_such_revision(name: str, revision: int, known: Iterable[int]) -> NotInBook:
-    """A revision that is not there."""
-    listed = ", ".join(str(number) for number in known)
-    return NotInBook(what=f"recipe {plain(name)!r} has no revision {revision}; it has {listed}")
-
-
 def bad_name(what: str, name: str) -> ValueProblem:
     """A name under which nothing can be found again."""
     return ValueProblem(
@@ -153,29 +135,9 @@ def no_such_place(place: str, recipe: str, known: Iterable[str]) -> ValueProblem
     )
 
 
-def no_such_pour(recipe: str, number: int, count: int) -> NotInBook:
-    """A pour that is not there."""
-    told = f"it has pours 1 to {count}" if count else "no pour of it is recorded yet"
-    return NotInBook(what=f"recipe {plain(recipe)!r} has no pour {number}; {told}")
-
-
-def nothing_to_record(recipe: str, number: int) -> ValueProblem:
-    """An addition that adds nothing."""
-    return ValueProblem(
-        where=f"pour {number} of {plain(recipe)!r}",
-        what="nothing is given to add to it",
-        remedy=Remedy.GIVE_A_READING_PHOTO_OR_NOTE,
-    )
-
-
 def cannot_be(what: str, value: object, limit: str) -> ValueProblem:
     """A weight or another amount that cannot be."""
     return ValueProblem(what=what, found=plain(value), limit=limit)
-
-
-def no_day(what: str, found: object) -> ValueProblem:
-    """A day that is none."""
-    return ValueProblem(what=what, found=repr(plain(found)), limit="a day, written year-month-day, such as 2027-03-01")
 
 
 def photo_too_large(where: object, size: int, limit: int) -> FileProblem:
@@ -184,20 +146,6 @@ def photo_too_large(where: object, size: int, limit: int) -> FileProblem:
         where=where,
         what=f"{size / 1e6:.1f} MB, and the book takes photos up to {numeral(limit / 1e6)} MB",
         remedy=Remedy.MAKE_THE_PHOTO_SMALLER,
-    )
-
-
-def nothing_to_compare(name: str) -> NotThere:
-    """A recipe with one revision."""
-    return NotThere(what=f"recipe {plain(name)!r} has one revision, so there is nothing to compare it with")
-
-
-def nothing_to_rescale(name: str) -> ValueProblem:
-    """A re-scaling that says neither a resin nor a lot."""
-    return ValueProblem(
-        where=f"recipe {plain(name)!r}",
-        what="neither another resin nor another lot is given, so nothing would change",
-        remedy=Remedy.SAY_WHAT_CHANGES,
     )
 
 
@@ -224,14 +172,6 @@ def bottle_there(name: str, left_g: float) -> InUse:
     )
 
 
-def bottle_holds_less(name: str, grams: float, left_g: float) -> ValueProblem:
-    """More taken from a bottle than it holds."""
-    return ValueProblem(
-        what=f"stock bottle {plain(name)!r} holds {left_g:.4g} g by the book, and {grams:.4g} g are to be taken from it",
-        remedy=Remedy.WEIGH_THE_BOTTLE,
-    )
-
-
 # Exports --------------------------------------------------------------------------------------------------------------
 
 
@@ -241,15 +181,6 @@ def not_an_export(where: object, reason: str) -> FileProblem:
         where=where,
         what=f"is not an export that can be read ({plain(reason, 160)}); nothing was imported",
         remedy=Remedy.EXPORT_AGAIN,
-    )
-
-
-def export_too_new(where: object, found: int, known: int) -> FileProblem:
-    """An export that a later version has written."""
-    return FileProblem(
-        where=where,
-        what=f"is in export format {plain(found)}, and this version reads up to {known}; nothing was imported",
-        remedy=Remedy.BRING_UP_TO_DATE,
     )
 
 

@@ -15,7 +15,7 @@ from typing import Any
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import export_damaged, export_too_new, not_an_export
+from tintmix.book.errors import export_damaged, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import (
     BOTTLE,
@@ -31,9 +31,10 @@ from tintmix.book.records import (
     value_of,
 )
 from tintmix.book.values import CheckChip, Pour
-from tintmix.errors import TintmixError, ValueProblem
+from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.stamp import made_by
+from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
 FORMAT = 1
@@ -117,7 +118,7 @@ def import_(store: Store, text: str, where: object) -> Imported:
 
 def _body(store: Store, db: sqlite3.Connection, names: tuple[str, ...] | None) -> dict[str, Any]:
     for name in names or ():
-        book_recipes.row_id(db, store, name, None)
+        book_recipes.revision_of(store, name)
     columns = ("name", "revision", "digest", "kept_at", "kept_by", "note", "recipe")
     query = (
         "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content ON recipe_id = id "
@@ -176,7 +177,11 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     if type(found) is not int or found < 1:
         raise not_an_export(where, "it names no format")
     if found > FORMAT:
-        raise export_too_new(where, found, FORMAT)
+        raise FileProblem(
+            where=where,
+            what=f"is in export format {plain(found)}, and this version reads up to {FORMAT}; nothing was imported",
+            remedy=Remedy.BRING_UP_TO_DATE,
+        )
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:

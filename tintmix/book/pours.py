@@ -9,12 +9,13 @@ from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import book_damaged, no_such_place, no_such_pour, nothing_to_record, photo_too_large
+from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large
 from tintmix.book.file import Store
 from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
-from tintmix.errors import ValueProblem
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
+from tintmix.files.words import plain
 
 LARGEST_PHOTO_BYTES = 30_000_000
 
@@ -75,9 +76,14 @@ def add_to_pour(
     with store.writing() as db:
         known = pours(store, name)
         if not 1 <= number <= len(known):
-            raise no_such_pour(name, number, len(known))
+            told = f"it has pours 1 to {len(known)}" if known else "no pour of it is recorded yet"
+            raise NotInBook(what=f"recipe {plain(name)!r} has no pour {number}; {told}")
         if not (readings or photos or note or set_aside):
-            raise nothing_to_record(name, number)
+            raise ValueProblem(
+                where=f"pour {number} of {plain(name)!r}",
+                what="nothing is given to add to it",
+                remedy=Remedy.GIVE_A_READING_PHOTO_OR_NOTE,
+            )
         pour = known[number - 1]
         kept = book_recipes.revision_of(store, name, pour.revision)
         _add_all(db, kept, pour.digest, readings, photos)
@@ -93,7 +99,7 @@ def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPou
     Raises NotInBook.
     """
     with store.reading() as db:
-        book_recipes.row_id(db, store, name, revision)
+        book_recipes.revision_of(store, name, revision)
         revisions = dict(db.execute("SELECT digest, revision FROM recipe WHERE name = ?", (name,)).fetchall())
         mine = "recipe_id IN (SELECT id FROM recipe WHERE name = ?)"
         found = rows(db, POUR, mine, (name,))

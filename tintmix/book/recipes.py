@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 import json
 import sqlite3
@@ -10,10 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tintmix.book.errors import bad_name, book_damaged, no_such_recipe, no_such_revision, not_its_model
+from tintmix.book.errors import NotInBook, bad_name, book_damaged, not_its_model
 from tintmix.book.file import Store
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
+from tintmix.files.words import plain
 
 if TYPE_CHECKING:
     from tintmix.pigments.model import TintModel
@@ -39,6 +41,11 @@ class KeptRecipe:
     recipe: Recipe
     has_model: bool
     is_new: bool = False
+
+    @property
+    def stamp(self) -> dict[str, Any]:
+        """What tells it from the other revisions of its name."""
+        return {key: getattr(self, key) for key in ("revision", "digest", "kept_at", "note")}
 
 
 class Line(NamedTuple):
@@ -147,13 +154,6 @@ def of_digest(store: Store, named: str) -> KeptRecipe | None:
         return None if found is None else _kept(store, _found(db, store, *found))
 
 
-def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[int, str]:
-    """The row's number and its digest. Raises NotInBook."""
-    found = _found(db, store, name, revision)
-    number = db.execute("SELECT id FROM recipe WHERE digest = ?", (found[2],)).fetchone()[0]
-    return int(number), found[2]
-
-
 # Models ---------------------------------------------------------------------------------------------------------------
 
 
@@ -185,13 +185,6 @@ def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: 
     return True
 
 
-def model_table(store: Store, named: str) -> dict[str, Any] | None:
-    """A model's values, by its digest. Raises FileProblem."""
-    with store.reading() as db:
-        found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
-    return None if found is None else unpack_model(store, found[0], found[1])
-
-
 def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
     """The values of a kept model. Raises FileProblem where they are not those that were kept."""
     try:
@@ -206,12 +199,13 @@ def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
 
 def model_of(store: Store, named: str) -> TintModel | None:
     """A model by its digest. Raises FileProblem."""
-    table = model_table(store, named)
-    if table is None:
+    with store.reading() as db:
+        found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
+    if found is None:
         return None
     from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
 
-    return model_from_table(table, store.path)
+    return model_from_table(unpack_model(store, *found), store.path)
 
 
 def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[Any, ...]:
@@ -223,9 +217,16 @@ def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None
     if found is None:
         known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
         if known and revision is not None:
-            raise no_such_revision(name, revision, known)
-        names = db.execute("SELECT DISTINCT name FROM recipe ORDER BY name").fetchall()
-        raise no_such_recipe(store.path, name, (row[0] for row in names))
+            listed = ", ".join(map(str, known))
+            raise NotInBook(what=f"recipe {plain(name)!r} has no revision {revision}; it has {listed}")
+        names = [row[0] for row in db.execute("SELECT DISTINCT name FROM recipe ORDER BY name")]
+        near = difflib.get_close_matches(name[:120], names, n=1)
+        more = f" and {len(names) - 8} more" if len(names) > 8 else ""
+        told = f"did you mean {plain(near[0])}?" if near else f"kept are {', '.join(map(plain, names[:8]))}{more}"
+        raise NotInBook(
+            where=store.path,
+            what=f"no recipe {plain(name)!r} is kept there; {told if names else 'the book is empty'}",
+        )
     return (*found, _has(db, found[7]))
 
 

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from tintmix.book.errors import cannot_be, nothing_to_rescale, pigment_not_in_recipe
+from tintmix.book.errors import cannot_be, pigment_not_in_recipe
 from tintmix.book.values import check_text
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.words import plain
 from tintmix.numerals import numeral
 
 if TYPE_CHECKING:
@@ -42,7 +44,11 @@ def rescaled(
     """
     lots, strengths = dict(lots or {}), dict(strengths or {})
     if resin is None and not lots:
-        raise nothing_to_rescale(recipe.name)
+        raise ValueProblem(
+            where=f"recipe {plain(recipe.name)!r}",
+            what="neither another resin nor another lot is given, so nothing would change",
+            remedy=Remedy.SAY_WHAT_CHANGES,
+        )
     for pigment in (*lots, *strengths):
         if pigment not in recipe.doses_phr:
             raise pigment_not_in_recipe(recipe.name, pigment, recipe.doses_phr)

@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tintmix.book.errors import bottle_holds_less, bottle_there, no_such_bottle
+from tintmix.book.errors import bottle_there, no_such_bottle
 from tintmix.book.file import Store
 from tintmix.book.recipes import check_name
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows, value_of
 from tintmix.book.values import CheckChip, amount, check_date, check_text
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
+from tintmix.files.words import plain
 from tintmix.weighing.bottle import StockBottle
 
 EMPTY_G = 1e-6
@@ -61,7 +63,11 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
     with store.writing() as db:
         row, bottle = _there(db, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
-            raise bottle_holds_less(name, grams, bottle.left_g)
+            raise ValueProblem(
+                what=f"stock bottle {plain(name)!r} holds {bottle.left_g:.4g} g by the book, and {grams:.4g} g are to be "
+                "taken from it",
+                remedy=Remedy.WEIGH_THE_BOTTLE,
+            )
         _event(db, row, "used", {"grams": grams, "what": what})
         return _now(db, row)
 
@@ -126,12 +132,11 @@ def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
 # Lots and check chips -------------------------------------------------------------------------------------------------
 
 
-def lot_strength(store: Store, pigment: str, lot: str) -> tuple[float, float] | None:
-    """The strength of a lot and its relative spread, as last measured; None where nobody has."""
-    return next(
-        ((one.strength, one.spread) for one in lots(store, pigment) if one.lot == lot and one.strength is not None),
-        None,
-    )
+def lot_strengths(store: Store, lots_in_hand: Mapping[str, str]) -> dict[str, tuple[float, float]]:
+    """Of some lots (pigment → lot) the strength and its relative spread, as last measured; without those that nobody has."""
+    known = {(one.pigment, one.lot): one for one in lots(store) if one.strength is not None}
+    found = {pigment: known.get((pigment, lot)) for pigment, lot in lots_in_hand.items()}
+    return {pigment: (one.strength, one.spread) for pigment, one in found.items() if one and one.strength is not None}
 
 
 def set_lot_strength(

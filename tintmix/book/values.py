@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from tintmix.book.errors import bad_name, cannot_be, no_day
-from tintmix.files.words import is_number, number_plain
+from tintmix.book.errors import bad_name, cannot_be
+from tintmix.errors import ValueProblem
+from tintmix.files.words import is_number, number_plain, plain
 
 Lab = tuple[float, float, float]
 LONGEST_TEXT = 20_000
@@ -151,7 +152,8 @@ def check_date(what: str, text: object) -> None:
             raise ValueError(text)
         date.fromisoformat(text)
     except ValueError:
-        raise no_day(what, text) from None
+        limit = "a day, written year-month-day, such as 2027-03-01"
+        raise ValueProblem(what=what, found=repr(plain(text)), limit=limit) from None
 
 
 def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT) -> None:

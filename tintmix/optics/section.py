@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tintmix.errors import ValueProblem
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.errors import ground_unusable
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -78,10 +78,18 @@ class Section:
     ground: Ground = PANEL
 
     def __post_init__(self) -> None:
-        if not (np.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
-            raise ValueProblem(
-                where=f"place {self.name!r}",
-                what="the thickness",
-                found=f"{numeral(self.thickness_mm)} mm",
-                limit=f"above 0 mm and at most {numeral(THICKEST_MM)} mm",
-            )
+        check_thickness(f"place {self.name!r}", self.thickness_mm)
+
+
+def check_thickness(
+    where: str, thickness_mm: float, most_mm: float = THICKEST_MM, remedy: Remedy | None = None
+) -> None:
+    """Raises ValueProblem for a thickness that nothing cast or blown has. where: the piece it is of."""
+    if not (np.isfinite(thickness_mm) and 0 < thickness_mm <= most_mm):
+        raise ValueProblem(
+            where=where,
+            what="its thickness",
+            found=f"{numeral(float(thickness_mm))} mm",
+            limit=f"above 0 and at most {numeral(most_mm)} mm",
+            remedy=remedy,
+        )

@@ -328,9 +328,5 @@ def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind:
         if isinstance(value, Section):
             sections.append(value)
             continue
-        if not (np.isfinite(value) and 0 < value <= 1000):
-            raise ValueProblem(
-                what="the thickness", found=f"{numeral(float(value), 4)} mm", limit="above 0 and at most 1000 mm"
-            )
         sections.append(Section(f"{numeral(value)} mm", float(value), behind))
     return tuple(sections)

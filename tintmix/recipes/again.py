@@ -6,6 +6,7 @@ then, and are not needed to weigh, to look or to adjust. Only a light or an inse
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,8 +20,9 @@ from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import unreadable_recipe
-from tintmix.recipes.recipe_file import Recipe, is_lab
+from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
+from tintmix.recipes.target import Target, Triple, triple
 from tintmix.recipes.target_file import target_from_table
 
 _STEP = 0.02
@@ -40,24 +42,16 @@ class Places:
 
 def places_of(recipe: Recipe, model: TintModel, folder: Path, where: object = "recipe") -> Places:
     """The recipe's places. folder: where files stand that the target names. Raises FileProblem, BadTarget."""
-    kept = recipe.sections
-    table = {key: value for key, value in recipe.target.items() if key not in ("glass", "limits", "also_under")}
-    wanted = table.get("section")
-    if not isinstance(wanted, list) or len(wanted) != len(kept) or not all(isinstance(one, dict) for one in wanted):
-        raise unreadable_recipe(where, "its target and its places do not go together")
     # Each place stands with its predicted colour, so that the glass piece that spoke for it need not be at hand.
-    table["section"] = [
-        {key: value for key, value in one.items() if key not in ("lab", "xyz", "srgb")}
-        | {"lab": _lab(own, "lab", where)}
-        for one, own in zip(wanted, kept, strict=True)
-    ]
-    target = target_from_table(table, folder, plain(str(where), 300))
+    target = target_again(recipe, folder, where, lambda own: "lab", without=("limits", "also_under"))
     aim = lay(model, target)
     return Places(
         sections=aim.sections,
         light=target.light,
         observer=target.observer,
-        target_lab=tuple(None if own.get("target_lab") is None else _lab(own, "target_lab", where) for own in kept),
+        target_lab=tuple(
+            None if own.get("target_lab") is None else _lab(own, "target_lab", where) for own in recipe.sections
+        ),
         tolerance=tuple(one.tolerance for one in target.sections),
     )
 
@@ -80,8 +74,38 @@ def moves(model: TintModel, places: Places, doses_phr: dict[str, float]) -> Arra
     return np.asarray(np.einsum("sij,psj->sip", slope, by_dose))
 
 
-def _lab(section: Any, key: str, where: object) -> tuple[float, float, float]:
-    value = section.get(key)
-    if not is_lab(value):
-        raise unreadable_recipe(where, f"the {key} of a place is not three numbers")
-    return float(value[0]), float(value[1]), float(value[2])
+def target_again(
+    recipe: Recipe,
+    folder: Path | None,
+    where: object,
+    key_of: Callable[[Mapping[str, Any]], str | None],
+    without: Sequence[str] = (),
+) -> Target:
+    """The recipe's target without its glass and these keys, each place with the colour that the recipe has of it.
+
+    key_of: of a place in the recipe, the key of that colour; None: it has none. Raises FileProblem, and what is wrong with the
+    target.
+    """
+    stated = recipe.target.get("section")
+    if (
+        not isinstance(stated, list)
+        or len(stated) != len(recipe.sections)
+        or not all(isinstance(one, dict) for one in stated)
+    ):
+        raise unreadable_recipe(where, "its target and its places do not go together")
+    places = []
+    for said, own in zip(stated, recipe.sections, strict=True):
+        place = {key: value for key, value in said.items() if key not in ("lab", "xyz", "srgb")}
+        if (key := key_of(own)) is not None:
+            lightness, *rest = _lab(own, key, where)
+            place["lab"] = [min(max(lightness, 0.0), 100.0), *rest]
+        places.append(place)
+    table = {key: value for key, value in recipe.target.items() if key not in ("glass", *without)}
+    return target_from_table(table | {"section": places}, folder, plain(str(where), 300))
+
+
+def _lab(section: Mapping[str, Any], key: str, where: object) -> Triple:
+    try:
+        return triple(section[key])
+    except (KeyError, TypeError, ValueError):
+        raise unreadable_recipe(where, f"the {key} of a place is not three numbers") from None

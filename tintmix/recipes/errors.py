@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
-from tintmix.numerals import numeral
 
 
 def no_place(where: str) -> FileProblem:
@@ -14,20 +11,9 @@ def no_place(where: str) -> FileProblem:
     return FileProblem(where=where, what="it has no place", remedy=Remedy.GIVE_A_PLACE)
 
 
-def impossible_thickness(where: str, thickness_mm: float, highest_mm: float) -> ValueProblem:
-    """A thickness that no casting has."""
-    limit = f"above 0 and at most {numeral(highest_mm)} mm"
-    return ValueProblem(where=where, what="its thickness", found=f"{numeral(thickness_mm)} mm", limit=limit)
-
-
 def impossible_colour(where: str, colour: str, reason: str) -> ValueProblem:
     """A target colour that no transmitted light can have."""
     return ValueProblem(where=where, what=f"{colour} is no colour that it can have ({reason})")
-
-
-def given_twice(where: str, given: Iterable[str]) -> ValueProblem:
-    """One thing described in more than one way."""
-    return ValueProblem(where=where, what=f"it is given as {' and as '.join(given)}; keep one of them")
 
 
 def incomplete_insert(where: str, reason: str) -> ValueProblem:

@@ -14,7 +14,7 @@ from tintmix.optics.light import through
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.search.choice import Chosen
-from tintmix.recipes.target import light_name
+from tintmix.recipes.target import light_name, triple
 
 ERROR = 0.05
 """The error of a dose whose cost in ΔE00 is told: what a drop too much or a poor scale easily makes."""
@@ -115,9 +115,9 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
                     name=section.name,
                     thickness_mm=section.thickness_mm,
                     behind=section.ground.name,
-                    lab=_triple(told.lab[i, s]),
+                    lab=triple(told.lab[i, s]),
                     lab_covariance=covariance[i, s],
-                    target_lab=_triple(aim.target_lab[coloured.index(s)]) if s in coloured else None,
+                    target_lab=triple(aim.target_lab[coloured.index(s)]) if s in coloured else None,
                     tolerance=aim.target.sections[s].tolerance,
                     delta_e00=float(off[i, coloured.index(s)]) if s in coloured else None,
                     delta_e00_95=float(spread[i, s]),
@@ -174,7 +174,3 @@ def _under(aim: Aim, doses: Array) -> dict[str, list[Under]] | None:
         worst = delta_e00(seen_then, lab(piece @ other.weights, other.bare)).max(axis=1)
         matches[light_name(light)] = [Under(float(value), aim.glass.is_estimated) for value in worst]
     return matches
-
-
-def _triple(values: Array) -> tuple[float, float, float]:
-    return float(values[0]), float(values[1]), float(values[2])

@@ -13,11 +13,11 @@ from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import BadTable, FormatMissing
 from tintmix.files.plain import finite
+from tintmix.files.plain import table_of as plain_table
 from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, number, or_none, table_of, text, whole
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
-from tintmix.files.words import is_number
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import unreadable_recipe
@@ -138,22 +138,8 @@ def make_recipe(
 
 def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
     """The recipe as the values of recipe.json."""
-    return {
-        "format": RECIPE_FORMAT.newest,
-        "name": recipe.name,
-        "doses_phr": dict(recipe.doses_phr),
-        "resin": None if recipe.resin is None else resin_to_table(recipe.resin),
-        "target": dict(recipe.target),
-        "sections": [dict(section) for section in recipe.sections],
-        "limits": dict(recipe.limits),
-        "lots": dict(recipe.lots),
-        "model": recipe.model,
-        "chips": recipe.chips,
-        "model_file": recipe.model_file,
-        "glass": None if recipe.glass is None else dict(recipe.glass),
-        "made_by": recipe.made_by,
-        "made_at": recipe.made_at,
-    }
+    resin = None if recipe.resin is None else resin_to_table(recipe.resin)
+    return {"format": RECIPE_FORMAT.newest, **finite(plain_table(recipe, resin=resin))}
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:
@@ -182,13 +168,6 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         made_by=str(told.made_by),
         made_at=str(told.made_at),
         **as_they_stand,
-    )
-
-
-def is_lab(value: object) -> bool:
-    """Whether it is three numbers such as a colour may have."""
-    return (
-        isinstance(value, list | tuple) and len(value) == 3 and all(is_number(one) and abs(one) < 1000 for one in value)
     )
 
 

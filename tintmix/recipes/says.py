@@ -61,7 +61,7 @@ def _past(delta_e00: float, tolerance: float) -> str:
     """A difference past its tolerance, to two digits, or as many as it takes to see that it is past.
 
     >>> _past(6.81, 2.0), _past(2.0079, 2.0)
-    ('6.8', '2.008')
+    ('6.8', '2.01')
     """
     told = (numeral(delta_e00, digits) for digits in range(2, 12))
     return next((one for one in told if one != numeral(tolerance)), numeral(delta_e00, 12))
@@ -124,39 +124,31 @@ def _at_most(aim: Aim, best: Proposal) -> str:
 
 
 def _stands_at(aim: Aim, best: Proposal, key: str) -> str:
-    if key == "luminous_transmittance":
-        return f"at {numeral(aim.judged_mm, 4)} mm {_limit(aim.floor)} of the light comes through, the least that is allowed"
-    if key == "haze_percent":
-        return f"at {numeral(aim.judged_mm, 4)} mm its haze is {_ceiling(aim)}, the most that is allowed"
-    if key == "total_phr":
-        return f"it holds {numeral(aim.total_phr, 4)} phr of pigment, the most that is allowed"
-    if key == "max_total_phr":
-        return f"it holds {numeral(aim.total_phr, 4)} phr of pigment, the most that the resin takes"
-    return f"it holds {_at_most(aim, best)}, the most that is allowed"
+    thick, holds = f"at {numeral(aim.judged_mm, 4)} mm", f"it holds {numeral(aim.total_phr, 4)} phr of pigment"
+    stands = {
+        "luminous_transmittance": f"{thick} {_limit(aim.floor)} of the light comes through, the least that is allowed",
+        "haze_percent": f"{thick} its haze is {_ceiling(aim)}, the most that is allowed",
+        "total_phr": f"{holds}, the most that is allowed",
+        "max_total_phr": f"{holds}, the most that the resin takes",
+    }
+    return stands.get(key) or f"it holds {_at_most(aim, best)}, the most that is allowed"
 
 
 def _would(aim: Aim, best: Proposal, key: str) -> str:
-    thick = f"at {numeral(aim.judged_mm, 4)} mm"
-    limits = aim.target.limits
-    if key == "luminous_transmittance":
-        return f"{thick} less than {_limit(aim.floor)} of the light would come through"
-    if key == "haze_percent":
-        return f"{thick} haze would pass {_ceiling(aim)}"
-    if key == "total_phr":
-        return f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed"
-    if key == "max_total_phr":
-        return f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed, the most that the resin takes"
     if key == "max_phr":
         return f"more than {_at_most(aim, best)} would be needed"
-    if key == "pigments":
-        return f"more than {limits.pigments} pigment{'' if limits.pigments == 1 else 's'} would be needed"
-    if key == "leave_out":
-        return f"{listed(list(limits.leave_out), 'or')}, which is to be left out, would be needed"
-    if key == "sections":
-        names = listed(
-            [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
-        )
-        return f"each place's colour can be met alone, but no one tint turns with thickness as {names} ask together"
-    if key == "resin":
-        return "the target is lighter than the untinted resin itself"
-    return "no mixture of these pigments makes that colour in this resin"
+    thick, limits = f"at {numeral(aim.judged_mm, 4)} mm", aim.target.limits
+    more = f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed"
+    places = [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
+    return {
+        "luminous_transmittance": f"{thick} less than {_limit(aim.floor)} of the light would come through",
+        "haze_percent": f"{thick} haze would pass {_ceiling(aim)}",
+        "total_phr": more,
+        "max_total_phr": f"{more}, the most that the resin takes",
+        "pigments": f"more than {limits.pigments} pigment{'' if limits.pigments == 1 else 's'} would be needed",
+        "leave_out": f"{listed(limits.leave_out, 'or')}, which is to be left out, would be needed",
+        "sections": "each place's colour can be met alone, but no one tint turns with thickness as "
+        f"{listed(places)} ask together",
+        "resin": "the target is lighter than the untinted resin itself",
+        "gamut": "no mixture of these pigments makes that colour in this resin",
+    }[key]

@@ -16,9 +16,9 @@ from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
 from tintmix.recipes.proposals import Proposal, proposals
 from tintmix.recipes.search.aim import Aim, lay
-from tintmix.recipes.search.choice import Chosen, choose
+from tintmix.recipes.search.choice import choose
 from tintmix.recipes.search.descend import Progress, search
-from tintmix.recipes.search.reported import haze_depth, retract
+from tintmix.recipes.search.reported import retract
 from tintmix.recipes.target import Target
 from tintmix.recipes.why import active_limits, binding_of_short
 
@@ -84,24 +84,23 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     broken = _broken_untinted(aim, light)
     if broken:
         told = says.none(aim, light, haze, broken)
-        return Answer(
-            Outcome.NONE, told, broken, (), lightest, None, _warnings(aim, None), time.perf_counter() - started
-        )
+        taken = time.perf_counter() - started
+        return Answer(Outcome.NONE, told, broken, (), lightest, None, _warnings(aim, None), taken)
 
     found = search(aim, progress)
     chosen = choose(aim, found, most)
     ranked = proposals(aim, chosen)
     best = ranked[0]
+    light = float(chosen.told.luminous[0, aim.thickest])
     if best.within:
-        outcome, binding = Outcome.REACHED, _active(aim, chosen)
+        outcome, binding = Outcome.REACHED, active_limits(aim, chosen.doses[0], light)
         told = says.reached(aim, ranked, binding)
     else:
         outcome, binding = Outcome.SHORT, binding_of_short(aim, found, best.worst_ratio)
         told = says.short(aim, ranked, binding)
     deepest = _deepest(aim, chosen.doses[0])
-    return Answer(
-        outcome, told, binding, ranked, lightest, deepest, _warnings(aim, best), time.perf_counter() - started
-    )
+    taken = time.perf_counter() - started
+    return Answer(outcome, told, binding, ranked, lightest, deepest, _warnings(aim, best), taken)
 
 
 def _broken_untinted(aim: Aim, light: float) -> tuple[str, ...]:
@@ -114,20 +113,9 @@ def _broken_untinted(aim: Aim, light: float) -> tuple[str, ...]:
     return tuple(broken)
 
 
-def _active(aim: Aim, chosen: Chosen) -> tuple[str, ...]:
-    doses = chosen.doses[0]
-    light = float(chosen.told.luminous[0, aim.thickest])
-    return active_limits(aim, chosen.candidates[0].support, doses, light, float(haze_depth(aim, doses[None])[0]))
-
-
 def _deepest(aim: Aim, doses: Array) -> Extent | None:
     """The dose vector scaled up until the first limit stops it."""
-    limited = (
-        aim.floor > 0
-        or np.isfinite(aim.total_phr)
-        or np.isfinite(aim.haze_room)
-        or np.any(np.isfinite(aim.model.max_phr[doses > 0]))
-    )
+    limited = aim.joint or np.any(np.isfinite(aim.model.max_phr[doses > 0]))
     if not limited or not np.any(doses > 0):
         return None
     # Doubled until a limit is passed, so that the way back is short.
@@ -141,10 +129,7 @@ def _deepest(aim: Aim, doses: Array) -> Extent | None:
         return None
     final = drawn[0]
     told = aim.model.look_many(drawn, aim.sections, aim.target.light, aim.target.observer)
-    depth = float(haze_depth(aim, drawn)[0])
-    stops = active_limits(
-        aim, tuple(np.flatnonzero(final > 0).tolist()), final, float(told.luminous[0, aim.thickest]), depth
-    )
+    stops = active_limits(aim, final, float(told.luminous[0, aim.thickest]))
     if not stops:
         return None
     names = aim.model.pigments

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, Literal
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
-from tintmix.optics.section import THICKEST_MM
+from tintmix.optics.section import check_thickness
 from tintmix.recipes.errors import (
-    given_twice,
     impossible_colour,
-    impossible_thickness,
     incomplete_glass,
     incomplete_insert,
     limits_contradict,
@@ -44,17 +43,17 @@ class Curve:
     source: str = "curve"
 
     def __post_init__(self) -> None:
+        what = ""
         if len(self.nm) != len(self.values) or len(self.nm) < 2:
-            raise FileProblem(where=self.source, what="it needs at least two wavelengths, each with one value")
-        if not all(map(math.isfinite, (*self.nm, *self.values))):
-            raise FileProblem(where=self.source, what="it holds a number that is not finite")
-        if any(b <= a for a, b in zip(self.nm, self.nm[1:], strict=False)):
-            raise FileProblem(where=self.source, what="its wavelengths must rise from row to row, each once")
-        if self.nm[0] > 400 or self.nm[-1] < 700:
-            raise FileProblem(
-                where=self.source,
-                what=f"it covers {numeral(self.nm[0])} to {numeral(self.nm[-1])} nm, and a colour needs 400 to 700 nm",
-            )
+            what = "it needs at least two wavelengths, each with one value"
+        elif not all(map(math.isfinite, (*self.nm, *self.values))):
+            what = "it holds a number that is not finite"
+        elif any(b <= a for a, b in pairwise(self.nm)):
+            what = "its wavelengths must rise from row to row, each once"
+        elif self.nm[0] > 400 or self.nm[-1] < 700:
+            what = f"it covers {numeral(self.nm[0])} to {numeral(self.nm[-1])} nm, and a colour needs 400 to 700 nm"
+        if what:
+            raise FileProblem(where=self.source, what=what)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +66,7 @@ class Insert:
     width_mm: float | None = None
 
     def __post_init__(self) -> None:
-        given = _given(insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance)
-        if len(given) > 1:
-            raise given_twice("insert", given)
-        if not given:
+        if not _one_of("insert", insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance):
             raise incomplete_insert("insert", "the insert has no colour")
         _check_colour("insert", self.lab, None, self.srgb)
         if self.reflectance is not None and not all(0 <= value <= 1.05 for value in self.reflectance.values):
@@ -105,11 +101,8 @@ class TargetSection:
 
     def __post_init__(self) -> None:
         where = f"place {self.name!r}"
-        if not (math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM):
-            raise impossible_thickness(where, self.thickness_mm, THICKEST_MM)
-        given = _given(lab=self.lab, xyz=self.xyz, srgb=self.srgb)
-        if len(given) > 1:
-            raise given_twice(where, given)
+        check_thickness(where, self.thickness_mm)
+        _one_of(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
         _check_colour(where, self.lab, self.xyz, self.srgb)
         _check_above_zero(where, "tolerance", self.tolerance)
         _check_above_zero(where, "weight", self.weight)
@@ -118,17 +111,13 @@ class TargetSection:
                 where=where, what="behind", found=repr(self.behind), limit='one of "panel", "white", "dark", "insert"'
             )
         if (self.behind == "insert") != (self.insert is not None):
-            reason = (
-                "an insert has no colour"
-                if self.insert is None
-                else f"an insert is described, but behind = {self.behind!r}"
-            )
-            raise incomplete_insert(where, reason)
+            odd = f"an insert is described, but behind = {self.behind!r}"
+            raise incomplete_insert(where, "an insert has no colour" if self.insert is None else odd)
 
     @property
     def has_colour(self) -> bool:
         """Whether the section states its colour itself."""
-        return self.lab is not None or self.xyz is not None or self.srgb is not None
+        return any(colour is not None for colour in (self.lab, self.xyz, self.srgb))
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,17 +138,12 @@ class Glass:
     absorption_unit: AbsorptionUnit = "log10_per_mm"
 
     def __post_init__(self) -> None:
-        given = _given(spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption)
-        if len(given) > 1:
-            raise given_twice("glass", given)
-        if not given:
+        if not _one_of("glass", spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption):
             raise incomplete_glass("nothing says what the piece looks like")
         if self.thickness_mm is None and self.absorption is None:
             raise incomplete_glass("thickness_mm of the piece is missing")
-        if self.thickness_mm is not None and not (
-            math.isfinite(self.thickness_mm) and 0 < self.thickness_mm <= THICKEST_MM
-        ):
-            raise impossible_thickness("glass", self.thickness_mm, THICKEST_MM)
+        if self.thickness_mm is not None:
+            check_thickness("glass", self.thickness_mm)
         if not 1.0 < self.refractive_index <= 2.5:
             raise ValueProblem(
                 where="glass",
@@ -238,11 +222,10 @@ class Target:
         if not self.sections:
             raise no_place(self.source)
         names = [section.name for section in self.sections]
-        for name in names:
-            if names.count(name) > 1:
-                raise FileProblem(
-                    where=self.source, what=f"two places are named {name!r}", remedy=Remedy.NAME_EACH_PLACE
-                )
+        if twice := [name for name in names if names.count(name) > 1]:
+            raise FileProblem(
+                where=self.source, what=f"two places are named {twice[0]!r}", remedy=Remedy.NAME_EACH_PLACE
+            )
         if self.observer not in (2, 10):
             raise ValueProblem(where=self.source, what="observer", found=repr(self.observer), limit="2 or 10 (degrees)")
         for one in (self.light, *self.also_under):
@@ -262,6 +245,12 @@ class Target:
         return max(self.sections, key=lambda section: section.thickness_mm)
 
 
+def triple(values: Iterable[float]) -> Triple:
+    """Three numbers of any make, as plain ones."""
+    first, second, third = (float(value) for value in values)
+    return first, second, third
+
+
 def _bad_limit(key: str, value: float, sense: str) -> ValueProblem:
     return ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=sense)
 
@@ -271,8 +260,12 @@ def light_name(one: str | Light) -> str:
     return one if isinstance(one, str) else one.name
 
 
-def _given(**named: object) -> list[str]:
-    return [name for name, value in named.items() if value is not None]
+def _one_of(where: str, **named: object) -> bool:
+    """Whether one of these is said. Raises ValueProblem where more are."""
+    given = [name for name, value in named.items() if value is not None]
+    if len(given) > 1:
+        raise ValueProblem(where=where, what=f"it is given as {' and as '.join(given)}; keep one of them")
+    return bool(given)
 
 
 def _check_above_zero(where: str, what: str, value: float) -> None:
@@ -281,14 +274,10 @@ def _check_above_zero(where: str, what: str, value: float) -> None:
 
 
 def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
-    if lab is not None:
-        reason = lab_problem(lab)
-        if reason:
-            raise impossible_colour(where, f"lab = {list(lab)}", reason)
-    if xyz is not None:
-        reason = xyz_problem(xyz)
-        if reason:
-            raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
+    if lab is not None and (reason := lab_problem(lab)):
+        raise impossible_colour(where, f"lab = {list(lab)}", reason)
+    if xyz is not None and (reason := xyz_problem(xyz)):
+        raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
     if srgb is not None and not SRGB.fullmatch(srgb):
         raise impossible_colour(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
 
@@ -315,12 +304,8 @@ def xyz_problem(xyz: Triple) -> str:
 
 def _check_transmittance(curve: Curve) -> None:
     top, bottom = max(curve.values), min(curve.values)
-    if top > 1.5:
-        raise FileProblem(
-            where=curve.source,
-            what=f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)",
-        )
     if top > 1.05 or bottom < -0.01:
-        raise FileProblem(
-            where=curve.source, what=f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
-        )
+        what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+        if top > 1.5:
+            what = f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+        raise FileProblem(where=curve.source, what=what)

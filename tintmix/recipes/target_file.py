@@ -11,6 +11,7 @@ import numpy as np
 from tintmix.errors import TintmixError
 from tintmix.files.curves import read_curve
 from tintmix.files.errors import BadTable
+from tintmix.files.plain import finite, table_of
 from tintmix.files.schema import (
     NEEDED,
     Rows,
@@ -42,6 +43,7 @@ from tintmix.recipes.target import (
     TargetSection,
     Triple,
     light_name,
+    triple,
 )
 
 TARGET_FORMAT = Format(what="target")
@@ -129,26 +131,18 @@ def target_to_table(target: Target) -> dict[str, Any]:
     A curve that stands in a file is named by the file.
     """
     if target.table is not None:
-        table: dict[str, Any] = _plain(target.table)
-        return table
-    table = {"format": TARGET_FORMAT.newest, "light": light_name(target.light), "observer": target.observer}
-    if target.also_under:
-        table["also_under"] = [light_name(one) for one in target.also_under]
-    table["section"] = [_section_table(section) for section in target.sections]
-    if target.glass is not None:
-        table["glass"] = _glass_table(target.glass)
-    limits = target.limits
-    chosen = {
-        "pigments": limits.pigments,
-        "total_phr": limits.total_phr,
-        "luminous_transmittance": limits.luminous_transmittance,
-        "haze_percent": limits.haze_percent,
-        "leave_out": list(limits.leave_out) or None,
+        return dict(finite(target.table))
+    return {
+        "format": TARGET_FORMAT.newest,
+        "light": light_name(target.light),
+        "observer": target.observer,
+        "section": [_section_table(section) for section in target.sections],
+        **_said(
+            also_under=[light_name(one) for one in target.also_under],
+            glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
+            limits=_said(**table_of(target.limits)),
+        ),
     }
-    chosen = {key: value for key, value in chosen.items() if value is not None}
-    if chosen:
-        table["limits"] = chosen
-    return table
 
 
 class _Builder:
@@ -163,14 +157,11 @@ class _Builder:
         glass = None if raw.glass is None else self._tried(lambda: self._glass(raw.glass))
         main = self._light(raw.light)
         also = tuple(self._light(one) for one in raw.also_under)
-        limits = Limits(
-            raw.limits.pigments, raw.limits.total_phr, raw.limits.luminous_transmittance, raw.limits.haze_percent,
-            tuple(dict.fromkeys(raw.limits.leave_out)),
-        )  # fmt: skip
+        limits = Limits(**vars(raw.limits) | {"leave_out": tuple(dict.fromkeys(raw.limits.leave_out))})
         kept = tuple(section for section in sections if section is not None)
         if self.problems:
             raise BadTable(self.where, self.problems)
-        return Target(kept, main, raw.observer, also, limits, glass, _plain(table), self.where)
+        return Target(kept, main, raw.observer, also, limits, glass, finite(table), self.where)
 
     def _tried(self, make: Any) -> Any:
         try:
@@ -198,16 +189,9 @@ class _Builder:
             if any(value is not None for value in described):
                 curve = None if raw.insert_spectrum is None else self._curve(raw.insert_spectrum, "reflectance")
                 insert = Insert(_triple(raw.insert_lab), raw.insert_srgb, curve, raw.insert_width_mm)
+            own = {key: value for key, value in vars(raw).items() if not key.startswith("insert")}
             return TargetSection(
-                name,
-                raw.thickness_mm,
-                _triple(raw.lab),
-                _triple(raw.xyz),
-                raw.srgb,
-                raw.behind,
-                insert,
-                raw.tolerance,
-                raw.weight,
+                **own | {"name": name, "lab": _triple(raw.lab), "xyz": _triple(raw.xyz), "insert": insert}
             )
 
         section: TargetSection | None = self._tried(make)
@@ -247,46 +231,18 @@ class _Builder:
 
 
 def _triple(values: Sequence[float] | None) -> Triple | None:
-    return None if values is None else (float(values[0]), float(values[1]), float(values[2]))
+    return None if values is None else triple(values)
 
 
 def _section_table(section: TargetSection) -> dict[str, Any]:
-    table: dict[str, Any] = {"name": section.name, "thickness_mm": section.thickness_mm}
-    for key, value in (("lab", section.lab), ("xyz", section.xyz), ("srgb", section.srgb)):
-        if value is not None:
-            table[key] = list(value) if isinstance(value, tuple) else value
-    if section.behind != "panel":
-        table["behind"] = section.behind
+    told = table_of(section, ("insert",), behind=None if section.behind == "panel" else section.behind)
     if section.insert is not None:
-        insert = section.insert
-        table |= {
-            key: value
-            for key, value in (
-                ("insert_lab", None if insert.lab is None else list(insert.lab)),
-                ("insert_srgb", insert.srgb),
-                ("insert_spectrum", None if insert.reflectance is None else insert.reflectance.source),
-                ("insert_width_mm", insert.width_mm),
-            )
-            if value is not None
-        }
-    return table | {"tolerance": section.tolerance, "weight": section.weight}
+        told |= {f"insert_{key}": value for key, value in table_of(section.insert).items()}
+        told["insert_spectrum"] = told.pop("insert_reflectance")
+    return _said(**told)
 
 
-def _glass_table(glass: Glass) -> dict[str, Any]:
-    table: dict[str, Any] = {} if glass.thickness_mm is None else {"thickness_mm": glass.thickness_mm}
-    for key, curve in (("spectrum", glass.spectrum), ("absorption", glass.absorption)):
-        if curve is not None:
-            table[key] = curve.source
-    for key, colour in (("lab", glass.lab), ("camera", glass.camera)):
-        if colour is not None:
-            table[key] = list(colour)
-    return table | {"relative_to": glass.relative_to, "refractive_index": glass.refractive_index}
-
-
-def _plain(value: Any) -> Any:
-    """Tables and lists of any make as plain dicts and lists, so that JSON takes them."""
-    if isinstance(value, Mapping):
-        return {str(key): _plain(inner) for key, inner in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(inner) for inner in value]
-    return value if isinstance(value, (str, int, float, bool)) or value is None else str(value)
+def _said(**told: Any) -> dict[str, Any]:
+    """What is said of this: lists for TOML, files for the curves that stand in them."""
+    plain = {key: value.source if isinstance(value, Curve) else finite(value) for key, value in told.items()}
+    return {key: value for key, value in plain.items() if value not in (None, [], {})}

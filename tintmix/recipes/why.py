@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -13,10 +14,9 @@ from tintmix.recipes.proposals import factors
 from tintmix.recipes.search.aim import LARGEST_PHR, Aim
 from tintmix.recipes.search.choice import nearest as nearest_among
 from tintmix.recipes.search.descend import Found, search_these
+from tintmix.recipes.search.reported import haze_depth
 from tintmix.recipes.search.sequential_quadratic import Candidate
 
-JOINT = ("luminous_transmittance", "total_phr", "max_total_phr", "haze_percent", "max_phr")
-"""Limits that a dose can run into. max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml."""
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
@@ -48,18 +48,16 @@ def binding_of_short(aim: Aim, found: Sequence[Found], nearest: float) -> tuple[
     return tuple(binding) or _without_limits(aim, supports)
 
 
-def active_limits(aim: Aim, support: Iterable[int], doses: Array, light: float, haze_depth: float) -> tuple[str, ...]:
-    """Limits that a proposal stands at: doses (P,), its reported light through and its haze depth."""
-    active = []
-    if aim.floor > 0 and light <= aim.floor * (1 + 1e-6):
-        active.append("luminous_transmittance")
-    if np.isfinite(aim.total_phr) and doses.sum() >= aim.total_phr * (1 - 1e-9):
-        active.append(total_key(aim))
-    if np.isfinite(aim.haze_room) and haze_depth > 0 and haze_depth >= aim.haze_room * (1 - 1e-9):
-        active.append("haze_percent")
-    if any(doses[p] >= aim.model.max_phr[p] * (1 - 1e-9) for p in support):
-        active.append("max_phr")
-    return tuple(active)
+def active_limits(aim: Aim, doses: Array, light: float) -> tuple[str, ...]:
+    """Limits that a proposal stands at: doses (P,) and its reported light through."""
+    depth = float(haze_depth(aim, doses[None])[0])
+    stands = {
+        "luminous_transmittance": aim.floor > 0 and light <= aim.floor * (1 + 1e-6),
+        total_key(aim): doses.sum() >= aim.total_phr * (1 - 1e-9),
+        "haze_percent": depth > 0 and depth >= aim.haze_room * (1 - 1e-9),
+        "max_phr": np.any((doses > 0) & (doses >= aim.model.max_phr * (1 - 1e-9))),
+    }
+    return tuple(key for key, is_at in stands.items() if is_at)
 
 
 def total_key(aim: Aim) -> str:
@@ -75,7 +73,7 @@ def best_supports(found: Sequence[Found], count: int) -> list[Support]:
     """
     cost = np.concatenate([part.cost for part in found])
     supports = [
-        tuple(int(p) for p in columns[doses > 0])
+        tuple(columns[doses > 0].tolist())
         for part in found
         for columns, doses in zip(part.columns, part.doses, strict=True)
     ]
@@ -96,11 +94,10 @@ def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
     width = max(len(support) for support in supports)
     columns = np.array(list(dict.fromkeys(_filled(support, width, aim.allowed) for support in supports)), dtype=np.intp)
     ends = search_these(aim, columns)
+    vectors = ends.vectors(len(aim.model.pigments))
     best = []
     for i in np.argsort(ends.worst(aim.weight), kind="stable")[:_SHARPENED]:
-        doses = np.zeros(len(aim.model.pigments))
-        doses[ends.columns[i]] = ends.doses[i]
-        best.append(Candidate(doses, tuple(np.flatnonzero(doses > 0).tolist()), "sum", ends.ratio[i]))
+        best.append(Candidate(vectors[i], tuple(np.flatnonzero(vectors[i]).tolist()), "sum", ends.ratio[i]))
     return nearest_among(aim, best)
 
 
@@ -116,47 +113,29 @@ def _notable(found: float, nearest: float, part: float) -> bool:
 
 def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
     """Joint limits without which the tint would come notably nearer."""
-    set_ = [key for key in JOINT if _is_set(aim, key)]
+    # max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml.
+    lifted: dict[str, tuple[str, Any]] = {
+        "luminous_transmittance": ("floor", 0.0),
+        total_key(aim): ("total_phr", np.inf),
+        "haze_percent": ("haze_room", np.inf),
+        "max_phr": ("upper", np.where(np.isfinite(aim.model.max_phr), np.maximum(aim.upper, LARGEST_PHR), aim.upper)),
+    }
+    most = bool(np.any(np.isfinite(aim.model.max_phr[list(aim.allowed)])))
+    is_set = (aim.floor > 0, np.isfinite(aim.total_phr), np.isfinite(aim.haze_room), most)
+    set_ = [key for key, so in zip(lifted, is_set, strict=True) if so]
     if not set_:
         return []
-    free = nearest_of(_lifted(aim, set_), supports)
+    free = nearest_of(replace(aim, **dict(lifted[key] for key in set_)), supports)
     if not _notable(free, nearest, NOTABLE):
         return []
     # With only one limit kept: does that one alone keep the tint away?
     holding = []
     for key in set_:
-        alone = (
-            nearest if set_ == [key] else nearest_of(_lifted(aim, [other for other in set_ if other != key]), supports)
-        )
+        others = dict(lifted[other] for other in set_ if other != key)
+        alone = nearest_of(replace(aim, **others), supports) if others else nearest
         if _notable(free, alone, NOTABLE):
             holding.append(key)
     return holding or set_
-
-
-def _is_set(aim: Aim, key: str) -> bool:
-    if key == "luminous_transmittance":
-        return aim.floor > 0
-    if key == "haze_percent":
-        return bool(np.isfinite(aim.haze_room))
-    if key == "max_phr":
-        return bool(np.any(np.isfinite(aim.model.max_phr[list(aim.allowed)])))
-    return bool(np.isfinite(aim.total_phr)) and key == total_key(aim)
-
-
-def _lifted(aim: Aim, keys: Iterable[str]) -> Aim:
-    """The aim without these limits."""
-    for key in keys:
-        if key == "luminous_transmittance":
-            aim = replace(aim, floor=0.0)
-        elif key == "haze_percent":
-            aim = replace(aim, haze_room=float("inf"))
-        elif key == "max_phr":
-            aim = replace(
-                aim, upper=np.maximum(aim.upper, np.where(np.isfinite(aim.model.max_phr), LARGEST_PHR, aim.upper))
-            )
-        else:
-            aim = replace(aim, total_phr=float("inf"))
-    return aim
 
 
 def _with_left_out(aim: Aim, supports: list[Support]) -> float:
@@ -175,14 +154,9 @@ def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
     alone = range(len(aim.coloured))
     # A single section cannot be at odds with another, however near the search came to it.
     missed = [c for c in alone if len(alone) == 1 or nearest_of(only(aim, c), supports) > 1.0]
-    if not missed:
-        return ("sections",)
-    told = []
-    if any(aim.target_lab[c][0] > clear[aim.coloured[c]][0] for c in missed):
-        told.append("resin")
-    if any(aim.target_lab[c][0] <= clear[aim.coloured[c]][0] for c in missed):
-        told.append("gamut")
-    return tuple(told)
+    lighter = {bool(aim.target_lab[c][0] > clear[aim.coloured[c]][0]) for c in missed}
+    told = [word for word, so in (("resin", True), ("gamut", False)) if so in lighter]
+    return tuple(told) or ("sections",)
 
 
 def only(aim: Aim, c: int) -> Aim:

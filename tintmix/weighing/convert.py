@@ -10,18 +10,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from tintmix.files.words import is_number
+from tintmix.errors import NotThere, Remedy, ValueProblem
+from tintmix.files.words import did_you_mean, is_number, plain
 from tintmix.resin import Resin
 from tintmix.weighing.batch import mixed_density
-from tintmix.weighing.errors import (
-    MeasureMissing,
-    bad_basis,
-    bad_dose,
-    basis_needs,
-    no_parts,
-    no_such_part,
-    out_of_bounds,
-)
+from tintmix.weighing.errors import MeasureMissing, bad_dose, no_parts, out_of_bounds
 
 PHR = "phr"
 OF_PART = "part"
@@ -134,7 +127,8 @@ def part_share(resin: Resin, part: str) -> float:
         raise no_parts(resin.name)
     weights = {one.name: one.parts_by_weight for one in resin.parts}
     if part not in weights:
-        raise no_such_part(part, resin.name, weights)
+        near = plain(did_you_mean(part, weights), 200)
+        raise NotThere(what=f"resin {plain(resin.name)!r} has no part {plain(part)!r}; {near}")
     return weights[part] / math.fsum(weights.values())
 
 
@@ -146,7 +140,8 @@ def _parsed(basis: str) -> tuple[str, str]:
     text = text.lower().replace("%", "percent").replace("cm³", "cm3")
     if text in BASES and text != OF_PART:
         return text, ""
-    raise bad_basis(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+    near = did_you_mean(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
+    raise ValueProblem(what=f"{plain(basis)!r} is no dose basis; {plain(near, 200)}")
 
 
 def _check(value: float, basis: str) -> None:
@@ -156,5 +151,5 @@ def _check(value: float, basis: str) -> None:
 
 def _needed(value: float | None, basis: str, missing: str) -> float:
     if value is None:
-        raise basis_needs(basis, missing)
+        raise MeasureMissing(what=f"a dose as {plain(basis)} needs {missing}", remedy=Remedy.GIVE_THAT_TOO)
     return value

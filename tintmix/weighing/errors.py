@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from tintmix.errors import FileProblem, NotThere, Remedy, ValueProblem
-from tintmix.files.words import did_you_mean, number_plain, plain
+from tintmix.files.words import number_plain, plain
 from tintmix.numerals import numeral
 
 
@@ -39,31 +38,12 @@ def too_little(
     return CannotBeWeighed(
         what=f"a batch of {batch_g:g} g asks for {grams:.3g} g of {plain(what)}, which a scale that shows {finest_g:g} g "
         f"cannot weigh{not_even} (ten of its steps are the least that is asked of it)",
-        **_make_more(enough_g if enough_g is not None and enough_g > batch_g else None),
+        **make_more(enough_g if enough_g is not None and enough_g > batch_g else None),
     )
 
 
-def no_room_for_carrier(
-    pigment: str, part: str, part_g: float, finest_g: float, enough_g: float | None
-) -> CannotBeWeighed:
-    """A stock bottle would bring more of the tinted part than the part holds. enough_g: a batch for which it would do."""
-    return CannotBeWeighed(
-        what=f"{plain(pigment)} is too little to be weighed neat on a scale that shows {finest_g:g} g, and every stock "
-        f"bottle of it would bring more of part {plain(part)} than there is room for ({part_g:.4g} g in all)",
-        **_make_more(enough_g),
-    )
-
-
-def too_much(what: str, grams: float, capacity_g: float, most_portions: int) -> CannotBeWeighed:
-    """More than a scale can take in any sensible number of weighings."""
-    return CannotBeWeighed(
-        what=f"{grams:.6g} g of {plain(what)} would take more than {most_portions} weighings on a scale that holds "
-        f"{capacity_g:g} g, the vessel included",
-        remedy=Remedy.MAKE_LESS,
-    )
-
-
-def _make_more(enough_g: float | None) -> dict[str, Any]:
+def make_more(enough_g: float | None) -> dict[str, Any]:
+    """The remedy for too little. enough_g: a batch for which it would do."""
     if enough_g is None:
         return {"remedy": Remedy.USE_A_FINER_SCALE}
     return {"remedy": Remedy.MAKE_MORE, "enough": f"{enough_g:.0f}" if enough_g >= 10 else f"{enough_g:.2g}"}
@@ -80,24 +60,6 @@ def bad_bottle(name: object, problem: str) -> ValueProblem:
 def bad_bottle_table(where: str, problem: str) -> FileProblem:
     """A table of a plan's stock bottles that cannot be used."""
     return FileProblem(where=where, what=problem, remedy=Remedy.CORRECT_AND_READ_AGAIN)
-
-
-def carrier_not_said(name: str) -> ValueProblem:
-    """A planned bottle of which nobody knows what it is diluted in."""
-    return ValueProblem(
-        where=f"stock bottle {plain(name)!r}",
-        what="the resin of the plan does not say which part takes pigment, so its carrier is not known",
-        remedy=Remedy.PLAN_WITH_SUCH_A_RESIN,
-    )
-
-
-def no_bottles_planned(folder: object) -> NotThere:
-    """A folder without the stock bottles of a plan."""
-    return NotThere(
-        where=folder,
-        what="no stock bottles are planned there (bottles.csv is missing)",
-        remedy=Remedy.NAME_A_PLAN_WITH_BOTTLES,
-    )
 
 
 # Amounts --------------------------------------------------------------------------------------------------------------
@@ -124,16 +86,6 @@ def bad_dose(pigment: str, dose: object, unit: str = "phr", most: float = 1000.0
     )
 
 
-def bad_strength(pigment: str, factor: object, spread: object) -> ValueProblem:
-    """A lot's strength that cannot be."""
-    return ValueProblem(
-        what=f"the strength of {plain(pigment)}",
-        found=f"{plain(factor)} with a relative spread of {plain(spread)}",
-        limit="between 0.01 and 100, and the spread between 0 and 1",
-        remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN,
-    )
-
-
 # The resin and the bases of a dose ------------------------------------------------------------------------------------
 
 
@@ -151,28 +103,3 @@ def no_parts(resin: str) -> NotThere:
     return NotThere(
         where=f"resin {plain(resin)!r}", what="its parts and their weights are not given", remedy=Remedy.WRITE_THE_PARTS
     )
-
-
-def no_tinted_part(resin: str, parts: Iterable[str]) -> NotThere:
-    """A resin of several parts that does not say which of them pigment goes into."""
-    return NotThere(
-        where=f"resin {plain(resin)!r}",
-        what="takes_pigment is missing, so the part that pigment goes into is not known",
-        remedy=Remedy.WRITE_WHAT_TAKES_PIGMENT,
-        parts=", ".join(plain(part, 30) for part in parts),
-    )
-
-
-def no_such_part(part: str, resin: str, parts: Iterable[str]) -> NotThere:
-    """A part that the resin has not."""
-    return NotThere(what=f"resin {plain(resin)!r} has no part {plain(part)!r}; {plain(did_you_mean(part, parts), 200)}")
-
-
-def bad_basis(basis: str, known: Iterable[str]) -> ValueProblem:
-    """A dose basis that is not known."""
-    return ValueProblem(what=f"{plain(basis)!r} is no dose basis; {plain(did_you_mean(basis, known), 200)}")
-
-
-def basis_needs(basis: str, missing: str) -> MeasureMissing:
-    """A conversion for which a number is missing."""
-    return MeasureMissing(what=f"a dose as {plain(basis)} needs {missing}", remedy=Remedy.GIVE_THAT_TOO)

@@ -8,15 +8,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tintmix.errors import NotThere, Remedy
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Part, Resin
 from tintmix.weighing.batch import LARGEST_G
 from tintmix.weighing.budget import delta_e00_95, sources_of
 from tintmix.weighing.choice import choose
-from tintmix.weighing.errors import CannotBeWeighed, no_parts, no_room_for_carrier, no_tinted_part, too_little, too_much
+from tintmix.weighing.errors import CannotBeWeighed, make_more, no_parts, too_little
 from tintmix.weighing.letdown import Need, Option, carrier_room
 from tintmix.weighing.rounding import rounded_together
-from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS, Bench, Place, Scale
+from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS, Bench, Place
 from tintmix.weighing.weighed import PartWeight
 
 MARGINS = (1.2, 1.0, 0.85, 0.65)
@@ -91,7 +93,12 @@ def tinted_part(resin: Resin) -> Part:
     if len(resin.parts) == 1:
         return resin.parts[0]
     if resin.takes_pigment is None:
-        raise no_tinted_part(resin.name, [part.name for part in resin.parts])
+        raise NotThere(
+            where=f"resin {plain(resin.name)!r}",
+            what="takes_pigment is missing, so the part that pigment goes into is not known",
+            remedy=Remedy.WRITE_WHAT_TAKES_PIGMENT,
+            parts=", ".join(plain(part.name, 30) for part in resin.parts),
+        )
     return next(part for part in resin.parts if part.name == resin.takes_pigment)
 
 
@@ -162,11 +169,6 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
     return tuple(parts), tuple(places)
 
 
-def with_scale(job: Job, scale: Scale) -> Job:
-    """The same with another scale for the pigments."""
-    return replace(job, scales=Bench(job.scales.resin, scale))
-
-
 def with_batch(job: Job, batch_g: float) -> Job:
     """The same recipe for another batch."""
     needs = tuple(replace(need, model_g=need.model_g * batch_g / job.batch_g) for need in job.needs)
@@ -184,15 +186,19 @@ def room_of(job: Job) -> float:
     return carrier_room(part_totals(job.resin, job.batch_g)[job.tinted], len(job.needs), job.scales)
 
 
-def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed | CannotBeWeighed:
+def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed:
     """No scale can weigh it: too little for the finest, or too much for the largest. diluted: bottles were tried too."""
     if grams < LEAST_STEPS * job.scales.finest_g:
         return too_little(what, grams, job.batch_g, job.scales.finest_g, _enough(job), diluted)
     most = max(job.scales.limit_g("resin"), job.scales.limit_g("pigment"))
-    return too_much(what, grams, most / FILLED, MOST_PORTIONS)
+    return CannotBeWeighed(
+        what=f"{grams:.6g} g of {plain(what)} would take more than {MOST_PORTIONS} weighings on a scale that holds "
+        f"{most / FILLED:g} g, the vessel included",
+        remedy=Remedy.MAKE_LESS,
+    )
 
 
-def refusal(job: Job, pigment: str) -> CannotBeWeighed | CannotBeWeighed | CannotBeWeighed:
+def refusal(job: Job, pigment: str) -> CannotBeWeighed:
     """Why there is no way to weigh this pigment."""
     need = next(need for need in job.needs if need.pigment == pigment)
     grams = need.model_g / need.strength
@@ -201,7 +207,11 @@ def refusal(job: Job, pigment: str) -> CannotBeWeighed | CannotBeWeighed | Canno
     if grams >= LEAST_STEPS * finest or with_room == pigment:
         return no_scale(pigment, grams, job, diluted=True)
     part_g = part_totals(job.resin, job.batch_g)[job.tinted]
-    return no_room_for_carrier(pigment, job.tinted, part_g, finest, _enough(job))
+    return CannotBeWeighed(
+        what=f"{plain(pigment)} is too little to be weighed neat on a scale that shows {finest:g} g, and every stock "
+        f"bottle of it would bring more of part {plain(job.tinted)} than there is room for ({part_g:.4g} g in all)",
+        **make_more(_enough(job)),
+    )
 
 
 def _enough(job: Job) -> float | None:

@@ -294,7 +294,7 @@ def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, mod
         book.add_bottle(
             StockBottle("old azure", "azure", "B", 0.5, 20.0, 15.0, "2026-01-01", recipe.lots["azure"], 0.9, 0.01)
         )
-        book.add_lot("emerald", recipe.lots["emerald"])
+        book.set_lot_strength("emerald", recipe.lots["emerald"], None)
         book.set_lot_strength("emerald", recipe.lots["emerald"], 1.25, 0.02)
     done = sheet_for("sea-green", BATCH, ["0.01"], book=where)
     assert done.body["recipe"]["revision"] == 1

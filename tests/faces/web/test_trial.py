@@ -86,7 +86,7 @@ def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
         History(195.0, None, weighed, kept.weighed.tinted_part.grams_to_weigh),
         Shop(("resin=0.1", "pigment=0.01")),
         demo.workspace.file(now.area("pigments")["model"]),
-    ).body
+    )
     assert page["outcome"] == shell["outcome"]
     for ours, theirs in zip(page["additions"], shell["additions"], strict=True):
         assert ours == pytest.approx(theirs)
@@ -250,8 +250,8 @@ def test_the_lots_go_into_the_book_and_onto_the_next_sheet(demo: Client, book: P
     assert "lot E-04 is" in answer.text
     assert "kept in the book for lot E-04" in answer.text
     with open_book(book) as opened:
-        assert opened.lot_strength("emerald", "E-04") == pytest.approx((one["factor"], one["spread"]))
-        assert opened.lot_strength("azure", "A-17") is None
+        assert opened.lot_strengths({"emerald": "E-04"}).get("emerald") == pytest.approx((one["factor"], one["spread"]))
+        assert opened.lot_strengths({"azure": "A-17"}).get("azure") is None
     # Asked again of the same reading, the lots are not believed twice.
     asked(demo, left="194")
     assert body_of(demo)["lot_strengths"]["emerald"] == pytest.approx(one, rel=1e-6)

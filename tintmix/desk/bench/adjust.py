@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tintmix.book.book import Book
-from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
+from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -66,13 +66,6 @@ class Shop:
     book: Where | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class AdjustDone:
-    """What to do. body: its JSON, as formats.md has it."""
-
-    body: dict[str, Any]
-
-
 def adjust_for(
     recipe: Where,
     trial: TrialReading,
@@ -81,10 +74,11 @@ def adjust_for(
     model: Where | None = None,
     resin: Where | None = None,
     revision: int | None = None,
-) -> AdjustDone:
-    """What to do about a tinted part whose trial is off. recipe: a file, or the name of a recipe in the book.
+) -> dict[str, Any]:
+    """What to do about a tinted part whose trial is off, as formats.md has its JSON.
 
-    Writes nothing. Raises what is wrong with the recipe, its model, the resin, the weights, the reading.
+    recipe: a file, or the name of a recipe in the book. Writes nothing. Raises what is wrong with the recipe, its model, the
+    resin, the weights, the reading.
     """
     with book_to_ask(shop.book) as book:
         asked_of = find_recipe(recipe, revision, book)
@@ -148,7 +142,7 @@ def adjust_for(
             **cautions_table(cautions_for(own)),
         }
     )
-    return AdjustDone(body)
+    return body
 
 
 def _history(
@@ -198,7 +192,7 @@ def _shelf(
     measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
     if book is None:
         return (), {}
-    strengths = strengths_in(book, recipe, lots)
+    strengths = book.lot_strengths({p: lots[p] for p in recipe.doses_phr if lots.get(p)})
     bottles = book.bottles()
     for bottle in bottles:
         if bottle.is_measured and bottle.name in named:

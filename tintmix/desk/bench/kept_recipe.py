@@ -11,11 +11,12 @@ from tintmix.book.book import Book, open_book
 from tintmix.book.errors import not_its_model
 from tintmix.book.file import book_place
 from tintmix.desk.book.model import model_of
+from tintmix.errors import NotThere, Remedy, ValueProblem
+from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
-from tintmix.sheet.errors import lot_of_nothing, recipe_nowhere, revision_of_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,16 @@ def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found
         there = False
     if there or path.suffix.lower() == ".json":
         if revision is not None:
-            raise revision_of_file(recipe)
+            raise ValueProblem(
+                where=recipe, what="is a recipe file, which has no revisions", remedy=Remedy.LEAVE_OUT_THE_REVISION
+            )
         return Found(read_recipe(path), path, None)
     if book is None:
-        raise recipe_nowhere(recipe)
+        raise NotThere(
+            where=plain(str(recipe), 300),
+            what="there is no such file, and no recipe of that name in the book",
+            remedy=Remedy.NAME_A_KEPT_RECIPE,
+        )
     kept = book.recipe(str(recipe), revision)
     return Found(kept.recipe, None, kept.revision)
 
@@ -73,15 +80,8 @@ def lots_in_hand(recipe: Recipe, other: Mapping[str, str]) -> dict[str, str]:
     """The recipe's lots, with the others in their place. Raises ValueProblem."""
     for pigment in other:
         if pigment not in recipe.doses_phr:
-            raise lot_of_nothing(pigment, recipe.doses_phr)
+            known = f"; {did_you_mean(pigment, recipe.doses_phr)}" if recipe.doses_phr else ", which has none"
+            raise ValueProblem(
+                where=f"the lot of {plain(pigment)}", what=f"the recipe uses no pigment {plain(pigment)!r}{known}"
+            )
     return {**recipe.lots, **other}
-
-
-def strengths_in(book: Book | None, recipe: Recipe, lots: Mapping[str, str]) -> dict[str, tuple[float, float]]:
-    """Strength and its relative spread of each pigment whose lot the book knows."""
-    known = {}
-    for pigment in recipe.doses_phr if book is not None else ():
-        found = book.lot_strength(pigment, lots[pigment]) if book is not None and lots.get(pigment) else None
-        if found is not None:
-            known[pigment] = found
-    return known

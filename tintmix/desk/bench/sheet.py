@@ -8,23 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import Book
-from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for, strengths_in
+from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
-from tintmix.errors import TintmixError
+from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.stamp import made_by, today
+from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
+from tintmix.numerals import listed, numeral
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.again import moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
-from tintmix.sheet.errors import (
-    batch_not_said,
-    batch_said_twice,
-    no_resin,
-    one_cup_recipe,
-    sheet_ending,
-    waste_of_batch,
-)
 from tintmix.sheet.looks import looks_of, stronger
 from tintmix.sheet.sheet import Sheet, make_sheet
 from tintmix.weighing.batch import batch_from_volume, batch_from_water
@@ -55,12 +49,16 @@ class Amount:
         said = {"grams": self.batch_g, "a volume": self.volume_cm3, "a weight of water": self.water_g}
         given = [name for name, value in said.items() if value is not None]
         if not given:
-            raise batch_not_said()
+            raise ValueProblem(what="how much resin is not said", remedy=Remedy.SAY_THE_BATCH)
         if len(given) > 1:
-            raise batch_said_twice(given)
+            many = "both" if len(given) == 2 else "all"
+            raise ValueProblem(what=f"{listed(given)} {many} say how much resin", remedy=Remedy.GIVE_ONE_OF_THEM)
         if self.batch_g is not None:
             if self.waste_percent is not None:
-                raise waste_of_batch()
+                raise ValueProblem(
+                    what="waste is allowed for beside a batch in grams, which is mixed as it stands",
+                    remedy=Remedy.LEAVE_OUT_THE_WASTE,
+                )
             return self.batch_g
         waste = WASTE_PERCENT if self.waste_percent is None else self.waste_percent
         if self.volume_cm3 is not None:
@@ -107,7 +105,7 @@ def sheet_for(
     nothing is written.
     """
     if out is not None and Path(out).suffix.lower() not in ENDINGS:
-        raise sheet_ending(out)
+        raise ValueProblem(where=out, what="a batch sheet is written as .pdf or .txt, by the ending of its name")
     reading = [path for path in (recipe, resin, model) if path is not None]
     with Outputs(reading) as outputs:
         place = None if out is None else outputs.at(out)
@@ -115,13 +113,18 @@ def sheet_for(
         with book_to_ask(book) as kept:
             found = find_recipe(recipe, revision, kept)
             used = lots_in_hand(found.recipe, lots or {})
-            bottles = () if kept is None or new_bottles else tuple(kept.bottles())
-            shelf = Shelf(bottles, strengths_in(kept, found.recipe, used))
+            shelf = Shelf()
+            if kept is not None:
+                shelf = Shelf(() if new_bottles else kept.bottles(), kept.lot_strengths(used))
             learnt = model_for(found, model, kept)
             kept_as = _revision(found, kept)
         own = found.recipe.resin if resin is None else read_resin(resin)
         if own is None:
-            raise no_resin(recipe)
+            raise NotThere(
+                where=recipe,
+                what="the recipe does not hold its resin, so its parts are not known",
+                remedy=Remedy.GIVE_THE_RESIN,
+            )
         done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
             place.write_bytes(render(done.sheet))
@@ -142,7 +145,12 @@ def sheet_of(
     """The same with all at hand."""
     doses = {pigment: dose for pigment, dose in recipe.doses_phr.items() if dose > 0}
     if model.is_one_cup and doses:
-        raise one_cup_recipe(recipe.name, doses["mix"])
+        raise ValueProblem(
+            where=plain(recipe.name, 300),
+            what="its one pigment is the whole mix of a cup, which no bottle holds",
+            remedy=Remedy.TAKE_THE_CUP_AS_UNIT,
+            times=numeral(doses["mix"], 4),
+        )
     batch_g = amount.grams(resin)
     day = today()
     places = places_of(recipe, model, folder, recipe.name)

@@ -15,8 +15,9 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.curves import read_curve
 from tintmix.files.write import Where
 from tintmix.optics.detector import light as official
+from tintmix.optics.section import check_thickness
 from tintmix.recipes.adjust.belief import trial_set
-from tintmix.recipes.adjust.errors import never_cast, not_one_reading_each
+from tintmix.recipes.adjust.errors import not_one_reading_each
 
 Colour = tuple[float, float, float]
 
@@ -125,8 +126,7 @@ def _spectra(told: TrialReading, like: ChipSet, notes: list[str]) -> tuple[Readi
             remedy=Remedy.NAME_SAMPLE,
         )
     for thickness in told.thicknesses_mm:
-        if not 0 < thickness <= THICKEST_MM:
-            raise never_cast("the trial chip", thickness, THICKEST_MM)
+        check_thickness("the trial chip", thickness, THICKEST_MM, Remedy.MEASURE_WHERE_READ)
     chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
     unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
     done = convert(

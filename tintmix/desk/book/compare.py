@@ -22,21 +22,12 @@ def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
         change = None if before == 0 else 100 * (after / before - 1)
         doses.append({"pigment": pigment, "first_phr": before, "second_phr": after, "change_percent": change})
     same_light = all(a.target.get(key) == b.target.get(key) for key in ("light", "observer"))
-    changed = [
-        key
-        for key, left, right in (
-            ("resin", a.resin, b.resin),
-            ("target", a.target, b.target),
-            ("lots", dict(a.lots), dict(b.lots)),
-            ("model", a.model, b.model),
-            ("chips", a.chips, b.chips),
-        )
-        if left != right
-    ]
+    told = ("resin", "target", "lots", "model", "chips")
+    changed = [key for key in told if getattr(a, key) != getattr(b, key)]
     return {
         "name": one.name,
-        "first": _stamp(one),
-        "second": _stamp(other),
+        "first": one.stamp,
+        "second": other.stamp,
         "doses": doses,
         "total_phr": {"first": a.total_phr, "second": b.total_phr},
         "sections": _sections(a.sections, b.sections, same_light),
@@ -44,10 +35,6 @@ def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
         "lots": {"first": dict(a.lots), "second": dict(b.lots)},
         "says": _says(a.model == b.model, same_light),
     }
-
-
-def _stamp(kept: KeptRecipe) -> dict[str, Any]:
-    return {"revision": kept.revision, "digest": kept.digest, "kept_at": kept.kept_at, "note": kept.note}
 
 
 def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]:
@@ -69,11 +56,6 @@ def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]
 
 
 def _says(same_model: bool, same_light: bool) -> list[str]:
-    told = []
-    if not same_model:
-        told.append(
-            "The two come from different models, so part of the difference in colour is what was learnt in between."
-        )
-    if not same_light:
-        told.append("The two were made for different lights or observers, so their colours are not compared.")
-    return told
+    model = "The two come from different models, so part of the difference in colour is what was learnt in between."
+    light = "The two were made for different lights or observers, so their colours are not compared."
+    return [model] * (not same_model) + [light] * (not same_light)

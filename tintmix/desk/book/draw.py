@@ -8,6 +8,7 @@ from typing import Any
 
 from tintmix import pictures
 from tintmix.book.chart import TITLES, Chart
+from tintmix.files.plain import table_of
 from tintmix.numerals import numeral
 from tintmix.pictures.chart import ChartRow
 
@@ -19,13 +20,7 @@ def history(
     rows = [
         ChartRow(
             title=TITLES[what],
-            values=chart.values,
-            middle=chart.middle,
-            low=chart.low,
-            high=chart.high,
-            moving_ranges=chart.moving_ranges,
-            moving_range_middle=chart.moving_range_middle,
-            moving_range_high=chart.moving_range_high,
+            **table_of(chart, ("what", "signals")),
             marked=tuple(sorted({at for signal in chart.signals for at in signal.at})),
         )
         for what, chart in charts.items()

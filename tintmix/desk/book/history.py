@@ -13,7 +13,7 @@ from tintmix.book.errors import no_such_place
 from tintmix.book.pours import KeptPour
 from tintmix.book.recipes import KeptRecipe
 from tintmix.desk.book.recipes import BookDone
-from tintmix.files.plain import finite
+from tintmix.files.plain import finite, table_of
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import numeral
 from tintmix.optics.difference import delta_e00
@@ -56,16 +56,14 @@ def history(
             told += broken
             places.append({
                 "place": one, "against": _against(newest, one), "pours": rows,
-                "charts": {what: _chart_table(chart) for what, chart in charts[one].items()}, "says": broken,
+                "charts": {what: table_of(chart, ("what",)) for what, chart in charts[one].items()}, "says": broken,
             })  # fmt: skip
         body = {
             "name": name,
             "revisions": sorted({one.revision for one in counted}),
             "places": places,
             "steady": not told,
-            "says": [*told, *_notes(places, counted, kept)]
-            if told
-            else [_summary(places), *_notes(places, counted, kept)],
+            "says": [*(told or [_summary(places)]), *_notes(places, counted, kept)],
             "left_out": _left_out(pours, kept),
         }
         if drawn is not None:
@@ -88,14 +86,10 @@ def _rows(place: str, pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe])
             continue
         lab = np.mean(np.array(readings), axis=0)
         aim = np.array(section.get("target_lab") or section["lab"], dtype=np.float64)
-        row = {
-            "number": pour.number,
-            "revision": pour.revision,
-            "poured_on": pour.pour.poured_on,
-            "readings": len(readings),
-        }
-        apart = float(delta_e00(aim, lab))
-        rows.append({**row, "delta_e00": apart, "L": float(lab[0]), "a": float(lab[1]), "b": float(lab[2])})
+        rows.append({
+            "number": pour.number, "revision": pour.revision, "poured_on": pour.pour.poured_on, "readings": len(readings),
+            "delta_e00": float(delta_e00(aim, lab)), **dict(zip("Lab", lab.tolist(), strict=True)),
+        })  # fmt: skip
     return rows
 
 
@@ -109,15 +103,6 @@ def _against(kept: KeptRecipe, place: str) -> dict[str, Any]:
     return {
         "what": what, "lab": list(section.get("target_lab") or section["lab"]), "tolerance": section.get("tolerance"),
         "thickness_mm": section["thickness_mm"],
-    }  # fmt: skip
-
-
-def _chart_table(chart: Chart) -> dict[str, Any]:
-    return {
-        "values": list(chart.values), "middle": chart.middle, "low": chart.low, "high": chart.high,
-        "moving_ranges": list(chart.moving_ranges), "moving_range_middle": chart.moving_range_middle,
-        "moving_range_high": chart.moving_range_high,
-        "signals": [{"rule": one.rule, "direction": one.direction, "at": list(one.at)} for one in chart.signals],
     }  # fmt: skip
 
 

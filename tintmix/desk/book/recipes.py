@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
-from tintmix.book.errors import nothing_to_compare
 from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
+from tintmix.errors import NotThere
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
+from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.resin import read_resin, resin_to_table
 from tintmix.sheet.cautions import cautions_for, cautions_table
@@ -75,9 +76,8 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
         with open_book(place, create=False) as opened:
             lines = opened.list(words)
     shown = lines if most is None else lines[:most]
-    recipes = [{**one._asdict(), "doses_phr": one.doses_phr} for one in shown]
-    for one in recipes:
-        del one["doses"]
+    told = ("name", "revision", "digest", "doses_phr", "kept_at", "note", "pours")
+    recipes = [{key: getattr(one, key) for key in told} for one in shown]
     return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
 
 
@@ -88,11 +88,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         kept = opened.recipe(name, revision)
         others = opened.revisions(name)
         pours = opened.pours(name)
-        lots = {
-            pigment: strength
-            for pigment, lot in kept.recipe.lots.items()
-            if (strength := opened.lot_strength(pigment, lot)) is not None
-        }
+        lots = opened.lot_strengths(kept.recipe.lots)
         written = () if out is None else _write_back(opened, kept, out)
         place = str(opened.path)
     recipe = kept.recipe
@@ -108,9 +104,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         "made_by": recipe.made_by,
         "made_at": recipe.made_at,
         "lot_strengths": {pigment: {"strength": s, "spread": spread} for pigment, (s, spread) in lots.items()},
-        "revisions": [
-            {"revision": one.revision, "digest": one.digest, "kept_at": one.kept_at, "note": one.note} for one in others
-        ],
+        "revisions": [one.stamp for one in others],
         "pours": [pour_table(one) for one in pours],
         **cautions_table(cautions_for(recipe.resin)),
         "written": list(written),
@@ -132,7 +126,8 @@ def compare(name: str, first: int | None = None, second: int | None = None, book
         if first is None:
             earlier = [number for number in known if number < second]
             if not earlier:
-                raise nothing_to_compare(name)
+                what = f"recipe {plain(name)!r} has one revision, so there is nothing to compare it with"
+                raise NotThere(what=what)
             first = earlier[-1]
         one, other = opened.recipe(name, first), opened.recipe(name, second)
     return BookDone(compared(one, other))
@@ -153,12 +148,8 @@ def rescale(
     """
     with open_book(book, create=False) as opened:
         kept = opened.recipe(name, revision)
-        in_use = {**kept.recipe.lots, **(lots or {})}
-        strengths = {
-            pigment: strength[0]
-            for pigment, lot in in_use.items()
-            if pigment in kept.recipe.doses_phr and (strength := opened.lot_strength(pigment, lot)) is not None
-        }
+        known = opened.lot_strengths({**kept.recipe.lots, **(lots or {})})
+        strengths = {pigment: one[0] for pigment, one in known.items() if pigment in kept.recipe.doses_phr}
         done = rescaled(kept.recipe, None if resin is None else read_resin(resin), lots, strengths)
         again = None
         if keep_it:
@@ -211,8 +202,7 @@ def backup(where: Where, book: Where | None = None) -> BookDone:
     with open_book(book, create=False) as opened:
         done = opened.backup(Path(where))
         place = str(opened.path)
-    body = {"book": place, "file": str(where), "size_bytes": done.size_bytes, "counts": done.counts}
-    return BookDone(body, (str(where),))
+    return BookDone({"book": place, "file": str(where), **table_of(done, ("path",))}, (str(where),))
 
 
 def check(book: Where | None = None) -> BookDone:

@@ -13,15 +13,15 @@ from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.body import UNKNOWN_PART
-from tintmix.errors import Note, Remedy
+from tintmix.errors import Note, NotThere, Remedy, ValueProblem
 from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
+from tintmix.files.words import plain
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions, cautions_table
 from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
-from tintmix.weighing.errors import carrier_not_said, no_bottles_planned
 
 
 def lots(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -70,7 +70,11 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
     """
     path = Path(folder) / BOTTLES_NAME
     if not path.is_file():
-        raise no_bottles_planned(folder)
+        raise NotThere(
+            where=folder,
+            what="no stock bottles are planned there (bottles.csv is missing)",
+            remedy=Remedy.NAME_A_PLAN_WITH_BOTTLES,
+        )
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
     return _shelved(planned, book)
@@ -82,7 +86,11 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
     planned = []
     for one in plan["letdowns"]:
         if one["carrier"] == UNKNOWN_PART:
-            raise carrier_not_said(one["name"])
+            raise ValueProblem(
+                where=f"stock bottle {plain(one['name'])!r}",
+                what="the resin of the plan does not say which part takes pigment, so its carrier is not known",
+                remedy=Remedy.PLAN_WITH_SUCH_A_RESIN,
+            )
         used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
         left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
         grams = one["pigment_g"], one["carrier_g"], left_g

@@ -65,10 +65,11 @@ def answers(command: Callable[..., Answer]) -> Callable[..., None]:
     return printed
 
 
-def taken(cls: type[Made], said: Mapping[str, Any], **more: Any) -> Made:
-    """A value of a dataclass from the options that are called like its fields, and what is given besides."""
-    names = {field.name for field in fields(cls)}  # type: ignore[arg-type]
-    return cls(**{name: value for name, value in said.items() if name in names} | more)
+def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
+    """A value of a dataclass from the options that are called like its fields, which are taken out, and what is given
+    besides."""
+    names = [field.name for field in fields(cls) if field.name in said]  # type: ignore[arg-type]
+    return cls(**{name: said.pop(name) for name in names} | more)
 
 
 def all_of(options: tuple[Callable[[Any], Any], ...]) -> Callable[[Any], Any]:

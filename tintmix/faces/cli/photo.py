@@ -69,7 +69,7 @@ def check_alone(said: Mapping[str, Any]) -> None:
             raise click.UsageError(f"{option.opts[0]} goes with --photo FILE")
 
 
-def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import PhotoOrder, read_photos
@@ -79,7 +79,7 @@ def run_photo(chip_set: str, said: Mapping[str, Any]) -> Answer:
     return done.body, told(done.body)
 
 
-def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a stack check."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
@@ -89,17 +89,17 @@ def run_stack(chip_set: str, said: Mapping[str, Any]) -> Answer:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
     rest = {key: said[key] for key in ("replace_old", "dry_run")}
-    done = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
-    return done.body, told_stack(done.body)
+    body = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
+    return body, told_stack(body)
 
 
-def run_holder(chip_set: str, said: Mapping[str, Any]) -> Answer:
+def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
     # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
-    done = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
-    return done.body, told_holder(done.body)
+    body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
+    return body, told_holder(body)
 
 
 def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:

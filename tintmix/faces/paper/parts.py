@@ -145,9 +145,7 @@ class Paper(Page):
 
     def tall(self, text: str, size: float = BODY, bold: bool = False, indent: float = 0.0, lead: float = 1.38) -> float:
         """How high a paragraph will be, in mm."""
-        self.pen(size, bold)
-        lines = self.multi_cell(self.epw - indent, line_mm(size, lead), text, align="L", dry_run=True, output="LINES")
-        return len(_texts(lines)) * line_mm(size, lead)
+        return len(self.folded(text, self.epw - indent, size, bold)) * line_mm(size, lead)
 
     def heading(self, text: str) -> None:
         """A heading with a rule under it."""
@@ -238,13 +236,9 @@ class Paper(Page):
     def folded(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
         """A text in lines of at most that width."""
         self.pen(size, bold)
-        return _texts(self.multi_cell(width, line_mm(size), text, align="L", dry_run=True, output="LINES")) or [""]
-
-
-def _texts(lines: object) -> list[str]:
-    """What `multi_cell` gives when it is asked for lines only."""
-    assert isinstance(lines, list)
-    return lines
+        lines = self.multi_cell(width, line_mm(size), text, align="L", dry_run=True, output="LINES")
+        assert isinstance(lines, list)
+        return lines or [""]
 
 
 @contextmanager

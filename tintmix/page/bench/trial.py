@@ -119,7 +119,7 @@ def ask(workspace: Workspace, work: Work) -> str:
         )
     work.progress(1.0)
     answer = {
-        "body": done.body,
+        "body": done,
         "recipe": found.thing,
         "sheet": sheet.get("sheet") if kept else None,
         "asked": asked,

@@ -20,13 +20,14 @@ from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import effective_doses
+from tintmix.optics.section import check_thickness
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Observations, Readings
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust.errors import never_cast, not_one_reading_each, untinted_chip
+from tintmix.recipes.adjust.errors import not_one_reading_each, untinted_chip
 from tintmix.resin import Resin
 
 LOT_SPREAD = 0.15
@@ -107,8 +108,7 @@ def trial_set(
     if not chips:
         raise not_one_reading_each(0, 0)
     for thickness, _ in chips:
-        if not (math.isfinite(thickness) and 0 < thickness <= THICKEST_MM):
-            raise never_cast(f"the {name} chip", thickness, THICKEST_MM)
+        check_thickness(f"the {name} chip", thickness, THICKEST_MM, Remedy.MEASURE_WHERE_READ)
     pigments = tuple(Pigment(p) for p, dose in doses_phr.items() if dose > 0)
     doses = tuple(float(doses_phr[p.name]) for p in pigments)
     made = tuple(

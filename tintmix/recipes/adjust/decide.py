@@ -22,11 +22,10 @@ from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_diluti
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import AtHand, Weights, untouched, weigh
-from tintmix.recipes.errors import unreadable_recipe
+from tintmix.recipes.again import target_again
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
-from tintmix.recipes.target import Target
-from tintmix.recipes.target_file import target_from_table
+from tintmix.recipes.target import Target, triple
 
 WORTH = 0.05
 """Chance that an addition has to gain to be worth the risk of making it."""
@@ -48,25 +47,15 @@ def aimed(recipe: Recipe, folder: Path | None = None) -> Target:
     an adjustment cannot do what the solve could not. folder: where files named by the target are. Raises FileProblem,
     and what is wrong with the target.
     """
-    table = {key: value for key, value in recipe.target.items() if key != "glass"}
-    stated = recipe.target.get("section")
-    if not isinstance(stated, list) or len(stated) != len(recipe.sections):
-        raise unreadable_recipe(recipe.name, "its target and its places do not go together")
-    sections = []
-    for said, told in zip(stated, recipe.sections, strict=True):
-        try:
-            plain = {key: value for key, value in said.items() if key not in ("lab", "xyz", "srgb")}
-            if told.get("target_lab") is not None:
-                first, second, third = told["lab" if _is_short(told) else "target_lab"]
-                plain["lab"] = [min(max(float(first), 0.0), 100.0), float(second), float(third)]
-        except (AttributeError, KeyError, TypeError, ValueError):
-            raise unreadable_recipe(recipe.name, "a place's colours are not three numbers") from None
-        sections.append(plain)
-    if not any("lab" in one for one in sections):
+    if all(one.get("target_lab") is None for one in recipe.sections):
         raise FileProblem(
             where=recipe.name, what="no place on the casting has a colour to come to, so nothing says what is off"
         )
-    return target_from_table({**table, "section": sections}, folder, recipe.name)
+
+    def key_of(told: Mapping[str, Any]) -> str | None:
+        return None if told.get("target_lab") is None else "lab" if _is_short(told) else "target_lab"
+
+    return target_again(recipe, folder, recipe.name, key_of)
 
 
 def falls_short(recipe: Recipe) -> bool:
@@ -254,16 +243,11 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
         section = aim.sections[s]
         out.append(
             Place(
-                section.name, section.thickness_mm, _triple(aim.target_lab[i]), float(aim.tolerance[i]), _triple(mean[i]),
+                section.name, section.thickness_mm, triple(aim.target_lab[i]), float(aim.tolerance[i]), triple(mean[i]),
                 float(off[i]), float(reach[i]), float(np.mean(each[:, i] <= aim.tolerance[i])),
             )
         )  # fmt: skip
     return tuple(out)
-
-
-def _triple(values: Array) -> tuple[float, float, float]:
-    first, second, third = (float(v) for v in values)
-    return first, second, third
 
 
 def _warnings(

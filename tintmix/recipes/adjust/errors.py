@@ -3,18 +3,6 @@
 from __future__ import annotations
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
-from tintmix.numerals import numeral
-
-
-def never_cast(where: str, thickness_mm: float, highest_mm: float) -> ValueProblem:
-    """A trial chip at a thickness that nobody casts."""
-    return ValueProblem(
-        where=where,
-        what="its thickness",
-        found=f"{numeral(thickness_mm)} mm",
-        limit=f"above 0 and at most {numeral(highest_mm)} mm",
-        remedy=Remedy.MEASURE_WHERE_READ,
-    )
 
 
 def not_one_reading_each(thicknesses: int, readings: int) -> ValueProblem:

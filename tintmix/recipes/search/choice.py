@@ -51,9 +51,7 @@ def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
     """The best `most` dose vectors by the largest ΔE00/tolerance; among them always the one best in the mean square."""
     # Of twice as many here, or below, or all draws in `measure`, no answer to ten simulated and the shipped targets changes.
     pool = _shortlist(aim, found, 2 * most + 12)
-    pool = sequential_quadratic_programming(
-        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=6
-    )
+    pool = _settling(aim, pool, steps=6)
     pool = _narrowed(aim, pool, most + 6)
     if len(aim.coloured) > 1:
         # Where nothing is within tolerance the largest error decides; else only for what is nearly within.
@@ -70,43 +68,29 @@ def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
     pool = list(candidates)
     if len(aim.coloured) > 1:
         pool = [replace(one, kind="max") for one in pool]
-    pool = sequential_quadratic_programming(
-        aim, pool, measure(aim, np.array([one.doses for one in pool]), every=6), steps=8
-    )
-    return min(one.worst for one in pool)
+    return min(one.worst for one in _settling(aim, pool, steps=8))
 
 
-def _ratios(aim: Aim, lab: Array) -> Array:
-    difference: Array = delta_e00(lab[:, list(aim.coloured)], aim.target_lab) / aim.tolerance
-    return difference
+def _settling(aim: Aim, pool: list[Candidate], steps: int) -> list[Candidate]:
+    """The candidates after a few steps, with the shift as a sixth of the draws tells it."""
+    shift = measure(aim, np.array([one.doses for one in pool]), every=6)
+    return sequential_quadratic_programming(aim, pool, shift, steps=steps)
 
 
 def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
     """The ends that are best by the largest error, and those best by the mean square, in turn."""
-    pigments = len(aim.model.pigments)
-    doses = np.zeros((sum(len(part.cost) for part in found), pigments))
-    at = 0
-    for part in found:
-        block = doses[at : at + len(part.cost)]
-        np.put_along_axis(block, part.columns, part.doses, axis=1)
-        at += len(part.cost)
+    doses = np.concatenate([part.vectors(len(aim.model.pigments)) for part in found])
     cost = np.concatenate([part.cost for part in found])
     worst = np.concatenate([part.worst(aim.weight) for part in found])
     ratio = np.concatenate([part.ratio for part in found])
-    order = [
-        index
-        for pair in zip(
-            np.argsort(worst, kind="stable")[: 8 * count], np.argsort(cost, kind="stable")[: 8 * count], strict=True
-        )
-        for index in pair
-    ]
+    order = np.stack([np.argsort(by, kind="stable")[: 8 * count] for by in (worst, cost)], axis=1).ravel()
     power = aim.model.absorptivity.mean(axis=1)
     smaller: dict[tuple[int, ...], float] = {}
     for index in np.argsort(-worst, kind="stable"):
         smaller[tuple(np.flatnonzero(doses[index] > 0).tolist())] = float(worst[index])
     chosen: list[Candidate] = []
     seen: dict[tuple[int, ...], list[Array]] = {}
-    for index in dict.fromkeys(int(i) for i in order):
+    for index in dict.fromkeys(order.tolist()):
         support = tuple(np.flatnonzero(doses[index] > 0).tolist())
         near = seen.setdefault(support, [])
         if any(np.all(np.abs(doses[index] - other) <= 0.01 * (other + doses[index])) for other in near):
@@ -173,7 +157,7 @@ def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
 def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
     doses = retract(aim, np.array([one.doses for one in pool]))
     lab = means(aim, doses, aim.sections)[0]
-    ratio = _ratios(aim, lab)
+    ratio = delta_e00(lab[:, list(aim.coloured)], aim.target_lab) / aim.tolerance
     # Six decimals of ΔE00 is what a proposal reports; below that lies the noise of the last step, which must not rank.
     worst = np.max(np.round(ratio * aim.tolerance, 6) / aim.tolerance, axis=1)
     square = np.round(ratio**2 @ aim.weight, 9)

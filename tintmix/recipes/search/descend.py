@@ -59,6 +59,12 @@ class Found:
     cost: Array
     ratio: Array
 
+    def vectors(self, pigments: int) -> Array:
+        """The doses of every pigment (N, P)."""
+        every = np.zeros((len(self.doses), pigments))
+        np.put_along_axis(every, self.columns, self.doses, axis=1)
+        return every
+
     def worst(self, weight: Array) -> Array:
         """The largest ΔE00/tolerance of each (N,), made larger by what the hinges cost."""
         hinges = self.cost - (self.ratio**2) @ (weight / weight.sum())
@@ -71,7 +77,8 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
 
     progress: called with the fraction done after every chunk.
     """
-    sizes = range(1, _largest(aim) + 1)
+    largest = aim.most_pigments if aim.target.limits.pigments is not None else min(aim.most_pigments, _LARGEST_UNASKED)
+    sizes = range(1, largest + 1)
     expected = sum(min(comb(len(aim.allowed), m), _EXHAUSTIVE) for m in sizes)
     done = 0
     found: list[Found] = []
@@ -84,12 +91,6 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
                 progress(min(done / max(expected, 1), 1.0))
         found.append(_joined(parts))
     return found
-
-
-def _largest(aim: Aim) -> int:
-    if aim.target.limits.pigments is None:
-        return min(aim.most_pigments, _LARGEST_UNASKED)
-    return aim.most_pigments
 
 
 def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
@@ -128,12 +129,7 @@ def search_these(aim: Aim, subsets: Indices) -> Found:
 
 
 def _joined(parts: list[Found]) -> Found:
-    return Found(
-        np.concatenate([part.columns for part in parts]),
-        np.concatenate([part.doses for part in parts]),
-        np.concatenate([part.cost for part in parts]),
-        np.concatenate([part.ratio for part in parts]),
-    )
+    return Found(*(np.concatenate([getattr(part, name) for part in parts]) for name in Found.__slots__))
 
 
 def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> Found:

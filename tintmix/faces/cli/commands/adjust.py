@@ -58,16 +58,17 @@ READING = all_of((
 """The options by which a chip's reading is told; `trial_of` takes them."""
 
 
-def trial_of(said: Mapping[str, Any]) -> TrialReading:
-    """What the reading options said."""
+def trial_of(said: dict[str, Any]) -> TrialReading:
+    """What the reading options said; they are taken out."""
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.trial_reading import TrialReading
 
-    if sum(bool(said[key]) for key in ("labs", "xyzs", "spectrum", "channels")) > 1:
+    labs, xyzs = said.pop("labs"), said.pop("xyzs")
+    if sum(map(bool, (labs, xyzs, said["spectrum"], said["channels"]))) > 1:
         raise click.UsageError(
             "the chip's reading is given in two ways; keep one of --lab, --xyz, --spectrum, --camera"
         )
-    return taken(TrialReading, said, colours=said["labs"] or said["xyzs"], space="XYZ" if said["xyzs"] else "Lab")
+    return taken(TrialReading, said, colours=labs or xyzs, space="XYZ" if xyzs else "Lab")
 
 
 @click.command()
@@ -118,14 +119,12 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
     still see through. Example:
 
     \b
-      tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 71.2,-24.0,3.1
+      tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 88.2,-11.6,-3.8
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.adjust import History, Shop, adjust_for
 
-    body = adjust_for(
-        recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision
-    ).body  # fmt: skip
+    body = adjust_for(recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision)
     return body, told(body)
 
 

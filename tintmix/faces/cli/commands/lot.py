@@ -30,34 +30,24 @@ from tintmix.numerals import capital
 )  # fmt: skip
 @click.option("--lot-spread", type=SHARE, default="30", show_default=True, help="How much lots usually differ.")
 @click.option(
-    "--weighed-to", type=SHARE, default="2", show_default=True, help="How well the check cup's doses were weighed."
-)
+    "--weighed-to", "weigh_spread", type=SHARE, default="2", show_default=True,
+    help="How well the check cup's doses were weighed.",
+)  # fmt: skip
 @click.option("--book", type=FILE, help="The recipe book. [default: your own]")
 @answers
-def lot(
-    model: str,
-    doses_phr: dict[str, float],
-    lots: dict[str, str],
-    bottle: str,
-    keep: bool,
-    strengths: dict[str, tuple[float, float]],
-    lot_spread: float,
-    weighed_to: float,
-    book: str | None,
-    **read: Any,
-) -> Answer:
+def lot(**said: Any) -> Answer:
     """See from a check chip how strong a new lot or a stock bottle is, against the pigment that the model learnt.
 
     Pour one cup with a known dose of the new lot, as strong and as thick as you can still see through; cure it, read it. MODEL is
     a file that `tintmix fit` wrote. A second cup's chip, read later under the same lot, refines the first. Example:
 
     \b
-      tintmix lot my.json --dose azure=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot azure=A-18 --keep
+      tintmix lot my.json --dose azure=0.06 --at 12 --lab 78.9,-34.8,-27.9 --lot azure=A-18 --keep
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.lot import lot_for
 
-    trial = trial_of(read)
-    body = lot_for(model, doses_phr, trial, lots, bottle, keep, strengths, lot_spread, weighed_to, book).body
+    trial = trial_of(said)
+    body = lot_for(trial=trial, **said)
     kept = [f"Kept in the book: {', '.join(body['kept'])}."] if body["kept"] else []
     return body, with_cautions(body, [capital(body["says"]), *kept, *text.noted(body["notes"])])

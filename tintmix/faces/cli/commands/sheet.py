@@ -66,8 +66,8 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
 
         return pdf_of(made, paper)
 
-    rest = {key: said[key] for key in ("scales", "resin", "model", "lots", "book", "revision", "new_bottles")}
-    done = sheet_for(recipe, taken(Amount, said), **rest, out=out, render=rendered)
+    amount = taken(Amount, said)
+    done = sheet_for(recipe, amount, **said, out=out, render=rendered)
     if out is None:
         # Here, so that help need not wait for it.
         from tintmix.faces.paper.sheet_text import text_of
