@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,19 +36,16 @@ Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 CURVES = {"light": "light_curve", "camera": "camera_curve", "tile": "tile_curve"}
 """Keys of a reading that may name a CSV file, and where a set holds its curve."""
-KINDS = ("spectrum", "colour", "camera")
-_CHOICES: Mapping[str, tuple[Any, ...]] = {
-    "kind": KINDS,
-    "relative_to": ("air", "untinted", "faces removed", "white tile"),
-    "geometry": ("total", "regular", "45/0", "d/8"),
-    "contact": ("dry", "wetted"),
-    "unit": ("fraction", "percent"),
+CHOICES: Mapping[str, tuple[Any, ...]] = {
+    "kind": get_args(Kind),
+    "relative_to": get_args(RelativeTo),
+    "geometry": get_args(Geometry),
+    "contact": get_args(Contact),
+    "unit": get_args(Unit),
     "observer": (2, 10),
-    "space": (None, "Lab", "XYZ"),
+    "space": (None, *get_args(Space)),
 }
-"""What set.toml may say (formats.md)."""
-
-
+"""What a reading may say. The CIE has observers of 2° and of 10° (CIE 15)."""
 _SPREADS = ("reading_spread", "zero_spread", "dose_spread", "thickness_spread_mm")
 
 
@@ -108,7 +105,7 @@ class Reading:
         for name, value in usual.items():
             if getattr(self, name) is None:
                 object.__setattr__(self, name, value)
-        for name, allowed in _CHOICES.items():
+        for name, allowed in CHOICES.items():
             if getattr(self, name) not in allowed:
                 said = ", ".join(str(a) for a in allowed if a is not None)
                 raise ValueProblem(what=f"a reading's {name} is {plain(getattr(self, name))}; it must be one of {said}")

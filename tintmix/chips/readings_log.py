@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -117,26 +118,19 @@ def in_dialect(table: str, before: str) -> str:
     sheet = read_sheet(before, CHIPS_NAME, key="chip")
     if not sheet.decimal_comma:
         return mark + table
-    delimiter = "\t" if "\t" in first else ";"
     numeric = [i for i, head in enumerate(sheet.header) if head not in _TEXT_COLUMNS]
-    comma = any(
-        re.fullmatch(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?", cells[i])
-        for _, cells in sheet.rows
-        for i in numeric
-        if i < len(cells)
-    ) or any(re.fullmatch(r"\d+,\d+", head) for head in sheet.header)
+    cells = [row[i] for _, row in sheet.rows for i in numeric if i < len(row)]
+    comma = any(re.fullmatch(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?", cell) for cell in [*cells, *sheet.header])
     written = read_sheet(table, CHIPS_NAME, key="chip")
-    rows = [written.header, *(cells for _, cells in written.rows)]
-    if comma:
-        text = {i for i, head in enumerate(written.header) if head in _TEXT_COLUMNS}
-        rows = [
-            tuple(
-                cell.replace(".", ",") if i not in text and number_of(cell) is not None else cell
-                for i, cell in enumerate(row)
-            )
-            for row in rows
-        ]
-    return mark + table_text(rows, delimiter)
+    text = {i for i, head in enumerate(written.header) if head in _TEXT_COLUMNS}
+
+    def said(i: int, cell: str) -> str:
+        return cell.replace(".", ",") if comma and i not in text and number_of(cell) is not None else cell
+
+    rows = [
+        [said(i, cell) for i, cell in enumerate(row)] for row in (written.header, *(row for _, row in written.rows))
+    ]
+    return mark + table_text(rows, "\t" if "\t" in first else ";")
 
 
 def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
@@ -151,8 +145,7 @@ def _stamp(folder: Path) -> str:
     base = made_at().replace(":", "-")
     logs = folder / LOG_FOLDER
     taken = {p.name for p in logs.iterdir()} if logs.is_dir() else set()
-    for number in range(1, 10_000):
-        stamp = base if number == 1 else f"{base}-{number}"
-        if not any(name.startswith((f"{stamp}.", f"{stamp}-before")) for name in taken):
-            return stamp
-    return base
+    stamps = (base if number == 1 else f"{base}-{number}" for number in count(1))
+    return next(
+        stamp for stamp in stamps if not any(name.startswith((f"{stamp}.", f"{stamp}-before")) for name in taken)
+    )

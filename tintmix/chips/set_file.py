@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.chips.chip import CURVES, Curve, Pigment, Reading, pigment_name_problem
+from tintmix.chips.chip import CHOICES, CURVES, Curve, Pigment, Reading, pigment_name_problem
 from tintmix.chips.errors import pigment_refused
 from tintmix.errors import ValueProblem
 from tintmix.files.curves import read_curve
@@ -40,12 +40,12 @@ _TEXT = text(empty=True)
 _SHARE = number(least=0, most=1)
 _READING = Table(
     {
-        "kind": (one_of("spectrum", "colour", "camera"), NEEDED),
-        "relative_to": (one_of("air", "untinted", "faces removed", "white tile"), None),
-        "geometry": (one_of("total", "regular", "45/0", "d/8"), None),
-        "unit": (one_of("fraction", "percent"), None),
+        "kind": (one_of(*CHOICES["kind"]), NEEDED),
+        "relative_to": (one_of(*CHOICES["relative_to"]), None),
+        "geometry": (one_of(*CHOICES["geometry"]), None),
+        "unit": (one_of(*CHOICES["unit"]), None),
         "light": (_TEXT, None),
-        "observer": (one_of(2, 10), None),
+        "observer": (one_of(*CHOICES["observer"]), None),
         "camera": (_TEXT, None),
         "reading_spread": (number(above=0, most=20), None),
         "zero_spread": (_SHARE, None),
@@ -53,7 +53,7 @@ _READING = Table(
         "thickness_spread_mm": (number(least=0, most=10), None),
         "tile": (_TEXT, None),
         "tile_lab": (list_of(number(), count=3), None),
-        "contact": (one_of("dry", "wetted"), None),
+        "contact": (one_of(*CHOICES["contact"]), None),
     }
 )
 _PIGMENT = Table(

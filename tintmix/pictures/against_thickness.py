@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
@@ -32,7 +33,6 @@ from tintmix.pictures.style import (
     Sheet,
     line_height,
     paint,
-    pale_hatch,
     picture,
     round_ticks,
     shortened,
@@ -48,6 +48,7 @@ _WIDTH = 8.6
 _LEFT = MARGIN + 0.62
 _LIGHT_HIGH, _DELTA_HIGH, _COLOUR_HIGH = 2.3, 1.7, 0.16
 _LABEL_WIDTH = 1.5
+_FAINT_HATCH = "#bcbcbc"
 _TICKS_FAR = (100, 50, 10, 5, 1, 0.5, 0.1, 0.05, 0.01)
 _TICKS = (100, 50, 20, 10, 5, 2, 1)
 _TICKS_NEAR = (100, 80, 60, 50, 40, 30, 20, 10)
@@ -155,9 +156,10 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
     if dark is None:
         return
     floor = 100 * dark.floor
-    with pale_hatch():
+    # So faint that a curve and its band are read over it.
+    with rc_context({"hatch.color": _FAINT_HATCH}):
         axes.axhspan(
-            bottom, floor, zorder=0.4, linewidth=0, **(HATCHED | {"facecolor": "none", "edgecolor": "#bcbcbc"})
+            bottom, floor, zorder=0.4, linewidth=0, **(HATCHED | {"facecolor": "none", "edgecolor": _FAINT_HATCH})
         )
     axes.axhline(floor, color=INK, linewidth=1.0, linestyle=(0, (5, 2)), zorder=2.5)
     low, high = float(strip.thickness_mm[0]), float(strip.thickness_mm[-1])

@@ -10,7 +10,7 @@ import re
 import threading
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from functools import cache, wraps
 from typing import Any, Literal, ParamSpec, TypeVar, cast
 
@@ -124,11 +124,6 @@ def picture(make: Callable[P, R]) -> Callable[P, R]:
             return make(*args, **kwargs)
 
     return inside
-
-
-def pale_hatch() -> AbstractContextManager[None]:
-    """Within it, what is hatched is hatched so faintly that a curve and its band are read over it."""
-    return mpl.rc_context({"hatch.color": "#bcbcbc"})
 
 
 class Sheet:

@@ -61,7 +61,7 @@ def _past(delta_e00: float, tolerance: float) -> str:
     """A difference past its tolerance, to two digits, or as many as it takes to see that it is past.
 
     >>> _past(6.81, 2.0), _past(2.0079, 2.0)
-    ('6.8', '2.008')
+    ('6.8', '2.01')
     """
     told = (numeral(delta_e00, digits) for digits in range(2, 12))
     return next((one for one in told if one != numeral(tolerance)), numeral(delta_e00, 12))

@@ -72,17 +72,11 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
             state, words, waiting = "data", words[1:], []
         elif first == "END_DATA":
             if waiting:
-                raise broken(
-                    where,
-                    _FORM,
-                    f"line {number}: the last set has {len(waiting)} values for {len(table.fields)} fields",
-                )
-            if table.told_sets is not None and table.told_sets != len(table.sets):
-                raise broken(
-                    where,
-                    _FORM,
-                    f"NUMBER_OF_SETS is {table.told_sets}, but {len(table.sets)} stand there; it may be cut short",
-                )
+                said = f"the last set has {len(waiting)} values for {len(table.fields)} fields"
+                raise broken(where, _FORM, f"line {number}: {said}")
+            if table.told_sets not in (None, len(table.sets)):
+                said = f"{len(table.sets)} stand there; it may be cut short"
+                raise broken(where, _FORM, f"NUMBER_OF_SETS is {table.told_sets}, but {said}")
             yield table
             # Keywords hold for the tables that follow, until they are said anew.
             table, state = _Table(table.said), "keywords"

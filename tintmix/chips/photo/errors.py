@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tintmix.errors import FileProblem, LibraryMissing, Note, Remedy
+from tintmix.errors import FileProblem, Note, Remedy
 
 _SHOWN = 12
 """Problems that are told at once: each is a long line, and together they fill a screen."""
@@ -43,15 +43,6 @@ def not_a_photo(where: object, reason: str) -> FileProblem:
 def photo_too_large(where: object, what: str, limit: str) -> FileProblem:
     """More pixels, or more bytes, than a photo of chips needs."""
     return FileProblem(where=where, what=f"{what}, and at most {limit} are read", remedy=Remedy.SMALLER_PICTURE)
-
-
-def raw_not_installed(where: object) -> LibraryMissing:
-    """A raw file, and no library to read it."""
-    return LibraryMissing(
-        where=where,
-        what="a camera's raw file needs the library rawpy, which is not installed",
-        remedy=Remedy.INSTALL_RAWPY,
-    )
 
 
 def bad_tone_curve(where: object, what: str) -> FileProblem:

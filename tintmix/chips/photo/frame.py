@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.chips.photo.curve import ToneCurve
+from tintmix.chips.photo.errors import photo_too_large
 from tintmix.errors import FileProblem, Note, Remedy
 from tintmix.optics.spectrum import Array
 
@@ -89,8 +90,10 @@ def camera_settings(**told: Any) -> dict[str, float]:
 
 
 def check_shape(said: str, width: int, height: int) -> None:
-    """That a picture is no speck and no strip. Raises FileProblem."""
+    """That a picture is no speck, no strip, and no more than is read. Raises FileProblem."""
     what = f"it has {width} × {height} pixels"
+    if width * height > MOST_PIXELS:
+        raise photo_too_large(said, what, f"{MOST_PIXELS / 1e6:.0f} million")
     if min(width, height) < FEWEST_PIXELS:
         raise FileProblem(where=said, what=f"{what}, too few to hold chips", remedy=Remedy.PHOTO_AS_TAKEN)
     if max(width, height) > LONGEST * min(width, height):

@@ -105,10 +105,8 @@ def window(name: str) -> Window:
     for one in WINDOWS:
         if wanted and wanted in (one.name, one.check):
             return one
-    raise ValueProblem(
-        where=plain(name, 40) or "a window",
-        what=f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}",
-    )
+    what = f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}"
+    raise ValueProblem(where=plain(name, 40) or "a window", what=what)
 
 
 def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict[str, str], ...]:
@@ -154,19 +152,16 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
         number, name, chip = ([cell.strip() for cell in cells] + [""] * 3)[:3]
         at = f"{where}, row {row}"
         if not re.fullmatch(r"[1-9][0-9]?", number):
-            raise ValueProblem(
-                where=at, what=f"{plain(number, 20)!r} is no number of a photo; they are numbered 1, 2 and so on"
-            )
-        while len(photos) < int(number):
-            photos.append({})
+            said = "is no number of a photo; they are numbered 1, 2 and so on"
+            raise ValueProblem(where=at, what=f"{plain(number, 20)!r} {said}")
+        photos += [{} for _ in range(len(photos), int(number))]
         laid = photos[int(number) - 1]
         place = chip_window(name, at)
         if not chip:
             continue
         if place in laid or chip in laid.values():
-            raise ValueProblem(
-                where=at, what=f"window {place} or chip {plain(chip, 60)} is named twice in photo {number}"
-            )
+            said = f"is named twice in photo {number}"
+            raise ValueProblem(where=at, what=f"window {place} or chip {plain(chip, 60)} {said}")
         laid[place] = chip
     return tuple(photos)
 
@@ -179,8 +174,6 @@ def chip_window(name: str, where: str) -> str:
     """
     one = window(name)
     if one.role in ("open", "blocked"):
-        raise ValueProblem(
-            where=where,
-            what=f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there",
-        )
+        what = f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there"
+        raise ValueProblem(where=where, what=what)
     return one.name

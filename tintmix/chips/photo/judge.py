@@ -60,23 +60,14 @@ def check_panel(photo: Photo, panel: Photo | None, same_size: bool = True) -> li
         return []
     if photo.rendered != panel.rendered:
         one, other = ("a JPEG or the like", "raw") if photo.rendered else ("raw", "a JPEG or the like")
-        raise FileProblem(
-            where=panel.name,
-            what=f"the photo of the chips is {one} and that of the panel is {other}",
-            remedy=Remedy.TAKE_BOTH_ALIKE,
-        )
+        what = f"the photo of the chips is {one} and that of the panel is {other}"
+        raise FileProblem(where=panel.name, what=what, remedy=Remedy.TAKE_BOTH_ALIKE)
     if same_size and (photo.width, photo.height) != (panel.width, panel.height):
-        raise FileProblem(
-            where=panel.name,
-            what=f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}",
-            remedy=Remedy.TAKE_BOTH_FROM_ONE_PLACE,
-        )
+        what = f"it has {panel.width} × {panel.height} pixels and the photo of the chips {photo.width} × {photo.height}"
+        raise FileProblem(where=panel.name, what=what, remedy=Remedy.TAKE_BOTH_FROM_ONE_PLACE)
     told = [about(panel.name, warning) for warning in panel.warnings]
-    if photo.exposure and panel.exposure and abs(np.log(photo.exposure / panel.exposure)) > 0.02:
-        told.append(
-            f"the two photos were exposed differently ({_factor(photo.exposure / panel.exposure)}); "
-            "lock exposure and white balance"
-        )
+    if differ := _exposed_apart(photo, panel):
+        told.append(f"the two photos were exposed differently ({differ}); lock exposure and white balance")
     return told
 
 
@@ -90,20 +81,18 @@ def untied(photo: Photo, panel: Photo) -> list[Note]:
 
     Raises FileProblem where the exposures are known to differ.
     """
+    if differ := _exposed_apart(photo, panel):
+        what = f"it was exposed differently ({differ}), and no bare panel is named in the photo of the chips"
+        raise FileProblem(where=panel.name, what=what, remedy=Remedy.BARE_PLACE_OR_LOCK)
     if photo.exposure and panel.exposure:
-        if abs(np.log(photo.exposure / panel.exposure)) > 0.02:
-            raise FileProblem(
-                where=panel.name,
-                what=f"it was exposed differently ({_factor(photo.exposure / panel.exposure)}), and no bare panel is named in "
-                "the photo of the chips",
-                remedy=Remedy.BARE_PLACE_OR_LOCK,
-            )
         return []
     return [Note(says="nothing shows that both photos were exposed alike.", remedy=Remedy.LEAVE_A_WINDOW_OPEN)]
 
 
-def _factor(ratio: float) -> str:
-    return f"by a factor {numeral(max(ratio, 1 / ratio), 3)}"
+def _exposed_apart(photo: Photo, panel: Photo) -> str:
+    """How far the exposures differ; empty where they do not, or are not known."""
+    ratio = photo.exposure / panel.exposure if photo.exposure and panel.exposure else 1.0
+    return f"by a factor {numeral(max(ratio, 1 / ratio), 3)}" if abs(np.log(ratio)) > 0.02 else ""
 
 
 def seen_from(sheet: FoundSheet) -> list[str]:
@@ -125,19 +114,14 @@ def check_windows(name: str, opened: Mapping[str, Patch | None], dark: Mapping[s
     usual = float(np.median([*light.values()]))
     for where, level in light.items():
         if level < 0.5 * usual or usual <= 0:
-            raise FileProblem(
-                where=name,
-                what=f"{where} of the holder sheet should be open, but is {100 * level / max(usual, 1e-9):.0f} % as bright as "
-                "the others",
-                remedy=Remedy.CUT_OPEN_WINDOWS,
-            )
+            part = f"{100 * level / max(usual, 1e-9):.0f} %"
+            what = f"{where} of the holder sheet should be open, but is {part} as bright as the others"
+            raise FileProblem(where=name, what=what, remedy=Remedy.CUT_OPEN_WINDOWS)
     for where, level in shade.items():
         if level > DARK_MOST * usual:
-            raise FileProblem(
-                where=name,
-                what=f"{where} of the holder sheet should be blocked, but reads {100 * level / usual:.0f} % of the open ones",
-                remedy=Remedy.LEAVE_WINDOWS_UNCUT,
-            )
+            part = f"{100 * level / usual:.0f} %"
+            what = f"{where} of the holder sheet should be blocked, but reads {part} of the open ones"
+            raise FileProblem(where=name, what=what, remedy=Remedy.LEAVE_WINDOWS_UNCUT)
 
 
 def levels(
@@ -271,11 +255,8 @@ def drift(ratios: Array, panel: Photo) -> list[str]:
         )
     worst = 100 * float((ratios.std(axis=0) / np.maximum(scale, 1e-9)).max())
     if worst > 100 * _MOVED:
-        raise FileProblem(
-            where=panel.name,
-            what=f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips",
-            remedy=Remedy.OPEN_ONES_BARE,
-        )
+        what = f"the open windows or places disagree by {worst:.0f} % between this photo and the one of the chips"
+        raise FileProblem(where=panel.name, what=what, remedy=Remedy.OPEN_ONES_BARE)
     if worst > 100 * _UNSTEADY:
         told.append(
             f"the open windows disagree by {worst:.1f} % between the two photos: panel, camera or sheet moved; "

@@ -70,9 +70,8 @@ def open_photo(source: Source, name: str = "", *, curve: ToneCurve | None = None
     if ending in RAW_ENDINGS or _is_raw(data):
         return _raw(data, said, curve)
     if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
-        raise FileProblem(
-            where=said, what="it is a HEIC or AVIF picture, which is not read", remedy=Remedy.PHOTO_NOT_HEIC
-        )
+        what = "it is a HEIC or AVIF picture, which is not read"
+        raise FileProblem(where=said, what=what, remedy=Remedy.PHOTO_NOT_HEIC)
     return _picture(data, said, curve, linear)
 
 
@@ -109,11 +108,8 @@ def _is_dng(data: bytes) -> bool:
 
 def _raw(data: bytes, said: str, curve: ToneCurve | None) -> Photo:
     if curve is not None:
-        raise FileProblem(
-            where=said,
-            what="it is a raw file, which is linear, and a tone curve was given",
-            remedy=Remedy.LEAVE_OUT_THE_CURVE,
-        )
+        what = "it is a raw file, which is linear, and a tone curve was given"
+        raise FileProblem(where=said, what=what, remedy=Remedy.LEAVE_OUT_THE_CURVE)
     return develop(data, said)
 
 
@@ -139,10 +135,7 @@ def _picture(data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> P
 
 
 def _check(picture: Image.Image, said: str) -> None:
-    width, height = picture.size
-    if width * height > MOST_PIXELS:
-        raise photo_too_large(said, f"{width} × {height} pixels", f"{MOST_PIXELS / 1e6:.0f} million")
-    check_shape(said, width, height)
+    check_shape(said, *picture.size)
     if picture.mode in _NOT_THREE or picture.mode not in ("RGB", "RGBA", "RGBX", "YCbCr"):
         reason = _NOT_THREE.get(picture.mode, f"its channels ({plain(picture.mode)}) are not red, green and blue")
         raise FileProblem(where=said, what=reason, remedy=Remedy.PHOTO_IN_COLOUR)
@@ -156,27 +149,18 @@ def _photo(picture: Image.Image, data: bytes, said: str, curve: ToneCurve | None
     deep = _is_deep(picture, data)
     profile = picture.info.get("icc_profile")
     if linear and not deep:
-        raise FileProblem(
-            where=said,
-            what="it was said to be linear, but it has 8 bits a channel, too few for that",
-            remedy=Remedy.WRITE_16_BITS,
-        )
+        what = "it was said to be linear, but it has 8 bits a channel, too few for that"
+        raise FileProblem(where=said, what=what, remedy=Remedy.WRITE_16_BITS)
     if linear and curve is not None:
-        raise FileProblem(
-            where=said, what="it was said to be linear, and a tone curve was given", remedy=Remedy.LEAVE_OUT_ONE_OF_TWO
-        )
+        what = "it was said to be linear, and a tone curve was given"
+        raise FileProblem(where=said, what=what, remedy=Remedy.LEAVE_OUT_ONE_OF_TWO)
     if deep and curve is None and (linear or not profile or _is_srgb(profile)):
         codes: Codes = _sixteen(picture, data, said)
         clipped = 65_535 if linear else 65_535 * _CLIPPED_8 // 255
         used = None if linear else srgb_curve(65_536)
         if not linear and not profile:
-            told.append(
-                Note(
-                    says="it has 16 bits and was read with the curve of sRGB, which is wrong if a raw converter wrote it "
-                    "without any curve.",
-                    remedy=Remedy.SAY_LINEAR,
-                )
-            )
+            says = "it has 16 bits and was read with the curve of sRGB, which is wrong if a raw converter wrote it without any."
+            told.append(Note(says=says, remedy=Remedy.SAY_LINEAR))
     else:
         if deep and curve is None:
             told.append("its colour profile is not sRGB, so of its 16 bits only 8 are read; write it out in sRGB")
@@ -200,9 +184,8 @@ def _in_srgb(picture: Image.Image, profile: bytes, said: str, told: list[Note | 
         given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         space = given.profile.xcolor_space.strip()
         if space != "RGB":
-            raise FileProblem(
-                where=said, what=f"its colour profile is for {plain(space)}, not for RGB", remedy=Remedy.PHOTO_AS_TAKEN
-            )
+            what = f"its colour profile is for {plain(space)}, not for RGB"
+            raise FileProblem(where=said, what=what, remedy=Remedy.PHOTO_AS_TAKEN)
         return _converted(picture, given)
     except _BAD_PROFILE:
         told.append("its colour profile is damaged; it was read as sRGB")
@@ -256,11 +239,8 @@ def _swapped(args: Any, said: str) -> Any:
     other = {"RGB;16L": "RGB;16B", "RGB;16B": "RGB;16L", "RGB;16N": "RGB;16B" if native == "RGB;16L" else "RGB;16L"}
     mode = args if isinstance(args, str) else args[0]
     if mode not in other:
-        raise FileProblem(
-            where=said,
-            what=f"its 16-bit samples are laid out in an unusual way ({plain(str(mode), 20)})",
-            remedy=Remedy.SAVE_AS_PNG,
-        )
+        what = f"its 16-bit samples are laid out in an unusual way ({plain(str(mode), 20)})"
+        raise FileProblem(where=said, what=what, remedy=Remedy.SAVE_AS_PNG)
     return other[mode] if isinstance(args, str) else (other[mode], *args[1:])
 
 

@@ -13,6 +13,7 @@ from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
 from tintmix.chips.photo.plane import homography, project
 from tintmix.errors import FileProblem, Remedy
+from tintmix.numerals import listed
 from tintmix.optics.spectrum import Array
 
 Picture = NDArray[np.float32]
@@ -90,11 +91,8 @@ def find_sheet(photo: Photo) -> FoundSheet:
         raise FileProblem(where=photo.name, what="two holder sheets are in the photo", remedy=Remedy.ONE_SHEET_A_PHOTO)
     if best.slant < _TOO_SLANTED:
         angle = float(np.degrees(np.arccos(best.slant)))
-        raise FileProblem(
-            where=photo.name,
-            what=f"the camera looks about {angle:.0f}° aslant at the holder sheet, so that light goes too far through the chips",
-            remedy=Remedy.HOLD_IT_STRAIGHT,
-        )
+        what = f"the camera looks about {angle:.0f}° aslant at the holder sheet, so that light goes too far through the chips"
+        raise FileProblem(where=photo.name, what=what, remedy=Remedy.HOLD_IT_STRAIGHT)
     if best.marks < 4:
         best = _by_windows(grey, best)
     shift = np.array([[step, 0, (step - 1) / 2], [0, step, (step - 1) / 2], [0, 0, 1.0]])
@@ -127,26 +125,16 @@ def _by_windows(grey: Picture, found: FoundSheet) -> FoundSheet:
 
 
 def _not_found(photo: Photo, seen: dict[int, list[Mark]], mirrored: bool) -> FileProblem:
-    if mirrored:
-        return FileProblem(where=photo.name, what="the holder sheet is seen mirrored", remedy=Remedy.PRINTED_SIDE_UP)
-    names = [f"{n} dot{'s' if n > 1 else ''}" for n in sorted(seen)]
-    if len(seen) >= 3:
-        return FileProblem(
-            where=photo.name,
-            what="the marks of the holder sheet are there, but do not lie as on the sheet",
-            remedy=Remedy.LAY_IT_FLAT,
-        )
-    many = len(names) > 1
-    found = (
-        f"only the mark{'s' if many else ''} of {' and '.join(names)} {'were' if many else 'was'}"
-        if names
-        else "no mark was"
-    )
-    return FileProblem(
-        where=photo.name,
-        what=f"the holder sheet was not found: {found} seen, and three of the four are needed",
-        remedy=Remedy.ALL_FOUR_CORNERS,
-    )
+    what, remedy = "the holder sheet is seen mirrored", Remedy.PRINTED_SIDE_UP
+    if not mirrored and len(seen) >= 3:
+        what, remedy = "the marks of the holder sheet are there, but do not lie as on the sheet", Remedy.LAY_IT_FLAT
+    elif not mirrored:
+        dots = listed(f"{n} dot{'s' if n > 1 else ''}" for n in sorted(seen))
+        marks, were = ("marks", "were") if len(seen) > 1 else ("mark", "was")
+        found = f"only the {marks} of {dots} {were} seen" if seen else "no mark was seen"
+        what = f"the holder sheet was not found: {found}, and three of the four are needed"
+        remedy = Remedy.ALL_FOUR_CORNERS
+    return FileProblem(where=photo.name, what=what, remedy=remedy)
 
 
 def _grey(photo: Photo, step: int) -> Picture:
@@ -252,9 +240,8 @@ def _area(corners: Array) -> float:
 
 def _crossing(corners: Array) -> Array | None:
     """Where the diagonals cross: the middle of a square, seen from any side."""
-    one = np.cross([*corners[0], 1.0], [*corners[2], 1.0])
-    other = np.cross([*corners[1], 1.0], [*corners[3], 1.0])
-    x, y, w = np.cross(one, other)
+    a, b, c, d = np.column_stack([corners, np.ones(4)])
+    x, y, w = np.cross(np.cross(a, c), np.cross(b, d))
     return None if abs(w) < 1e-12 else np.array([x / w, y / w])
 
 

@@ -6,9 +6,9 @@ import io
 
 import numpy as np
 
-from tintmix.chips.photo.errors import not_a_photo, photo_too_large, raw_not_installed
-from tintmix.chips.photo.frame import MOST_PIXELS, STACKED, Photo, camera_settings, check_shape
-from tintmix.errors import FileProblem, Remedy, TintmixError
+from tintmix.chips.photo.errors import not_a_photo, photo_too_large
+from tintmix.chips.photo.frame import STACKED, Photo, camera_settings, check_shape
+from tintmix.errors import FileProblem, LibraryMissing, Remedy, TintmixError
 from tintmix.files.words import plain
 
 CLIPPED_AT = 64_800
@@ -31,14 +31,11 @@ def develop(data: bytes, said: str) -> Photo:
         # An optional library.
         import rawpy
     except ImportError:
-        raise raw_not_installed(said) from None
+        what = "a camera's raw file needs the library rawpy, which is not installed"
+        raise LibraryMissing(where=said, what=what, remedy=Remedy.INSTALL_RAWPY) from None
     try:
         with rawpy.imread(io.BytesIO(data)) as raw:
-            sizes = raw.sizes
-            if sizes.raw_width * sizes.raw_height > MOST_PIXELS:
-                raise photo_too_large(
-                    said, f"{sizes.raw_width} × {sizes.raw_height} pixels", f"{MOST_PIXELS / 1e6:.0f} million"
-                )
+            check_shape(said, raw.sizes.raw_width, raw.sizes.raw_height)
             if raw.num_colors != 3:
                 count = "one channel" if raw.num_colors == 1 else f"{raw.num_colors} channels"
                 raise FileProblem(where=said, what=f"its sensor has {count}", remedy=Remedy.COLOUR_FILTERS)

@@ -134,11 +134,8 @@ def _sheet_of_panel(panel: Photo) -> FoundSheet:
     try:
         return find_sheet(panel)
     except TintmixError as error:
-        raise FileProblem(
-            where=panel.name,
-            what=f"the holder sheet was not found in the photo of the panel ({str(error).rstrip('.')})",
-            remedy=Remedy.SHEET_IN_PLACE,
-        ) from None
+        what = f"the holder sheet was not found in the photo of the panel ({str(error).rstrip('.')})"
+        raise FileProblem(where=panel.name, what=what, remedy=Remedy.SHEET_IN_PLACE) from None
 
 
 def read_gathered(gathered: Gathered, skip_empty: bool = False) -> PhotoReading:

@@ -94,11 +94,8 @@ def same_panel(photo: Photo, panel: Photo, taken: list[Array], glare: Glare, bar
             dim = grey < 0.5
             lit = grey[~dim]
             if len(lit) > 0.5 * len(grey) and kept.sum() < _ALIKE_LEAST * len(lit) and lit.std() > _MOVED * lit.mean():
-                raise FileProblem(
-                    where=panel.name,
-                    what="the panel around the chips is lit otherwise than in the photo of the chips",
-                    remedy=Remedy.SAME_VIEW_OR_BARE_PLACES,
-                )
+                what = "the panel around the chips is lit otherwise than in the photo of the chips"
+                raise FileProblem(where=panel.name, what=what, remedy=Remedy.SAME_VIEW_OR_BARE_PLACES)
             if kept.sum() >= max(12, _SEEN_LEAST * len(grey)) and not dim.all():
                 return np.asarray(np.median(ratio[kept], axis=0))
     raise NoPanel(photo.name, "the bare panel does not show around the chips")

@@ -4,7 +4,6 @@ set."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -30,14 +29,6 @@ Draw = Callable[[Sequence[Laid], str], bytes]
 """Makes the sheet (PDF) of what lies where in each photo, and the set's name."""
 
 
-@dataclass(frozen=True, slots=True)
-class HolderWritten:
-    """The sheet of a set. body: the same as JSON has it."""
-
-    photos: tuple[dict[str, str], ...]
-    body: dict[str, Any]
-
-
 def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None, where: str) -> dict[str, str]:
     """Window → chip, by the set's holder.csv and "WINDOW=CHIP" texts, which go before it; CHIP empty leaves the window out.
 
@@ -56,7 +47,7 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
     laid = dict(photos[(number or 1) - 1]) if photos and (number is not None or len(photos) == 1) else {}
     named = [chip for chip in said.values() if chip]
     laid = {place: chip for place, chip in laid.items() if chip not in named} | said
-    out = {place: chip_called(chip, chips, where) for place, chip in laid.items() if chip}
+    out = {place: chip_called(chip, chips) for place, chip in laid.items() if chip}
     if not out:
         raise no_layout(where)
     twice = [chip for chip in out.values() if list(out.values()).count(chip) > 1]
@@ -65,18 +56,16 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
     return {one.name: out[one.name] for one in WINDOWS if one.name in out}
 
 
-def chips_at(chips: ChipSet, texts: Sequence[str], where: str) -> dict[str, Rectangle]:
+def chips_at(chips: ChipSet, texts: Sequence[str]) -> dict[str, Rectangle]:
     """Chip → place in the photo, from "CHIP=x,y,w,h" texts. Raises ValueProblem."""
     out: dict[str, Rectangle] = {}
     for text in texts:
         asked, box = named_place(text)
         try:
-            chip = chip_called(asked, chips, where)
+            chip = chip_called(asked, chips)
         except NoMatch:
-            names = [one.name for one in chips.chips]
-            raise ValueProblem(
-                where=plain(text, 60), what=f"no chip is called {plain(asked, 40)}; {did_you_mean(asked, names)}"
-            ) from None
+            near = did_you_mean(asked, [one.name for one in chips.chips])
+            raise ValueProblem(where=plain(text, 60), what=f"no chip is called {plain(asked, 40)}; {near}") from None
         if chip in out:
             raise ValueProblem(where=plain(text, 60), what=f"names {chip} a second time; give each chip one place")
         out[chip] = box
@@ -113,7 +102,7 @@ def named_place(text: str) -> tuple[str, Rectangle]:
     return name.strip(), rectangle(box)
 
 
-def chip_called(name: str, chips: ChipSet, where: str) -> str:
+def chip_called(name: str, chips: ChipSet) -> str:
     """The set's chip of that name; letter case and blanks do not count. Raises NoMatch."""
     names = [chip.name for chip in chips.chips]
     if name in names:
@@ -130,8 +119,9 @@ def holder_for(chips: ChipSet) -> tuple[dict[str, str], ...]:
     return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check])
 
 
-def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderWritten:
-    """The holder sheet for a set, and holder.csv in its folder, which stays as it is where it is there already.
+def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[str, Any]:
+    """The holder sheet for a set, and holder.csv in its folder, which stays as it is where it is there already; what came of
+    it, as JSON has it.
 
     Raises what `read_chips` and `Outputs` raise.
     """
@@ -139,11 +129,9 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderW
     assert chips.folder is not None
     kept = _laid(chips.folder)
     photos = kept or holder_for(chips)
-    notes: list[Note | str] = (
-        []
-        if chips.reading.kind == "camera"
-        else [f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"]
-    )
+    notes: list[Note | str] = []
+    if chips.reading.kind != "camera":
+        notes.append(f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera")
     written = [str(where)]
     with Outputs([chips.folder]) as outputs:
         outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
@@ -157,14 +145,9 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> HolderW
             f"{LAID_NAME} was there already and has no window for {', '.join(missing)}; delete it to have all chips laid out anew"
         )
     if len(photos) > 1:
-        notes.append(
-            Note(
-                says=f"there are more chips than windows, so they take {len(photos)} photos.",
-                remedy=Remedy.NUMBER_THE_PHOTOS,
-            )
-        )
-    body = {"set": str(chips.folder), "photos": [dict(photo) for photo in photos], "notes": notes, "written": written}
-    return HolderWritten(tuple(photos), body)
+        says = f"there are more chips than windows, so they take {len(photos)} photos."
+        notes.append(Note(says=says, remedy=Remedy.NUMBER_THE_PHOTOS))
+    return {"set": str(chips.folder), "photos": [dict(photo) for photo in photos], "notes": notes, "written": written}
 
 
 def _laid(folder: Path | None) -> tuple[dict[str, str], ...]:

@@ -134,10 +134,8 @@ def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
     """Each photo with the one of its bare panel. Raises what `open_photo` and `read_tone_curve` raise, ValueProblem."""
     curve = None if order.curve is None else read_tone_curve(str(order.curve))
     panels = [_open(panel, curve, order.linear) for panel in order.panels]
-    out: list[tuple[Photo, Photo | None]] = []
-    for i, picture in enumerate(order.photos):
-        panel = panels[i % len(panels)] if panels else None
-        out.append((_open(picture, curve, order.linear), panel))
+    photos = [_open(picture, curve, order.linear) for picture in order.photos]
+    out = [(photo, panels[i % len(panels)] if panels else None) for i, photo in enumerate(photos)]
     if len({photo.rendered for photo, _ in out}) > 1:
         raise ValueProblem(
             where=", ".join(photo.name for photo, _ in out),
@@ -148,25 +146,18 @@ def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
 
 
 def _open(picture: Picture, curve: ToneCurve | None, linear: bool) -> Photo:
-    if isinstance(picture, tuple):
-        return open_photo(picture[1], picture[0], curve=curve, linear=linear)
-    return open_photo(picture, curve=curve, linear=linear)
+    name, source = picture if isinstance(picture, tuple) else ("", picture)
+    return open_photo(source, name, curve=curve, linear=linear)
 
 
 def _check_kind(old: ChipSet, where: str) -> None:
     reading = old.reading
     if reading.kind != "camera":
-        raise ValueProblem(
-            where=where,
-            what=f'a photo gives camera readings, and set.toml says kind = "{reading.kind}"',
-            remedy=Remedy.SET_FOR_THE_PHOTO,
-        )
+        what = f'a photo gives camera readings, and set.toml says kind = "{reading.kind}"'
+        raise ValueProblem(where=where, what=what, remedy=Remedy.SET_FOR_THE_PHOTO)
     if reading.relative_to != "air":
-        raise ValueProblem(
-            where=where,
-            what=f'a photo is read against the bare panel, and set.toml says relative_to = "{reading.relative_to}"',
-            remedy=Remedy.RELATIVE_TO_AIR,
-        )
+        what = f'a photo is read against the bare panel, and set.toml says relative_to = "{reading.relative_to}"'
+        raise ValueProblem(where=where, what=what, remedy=Remedy.RELATIVE_TO_AIR)
 
 
 def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str, Any]]:
@@ -200,7 +191,7 @@ def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str,
 
 def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None, others_ignored: bool) -> _Shot:
     if order.at:
-        places = chips_at(old, order.at, photo.name)
+        places = chips_at(old, order.at)
         opened, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
         check_apart(places, opened, dark)
         gathered = gather_rectangles(photo, places, panel, opened, dark)
@@ -245,17 +236,15 @@ def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:
     """Those of the windows, for which no chip is named, in which one lies, or whatever else lets some light through."""
     if not places:
         return []
+    named = {place: gathered.chips[place] for place in places}
     try:
-        found = read_gathered(
-            replace(gathered, chips={place: gathered.chips[place] for place in places}), skip_empty=True
-        )
+        found = read_gathered(replace(gathered, chips=named), skip_empty=True)
     except BadRegions:
         if len(places) > 1:
             half = len(places) // 2
             return _filled(gathered, places[:half]) + _filled(gathered, places[half:])
         here, there = gathered.chips[places[0]]
-        bare = there.mean if there is not None else np.median([p.mean for p, _ in gathered.opened.values()], axis=0)
-        return list(places) if np.any(here.mean > _DARK_PART * bare) else []
+        return list(places) if np.any(here.mean > _DARK_PART * _bare_level(gathered, there)) else []
     return [name for name, one in found.places.items() if np.any(one.values > _DARK_PART)]
 
 
@@ -314,13 +303,8 @@ def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[Note
             "Raw photos are several times better"
         )
         if order.curve is None and old.folder is not None and (old.folder / CURVE_NAME).exists():
-            told.append(
-                Note(
-                    says=f"the set holds a measured tone curve, {CURVE_NAME}, which was not used.",
-                    remedy=Remedy.USE_THE_CURVE,
-                    facts={"curve": old.folder / CURVE_NAME},
-                )
-            )
+            says = f"the set holds a measured tone curve, {CURVE_NAME}, which was not used."
+            told.append(Note(says=says, remedy=Remedy.USE_THE_CURVE, facts={"curve": old.folder / CURVE_NAME}))
     if not any(shot.reading.glare is not None for shot in shots):
         told.append("no black place was named, so glare is not known; nothing below 20 % of the panel can be read so")
     return told

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +12,7 @@ from tintmix.chips.photo.curve import curve_to_text
 from tintmix.chips.photo.holder import chip_window
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import rectangle
-from tintmix.chips.photo.stack import SHEET_INDEX, Layer, StackCheck, check_stack
+from tintmix.chips.photo.stack import SHEET_INDEX, Layer, check_stack
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
 from tintmix.errors import InUse, Remedy, ValueProblem
@@ -22,14 +21,6 @@ from tintmix.files.words import plain
 from tintmix.files.write import Outputs
 
 _STACK = re.compile(r"(.+)=\s*(\d{1,3})(?:\s+over\s+(\S.*))?\s*")
-
-
-@dataclass(frozen=True, slots=True)
-class StackDone:
-    """What a stack told. body: the same as JSON has it."""
-
-    check: StackCheck
-    body: dict[str, Any]
 
 
 def measure_curve(
@@ -41,11 +32,12 @@ def measure_curve(
     refractive_index: float = SHEET_INDEX,
     replace_old: bool = False,
     dry_run: bool = False,
-) -> StackDone:
-    """The tone curve of a camera, written to `where`. stack: "PLACE=SHEETS", or "PLACE=SHEETS over PLACE" of a coloured chip.
+) -> dict[str, Any]:
+    """The tone curve of a camera, written to `where`; what came of it, as JSON has it.
 
-    order: one photo of the stack and one of the same places bare; `at` names the places where there is no holder sheet.
-    Nothing is written where the curve turns out not to be one for each channel. Raises; then nothing is written.
+    stack: "PLACE=SHEETS", or "PLACE=SHEETS over PLACE" of a coloured chip. order: one photo of the stack and one of the same
+    places bare; `at` names the places where there is no holder sheet. Nothing is written where the curve turns out not to be
+    one for each channel. Raises; then nothing is written.
     """
     if len(order.photos) != 1:
         raise ValueProblem(what=f"a stack check takes one photo, and {len(order.photos)} are named")
@@ -80,7 +72,7 @@ def measure_curve(
             "would_write": [str(target)] if writes and dry_run else [],
         }
     )
-    return StackDone(check, body)
+    return body
 
 
 def layer(text: str, holder: bool = True) -> Layer:
@@ -95,27 +87,23 @@ def layer(text: str, holder: bool = True) -> Layer:
             where=plain(text, 60),
             what="is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2",
         )
-    place, sheets, over = found[1].strip(), int(found[2]), (found[3] or "").strip()
-    if holder:
-        place = chip_window(place, plain(text, 60))
-        over = chip_window(over, plain(text, 60)) if over else ""
-    return Layer(place, sheets, over)
+    place, over = (
+        chip_window(name, plain(text, 60)) if holder and name else name
+        for name in (found[1].strip(), (found[3] or "").strip())
+    )
+    return Layer(place, int(found[2]), over)
 
 
 def _gathered(order: PhotoOrder, layers: Sequence[Layer]) -> Gathered:
     photo, panel = open_all(order)[0]
+    wanted = dict.fromkeys(name for one in layers for name in (one.place, one.over) if name)
     if not order.at:
-        wanted = dict.fromkeys(name for one in layers for name in (one.place, one.over) if name)
         return gather_holder(photo, panel, {name: name for name in wanted})
     places = dict(named_place(text) for text in order.at)
-    for one in layers:
-        for name in (one.place, one.over) if one.over else (one.place,):
-            if name not in places:
-                raise ValueProblem(
-                    where=name,
-                    what="the stack names this place, and its place in the photo is not named",
-                    remedy=Remedy.NAME_THE_STACK_PLACES,
-                )
+    for name in wanted:
+        if name not in places:
+            what = "the stack names this place, and its place in the photo is not named"
+            raise ValueProblem(where=name, what=what, remedy=Remedy.NAME_THE_STACK_PLACES)
     return gather_rectangles(
         photo, places, panel, [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
     )

@@ -35,7 +35,7 @@ from tintmix.weighing.bottle import StockBottle
 @click.option("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's. May be given again.")
 @click.option("--cure", default="", help="How it was cured.")
 @click.option(
-    "--reading", "readings", multiple=True, type=named("place and colour", "point=31.2,-20.1,4.5", colour),
+    "--reading", "readings", multiple=True, type=named("place and colour", "point=63.6,-33.7,-8.4", colour),
     metavar="PLACE=L,a,b", help="L*, a*, b* read at a place on the casting. May be given again.",
 )  # fmt: skip
 @click.option("--light", metavar="LIGHT", default="", help="Of the readings. [default: the target's]")
@@ -56,7 +56,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
 
     \b
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
-      tintmix book pour sea --number 1 --reading flange=87.6,-12.3,1.9 --reading point=31.2,-20.1,4.5
+      tintmix book pour sea --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.book import pours

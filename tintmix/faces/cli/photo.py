@@ -89,8 +89,8 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
         raise click.UsageError("--stack needs --stack-density, the density of one sheet, such as 0.3")
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
     rest = {key: said[key] for key in ("replace_old", "dry_run")}
-    done = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
-    return done.body, told_stack(done.body)
+    body = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
+    return body, told_stack(body)
 
 
 def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -98,8 +98,8 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     # Here, so that help need not wait for it.
     from tintmix.desk.read.layout import write_holder
 
-    done = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
-    return done.body, told_holder(done.body)
+    body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
+    return body, told_holder(body)
 
 
 def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:

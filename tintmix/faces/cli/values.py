@@ -75,7 +75,7 @@ MM = unit("mm", "millimetres, such as 8 or 12.5", "mm")
 GRAMS = unit("g", "grams, such as 180", "g")
 SHARE = Typed("percent", share, "per cent, such as 15")
 FACTOR = Typed("s", factor, "a number such as 1.08, or 8 % as 8%")
-COLOUR = Typed("L,a,b", colour, "three, such as 31.2,-20.1,4.5")
+COLOUR = Typed("L,a,b", colour, "three, such as 63.6,-33.7,-8.4")
 
 
 def named(what: str, such: str, read: Callable[[str], Any] = str.strip, last: bool = False) -> Typed:

@@ -119,14 +119,12 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
     still see through. Example:
 
     \b
-      tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 71.2,-24.0,3.1
+      tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 88.2,-11.6,-3.8
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.adjust import History, Shop, adjust_for
 
-    body = adjust_for(
-        recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision
-    ).body  # fmt: skip
+    body = adjust_for(recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision)
     return body, told(body)
 
 

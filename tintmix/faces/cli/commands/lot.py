@@ -42,12 +42,12 @@ def lot(**said: Any) -> Answer:
     a file that `tintmix fit` wrote. A second cup's chip, read later under the same lot, refines the first. Example:
 
     \b
-      tintmix lot my.json --dose azure=0.06 --at 12 --lab 62.1,-14.0,-30.2 --lot azure=A-18 --keep
+      tintmix lot my.json --dose azure=0.06 --at 12 --lab 78.9,-34.8,-27.9 --lot azure=A-18 --keep
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.lot import lot_for
 
     trial = trial_of(said)
-    body = lot_for(trial=trial, **said).body
+    body = lot_for(trial=trial, **said)
     kept = [f"Kept in the book: {', '.join(body['kept'])}."] if body["kept"] else []
     return body, with_cautions(body, [capital(body["says"]), *kept, *text.noted(body["notes"])])
