@@ -175,7 +175,7 @@ def test_pours_that_look_alike_stay_two(book: Book, monkeypatch: pytest.MonkeyPa
 
 def test_pours_that_cannot_be(book: Book) -> None:
     book.keep(recipe("sea"))
-    with pytest.raises(ValueProblem, match="0 or more"):
+    with pytest.raises(ValueProblem, match="at least 0"):
         book.add_pour("sea", Pour("2027-03-01", 450.0, {"A": -1.0}))
     with pytest.raises(ValueProblem, match="above 0"):
         Pour("2027-03-01", 0.0)
