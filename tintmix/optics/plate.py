@@ -30,6 +30,18 @@ def face_reflectance(refractive_index: float | Array) -> Array:
     return np.asarray(((n - 1.0) / (n + 1.0)) ** 2)
 
 
+def fresnel(outside: ArrayLike, inside: ArrayLike, refractive_index: float) -> Array:
+    """Reflectance (2, …) of one face for light polarised crosswise and along, by the cosines outside and inside the resin.
+
+    Hecht, *Optics*, §4.6.
+
+    >>> fresnel(1.0, 1.0, 1.5).round(12).tolist()
+    [0.04, 0.04]
+    """
+    out, within, n = np.asarray(outside), np.asarray(inside), refractive_index
+    return np.stack([(out - n * within) / (out + n * within), (n * out - within) / (n * out + within)]) ** 2
+
+
 def external_transmittance(internal: ArrayLike, refractive_index: float | Array) -> Array:
     """Transmittance in air of a plate, from its internal transmittance; both faces, all inter-reflections.
 
