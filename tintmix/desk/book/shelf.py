@@ -12,7 +12,7 @@ from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
-from tintmix.desk.plan.body import UNKNOWN_PART
+from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
 from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
