@@ -323,10 +323,6 @@ class TintModel:
 
 def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind: Ground) -> tuple[Section, ...]:
     values: Sequence[float | Section] = [thickness] if isinstance(thickness, (int, float)) else thickness
-    sections = []
-    for value in values:
-        if isinstance(value, Section):
-            sections.append(value)
-            continue
-        sections.append(Section(f"{numeral(value)} mm", float(value), behind))
-    return tuple(sections)
+    return tuple(
+        one if isinstance(one, Section) else Section(f"{numeral(one)} mm", float(one), behind) for one in values
+    )
