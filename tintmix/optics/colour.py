@@ -34,9 +34,7 @@ _LIFT_TO = 50.0
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """Colours for a screen. rgb: (…, 3), encoded, clipped to 0…1. inside_srgb: (…), recorded before clipping. hex:
-    '#rrggbb' each.
-    """
+    """Colours for a screen. rgb: (…, 3), encoded, clipped to 0…1. inside_srgb: (…), recorded before clipping."""
 
     rgb: Array
     inside_srgb: NDArray[np.bool_]

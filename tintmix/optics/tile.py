@@ -54,9 +54,7 @@ class Tile:
     def factor(
         self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None
     ) -> tuple[Array, Array]:
-        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands
-        only.
-        """
+        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands."""
         white = self.reflectance if bands is None else self.reflectance[bands]
         if self.contact == "dry":
             return dry_factor_with_slope(internal, white, refractive_index, self.lighting)

@@ -152,9 +152,7 @@ def _measured_labs(gathered: Gathered) -> Array:
 
 
 def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:
-    """What the instrument of each row would have read of base (N, K), absorptivity (N, P, K), doses (N, P), as
-    L*a*b*.
-    """
+    """What each row's instrument would read of base (N, K), absorptivity (N, P, K), doses (N, P), as L*a*b*."""
     observations = gathered.observations
     n = observations.refractive_index
     # Each row is a resin of its own with one cup, whose doses are effective ones already.

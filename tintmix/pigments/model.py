@@ -1,6 +1,4 @@
-"""What the chips taught: the absorptivity of each pigment in the resin, with its uncertainty, and what follows from
-it.
-"""
+"""What the chips taught: each pigment's absorptivity in the resin, how sure it is, and what follows from it."""
 
 from __future__ import annotations
 
@@ -79,9 +77,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class ManyLooks:
-    """Posterior means for N dose vectors at S sections: lab, lab_draws (N, D, S, 3), luminous (N, S), haze (N, S) or
-    None.
-    """
+    """Posterior means of N dose vectors at S sections: lab, lab_draws (N, D, S, 3), luminous (N, S), haze (N, S)."""
 
     lab: Array
     lab_draws: Array
