@@ -10,7 +10,6 @@ import pytest
 from tests.weighing.letdown import letdown_spread
 from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.resin import Part, Resin
-from tintmix.weighing.advice import finer
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.errors import CannotBeWeighed
 from tintmix.weighing.scales import Bench, Scale, bottle_spread, scales_from_text
@@ -120,7 +119,6 @@ def test_a_coarse_scale_is_told_to_go() -> None:
     assert not out.meets_aim
     assert "get a scale that shows 0.01 g for the pigments" in out.advice[0]
     assert out.delta_e00_95_worst > 0.5
-    assert [scale.readability_g for scale in finer(Scale(0.1))] == [0.01, 0.001, 0.0001]
 
 
 def test_the_shelf_comes_first() -> None:

@@ -118,7 +118,7 @@ def import_(store: Store, text: str, where: object) -> Imported:
 
 def _body(store: Store, db: sqlite3.Connection, names: tuple[str, ...] | None) -> dict[str, Any]:
     for name in names or ():
-        book_recipes.row_id(db, store, name, None)
+        book_recipes.revision_of(store, name)
     columns = ("name", "revision", "digest", "kept_at", "kept_by", "note", "recipe")
     query = (
         "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content ON recipe_id = id "

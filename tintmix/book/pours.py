@@ -99,7 +99,7 @@ def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPou
     Raises NotInBook.
     """
     with store.reading() as db:
-        book_recipes.row_id(db, store, name, revision)
+        book_recipes.revision_of(store, name, revision)
         revisions = dict(db.execute("SELECT digest, revision FROM recipe WHERE name = ?", (name,)).fetchall())
         mine = "recipe_id IN (SELECT id FROM recipe WHERE name = ?)"
         found = rows(db, POUR, mine, (name,))

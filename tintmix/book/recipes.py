@@ -154,13 +154,6 @@ def of_digest(store: Store, named: str) -> KeptRecipe | None:
         return None if found is None else _kept(store, _found(db, store, *found))
 
 
-def row_id(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[int, str]:
-    """The row's number and its digest. Raises NotInBook."""
-    found = _found(db, store, name, revision)
-    number = db.execute("SELECT id FROM recipe WHERE digest = ?", (found[2],)).fetchone()[0]
-    return int(number), found[2]
-
-
 # Models ---------------------------------------------------------------------------------------------------------------
 
 
@@ -192,13 +185,6 @@ def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: 
     return True
 
 
-def model_table(store: Store, named: str) -> dict[str, Any] | None:
-    """A model's values, by its digest. Raises FileProblem."""
-    with store.reading() as db:
-        found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
-    return None if found is None else unpack_model(store, found[0], found[1])
-
-
 def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
     """The values of a kept model. Raises FileProblem where they are not those that were kept."""
     try:
@@ -213,12 +199,13 @@ def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
 
 def model_of(store: Store, named: str) -> TintModel | None:
     """A model by its digest. Raises FileProblem."""
-    table = model_table(store, named)
-    if table is None:
+    with store.reading() as db:
+        found = db.execute("SELECT seal, content FROM model WHERE digest = ?", (named,)).fetchone()
+    if found is None:
         return None
     from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
 
-    return model_from_table(table, store.path)
+    return model_from_table(unpack_model(store, *found), store.path)
 
 
 def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[Any, ...]:

@@ -70,8 +70,9 @@ def convert(
         remedy = Remedy.MAKE_A_SPECTRUM_SET if found == "spectra" else Remedy.EXPORT_SPECTRA_TOO
         raise wrong_kind(where, found, kind, remedy)
     notes: list[str] = []
-    _direction(chips, [sample for _, sample in mine], where, wish)
-    chips, changes = _setting(chips, [sample for _, sample in mine], where, wish, keeps_old)
+    samples = [sample for _, sample in mine]
+    _direction(chips, samples, where, wish)
+    chips, changes = _setting(chips, samples, where, wish, keeps_old)
     if kind == "spectrum":
         chips, values = _spectra(chips, mine, where, wish, keeps_old, notes)
     else:
@@ -106,25 +107,20 @@ def _setting(
     changes: dict[str, Any] = {}
     keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
     for key in keys:
-        said = {getattr(sample, key) for sample in samples} - {None}
-        wished = getattr(wish, key)
-        found = {wished} if wished is not None else said
+        now, wished = getattr(reading, key), getattr(wish, key)
+        found = {getattr(sample, key) for sample in samples} - {None} if wished is None else {wished}
         if key == "light":
             found = {official(str(name)).name for name in found}
         if not found:
             continue
         if len(found) > 1:
             both = " and ".join(sorted(map(str, found)))
-            raise setting_differs(where, key, both, f"{key} = {getattr(reading, key)}", Remedy.READ_IN_ONE_WAY)
-        one = found.pop()
-        now = getattr(reading, key)
-        if key == "geometry" and one == "gloss included":
-            raise setting_differs(
-                where, "that the gloss is included", "(SCI)", "nothing of gloss", Remedy.LEAVE_GLOSS_OUT
-            )
-        if key == "geometry" and (one in ("45/0", "d/8")) != reading.on_tile:
-            continue
-        if one == now:
+            raise setting_differs(where, key, both, f"{key} = {now}", Remedy.READ_IN_ONE_WAY)
+        (one,) = found
+        if one == "gloss included":
+            said = "that the gloss is included"
+            raise setting_differs(where, said, "(SCI)", "nothing of gloss", Remedy.LEAVE_GLOSS_OUT)
+        if one == now or (key == "geometry" and (one in ("45/0", "d/8")) != reading.on_tile):
             continue
         if key in chips.defaults_used and not keeps_old:
             changes[key] = one

@@ -40,13 +40,12 @@ def fit_sets(
         curves = None if picture is None else outputs.picture(picture)
         misfits = None if residuals is None else outputs.picture(residuals)
         sets = tuple(read_chips(folder) for folder in folders)
-        model = learn(sets)
-        save(model, waiting)
-        if curves is not None or misfits is not None:
-            if curves is not None:
-                draw.strengths(model, curves)
-            if misfits is not None:
-                draw.misfits(model, sets[0], misfits)
+        model = fit(sets)
+        save_model(model, waiting)
+        if curves is not None:
+            draw.strengths(model, curves)
+        if misfits is not None:
+            draw.misfits(model, sets[0], misfits)
     written = tuple(str(path) for path in (model_path, picture, residuals) if path is not None)
     return Fitted(sets, model, finite(model.report), written)
 
@@ -55,13 +54,3 @@ def _folder(path: Where) -> Path:
     """A set may be named by its folder or by one of its two files."""
     named = Path(path)
     return named.parent if named.name in ("set.toml", "chips.csv") else named
-
-
-def learn(sets: Sequence[ChipSet]) -> TintModel:
-    """The sets as one fit."""
-    return fit(sets)
-
-
-def save(model: TintModel, where: Where) -> None:
-    """Write the model."""
-    save_model(model, where)

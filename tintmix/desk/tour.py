@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
-import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,16 +17,18 @@ from tintmix.desk import draw
 from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
 from tintmix.desk.errors import not_ours
-from tintmix.desk.fit import learn, save
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.solve import Solved, keep_recipe, solved
 from tintmix.errors import Note, Remedy
+from tintmix.files.canonical import json_text
 from tintmix.files.errors import cannot_write
 from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where, reason
 from tintmix.numerals import listed, numeral
 from tintmix.optics.section import PANEL
+from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target
@@ -73,18 +75,16 @@ class Step:
 
     def as_table(self) -> dict[str, Any]:
         """As JSON has it."""
-        table: dict[str, Any] = {"title": self.title, "says": list(self.says), "files": list(self.files)}
-        if self.chips is not None:
-            table["chips"] = len(self.chips.chips)
-        if self.fit is not None:
-            table["fit"] = dict(self.fit)
-        if self.look is not None:
-            table["look"] = self.look.body
-        if self.solve is not None:
-            table["solve"] = self.solve.body
-        if self.sheet is not None:
-            table["sheet"] = self.sheet.body
-        return finite(table)  # type: ignore[no-any-return]
+        came_out = {
+            "chips": self.chips and len(self.chips.chips),
+            "fit": self.fit,
+            **{
+                key: done and done.body
+                for key, done in (("look", self.look), ("solve", self.solve), ("sheet", self.sheet))
+            },
+        }
+        table = {"title": self.title, "says": self.says, "files": self.files}
+        return finite(table | {key: one for key, one in came_out.items() if one is not None})  # type: ignore[no-any-return]
 
 
 def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator[Step]:
@@ -103,7 +103,8 @@ def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator
             told.list_files()
     except BaseException:
         if made:
-            _remove_if_empty(folder)
+            with contextlib.suppress(OSError):  # it is not empty
+                folder.rmdir()
         raise
 
 
@@ -123,7 +124,7 @@ class _Guide:
         """One after the other."""
         chips = read_chips(demo("deck-prism"))
         yield _chips_step(chips)
-        model = learn((chips,))
+        model = fit((chips,))
         yield self._fit_step(model, chips)
         yield self._look_step(model)
         target = read_target(demo("targets", "sea-green-glass.toml"))
@@ -138,12 +139,10 @@ class _Guide:
     def list_files(self) -> None:
         """Write down which files are the tour's, with their digests."""
         digests = {name: _digest(path) for name, path in self.places.items()}
-        self.file(LIST).write_text(
-            json.dumps({"is": "tintmix tour", "files": digests}, indent=1) + "\n", encoding="utf-8"
-        )
+        self.file(LIST).write_text(json_text({"is": "tintmix tour", "files": digests}), encoding="utf-8")
 
     def _fit_step(self, model: TintModel, chips: ChipSet) -> Step:
-        save(model, self.file("model.json"))
+        save_model(model, self.file("model.json"))
         draw.strengths(model, self.file("strengths.png"))
         draw.misfits(model, chips, self.file("chips.png"))
         says = (
@@ -181,12 +180,9 @@ class _Guide:
             "point, with at least 8 % "
             "of the light through the point.",
         )
-        names = [
-            name
-            for name in ("recipe.json", "sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png")
-            if name in self.places
-        ]
-        return Step("Solve: what do I add?", says, self._named(*names), solve=done)
+        drawn = ("sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png")
+        kept = ("recipe.json",) if done.answer.proposals else ()
+        return Step("Solve: what do I add?", says, self._named(*kept, *drawn), solve=done)
 
     def _sheet_step(self, recipe: Recipe, model: TintModel, resin: Resin) -> Step:
         scales = scales_from_text(SCALES)
@@ -269,13 +265,6 @@ def _check_ours(folder: Path) -> None:
     for name in FILES:
         if (folder / name).exists() and digests.get(name) != _digest(folder / name):
             raise not_ours(folder / name)
-
-
-def _remove_if_empty(folder: Path) -> None:
-    try:
-        os.rmdir(folder)
-    except OSError:
-        return
 
 
 def _digest(path: Path) -> str:

@@ -127,14 +127,6 @@ class Workspace:
         except (KeyError, TypeError, ValueError, FormatMissing):
             raise workspace_unreadable(self.folder / STATE, "damaged") from None
 
-    def stamp(self) -> tuple[int, int]:
-        """What tells one state of the list from another without reading it."""
-        try:
-            found = os.stat(self.folder / STATE)
-        except OSError:
-            return (0, 0)
-        return (found.st_mtime_ns, found.st_ino)
-
     def change(
         self, label: str, areas: Mapping[str, Area], expected: Mapping[str, int], merge: bool = False
     ) -> Snapshot:
@@ -167,23 +159,22 @@ class Workspace:
 
     def undo(self) -> Snapshot:
         """The last change taken back. Raises NotThere."""
-        with self._alone():
-            now = self.now()
-            if not now.undo:
-                raise nothing_to_undo()
-            revision, label = now.undo[-1]
-            self._remember(now)
-            return self._write(now, self._recall(revision), now.undo[:-1], (*now.redo, (now.revision, label)))
+        return self._go_back("undo")
 
     def redo(self) -> Snapshot:
         """The last undo taken back. Raises NotThere."""
+        return self._go_back("do again")
+
+    def _go_back(self, word: str) -> Snapshot:
         with self._alone():
             now = self.now()
-            if not now.redo:
-                raise nothing_to_undo("do again")
-            revision, label = now.redo[-1]
+            back, forth = (now.undo, now.redo) if word == "undo" else (now.redo, now.undo)
+            if not back:
+                raise nothing_to_undo(word)
+            revision, label = back[-1]
             self._remember(now)
-            return self._write(now, self._recall(revision), (*now.undo, (now.revision, label)), now.redo[:-1])
+            back, forth = back[:-1], (*forth, (now.revision, label))
+            return self._write(now, self._recall(revision), *((back, forth) if word == "undo" else (forth, back)))
 
     # Things
 
@@ -197,19 +188,19 @@ class Workspace:
     def copy_set(self, name: str) -> tuple[str, Path]:
         """A copy of a chip set for a desk function to change, before anything refers to it."""
         copy = self._new()
-        source = self._folder(name)
+        source = self.set_folder(name)
         with keeping():
             shutil.copytree(source, self.folder / "things" / copy)
         return copy, self.folder / "things" / copy
 
     def chip_set(self, name: str) -> ChipSet:
         """A chip set that was kept. Raises NoSuchThing."""
-        found: ChipSet = self._once(name, lambda: read_chips(self._folder(name)))
+        found: ChipSet = self._once(name, lambda: read_chips(self.set_folder(name)))
         return found
 
     def set_folder(self, name: str) -> Path:
         """The folder of a chip set, to be read only. Raises NoSuchThing."""
-        return self._folder(name)
+        return self._kept(name, "", "chip set")
 
     def place(self) -> tuple[str, Path]:
         """A name and the free place of a file for a desk function to write."""
@@ -218,12 +209,7 @@ class Workspace:
 
     def file(self, name: str) -> Path:
         """The place of a kept file, to be read only. Raises NoSuchThing."""
-        if not _IDENTITY.fullmatch(name):
-            raise NoSuchThing("thing")
-        path = self.folder / "things" / f"{name}.json"
-        if not path.is_file():
-            raise NoSuchThing("thing")
-        return path
+        return self._kept(name, ".json", "thing")
 
     def model(self, name: str) -> TintModel:
         """A model that was kept. Raises NoSuchThing."""
@@ -285,12 +271,10 @@ class Workspace:
     def _new(self) -> str:
         return os.urandom(8).hex()
 
-    def _folder(self, name: str) -> Path:
-        if not _IDENTITY.fullmatch(name):
-            raise NoSuchThing("chip set")
-        path = self.folder / "things" / name
-        if not path.is_dir():
-            raise NoSuchThing("chip set")
+    def _kept(self, name: str, ending: str, what: str) -> Path:
+        path = self.folder / "things" / f"{name}{ending}"
+        if not _IDENTITY.fullmatch(name) or not path.exists():
+            raise NoSuchThing(what)
         return path
 
     def _remember(self, now: Snapshot) -> None:
@@ -320,16 +304,7 @@ class Workspace:
             for name in {*areas, *now.areas}
         }
         new = Snapshot(now.revision + 1, areas, revisions, undo, redo, time.time())
-        table = {
-            "format": STATE_FORMAT.newest,
-            "is": IS,
-            "revision": new.revision,
-            "changed_at": new.changed_at,
-            "areas": areas,
-            "revisions": revisions,
-            "undo": undo,
-            "redo": redo,
-        }
+        table = {"format": STATE_FORMAT.newest, "is": IS, **to_table(new)}
         with keeping():
             write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
         return new

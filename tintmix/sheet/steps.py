@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from tintmix.errors import Note, Remedy
-from tintmix.numerals import listed, numeral
+from tintmix.numerals import capital, listed, numeral
 from tintmix.resin import Part, Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
@@ -54,7 +54,7 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
     """How far the work may be done the day before: up to the second part, if the tinted part does not mind the air."""
     if next(part.hazard for part in resin.parts if part.name == tinted) == "isocyanate":
         return Stage(
-            _capital(tinted_named(tinted)),
+            capital(tinted_named(tinted)),
             f"No hurry yet; but moisture spoils {part_named(tinted)}: do this shortly before the pour, and keep every vessel of "
             "it shut.",
             steps,
@@ -91,18 +91,9 @@ def _ready(weighed: WeighOut) -> Step:
     ]
     coarse, fine = weighed.scales.resin, weighed.scales.pigment
     if not weighed.scales.are_one and decimals(coarse) != decimals(fine):
-        told = (
-            "no decimal",
-            "one decimal",
-            "two decimals",
-            "three decimals",
-            "four decimals",
-            "five decimals",
-            "six decimals",
-        )
         says.append(
-            f"Two scales: grams with {told[decimals(coarse)]} go on the one that shows {coarse.readability_g:g} g, those with "
-            f"{told[decimals(fine)]} on the one that shows {fine.readability_g:g} g."
+            f"Two scales: grams with {_decimals_told(coarse)} go on the one that shows {coarse.readability_g:g} g, those with "
+            f"{_decimals_told(fine)} on the one that shows {fine.readability_g:g} g."
         )
     if weighed.pigments:
         says.append(
@@ -136,18 +127,14 @@ def _bottles(weighed: WeighOut, lots: Mapping[str, str]) -> list[Step]:
 def _bottle(one: LetdownMade, weighed: WeighOut, lots: Mapping[str, str]) -> Step:
     if one.existing:
         return _old_bottle(one)
-    fine, carrier = weighed.scales.pigment, weighed.scale(one.carrier_scale)
     says = (f"About {grams_plain(one.left_g)} will be left over.",) if one.left_g >= 0.5 else ()
+    strong, lot = one.from_letdown or "", lots.get(one.pigment, "")
     lines = (
-        Line(
-            kind=Kind.FIRST, of=one.pigment, grams=one.first_g, scale=fine, out_of=one.from_letdown or "", into=one.name,
-            lot=lots.get(one.pigment, ""), note=_on(fine, weighed),
+        _line(weighed, Kind.FIRST, one.pigment, one.first_g, "pigment", out_of=strong, into=one.name, lot=lot),
+        _line(
+            weighed, Kind.CARRIER, one.carrier, one.carrier_g, one.carrier_scale, one.carrier_portions, into=one.name
         ),
-        Line(
-            kind=Kind.CARRIER, of=one.carrier, grams=one.carrier_g, scale=carrier, into=one.name,
-            note=_joined(_goes(one.carrier_portions, carrier), _on(carrier, weighed)),
-        ),
-    )  # fmt: skip
+    )
     return Step(f"Stock bottle {one.name}", says, lines)
 
 
@@ -164,7 +151,6 @@ def _old_bottle(one: LetdownMade) -> Step:
 
 def _weigh_tinted(resin: Resin, weighed: WeighOut) -> Step:
     part = weighed.tinted_part
-    scale = weighed.scale(part.scale)
     volume = weighed.batch_g / (resin.density_g_per_cm3 or _DENSITY)
     low, high = (_volume(times * volume) for times in _CUP_TIMES)
     says = [f"Into a clean, dry pot. One that holds {low} to {high}, if the mix will be degassed in it."]
@@ -173,8 +159,7 @@ def _weigh_tinted(resin: Resin, weighed: WeighOut) -> Step:
             f"Another {shown(part.carrier_g, weighed.scales.pigment)} of {part_named(part.name)} come with the stock bottles; "
             "they are taken off already."
         )
-    note = _joined(_goes(part.portions, scale), _on(scale, weighed))
-    line = Line(kind=Kind.PART, of=part.name, grams=part.grams_to_weigh, scale=scale, note=note)
+    line = _line(weighed, Kind.PART, part.name, part.grams_to_weigh, part.scale, part.portions)
     return Step(f"Weigh {part_named(part.name)}", tuple(says), (line,))
 
 
@@ -182,15 +167,13 @@ def _add_pigment(weighed: WeighOut, lots: Mapping[str, str]) -> Step:
     tinted = part_named(weighed.tinted_part.name)
     lines = []
     for one in weighed.pigments:
-        scale = weighed.scale(one.scale)
         brings = f"brings {one.grams:.3g} g of {one.pigment}" if one.letdown else "as supplied"
-        note = _joined(brings, _goes(one.portions, scale), _on(scale, weighed))
+        out_of, lot = one.letdown or "", lots.get(one.pigment, "")
         lines.append(
-            Line(
-                kind=Kind.PIGMENT, of=one.pigment, grams=one.weigh_g, scale=scale, out_of=one.letdown or "",
-                lot=lots.get(one.pigment, ""), note=note,
+            _line(
+                weighed, Kind.PIGMENT, one.pigment, one.weigh_g, one.scale, one.portions, brings, out_of=out_of, lot=lot
             )
-        )  # fmt: skip
+        )
     if not lines:
         return Step("Add no pigment", ("This recipe is the untinted resin.",))
     return Step(
@@ -288,12 +271,10 @@ def _lay_out(tinted: str, others: Sequence[Part]) -> Step:
 def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Stage:
     parts = {part.name: part for part in weighed.parts}
     tinted = weighed.tinted_part.name
-    lines = []
-    for one in others:
-        part = parts[one.name]
-        scale = weighed.scale(part.scale)
-        note = _joined(_goes(part.portions, scale), _on(scale, weighed))
-        lines.append(Line(kind=Kind.OTHER, of=one.name, grams=part.grams_to_weigh, scale=scale, note=note))
+    lines = [
+        _line(weighed, Kind.OTHER, part.name, part.grams_to_weigh, part.scale, part.portions)
+        for part in (parts[one.name] for one in others)
+    ]
     times = {one.name: _times(per_tinted[one.name]) for one in others}
     rule = "; ".join(f"{part_label(name)} = this × {factor}" for name, factor in times.items())
     says = [
@@ -337,7 +318,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
 
 def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
     thin = min(place.thickness_mm for place in looks.places)
-    cure = f"{resin.cure[:1].upper()}{resin.cure[1:].rstrip('.')}." if resin.cure else "As the data sheet says."
+    cure = f"{capital(resin.cure).rstrip('.')}." if resin.cure else "As the data sheet says."
     if resin.demould_h is not None:
         cure += f" Out of the mould after {numeral(resin.demould_h)} h."
     return (
@@ -359,23 +340,30 @@ def _pour(name: str, looks: Looks, resin: Resin) -> tuple[Step, ...]:
     )
 
 
-def _goes(portions: Sequence[float], scale: Scale) -> str:
-    """How a weight is parted that the scale cannot take at once."""
-    if len(portions) < 2:
-        return ""
-    return f"in {len(portions)} goes: {' + '.join(shown(one, scale)[:-2] for one in portions)} g"
+def _line(
+    weighed: WeighOut,
+    kind: Kind,
+    of: str,
+    grams: float,
+    on: str,
+    portions: Sequence[float] = (),
+    *notes: str,
+    **more: str,
+) -> Line:
+    """A weight on the scale of that name; in how many goes where it cannot take it at once, and on which scale where there are
+    two and the number of decimals does not tell."""
+    scale, scales = weighed.scale(on), weighed.scales
+    said = [*notes]
+    if len(portions) > 1:
+        said.append(f"in {len(portions)} goes: {' + '.join(shown(one, scale)[:-2] for one in portions)} g")
+    if not scales.are_one and decimals(scales.resin) == decimals(scales.pigment):
+        said.append(f"on the {scale.readability_g:g} g scale")
+    return Line(kind=kind, of=of, grams=grams, scale=scale, note="; ".join(said), **more)
 
 
-def _on(scale: Scale, weighed: WeighOut) -> str:
-    """Which scale, where there are two and the number of decimals does not tell."""
-    scales = weighed.scales
-    if scales.are_one or decimals(scales.resin) != decimals(scales.pigment):
-        return ""
-    return f"on the {scale.readability_g:g} g scale"
-
-
-def _joined(*notes: str) -> str:
-    return "; ".join(note for note in notes if note)
+def _decimals_told(scale: Scale) -> str:
+    count = decimals(scale)
+    return f"{('no', 'one', 'two', 'three', 'four', 'five', 'six')[count]} decimal{'s' * (count > 1)}"
 
 
 def _times(factor: float) -> str:
@@ -391,7 +379,3 @@ def _volume(cm3: float) -> str:
     if cm3 >= 950:
         return f"{cm3 / 1000:.{1 if cm3 < 9950 else 0}f} l"
     return f"{round(cm3, -1 if cm3 >= 100 else 0):.0f} ml"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -101,8 +101,3 @@ def sensitivities(moves: Array) -> Array:
     if not moves.shape[0]:
         return np.zeros(moves.shape[2])
     return np.asarray(np.sqrt((moves * moves).sum(axis=1)).max(axis=0))
-
-
-def ordered(lines: Sequence[BudgetLine]) -> tuple[BudgetLine, ...]:
-    """The lines, the one that moves the colour most first."""
-    return tuple(sorted(lines, key=lambda line: (-line.delta_e00, -line.relative_spread, line.what)))

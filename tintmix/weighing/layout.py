@@ -18,7 +18,7 @@ from tintmix.weighing.choice import choose
 from tintmix.weighing.errors import CannotBeWeighed, make_more, no_parts, too_little
 from tintmix.weighing.letdown import Need, Option, carrier_room
 from tintmix.weighing.rounding import rounded_together
-from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS, Bench, Place, Scale
+from tintmix.weighing.scales import FILLED, LEAST_STEPS, MOST_PORTIONS, Bench, Place
 from tintmix.weighing.weighed import PartWeight
 
 MARGINS = (1.2, 1.0, 0.85, 0.65)
@@ -167,11 +167,6 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
         )
         places.append(place)
     return tuple(parts), tuple(places)
-
-
-def with_scale(job: Job, scale: Scale) -> Job:
-    """The same with another scale for the pigments."""
-    return replace(job, scales=Bench(job.scales.resin, scale))
 
 
 def with_batch(job: Job, batch_g: float) -> Job:

@@ -7,7 +7,7 @@ resin of the tinted part and counts toward it, so the mix ratio stays exact (phy
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -15,12 +15,12 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.words import is_number, plain
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
-from tintmix.weighing.advice import MUCH_WASTE_G, Tried, advise, finer, spares
+from tintmix.weighing.advice import advise
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, ordered, sensitivities
+from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
 from tintmix.weighing.errors import bad_dose
-from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced, with_scale
+from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
 from tintmix.weighing.letdown import Need, oldest_first
 from tintmix.weighing.scales import Bench
 from tintmix.weighing.weighed import (
@@ -71,10 +71,41 @@ def weigh_out(
     >>> [round(part.grams_total, 2) for part in out.parts], [part.grams_to_weigh for part in out.parts]
     ([236.84, 213.16], [236.84, 210.32])
     """
-    job = _job(doses_phr, resin, batch_g, scales, moves, shelf, strengths or {}, lots or {})
+    strengths, lots = strengths or {}, lots or {}
+    check_batch("the batch", batch_g, "g")
+    tinted = tinted_part(resin).name
+    for pigment, dose in doses_phr.items():
+        if not (is_number(dose) and 0 <= dose <= 1000):
+            raise bad_dose(pigment, dose)
+        factor, spread = strengths.get(pigment, (1.0, 0.0))
+        if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
+            raise ValueProblem(
+                what=f"the strength of {plain(pigment)}",
+                found=f"{plain(factor)} with a relative spread of {plain(spread)}",
+                limit="between 0.01 and 100, and the spread between 0 and 1",
+                remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN,
+            )
+    moves = np.asarray(moves, dtype=np.float64)
+    if moves.ndim != 3 or moves.shape[1:] != (3, len(doses_phr)) or not np.isfinite(moves).all():
+        raise ValueError(f"moves must be finite and (sections, 3, {len(doses_phr)}), not {moves.shape}")
+    used = [p for p, dose in enumerate(doses_phr.values()) if dose > 0]
+    moves = np.ascontiguousarray(moves[:, :, used])
+    doses = {pigment: float(dose) for pigment, dose in doses_phr.items() if dose > 0}
+    stood = oldest_first(shelf, tinted)
+    needs = tuple(
+        Need(
+            pigment,
+            dose * batch_g / 100.0,
+            *strengths.get(pigment, (1.0, 0.0)),
+            stood.get(pigment, ()),
+            lots.get(pigment, ""),
+        )
+        for pigment, dose in doses.items()
+    )
+    moved_by: list[list[float]] = np.sqrt((moves * moves).sum(axis=1)).tolist()
+    job = Job(doses, needs, moves, moved_by, resin, tinted, float(batch_g), scales)
     check_batch("the aim", aim_delta_e00, "ΔE00", most=100.0)
-    too_much = unplaced(job)
-    if too_much is not None:
+    if too_much := unplaced(job):
         raise no_scale(*too_much, job)
     laid = lay(job, aim_delta_e00)
     if isinstance(laid, str):
@@ -115,7 +146,7 @@ def _told(job: Job, laid: Laid, aim: float, today: str, taken: set[str]) -> Weig
         delta_e00_95_worst=laid.worst,
         delta_e00_95_with_lots=tuple(with_lots.tolist()),
         budget=lines,
-        advice=tuple(_advice(job, laid, letdowns, aim, lines, ratio_spread)),
+        advice=tuple(advise(job, laid, aim, lines, ratio_spread, letdowns)),
         aim_delta_e00=aim,
         meets_aim=meets,
         scales=job.scales,
@@ -150,7 +181,7 @@ def _budget(
     if laid.options:
         together = np.sqrt((job.moves.sum(axis=2) ** 2).sum(axis=1)).max(initial=0.0)
         lines.append(budget_line(WEIGHING_RESIN, laid.resin_spread_g / laid.weighed_g, float(together)))
-    return ordered(lines)
+    return tuple(sorted(lines, key=lambda line: (-line.delta_e00, -line.relative_spread, line.what)))
 
 
 def _mix_ratio(job: Job, laid: Laid) -> tuple[float, float]:
@@ -171,62 +202,3 @@ def _mix_ratio(job: Job, laid: Laid) -> tuple[float, float]:
         for place, g in zip(laid.places, grams, strict=True)
     ]
     return error, math.sqrt(max(*squares, 0.0))
-
-
-def _advice(
-    job: Job, laid: Laid, letdowns: Sequence[LetdownMade], aim: float, lines: Sequence[BudgetLine], ratio_spread: float
-) -> Iterator[str]:
-    tried = []
-    is_serial = any(len(option.source.made) > 1 for option in laid.options)
-    if laid.worst > aim or is_serial or laid.waste_g > MUCH_WASTE_G:
-        for scale in finer(job.scales.pigment):
-            better = lay(with_scale(job, scale), aim, (1.0,))
-            if not isinstance(better, str):
-                tried.append(Tried(scale, better.worst, better.bottles, better.waste_g))
-                if better.worst <= aim and spares(tried[-1], laid.bottles, laid.waste_g):
-                    break
-    return advise(laid.worst, aim, laid.bottles, laid.waste_g, tried, lines, ratio_spread, job.needs, letdowns)
-
-
-def _job(
-    doses_phr: Mapping[str, float],
-    resin: Resin,
-    batch_g: float,
-    scales: Bench,
-    moves: Array,
-    shelf: Sequence[StockBottle],
-    strengths: Mapping[str, tuple[float, float]],
-    lots: Mapping[str, str],
-) -> Job:
-    check_batch("the batch", batch_g, "g")
-    tinted = tinted_part(resin).name
-    for pigment, dose in doses_phr.items():
-        if not (is_number(dose) and 0 <= dose <= 1000):
-            raise bad_dose(pigment, dose)
-        factor, spread = strengths.get(pigment, (1.0, 0.0))
-        if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
-            raise ValueProblem(
-                what=f"the strength of {plain(pigment)}",
-                found=f"{plain(factor)} with a relative spread of {plain(spread)}",
-                limit="between 0.01 and 100, and the spread between 0 and 1",
-                remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN,
-            )
-    moves = np.asarray(moves, dtype=np.float64)
-    if moves.ndim != 3 or moves.shape[1:] != (3, len(doses_phr)) or not np.isfinite(moves).all():
-        raise ValueError(f"moves must be finite and (sections, 3, {len(doses_phr)}), not {moves.shape}")
-    used = [p for p, dose in enumerate(doses_phr.values()) if dose > 0]
-    moves = np.ascontiguousarray(moves[:, :, used])
-    doses = {pigment: float(dose) for pigment, dose in doses_phr.items() if dose > 0}
-    stood = oldest_first(shelf, tinted)
-    needs = tuple(
-        Need(
-            pigment,
-            dose * batch_g / 100.0,
-            *strengths.get(pigment, (1.0, 0.0)),
-            stood.get(pigment, ()),
-            lots.get(pigment, ""),
-        )
-        for pigment, dose in doses.items()
-    )
-    moved_by: list[list[float]] = np.sqrt((moves * moves).sum(axis=1)).tolist()
-    return Job(doses, needs, moves, moved_by, resin, tinted, float(batch_g), scales)

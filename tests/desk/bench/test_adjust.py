@@ -6,11 +6,12 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tintmix.book.book import open_book
-from tintmix.desk.bench.adjust import AdjustDone, History, Shop, adjust_for
+from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.lot import lot_for
 from tintmix.desk.bench.trial_reading import TrialReading
 from tintmix.desk.demo import demo
@@ -54,14 +55,14 @@ def read_of(model: TintModel, recipe: Recipe, factors: dict[str, float], mm: flo
     return first, second, third
 
 
-def advised(shelf: Path, lab: tuple[float, float, float], shop: Shop = Shop(), **history: object) -> AdjustDone:
+def advised(shelf: Path, lab: tuple[float, float, float], shop: Shop = Shop(), **history: object) -> dict[str, Any]:
     told = History(**{"left_g": 195.0, "pot_g": 400.0, **history})  # type: ignore[arg-type]
     return adjust_for(shelf / "recipe.json", TrialReading((MM,), (lab,)), told, shop, resin=RESIN)
 
 
 def test_a_top_up_from_the_recipe_file(shelf: Path, model: TintModel, recipe: Recipe) -> None:
     done = advised(shelf, read_of(model, recipe, {"emerald": 0.82}))
-    body = done.body
+    body = done
     assert body["outcome"] == "top-up"
     assert body["additions"][0]["pigment"] == "emerald"
     assert body["lot_strengths"]["emerald"]["factor"] == pytest.approx(0.82, rel=0.06)
@@ -80,12 +81,12 @@ def test_what_was_really_weighed_counts(shelf: Path, model: TintModel, recipe: R
     lab = read_of(model, recipe, {"emerald": 1.2})
     said = advised(shelf, lab, batch_g=450.0, weighed=(("emerald 1+50", 51 * grams),))
     unsaid = advised(shelf, lab, batch_g=450.0)
-    assert said.body["doses_in_pot_phr"]["emerald"] == pytest.approx(1.2 * recipe.doses_phr["emerald"])
-    assert said.body["lot_strengths"]["emerald"]["factor"] == pytest.approx(1.0, abs=0.04)
-    assert unsaid.body["lot_strengths"]["emerald"]["factor"] == pytest.approx(1.2, abs=0.06)
+    assert said["doses_in_pot_phr"]["emerald"] == pytest.approx(1.2 * recipe.doses_phr["emerald"])
+    assert said["lot_strengths"]["emerald"]["factor"] == pytest.approx(1.0, abs=0.04)
+    assert unsaid["lot_strengths"]["emerald"]["factor"] == pytest.approx(1.2, abs=0.06)
     # The same told by the part as it was weighed, without the letdown's carrier.
     part = advised(shelf, lab, part_g=resin_g - 50 * grams, weighed=(("emerald 1+50", 51 * grams),))
-    assert part.body["doses_in_pot_phr"]["emerald"] == pytest.approx(said.body["doses_in_pot_phr"]["emerald"])
+    assert part["doses_in_pot_phr"]["emerald"] == pytest.approx(said["doses_in_pot_phr"]["emerald"])
 
 
 def test_spectra_xyz_and_a_set_s_own_way_of_reading(
@@ -106,8 +107,8 @@ def test_spectra_xyz_and_a_set_s_own_way_of_reading(
         TrialReading((MM,), (read_of(model, recipe, {"emerald": 0.82}),), like=demo("deck-prism-colours")),
     ):
         done = adjust_for(shelf / "recipe.json", told, history, resin=RESIN)
-        assert done.body["outcome"] == "top-up", told
-        assert done.body["lot_strengths"]["emerald"]["factor"] == pytest.approx(0.82, rel=0.07)
+        assert done["outcome"] == "top-up", told
+        assert done["lot_strengths"]["emerald"]["factor"] == pytest.approx(0.82, rel=0.07)
     with pytest.raises(ValueProblem, match=r"1 spectra"):
         adjust_for(
             shelf / "recipe.json", TrialReading((MM, 12.0), spectrum=tmp_path / "trial.csv"), history, resin=RESIN
@@ -129,10 +130,10 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     # The sheet divided emerald by 1.25, so that the pot holds what was wanted, and it is just a bit weak.
     lab = read_of(model, recipe, {"emerald": 0.85})
     done = adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0, 400.0), resin=RESIN)
-    assert done.body["doses_in_pot_phr"]["emerald"] == pytest.approx(recipe.doses_phr["emerald"] / 1.25)
-    assert done.body["lots"] == {"emerald": "G-2"}
-    assert 1.0 < done.body["lot_strengths"]["emerald"]["factor"] < 1.25
-    assert "emerald 1+40" in {one["letdown"] for one in done.body["additions"]}
+    assert done["doses_in_pot_phr"]["emerald"] == pytest.approx(recipe.doses_phr["emerald"] / 1.25)
+    assert done["lots"] == {"emerald": "G-2"}
+    assert 1.0 < done["lot_strengths"]["emerald"]["factor"] < 1.25
+    assert "emerald 1+40" in {one["letdown"] for one in done["additions"]}
     with pytest.raises(ValueProblem, match="no pigment 'lilac'"):
         adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0), Shop(lots={"lilac": "L"}), resin=RESIN)
 
@@ -187,14 +188,14 @@ def test_a_check_chip_tells_the_lot_and_a_second_refines_it(shelf: Path, model: 
     first = lot_for(
         path, {"emerald": 0.08}, check_chip(model, 1.2), {"emerald": "E-9"}, keep=True, read_on="2027-03-01"
     )
-    one = first.body["strengths"]["emerald"]
+    one = first["strengths"]["emerald"]
     assert one["factor"] == pytest.approx(1.2, rel=0.04)
-    assert "stronger than the pigment of the chips" in first.body["says"]
-    assert first.body["kept"] == ["emerald lot E-9"]
+    assert "stronger than the pigment of the chips" in first["says"]
+    assert first["kept"] == ["emerald lot E-9"]
     second = lot_for(path, {"emerald": 0.08}, check_chip(model, 1.2), {"emerald": "E-9"}, keep=True)
-    two = second.body["strengths"]["emerald"]
+    two = second["strengths"]["emerald"]
     assert two["spread"] < one["spread"]
-    assert second.body["started_from"]["emerald"]["factor"] == pytest.approx(one["factor"])
+    assert second["started_from"]["emerald"]["factor"] == pytest.approx(one["factor"])
     with open_book(create=False) as book:
         assert book.lot_strengths({"emerald": "E-9"}).get("emerald") == pytest.approx((two["factor"], two["spread"]))
         chips = book.check_chips("emerald", "E-9")
@@ -206,7 +207,7 @@ def test_a_bottle_s_strength_is_kept(shelf: Path, model: TintModel) -> None:
     with open_book() as book:
         book.add_bottle(StockBottle("emerald 1+20", "emerald", "B", 2.0, 40.0, 30.0))
     done = lot_for(shelf / "model.json", {"emerald": 0.08}, check_chip(model, 0.9), bottle="emerald 1+20", keep=True)
-    assert done.body["kept"] == ["emerald 1+20"]
+    assert done["kept"] == ["emerald 1+20"]
     with open_book(create=False) as book:
         (bottle,) = book.bottles("emerald")
     assert bottle.strength == pytest.approx(0.9, rel=0.04)
@@ -214,19 +215,19 @@ def test_a_bottle_s_strength_is_kept(shelf: Path, model: TintModel) -> None:
 
 def test_a_lot_as_strong_as_the_last_and_a_chip_that_tells_nothing(shelf: Path, model: TintModel) -> None:
     same = lot_for(shelf / "model.json", {"emerald": 0.08}, check_chip(model, 1.0))
-    assert "weigh as before" in same.body["says"]
+    assert "weigh as before" in same["says"]
     pale = lot_for(shelf / "model.json", {"emerald": 0.0004}, check_chip(model, 1.0, 0.0004))
-    assert any("hardly tells" in note for note in pale.body["notes"])
+    assert any("hardly tells" in note for note in pale["notes"])
     odd = lot_for(shelf / "model.json", {"emerald": 0.08}, TrialReading((12.0,), ((60.0, 60.0, -40.0),)))
-    assert any("check the chip's label" in note for note in odd.body["notes"])
-    assert odd.body["says"].startswith("read the chip again first; taken at its word, ")
+    assert any("check the chip's label" in note for note in odd["notes"])
+    assert odd["says"].startswith("read the chip again first; taken at its word, ")
 
 
 def test_a_reading_that_nothing_explains_is_not_kept(shelf: Path, tmp_path: Path) -> None:
     odd = TrialReading((12.0,), ((60.0, 60.0, -40.0),))
     done = lot_for(shelf / "model.json", {"emerald": 0.08}, odd, {"emerald": "E-9"}, keep=True)
-    assert done.body["kept"] == []
-    assert done.body["notes"][0] == "nothing was kept in the book of this chip."
+    assert done["kept"] == []
+    assert done["notes"][0] == "nothing was kept in the book of this chip."
     assert not (tmp_path / "book.db").exists()
 
 
@@ -235,11 +236,11 @@ def test_a_bottle_s_second_chip_refines_the_first(shelf: Path, model: TintModel)
     with open_book() as book:
         book.add_bottle(StockBottle(name, "emerald", "B", 2.0, 40.0, 30.0))
     one, two = (lot_for(path, {"emerald": 0.08}, check_chip(model, 0.9), bottle=name, keep=True) for _ in range(2))
-    assert two.body["started_from"]["emerald"]["factor"] == pytest.approx(one.body["strengths"]["emerald"]["factor"])
-    assert two.body["strengths"]["emerald"]["spread"] < one.body["strengths"]["emerald"]["spread"]
+    assert two["started_from"]["emerald"]["factor"] == pytest.approx(one["strengths"]["emerald"]["factor"])
+    assert two["strengths"]["emerald"]["spread"] < one["strengths"]["emerald"]["spread"]
     # What is known well is not called hardly known because the third chip adds little.
     three = lot_for(path, {"emerald": 0.08}, check_chip(model, 0.9), bottle=name, keep=True)
-    assert three.body["notes"] == []
+    assert three["notes"] == []
 
 
 def test_bottles_of_another_strength_or_carrier_are_left_on_the_shelf(
@@ -250,11 +251,11 @@ def test_bottles_of_another_strength_or_carrier_are_left_on_the_shelf(
         book.add_bottle(StockBottle("emerald 1+30", "emerald", "B", 2.0, 60.0, 30.0))
         book.set_bottle_strength("emerald 1+30", 0.7, 0.02)
     done = advised(shelf, read_of(model, recipe, {"emerald": 0.82}))
-    assert all(one["make_first"] for one in done.body["additions"])
+    assert all(one["make_first"] for one in done["additions"])
     with open_book() as book:
         book.set_bottle_strength("emerald 1+30", 0.98, 0.02)
     done = advised(shelf, read_of(model, recipe, {"emerald": 0.82}))
-    assert [one["letdown"] for one in done.body["additions"]] == ["emerald 1+30"]
+    assert [one["letdown"] for one in done["additions"]] == ["emerald 1+30"]
 
 
 def test_a_book_s_recipe_written_out_finds_its_model(
@@ -264,7 +265,7 @@ def test_a_book_s_recipe_written_out_finds_its_model(
     write_recipe(replace(recipe, model_file=""), tmp_path / "sea.json")
     (tmp_path / "sea-model.json").write_bytes((shelf / "model.json").read_bytes())
     trial = TrialReading((MM,), (read_of(model, recipe, {}),))
-    assert adjust_for(tmp_path / "sea.json", trial, History(195.0), resin=RESIN).body["outcome"] == "keep"
+    assert adjust_for(tmp_path / "sea.json", trial, History(195.0), resin=RESIN)["outcome"] == "keep"
 
 
 def test_bad_lots(shelf: Path, model: TintModel, tmp_path: Path) -> None:

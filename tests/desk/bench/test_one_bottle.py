@@ -119,7 +119,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
     read = made.truth.look(held, [12.0]).lab[0]
     history = History(left_g=180.0, pot_g=400.0)
     trial = TrialReading((12.0,), (tuple(read.tolist()),))
-    adjusted = adjust_for("sea", trial, history, Shop(book=book)).body
+    adjusted = adjust_for("sea", trial, history, Shop(book=book))
     assert adjusted["outcome"] == "top-up"
     used = {one["letdown"]: one["weigh_g"] for one in adjusted["additions"]}
     assert used

@@ -10,6 +10,7 @@ import pytest
 
 from tests.faces.web.conftest import Served, violations
 from tests.faces.web.test_browser import WIDTHS, overflow, shoot, small_targets
+from tintmix.desk.book.pours import Weighed
 from tintmix.page.bench import book as page_book
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench import trial as page_trial
@@ -34,7 +35,7 @@ def fill(workspace: Workspace) -> None:
     page_sheet.put_on_shelf(kept, now.area("sheet"))
     page_sheet.record_pour(workspace, now, kept, "2027-01-01", "", "")
     for day in ("2027-02-01", "2027-03-01"):
-        page_book.record(NAME, None, day, 450.0, {"A": 236.7}, "", "")
+        page_book.record(NAME, None, Weighed(450.0, {"A": 236.7}), day, "", "")
     for number, lightness in enumerate((57.0, 58.0, 57.5), 1):
         page_book.add_to_pour(NAME, number, [("point", (lightness, -56.0, 5.5))], "", "", "")
 

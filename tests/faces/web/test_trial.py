@@ -86,7 +86,7 @@ def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
         History(195.0, None, weighed, kept.weighed.tinted_part.grams_to_weigh),
         Shop(("resin=0.1", "pigment=0.01")),
         demo.workspace.file(now.area("pigments")["model"]),
-    ).body
+    )
     assert page["outcome"] == shell["outcome"]
     for ours, theirs in zip(page["additions"], shell["additions"], strict=True):
         assert ours == pytest.approx(theirs)

@@ -257,7 +257,7 @@ def _from_srgb(table: Array, lowest: float, bare: float) -> float:
 
 def _coloured(
     layers: Sequence[Layer], seen: _Seen, shapes: Sequence[_Shape], density: float, refractive_index: float
-) -> dict[str, float] | None:
+) -> dict[str, float]:
     """How far each channel of coloured chips under sheets is off what the curve makes of the chip alone.
 
     Relative, the largest of each channel.
@@ -279,10 +279,10 @@ def _coloured(
             expected = alone * through / (1 - face * (1 + min(1.0, alone) ** 2) * back)
             if expected > _COLOUR_LEAST:
                 worst[CHANNELS[channel]] = max(worst.get(CHANNELS[channel], 0.0), abs(under / expected - 1))
-    return worst or None
+    return worst
 
 
-def _told(curve: ToneCurve, misfit: float, from_srgb: float, coloured: dict[str, float] | None) -> StackCheck:
+def _told(curve: ToneCurve, misfit: float, from_srgb: float, coloured: dict[str, float]) -> StackCheck:
     parts = [
         f"The curve fits the stack within {numeral(100 * misfit, 2)} % and differs from sRGB's by up to {100 * from_srgb:.0f} %; "
         f"it is measured down to {numeral(100 * curve.lowest, 2)} % of the bare panel."
@@ -292,24 +292,22 @@ def _told(curve: ToneCurve, misfit: float, from_srgb: float, coloured: dict[str,
             "No smooth curve explains the stack: check how many sheets lie in each window, the density of one, and that each "
             "covers its window whole."
         )
-    most = None if coloured is None else max(coloured.values())
-    if most is None or coloured is None:
-        per_channel = None
+    most = max(coloured.values(), default=None)
+    per_channel = None if most is None else most <= NOT_PER_CHANNEL
+    if most is None:
         parts.append(
             "Whether the camera applies it to each channel alone cannot be told from neutral sheets: lay a strongly coloured "
             "chip alone, and another of the same with one sheet over it."
         )
+    elif per_channel:
+        parts.append(
+            f"Under sheets, coloured chips agree with it within {100 * most:.1f} %, so it seems to be one for each channel; "
+            "a gentle curve on brightness can pass so, too."
+        )
     else:
-        per_channel = most <= NOT_PER_CHANNEL
         channel = max(coloured, key=lambda key: coloured[key])
-        if per_channel:
-            parts.append(
-                f"Under sheets, coloured chips agree with it within {100 * most:.1f} %, so it seems to be one for each channel; "
-                "a gentle curve on brightness can pass so, too."
-            )
-        else:
-            parts.append(
-                f"Under sheets, coloured chips are off by {100 * most:.0f} % in {channel}: the camera's curve is not one for "
-                "each channel, and no curve mends that. Take raw photos."
-            )
+        parts.append(
+            f"Under sheets, coloured chips are off by {100 * most:.0f} % in {channel}: the camera's curve is not one for "
+            "each channel, and no curve mends that. Take raw photos."
+        )
     return StackCheck(curve, misfit, from_srgb, most, per_channel, " ".join(parts))

@@ -66,13 +66,6 @@ class Shop:
     book: Where | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class AdjustDone:
-    """What to do. body: its JSON, as formats.md has it."""
-
-    body: dict[str, Any]
-
-
 def adjust_for(
     recipe: Where,
     trial: TrialReading,
@@ -81,10 +74,11 @@ def adjust_for(
     model: Where | None = None,
     resin: Where | None = None,
     revision: int | None = None,
-) -> AdjustDone:
-    """What to do about a tinted part whose trial is off. recipe: a file, or the name of a recipe in the book.
+) -> dict[str, Any]:
+    """What to do about a tinted part whose trial is off, as formats.md has its JSON.
 
-    Writes nothing. Raises what is wrong with the recipe, its model, the resin, the weights, the reading.
+    recipe: a file, or the name of a recipe in the book. Writes nothing. Raises what is wrong with the recipe, its model, the
+    resin, the weights, the reading.
     """
     with book_to_ask(shop.book) as book:
         asked_of = find_recipe(recipe, revision, book)
@@ -148,7 +142,7 @@ def adjust_for(
             **cautions_table(cautions_for(own)),
         }
     )
-    return AdjustDone(body)
+    return body
 
 
 def _history(

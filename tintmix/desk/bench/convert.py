@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from tintmix.files.write import Where
@@ -10,13 +9,6 @@ from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import cautions_for, cautions_table
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
-
-
-@dataclass(frozen=True, slots=True)
-class Converted:
-    """A dose in every basis that could be told. body: its JSON, as formats.md has it."""
-
-    body: dict[str, Any]
 
 
 def convert_dose(
@@ -27,8 +19,9 @@ def convert_dose(
     pigment_density_g_per_cm3: float | None = None,
     drop_g: float | None = None,
     batch_g: float | None = None,
-) -> Converted:
-    """A dose of one basis in phr and in the others; `to` asks for one of them. With a batch: the grams, and the drops.
+) -> dict[str, Any]:
+    """A dose of one basis in phr and in the others, as formats.md has its JSON; `to` asks for one of them. With a batch: the
+    grams, and the drops.
 
     Raises what is wrong with the resin's file, the dose, the basis, the batch, or a number that is missing.
     """
@@ -39,16 +32,14 @@ def convert_dose(
     dose = to_phr(value, basis, resin, measures)
     bases = all_bases(dose, resin, measures)
     asked = None if to is None else {"basis": to, "value": from_phr(dose, to, resin, measures)}
-    return Converted(
-        {
-            "given": {"basis": basis, "value": value},
-            "asked": asked,
-            "dose_phr": dose,
-            "bases": bases,
-            "resin": None if resin_path is None else resin.name,
-            "batch_g": batch_g,
-            "grams": None if batch_g is None else dose * batch_g / 100.0,
-            **cautions_table(() if batch_g is None else cautions_for(resin)),
-            "drops": None if batch_g is None or drop_g is None else drops_for(dose, batch_g, drop_g),
-        }
-    )
+    return {
+        "given": {"basis": basis, "value": value},
+        "asked": asked,
+        "dose_phr": dose,
+        "bases": bases,
+        "resin": None if resin_path is None else resin.name,
+        "batch_g": batch_g,
+        "grams": None if batch_g is None else dose * batch_g / 100.0,
+        **cautions_table(() if batch_g is None else cautions_for(resin)),
+        "drops": None if batch_g is None or drop_g is None else drops_for(dose, batch_g, drop_g),
+    }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from tintmix.book.book import open_book, open_book_if_there
@@ -14,7 +13,7 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.stamp import today
 from tintmix.files.write import Where
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust.errors import one_cup_only
@@ -33,13 +32,6 @@ AS_THE_LAST = 0.05
 """A lot within this of 1 is called as strong as the last one."""
 
 
-@dataclass(frozen=True, slots=True)
-class LotDone:
-    """What was found. body: its JSON, as formats.md has it."""
-
-    body: dict[str, Any]
-
-
 def lot_for(
     model: Where,
     doses_phr: Mapping[str, float],
@@ -52,8 +44,8 @@ def lot_for(
     weigh_spread: float = WEIGH_SPREAD,
     book: Where | None = None,
     read_on: str = "",
-) -> LotDone:
-    """How strong each pigment in a check cup is. doses_phr: as weighed.
+) -> dict[str, Any]:
+    """How strong each pigment in a check cup is, as formats.md has its JSON. doses_phr: as weighed.
 
     keep: put it into the book, as the strength of these lots (pigment → lot), or of a bottle of the book; a reading that
     nothing explains is not kept, and a note says so. What the book knows of a lot or bottle already is where it starts from,
@@ -101,7 +93,7 @@ def lot_for(
             **cautions_table(cautions_for(learnt.resin)),
         }
     )
-    return LotDone(body)
+    return body
 
 
 def _doubts(found: Mapping[str, LotStrength], known: Mapping[str, tuple[float, float]], lot_spread: float) -> list[str]:
@@ -183,7 +175,7 @@ def _keep(
 
 
 def _all_said(sentences: Sequence[str], surprise: float) -> str:
-    words = " ".join(said if i == 0 else said[:1].upper() + said[1:] for i, said in enumerate(sentences))
+    words = " ".join(said if i == 0 else capital(said) for i, said in enumerate(sentences))
     return f"read the chip again first; taken at its word, {words}" if surprise > SURPRISE else words
 
 

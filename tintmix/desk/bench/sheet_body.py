@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tintmix.files.plain import finite, table_of
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import cautions_table
@@ -132,7 +132,7 @@ def notes_of(
                     else "nobody has measured how strong it is. Pour a check chip before the batch."
                 )
             )
-    notes += [said[:1].upper() + said[1:] for said in looks.warnings]
+    notes += [capital(said) for said in looks.warnings]
     return tuple(notes)
 
 

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tintmix.book.book import open_book
+from tintmix.book.book import Book, open_book
 from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
-from tintmix.book.pours import LARGEST_PHOTO_BYTES
+from tintmix.book.pours import LARGEST_PHOTO_BYTES, KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
 from tintmix.desk.book.recipes import BookDone, pour_table
 from tintmix.files.errors import no_file, unreadable
@@ -75,9 +75,7 @@ def record(
         kept = opened.add_pour(
             name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
         )
-        place = str(opened.path)
-    body = {"book": place, **pour_table(kept), "says": f"Recorded pour {kept.number} of {name}."}
-    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
+        return _told(opened, kept, f"Recorded pour {kept.number} of {name}.")
 
 
 def add(
@@ -92,10 +90,12 @@ def add(
     readings, photos = found.place_readings(), found.pictures()
     with open_book(book, create=False) as opened:
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
-        recipe = opened.recipe(name, kept.revision).recipe
-        place = str(opened.path)
-    body = {"book": place, **pour_table(kept), "says": f"Added to pour {number} of {name}."}
-    return BookDone(body | cautions_table(cautions_for(recipe.resin)))
+        return _told(opened, kept, f"Added to pour {number} of {name}.")
+
+
+def _told(book: Book, kept: KeptPour, says: str) -> BookDone:
+    cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
+    return BookDone({"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions)})
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:

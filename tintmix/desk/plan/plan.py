@@ -7,6 +7,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from string import ascii_uppercase
 from typing import Any, Literal
 
 import numpy as np
@@ -339,13 +340,10 @@ def _limits(names: Sequence[str], model: TintModel) -> Array:
 
 def _letter(model: TintModel | None) -> str:
     """The first letter that no cup of the model's chips is named by: cups of one name would be taken for the same cup."""
-    taken = set()
-    for kind in ("cups", "chips"):
-        for row in (model.report.get(kind) or ()) if model is not None else ():
-            found = re.match(r"([A-Z])\d", str(row.get(kind[:-1], "")))
-            if found:
-                taken.add(found.group(1))
-    return next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in taken), "Z")
+    report = {} if model is None else model.report
+    named = [str(row.get(kind[:-1], "")) for kind in ("cups", "chips") for row in report.get(kind) or ()]
+    taken = {name[0] for name in named if re.match(r"[A-Z]\d", name)}
+    return next((letter for letter in ascii_uppercase if letter not in taken), "Z")
 
 
 def _chip_set(

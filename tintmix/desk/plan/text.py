@@ -9,7 +9,7 @@ from typing import Any
 from tintmix.chips.photo.holder import CHIP_WINDOWS
 from tintmix.desk.plan.tile import OnTile, reading_on_tile
 from tintmix.errors import Note
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
 from tintmix.weighing.weighed import part_label, part_named
@@ -106,7 +106,7 @@ def checklist(
     lines += ["## Before you mix", "", *(f"{number}. {said}" for number, said in enumerate(told, start=1)), ""]
     lines += [f"- [ ] {BEFORE_OPENING}", ""]
     warnings = [going_on.told(warning) for warning in body["warnings"]]
-    lines += [f"- {warning[:1].upper() + warning[1:]}" for warning in warnings]
+    lines += [f"- {capital(warning)}" for warning in warnings]
     lines += [""] if body["warnings"] else []
     if body["letdowns"]:
         lines += _bottles(body["letdowns"])

@@ -9,11 +9,10 @@ from __future__ import annotations
 import hmac
 from hashlib import sha256
 from typing import Any
-from urllib.parse import parse_qs
 
-Scope = Any
-Receive = Any
-Send = Any
+from starlette.datastructures import Headers, MutableHeaders, QueryParams
+from starlette.responses import HTMLResponse, Response
+from starlette.types import Message, Receive, Scope, Send
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 BODY_BYTES = 90_000_000
@@ -38,6 +37,7 @@ REFUSED = {
 }
 FORM = "tintmix.form"
 """Where a request's form stands in its scope, so that its uploads are closed when the answer is given."""
+HEAD = '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
 _SAFE = ("GET", "HEAD")
 
 
@@ -69,34 +69,33 @@ class Guard:
             return
         if scope["type"] != "http":
             return
-        headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
+        headers, path = Headers(scope=scope), scope["path"]
+        send = _stamped(send, path)
         status = self._refusal(scope, headers)
+        if not status and self._brings_token(scope):
+            await self._let_in(path)(scope, receive, send)
+            return
+        if not status and not path.startswith("/static/") and not self._has_cookie(headers):
+            status = 403
         if status:
-            await _plain(send, status, REFUSED[status])
-            return
-        if self._brings_token(scope):
-            await self._let_in(scope, send)
-            return
-        path = scope["path"]
-        if not path.startswith("/static/") and not self._has_cookie(headers):
-            await _plain(send, 403, REFUSED[403])
+            await _plain(status, REFUSED[status])(scope, receive, send)
             return
         limit = BODY_BYTES if path.startswith(LARGE_PATHS) else SMALL_BODY_BYTES
         told = headers.get("content-length", "0")
         if not told.isdecimal() or int(told) > limit:
-            await _plain(send, 413, REFUSED[413].format(limit=limit // 1_000_000))
+            await _plain(413, REFUSED[413].format(limit=limit // 1_000_000))(scope, receive, send)
             return
         try:
-            await self.app(scope, _counted(receive, limit), _stamped(send, path))
+            await self.app(scope, _counted(receive, limit), send)
         finally:
             form = scope.get(FORM)
             if form is not None:
                 await form.close()
 
-    def _refusal(self, scope: Scope, headers: dict[str, str]) -> int:
+    def _refusal(self, scope: Scope, headers: Headers) -> int:
         """400 for a foreign host, 403 for another origin, 0 for none."""
         host = headers.get("host", "").lower()
-        if host not in self.hosts or sum(name == b"host" for name, _ in scope["headers"]) != 1:
+        if host not in self.hosts or len(headers.getlist("host")) != 1:
             return 400
         site, mode = headers.get("sec-fetch-site"), headers.get("sec-fetch-mode")
         origin = headers.get("origin")
@@ -111,26 +110,25 @@ class Guard:
     def _brings_token(self, scope: Scope) -> bool:
         if scope["method"] != "GET" or b"token=" not in scope["query_string"]:
             return False
-        said = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
+        said = QueryParams(scope["query_string"]).get("token", "")
         return hmac.compare_digest(said.encode(), self.token.encode())
 
-    def _has_cookie(self, headers: dict[str, str]) -> bool:
+    def _has_cookie(self, headers: Headers) -> bool:
         # Cookies know no ports: what other programs of this machine set comes along, well formed or not (RFC 6265, 5.4).
         pairs = (part.strip().partition("=") for part in headers.get("cookie", "").split(";"))
         mine = [value for name, _, value in pairs if name == self.cookie]
         return any(hmac.compare_digest(value.encode(), self.token.encode()) for value in mine)
 
-    async def _let_in(self, scope: Scope, send: Send) -> None:
+    def _let_in(self, path: str) -> Response:
         """The token goes from the address into a cookie, so that it stays out of the history and of every link."""
-        path = scope["path"] if scope["path"].startswith("/") and not scope["path"].startswith("//") else "/"
-        cookie = f"{self.cookie}={self.token}; Path=/; HttpOnly; SameSite=Strict"
+        path = _quoted(path if path.startswith("/") and not path.startswith("//") else "/")
         # A page rather than a redirect: a strict cookie set on a redirect from another site is not sent at once.
-        body = (
-            '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
-            f'<link rel="icon" href="/static/mark.svg"><meta http-equiv="refresh" content="0;url={_quoted(path)}">'
-            f'<p><a href="{_quoted(path)}">Go on to the page</a>'
+        answer = HTMLResponse(
+            f'{HEAD}<link rel="icon" href="/static/mark.svg"><meta http-equiv="refresh" content="0;url={path}">'
+            f'<p><a href="{path}">Go on to the page</a>'
         )
-        await _answer(send, 200, body.encode(), (("set-cookie", cookie), ("cache-control", "no-store")))
+        answer.set_cookie(self.cookie, self.token, httponly=True, samesite="strict")
+        return answer
 
 
 def _quoted(path: str) -> str:
@@ -156,35 +154,20 @@ def _counted(receive: Receive, limit: int) -> Receive:
 def _stamped(send: Send, path: str) -> Send:
     """The answer, with the headers of all answers."""
 
-    async def stamping(message: Any) -> None:
+    async def stamping(message: Message) -> None:
         if message["type"] == "http.response.start":
-            given = {name.lower() for name, _ in message["headers"]}
-            more = dict(HEADERS)
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
             if not path.startswith("/static/"):
-                more["cache-control"] = "no-store"
-            added = [(n.encode(), v.encode()) for n, v in more.items() if n.encode() not in given]
-            message = {**message, "headers": [*message["headers"], *added]}
+                headers.setdefault("cache-control", "no-store")
         await send(message)
 
     return stamping
 
 
-async def _plain(send: Send, status: int, sentence: str) -> None:
-    body = (
-        '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
-        f"<h1>{'Too large' if status == 413 else 'Not here'}</h1><p>{sentence.replace('`', '')}</p></html>"
+def _plain(status: int, sentence: str) -> Response:
+    title = "Too large" if status == 413 else "Not here"
+    return HTMLResponse(
+        f"{HEAD}<h1>{title}</h1><p>{sentence.replace('`', '')}</p></html>", status, {"connection": "close"}
     )
-    await _answer(send, status, body.encode(), (("cache-control", "no-store"), ("connection", "close")))
-
-
-async def _answer(send: Send, status: int, body: bytes, more: tuple[tuple[str, str], ...]) -> None:
-    headers = [
-        ("content-type", "text/html; charset=utf-8"),
-        ("content-length", str(len(body))),
-        *HEADERS.items(),
-        *more,
-    ]
-    await send(
-        {"type": "http.response.start", "status": status, "headers": [(n.encode(), v.encode()) for n, v in headers]}
-    )
-    await send({"type": "http.response.body", "body": body})

@@ -11,21 +11,21 @@ from typing import Any
 from tintmix.book.book import book_place, open_book, open_book_if_there
 from tintmix.book.errors import NotInBook, model_gone
 from tintmix.book.values import Photo, PlaceReading
-from tintmix.desk.book import pours as book_pour
+from tintmix.desk.book import pours
 from tintmix.desk.book import recipes as desk_book
 from tintmix.desk.book import shelf as book_shelf
 from tintmix.desk.book.history import history
+from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import today
-from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, too_many
+from tintmix.page.errors import NoSuchThing, by_known_names, not_typed
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.recipes.recipe_file import recipe_to_table
 
 MOST_SHOWN = 100
-MOST_WEIGHTS = 40
 CHART_TITLES = {
     "delta_e00": "how far off what was wanted (ΔE00)",
     "L": "light or dark (L*)",
@@ -56,14 +56,17 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
             raise NoSuchThing(what) from None
 
 
-def is_there() -> bool:
-    """Whether a book has been begun."""
-    return book_place().exists()
+@contextmanager
+def _begun() -> Iterator[None]:
+    """Raises NoSuchThing where no book has been begun."""
+    if not book_place().exists():
+        raise NoSuchThing("book yet")
+    yield
 
 
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
-    if not is_there():
+    if not book_place().exists():
         return NOTHING | {"book": str(book_place())}
     with by_known_names():
         done = desk_book.list_recipes(words=words, most=MOST_SHOWN).body
@@ -79,11 +82,7 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
     light, observer = body["target"].get("light", "D65"), int(body["target"].get("observer", 10))
     places = [
         {
-            **{
-                key: section.get(key)
-                for key in ("name", "thickness_mm", "delta_e00", "tolerance", "luminous_transmittance")
-            },
-            "lab": section["lab"],
+            **section,
             "srgb": hex_of(section["lab"], light, observer),
             "wanted": hex_of(section.get("target_lab"), light, observer),
         }
@@ -119,12 +118,8 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
         if model is None:
             raise model_gone(name, kept.recipe.model_file, kept.recipe.model)
     thing = workspace.keep_content(canonical_json(recipe_to_table(kept.recipe)))
-    entry = {
-        "name": name,
-        "thing": thing,
-        "doses_phr": dict(kept.recipe.doses_phr),
-        "model": keep_model(workspace, model),
-    }
+    doses = dict(kept.recipe.doses_phr)
+    entry = {"name": name, "thing": thing, "doses_phr": doses, "model": keep_model(workspace, model)}
     recipes = put_recipe(now.area("recipes"), entry)
     return workspace.change(f"taking {name} out of the book", {"recipes": recipes}, {"recipes": expected})
 
@@ -136,31 +131,23 @@ def recipe_text(name: str, revision: int | None) -> str:
 
 
 def record(
-    name: str,
-    revision: int | None,
-    poured_on: str,
-    batch_g: float | None,
-    weights_g: Mapping[str, float],
-    cure: str,
-    note: str,
-) -> str:
-    """Record a pour; what was done, in a sentence. One that says the same as one that is there is not recorded again."""
-    if len(weights_g) > MOST_WEIGHTS:
-        raise too_many("weights", len(weights_g), MOST_WEIGHTS)
+    name: str, revision: int | None, weighed: Weighed, poured_on: str, cure: str, note: str
+) -> tuple[dict[str, Any], bool]:
+    """Record a pour: the table of it, what to say of it with it, and whether it is new.
+
+    One that says the same as one that is there is not recorded again. Raises NoSuchThing, and what is wrong with the book.
+    """
     day = poured_on or today()
     with _of_book():
         with open_book(create=False) as book:
-            kept = book.recipe(name, revision)
-            for one in book.pours(name, kept.revision):
-                told = one.pour
-                if (told.poured_on, told.batch_g, dict(told.weights_g), told.cure, told.note) == (
-                    day, batch_g, dict(weights_g), cure, note,
-                ):  # fmt: skip
-                    return f"That is pour {one.number} in the book already. Is it another? Give it a note."
-        weighed = book_pour.Weighed(batch_g, dict(weights_g))
-        return str(
-            book_pour.record(name, weighed, revision=kept.revision, poured_on=day, cure=cure, note=note).body["says"]
-        )
+            revision = book.recipe(name, revision).revision
+            for one in book.pours(name, revision):
+                was = one.pour
+                told = (was.poured_on, was.batch_g, dict(was.weights_g), was.cure, was.note)
+                if told == (day, weighed.batch_g, dict(weighed.weights_g), cure, note):
+                    says = f"That is pour {one.number} in the book already. Is it another? Give it a note."
+                    return {**desk_book.pour_table(one), "says": says}, False
+        return pours.record(name, weighed, revision=revision, poured_on=day, cure=cure, note=note).body, True
 
 
 def add_to_pour(
@@ -217,9 +204,7 @@ def bottle_left(name: str, left_g: float) -> str:
 
 def exported(name: str | None = None) -> str:
     """The book, or a recipe of it, as one JSON text. Raises NoSuchThing."""
-    if not is_there():
-        raise NoSuchThing("book yet")
-    with _of_book(), open_book(create=False) as book:
+    with _begun(), _of_book(), open_book(create=False) as book:
         return book.export(None if name is None else [name])
 
 
@@ -238,9 +223,7 @@ def imported(label: str, content: bytes) -> str:
 
 def backup() -> bytes:
     """A verified copy of the book's file. Raises NoSuchThing, and what is wrong with the book."""
-    if not is_there():
-        raise NoSuchThing("book yet")
-    with tempfile.TemporaryDirectory() as folder:
+    with _begun(), tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "copy.db"
         with by_known_names((place, "the copy")):
             desk_book.backup(place)
@@ -249,9 +232,7 @@ def backup() -> bytes:
 
 def checked() -> dict[str, Any]:
     """Whether all in the book is as it was written, and how much there is. A damaged book is an answer."""
-    if not is_there():
-        raise NoSuchThing("book yet")
-    with by_known_names():
+    with _begun(), by_known_names():
         body = desk_book.check().body
     return {**body, "counted": counted(body["counts"])}
 

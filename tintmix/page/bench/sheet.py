@@ -11,11 +11,12 @@ from typing import Any
 from tintmix.book.book import open_book
 from tintmix.book.errors import bottle_there
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
-from tintmix.desk.book.pours import Weighed, record
-from tintmix.desk.book.recipes import keep, pour_table
+from tintmix.desk.book.pours import Weighed
+from tintmix.desk.book.recipes import keep
 from tintmix.desk.demo import demo
 from tintmix.errors import TintmixError
 from tintmix.files.stamp import today
+from tintmix.page.bench.book import record
 from tintmix.page.bench.old_sheet import with_typed_lines
 from tintmix.page.bench.weights import (
     Pot,
@@ -249,26 +250,19 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 def record_pour(
     workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str
 ) -> tuple[dict[str, Any], bool]:
-    """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book: the
-    table of `book pour`, and whether it is new. A pour that says the same as one that is there is not recorded again."""
-    area = now.area("sheet")
-    in_book = keep_in_book(workspace, now)
-    name, revision = in_book["name"], int(in_book["revision"])
-    weights = named_weights(kept.sheet, area.get("weights", {}))
-    day = poured_on or today()
-    lots = {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot}
-    with by_known_names():
-        with open_book(create=False) as book:
-            shelf = {one.name for one in book.bottles()}
-            from_bottles = {bottle: grams for bottle, grams in _from_old(kept, area).items() if bottle in shelf}
-            told = (day, {**weights, **_from_old(kept, area)}, cure, note)
-            for pour in book.pours(name, revision):
-                was = pour.pour
-                if (was.poured_on, dict(was.weights_g), was.cure, was.note) == told:
-                    return {**pour_table(pour), "says": ""}, False
-        weighed = Weighed(kept.sheet.batch_g, {**_from_old(kept, area), **weights}, from_bottles, lots)
-        body = record(name, weighed, revision=revision, poured_on=day, cure=cure, note=note).body
-    return body, True
+    """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
+    `record`."""
+    area, in_book = now.area("sheet"), keep_in_book(workspace, now)
+    from_old = _from_old(kept, area)
+    with by_known_names(), open_book(create=False) as book:
+        shelf = {one.name for one in book.bottles()}
+    weighed = Weighed(
+        kept.sheet.batch_g,
+        {**from_old, **named_weights(kept.sheet, area.get("weights", {}))},
+        {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
+        {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
+    )
+    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note)
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:

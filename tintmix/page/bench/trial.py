@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
@@ -48,11 +48,11 @@ class PotNow:
     """What is in the pot, as an adjustment takes it. stocks: the bottles that the book does not know. strengths: what was known
     of each pigment before this trial."""
 
-    part_g: float
-    weighed: tuple[tuple[str, float], ...]
-    stocks: tuple[StockBottle, ...]
-    made_g: float
-    strengths: Mapping[str, tuple[float, float]]
+    part_g: float | None = None
+    weighed: tuple[tuple[str, float], ...] = ()
+    stocks: tuple[StockBottle, ...] = ()
+    made_g: float = 0.0
+    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 def sheet_at_hand(workspace: Workspace, now: Snapshot, found: AtHand | None) -> Kept | None:
@@ -103,31 +103,27 @@ def ask(workspace: Workspace, work: Work) -> str:
     area, sheet = now.area("trial"), now.area("sheet")
     asked = {**USUAL, **area.get("asked", {})}
     kept = sheet_at_hand(workspace, now, found)
+    pot, resin = PotNow(), None
     scales: tuple[str, ...] = ()
-    resin, part_g = None, None
-    strengths: dict[str, tuple[float, float]] = {}
-    weighed: tuple[tuple[str, float], ...] = ()
-    stocks: tuple[StockBottle, ...] = ()
     if kept is not None:
         pot = pot_now(kept, sheet, area.get("rounds", []))
-        strengths, weighed, stocks, part_g = dict(pot.strengths), pot.weighed, pot.stocks, pot.part_g
         scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, sheet["asked"])
     with by_known_names((found.path, found.recipe.name)):
         done = adjust_for(
             found.path,
             _reading(asked, found),
-            History(asked["left_g"], asked["pot_g"], weighed, part_g, None, asked["mixed_min"], stocks),
-            Shop(scales, strengths, need_g=asked["need_g"]),
+            History(asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks),
+            Shop(scales, pot.strengths, need_g=asked["need_g"]),
             workspace.file(model_thing(workspace, now, found)),
             resin,
         )
     work.progress(1.0)
     answer = {
-        "body": done.body,
+        "body": done,
         "recipe": found.thing,
         "sheet": sheet.get("sheet") if kept else None,
         "asked": asked,
-        "before": strengths,
+        "before": pot.strengths,
     }
     area |= {"answer": workspace.keep_json(answer), "kept_lots": {}, "done": True}
     workspace.change("the trial", {"trial": area}, {"trial": now.revision_of("trial")})
@@ -185,28 +181,19 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
         return None
     body = kept["body"]
     light, observer = str(found.recipe.target.get("light", "D65")), int(found.recipe.target.get("observer", 10))
-    places = []
-    for before, after in zip(body["sections_before"], body["sections_after"], strict=True):
-        places.append(
-            {
-                "name": before["name"],
-                "thickness_mm": before["thickness_mm"],
-                "tolerance": before["tolerance"],
-                "target": hex_of(before["target_lab"], light, observer),
-                "before": hex_of(before["lab"], light, observer),
-                "after": hex_of(after["lab"], light, observer),
-                "before_off": before["delta_e00"],
-                "after_off": after["delta_e00"],
-                "before_95": before["delta_e00_95"],
-                "after_95": after["delta_e00_95"],
-            }
-        )
+    places = [
+        {
+            **before, "after_off": after["delta_e00"], "after_95": after["delta_e00_95"],
+            "target": hex_of(before["target_lab"], light, observer), "before": hex_of(before["lab"], light, observer),
+            "after": hex_of(after["lab"], light, observer),
+        }
+        for before, after in zip(body["sections_before"], body["sections_after"], strict=True)
+    ]  # fmt: skip
     doubtful = body["surprise"] > SURPRISE
     lots = [
         {
             "pigment": pigment,
-            "factor": one["factor"],
-            "spread": one["spread"],
+            **one,
             "lot": body["lots"].get(pigment, ""),
             "worth": not doubtful and one["spread"] < WELL_LEARNT * kept["before"].get(pigment, (1.0, 0.15))[1],
             "kept": area.get("kept_lots", {}).get(pigment, ""),
@@ -226,21 +213,22 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
     }
 
 
+def _answered(workspace: Workspace, now: Snapshot, what: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The area of the trial, and the answer in it. Raises NotThere."""
+    area = now.area("trial")
+    if not area.get("answer"):
+        raise needs_first(what, "an answer to a trial")
+    return area, workspace.json(area["answer"])["body"]
+
+
 def topped_up(
     workspace: Workspace, now: Snapshot, added: Mapping[str, float], plain_g: float, expected: int
 ) -> Snapshot:
     """Note that what the answer asked for went into the pot; the next trial starts from there. Raises NotThere."""
-    area = now.area("trial")
-    if not area.get("answer"):
-        raise needs_first("Noting a top-up", "an answer to a trial")
-    body = workspace.json(area["answer"])["body"]
+    area, body = _answered(workspace, now, "Noting a top-up")
     strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
-    one = {
-        "left_g": body["left_g"] - body["set_aside_g"],
-        "added": [[n, g] for n, g in added.items()],
-        "plain_g": plain_g,
-        "strengths": strengths,
-    }
+    left_g = body["left_g"] - body["set_aside_g"]
+    one = {"left_g": left_g, "added": list(added.items()), "plain_g": plain_g, "strengths": strengths}
     asked = {**USUAL, **area.get("asked", {}), "chips": [], "left_g": None}
     new = {"asked": asked, "rounds": [*area.get("rounds", []), one], "answer": None, "kept_lots": {}, "done": True}
     return workspace.change("the top-up", {"trial": new}, {"trial": expected})
@@ -248,12 +236,9 @@ def topped_up(
 
 def keep_lots(workspace: Workspace, now: Snapshot, lots: Mapping[str, str], expected: int) -> list[str]:
     """Keep in the book how strong these lots were found to be: pigment → lot. What was kept, in sentences."""
-    area = now.area("trial")
-    if not area.get("answer"):
-        raise needs_first("Keeping a lot's strength", "an answer to a trial")
+    area, body = _answered(workspace, now, "Keeping a lot's strength")
     if now.revision_of("trial") != expected:
         raise ChangedElsewhere(WORDS["trial"])
-    body = workspace.json(area["answer"])["body"]
     found = body["lot_strengths"]
     for pigment, name in lots.items():
         if not name:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -29,6 +28,7 @@ from tintmix.resin import Resin
 
 MOST_CHIPS = 1000
 MOST_SETS = 20
+MOST_PIGMENTS = 40
 KIND_WORDS = {
     "colour": "colorimeter (L*a*b*)",
     "spectrum": "spectrophotometer",
@@ -112,59 +112,36 @@ def read_set(workspace: Workspace, entry: Mapping[str, Any]) -> ChipSet:
 
 
 def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[str, Any]:
-    """A set by cup, each chip with the colour it reads, and, from a fit's report, the fitted one and how far it is off.
+    """A set by cup, and of each chip the colour it reads, and, from a fit's report, the fitted one and how far it is off.
 
     >>> one = ChipSet(Reading("colour"), (Pigment("azure"),), (Chip("b1", "b1", (0.02,), 3.0, (80, -5, -9)),))
-    >>> set_body(one)["cups"][0]["chips"][0]["srgb"]
+    >>> set_body(one)["seen"]["b1"]["srgb"]
     '#b3cad7'
     """
     told = {row["chip"]: row for row in (report or {}).get("chips", [])}
     read = [chip for chip in chips.chips if chip.is_read]
     labs = as_lab(chips, np.array([chip.values for chip in read], dtype=np.float64)) if read else np.zeros((0, 3))
-    colours = dict(zip((chip.name for chip in read), _hexes(chips, labs), strict=True))
-    shown_lab = dict(zip((chip.name for chip in read), labs.tolist(), strict=True))
-    fitted = [name for name, row in told.items() if name in colours and row.get("fitted_lab")]
-    models = dict(zip(fitted, _hexes(chips, [told[n]["fitted_lab"] for n in fitted]), strict=True))
+    fitted = [chip.name for chip in read if told.get(chip.name, {}).get("fitted_lab")]
+    models = dict(zip(fitted, _hexes(chips, [told[name]["fitted_lab"] for name in fitted]), strict=True))
+    shown = {chip.name: (lab, srgb) for chip, lab, srgb in zip(read, labs.tolist(), _hexes(chips, labs), strict=True)}
+    seen: dict[str, dict[str, Any]] = {}
     cups: dict[str, dict[str, Any]] = {}
     for chip in chips.chips:
-        row = told.get(chip.name, {})
-        cup = cups.setdefault(
-            chip.cup,
-            {
-                "cup": chip.cup,
-                "doses_phr": {p.name: d for p, d in zip(chips.pigments, chip.doses_phr, strict=True) if d},
-                "chips": [],
-            },
-        )
-        cup["chips"].append(
-            {
-                "name": chip.name,
-                "thickness_mm": chip.thickness_mm,
-                "srgb": colours.get(chip.name),
-                "lab": [round(v, 1) for v in shown_lab[chip.name]] if chip.name in shown_lab else None,
-                "model": models.get(chip.name),
-                "off": row.get("delta_e00"),
-                "doubted": bool(row.get("doubted")) and chip.use,
-                "use": chip.use,
-                "left_out": chip.left_out,
-                "check": chip.check,
-                "note": chip.note,
-            }
-        )
-    flat = [chip for cup in cups.values() for chip in cup["chips"]]
+        row, (lab, srgb) = told.get(chip.name, {}), shown.get(chip.name, (None, None))
+        seen[chip.name] = {
+            "srgb": srgb, "lab": lab and [round(v, 1) for v in lab], "model": models.get(chip.name),
+            "off": row.get("delta_e00"), "doubted": bool(row.get("doubted")) and chip.use,
+        }  # fmt: skip
+        doses = {p.name: d for p, d in zip(chips.pigments, chip.doses_phr, strict=True) if d}
+        cups.setdefault(chip.cup, {"doses_phr": doses, "chips": []})["chips"].append(chip)
     return {
+        "set": chips,
         "title": chips.title or "my chips",
-        "kind": chips.reading.kind,
         "how": KIND_WORDS[chips.reading.kind],
-        "light": chips.reading.light,
-        "observer": chips.reading.observer,
-        "one_cup": chips.is_one_cup,
-        "resin": chips.resin.name,
-        "pigments": [pigment.name for pigment in chips.pigments],
-        "cups": list(cups.values()),
-        "chips": len(flat),
-        "unread": [chip["name"] for chip in flat if chip["srgb"] is None and chip["use"]],
-        "doubted": [chip["name"] for chip in flat if chip["doubted"]],
+        "cups": cups,
+        "seen": seen,
+        "unread": [chip.name for chip in chips.chips if chip.use and not chip.is_read],
+        "doubted": [name for name, one in seen.items() if one["doubted"]],
         "curves": any(curve is not None for curve in (chips.light_curve, chips.camera_curve, chips.tile_curve)),
         # Which are not read stands in "unread" already.
         "warnings": [sentence for sentence in chips.warnings if not sentence.startswith("not read yet")],
@@ -185,40 +162,26 @@ def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
 
 
 def begin(
-    title: str,
-    kind: Kind,
-    light: str,
-    observer: int,
-    pigments: Sequence[str],
-    cup: str,
-    thicknesses_mm: Sequence[float],
-    resin: Resin | None = None,
+    title: str, kind: Kind, pigments: Sequence[str], cup: str, thicknesses_mm: Sequence[float], resin: Resin | None
 ) -> ChipSet:
     """A set with one untinted cup, to be filled by hand. Raises ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
         raise not_typed("the pigments", "", "Name at least one, such as azure.")
-    if len(names) > 40:
-        raise too_many("pigments", len(names), 40)
-    reading = Reading(
-        kind,
-        light=light,
-        observer=observer,
-        wavelengths_nm=SPECTRUM_NM if kind == "spectrum" else None,
-        space="Lab" if kind == "colour" else None,
-    )
+    if len(names) > MOST_PIGMENTS:
+        raise too_many("pigments", len(names), MOST_PIGMENTS)
+    nm = SPECTRUM_NM if kind == "spectrum" else None
+    reading = Reading(kind, light="D65", observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
-    return with_cup(chips, cup or "A1", {}, thicknesses_mm)
+    return with_cup(chips, cup, {}, thicknesses_mm)
 
 
-def with_cup(
-    chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float], note: str = ""
-) -> ChipSet:
+def with_cup(chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float]) -> ChipSet:
     """The set with a cup more, a chip of each thickness poured from it. Raises ValueProblem."""
     if not thicknesses_mm:
         raise not_typed("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
-    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm, note=note) for mm in thicknesses_mm)
+    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
 
 
@@ -230,35 +193,23 @@ def chip_of(chips: ChipSet, name: str) -> Chip:
     raise NoSuchThing("chip")
 
 
-def with_chip(
-    chips: ChipSet,
-    name: str,
-    *,
-    thickness_mm: float | None = None,
-    doses_phr: Sequence[float] | None = None,
-    values: Sequence[float] | None = None,
-    use: bool | None = None,
-    note: str | None = None,
-) -> ChipSet:
-    """The set with a chip changed; None leaves as it was. Other doses are the whole cup's. Raises NoSuchThing, ValueProblem."""
+def with_chip(chips: ChipSet, name: str, doses_phr: Sequence[float] | None = None, **changed: Any) -> ChipSet:
+    """The set with a chip changed, by the fields of a chip; None leaves as it was. Other doses are the whole cup's.
+
+    Raises NoSuchThing, ValueProblem.
+    """
     old = chip_of(chips, name)
-    new = old
-    if thickness_mm is not None:
-        new = replace(new, thickness_mm=thickness_mm)
-    if values is not None:
-        new = replace(new, values=tuple(values))
-    if use is not None and use != old.use:
-        new = replace(new, use=use, left_out="")
-    if note is not None:
-        new = replace(new, note=note)
-    changed = [new if chip.name == name else chip for chip in chips.chips]
+    changed = {key: value for key, value in changed.items() if value is not None}
+    if changed.get("use", old.use) != old.use:
+        changed["left_out"] = ""
+    rows = [replace(chip, **changed) if chip.name == name else chip for chip in chips.chips]
     if doses_phr is not None and tuple(doses_phr) != old.doses_phr:
         fresh = (chips.reading.dose_spread,) * len(chips.pigments)
-        changed = [
+        rows = [
             replace(chip, doses_phr=tuple(doses_phr), weights=None, dose_spreads=fresh) if chip.cup == old.cup else chip
-            for chip in changed
+            for chip in rows
         ]
-    return replace(chips, chips=tuple(changed))
+    return replace(chips, chips=tuple(rows))
 
 
 def without_chip(chips: ChipSet, name: str) -> ChipSet:
@@ -293,7 +244,7 @@ def uploaded_readings(
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
     thing, folder = workspace.copy_set(entry["thing"])
-    places = _set_down(workspace, files)
+    places = [workspace.file(workspace.keep_content(content)) for _, content in files]
     names = [(place, name) for place, (name, _) in zip(places, files, strict=True)]
     try:
         with by_known_names(*names):
@@ -304,11 +255,6 @@ def uploaded_readings(
         for place in places:
             place.unlink(missing_ok=True)
     return thing, done.body
-
-
-def _set_down(workspace: Workspace, files: Sequence[tuple[str, bytes]]) -> list[Path]:
-
-    return [workspace.file(workspace.keep_content(content)) for _, content in files]
 
 
 def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:

@@ -110,7 +110,6 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         told = report.get("pigments", {}).get(name, {})
         # Beyond the strongest part of the curve its band can be very wide, and would flatten all that is known.
         top = 1.25 * float(max(model.absorptivity[p].max(), np.percentile(high[p], 75)))
-        departure = told.get("departure", {})
         pigments.append(
             {
                 "name": name,
@@ -121,10 +120,9 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "low": low[p].tolist(),
                 "high": high[p].tolist(),
                 "top": top,
-                "spread": float(np.median((high[p] - low[p]) / (2 * np.maximum(model.absorptivity[p], 1e-9)))),
                 "ladder": _ladder(model, p, light, observer),
                 "next": told.get("readings_that_would_help", ""),
-                "bends": bool(departure.get("used")),
+                "bends": bool(told.get("departure", {}).get("used")),
             }
         )
     rows = _rows(_with_sets(workspace, now, report.get("chips", [])))
@@ -134,13 +132,11 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "pigments": pigments,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
-        "fit": report.get("fit_delta_e00", {}),
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),
         "next_cup": report.get("next_cup", ""),
         "warnings": list(report.get("warnings", [])),
         "stale": is_stale(area.get("sets", []), learnt),
-        "thickest_mm": model.thickest_mm,
         "unread": _unread(workspace, now, model),
         "from": [one["title"] for one in area.get("sets", []) if one["id"] in learnt.get("from", {})],
     }
@@ -192,18 +188,7 @@ def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     pairs = np.array([[row["measured_lab"], row["fitted_lab"]] for row in told])
     colours = hexes(pairs, white)
     rows = [
-        {
-            "chip": row["chip"],
-            "set": row["set"],
-            "cup": row.get("cup", ""),
-            "thickness_mm": row.get("thickness_mm"),
-            "measured": colours[2 * i],
-            "fitted": colours[2 * i + 1],
-            "off": float(row.get("delta_e00") or 0.0),
-            "left_out": row.get("left_out_delta_e00"),
-            "doubted": bool(row.get("doubted")),
-            "says": difference_words(float(row.get("delta_e00") or 0.0)),
-        }
-        for i, row in enumerate(told)
+        {**row, "measured": measured, "fitted": fitted, "says": difference_words(row["delta_e00"])}
+        for row, measured, fitted in zip(told, colours[::2], colours[1::2], strict=True)
     ]
-    return sorted(rows, key=lambda row: (not row["doubted"], -row["off"]))[:MOST_ROWS]
+    return sorted(rows, key=lambda row: (not row["doubted"], -row["delta_e00"]))[:MOST_ROWS]

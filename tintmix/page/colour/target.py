@@ -41,12 +41,11 @@ ALSO_UNDER = ("A", "LED-B3")
 MOST = 8
 
 
-def default_target() -> dict[str, Any]:
-    """What stands in the boxes at first."""
-    return {
-        "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
-        "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
-    }  # fmt: skip
+USUAL: dict[str, Any] = {
+    "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
+    "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
+}  # fmt: skip
+"""What stands in the boxes at first."""
 
 
 def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
@@ -55,28 +54,24 @@ def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) ->
     table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
     one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.
     """
-    tolerance = float(table.get("tolerance", 2.0))
-    colours: Sequence[Any] = table.get("colours", []) if table["kind"] == "colour" else []
-    sections = []
-    for at, place in enumerate(part.places):
-        colour = (colours[at] if at < len(colours) else None) or {}
-        lab = colour.get("lab")
-        sections.append(
-            TargetSection(
-                place.name,
-                place.thickness_mm,
-                lab=None if lab is None else (float(lab[0]), float(lab[1]), float(lab[2])),
-                srgb=colour.get("srgb"),
-                tolerance=tolerance,
-            )
+    told = {**USUAL, **table}
+    colours = dict(enumerate(told["colours"] if told["kind"] == "colour" else []))
+    sections = [
+        TargetSection(
+            place.name,
+            place.thickness_mm,
+            lab=_triple(colour.get("lab")),
+            srgb=colour.get("srgb"),
+            tolerance=float(told["tolerance"]),
         )
-    pigments, total, haze = table.get("pigments"), table.get("total_phr"), table.get("haze_percent")
+        for place, colour in ((place, colours.get(at) or {}) for at, place in enumerate(part.places))
+    ]
     limits = Limits(
-        pigments=None if pigments is None else int(pigments),
-        total_phr=None if total is None else float(total),
+        pigments=told["pigments"],
+        total_phr=told["total_phr"],
         luminous_transmittance=part.floor or None,
-        haze_percent=None if haze is None else float(haze),
-        leave_out=tuple(table.get("leave_out", ())),
+        haze_percent=told["haze_percent"],
+        leave_out=tuple(told["leave_out"]),
     )
     also = tuple(name for name in ALSO_UNDER if name != part.light)
     return Target(
@@ -84,12 +79,15 @@ def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) ->
     )
 
 
+def _triple(lab: Sequence[float] | None) -> Triple | None:
+    return None if lab is None else (float(lab[0]), float(lab[1]), float(lab[2]))
+
+
 def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
     if table["kind"] == "colour":
         return None
     if table["kind"] == "glass":
         return shipped_glass(str(table["glass"]))
-    lab = table.get("lab")
     spectrum = None
     if table.get("spectrum"):
         kept = workspace.json(str(table["spectrum"]))
@@ -97,7 +95,7 @@ def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
     return Glass(
         thickness_mm=float(table["thickness_mm"]),
         spectrum=spectrum,
-        lab=None if lab is None or spectrum is not None else (float(lab[0]), float(lab[1]), float(lab[2])),
+        lab=None if spectrum is not None else _triple(table.get("lab")),
         refractive_index=float(table.get("refractive_index", 1.52)),
     )
 
@@ -143,7 +141,7 @@ def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: 
     aim = lay(model, target_of(workspace, table, part))
     wanted: list[Triple | None] = [None] * len(part.places)
     for place, lab in zip(aim.coloured, aim.target_lab.tolist(), strict=True):
-        wanted[place] = (lab[0], lab[1], lab[2])
+        wanted[place] = _triple(lab)
     return wanted
 
 

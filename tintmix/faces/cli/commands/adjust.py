@@ -124,9 +124,7 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
     # Here, so that help need not wait for it.
     from tintmix.desk.bench.adjust import History, Shop, adjust_for
 
-    body = adjust_for(
-        recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision
-    ).body  # fmt: skip
+    body = adjust_for(recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision)
     return body, told(body)
 
 

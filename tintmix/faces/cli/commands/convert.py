@@ -49,7 +49,7 @@ def convert(**said: Any) -> Answer:
       tintmix convert 0.02 --resin resin.toml --drop 0.025 --batch 450
       tintmix convert 2 --from "part B" --to phr --resin resin.toml
     """
-    body = convert_dose(**said).body
+    body = convert_dose(**said)
     return body, told(body)
 
 

@@ -48,6 +48,6 @@ def lot(**said: Any) -> Answer:
     from tintmix.desk.bench.lot import lot_for
 
     trial = trial_of(said)
-    body = lot_for(trial=trial, **said).body
+    body = lot_for(trial=trial, **said)
     kept = [f"Kept in the book: {', '.join(body['kept'])}."] if body["kept"] else []
     return body, with_cautions(body, [capital(body["says"]), *kept, *text.noted(body["notes"])])

@@ -8,6 +8,7 @@ from typing import Any
 from starlette.datastructures import URL
 from starlette.responses import Response
 
+from tintmix.desk.book.pours import Weighed
 from tintmix.errors import TintmixError
 from tintmix.faces.web.chart_svg import history
 from tintmix.faces.web.forms import Form
@@ -15,11 +16,12 @@ from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
-from tintmix.page.errors import NoSuchThing, not_typed
+from tintmix.page.errors import NoSuchThing, not_typed, too_many
 from tintmix.sheet.cautions import cautions, cautions_in
 
 ROUTES = Routes()
 WORD_LETTERS = 120
+MOST_WEIGHTS = 40
 MOST_LAB = (110.0, 250.0)
 
 
@@ -101,7 +103,7 @@ def pour(visit: Visit) -> Answer:
     batch = visit.units.grams(text, "mixed resin", None, 0.1) if text else None
     day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
     weights = _weights(form.text("weights"), visit.units)
-    visit.say(page_book.record(name, revision, day, batch, weights, cure, form.note()))
+    visit.say(page_book.record(name, revision, Weighed(batch, weights), day, cure, form.note())[0]["says"])
     return _address(name, revision)
 
 
@@ -112,6 +114,8 @@ def _weights(text: str, units: Units) -> dict[str, float]:
         if found is None:
             raise not_typed("what was weighed", line.strip(), "Write a line each, such as azure 1+50 4.82.")
         out[found[1]] = units.grams(found[2], f"the weight of {found[1][:40]}")
+    if len(out) > MOST_WEIGHTS:
+        raise too_many("weights", len(out), MOST_WEIGHTS)
     return out
 
 

@@ -29,8 +29,8 @@ def show_chip(visit: Visit) -> Answer:
     model = model_at_hand(visit.workspace, now) if learnt else None
     body = page_chips.set_body(chips, model.report if model else None)
     return visit.shows(
-        "chip.html", "chips", chip=chip, pigments=chips.pigments, set=body, entry=entry,
-        seen=next(one for cup in body["cups"] for one in cup["chips"] if one["name"] == name),
+        "chip.html", "chips", chip=chip, set=chips, entry=entry,
+        seen=body["seen"][name],
         heads={"colour": tuple(chips.reading.space or "Lab"), "camera": ("R", "G", "B")}.get(chips.reading.kind, ()),
         active=now.area("chips").get("active"), shared=sum(one.cup == chip.cup for one in chips.chips),
     )  # fmt: skip
@@ -59,14 +59,14 @@ def _corrected(chips: Any, name: str, visit: Visit) -> Any:
         _same(form.text(f"dose.{pigment.name}"), was, f"the dose of {pigment.name}")
         for pigment, was in zip(chips.pigments, old.doses_phr, strict=True)
     ]
-    values = None
+    values: tuple[float, ...] | None = None
     if chips.reading.kind != "spectrum":
         texts = [form.text(f"value_{i}") for i in range(3)]
         if any(texts):
             was = old.values or (None,) * 3
-            values = [_same(text, w, "the reading", -300.0) for text, w in zip(texts, was, strict=True)]
+            values = tuple(_same(text, w, "the reading", -300.0) for text, w in zip(texts, was, strict=True))
         elif old.is_read:
-            values = []
+            values = ()
     mm = visit.units.mm(form.text("thickness"), "the thickness", old.thickness_mm)
     use, note = bool(form.text("use")), form.line("note", "the note")
     return page_chips.with_chip(chips, name, thickness_mm=mm, doses_phr=doses, values=values, use=use, note=note)

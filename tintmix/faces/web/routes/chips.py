@@ -62,8 +62,6 @@ def begin(visit: Visit) -> Answer:
     chips = page_chips.begin(
         form.line("title", "the name of the set"),
         form.choice("kind", KINDS, "colour"),  # type: ignore[arg-type]
-        "D65",
-        10,
         _names(form.text("pigments")),
         form.line("cup", "the name of the cup", "A1") or "A1",
         _thicknesses(form.text("thicknesses"), visit.units),

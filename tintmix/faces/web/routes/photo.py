@@ -101,17 +101,30 @@ def read(visit: Visit) -> Answer:
 
 
 def _places(form: Form, photo: Any) -> page_photo.Places:
-    chips: dict[str, Any] = {}
-    others: dict[str, list[Any]] = {BARE: [], BLACK: []}
+    places, _, wrong = _gathered(form, photo)
+    for problem in wrong.values():
+        raise problem
+    return places
+
+
+def _gathered(form: Form, photo: Any) -> tuple[page_photo.Places, dict[int, tuple[str, Any]], dict[int, TintmixError]]:
+    """What the rows say lies where; under which kind and name each row stands there; and which rows are wrong."""
+    found: dict[str, dict[Any, Any]] = {"chips": {}, "opened": {}, "dark": {}}
+    stands: dict[int, tuple[str, Any]] = {}
+    wrong: dict[int, TintmixError] = {}
     for i in range(MOST_ROWS):
-        what, box = _row(form, i, photo) or ("", None)
-        if what in others:
-            others[what].append(box)
-        elif what in chips:
-            raise not_typed("the places", what, "Each chip has one place in a photo.")
-        elif what:
-            chips[what] = box
-    return page_photo.Places(chips, tuple(others[BARE]), tuple(others[BLACK]))
+        try:
+            what, box = _row(form, i, photo) or ("", None)
+            kind = {BARE: "opened", BLACK: "dark"}.get(what, "chips")
+            name = what if kind == "chips" else len(found[kind])
+            if name in found[kind]:
+                raise not_typed("the places", what, "It has a place already; each chip has one in a photo.")
+            if what:
+                stands[i], found[kind][name] = (kind, name), box
+        except TintmixError as problem:
+            wrong[i] = problem
+    places = page_photo.Places(found["chips"], tuple(found["opened"].values()), tuple(found["dark"].values()))
+    return places, stands, wrong
 
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
@@ -128,28 +141,10 @@ def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
 def look(visit: Visit) -> Answer:
     """What each row reads as it is drawn, for the script; nothing is kept."""
     photo, panel = _photos(visit)
-    chips: dict[str, Any] = {}
-    others: dict[str, list[Any]] = {"opened": [], "dark": []}
-    kinds: dict[int, tuple[str, Any]] = {}
-    rows: dict[int, dict[str, Any]] = {}
-    for i in range(MOST_ROWS):
-        try:
-            what, box = _row(visit.form, i, photo) or ("", None)
-        except TintmixError as problem:
-            rows[i] = {"srgb": None, "says": "", "doubt": told_in_units(problem)}
-            continue
-        kind = {BARE: "opened", BLACK: "dark"}.get(what, "chips")
-        if kind in others:
-            kinds[i] = (kind, len(others[kind]))
-            others[kind].append(box)
-        elif what in chips:
-            rows[i] = {"srgb": None, "says": "", "doubt": f"{what} has a place already."}
-        elif what:
-            kinds[i] = (kind, what)
-            chips[what] = box
-    places = page_photo.Places(chips, tuple(others["opened"]), tuple(others["dark"]))
+    places, stands, wrong = _gathered(visit.form, photo)
+    rows = {i: {"srgb": None, "says": "", "doubt": told_in_units(problem)} for i, problem in wrong.items()}
     seen = page_photo.places_seen(visit.workspace, photo, panel, places)
-    for i, (kind, which) in kinds.items():
+    for i, (kind, which) in stands.items():
         one = seen[kind][which] if kind != "chips" or which in seen["chips"] else None
         if one is not None:
             rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": told_in_units(one["doubt"])}
@@ -227,7 +222,7 @@ def read_glass(visit: Visit) -> Answer:
         raise not_typed("the places", "", "Mark the glass, and the bare panel beside it.")
     mm = visit.units.mm(form.text("piece_mm"), "the glass's thickness")
     lab, _ = page_photo.colour_in_photo(workspace, photo, places.chips["the glass"], places.opened, places.dark)
-    before = {**page_target.default_target(), **area.get("target", {})}
+    before = {**page_target.USUAL, **area.get("target", {})}
     target = {
         **{key: before[key] for key in ("tolerance", "pigments", "total_phr", "haze_percent", "leave_out")},
         "kind": "piece",

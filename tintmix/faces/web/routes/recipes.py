@@ -27,7 +27,7 @@ def show(visit: Visit) -> Answer:
     part = part_of(visit.now.area("part"))
     context: dict[str, Any] = {
         "ready": model is not None and not model.is_one_cup, "one_cup": model is not None and model.is_one_cup,
-        "target": {**page_target.default_target(), **area.get("target", {})}, "has_target": "target" in area,
+        "target": {**page_target.USUAL, **area.get("target", {})}, "has_target": "target" in area,
         "glasses": list(page_target.GLASSES.items()), "part": part, "pigments": list(model.pigments) if model else [],
         "kept": area.get("kept", []), "chosen": area.get("chosen"), "answer": None, "wanted": [], "lights": LIGHTS,
         "most_places": MOST_PLACES, "doses": visit.now.area("tint").get("doses", {}),

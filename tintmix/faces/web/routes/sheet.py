@@ -220,12 +220,9 @@ def keep(visit: Visit) -> Answer:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
         body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note())
         area |= {"pour": body["number"], "done": True}
-        label, said = (
-            "noting the pour",
-            f"That is pour {body['number']} in the book already. Is it another? Give it a note.",
-        )
+        label, said = "noting the pour", body["says"]
         if new:
-            said = f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
+            said = f"{said} When it is cured, read it and add the reading in the Recipe book."
     if what != "shelf":
         area["book"] = {"name": body["name"], "revision": body["revision"]}
     visit.change(label, sheet=area)
