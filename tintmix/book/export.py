@@ -15,7 +15,6 @@ from typing import Any
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import export_damaged, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import (
     BOTTLE,
@@ -104,12 +103,12 @@ def import_(store: Store, text: str, where: object) -> Imported:
                 try:
                     is_new = put(db, kind, content) is not None
                 except LookupError as problem:
-                    raise export_damaged(where, str(problem.args[0])) from None
+                    raise _export_damaged(where, str(problem.args[0])) from None
                 _count(added, already, kind.table, is_new)
         try:
             book_shelf.bottles(store)
         except ValueProblem as problem:  # what is said to have happened to it cannot have
-            raise export_damaged(where, _why(problem)) from None
+            raise _export_damaged(where, _why(problem)) from None
     return Imported(added, already, tuple(renumbered))
 
 
@@ -168,14 +167,14 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         table = json.loads(text, parse_constant=_refuse)
     except RecursionError:
-        raise not_an_export(where, "its tables are nested too deeply") from None
+        raise _not_an_export(where, "its tables are nested too deeply") from None
     except ValueError:
-        raise not_an_export(where, "it is no JSON, or cut off") from None
+        raise _not_an_export(where, "it is no JSON, or cut off") from None
     if not isinstance(table, dict) or table.get("is") != IS:
-        raise not_an_export(where, "it does not say that it is one")
+        raise _not_an_export(where, "it does not say that it is one")
     found = table.get("format")
     if type(found) is not int or found < 1:
-        raise not_an_export(where, "it names no format")
+        raise _not_an_export(where, "it names no format")
     if found > FORMAT:
         raise FileProblem(
             where=where,
@@ -185,9 +184,9 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:
-        raise not_an_export(where, str(problem)) from None
+        raise _not_an_export(where, str(problem)) from None
     if said != table.get("digest"):
-        raise export_damaged(where, "its content does not have the digest that it names")
+        raise _export_damaged(where, "its content does not have the digest that it names")
     # From here on it is what some program of this name wrote; it is looked at all the same.
     try:
         if any(not isinstance(table[key], list) for key in _LISTS):
@@ -201,7 +200,7 @@ def _checked(text: str, where: object) -> dict[str, Any]:
                 _CHECKS[kind.table](content)
                 _check_record(kind, content)
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError, binascii.Error, TintmixError) as problem:
-        raise export_damaged(where, _why(problem)) from None
+        raise _export_damaged(where, _why(problem)) from None
     return table
 
 
@@ -264,3 +263,19 @@ def _count(added: dict[str, int], already: dict[str, int], key: str, is_new: boo
 
 def _refuse(word: str) -> float:
     raise ValueError(word)
+
+
+def _not_an_export(where: object, reason: str) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"is not an export that can be read ({plain(reason, 160)}); nothing was imported",
+        remedy=Remedy.EXPORT_AGAIN,
+    )
+
+
+def _export_damaged(where: object, reason: str) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"the export was changed or damaged after it was written ({plain(reason, 160)}); nothing was imported",
+        remedy=Remedy.EXPORT_AGAIN,
+    )
