@@ -234,21 +234,17 @@ class Workspace:
     def tidy(self) -> int:
         """Remove what no list, old or new, refers to any more, if it is a day old; how many things."""
         with self._alone():
-            wanted = {f"{revision}.json" for pairs in (self.now().undo, self.now().redo) for revision, _ in pairs}
-            for old in (self.folder / "history").iterdir():
-                if old.name not in wanted and _is_old(old):
-                    old.unlink(missing_ok=True)
+            now, history = self.now(), self.folder / "history"
+            wanted = {f"{revision}.json" for revision, _ in (*now.undo, *now.redo)}
             # A writing that was cut off with the machine leaves its half beside the list.
-            for half in self.folder.glob(f".{Path(STATE).stem}.*"):
-                if _is_old(half):
-                    half.unlink(missing_ok=True)
-            texts = [path.read_text(encoding="utf-8", errors="replace") for path in (self.folder / "history").iterdir()]
-            if (self.folder / STATE).exists():
-                texts.append((self.folder / STATE).read_text(encoding="utf-8"))
-            named = {name for text in texts for name in _IDENTITY.findall(text)}
-            gone = [
-                thing for thing in (self.folder / "things").iterdir() if thing.name[:16] not in named and _is_old(thing)
-            ]
+            halves = self.folder.glob(f".{Path(STATE).stem}.*")
+            for old in (*halves, *(path for path in history.iterdir() if path.name not in wanted)):
+                if _is_old(old):
+                    old.unlink(missing_ok=True)
+            lists = (*history.iterdir(), *self.folder.glob(STATE))
+            named = {name for path in lists for name in _IDENTITY.findall(path.read_text("utf-8", errors="replace"))}
+            things = (self.folder / "things").iterdir()
+            gone = [thing for thing in things if thing.name[:16] not in named and _is_old(thing)]
             for thing in gone:
                 if thing.is_dir():
                     shutil.rmtree(thing, ignore_errors=True)
