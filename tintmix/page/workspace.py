@@ -55,6 +55,8 @@ WORDS = {
     "book": "the book",
 }
 Area = Mapping[str, Any]
+Changes = tuple[tuple[int, str], ...]
+"""The revision before each, and its words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +66,8 @@ class Snapshot:
     revision: int
     areas: Mapping[str, Area]
     revisions: Mapping[str, int]
-    undo: tuple[tuple[int, str], ...] = ()
-    redo: tuple[tuple[int, str], ...] = ()
+    undo: Changes = ()
+    redo: Changes = ()
     changed_at: float = 0.0
 
     def area(self, name: str) -> dict[str, Any]:
@@ -144,13 +146,8 @@ class Workspace:
             different = {name for name, value in areas.items() if now.areas.get(name, {}) != value}
             if not different:
                 return now
-            joined = (
-                merge
-                and bool(now.undo)
-                and now.undo[-1][1] == label
-                and not now.redo
-                and time.time() - now.changed_at < MERGE_SECONDS
-            )
+            last, age = now.undo[-1][1] if now.undo else None, time.time() - now.changed_at
+            joined = merge and last == label and not now.redo and age < MERGE_SECONDS
             undo = now.undo
             if not joined:
                 self._remember(now)
@@ -288,13 +285,7 @@ class Workspace:
             raise nothing_to_undo() from None
         return areas
 
-    def _write(
-        self,
-        now: Snapshot,
-        areas: Mapping[str, Area],
-        undo: tuple[tuple[int, str], ...],
-        redo: tuple[tuple[int, str], ...],
-    ) -> Snapshot:
+    def _write(self, now: Snapshot, areas: Mapping[str, Area], undo: Changes, redo: Changes) -> Snapshot:
         revisions = {
             name: now.revision_of(name) + (areas.get(name, {}) != now.areas.get(name, {}))
             for name in {*areas, *now.areas}
