@@ -150,7 +150,7 @@ def test_no_row_can_be_changed_or_taken_out(book: Book, path: Path) -> None:
 def test_a_pour_comes_back(book: Book) -> None:
     fill(book)
     [pour] = book.pours("sea")
-    assert (pour.number, pour.revision, pour.recipe_digest) == (1, 2, book.recipe("sea", 2).digest)
+    assert (pour.number, pour.revision) == (1, 2)
     assert pour.pour == Pour("2027-03-01", 450.0, {"A": 236.8, "azure 1+50": 4.82}, {"azure": "A-17"}, "24 h", "first")
     assert [(one.place, one.lab, one.light, one.observer) for one in pour.readings] == [
         ("flange", (87.6, -12.3, 1.9), "D65", 10),
@@ -175,7 +175,7 @@ def test_pours_that_look_alike_stay_two(book: Book, monkeypatch: pytest.MonkeyPa
 
 def test_pours_that_cannot_be(book: Book) -> None:
     book.keep(recipe("sea"))
-    with pytest.raises(ValueProblem, match="0 or more"):
+    with pytest.raises(ValueProblem, match="at least 0"):
         book.add_pour("sea", Pour("2027-03-01", 450.0, {"A": -1.0}))
     with pytest.raises(ValueProblem, match="above 0"):
         Pour("2027-03-01", 0.0)

@@ -28,7 +28,6 @@ class KeptPour:
     number: int
     name: str
     revision: int
-    recipe_digest: str
     digest: str
     recorded_at: str
     pour: Pour
@@ -176,7 +175,6 @@ def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: 
         number=number,
         name=name,
         revision=revision,
-        recipe_digest=str(row.content["recipe"]),
         digest=row.digest,
         recorded_at=str(row.content["recorded_at"]),
         pour=pour,

@@ -37,6 +37,17 @@ def _fixed(*tables: str) -> tuple[str, ...]:
 
 _CONTENT = "nth INTEGER NOT NULL, recorded_at TEXT NOT NULL, digest TEXT NOT NULL UNIQUE, content TEXT NOT NULL"
 
+
+def _rows(table: str, columns: str, found_by: str, index: str = "of") -> tuple[str, ...]:
+    """A table whose rows hold their whole content."""
+    return (
+        f"CREATE TABLE {table} (id INTEGER PRIMARY KEY, {columns}, {_CONTENT})",
+        f"CREATE INDEX {table}_{index} ON {table} ({found_by})",
+        f"CREATE INDEX {table}_nth ON {table} (nth)",
+        *_fixed(table),
+    )
+
+
 MIGRATIONS = (
     Migration(
         1,
@@ -57,33 +68,20 @@ MIGRATIONS = (
         2,
         "pours, and what is added to them later",
         (
-            f"CREATE TABLE pour (id INTEGER PRIMARY KEY, recipe_id INTEGER NOT NULL REFERENCES recipe (id), {_CONTENT})",
-            "CREATE INDEX pour_of ON pour (recipe_id)",
-            "CREATE INDEX pour_nth ON pour (nth)",
-            f"CREATE TABLE pour_addition (id INTEGER PRIMARY KEY, pour_id INTEGER NOT NULL REFERENCES pour (id), {_CONTENT})",
-            "CREATE INDEX pour_addition_of ON pour_addition (pour_id)",
-            "CREATE INDEX pour_addition_nth ON pour_addition (nth)",
+            *_rows("pour", "recipe_id INTEGER NOT NULL REFERENCES recipe (id)", "recipe_id"),
+            *_rows("pour_addition", "pour_id INTEGER NOT NULL REFERENCES pour (id)", "pour_id"),
             "CREATE TABLE photo (digest TEXT PRIMARY KEY, content BLOB NOT NULL)",
-            *_fixed("pour", "pour_addition", "photo"),
+            *_fixed("photo"),
         ),
     ),
     Migration(
         3,
         "stock bottles, lots and check chips",
         (
-            f"CREATE TABLE bottle (id INTEGER PRIMARY KEY, name TEXT NOT NULL, {_CONTENT})",
-            "CREATE INDEX bottle_named ON bottle (name)",
-            "CREATE INDEX bottle_nth ON bottle (nth)",
-            f"CREATE TABLE bottle_event (id INTEGER PRIMARY KEY, bottle_id INTEGER NOT NULL REFERENCES bottle (id), {_CONTENT})",
-            "CREATE INDEX bottle_event_of ON bottle_event (bottle_id)",
-            "CREATE INDEX bottle_event_nth ON bottle_event (nth)",
-            f"CREATE TABLE lot (id INTEGER PRIMARY KEY, pigment TEXT NOT NULL, lot TEXT NOT NULL, {_CONTENT})",
-            "CREATE INDEX lot_of ON lot (pigment, lot)",
-            "CREATE INDEX lot_nth ON lot (nth)",
-            f"CREATE TABLE check_chip (id INTEGER PRIMARY KEY, pigment TEXT NOT NULL, lot TEXT NOT NULL, {_CONTENT})",
-            "CREATE INDEX check_chip_of ON check_chip (pigment, lot)",
-            "CREATE INDEX check_chip_nth ON check_chip (nth)",
-            *_fixed("bottle", "bottle_event", "lot", "check_chip"),
+            *_rows("bottle", "name TEXT NOT NULL", "name", "named"),
+            *_rows("bottle_event", "bottle_id INTEGER NOT NULL REFERENCES bottle (id)", "bottle_id"),
+            *_rows("lot", "pigment TEXT NOT NULL, lot TEXT NOT NULL", "pigment, lot"),
+            *_rows("check_chip", "pigment TEXT NOT NULL, lot TEXT NOT NULL", "pigment, lot"),
         ),
     ),
 )

@@ -58,7 +58,7 @@ def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
 
 def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
     """Take grams out of a bottle; the bottle as it is then. Raises NotThere, ValueProblem."""
-    grams = amount(f"what is taken from {name}", grams, 0.0, 1e7, "g")
+    grams = amount(f"what is taken from {name}", grams, 1e7, "g")
     check_text("use", what, 0, 500)
     with store.writing() as db:
         row, bottle = _there(db, name)
@@ -74,7 +74,7 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
 
 def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
     """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem."""
-    grams = amount(f"what is left in {name}", grams, -1.0, 1e7, "g")
+    grams = amount(f"what is left in {name}", grams, 1e7, "g", zero=True)
     with store.writing() as db:
         row, bottle = _there(db, name)
         replace(bottle, left_g=grams)
@@ -194,4 +194,4 @@ def check_chips(store: Store, pigment: str | None = None, lot: str | None = None
 
 
 def _strength(what: str, strength: float, spread: float) -> tuple[float, float]:
-    return amount(what, strength, 0.0, 100.0, ""), amount(f"{what}, its spread", spread, -1.0, 1.0, "")
+    return amount(what, strength, 100.0, ""), amount(f"{what}, its spread", spread, 1.0, "", zero=True)

@@ -10,7 +10,8 @@ from typing import Any
 
 from tintmix.book.errors import bad_name, cannot_be
 from tintmix.errors import ValueProblem
-from tintmix.files.words import is_number, number_plain, plain
+from tintmix.files.words import is_number, plain
+from tintmix.weighing.batch import check_batch
 
 Lab = tuple[float, float, float]
 LONGEST_TEXT = 20_000
@@ -36,11 +37,11 @@ class Pour:
     def __post_init__(self) -> None:
         check_date("the day of the pour", self.poured_on)
         if self.batch_g is not None:
-            _set(self, "batch_g", amount("the batch", self.batch_g, 0.0, 1e7, "g"))
+            _set(self, "batch_g", amount("the batch", self.batch_g, 1e7, "g"))
         weights = {}
         for what, grams in self.weights_g.items():
             check_text("weight's name", what, 1, 120)
-            weights[what] = amount(f"the weight of {what}", grams, -1.0, 1e7, "g")
+            weights[what] = amount(f"the weight of {what}", grams, 1e7, "g", zero=True)
         _set(self, "weights_g", weights)
         for pigment, lot in self.lots.items():
             check_text("pigment", pigment, 1, 120)
@@ -109,10 +110,8 @@ class CheckChip:
     def __post_init__(self) -> None:
         check_text("pigment", self.pigment, 1, 120)
         check_text("lot", self.lot, 1, 120)
-        _set(
-            self, "dose_phr", amount(f"the dose of the check chip of {self.pigment}", self.dose_phr, 0.0, 100.0, "phr")
-        )
-        _set(self, "thickness_mm", amount("the check chip's thickness", self.thickness_mm, 0.0, 1000.0, "mm"))
+        _set(self, "dose_phr", amount(f"the dose of the check chip of {self.pigment}", self.dose_phr, 100.0, "phr"))
+        _set(self, "thickness_mm", amount("the check chip's thickness", self.thickness_mm, 1000.0, "mm"))
         _set(self, "lab", checked_lab("the check chip's reading", self.lab))
         _check_seen(self.light, self.observer, (2, 10))
         if self.read_on:
@@ -121,17 +120,9 @@ class CheckChip:
         check_text("note", self.note)
 
 
-def amount(what: str, value: object, above: float, most: float, unit: str) -> float:
-    """A number within (above, most], zero too where `above` is below it. Raises ValueProblem."""
-    if not (is_number(value) and isinstance(value, int | float)):
-        raise cannot_be(what, value, "a number")
-    if not (above < value <= most and (value >= 0 or above < -1)):
-        least = "above 0" if above >= 0 else "0 or more"
-        raise cannot_be(
-            what,
-            f"{number_plain(value)} {unit}".strip(),
-            f"{least} and at most {number_plain(most)} {unit}".strip(),
-        )
+def amount(what: str, value: float, most: float, unit: str, zero: bool = False) -> float:
+    """A number above zero, or zero where that may be. Raises ValueProblem."""
+    check_batch(what, value, unit, most, zero)
     return float(value)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from tintmix.desk.errors import bad_insert
-from tintmix.files.curves import read_curve
+from tintmix.files.curves import read_column
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import Light, eye, light, light_from_spectrum
@@ -26,9 +26,7 @@ def light_of(named: str) -> str | Light:
     if not named.lower().endswith(".csv"):
         light(named)
         return named
-    nm, columns = read_curve(named)
-    power = columns.get("power", next(iter(columns.values())))
-    return light_from_spectrum(Path(named).name, nm, power)
+    return light_from_spectrum(Path(named).name, *read_column(named, "power"))
 
 
 def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str | Light, observer: int) -> Ground:
@@ -50,8 +48,7 @@ def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str 
 
 
 def _reflectance(path: str) -> Array:
-    nm, columns = read_curve(path)
-    values = columns.get("reflectance", next(iter(columns.values())))
+    nm, values = read_column(path, "reflectance")
     if nm[0] > 400 or nm[-1] < 700:
         raise bad_insert(path, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm, and a colour needs 400 to 700 nm")
     if np.any(values < 0) or np.any(values > 1.05):

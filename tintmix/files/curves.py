@@ -26,6 +26,12 @@ def read_curve(path: str | Path) -> tuple[NDArray[np.float64], dict[str, NDArray
     return parse_curve(load_text(path, CURVE_BYTES, "a file of curves"), path)
 
 
+def read_column(path: str | Path, named: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Wavelengths (M,) in nm, and the column of that name, or else the first. Raises what `read_curve` raises."""
+    nm, columns = read_curve(path)
+    return nm, columns.get(named, next(iter(columns.values())))
+
+
 def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str, NDArray[np.float64]]]:
     """The same from text.
 

@@ -21,7 +21,7 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.errors import index_out_of_range
-from tintmix.optics.plate import HIGHEST_INDEX, face_reflectance
+from tintmix.optics.plate import HIGHEST_INDEX, face_reflectance, fresnel
 from tintmix.optics.spectrum import Array
 
 _LARGEST_ROOT = 8.0
@@ -147,7 +147,9 @@ def _stride(*pairs: tuple[Array, Array]) -> float:
 def _through(
     internal: Array, reflectance: Array | float, refractive_index: float, narrow: bool, diffuse: bool, sloping: bool
 ) -> tuple[Array, Array]:
-    n = _checked(refractive_index)
+    n = float(refractive_index)
+    if not 1.0 < n <= HIGHEST_INDEX:
+        raise index_out_of_range(n, f"above 1 and at most {numeral(HIGHEST_INDEX)}")
     tau = np.asarray(internal, dtype=np.float64)
     bounded = np.clip(tau, _DARKEST, 1.0)
     out = 1.0 - float(face_reflectance(n))
@@ -156,8 +158,9 @@ def _through(
     if diffuse:
         power, share = 2.0, tables.entry.at(place) * (out / n**2)
     else:
-        secant = 1.0 / math.sqrt(1.0 - 0.5 / n**2)
-        power, share = 1.0 + secant, np.asarray(out * _transmittance_at_45(n) / n**2)
+        inside = math.sqrt(1.0 - 0.5 / n**2)
+        slanted_in = 1.0 - fresnel(math.sqrt(0.5), inside, n).mean()
+        power, share = 1.0 + 1.0 / inside, np.asarray(out * slanted_in / n**2)
     below = bounded ** (power - 1.0) * share * reflectance
     rate: float | Array = power
     if not narrow:
@@ -169,22 +172,6 @@ def _through(
     if diffuse and sloping:
         rate = rate - tables.entry_slope.at(place) / tables.entry.at(place)
     return np.asarray(below * tau), np.asarray(below * rate) if sloping else below
-
-
-def _checked(refractive_index: float) -> float:
-    n = float(refractive_index)
-    if not 1.0 < n <= HIGHEST_INDEX:
-        raise index_out_of_range(n, f"above 1 and at most {numeral(HIGHEST_INDEX)}")
-    return n
-
-
-def _transmittance_at_45(n: float) -> float:
-    """T(45°) of the face, unpolarised."""
-    outside = math.sqrt(0.5)
-    inside = math.sqrt(1.0 - 0.5 / n**2)
-    crosswise = (outside - n * inside) / (outside + n * inside)
-    along = (n * outside - inside) / (n * outside + inside)
-    return 1.0 - 0.5 * (crosswise**2 + along**2)
 
 
 class _Place(NamedTuple):
@@ -243,7 +230,7 @@ def _tables(n: float) -> _Tables:
     # Inside it, by the cosine c in air: μ dμ = c dc/n², and the square root at the critical angle is gone.
     c, dc = _panels(0.0, 1.0, 2, 32)
     steep = np.sqrt(1.0 - (1.0 - c**2) / n**2)
-    reflected = 0.5 * (((n * steep - c) / (n * steep + c)) ** 2 + ((steep - n * c) / (steep + n * c)) ** 2)
+    reflected = fresnel(c, steep, n).mean(axis=0)
     mu = np.concatenate([grazing, steep])
     weight = np.concatenate([grazing_weight, 2.0 * reflected * c * dc / n**2])
     faded = np.exp(-2.0 * x[:, None] / mu) * weight

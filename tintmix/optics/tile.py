@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from tintmix.optics.errors import ground_unusable
 from tintmix.optics.insert import radiance_factor_with_slope
-from tintmix.optics.plate import external_with_slope
+from tintmix.optics.plate import external_with_slope, fresnel
 from tintmix.optics.spectrum import Array
 
 _NODES = 1025
@@ -110,15 +110,23 @@ def slanted(internal: Array, refractive_index: float, cosine_outside: float) -> 
     >>> round(float(seen[0]), 6)
     0.923077
     """
-    inside = float(np.sqrt(1.0 - (1.0 - cosine_outside**2) / refractive_index**2))
-    along = np.maximum(internal, 1e-300) ** (1.0 / inside)
-    along_slope = np.maximum(internal, 1e-300) ** (1.0 / inside - 1.0) / inside
-    value, slope = np.zeros_like(along), np.zeros_like(along)
-    for rho in _polarised(np.array(cosine_outside), np.array(inside), refractive_index):
+    passed, slope, _, _ = _plate(internal, np.asarray(cosine_outside), refractive_index)
+    return passed, slope
+
+
+def _plate(tau: Array, cosine_outside: Array, n: float) -> Array:
+    """Of a plate at an angle (4, …): transmittance and its slope by τ, reflectance and its slope; polarisations averaged."""
+    inside = np.sqrt(1.0 - (1.0 - cosine_outside**2) / n**2)
+    along = np.maximum(tau, 1e-300) ** (1.0 / inside)
+    along_slope = np.maximum(tau, 1e-300) ** (1.0 / inside - 1.0) / inside
+    told = np.zeros((4, *along.shape))
+    for rho in fresnel(cosine_outside, inside, n):
         bounced = (rho * along) ** 2
-        value += 0.5 * (1.0 - rho) ** 2 * along / (1.0 - bounced)
-        slope += 0.5 * (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2
-    return value, slope * along_slope
+        through = (1.0 - rho) ** 2 * along / (1.0 - bounced)
+        through_slope = (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2 * along_slope
+        back, back_slope = 1.0 + along * through, along_slope * through + along * through_slope
+        told += 0.5 * np.stack([through, through_slope, rho * back, rho * back_slope])
+    return told
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,25 +161,6 @@ def _curves(n: float) -> _Curves:
     y, w = 0.5 * (x + 1), 0.5 * w
     mu = y * y
     weight = 4.0 * w * y**3
-    inside = np.sqrt(1.0 - (1.0 - mu * mu) / n**2)
     tau = np.linspace(0.0, 1.0, _NODES)[:, None]
-    along = tau ** (1.0 / inside)
-    along_slope = tau ** (1.0 / inside - 1.0) / inside
-    reflected, reflected_slope = np.zeros_like(along), np.zeros_like(along)
-    passed, passed_slope = np.zeros_like(along), np.zeros_like(along)
-    for rho in _polarised(mu, inside, n):
-        bounced = (rho * along) ** 2
-        through = (1.0 - rho) ** 2 * along / (1.0 - bounced)
-        through_slope = (1.0 - rho) ** 2 * (1.0 + bounced) / (1.0 - bounced) ** 2 * along_slope
-        passed += 0.5 * through
-        passed_slope += 0.5 * through_slope
-        reflected += 0.5 * rho * (1.0 + along * through)
-        reflected_slope += 0.5 * rho * (along_slope * through + along * through_slope)
-    return _Curves(_Curve(reflected @ weight, reflected_slope @ weight), _Curve(passed @ weight, passed_slope @ weight))
-
-
-def _polarised(outside: Array, inside: Array, n: float) -> tuple[Array, Array]:
-    """Fresnel reflectance of one face for each polarisation. Hecht, *Optics*, §4.6."""
-    s = (outside - n * inside) / (outside + n * inside)
-    p = (n * outside - inside) / (n * outside + inside)
-    return s * s, p * p
+    passed, passed_slope, back, back_slope = _plate(tau, mu, n) @ weight
+    return _Curves(_Curve(back, back_slope), _Curve(passed, passed_slope))

@@ -43,7 +43,7 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
         values = np.array(glass.absorption.values)
         if glass.absorption_unit == "ln_per_mm":
             values = values / LN10
-        return GlassLook(_held(*_gridded(glass.absorption, values, None)), glass.refractive_index, False)
+        return GlassLook(_on_grid(glass.absorption, values), glass.refractive_index, False)
     # Imported here: the estimator is heavy, and most targets have no glass that needs it.
     from tintmix.pigments.inference.piece import fit_piece
 
@@ -73,16 +73,12 @@ def _from_spectrum(glass: Glass, curve: Curve) -> Array:
     else:
         internal = np.minimum(external, 1.0)
     absorbance = -np.log10(internal) / _thickness_mm(glass)
-    return _held(*_gridded(curve, absorbance, external**2))
+    return _on_grid(curve, absorbance, external**2)
 
 
-def _gridded(curve: Curve, absorbance: Array, weight: Array | None) -> tuple[Array, Array]:
-    on_grid = to_grid(np.array(curve.nm), absorbance, weight)
-    return on_grid, np.isfinite(on_grid)
-
-
-def _held(values: Array, known: Array) -> Array:
+def _on_grid(curve: Curve, absorbance: Array, weight: Array | None = None) -> Array:
     """The last measured value held beyond each end: 380-400 and 700-780 nm weigh little in a colour."""
-    index = np.arange(len(values))
+    values = to_grid(np.array(curve.nm), absorbance, weight)
+    index, known = np.arange(len(values)), np.isfinite(values)
     held: Array = np.clip(np.interp(index, index[known], values[known]), 0.0, None)
     return held

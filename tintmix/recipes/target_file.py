@@ -9,7 +9,7 @@ from typing import Any, get_args
 import numpy as np
 
 from tintmix.errors import TintmixError
-from tintmix.files.curves import read_curve
+from tintmix.files.curves import read_column, read_curve
 from tintmix.files.errors import BadTable
 from tintmix.files.plain import finite, table_of
 from tintmix.files.schema import (
@@ -215,9 +215,8 @@ class _Builder:
         )
 
     def _curve(self, name: str, wanted: str) -> Curve:
-        nm, columns = read_curve(self.folder / name)
-        column = wanted if wanted in columns else next(iter(columns))
-        return Curve(tuple(map(float, nm)), tuple(map(float, columns[column])), name)
+        nm, values = read_column(self.folder / name, wanted)
+        return Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
 
     def _absorption(self, name: str) -> tuple[Curve, AbsorptionUnit]:
         nm, columns = read_curve(self.folder / name)

@@ -10,8 +10,9 @@ from tintmix.weighing.errors import no_density, out_of_bounds
 
 LARGEST_G = 1e6
 """A tonne: what is more was typed in other units."""
-WATER_C = 20.0
-"""Of water from a tap that stood in the room; 5 °C off changes its density by 0.1 %."""
+WATER_G_PER_CM3 = 0.998207
+"""Air-free water at 20 °C and 101 325 Pa: Tanaka, Girard, Davis, Peuto, Bignell, Metrologia 38, 301 (2001), the formula that the
+CIPM recommends. 5 °C off changes it by 0.1 %."""
 
 
 def batch_from_volume(volume_cm3: float, resin: Resin, waste_percent: float = 0.0) -> float:
@@ -31,32 +32,17 @@ def batch_from_volume(volume_cm3: float, resin: Resin, waste_percent: float = 0.
     return grams
 
 
-def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0, water_c: float = WATER_C) -> float:
-    """Grams of mixed resin for a mould that holds so many grams of water at water_c °C.
+def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0) -> float:
+    """Grams of mixed resin for a mould that holds so many grams of water from a tap that stood in the room.
 
-    V = m/ρ(t). Water and resin are weighed in the same air, which lifts both alike (within 1e-4): no buoyancy is taken
-    off. Raises ValueProblem, MeasureMissing.
+    V = m/ρ. Water and resin are weighed in the same air, which lifts both alike (within 1e-4): no buoyancy is taken off. Raises
+    ValueProblem, MeasureMissing.
 
     >>> round(batch_from_water(399.283, Resin(density_g_per_cm3=1.06)), 2)
     424.0
     """
     check_batch("the water that fills the mould", water_g, "g")
-    return batch_from_volume(water_g / water_density(water_c), resin, waste_percent)
-
-
-def water_density(temperature_c: float) -> float:
-    """Density of air-free water at 101 325 Pa in g/cm³, from 0 to 40 °C.
-
-    ρ = a₅ [1 − (t + a₁)² (t + a₂)/(a₃ (t + a₄))], Tanaka, Girard, Davis, Peuto, Bignell, Metrologia 38, 301 (2001), the formula
-    recommended by the CIPM. Raises ValueProblem.
-
-    >>> round(water_density(20.0), 6)
-    0.998207
-    """
-    if not (math.isfinite(temperature_c) and 0.0 <= temperature_c <= 40.0):
-        raise out_of_bounds("the water's temperature", temperature_c, "°C", 0.0, 40.0, at_least=True)
-    t = temperature_c
-    return 0.99997495 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
+    return batch_from_volume(water_g / WATER_G_PER_CM3, resin, waste_percent)
 
 
 def mixed_density(resin: Resin, why: str) -> float:

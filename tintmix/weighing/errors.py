@@ -72,8 +72,8 @@ def out_of_bounds(
     lowest = "at least" if at_least else "above"
     return ValueProblem(
         what=what,
-        found=f"{number_plain(value)} {unit}",
-        limit=f"{lowest} {numeral(least)} and at most {number_plain(most)} {unit}",
+        found=f"{number_plain(value)} {unit}".strip(),
+        limit=f"{lowest} {numeral(least)} and at most {number_plain(most)} {unit}".strip(),
     )
 
 

@@ -184,12 +184,12 @@ def _option(
 def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; else that of its lot, if that
     lot is in hand."""
+    strength, known_to, spread = need.strength, need.strength_spread, bottle.spread(scales.pigment.spread_g)
     if bottle.is_measured:
-        return Source(bottle.name, bottle.share, bottle.strength, 0.0, bottle.strength_spread, bottle)
-    spread = bottle.spread(scales.pigment.spread_g)
-    if bottle.lot and need.lot and bottle.lot != need.lot:
-        return Source(bottle.name, bottle.share, 1.0, spread, 0.0, bottle)
-    return Source(bottle.name, bottle.share, need.strength, spread, need.strength_spread, bottle)
+        strength, known_to, spread = bottle.strength, bottle.strength_spread, 0.0
+    elif bottle.lot and need.lot and bottle.lot != need.lot:
+        strength, known_to = 1.0, 0.0
+    return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
 
 def _single(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:

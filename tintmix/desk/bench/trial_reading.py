@@ -12,7 +12,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.sample import Sample
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.files.curves import read_curve
+from tintmix.files.curves import read_column
 from tintmix.files.write import Where
 from tintmix.optics.detector import light as official
 from tintmix.optics.section import check_thickness
@@ -102,8 +102,7 @@ def _like(told: TrialReading) -> ChipSet:
     curve = None
     light = told.light or "D65"
     if light.lower().endswith(".csv"):
-        nm, columns = read_curve(light)
-        curve = nm, columns.get("power", next(iter(columns.values())))
+        curve = read_column(light, "power")
     else:
         light = official(light).name
     return ChipSet(

@@ -224,7 +224,7 @@ def kept_table(kept: KeptRecipe) -> dict[str, Any]:
 def pour_table(pour: KeptPour) -> dict[str, Any]:
     """A pour as a table."""
     photos = [table_of(one, ("content",)) for one in pour.photos]
-    table: dict[str, Any] = finite(table_of(pour, ("recipe_digest", "pour"), **table_of(pour.pour), photos=photos))
+    table: dict[str, Any] = finite(table_of(pour, ("pour",), **table_of(pour.pour), photos=photos))
     return table
 
 

@@ -7,12 +7,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from tintmix.book.book import open_book
+from tintmix.book.book import Book, open_book
 from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.desk.book.recipes import BookDone
-from tintmix.desk.plan.body import UNKNOWN_PART
+from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
 from tintmix.files.stamp import today
 from tintmix.files.table import TABLE_BYTES
@@ -57,8 +57,11 @@ def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
     """Put a bottle on the shelf. Raises InUse, ValueProblem."""
     with open_book(book) as opened:
         opened.add_bottle(bottle)
-        says = f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it."
-        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+        return _told(opened, bottle, f"{bottle.name} is on the shelf with {bottle.left_g:.4g} g in it.")
+
+
+def _told(book: Book, bottle: StockBottle, says: str) -> BookDone:
+    return BookDone({"book": str(book.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
 
 
 def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where | None = None) -> BookDone:
@@ -136,8 +139,9 @@ def change_bottle(
         if strength is not None:
             bottle = opened.set_bottle_strength(name, strength, spread, note)
         assert bottle is not None, "nothing to change"
-        says = f"{name}: {bottle.left_g:.4g} g left." if bottle.left_g > 0 else f"{name} is empty."
-        return BookDone({"book": str(opened.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+        return _told(
+            opened, bottle, f"{name}: {bottle.left_g:.4g} g left." if bottle.left_g > 0 else f"{name} is empty."
+        )
 
 
 def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
@@ -163,11 +167,6 @@ def lot_says(lot: Lot) -> str:
             f"{lot.pigment} lot {lot.lot}: nobody has measured its strength. Pour its check chip before you use it; until "
             "then it is weighed as if it were as strong as the pigment of the chips."
         )
-    turn = "stronger" if lot.strength > 1 else "weaker"
-    apart = 100 * abs(lot.strength - 1)
-    told = (
-        "as strong as the pigment of the chips"
-        if apart < 0.05
-        else f"{apart:.1f} % {turn} than the pigment of the chips"
-    )
+    turn, apart = "stronger" if lot.strength > 1 else "weaker", 100 * abs(lot.strength - 1)
+    told = f"{'as strong as' if apart < 0.05 else f'{apart:.1f} % {turn} than'} the pigment of the chips"
     return f"{lot.pigment} lot {lot.lot} is {told}: sheets divide its doses by {numeral(lot.strength, 4)}."

@@ -16,8 +16,7 @@ from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.errors import folder_taken
-from tintmix.desk.plan.body import plan_body
-from tintmix.desk.plan.text import GoingOn, checklist
+from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
 from tintmix.errors import Note, Remedy, ValueProblem
@@ -111,9 +110,8 @@ def plan_chips(
     target = Path(folder)
     check_free(target)
     model = None if model_path is None else load_model(model_path)
-    resin = (
-        read_resin(resin_path) if resin_path is not None else (model.resin if model is not None else None) or Resin()
-    )
+    known = None if model is None else model.resin
+    resin = read_resin(resin_path) if resin_path is not None else known or Resin()
     done = planned(order, model, resin, target.name, str(model_path or ""), going_on)
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
@@ -185,31 +183,28 @@ def planned(
     belief = _belief(names, part, model, thickest, guessed=bool(defaults.get("part_phr")))
     if model is not None:
         part = _in_reach(belief, part, thickest, warnings)
-    kind_chips = 1 if order.kind == "spectrum" else 2
-    per_cup = min(order.chips_per_cup or kind_chips, len(set(cast)))
-    cups = order.cups or _usual_cups(belief)
+    usual_chips = 1 if order.kind == "spectrum" else 2
     bench = order.bench or scales_from_text(USUAL)
     light = order.light or ("unknown" if order.kind == "camera" else "D65")
+    limits = {} if model is None else dict(zip(model.pigments, model.max_phr.tolist(), strict=True))
     wish = Wish(
         part_phr=part,
         sections_mm=order.sections_mm,
         cast_mm=cast,
-        cups=cups,
-        chips_per_cup=per_cup,
+        cups=order.cups or _usual_cups(belief),
+        chips_per_cup=min(order.chips_per_cup or usual_chips, len(set(cast))),
         instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile),
         refractive_index=resin.refractive_index,
         least_phr=np.full(len(names), 100 * least_weighable_g(bench.pigment) / order.moulds.cup_g),
-        max_phr=None if model is None else _limits(names, model),
+        max_phr=None if model is None else np.array([limits.get(name, np.inf) for name in names]),
         max_total_phr=resin.max_total_phr,
     )
     found = plan(belief, wish)
     if order.on_tile is not None:
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
-    warnings += found.warnings
-    warnings += _buys_little(found)
-    cup_names = names_of(found.cups, _letter(model))
+    warnings += [*found.warnings, *_buys_little(found)]
     pours = weigh_cups(
-        cup_names,
+        names_of(found.cups, _letter(model)),
         [cup.doses_phr for cup in found.cups],
         [cup.thicknesses_mm for cup in found.cups],
         names,
@@ -221,7 +216,14 @@ def planned(
     warnings += pours.warnings
     chips = _chip_set(order, names, found, pours, resin, light, model, name)
     body = plan_body(
-        order.kind, names, part, belief, found, pours, chips, warnings, defaults, time.perf_counter() - started
+        chips,
+        found,
+        pours,
+        part_phr=dict(zip(names, part.tolist(), strict=True)),
+        new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
+        defaults_used=defaults,
+        warnings=warnings,
+        seconds=time.perf_counter() - started,
     )
     text = checklist(body, resin, name, model_name, order.on_tile, going_on)
     return Planned(chips, found, pours, body, text, tuple(warnings))
@@ -333,11 +335,6 @@ def _usual_cups(belief: Belief) -> int:
     return 2 + 2 * fresh if fresh else max(2, least_cups(belief))
 
 
-def _limits(names: Sequence[str], model: TintModel) -> Array:
-    known = dict(zip(model.pigments, model.max_phr.tolist(), strict=True))
-    return np.array([known.get(name, np.inf) for name in names])
-
-
 def _letter(model: TintModel | None) -> str:
     """The first letter that no cup of the model's chips is named by: cups of one name would be taken for the same cup."""
     report = {} if model is None else model.report
@@ -359,19 +356,19 @@ def _chip_set(
     stock = {letdown.pigment: f"1+{letdown.n}" for letdown in pours.letdowns}
     lots = {} if model is None else model.lots
     pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
-    spread = {"dose_spread": pours.dose_spread}
+    spread = pours.dose_spread
     if order.kind == "spectrum":
-        reading = Reading("spectrum", wavelengths_nm=_SPECTRUM_NM, **spread)  # type: ignore[arg-type]
+        reading = Reading("spectrum", wavelengths_nm=_SPECTRUM_NM, dose_spread=spread)
     elif order.on_tile is not None:
-        reading = reading_on(order.on_tile, light, order.observer, pours.dose_spread)
+        reading = reading_on(order.on_tile, light, order.observer, spread)
     elif order.kind == "colour":
-        reading = Reading("colour", light=light, observer=order.observer, space="Lab", **spread)  # type: ignore[arg-type]
+        reading = Reading("colour", light=light, observer=order.observer, space="Lab", dose_spread=spread)
     else:
         if order.camera not in ("unknown", "rendered"):
             raise ValueProblem(
                 what=f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
             )
-        reading = Reading("camera", light=light, camera=order.camera, **spread)  # type: ignore[arg-type]
+        reading = Reading("camera", light=light, camera=order.camera, dose_spread=spread)
     chips = [
         Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=cup.why)
         for pour, cup in zip(pours.pours, found.cups, strict=True)

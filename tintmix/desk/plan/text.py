@@ -1,4 +1,4 @@
-"""A plan in words: the page that goes into the chip-set folder, as a maker follows it at the bench."""
+"""A plan as JSON has it, and in words: the page that goes into the chip-set folder, as a maker follows it at the bench."""
 
 from __future__ import annotations
 
@@ -6,12 +6,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.chips.chip import ChipSet
 from tintmix.chips.photo.holder import CHIP_WINDOWS
 from tintmix.desk.plan.tile import OnTile, reading_on_tile
 from tintmix.errors import Note
+from tintmix.files.plain import finite, table_of
 from tintmix.numerals import capital, numeral
+from tintmix.pigments.design.cups import Plan
 from tintmix.resin import Resin
-from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, sources_of, told_again_at
+from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, cautions_table, sources_of, told_again_at
+from tintmix.weighing.cups import PourPlan
 from tintmix.weighing.weighed import part_label, part_named
 
 _WEIGHING = (
@@ -49,6 +53,63 @@ class GoingOn:
     fit: str = "Then fit {set}."
     fit_together: str = "Then fit {set} together with the chips that {model} was made from."
     told: Callable[[Note | str], str] = str
+
+
+UNKNOWN_PART = "the resin part that takes pigment"
+
+
+def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict[str, Any]:
+    """The plan as JSON has it. more: what else was asked and found, by its key."""
+    names = [pigment.name for pigment in chips.pigments]
+    cups = [
+        {
+            "cup": pour.name,
+            "why": cup.why,
+            "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
+            "chips": [
+                {"chip": f"{pour.name}-{numeral(mm)}mm", "thickness_mm": mm, "expected_light": light}
+                for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
+            ],
+            "resin_g": pour.resin_g,
+            "weigh": [
+                table_of(one, ("spread", "place"), letdown=one.letdown or None, relative_spread=one.spread)
+                for one in pour.weigh
+            ],
+            "parts": [{"name": one.name, "grams_to_weigh": one.grams, "shown": one.shown} for one in pour.parts],
+        }
+        for pour, cup in zip(pours.pours, found.cups, strict=True)
+    ]
+    letdowns = [
+        {
+            **{key: getattr(one, key) for key in ("name", "pigment", "pigment_g", "carrier_g", "used_g")},
+            "carrier": one.carrier or UNKNOWN_PART,
+            "relative_spread": one.spread,
+        }
+        for one in pours.letdowns
+    ]
+    expected = [
+        {
+            "section_mm": f.section_mm,
+            "typical_delta_e00": {
+                "before": f.before,
+                "starter_set": f.starter,
+                "after": f.after,
+                "two_cups_more": f.further,
+            },
+        }
+        for f in found.forecasts
+    ]
+    body: dict[str, Any] = {
+        "kind": chips.reading.kind,
+        "relative_to": chips.reading.relative_to,
+        "cups": cups,
+        "letdowns": letdowns,
+        "expected": expected,
+        "dose_spread": pours.dose_spread,
+        **cautions_table(cautions_for(chips.resin)),
+        "chips": len(chips.chips),
+    }
+    return finite(body | more)  # type: ignore[no-any-return]
 
 
 def _reading(kind: str, going_on: GoingOn) -> str:

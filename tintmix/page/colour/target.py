@@ -8,7 +8,7 @@ from typing import Any
 from tintmix.desk.demo import demo
 from tintmix.desk.look import looked
 from tintmix.files.canonical import canonical_json
-from tintmix.files.curves import read_curve
+from tintmix.files.curves import read_column
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
@@ -115,8 +115,7 @@ def curve_from_upload(workspace: Workspace, name: str, content: bytes) -> str:
     place = workspace.file(workspace.keep_content(content))
     try:
         with by_known_names((place, name)):
-            nm, columns = read_curve(place)
-            values = columns.get("transmittance", next(iter(columns.values())))
+            nm, values = read_column(place, "transmittance")
             curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
             Glass(thickness_mm=1.0, spectrum=curve)
     finally:

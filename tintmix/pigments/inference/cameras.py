@@ -13,6 +13,7 @@ prior's own table; 94 % with those here.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
@@ -70,15 +71,13 @@ def unknown_sensitivities() -> Array:
 @cache
 def sensitivity_lean() -> Array:
     """Directions (K, 3, L) in which log sensitivities of an unknown camera may lean, a unit normal along each."""
-    out = np.zeros((len(GRID_NM), 3, 3 * _DIRECTIONS))
+    covariances = []
     for c in range(3):
         # 1.5: at most a factor of e^1.1 either way; log1p(r²) is the lognormal's own variance.
         relative = _CAUTION * np.maximum(_SPREAD[c], _LEAST_SPREAD) / np.maximum(_MEAN[c], _LEAST)
         spread = np.interp(GRID_NM, _NM, np.sqrt(np.log1p(np.minimum(relative, 1.5) ** 2)))
-        out[:, c, c * _DIRECTIONS : (c + 1) * _DIRECTIONS] = _leading(
-            spread[:, None] * spread * matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM), _DIRECTIONS
-        )
-    return out
+        covariances.append(spread[:, None] * spread * matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM))
+    return _channel_by_channel(covariances, _DIRECTIONS)
 
 
 @cache
@@ -100,10 +99,14 @@ def panel_lean() -> Array:
 @cache
 def rendered_lean() -> Array:
     """Directions (K, 3, L) for a rendered photo, whose matrix is not quite the one that sRGB asks for."""
-    out = np.zeros((len(GRID_NM), 3, 3 * _RENDERED_DIRECTIONS))
     smooth = _RENDERED_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _RENDERED_LENGTH_NM)
-    for c in range(3):
-        out[:, c, c * _RENDERED_DIRECTIONS : (c + 1) * _RENDERED_DIRECTIONS] = _leading(smooth, _RENDERED_DIRECTIONS)
+    return _channel_by_channel([smooth] * 3, _RENDERED_DIRECTIONS)
+
+
+def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
+    out = np.zeros((len(GRID_NM), 3, 3 * count))
+    for c, covariance in enumerate(covariances):
+        out[:, c, c * count : (c + 1) * count] = _leading(covariance, count)
     return out
 
 

@@ -12,7 +12,6 @@ import numpy as np
 
 from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
@@ -21,7 +20,7 @@ from tintmix.recipes.adjust.belief import Belief, believe
 from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.question import Question
-from tintmix.recipes.adjust.weigh import AtHand, Weights, untouched, weigh
+from tintmix.recipes.adjust.weigh import AtHand, InPot, Weights, untouched, weigh
 from tintmix.recipes.again import target_again
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
@@ -85,18 +84,18 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
     columns = [p for p, name in enumerate(model.pigments) if pot[p] > 0 or name in question.also]
     belief = believe(model, question.trials, question.strengths, question.lot_spread)
     view = sights(belief, aim)
-    resin_g = shares.resin_g(part)
-    as_is = untouched(view, pot, resin_g)
+    in_pot = InPot(view, pot, shares.resin_g(part), shares.share)
+    as_is = untouched(in_pot)
     fresh = best_top_up(view, np.zeros(len(pot)), 1.0, columns)
     mixed = part.mixed_minutes_ago is not None
-    outcome, chosen = _decided(view, question, pot, columns, resin_g, as_is, fresh)
+    outcome, chosen = _decided(in_pot, question, columns, as_is, fresh)
     costs = _costs(model, question, None if outcome is Outcome.START_AGAIN else chosen, as_is, fresh)
     if outcome is Outcome.DILUTE and not mixed and _dearer(costs):
         # As much of it as the pour needs, and no more.
         thin = least_dilution(view, pot, _THINNEST, columns, question.good)
         # 1 % over: weights are rounded.
-        needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / resin_g, 1.0)
-        less = _with_some_out(view, question, pot, thin, resin_g, needed * part.left_g)
+        needed = 1.0 if question.need_g is None else min(1.01 * question.need_g * shares.share / in_pot.resin_g, 1.0)
+        less = _with_some_out(in_pot, question, thin, needed * part.left_g)
         if less is not None and less.chance > chosen.chance - WORTH:
             chosen = less
             costs = _costs(model, question, chosen, as_is, fresh)
@@ -131,26 +130,27 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
 
 
 def _decided(
-    view: Sights, question: Question, pot: Array, columns: Sequence[int], resin_g: float, as_is: Weights, fresh: Way
+    in_pot: InPot, question: Question, columns: Sequence[int], as_is: Weights, fresh: Way
 ) -> tuple[Outcome, Weights]:
     """The outcome before costs and the clock are looked at, and its weights."""
     good, room = question.good, question.part.room_g
+    view, pot, resin_g = in_pot.view, in_pot.doses_phr, in_pot.resin_g
     if as_is.chance >= good:
         return Outcome.KEEP, as_is
     top_up = smallest_top_up(view, pot, 1.0, columns, good)
-    best = _in_pot(view, question, pot, top_up, resin_g) or as_is
+    best = _weighed(in_pot, question, top_up) or as_is
     if best.chance >= good:
         return Outcome.TOP_UP, best
     least = resin_g / (resin_g + _CLOSE * room)
     # Less than a thousandth of room is none.
     if least < 0.999:
-        thinned = _in_pot(view, question, pot, least_dilution(view, pot, least, columns, good), resin_g)
+        thinned = _weighed(in_pot, question, least_dilution(view, pot, least, columns, good))
         if thinned is not None and thinned.chance > best.chance + WORTH:
             best = thinned
     if best.chance < good - WORTH and question.part.mixed_minutes_ago is None:
         way = top_up if top_up.chance >= good else least_dilution(view, pot, _THINNEST, columns, good)
         full = max(_CLOSE * question.part.full_g, question.part.left_g)
-        less = _with_some_out(view, question, pot, way, resin_g, full)
+        less = _with_some_out(in_pot, question, way, full)
         if less is not None and less.chance > best.chance + WORTH:
             best = less
     if fresh.chance > best.chance + WORTH and best.chance < good - WORTH:
@@ -160,31 +160,26 @@ def _decided(
     return (Outcome.DILUTE if best.plain_g > 0 else Outcome.TOP_UP), best
 
 
-def _in_pot(
-    view: Sights, question: Question, pot: Array, way: Way, resin_g: float, aside_g: float = 0.0
-) -> Weights | None:
+def _weighed(in_pot: InPot, question: Question, way: Way, aside_g: float = 0.0) -> Weights | None:
     """The way in grams, with so much of the tinted part taken out first; None where the pot does not hold it."""
     part = question.part
     room = part.room_g + aside_g
-    resin_g *= 1 - aside_g / part.left_g
-    weights = weigh(view, pot, way, resin_g, question.shares.share, AtHand(question.bench, question.bottles, room))
+    rest = replace(in_pot, resin_g=in_pot.resin_g * (1 - aside_g / part.left_g))
+    weights = weigh(rest, way, AtHand(question.bench, question.bottles, room))
     return replace(weights, aside_g=aside_g) if weights.added_g <= room else None
 
 
-def _with_some_out(
-    view: Sights, question: Question, pot: Array, way: Way, resin_g: float, goal_g: float
-) -> Weights | None:
+def _with_some_out(in_pot: InPot, question: Question, way: Way, goal_g: float) -> Weights | None:
     """The way with so much of the tinted part taken out first that the rest, topped up and diluted, comes to goal_g."""
     part, bench = question.part, question.bench
-    at_hand = AtHand(bench, question.bottles)
-    full = weigh(view, pot, way, resin_g, question.shares.share, at_hand)
+    full = weigh(in_pot, way, AtHand(bench, question.bottles))
     if not full.added_g:
         return None
     kept = goal_g / (part.left_g + full.added_g)
     # A step more than it takes: what goes in is rounded too.
     step = bench.part_place((1 - kept) * part.left_g).step_g
     aside = float(f"{(math.ceil((1 - kept) * part.left_g / step) + 1) * step:.10g}")
-    return _in_pot(view, question, pot, way, resin_g, aside) if kept < 1 and aside < part.left_g else None
+    return _weighed(in_pot, question, way, aside) if kept < 1 and aside < part.left_g else None
 
 
 def _when_mixed(question: Question, outcome: Outcome, chosen: Weights, as_is: Weights) -> tuple[Outcome, Weights]:

@@ -78,6 +78,17 @@ class AtHand:
 
 
 @dataclass(frozen=True, slots=True)
+class InPot:
+    """A pot as it is believed to be. doses_phr: (P,), of its mix. resin_g: of the part that takes pigment, in it; part_share:
+    that part's share of the mix."""
+
+    view: Sights
+    doses_phr: Array
+    resin_g: float
+    part_share: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Source:
     """name: of a bottle, "" for the pigment as it is. made: a bottle to make."""
 
@@ -86,8 +97,9 @@ class _Source:
     made: Made | None = None
 
 
-def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float, at_hand: AtHand) -> Weights:
-    """The way in grams. resin_g: of the part that takes pigment in the pot; part_share: its share of the mix."""
+def weigh(pot: InPot, way: Way, at_hand: AtHand) -> Weights:
+    """The way in grams."""
+    view, resin_g, part_share = pot.view, pot.resin_g, pot.part_share
     names = view.aim.model.pigments
     used = np.flatnonzero(way.top_up > 0).tolist()
     sources: Mapping[int, _Source] = {}
@@ -96,7 +108,7 @@ def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float,
         grams = way.top_up * after_g / part_share / 100
         # What may come with letdowns: as much as may be missing from a fresh part, and what is to thin the pot anyway.
         room = min((1 - CARRIER_SHARE) * resin_g + (after_g - resin_g), at_hand.room_g)
-        there = pot * resin_g / part_share / 100
+        there = pot.doses_phr * resin_g / part_share / 100
         sources = {
             p: _source(names[p], float(grams[p]), float(there[p]), room / max(len(used), 1), at_hand) for p in used
         }
@@ -104,7 +116,7 @@ def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float,
         if brought <= after_g - resin_g + 1e-9 * resin_g:
             break
         # The letdowns themselves bring more untinted part than was meant: then that is in the pot, and counts.
-        way = smallest_top_up(view, pot, resin_g / (resin_g + brought), used)
+        way = smallest_top_up(view, pot.doses_phr, resin_g / (resin_g + brought), used)
         used = np.flatnonzero(way.top_up > 0).tolist()
     after_g = resin_g / way.share
     ideal = [float(way.top_up[p]) * after_g / part_share / 100 * sources[p].factor for p in used]
@@ -112,7 +124,7 @@ def weigh(view: Sights, pot: Array, way: Way, resin_g: float, part_share: float,
     plain = max(after_g - resin_g - brought, 0.0)
     bench = at_hand.bench
     plain = bench.part_place(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
-    return _rounded(view, pot, [(p, sources[p]) for p in used], ideal, plain, resin_g, part_share, bench)
+    return _rounded(pot, [(p, sources[p]) for p in used], ideal, plain, bench)
 
 
 def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: AtHand) -> _Source:
@@ -146,14 +158,7 @@ def _weakest(grams: float, allowed: float, room_g: float, bench: Bench) -> Made 
 
 
 def _rounded(
-    view: Sights,
-    pot: Array,
-    sources: Sequence[tuple[int, _Source]],
-    ideal: Sequence[float],
-    plain_g: float,
-    resin_g: float,
-    part_share: float,
-    bench: Bench,
+    pot: InPot, sources: Sequence[tuple[int, _Source]], ideal: Sequence[float], plain_g: float, bench: Bench
 ) -> Weights:
     """Of all ways to round up or down, the one that leaves the best chance; where several do, the nearest to the target."""
     places = [bench.pigment_place(g) for g in ideal]
@@ -163,29 +168,19 @@ def _rounded(
         if len(ideal) <= _MOST_ROUNDED
         else [tuple(place.rounded(g) for g, place in zip(ideal, places, strict=True))]
     )
-    best: tuple[float, float, Weights] | None = None
+    ways = []
     for corner in corners:
-        weights = as_weights(view, pot, sources, corner, plain_g, resin_g, part_share, bench)
-        worst = view.worst(weights.doses)
-        rank = (weights.chance, -float(np.mean(worst**2)))
-        if best is None or rank > best[:2]:
-            best = (*rank, weights)
-    assert best is not None
-    return best[2]
+        weights = as_weights(pot, sources, corner, plain_g, bench)
+        worst = pot.view.worst(weights.doses)
+        ways.append((weights.chance, -float(np.mean(worst**2)), weights))
+    return max(ways, key=lambda way: way[:2])[2]
 
 
 def as_weights(
-    view: Sights,
-    pot: Array,
-    sources: Sequence[tuple[int, _Source]],
-    grams: Sequence[float],
-    plain_g: float,
-    resin_g: float,
-    part_share: float,
-    bench: Bench,
+    pot: InPot, sources: Sequence[tuple[int, _Source]], grams: Sequence[float], plain_g: float, bench: Bench
 ) -> Weights:
     """These very weights, and what comes of them with their own weighing errors."""
-    names = view.aim.model.pigments
+    view, names = pot.view, pot.view.aim.model.pigments
     additions, spreads = [], np.zeros(len(names))
     pigment_g = np.zeros(len(names))
     for (p, source), weight in zip(sources, grams, strict=True):
@@ -203,15 +198,15 @@ def as_weights(
                 0.0 if source.made is None else source.made.carrier_g,
             )
         )  # fmt: skip
-    after = resin_g + plain_g + sum(one.carrier_g for one in additions)
-    share = resin_g / after
-    top_up = 100 * pigment_g * part_share / after
+    after = pot.resin_g + plain_g + sum(one.carrier_g for one in additions)
+    share = pot.resin_g / after
+    top_up = 100 * pigment_g * pot.part_share / after
     plain_spread = bench.part_place(plain_g).spread_g / after if plain_g else 0.0
-    doses = view.doses(pot, share, top_up, np.minimum(spreads, 0.5), min(plain_spread, 0.5))
+    doses = view.doses(pot.doses_phr, share, top_up, np.minimum(spreads, 0.5), min(plain_spread, 0.5))
     return Weights(tuple(additions), plain_g, after, doses, view.chance(doses))
 
 
-def untouched(view: Sights, pot: Array, resin_g: float) -> Weights:
+def untouched(pot: InPot) -> Weights:
     """Nothing added."""
-    doses = view.doses(pot, 1.0, np.zeros(len(pot)))
-    return Weights((), 0.0, resin_g, doses, view.chance(doses))
+    doses = pot.view.doses(pot.doses_phr, 1.0, np.zeros(len(pot.doses_phr)))
+    return Weights((), 0.0, pot.resin_g, doses, pot.view.chance(doses))

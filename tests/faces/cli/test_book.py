@@ -152,7 +152,7 @@ def test_a_pour_is_added_to(call: Call, refused: Refused, sea: Path, tmp_path: P
     assert "--number" in refused("book", "pour", "sea", "--set-aside", "why")
     assert "flange, point" in refused("book", "pour", "sea", "--reading", "rim=1,2,3")
     assert "point=63.6" in refused("book", "pour", "sea", "--reading", "point")
-    assert "0 or more" in refused("book", "pour", "sea", "--weighed", "A=-3")
+    assert "at least 0" in refused("book", "pour", "sea", "--weighed", "A=-3")
     assert "A=236.8" in refused("book", "pour", "sea", "--weighed", "A")
     assert "uses no pigment" in refused("book", "pour", "sea", "--lot", "pink=P-1")
     assert "year-month-day" in refused("book", "pour", "sea", "--on", "yesterday")
