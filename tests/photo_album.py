@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.chips.folders import put, toml
-from tests.chips.photo_files import png
+from tests.chips.photo.photo_files import png
 from tests.photo_simulation import Camera, Photographed, Shot, draw_camera, jpeg, photographed, random_pieces, raw_codes
 from tintmix.chips.photo.holder import CHIP_WINDOWS, WINDOWS, laid_to_text, lay_out
 

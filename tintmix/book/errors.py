@@ -16,42 +16,10 @@ class NotInBook(NotThere):
 # The file --------------------------------------------------------------------------------------------------------------
 
 
-def no_book(where: object) -> NotInBook:
-    """No book where one is read."""
-    return NotInBook(where=where, what="there is no recipe book", remedy=Remedy.START_A_BOOK)
-
-
 def no_place_for_book(where: object, reason: str) -> CannotWrite:
     """A place where no book can be made."""
     return CannotWrite(
         where=where, what=f"no recipe book can be made there ({reason})", remedy=Remedy.NAME_A_PLACE_FOR_THE_BOOK
-    )
-
-
-def not_a_book(where: object, reason: str) -> FileProblem:
-    """A file that is not a recipe book."""
-    return FileProblem(
-        where=where,
-        what=f"is not a recipe book of tintmix ({reason}); it was left as it is",
-        remedy=Remedy.NAME_ANOTHER_BOOK,
-    )
-
-
-def book_too_new(where: object, found: int, known: int) -> FileProblem:
-    """A book that a later version has written."""
-    return FileProblem(
-        where=where,
-        what=f"is in book format {found}, and this version knows up to {known}; it was left as it is",
-        remedy=Remedy.BRING_UP_TO_DATE,
-    )
-
-
-def book_in_use(where: object, seconds: float) -> InUse:
-    """A book that another program holds."""
-    return InUse(
-        where=where,
-        what=f"another program holds the book, and {numeral(seconds)} s of waiting did not help; nothing was changed",
-        remedy=Remedy.CLOSE_AND_TRY_AGAIN,
     )
 
 
@@ -61,15 +29,6 @@ def book_read_only(where: object) -> CannotWrite:
         where=where,
         what="the book can only be read there, so nothing was kept",
         remedy=Remedy.TAKE_AWAY_WRITE_PROTECTION,
-    )
-
-
-def disk_full(where: object) -> CannotWrite:
-    """No room on the disk."""
-    return CannotWrite(
-        where=where,
-        what="the disk is full, so this was not kept; all that was kept before is still there",
-        remedy=Remedy.MAKE_ROOM,
     )
 
 
@@ -169,25 +128,4 @@ def bottle_there(name: str, left_g: float) -> InUse:
     return InUse(
         what=f"a stock bottle {plain(name)!r} with {left_g:.4g} g in it is on the shelf already",
         remedy=Remedy.GIVE_THE_BOTTLE_ANOTHER_NAME,
-    )
-
-
-# Exports --------------------------------------------------------------------------------------------------------------
-
-
-def not_an_export(where: object, reason: str) -> FileProblem:
-    """A file that is not an export of a book."""
-    return FileProblem(
-        where=where,
-        what=f"is not an export that can be read ({plain(reason, 160)}); nothing was imported",
-        remedy=Remedy.EXPORT_AGAIN,
-    )
-
-
-def export_damaged(where: object, reason: str) -> FileProblem:
-    """An export whose content is not what was written."""
-    return FileProblem(
-        where=where,
-        what=f"the export was changed or damaged after it was written ({plain(reason, 160)}); nothing was imported",
-        remedy=Remedy.EXPORT_AGAIN,
     )

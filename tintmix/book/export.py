@@ -15,7 +15,6 @@ from typing import Any
 from tintmix.book import pours as book_pours
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import export_damaged, not_an_export
 from tintmix.book.file import Store
 from tintmix.book.records import (
     BOTTLE,
@@ -82,34 +81,36 @@ def import_(store: Store, text: str, where: object) -> Imported:
     next one. Raises FileProblem.
     """
     table = _checked(text, where)
-    added = dict.fromkeys(("models", "photos", *_LISTS), 0)
-    already, renumbered = dict(added), []
+    already, added = (dict.fromkeys(("models", "photos", *_LISTS), 0) for _ in range(2))
+    count, renumbered = (already, added), []
     with store.writing() as db:
         for named, content in table["models"].items():
             is_new = book_recipes.put_model(db, named, *book_recipes.pack_table(content), _last(table))
-            _count(added, already, "models", is_new)
+            count[is_new]["models"] += 1
         for sha256, content in table["photos"].items():
-            _count(added, already, "photos", book_pours.put_photo(db, sha256, content))
+            count[book_pours.put_photo(db, sha256, content)]["photos"] += 1
         for one in table["recipes"]:
             found = db.execute("SELECT 1 FROM recipe WHERE digest = ?", (one["digest"],)).fetchone()
-            _count(added, already, "recipes", found is None)
+            count[found is None]["recipes"] += 1
             if found is None:
-                revision = _free_revision(db, one["name"], one["revision"])
+                name, revision = one["name"], one["revision"]
+                query = "SELECT 1 FROM recipe WHERE name = ? AND revision = ?"
+                if db.execute(query, (name, revision)).fetchone():
+                    revision = book_recipes.next_revision(db, name)
+                    renumbered.append((name, one["revision"], revision))
                 kept = one["kept_at"], one["kept_by"], one["note"]
-                book_recipes.put_recipe(db, one["name"], revision, one["digest"], one["recipe"], kept)
-                if revision != one["revision"]:
-                    renumbered.append((one["name"], one["revision"], revision))
+                book_recipes.put_recipe(db, name, revision, one["digest"], one["recipe"], kept)
         for kind in KINDS:
             for content in table[kind.table]:
                 try:
                     is_new = put(db, kind, content) is not None
                 except LookupError as problem:
-                    raise export_damaged(where, str(problem.args[0])) from None
-                _count(added, already, kind.table, is_new)
+                    raise _export_damaged(where, str(problem.args[0])) from None
+                count[is_new][kind.table] += 1
         try:
             book_shelf.bottles(store)
         except ValueProblem as problem:  # what is said to have happened to it cannot have
-            raise export_damaged(where, _why(problem)) from None
+            raise _export_damaged(where, _why(problem)) from None
     return Imported(added, already, tuple(renumbered))
 
 
@@ -168,14 +169,14 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         table = json.loads(text, parse_constant=_refuse)
     except RecursionError:
-        raise not_an_export(where, "its tables are nested too deeply") from None
+        raise _not_an_export(where, "its tables are nested too deeply") from None
     except ValueError:
-        raise not_an_export(where, "it is no JSON, or cut off") from None
+        raise _not_an_export(where, "it is no JSON, or cut off") from None
     if not isinstance(table, dict) or table.get("is") != IS:
-        raise not_an_export(where, "it does not say that it is one")
+        raise _not_an_export(where, "it does not say that it is one")
     found = table.get("format")
     if type(found) is not int or found < 1:
-        raise not_an_export(where, "it names no format")
+        raise _not_an_export(where, "it names no format")
     if found > FORMAT:
         raise FileProblem(
             where=where,
@@ -185,9 +186,9 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:
-        raise not_an_export(where, str(problem)) from None
+        raise _not_an_export(where, str(problem)) from None
     if said != table.get("digest"):
-        raise export_damaged(where, "its content does not have the digest that it names")
+        raise _export_damaged(where, "its content does not have the digest that it names")
     # From here on it is what some program of this name wrote; it is looked at all the same.
     try:
         if any(not isinstance(table[key], list) for key in _LISTS):
@@ -201,7 +202,7 @@ def _checked(text: str, where: object) -> dict[str, Any]:
                 _CHECKS[kind.table](content)
                 _check_record(kind, content)
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError, binascii.Error, TintmixError) as problem:
-        raise export_damaged(where, _why(problem)) from None
+        raise _export_damaged(where, _why(problem)) from None
     return table
 
 
@@ -253,14 +254,21 @@ def _photo(sha256: str, text: str) -> bytes:
     return content
 
 
-def _free_revision(db: sqlite3.Connection, name: str, wanted: int) -> int:
-    taken = db.execute("SELECT 1 FROM recipe WHERE name = ? AND revision = ?", (name, wanted)).fetchone()
-    return book_recipes.next_revision(db, name) if taken else wanted
-
-
-def _count(added: dict[str, int], already: dict[str, int], key: str, is_new: bool) -> None:
-    (added if is_new else already)[key] += 1
-
-
 def _refuse(word: str) -> float:
     raise ValueError(word)
+
+
+def _not_an_export(where: object, reason: str) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"is not an export that can be read ({plain(reason, 160)}); nothing was imported",
+        remedy=Remedy.EXPORT_AGAIN,
+    )
+
+
+def _export_damaged(where: object, reason: str) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"the export was changed or damaged after it was written ({plain(reason, 160)}); nothing was imported",
+        remedy=Remedy.EXPORT_AGAIN,
+    )

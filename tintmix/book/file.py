@@ -14,20 +14,17 @@ import platformdirs
 
 from tintmix.book import schema as book_schema
 from tintmix.book.errors import (
+    NotInBook,
     book_damaged,
-    book_in_use,
     book_read_only,
-    book_too_new,
-    disk_full,
     disk_refused,
-    no_book,
     no_place_for_book,
-    not_a_book,
 )
-from tintmix.errors import TintmixError
+from tintmix.errors import CannotWrite, FileProblem, InUse, Remedy, TintmixError
 from tintmix.files.errors import unreadable
 from tintmix.files.upgrades import copy_place
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 
 WAIT_SECONDS = 10.0
 NAME = "recipe-book.db"
@@ -73,7 +70,7 @@ class Store:
             raise no_place_for_book(path, getattr(problem, "strerror", None) or str(problem)) from None
         if not there:
             if not create:
-                raise no_book(path)
+                raise NotInBook(where=path, what="there is no recipe book", remedy=Remedy.START_A_BOOK)
             _make(path, wait_seconds)
         header = _header(path)
         read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
@@ -82,7 +79,7 @@ class Store:
             try:
                 version = book_schema.version_of(db)
                 if version > book_schema.newest():
-                    raise book_too_new(path, version, book_schema.newest())
+                    raise _book_too_new(path, version, book_schema.newest())
                 if read_only:
                     if version < book_schema.newest():
                         raise book_read_only(path)
@@ -257,21 +254,21 @@ def _header(path: Path) -> bytes:
     Raises FileProblem, CannotReach.
     """
     if not path.is_file():
-        raise not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
+        raise _not_a_book(path, "it is a folder" if path.is_dir() else "it is no ordinary file")
     try:
         with open(path, "rb") as stream:
             header = stream.read(_HEADER)
     except OSError as problem:
         raise unreadable(path, problem.strerror or type(problem).__name__) from None
     if not header:
-        raise not_a_book(path, "the file is empty")
+        raise _not_a_book(path, "the file is empty")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
-        raise not_a_book(path, "it is no database")
+        raise _not_a_book(path, "it is no database")
     if int.from_bytes(header[68:72], "big") != book_schema.APPLICATION_ID:
-        raise not_a_book(path, "it is a database of another program")
+        raise _not_a_book(path, "it is a database of another program")
     version = int.from_bytes(header[60:64], "big")
     if version > book_schema.newest():
-        raise book_too_new(path, version, book_schema.newest())
+        raise _book_too_new(path, version, book_schema.newest())
     return header
 
 
@@ -296,15 +293,47 @@ def _code(problem: sqlite3.Error) -> int:
 def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
     code = _code(problem)
     if code in _TRY_AGAIN:
-        return book_in_use(path, wait_seconds)
+        return _book_in_use(path, wait_seconds)
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
         return book_read_only(path)
     if code == sqlite3.SQLITE_FULL:
-        return disk_full(path)
+        return _disk_full(path)
     if code == sqlite3.SQLITE_CANTOPEN:
         return no_place_for_book(path, "it cannot be opened")
     if code == sqlite3.SQLITE_NOTADB:
-        return not_a_book(path, "it is no database")
+        return _not_a_book(path, "it is no database")
     if code == sqlite3.SQLITE_IOERR:
         return disk_refused(path, str(problem))
     return book_damaged(path, str(problem))
+
+
+def _not_a_book(where: object, reason: str) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"is not a recipe book of tintmix ({reason}); it was left as it is",
+        remedy=Remedy.NAME_ANOTHER_BOOK,
+    )
+
+
+def _book_too_new(where: object, found: int, known: int) -> FileProblem:
+    return FileProblem(
+        where=where,
+        what=f"is in book format {found}, and this version knows up to {known}; it was left as it is",
+        remedy=Remedy.BRING_UP_TO_DATE,
+    )
+
+
+def _book_in_use(where: object, seconds: float) -> InUse:
+    return InUse(
+        where=where,
+        what=f"another program holds the book, and {numeral(seconds)} s of waiting did not help; nothing was changed",
+        remedy=Remedy.CLOSE_AND_TRY_AGAIN,
+    )
+
+
+def _disk_full(where: object) -> CannotWrite:
+    return CannotWrite(
+        where=where,
+        what="the disk is full, so this was not kept; all that was kept before is still there",
+        remedy=Remedy.MAKE_ROOM,
+    )

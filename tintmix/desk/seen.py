@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tintmix.desk.errors import bad_insert
+from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.curves import read_column
 from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
@@ -38,19 +38,23 @@ def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str 
     detector = eye(seen_under, observer)
     if isinstance(insert, str):
         if not re.fullmatch("#[0-9a-fA-F]{6}", insert):
-            raise bad_insert(insert)
+            raise _bad_insert(insert)
         colour: Array = lab(xyz_of_srgb(insert, detector.bare), detector.bare)
     else:
         colour = np.array(insert, dtype=np.float64)
         if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
-            raise bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in insert))
+            raise _bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in insert))
     return Ground("insert", tuple(smoothest_reflectance(colour, seen_under, observer).tolist()), width_mm)
 
 
 def _reflectance(path: str) -> Array:
     nm, values = read_column(path, "reflectance")
     if nm[0] > 400 or nm[-1] < 700:
-        raise bad_insert(path, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm, and a colour needs 400 to 700 nm")
+        raise _bad_insert(path, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm, and a colour needs 400 to 700 nm")
     if np.any(values < 0) or np.any(values > 1.05):
-        raise bad_insert(path, "a reflectance is a fraction from 0 to 1; per cent: divide by 100")
+        raise _bad_insert(path, "a reflectance is a fraction from 0 to 1; per cent: divide by 100")
     return np.interp(GRID_NM, nm, np.clip(values, 0.0, 1.0))
+
+
+def _bad_insert(insert: str, what: str = "it is no colour that an insert can have") -> ValueProblem:
+    return ValueProblem(where=f"insert {insert}", what=what, remedy=Remedy.COLOUR_OF_AN_INSERT)

@@ -16,10 +16,9 @@ from tintmix.chips.folder import read_chips
 from tintmix.desk import draw
 from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
-from tintmix.desk.errors import not_ours
 from tintmix.desk.look import Looked, looked
 from tintmix.desk.solve import Solved, keep_recipe, solved
-from tintmix.errors import Note, Remedy
+from tintmix.errors import InUse, Note, Remedy
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import cannot_write
 from tintmix.files.plain import finite
@@ -261,11 +260,19 @@ def _check_ours(folder: Path) -> None:
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         digests = None
     if digests is None:
-        raise not_ours(folder / LIST)
+        raise _not_ours(folder / LIST)
     for name in FILES:
         if (folder / name).exists() and digests.get(name) != _digest(folder / name):
-            raise not_ours(folder / name)
+            raise _not_ours(folder / name)
 
 
 def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _not_ours(where: object) -> InUse:
+    return InUse(
+        where=where,
+        what="is there already, and the tour did not write it as it is now, so it is left alone",
+        remedy=Remedy.ANOTHER_FOLDER_FOR_THE_TOUR,
+    )

@@ -11,10 +11,11 @@ from tintmix.desk.demo import demo
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import canonical_json
 from tintmix.page.bench.sheet import make
-from tintmix.page.chips.sets import entry_of, with_set
+from tintmix.page.chips.sets import with_set
 from tintmix.page.colour.target import solved, target_words
 from tintmix.page.places import PartWish, Place
 from tintmix.page.recipe import put_recipe
+from tintmix.page.values import to_table
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
 
@@ -36,9 +37,9 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
     now = workspace.now()
     recipes = _recipes(workspace, now, work, name)
     areas: dict[str, dict[str, Any]] = {
-        "chips": with_set(now, entry_of(thing, thing, chips)),
+        "chips": with_set(now, thing, chips),
         "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},
-        "part": PART.as_area(),
+        "part": to_table(PART),
         "tint": {"doses": DOSES},
         "recipes": recipes,
         "sheet": {},

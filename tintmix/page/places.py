@@ -43,11 +43,6 @@ class PartWish:
         """In the order of the places."""
         return tuple(place.thickness_mm for place in self.places)
 
-    def as_area(self) -> dict[str, Any]:
-        """As the page keeps it."""
-        table: dict[str, Any] = to_table(self)
-        return table
-
 
 DEFAULT = PartWish((Place("thin", 8.0), Place("thick", 60.0)), 0.08, "D65", 10)
 
@@ -58,7 +53,7 @@ def part_of(area: Mapping[str, Any]) -> PartWish:
     >>> part_of({}).thicknesses_mm
     (8.0, 60.0)
     """
-    return from_table(PartWish, DEFAULT.as_area() | {key: told for key, told in area.items() if told != []})
+    return from_table(PartWish, to_table(DEFAULT) | {key: told for key, told in area.items() if told != []})
 
 
 def part_from(names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str) -> PartWish:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -31,22 +32,29 @@ def recipe_at_hand(workspace: Workspace, now: Snapshot) -> AtHand | None:
     return None if thing is None else recipe_of(workspace, now, thing)
 
 
+def kept_recipe(now: Snapshot, thing: str) -> dict[str, Any]:
+    """The entry of a kept recipe. Raises NoSuchThing."""
+    for one in now.area("recipes").get("kept", []):
+        if one["thing"] == thing:
+            entry: dict[str, Any] = one
+            return entry
+    raise NoSuchThing("recipe")
+
+
 def recipe_of(workspace: Workspace, now: Snapshot, thing: str) -> AtHand:
     """A kept recipe. Raises NoSuchThing."""
-    if all(one["thing"] != thing for one in now.area("recipes").get("kept", [])):
-        raise NoSuchThing("recipe")
-    path = workspace.file(thing)
+    path = workspace.file(kept_recipe(now, thing)["thing"])
     return AtHand(thing, read_recipe(path), path)
 
 
 def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
     """The name of the model that the recipe was found with. Raises NotThere."""
-    named = next((one.get("model") for one in now.area("recipes").get("kept", []) if one["thing"] == found.thing), None)
+    named = kept_recipe(now, found.thing).get("model")
     for name in (named, now.area("sheet").get("model"), now.area("pigments").get("model")):
-        if name and _model(workspace, name) is not None and workspace.model(name).digest() == found.recipe.model:
-            return str(name)
+        with suppress(NoSuchThing):
+            if name and workspace.model(name).digest() == found.recipe.model:
+                return str(name)
     # Learnt anew since; the book may hold it.
-
     book = open_book_if_there()
     if book is not None:
         with book:
@@ -68,10 +76,3 @@ def put_recipe(area: dict[str, Any], entry: dict[str, Any]) -> dict[str, Any]:
     """The recipes area with an entry in the place of the one of its name, and chosen."""
     others = [one for one in area.get("kept", []) if one["name"] != entry["name"]]
     return {**area, "kept": [*others, entry], "chosen": entry["thing"]}
-
-
-def _model(workspace: Workspace, name: str) -> TintModel | None:
-    try:
-        return workspace.model(name)
-    except NoSuchThing:
-        return None

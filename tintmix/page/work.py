@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from tintmix.errors import FileProblem, Remedy, TintmixError
 from tintmix.page.errors import NoSuchThing, work_failed
@@ -61,18 +61,6 @@ class Work:
     def wait(self, seconds: float) -> bool:
         """Wait for its end; whether it came."""
         return self._ended.wait(seconds)
-
-    @property
-    def body(self) -> dict[str, Any]:
-        """As the page asks for it."""
-        return {
-            "what": self.what,
-            "state": self.state,
-            "part": self.part,
-            "goes_to": self.goes_to,
-            "says": self.says,
-            "seconds": round(time.monotonic() - self.started, 1),
-        }
 
 
 class Works:

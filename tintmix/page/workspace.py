@@ -55,6 +55,8 @@ WORDS = {
     "book": "the book",
 }
 Area = Mapping[str, Any]
+Changes = tuple[tuple[int, str], ...]
+"""The revision before each, and its words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +66,8 @@ class Snapshot:
     revision: int
     areas: Mapping[str, Area]
     revisions: Mapping[str, int]
-    undo: tuple[tuple[int, str], ...] = ()
-    redo: tuple[tuple[int, str], ...] = ()
+    undo: Changes = ()
+    redo: Changes = ()
     changed_at: float = 0.0
 
     def area(self, name: str) -> dict[str, Any]:
@@ -144,13 +146,8 @@ class Workspace:
             different = {name for name, value in areas.items() if now.areas.get(name, {}) != value}
             if not different:
                 return now
-            joined = (
-                merge
-                and bool(now.undo)
-                and now.undo[-1][1] == label
-                and not now.redo
-                and time.time() - now.changed_at < MERGE_SECONDS
-            )
+            last, age = now.undo[-1][1] if now.undo else None, time.time() - now.changed_at
+            joined = merge and last == label and not now.redo and age < MERGE_SECONDS
             undo = now.undo
             if not joined:
                 self._remember(now)
@@ -234,21 +231,17 @@ class Workspace:
     def tidy(self) -> int:
         """Remove what no list, old or new, refers to any more, if it is a day old; how many things."""
         with self._alone():
-            wanted = {f"{revision}.json" for pairs in (self.now().undo, self.now().redo) for revision, _ in pairs}
-            for old in (self.folder / "history").iterdir():
-                if old.name not in wanted and _is_old(old):
-                    old.unlink(missing_ok=True)
+            now, history = self.now(), self.folder / "history"
+            wanted = {f"{revision}.json" for revision, _ in (*now.undo, *now.redo)}
             # A writing that was cut off with the machine leaves its half beside the list.
-            for half in self.folder.glob(f".{Path(STATE).stem}.*"):
-                if _is_old(half):
-                    half.unlink(missing_ok=True)
-            texts = [path.read_text(encoding="utf-8", errors="replace") for path in (self.folder / "history").iterdir()]
-            if (self.folder / STATE).exists():
-                texts.append((self.folder / STATE).read_text(encoding="utf-8"))
-            named = {name for text in texts for name in _IDENTITY.findall(text)}
-            gone = [
-                thing for thing in (self.folder / "things").iterdir() if thing.name[:16] not in named and _is_old(thing)
-            ]
+            halves = self.folder.glob(f".{Path(STATE).stem}.*")
+            for old in (*halves, *(path for path in history.iterdir() if path.name not in wanted)):
+                if _is_old(old):
+                    old.unlink(missing_ok=True)
+            lists = (*history.iterdir(), *self.folder.glob(STATE))
+            named = {name for path in lists for name in _IDENTITY.findall(path.read_text("utf-8", errors="replace"))}
+            things = (self.folder / "things").iterdir()
+            gone = [thing for thing in things if thing.name[:16] not in named and _is_old(thing)]
             for thing in gone:
                 if thing.is_dir():
                     shutil.rmtree(thing, ignore_errors=True)
@@ -292,13 +285,7 @@ class Workspace:
             raise nothing_to_undo() from None
         return areas
 
-    def _write(
-        self,
-        now: Snapshot,
-        areas: Mapping[str, Area],
-        undo: tuple[tuple[int, str], ...],
-        redo: tuple[tuple[int, str], ...],
-    ) -> Snapshot:
+    def _write(self, now: Snapshot, areas: Mapping[str, Area], undo: Changes, redo: Changes) -> Snapshot:
         revisions = {
             name: now.revision_of(name) + (areas.get(name, {}) != now.areas.get(name, {}))
             for name in {*areas, *now.areas}

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from tintmix.files.words import is_number
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.words import is_number, number_plain, plain
 from tintmix.resin import Resin
-from tintmix.weighing.errors import no_density, out_of_bounds
+from tintmix.weighing.errors import MeasureMissing
 
 LARGEST_G = 1e6
 """A tonne: what is more was typed in other units."""
@@ -52,14 +53,27 @@ def mixed_density(resin: Resin, why: str) -> float:
     volume = 0.0
     for part in resin.parts:
         if part.density_g_per_cm3 is None:
-            raise no_density(resin.name, why)
+            raise _no_density(resin.name, why)
         volume += part.parts_by_weight / part.density_g_per_cm3
     if not volume:
-        raise no_density(resin.name, why)
+        raise _no_density(resin.name, why)
     return math.fsum(part.parts_by_weight for part in resin.parts) / volume
 
 
 def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zero: bool = False) -> None:
     """Refuse what is no amount. Raises ValueProblem."""
     if not (is_number(value) and (value > 0 or (zero and value == 0)) and value <= most):
-        raise out_of_bounds(what, value, unit, 0.0, most, zero)
+        least = "at least 0" if zero else "above 0"
+        raise ValueProblem(
+            what=what,
+            found=f"{number_plain(value)} {unit}".strip(),
+            limit=f"{least} and at most {number_plain(most)} {unit}".strip(),
+        )
+
+
+def _no_density(resin: str, why: str) -> MeasureMissing:
+    return MeasureMissing(
+        where=f"resin {plain(resin)!r}",
+        what=f"{why} needs its density, and neither density_g_per_cm3 of the resin nor of every part is given",
+        remedy=Remedy.WRITE_THE_DENSITY,
+    )

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.table import read_sheet, table_text
-from tintmix.files.words import is_number
+from tintmix.files.words import is_number, plain
 from tintmix.numerals import numeral
-from tintmix.weighing.errors import bad_bottle, bad_bottle_table
 from tintmix.weighing.scales import bottle_spread
 
 
@@ -45,7 +45,7 @@ class StockBottle:
         for key in ("name", "pigment", "carrier", "made_on", "lot"):
             value = getattr(self, key)
             if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
-                raise bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
+                raise _bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
         for key, least, most in (
             ("pigment_g", 0.0, 1e6),
             ("carrier_g", 0.0, 1e6),
@@ -57,21 +57,21 @@ class StockBottle:
             if key == "left_g" and value == math.inf:
                 continue
             if not is_number(value):
-                raise bad_bottle(self.name, f"its {key} is no number")
+                raise _bad_bottle(self.name, f"its {key} is no number")
             if not (least < value <= most and value >= 0):
-                raise bad_bottle(
+                raise _bad_bottle(
                     self.name,
                     f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
                     f"{numeral(max(least, 0))} and at most {numeral(most)}",
                 )
             object.__setattr__(self, key, float(value))
         if 1.02 * self.total_g < self.left_g < math.inf:
-            raise bad_bottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
+            raise _bad_bottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
         if self.made_on:
             try:
                 date.fromisoformat(self.made_on)
             except ValueError:
-                raise bad_bottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
+                raise _bad_bottle(self.name, f"made_on is {self.made_on!r}, no date such as 2026-11-02") from None
 
     @classmethod
     def of_ratio(cls, name: str, pigment: str, n: float) -> StockBottle:
@@ -155,18 +155,18 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
     """
     sheet = read_sheet(text, where, key="bottle")
     if tuple(name.strip().lower() for name in sheet.header) != BOTTLE_COLUMNS:
-        raise bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
+        raise _bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
     found: list[StockBottle] = []
     for row, cells in sheet.rows:
         name, pigment, lot, part, *grams = ([cell.strip() for cell in cells] + [""] * 7)[:7]
         try:
             pigment_g, carrier_g, used_g = (float(cell.replace(",", ".")) for cell in grams)
         except ValueError:
-            raise bad_bottle_table(
+            raise _bad_bottle_table(
                 f"{where}, row {row}", "pigment_g, carrier_g and used_g must be numbers of grams"
             ) from None
         if not (part or carrier):
-            raise bad_bottle_table(f"{where}, row {row}", f"the resin part that {name} is diluted in is not said")
+            raise _bad_bottle_table(f"{where}, row {row}", f"the resin part that {name} is diluted in is not said")
         left_g = pigment_g + carrier_g - used_g
         bottle = StockBottle(
             name,
@@ -180,6 +180,14 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
             strength_spread=CANCELS,
         )
         if bottle.name in {one.name for one in found}:
-            raise bad_bottle_table(f"{where}, row {row}", f"bottle {name} is named twice")
+            raise _bad_bottle_table(f"{where}, row {row}", f"bottle {name} is named twice")
         found.append(bottle)
     return tuple(found)
+
+
+def _bad_bottle(name: object, problem: str) -> ValueProblem:
+    return ValueProblem(where=f"stock bottle {plain(name)!r}", what=problem, remedy=Remedy.CORRECT_THE_BOTTLE)
+
+
+def _bad_bottle_table(where: str, problem: str) -> FileProblem:
+    return FileProblem(where=where, what=problem, remedy=Remedy.CORRECT_AND_READ_AGAIN)

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tintmix.errors import NotThere, Remedy, ValueProblem
-from tintmix.files.words import did_you_mean, is_number, plain
+from tintmix.files.words import did_you_mean, number_plain, plain
 from tintmix.resin import Resin
-from tintmix.weighing.batch import mixed_density
-from tintmix.weighing.errors import MeasureMissing, bad_dose, no_parts, out_of_bounds
+from tintmix.weighing.batch import check_batch, mixed_density
+from tintmix.weighing.errors import MeasureMissing, no_parts
 
 PHR = "phr"
 OF_PART = "part"
@@ -44,8 +44,8 @@ class Measures:
             ("the pigment's density", self.pigment_density_g_per_cm3, "g/cm³", 20.0),
             ("the mass of a drop", self.drop_g, "g", 1.0),
         ):
-            if value is not None and not (math.isfinite(value) and 0 < value <= most):
-                raise out_of_bounds(what, value, unit, 0.0, most)
+            if value is not None:
+                check_batch(what, value, unit, most)
 
 
 def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
@@ -64,10 +64,11 @@ def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = N
     >>> round(to_phr(2.0, "part B", resin), 6)
     0.947368
     """
-    _check(value, basis)
+    check_batch("the dose of pigment", value, basis, MOST, zero=True)
     if _parsed(basis)[0] == OF_WHOLE:
         if value >= 100:
-            raise bad_dose("pigment", value, "% of the whole, which leaves no resin", 99.0)
+            told = f"{number_plain(value)} % of the whole, which leaves no resin"
+            raise ValueProblem(what="the dose of pigment", found=told, limit="below 100 %")
         return 100.0 * value / (100.0 - value)
     return value * _phr_per_unit(basis, resin, measures or Measures())
 
@@ -78,7 +79,7 @@ def from_phr(dose_phr: float, basis: str, resin: Resin, measures: Measures | Non
     >>> round(from_phr(0.02, "drops", Resin(), Measures(drop_g=0.025)), 6)
     0.8
     """
-    _check(dose_phr, PHR)
+    check_batch("the dose of pigment", dose_phr, PHR, MOST, zero=True)
     if _parsed(basis)[0] == OF_WHOLE:
         return 100.0 * dose_phr / (100.0 + dose_phr)
     return dose_phr / _phr_per_unit(basis, resin, measures or Measures())
@@ -90,7 +91,7 @@ def drops_for(dose_phr: float, batch_g: float, drop_g: float) -> float:
     >>> round(drops_for(0.02, 450.0, 0.025), 6)
     3.6
     """
-    _check(dose_phr, PHR)
+    check_batch("the dose of pigment", dose_phr, PHR, MOST, zero=True)
     return dose_phr * batch_g / 100.0 / _needed(Measures(drop_g=drop_g).drop_g, DROPS, "a drop's mass")
 
 
@@ -142,11 +143,6 @@ def _parsed(basis: str) -> tuple[str, str]:
         return text, ""
     near = did_you_mean(basis, [f"{OF_PART} A" if name == OF_PART else name for name in BASES])
     raise ValueProblem(what=f"{plain(basis)!r} is no dose basis; {plain(near, 200)}")
-
-
-def _check(value: float, basis: str) -> None:
-    if not (is_number(value) and 0 <= value <= MOST):
-        raise bad_dose("pigment", value, basis, MOST)
 
 
 def _needed(value: float | None, basis: str, missing: str) -> float:

@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tintmix.files.words import did_you_mean
-from tintmix.weighing.errors import bad_scale, bad_scales
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.words import did_you_mean, plain
 
 STEPS = (2, 5, 10, 20, 30, 50, 75, 100, 150, 200)
 """n of the stock bottles that are proposed; beyond the last, so little pigment colours so much that stirring decides."""
@@ -57,11 +57,11 @@ class Scale:
             ("capacity", self.capacity_g, 0.0),
         ):
             if value is not None and not (math.isfinite(value) and least < value <= 1e6 and value >= 0):
-                raise bad_scale(f"its {name} is {value:g} g")
+                raise _bad_scale(f"its {name} is {value:g} g")
         if self.readability_g > 100:
-            raise bad_scale(f"its readability is {self.readability_g:g} g")
+            raise _bad_scale(f"its readability is {self.readability_g:g} g")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
-            raise bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
+            raise _bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 
     @property
     def spread_g(self) -> float:
@@ -111,7 +111,7 @@ def scale_from_text(text: str) -> Scale:
     except ValueError:
         numbers = []
     if not 1 <= len(numbers) <= 3 or numbers[0] is None:
-        raise bad_scale(f"{text[:40]!r} is none")
+        raise _bad_scale(f"{text[:40]!r} is none")
     return Scale(*numbers)  # type: ignore[arg-type]
 
 
@@ -304,13 +304,21 @@ def scales_from_text(texts: Sequence[str]) -> Bench:
         name, sign, rest = text.partition("=")
         name = name.strip().lower() if sign else "both"
         if sign and name not in ("resin", "pigment"):
-            raise bad_scales(text, f"is for {name[:40]!r}; {did_you_mean(name, ('resin', 'pigment'))}".rstrip("?"))
+            raise _bad_scales(text, f"is for {name[:40]!r}; {did_you_mean(name, ('resin', 'pigment'))}".rstrip("?"))
         if name in found:
-            raise bad_scales(text, "is the second of its kind")
+            raise _bad_scales(text, "is the second of its kind")
         found[name] = scale_from_text(rest if sign else text)
     if not found:
-        raise bad_scales("", "is missing")
+        raise _bad_scales("", "is missing")
     if len(found) == 3:
-        raise bad_scales(texts[0], "is one too many: resin and pigment are both named")
+        raise _bad_scales(texts[0], "is one too many: resin and pigment are both named")
     other = found.get("both") or found.get("pigment") or found["resin"]
     return Bench(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))
+
+
+def _bad_scale(what: str) -> ValueProblem:
+    return ValueProblem(where="the scale cannot be used", what=what, remedy=Remedy.WRITE_THE_SCALE)
+
+
+def _bad_scales(text: str, reason: str) -> ValueProblem:
+    return ValueProblem(what=f"the scale {plain(text)!r} {reason}", remedy=Remedy.WRITE_ONE_SCALE_OR_TWO)

@@ -12,14 +12,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.files.words import is_number, plain
+from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 from tintmix.resin import Resin
 from tintmix.weighing.advice import advise
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
-from tintmix.weighing.errors import bad_dose
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
 from tintmix.weighing.letdown import Need, oldest_first
 from tintmix.weighing.scales import Bench
@@ -75,8 +74,7 @@ def weigh_out(
     check_batch("the batch", batch_g, "g")
     tinted = tinted_part(resin).name
     for pigment, dose in doses_phr.items():
-        if not (is_number(dose) and 0 <= dose <= 1000):
-            raise bad_dose(pigment, dose)
+        check_batch(f"the dose of {plain(pigment)}", dose, "phr", most=1000.0, zero=True)
         factor, spread = strengths.get(pigment, (1.0, 0.0))
         if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
             raise ValueProblem(

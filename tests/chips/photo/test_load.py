@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from tests.chips import photo_files as files
+from tests.chips.photo import photo_files as files
 from tintmix.chips.photo import load as photo_load
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, read_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.chips import instrument_texts as texts
 from tests.chips.folders import put, toml
+from tests.chips.instruments import instrument_texts as texts
 from tintmix.chips.convert import Wish
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments import errors

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.chips.folders import put, toml
-from tests.chips.photo_files import png
+from tests.chips.photo.photo_files import png
 from tests.desk.read.test_instrument import snapshot
 from tests.photo_album import CHIPS, Album, album, camera_set
 from tintmix.chips.folder import read_chips

@@ -101,7 +101,7 @@ def test_the_three_likely_colours_widen_with_doubt(demo: Client) -> None:
     now = demo.workspace.now()
     model = model_at_hand(demo.workspace, now)
     assert model is not None
-    body = tint_seen(model, {"azure": 0.02}, part_of({})).body
+    body = tint_seen(model, {"azure": 0.02}, part_of({}))
     assert all(len(place["like"]) == 3 for place in body["places"])
     assert body["places"][0]["like"][1] == body["places"][0]["srgb"]
 

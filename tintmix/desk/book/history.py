@@ -44,7 +44,8 @@ def history(
             raise no_such_place(place, name, names)
         shown = names if place is None else [place]
         charts: dict[str, dict[str, Chart]] = {}
-        places, told = [], []
+        places: list[dict[str, Any]] = []
+        told: list[str] = []
         for one in shown:
             rows = _rows(one, counted, kept)
             charts[one] = {
@@ -69,9 +70,9 @@ def history(
         if drawn is not None:
             from tintmix.desk.book import draw as draw_book
 
-            chosen = place or _thickest_read(newest, places)
-            at = shown.index(chosen)
-            draw_book.history(name, chosen, charts[chosen], places[at], told, drawn)
+            read = [one for one in places if one["pours"]] or places
+            chosen = max(read, key=lambda one: one["against"]["thickness_mm"])
+            draw_book.history(name, chosen["place"], charts[chosen["place"]], chosen, told, drawn)
     return BookDone(finite(body), () if picture is None else (str(picture),))
 
 
@@ -145,8 +146,3 @@ def _left_out(pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list
         if not one.set_aside and any(not _seen_alike(reading, target) for reading in one.readings):
             out.append({"number": one.number, "why": "a reading under another light or observer than the target's"})
     return out
-
-
-def _thickest_read(kept: KeptRecipe, places: Sequence[Mapping[str, Any]]) -> str:
-    read = [one for one in places if one["pours"]] or list(places)
-    return str(max(read, key=lambda one: float(one["against"]["thickness_mm"]))["place"])

@@ -15,11 +15,10 @@ import numpy as np
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
-from tintmix.desk.errors import folder_taken
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
-from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.errors import InUse, Note, Remedy, ValueProblem
 from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
@@ -143,13 +142,13 @@ def check_free(target: Path) -> None:
     try:
         taken = target.is_dir() and any(target.iterdir())
         if target.exists() and not target.is_dir():
-            raise folder_taken(target, "a file of that name is there")
+            raise _folder_taken(target, "a file of that name is there")
         if not target.exists() and not target.resolve().parent.is_dir():
             raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
     except (OSError, ValueError) as problem:
         raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:
-        raise folder_taken(target, "there is something in it")
+        raise _folder_taken(target, "there is something in it")
 
 
 def planned(
@@ -180,8 +179,10 @@ def planned(
     check_lengths(order.sections_mm, cast)
     thickest = max(order.sections_mm)
     part = _part_doses(order, names, model, thickest, defaults, warnings)
-    belief = _belief(names, part, model, thickest, guessed=bool(defaults.get("part_phr")))
-    if model is not None:
+    if model is None:
+        belief = nothing_known(names, part, thickest, "part_phr" in defaults)
+    else:
+        belief = (trial_known if model.is_one_cup else model_known)(model, names, part, thickest)
         part = _in_reach(belief, part, thickest, warnings)
     usual_chips = 1 if order.kind == "spectrum" else 2
     bench = order.bench or scales_from_text(USUAL)
@@ -298,12 +299,6 @@ def _part_doses(
     return np.array(doses)
 
 
-def _belief(names: Sequence[str], part: Array, model: TintModel | None, thickest: float, guessed: bool) -> Belief:
-    if model is None:
-        return nothing_known(names, part, thickest, guessed)
-    return (trial_known if model.is_one_cup else model_known)(model, names, part, thickest)
-
-
 def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[Note | str]) -> Array:
     """The doses as they are, or those of the strength at which the part is neither black nor clear."""
     if not any(part > 0):
@@ -375,3 +370,7 @@ def _chip_set(
         for mm in cup.thicknesses_mm
     ]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")
+
+
+def _folder_taken(where: object, why: str) -> InUse:
+    return InUse(where=where, what=f"is taken ({why}), and a plan overwrites nothing", remedy=Remedy.NAME_A_NEW_FOLDER)

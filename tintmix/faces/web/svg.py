@@ -122,13 +122,12 @@ def curve(
         ]
 
     band = " ".join([*points(high), *reversed(points(low))])
-    ticks = "".join(
-        f'<line x1="{p:.2f}%" x2="{p:.2f}%" y1="0" y2="{100}%" class="grid"/>' for p in _nm_ticks(first, last).values()
-    )
-    words = "".join(
-        f'<text x="{p:.2f}%" y="100%" dy="-4" text-anchor="middle" class="tick-word">{nm}</text>'
-        for nm, p in _nm_ticks(first, last).items()
-    )
+    ticks = words = ""
+    for nm in (400, 500, 600, 700):
+        if first < nm < last:
+            at = 100 * (nm - first) / (last - first)
+            ticks += f'<line x1="{at:.2f}%" x2="{at:.2f}%" y1="0" y2="100%" class="grid"/>'
+            words += f'<text x="{at:.2f}%" y="100%" dy="-4" text-anchor="middle" class="tick-word">{nm}</text>'
     return _markup(
         f'<svg class="curve" role="img" aria-label="{escape(label)}">'
         f'<svg width="100%" height="86%">{ticks}'
@@ -137,10 +136,6 @@ def curve(
         f'<polyline points="{" ".join(points(middle))}" class="line" vector-effect="non-scaling-stroke"/></svg>'
         f'<text x="4" y="14" class="tick-word">{escape(shown(top, 2))}</text></svg>{words}</svg>'
     )
-
-
-def _nm_ticks(first: float, last: float) -> dict[int, float]:
-    return {nm: 100 * (nm - first) / (last - first) for nm in (400, 500, 600, 700) if first < nm < last}
 
 
 def _along(mm: float, low: float, high: float) -> float:

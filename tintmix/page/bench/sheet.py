@@ -227,11 +227,13 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
         if one.name not in wanted:
             continue
         first, carrier = made_from(one, grams)
-        total, used = first + carrier, 0.0
-        for pigment in kept.weighed.pigments:
-            used += grams[Kind.PIGMENT, pigment.pigment] if pigment.letdown == one.name else 0.0
-        for other in kept.weighed.letdowns:
-            used += made_from(other, grams)[0] if other.from_letdown == one.name and not other.existing else 0.0
+        into_pot = [grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name]
+        into_others = [
+            made_from(other, grams)[0]
+            for other in kept.weighed.letdowns
+            if other.from_letdown == one.name and not other.existing
+        ]
+        total, used = first + carrier, sum(into_pot) + sum(into_others)
         plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
         share = shares[one.name]
         done.append(

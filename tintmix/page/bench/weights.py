@@ -173,7 +173,6 @@ def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str
     worst = max(out, key=lambda one: one["off"])
     return {
         "places": out,
-        "doses_phr": dict(pot.doses_phr),
         "worst": worst,
         "within": all(one["within"] for one in out),
     }

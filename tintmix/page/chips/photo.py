@@ -27,7 +27,6 @@ from tintmix.optics.colour import Screen, encoded
 from tintmix.optics.spectrum import Array
 from tintmix.page.chips.sets import camera_lab
 from tintmix.page.errors import needs_first, not_typed, too_many
-from tintmix.page.values import to_table
 from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -48,11 +47,6 @@ class Places:
     chips: Mapping[str, Box]
     opened: tuple[Box, ...] = ()
     dark: tuple[Box, ...] = ()
-
-    def as_table(self) -> dict[str, Any]:
-        """As the page keeps it."""
-        table: dict[str, Any] = to_table(self)
-        return table
 
 
 def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
@@ -244,11 +238,6 @@ def _as_shown(photo: Photo) -> Callable[[Array], str]:
 def _hex_of_parts(light: Array) -> str:
     """Linear sRGB as "#rrggbb"."""
     return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
-
-
-def shown_bytes(workspace: Workspace, photo: Mapping[str, Any]) -> bytes:
-    """The small copy."""
-    return workspace.file(str(photo["shown"])).read_bytes()
 
 
 def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, bytes]:

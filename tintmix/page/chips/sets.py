@@ -39,20 +39,6 @@ SRGB_WHITE = np.array([0.9505, 1.0, 1.089])
 SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
 
 
-def entry_of(identity: str, thing: str, chips: ChipSet) -> dict[str, Any]:
-    """What the list of sets keeps of one."""
-    used = [chip for chip in chips.chips if chip.use]
-    return {
-        "id": identity,
-        "thing": thing,
-        "title": chips.title or "my chips",
-        "kind": chips.reading.kind,
-        "chips": len(used),
-        "read": sum(chip.is_read for chip in used),
-        "one_cup": chips.is_one_cup,
-    }
-
-
 def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
     """The entry of a set. Raises NoSuchThing."""
     for one in now.area("chips").get("sets", []):
@@ -62,18 +48,22 @@ def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
     raise NoSuchThing("chip set")
 
 
-def with_set(now: Snapshot, entry: Mapping[str, Any]) -> dict[str, Any]:
-    """The chips area with this set in the place of the one of its name, or added, and at hand. Raises ValueProblem."""
-    area = now.area("chips")
-    sets = area.get("sets", [])
-    if any(one["id"] == entry["id"] for one in sets):
-        area["sets"] = [dict(entry) if one["id"] == entry["id"] else one for one in sets]
-    else:
-        area["sets"] = [*sets, dict(entry)]
-    if len(area["sets"]) > MOST_SETS:
-        raise too_many("chip sets", len(area["sets"]), MOST_SETS)
-    area["active"] = entry["id"]
-    return area
+def with_set(now: Snapshot, thing: str, chips: ChipSet, identity: str | None = None) -> dict[str, Any]:
+    """The chips area with a kept set at hand: in the place of the one of that identity, or added. Raises ValueProblem."""
+    area, used = now.area("chips"), [chip for chip in chips.chips if chip.use]
+    entry = {
+        "id": identity or thing,
+        "thing": thing,
+        "title": chips.title or "my chips",
+        "kind": chips.reading.kind,
+        "chips": len(used),
+        "read": sum(chip.is_read for chip in used),
+        "one_cup": chips.is_one_cup,
+    }
+    sets = {one["id"]: one for one in area.get("sets", [])} | {entry["id"]: entry}
+    if len(sets) > MOST_SETS:
+        raise too_many("chip sets", len(sets), MOST_SETS)
+    return area | {"sets": list(sets.values()), "active": entry["id"]}
 
 
 def without_set(now: Snapshot, identity: str) -> dict[str, Any]:
@@ -97,15 +87,8 @@ def put_set(
     active: the set at hand afterwards; None: this one."""
     if len(chips.chips) > MOST_CHIPS:
         raise too_many("chips", len(chips.chips), MOST_CHIPS)
-    thing = workspace.keep_set(chips)
-    entry = entry_of(identity or thing, thing, chips)
-    area = with_set(now, entry)
-    return workspace.change(label, {"chips": area | {"active": active or entry["id"]}}, {"chips": expected})
-
-
-def read_set(workspace: Workspace, entry: Mapping[str, Any]) -> ChipSet:
-    """The chips of an entry."""
-    return workspace.chip_set(entry["thing"])
+    area = with_set(now, workspace.keep_set(chips), chips, identity)
+    return workspace.change(label, {"chips": area | {"active": active or area["active"]}}, {"chips": expected})
 
 
 # What is shown

@@ -6,7 +6,6 @@ import io
 import tempfile
 import zipfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -26,16 +25,9 @@ SET, TABLE = "set.toml", "chips.csv"
 File = tuple[str, bytes]
 
 
-@dataclass(frozen=True, slots=True)
-class Uploaded:
-    """A set, and the names of files that were none of it."""
-
-    chips: ChipSet
-    passed_over: tuple[str, ...]
-
-
-def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
-    """A set from its files, in any order: chips.csv, set.toml where there is one, and what that names beside it.
+def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> tuple[ChipSet, tuple[str, ...]]:
+    """A set from its files, in any order: chips.csv, set.toml where there is one, and what that names beside it; and the
+    names of those that were none of it.
 
     Their owner's names only tell which is which; what is set down for reading has names made here. kind, title: of a set
     without set.toml. Raises ValueProblem, and what is wrong with the files.
@@ -43,26 +35,22 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> Uploaded:
     if len(files) > MOST_FILES:
         raise too_many("files of a set", len(files), MOST_FILES)
     by_name = {name.lower(): (name, content) for name, content in files}
-    setting = by_name.pop(SET, None)
-    if setting is None:
-        tomls = [name for name in by_name if name.endswith(".toml")]
-        setting = by_name.pop(tomls[0]) if len(tomls) == 1 else None
+    setting = _picked(by_name, SET, (".toml",))
     told: dict[str, Any] = {"format": 1, "title": title, "reading": {"kind": kind}}
     if setting is not None:
-        told = _table_of(setting[1])
+        told = parse_toml(decode_text(setting[1], SET, TOML_BYTES), SET)
     beside = _named(told, by_name)
-    table = by_name.pop(TABLE, None)
+    table = _picked(by_name, TABLE, (".csv", ".tsv", ".txt"))
     if table is None:
-        tables = [name for name in by_name if name.endswith((".csv", ".tsv", ".txt"))]
-        if len(tables) != 1:
-            raise not_typed("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
-        table = by_name.pop(tables[0])
+        raise not_typed("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
     passed = tuple(name for name, _ in by_name.values())
-    return Uploaded(_parsed(table, told, beside), passed)
+    return _parsed(table, told, beside), passed
 
 
-def _table_of(content: bytes) -> dict[str, Any]:
-    return parse_toml(decode_text(content, SET, TOML_BYTES), SET)
+def _picked(by_name: dict[str, File], name: str, endings: tuple[str, ...]) -> File | None:
+    """The file of that name, else the only one that ends so, taken out of `by_name`; None where there is none."""
+    alike = [other for other in by_name if other.endswith(endings)]
+    return by_name.pop(name, None) or (by_name.pop(alike[0]) if len(alike) == 1 else None)
 
 
 def _named(told: dict[str, Any], by_name: dict[str, File]) -> dict[str, File]:
@@ -103,12 +91,8 @@ def set_as_zip(workspace: Workspace, thing: str) -> bytes:
     """chips.csv, set.toml and the curves of a kept set, as one file."""
     folder = workspace.set_folder(thing)
     chips = workspace.chip_set(thing)
-    held = (
-        (chips.reading.light, chips.light_curve),
-        (chips.reading.camera, chips.camera_curve),
-        (chips.reading.tile, chips.tile_curve),
-    )
-    names = [TABLE, SET, *(name for name, curve in held if curve is not None)]
+    held = {key: getattr(chips.reading, key) for key in CURVES if getattr(chips, f"{key}_curve") is not None}
+    names = [TABLE, SET, *held.values()]
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for name in names:

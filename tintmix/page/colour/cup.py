@@ -8,9 +8,10 @@ from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.numerals import numeral
-from tintmix.page.chips.sets import entry_of, with_set
+from tintmix.page.chips.sets import with_set
 from tintmix.page.errors import not_typed
 from tintmix.page.places import PartWish
+from tintmix.page.values import to_table
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Workspace
 
@@ -54,9 +55,9 @@ def learn_cup(workspace: Workspace, chips: ChipSet, part: PartWish, work: Work) 
     workspace.change(
         "one cup",
         {
-            "chips": with_set(now, entry_of(thing, thing, chips)),
+            "chips": with_set(now, thing, chips),
             "pigments": {"model": name, "from": {thing: thing}, "names": [MIX]},
-            "part": part.as_area(),
+            "part": to_table(part),
             "tint": {"doses": {MIX: 1.0}},
         },
         {},

@@ -125,8 +125,11 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "bends": bool(told.get("departure", {}).get("used")),
             }
         )
-    rows = _rows(_with_sets(workspace, now, report.get("chips", [])))
     area, learnt = now.area("chips"), now.area("pigments")
+    sets = [one for one in area.get("sets", []) if one["id"] in learnt.get("from", {})]
+    chips = {one["id"]: workspace.chip_set(one["thing"]) for one in sets}
+    rows = _rows(_with_sets(chips, report.get("chips", [])))
+    names = dict.fromkeys(pigment.name for one in chips.values() for pigment in one.pigments)
     return {
         "one_cup": model.is_one_cup,
         "pigments": pigments,
@@ -137,20 +140,19 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "next_cup": report.get("next_cup", ""),
         "warnings": list(report.get("warnings", [])),
         "stale": is_stale(area.get("sets", []), learnt),
-        "unread": _unread(workspace, now, model),
-        "from": [one["title"] for one in area.get("sets", []) if one["id"] in learnt.get("from", {})],
+        # Of which no chip was read yet.
+        "unread": [name for name in names if name not in model.pigments],
+        "from": [one["title"] for one in sets],
     }
 
 
-def _with_sets(workspace: Workspace, now: Snapshot, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def _with_sets(sets: Mapping[str, ChipSet], rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """The report's rows with the set that each chip is in; None where no set that was learnt from holds it any more. A chip
     that was read in several sets has a row for each, in their order."""
-    learnt = now.area("pigments").get("from", {})
-    sets = [one for one in now.area("chips").get("sets", []) if one["id"] in learnt]
     holding: dict[str, list[str]] = {}
-    for one in sets:
-        for chip in workspace.chip_set(one["thing"]).chips:
-            holding.setdefault(chip.name, []).append(one["id"])
+    for identity, chips in sets.items():
+        for chip in chips.chips:
+            holding.setdefault(chip.name, []).append(identity)
     count: dict[str, int] = {}
     out = []
     for row in rows:
@@ -159,14 +161,6 @@ def _with_sets(workspace: Workspace, now: Snapshot, rows: Sequence[Mapping[str, 
         there = holding.get(row["chip"], [])
         out.append({**row, "set": there[min(at, len(there) - 1)] if there else None})
     return out
-
-
-def _unread(workspace: Workspace, now: Snapshot, model: TintModel) -> list[str]:
-    """Pigments of the sets that were learnt from, of which no chip was read yet."""
-    learnt = now.area("pigments").get("from", {})
-    sets = [workspace.chip_set(one["thing"]) for one in now.area("chips").get("sets", []) if one["id"] in learnt]
-    names = dict.fromkeys(pigment.name for chips in sets for pigment in chips.pigments)
-    return [name for name in names if name not in model.pigments]
 
 
 def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[str, Any]]:

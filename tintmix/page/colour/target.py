@@ -164,7 +164,7 @@ def solved(
         "body": finite(answer),
         "recipes": finite(recipes),
         "model": model,
-        "part": part.as_area(),
+        "part": to_table(part),
         "target": dict(table),
     }
     return workspace.keep_json(kept), recipes
@@ -194,7 +194,7 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
     part = part_of(kept["part"])
     stale = (
         kept["model"] != now.area("pigments").get("model")
-        or kept["part"] != part_of(now.area("part")).as_area()
+        or kept["part"] != to_table(part_of(now.area("part")))
         or kept["target"] != area.get("target")
     )
     proposals = []
@@ -202,7 +202,7 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
         if any(name not in model.pigments for name in one["doses_phr"]):
             continue
         wanted = [section["target_lab"] for section in one["sections"]]
-        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted).body})
+        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted)})
     return {**kept["body"], "proposals": proposals, "stale": stale, "words": target_words(kept["target"])}
 
 

@@ -6,7 +6,6 @@ Quick: a few milliseconds, so that the strip follows the hand.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -37,22 +36,13 @@ SURE = (
 Triple = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class TintSeen:
-    """What a tint looks like. body: plain values, as the page's script takes them."""
-
-    look: Look
-    body: dict[str, Any]
-
-
 def tint_seen(
     model: TintModel,
     doses_phr: Mapping[str, float],
     part: PartWish,
     wanted: Sequence[Triple | None] = (),
-    strip: bool = True,
-) -> TintSeen:
-    """The places of a part at these doses, and the strip between them.
+) -> dict[str, Any]:
+    """The places of a part at these doses, and the strip between them: plain values, as the page's script takes them.
 
     wanted: the L*a*b* that each place should have, where a target says so. Raises what `TintModel.look` raises.
     """
@@ -89,15 +79,14 @@ def tint_seen(
                 "beyond": bool(look.thickness_extrapolated[s]),
             }
         )  # fmt: skip
-    body = {
+    return {
         "doses_phr": {name: dose for name, dose in look.doses_phr.items() if dose},
         "total_phr": float(sum(look.doses_phr.values())),
         "places": places,
-        "strip": _strip(model, doses_phr, part) if strip else None,
+        "strip": _strip(model, doses_phr, part),
         "warnings": list(look.warnings),
         "too_strong": look.dose_extrapolated,
     }
-    return TintSeen(look, body)
 
 
 def strip_span(part: PartWish) -> tuple[float, float]:

@@ -23,7 +23,7 @@ def _entry(visit: Visit) -> dict[str, Any]:
 def show_chip(visit: Visit) -> Answer:
     """One chip, to be corrected."""
     now, entry, name = visit.now, _entry(visit), visit.request.path_params["chip"]
-    chips = page_chips.read_set(visit.workspace, entry)
+    chips = visit.workspace.chip_set(entry["thing"])
     chip = page_chips.chip_of(chips, name)
     learnt = now.area("pigments").get("from", {}).get(entry["id"]) == entry["thing"]
     model = model_at_hand(visit.workspace, now) if learnt else None
@@ -41,7 +41,7 @@ def save_chip(visit: Visit) -> Answer:
     """A chip corrected, left out, or removed."""
     form, entry, name = visit.form, _entry(visit), visit.request.path_params["chip"]
     back = form.text("back") == "pigments"
-    chips = page_chips.read_set(visit.workspace, entry)
+    chips = visit.workspace.chip_set(entry["thing"])
     if form.text("remove"):
         changed, label = page_chips.without_chip(chips, name), f"removing chip {name}"
     elif use := form.text("use_only"):

@@ -44,7 +44,7 @@ def show(visit: Visit) -> Answer:
         learnt = pigments.get("from", {}).get(active) == entry["thing"]
         model = model_at_hand(visit.workspace, visit.now) if learnt else None
         context |= {
-            "body": page_chips.set_body(page_chips.read_set(visit.workspace, entry), model.report if model else None),
+            "body": page_chips.set_body(visit.workspace.chip_set(entry["thing"]), model.report if model else None),
             "learnt": learnt, "stale": is_stale(sets, pigments), "plan": area.get("plans", {}).get(active),
         }  # fmt: skip
     return visit.shows("chips.html", "chips", **context)
@@ -107,7 +107,7 @@ def plan(visit: Visit) -> Answer:
     )
     chips, body = page_chips.planned_set(order, page_chips.resin_at_hand(workspace, visit.now), workspace, visit.now)
     thing = workspace.keep_set(chips)
-    area = page_chips.with_set(visit.now, page_chips.entry_of(thing, thing, chips))
+    area = page_chips.with_set(visit.now, thing, chips)
     # What is kept is text; the units are put in when it is shown.
     kept = workspace.keep_json(body | {"warnings": [told(warning) for warning in body["warnings"]]})
     area["plans"] = {**area.get("plans", {}), thing: kept}
@@ -126,14 +126,14 @@ def shelve(visit: Visit) -> Answer:
 def upload(visit: Visit) -> Answer:
     """A whole set: chips.csv, set.toml where there is one, and the files that this names."""
     form = visit.form
-    found = page_upload.uploaded_set(
+    chips, passed_over = page_upload.uploaded_set(
         form.files("files"),
         form.choice("upload_kind", KINDS, "colour"),  # type: ignore[arg-type]
         form.line("upload_title", "the name of the set") or "my chips",
     )
-    page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", found.chips, form.revision("chips"))
-    if found.passed_over:
-        visit.say(f"Passed over, as set.toml does not name them: {', '.join(found.passed_over)}.")
+    page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", chips, form.revision("chips"))
+    if passed_over:
+        visit.say(f"Passed over, as set.toml does not name them: {', '.join(passed_over)}.")
     return "/chips"
 
 
@@ -182,8 +182,7 @@ def put_readings(
     visit: Visit, entry: Any, thing: str, body: Any, label: str = "new readings", how: str = "read", **more: Any
 ) -> str:
     """A set with what was read for it, in its own place; and what is told of it. more: of the chips area."""
-    chips = visit.workspace.chip_set(thing)
-    area = page_chips.with_set(visit.now, page_chips.entry_of(entry["id"], thing, chips))
+    area = page_chips.with_set(visit.now, thing, visit.workspace.chip_set(thing), entry["id"])
     visit.change(label, chips=area | more)
     new = sum(row["action"] in ("new", "replaced") for row in body["chips"])
     visit.say(f"{new} chip{'s' if new != 1 else ''} {how}.")
@@ -196,7 +195,7 @@ def put_readings(
 def add_cup(visit: Visit) -> Answer:
     """A cup more."""
     form, entry = visit.form, at_hand(visit)
-    chips = page_chips.read_set(visit.workspace, entry)
+    chips = visit.workspace.chip_set(entry["thing"])
     doses = {
         pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
         for pigment in chips.pigments
@@ -211,7 +210,7 @@ def add_cup(visit: Visit) -> Answer:
 def table(visit: Visit) -> Answer:
     """chips.csv of the set at hand."""
     entry = at_hand(visit)
-    text = chips_text(page_chips.read_set(visit.workspace, entry))
+    text = chips_text(visit.workspace.chip_set(entry["thing"]))
     return download(text, "text/csv", f"{entry['title']} chips", "csv")
 
 
@@ -219,7 +218,7 @@ def table(visit: Visit) -> Answer:
 def setting(visit: Visit) -> Answer:
     """set.toml of the set at hand."""
     entry = at_hand(visit)
-    text = set_text(page_chips.read_set(visit.workspace, entry))
+    text = set_text(visit.workspace.chip_set(entry["thing"]))
     return download(text, "application/toml", f"{entry['title']} set", "toml")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 from starlette.responses import RedirectResponse
 
 from tintmix.faces.web.units import LENGTHS, MASSES
@@ -66,7 +68,9 @@ def work(visit: Visit) -> Answer:
     """How far some work is; when it is done, the page it goes on to."""
     found = visit.page.works.find(visit.request.path_params["name"])
     if wants_json(visit.request):
-        return {**found.body, "says": told_in_units(found.says)}
+        seconds = round(time.monotonic() - found.started, 1)
+        told = {name: getattr(found, name) for name in ("what", "state", "part", "goes_to")}
+        return {**told, "says": told_in_units(found.says), "seconds": seconds}
     return found if found.state == "done" else visit.shows("work.html", "", work=found)
 
 

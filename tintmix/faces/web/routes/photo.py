@@ -14,10 +14,10 @@ from tintmix.faces.web.routes.chips import at_hand, put_readings
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.chips import photo as page_photo
-from tintmix.page.chips.sets import read_set
 from tintmix.page.colour import target as page_target
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
 from tintmix.page.places import part_of
+from tintmix.page.values import to_table
 
 ROUTES = Routes()
 BARE, BLACK = "bare panel", "black card"
@@ -32,7 +32,7 @@ LEAST_SAID = 0.001
 def show(visit: Visit) -> Answer:
     """The photo with its windows; without one, where to choose it."""
     entry, kept = at_hand(visit), _kept(visit)
-    chips = read_set(visit.workspace, entry)
+    chips = visit.workspace.chip_set(entry["thing"])
     return visit.shows(
         "photo.html", "chips", set=entry, photo=kept.get("photo"), panel=kept.get("panel"), spare=SPARE_ROWS,
         chips=[one.name for one in chips.chips], unread=[one.name for one in chips.chips if one.use and not one.is_read],
@@ -96,7 +96,7 @@ def read(visit: Visit) -> Answer:
     )
     photos = visit.now.area("chips")["photos"]
     if places is not None:
-        photos[entry["id"]]["places"] = places.as_table()
+        photos[entry["id"]]["places"] = to_table(places)
     return put_readings(visit, entry, thing, body, "readings of a photo", "read from the photo", photos=photos)
 
 
@@ -173,7 +173,7 @@ def _photos(visit: Visit) -> tuple[Any, Any]:
 @ROUTES.get("/chips/photo/shown", "/recipes/photo/shown")
 def shown(visit: Visit) -> Answer:
     """The small copy of the photo at hand."""
-    return Response(page_photo.shown_bytes(visit.workspace, _photos(visit)[0]), media_type="image/png")
+    return Response(visit.workspace.file(_photos(visit)[0]["shown"]).read_bytes(), media_type="image/png")
 
 
 @ROUTES.get("/chips/holder.pdf")
@@ -184,7 +184,7 @@ def holder(visit: Visit) -> Answer:
 
     entry = at_hand(visit)
     paper: Literal["A4", "Letter"] = "Letter" if visit.form.text("paper") == "Letter" else "A4"
-    pdf = holder_pdf(paper, holder_for(read_set(visit.workspace, entry)), entry["title"])
+    pdf = holder_pdf(paper, holder_for(visit.workspace.chip_set(entry["thing"])), entry["title"])
     return download(pdf, "application/pdf", f"{entry['title']} holder", "pdf")
 
 
@@ -232,7 +232,7 @@ def read_glass(visit: Visit) -> Answer:
     }
     page_target.target_of(workspace, target, part_of(visit.now.area("part")))
     words = page_target.target_words(target)
-    new = {"target": target, "target_words": words, "photo_places": places.as_table()}
+    new = {"target": target, "target_words": words, "photo_places": to_table(places)}
     visit.change("a target from a photo", recipes=area | new)
     visit.say("The glass in the photo is the target now. A photo's colour is rough: an instrument knows it better.")
     return "/recipes"

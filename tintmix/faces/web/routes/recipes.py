@@ -11,8 +11,9 @@ from tintmix.faces.web.forms import Form
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.page.colour import target as page_target
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import NoSuchThing, not_typed
+from tintmix.page.errors import not_typed
 from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
+from tintmix.page.recipe import kept_recipe
 from tintmix.page.work import Work
 from tintmix.recipes.search.aim import lay
 
@@ -135,7 +136,7 @@ def keep(visit: Visit) -> Answer:
 @ROUTES.post("/recipes/choose")
 def choose(visit: Visit) -> Answer:
     """A kept recipe for Sheet and Trial chip; or one removed."""
-    area, found = visit.now.area("recipes"), _kept(visit, visit.form.text("recipe"))
+    area, found = visit.now.area("recipes"), kept_recipe(visit.now, visit.form.text("recipe"))
     if visit.form.text("remove"):
         area["kept"] = [one for one in area["kept"] if one["thing"] != found["thing"]]
         if area.get("chosen") == found["thing"]:
@@ -150,17 +151,8 @@ def choose(visit: Visit) -> Answer:
 @ROUTES.get("/recipes/recipe/{recipe}.json")
 def recipe_file(visit: Visit) -> Answer:
     """A kept recipe as recipe.json."""
-    found = _kept(visit, visit.request.path_params["recipe"])
+    found = kept_recipe(visit.now, visit.request.path_params["recipe"])
     return download(visit.workspace.file(found["thing"]).read_bytes(), "application/json", found["name"], "json")
-
-
-def _kept(visit: Visit, thing: str) -> dict[str, Any]:
-    """The entry of a kept recipe. Raises NoSuchThing."""
-    for one in visit.now.area("recipes").get("kept", []):
-        if one["thing"] == thing:
-            entry: dict[str, Any] = one
-            return entry
-    raise NoSuchThing("recipe")
 
 
 def _number(form: Form) -> int:

@@ -14,6 +14,7 @@ from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
+from tintmix.page.values import to_table
 from tintmix.pigments.model import TintModel
 
 ROUTES = Routes()
@@ -51,7 +52,7 @@ def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
         for name, highest in zip(model.pigments, model.highest_phr.tolist(), strict=True)
     ]  # fmt: skip
     return {
-        "seen": tint_seen(model, doses, part, _wanted(visit, model, part)).body, "sliders": sliders,
+        "seen": tint_seen(model, doses, part, _wanted(visit, model, part)), "sliders": sliders,
         "one_cup": model.is_one_cup, "target_words": visit.now.area("recipes").get("target_words", ""),
     }  # fmt: skip
 
@@ -75,7 +76,7 @@ def look(visit: Visit) -> Answer:
         if box.startswith("dose.")
     }
     model, part, wanted, chosen = _at_hand(visit)
-    body = tint_seen(model, doses, part, wanted).body
+    body = tint_seen(model, doses, part, wanted)
     return body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]}
 
 
@@ -135,7 +136,7 @@ def places(visit: Visit) -> Answer:
             thicknesses.append(visit.units.mm(text, f"the thickness of {name or 'a place'}", was))
     floor = form.number("floor_percent", "the least light wanted (%)", 0.0, 99.0) / 100
     part = part_from(names, thicknesses, floor, form.choice("light", LIGHTS, "D65"))
-    visit.change("places on the casting", part=part.as_area())
+    visit.change("places on the casting", part=to_table(part))
     return f"/{form.choice('back', ('tint', 'recipes', 'chips'), 'tint')}"
 
 

@@ -33,8 +33,8 @@ def show(visit: Visit) -> Answer:
     context: dict[str, Any] = {
         "found": found, "sheet": kept, "asked": asked, "rounds": rounds, "spaces": list(page_trial.SPACES.items()),
         "most_chips": page_trial.MOST_CHIPS, "lights": [(key, f"{words} ({key})") for key, words in LIGHTS.items()],
-        "weights": [], "made_g": None, "left_g": asked["left_g"], "answer": None, "light": "D65", "observer": 10,
-        "thick_mm": None, "other_sheet": bool(sheet.get("sheet")) and kept is None,
+        "weights": {}, "given": sheet.get("weights", {}), "made_g": None, "left_g": asked["left_g"], "answer": None,
+        "light": "D65", "observer": 10, "thick_mm": None, "other_sheet": bool(sheet.get("sheet")) and kept is None,
     }  # fmt: skip
     if found is not None:
         context["light"], context["observer"] = page_trial.light_of(asked, found)
@@ -43,14 +43,7 @@ def show(visit: Visit) -> Answer:
         if context["light"] not in LIGHTS:
             context["lights"].append((context["light"], context["light"]))
     if kept is not None:
-        given = sheet.get("weights", {})
-        context["weights"] = [
-            {
-                "key": key, "into": line.into, "what": line.what, "asked_g": line.grams,
-                "grams": given.get(key, line.grams), "typed": key in given,
-            }
-            for key, line in page_trial.weights_asked(kept).items()
-        ]  # fmt: skip
+        context["weights"] = page_trial.weights_asked(kept)
         try:
             context["made_g"], guess = page_trial.left_guess(kept, sheet, rounds)
             context["left_g"] = asked["left_g"] or guess

@@ -1,4 +1,6 @@
 // What is ticked and weighed is kept as it is done; the answer tells how far off it is, and what it makes.
+import { keeper } from "./kept.js";
+
 const form = document.getElementById("sheet-form");
 const ways = [...document.querySelectorAll("input[name=how]")];
 
@@ -14,48 +16,7 @@ if (form) {
   const ticked = document.getElementById("sheet-ticked");
   const panel = document.getElementById("as-weighed");
   const says = document.getElementById("as-weighed-says");
-  let waiting;
-  let keeping = Promise.resolve();
-
-  form.addEventListener("change", () => keepSoon(0));
-  form.addEventListener("input", (event) => { if (event.target.type === "text") keepSoon(900); });
-  form.addEventListener("submit", (event) => { event.preventDefault(); keepNow(); });
-  // What was just typed is kept before the page goes elsewhere, and before it goes into the book.
-  addEventListener("pagehide", () => { if (waiting !== undefined) keepNow(); });
-  for (const other of document.querySelectorAll("#into-book form")) {
-    other.addEventListener("submit", async (event) => {
-      if (waiting === undefined) return;
-      event.preventDefault();
-      const button = event.submitter;
-      await keepNow();
-      other.requestSubmit(button);
-    });
-  }
-
-  function keepSoon(milliseconds) {
-    clearTimeout(waiting);
-    waiting = setTimeout(keepNow, milliseconds);
-  }
-
-  function keepNow() {
-    clearTimeout(waiting);
-    waiting = undefined;
-    keeping = keeping.then(send);
-    return keeping;
-  }
-
-  async function send() {
-    const body = new URLSearchParams(new FormData(form));
-    let said;
-    let answer;
-    try {
-      answer = await fetch(form.action, { method: "POST", body, headers: { accept: "application/json" }, keepalive: true });
-      said = await answer.json();
-    } catch {
-      tell("The page does not answer, so this is not kept. Is `tintmix serve` still running?");
-      return;
-    }
-    if (!answer.ok) { tell(said.error); return; }
+  const keep = keeper(form, tell, (said) => {
     tell("");
     for (const box of document.querySelectorAll("input[name=revision_sheet]")) box.value = said.revision;
     ticked.textContent = `${said.ticked} of ${said.ticks} ticked`;
@@ -69,10 +30,19 @@ if (form) {
       const swatches = document.querySelectorAll("#as-weighed-places .second");
       said.seen.places.forEach((place, at) => swatches[at].setAttribute("fill", place.srgb));
     }
-    const undo = document.getElementById("undo");
-    undo.hidden = !said.undo;
-    undo.querySelector(".exact").textContent = said.undo;
-    document.getElementById("redo").hidden = true;
+  });
+
+  form.addEventListener("change", () => keep.soon(0));
+  form.addEventListener("input", (event) => { if (event.target.type === "text") keep.soon(900); });
+  // What was just typed is kept before it goes into the book.
+  for (const other of document.querySelectorAll("#into-book form")) {
+    other.addEventListener("submit", async (event) => {
+      if (!keep.waits()) return;
+      event.preventDefault();
+      const button = event.submitter;
+      await keep.now();
+      other.requestSubmit(button);
+    });
   }
 
   function tell(sentence) {

@@ -1,4 +1,5 @@
 // The strip follows the hand: each move asks the server for the colours, one question at a time, and paints the answer.
+import { keeper } from "./kept.js";
 import { length, light, number, shown } from "./units.js";
 
 const form = document.getElementById("doses");
@@ -23,6 +24,7 @@ const total = document.querySelector("[data-show=total]");
 const live = document.getElementById("tint-live");
 const warnings = document.getElementById("tint-warnings");
 const problem = document.getElementById("tint-problem");
+const keep = keeper(form, refused, (said) => { form.elements.revision_tint.value = said.revision; });
 const POWER = 2;
 const LENGTH = 1000;
 
@@ -63,10 +65,9 @@ for (const pigment of pigments) {
     say(pigment, dose);
     ask();
   });
-  pigment.slider.addEventListener("change", keepSoon);
-  pigment.box.addEventListener("change", keepSoon);
+  pigment.slider.addEventListener("change", () => keep.soon(250));
+  pigment.box.addEventListener("change", () => keep.soon(250));
 }
-form.addEventListener("submit", (event) => { event.preventDefault(); keepNow(); });
 
 // Other forms that use or change the doses wait until those are kept.
 for (const other of document.querySelectorAll("form[data-after-keep], #undo, #redo")) {
@@ -74,8 +75,8 @@ for (const other of document.querySelectorAll("form[data-after-keep], #undo, #re
     event.preventDefault();
     const wrong = form.querySelector("[aria-invalid=true]");
     if (wrong && other.dataset.afterKeep !== undefined) { wrong.focus(); return; }
-    if (waiting !== undefined) keepNow();
-    await keeping;
+    if (keep.waits()) keep.now();
+    await keep.done();
     if (problem.hidden || other.dataset.afterKeep === undefined) other.submit();
   });
 }
@@ -147,50 +148,16 @@ function tell(sentence, ...buttons) {
   problem.replaceChildren(sentence ? `${sentence} ` : "", ...buttons);
 }
 
-// Keep
-let waiting;
-let keeping = Promise.resolve();
-
-function keepSoon() {
-  clearTimeout(waiting);
-  waiting = setTimeout(keepNow, 250);
-}
-
-function keepNow() {
-  clearTimeout(waiting);
-  waiting = undefined;
-  if (form.querySelector("[aria-invalid=true]")) return keeping;
-  keeping = keeping.then(send);
-  return keeping;
-}
-
-async function send() {
-  const body = new URLSearchParams(new FormData(form));
-  let answer;
-  let said;
-  try {
-    answer = await fetch(form.action, { method: "POST", body, headers: { accept: "application/json" }, keepalive: true });
-    said = await answer.json();
-  } catch {
-    tell("The page does not answer, so this is not kept. Is `tintmix serve` still running?");
-    return;
-  }
-  if (answer.ok) {
-    form.elements.revision_tint.value = said.revision;
-    const undo = document.getElementById("undo");
-    undo.hidden = !said.undo;
-    undo.querySelector(".exact").textContent = said.undo;
-    document.getElementById("redo").hidden = true;
-  } else if (answer.status === 409) {
-    tell(said.error, button("Load what is there", () => location.reload()), button("Use mine instead", useMine));
-  } else tell(said.error);
+function refused(sentence, status) {
+  if (status !== 409) tell(sentence);
+  else tell(sentence, button("Load what is there", () => location.reload()), button("Use mine instead", useMine));
 }
 
 async function useMine() {
   const now = await (await fetch("/tint/now", { headers: { accept: "application/json" } })).json();
   form.elements.revision_tint.value = now.revision;
   tell("");
-  keepNow();
+  keep.now();
 }
 
 function button(words, act) {
@@ -201,6 +168,3 @@ function button(words, act) {
   made.addEventListener("click", act);
   return made;
 }
-
-// Going elsewhere, what was just dragged is kept first.
-addEventListener("pagehide", () => { if (waiting !== undefined) keepNow(); });

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.chips import instrument_texts as texts
+from tests.chips.instruments import instrument_texts as texts
 from tests.desk.read.test_instrument import colour_set, file, snapshot, spectra_set
 from tests.faces.conftest import Call, Refused
 

@@ -9,7 +9,7 @@ import pytest
 
 from tests import photo_simulation as sim
 from tests.accuracy import photo_rows as rows
-from tests.chips.holder_read import read_holder
+from tests.chips.photo.holder_read import read_holder
 from tests.simulation import REPORTING_SEEDS
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
@@ -480,7 +480,7 @@ def test_gathered_rectangles_hold_the_panel_beside(holder: Holder) -> None:
 
 
 def test_a_file_reads_as_the_picture_in_memory() -> None:
-    from tests.chips import photo_files as files
+    from tests.chips.photo import photo_files as files
 
     picture = raw(scene(THROUGH))
     photo = open_photo(files.png(picture.codes), "chips.png", linear=True)

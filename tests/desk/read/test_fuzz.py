@@ -1,6 +1,6 @@
 """Mutated files all the way into a set: a set that can still be read, or one of our errors and the set as it was.
 
-`python -m tests.desk.test_fuzz_read 20000` runs as many as one asks for.
+`python -m tests.desk.read.test_fuzz 20000` runs as many as one asks for.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.chips.test_fuzz_instruments import KINDS, mutated
+from tests.chips.instruments.test_fuzz import KINDS, mutated
 from tests.desk.read.test_instrument import colour_set, snapshot, spectra_set
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples

@@ -16,7 +16,7 @@ from tintmix.pigments.model_file import load_model
 
 Call = Callable[..., Any]
 Refused = Callable[..., str]
-RESIN = Path(__file__).resolve().parents[2] / "swatches" / "resins" / "urethane.toml"
+RESIN = Path(__file__).resolve().parents[3] / "swatches" / "resins" / "urethane.toml"
 
 
 @pytest.fixture(autouse=True)

@@ -106,7 +106,7 @@ def test_parts_by_volume_become_weights() -> None:
 
 
 def test_shipped_resins_are_whole() -> None:
-    folder = Path(__file__).parents[2] / "swatches" / "resins"
+    folder = Path(__file__).parents[1] / "swatches" / "resins"
     found = {path.stem: read_resin(path) for path in sorted(folder.glob("*.toml"))}
     assert len(found) == 2
     for resin in found.values():

@@ -1,6 +1,6 @@
 """Random and mutated pictures: a photo and its reading or one of our errors come out, and nothing else.
 
-`python -m tests.chips.test_fuzz_photo 100000` runs as many inputs of each kind as one asks for (issue 3: 10⁵), and says
+`python -m tests.chips.photo.test_fuzz 100000` runs as many inputs of each kind as one asks for (issue 3: 10⁵), and says
 the slowest input and the most memory; the names of kinds after the number choose among them.
 """
 
@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from PIL import ImageCms
 
-from tests.chips import photo_files as files
+from tests.chips.photo import photo_files as files
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
 from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered

@@ -1,7 +1,7 @@
 """Random and mutated bytes for every reader of instrument files: samples or one of our errors come out, and nothing
 else.
 
-`python -m tests.chips.test_fuzz_instruments 100000` runs as many inputs of each kind as one asks for (issue 3: 10⁵),
+`python -m tests.chips.instruments.test_fuzz 100000` runs as many inputs of each kind as one asks for (issue 3: 10⁵),
 and says the slowest input and the most memory.
 """
 
@@ -14,7 +14,7 @@ import time
 
 import pytest
 
-from tests.chips import instrument_texts as texts
+from tests.chips.instruments import instrument_texts as texts
 from tintmix.chips.instruments.dispatch import parse_samples
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.typed_colours import parse_colours

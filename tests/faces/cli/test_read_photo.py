@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from tests.desk.read.test_instrument import colour_set, file, snapshot
+from tests.faces.cli.test_read import BODY
 from tests.faces.conftest import Call, Refused
-from tests.faces.test_read import BODY
 from tests.photo_album import CHIPS, Album, album, camera_set
 from tests.photo_simulation import Shot, Tone, draw_camera, holder_scene, jpeg, pose, random_pieces, through_lens
 from tintmix.chips.photo.curve import read_tone_curve

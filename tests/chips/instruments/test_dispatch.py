@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.chips import instrument_texts as texts
+from tests.chips.instruments import instrument_texts as texts
 from tintmix.chips.instruments.dispatch import parse_samples
 from tintmix.chips.instruments.sample import Sample
 from tintmix.chips.instruments.typed_colours import parse_colours

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.faces.cli.test_sheet import words_of
 from tests.faces.conftest import Call
-from tests.faces.test_sheet import words_of
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.desk.solve import solve_for
@@ -17,7 +17,7 @@ from tintmix.pigments.model_file import load_model
 from tintmix.resin import read_resin
 from tintmix.sheet.cautions import Caution, cautions, cautions_for
 
-RESINS = Path(__file__).resolve().parents[2] / "swatches" / "resins"
+RESINS = Path(__file__).resolve().parents[3] / "swatches" / "resins"
 WEIGHT = re.compile(r"\b\d+(?:\.\d+)? g\b(?! of mixed)")
 """A weight. How much is mixed in all, which may stand in a title, is none."""
 
