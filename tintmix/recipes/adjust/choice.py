@@ -84,8 +84,12 @@ class Sights:
 
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model
-        drawn = {"base_per_mm": belief.base, "absorptivity": belief.absorptivity, "departure_per_phr": belief.departure}
-        resins = replace(model.mean_resin, **{key: values[::every] for key, values in drawn.items()})
+        resins = replace(
+            model.mean_resin,
+            base_per_mm=belief.base[::every],
+            absorptivity=belief.absorptivity[::every],
+            departure_per_phr=belief.departure[::every],
+        )
         # Every draw is a resin of its own, with doses of its own.
         per_mm = resins.per_mm(doses[:, None])[:, 0]
         return np.stack([through(per_mm, s.thickness_mm, model.refractive_index, s.ground) for s in sections], axis=1)
