@@ -55,8 +55,7 @@ def look(behind: str | None, insert: str | None, **said: Any) -> Answer:
     \b
       tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.look import look_at
+    from tintmix.desk.look import look_at  # here: help need not wait
 
     done = look_at(**said, behind=_ground(behind, insert, said["insert_width_mm"]), insert=_insert(insert))
     written = text.written([said["picture"]] if said["picture"] else [])
