@@ -71,15 +71,11 @@ def told(body: Mapping[str, Any], lifts: Any) -> list[str]:
     over = {"panel": "the bare light shining through", "insert": "before insert"}.get(behind, f"on {behind}")
     rows, notes = [], []
     for place, lift in zip(body["sections"], lifts, strict=True):
-        at, haze, star = (
-            f"{numeral(place['thickness_mm'])} mm",
-            place["haze_percent"],
-            "" if place["inside_srgb"] else " *",
-        )
+        at, haze = f"{numeral(place['thickness_mm'])} mm", place["haze_percent"]
         rows.append([
             at, text.block(place["srgb"]), *(f"{value:.1f}" for value in place["lab"]),
             percent(place["luminous_transmittance"]), f"{place['delta_e00_95']:.1f}",
-            "" if haze is None else f"{haze:.1f} %", place["srgb"] + star,
+            "" if haze is None else f"{haze:.1f} %", place["srgb"] + ("" if place["inside_srgb"] else " *"),
         ])  # fmt: skip
         if lift is not None:
             stops = f"exposure +{lift[1]} stop{'s' if lift[1] != 1 else ''}"
