@@ -6,10 +6,10 @@ from typing import Any
 
 import click
 
+from tintmix.desk.book.compare import compare as compare_revisions
 from tintmix.desk.book.history import history as chart
 from tintmix.desk.book.recipes import backup as back_up
 from tintmix.desk.book.recipes import check as check_book
-from tintmix.desk.book.recipes import compare as compare_revisions
 from tintmix.desk.book.recipes import export as export_book
 from tintmix.desk.book.recipes import import_file, list_recipes
 from tintmix.desk.book.recipes import keep as keep_recipe
