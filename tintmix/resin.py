@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
 from tintmix.files.errors import BadTable, Problem
-from tintmix.files.schema import Check, number, or_none, put_right, text
+from tintmix.files.schema import (
+    NEEDED,
+    Check,
+    Rows,
+    Table,
+    anything,
+    checked,
+    number,
+    or_none,
+    put_right,
+    text,
+)
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
@@ -118,12 +129,13 @@ class Resin:
         return any(part.hazard == hazard for part in self.parts)
 
 
-_RESIN_KEYS = (
-    "name", "refractive_index", "density_g_per_cm3", "max_total_phr", "takes_pigment", "pot_life_min", "demould_h",
-    "cure",
-)  # fmt: skip
-_PART_KEYS = ("name", "parts_by_weight", "hazard", "density_g_per_cm3", "parts_by_volume")
-_FILE_KEYS = ("format", "made_by", "made_at")
+_RESIN_KEYS = tuple(one.name for one in fields(Resin) if one.name != "parts")
+_PART_KEYS = tuple(one.name for one in fields(Part))
+# What a value may be, it checks itself.
+_PART = Table({key: (anything, NEEDED if key == "name" else None) for key in _PART_KEYS})
+_RESIN = Table(
+    {"part": (Rows(_PART), [])} | dict.fromkeys((*_RESIN_KEYS, "format", "made_by", "made_at"), (anything, None))
+)
 
 
 def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
@@ -132,15 +144,12 @@ def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
     >>> resin_from_table({"refractive_index": 1.52}, "set.toml").refractive_index
     1.52
     """
-    problems = _unknown_keys(table, (*_RESIN_KEYS, "part", *_FILE_KEYS), "resin", ("part", *_RESIN_KEYS))
+    checked(_RESIN, table, where, "the resin")
     listed = table.get("part", [])
-    if not (isinstance(listed, list) and all(isinstance(item, Mapping) for item in listed)):
-        raise BadTable(where, ["the parts of a resin are tables, each headed [[part]] (in set.toml: [[resin.part]])"])
+    problems: list[Problem] = []
     if len(listed) > 20:
         raise BadTable(where, [f"{len(listed)} parts; a resin has at most 20"])
     for i, item in enumerate(listed, 1):
-        problems += _unknown_keys(item, _PART_KEYS, f"part {i}", _PART_KEYS)
-        problems += [Problem(f"part {i}", "has no name")] if "name" not in item else []
         if "parts_by_volume" not in item:
             problems += [Problem(f"part {i}", "has no parts_by_weight")] if "parts_by_weight" not in item else []
         elif "parts_by_weight" in item:
@@ -197,10 +206,3 @@ def read_resin(path: str | Path) -> Resin:
     """A resin from a file as in docs (resin.toml). Raises the errors of `load_toml`, and BadTable."""
     table = load_toml(path, "a resin file")
     return resin_from_table(RESIN_FORMAT.up_to_date(table, path), path)
-
-
-def _unknown_keys(
-    table: Mapping[str, Any], allowed: tuple[str, ...], where: str, told: tuple[str, ...]
-) -> list[Problem]:
-    strange = [key for key in table if key not in allowed]
-    return [Problem(where, f"has no key {plain(key)!r}; {did_you_mean(key, told)}") for key in strange]

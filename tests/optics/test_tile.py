@@ -27,8 +27,8 @@ def test_wetted_is_what_bounces_add_up_to() -> None:
 
 @pytest.mark.parametrize("n", [1.47, 1.5, 1.6])
 def test_a_clear_plate_loses_nothing(n: float) -> None:
-    curves = _curves(n)
-    assert curves.returning.values[-1] + curves.diffuse_in.values[-1] == pytest.approx(1.0, abs=1e-12)
+    returning, diffuse_in = _curves(n)
+    assert returning.values[-1] + diffuse_in.values[-1] == pytest.approx(1.0, abs=1e-12)
 
 
 @pytest.mark.parametrize("contact", ["dry", "wetted"])

@@ -81,30 +81,32 @@ def import_(store: Store, text: str, where: object) -> Imported:
     next one. Raises FileProblem.
     """
     table = _checked(text, where)
-    added = dict.fromkeys(("models", "photos", *_LISTS), 0)
-    already, renumbered = dict(added), []
+    already, added = (dict.fromkeys(("models", "photos", *_LISTS), 0) for _ in range(2))
+    count, renumbered = (already, added), []
     with store.writing() as db:
         for named, content in table["models"].items():
             is_new = book_recipes.put_model(db, named, *book_recipes.pack_table(content), _last(table))
-            _count(added, already, "models", is_new)
+            count[is_new]["models"] += 1
         for sha256, content in table["photos"].items():
-            _count(added, already, "photos", book_pours.put_photo(db, sha256, content))
+            count[book_pours.put_photo(db, sha256, content)]["photos"] += 1
         for one in table["recipes"]:
             found = db.execute("SELECT 1 FROM recipe WHERE digest = ?", (one["digest"],)).fetchone()
-            _count(added, already, "recipes", found is None)
+            count[found is None]["recipes"] += 1
             if found is None:
-                revision = _free_revision(db, one["name"], one["revision"])
+                name, revision = one["name"], one["revision"]
+                query = "SELECT 1 FROM recipe WHERE name = ? AND revision = ?"
+                if db.execute(query, (name, revision)).fetchone():
+                    revision = book_recipes.next_revision(db, name)
+                    renumbered.append((name, one["revision"], revision))
                 kept = one["kept_at"], one["kept_by"], one["note"]
-                book_recipes.put_recipe(db, one["name"], revision, one["digest"], one["recipe"], kept)
-                if revision != one["revision"]:
-                    renumbered.append((one["name"], one["revision"], revision))
+                book_recipes.put_recipe(db, name, revision, one["digest"], one["recipe"], kept)
         for kind in KINDS:
             for content in table[kind.table]:
                 try:
                     is_new = put(db, kind, content) is not None
                 except LookupError as problem:
                     raise _export_damaged(where, str(problem.args[0])) from None
-                _count(added, already, kind.table, is_new)
+                count[is_new][kind.table] += 1
         try:
             book_shelf.bottles(store)
         except ValueProblem as problem:  # what is said to have happened to it cannot have
@@ -207,8 +209,8 @@ def _checked(text: str, where: object) -> dict[str, Any]:
 def _check_record(kind: Kind, content: Mapping[str, Any]) -> None:
     if not (isinstance(content["recorded_at"], str) and type(content["nth"]) is int and 0 < content["nth"] < 2**31):
         raise ValueError("a record without its time or number")
-    if kind.belongs is not None and not isinstance(content[kind.belongs[2]], str):
-        raise ValueError(f"a record that belongs to no {kind.belongs[1]}")
+    if kind.belongs and not isinstance(content[kind.belongs], str):
+        raise ValueError(f"a record that belongs to no {kind.belongs}")
 
 
 def _why(problem: Exception) -> str:
@@ -250,15 +252,6 @@ def _photo(sha256: str, text: str) -> bytes:
     if hashlib.sha256(content).hexdigest() != sha256:
         raise ValueError("a photo does not have the fingerprint that it names")
     return content
-
-
-def _free_revision(db: sqlite3.Connection, name: str, wanted: int) -> int:
-    taken = db.execute("SELECT 1 FROM recipe WHERE name = ? AND revision = ?", (name, wanted)).fetchone()
-    return book_recipes.next_revision(db, name) if taken else wanted
-
-
-def _count(added: dict[str, int], already: dict[str, int], key: str, is_new: bool) -> None:
-    (added if is_new else already)[key] += 1
 
 
 def _refuse(word: str) -> float:

@@ -22,7 +22,11 @@ if TYPE_CHECKING:
     from tintmix.recipes.recipe_file import Recipe
 
 LONGEST_NAME = 120
-_COLUMNS = "recipe.name, recipe.revision, recipe.digest, kept_at, kept_by, note, content, model"
+_SELECT = (
+    "SELECT name, revision, digest, kept_at, kept_by, note, content, "
+    "EXISTS (SELECT 1 FROM model WHERE model.digest = recipe.model) "
+    "FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ?"
+)
 _MODEL_BYTES = 500_000_000
 
 
@@ -143,8 +147,7 @@ def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
     """All revisions, oldest first. Raises NotInBook."""
     with store.reading() as db:
         _found(db, store, name, None)
-        query = f"SELECT {_COLUMNS} FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ? ORDER BY revision"
-        return tuple(_kept(store, row + (_has(db, row[7]),)) for row in db.execute(query, (name,)).fetchall())
+        return tuple(_kept(store, row) for row in db.execute(f"{_SELECT} ORDER BY revision", (name,)).fetchall())
 
 
 def of_digest(store: Store, named: str) -> KeptRecipe | None:
@@ -179,7 +182,7 @@ def pack_table(table: Mapping[str, Any]) -> tuple[str, bytes]:
 
 def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: str) -> bool:
     """Keep a model once; whether it is new."""
-    if _has(db, named):
+    if db.execute("SELECT 1 FROM model WHERE digest = ?", (named,)).fetchone():
         return False
     db.execute("INSERT INTO model (digest, seal, kept_at, content) VALUES (?, ?, ?, ?)", (named, seal, at, packed))
     return True
@@ -209,11 +212,10 @@ def model_of(store: Store, named: str) -> TintModel | None:
 
 
 def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[Any, ...]:
-    query = f"SELECT {_COLUMNS} FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ?"
     if revision is None:
-        found = db.execute(f"{query} ORDER BY revision DESC LIMIT 1", (name,)).fetchone()
+        found = db.execute(f"{_SELECT} ORDER BY revision DESC LIMIT 1", (name,)).fetchone()
     else:
-        found = db.execute(f"{query} AND revision = ?", (name, revision)).fetchone()
+        found = db.execute(f"{_SELECT} AND revision = ?", (name, revision)).fetchone()
     if found is None:
         known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
         if known and revision is not None:
@@ -227,20 +229,16 @@ def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None
             where=store.path,
             what=f"no recipe {plain(name)!r} is kept there; {told if names else 'the book is empty'}",
         )
-    return (*found, _has(db, found[7]))
-
-
-def _has(db: sqlite3.Connection, model: str) -> bool:
-    return db.execute("SELECT 1 FROM model WHERE digest = ?", (model,)).fetchone() is not None
+    return tuple(found)
 
 
 def _kept(store: Store, row: tuple[Any, ...], is_new: bool = False) -> KeptRecipe:
     from tintmix.recipes.recipe_file import recipe_from_table  # numpy, 0.1 s: a list of the book needs none
 
-    name, revision, named, at, by, note, content, _, has_model = row
+    name, revision, named, at, by, note, content, has_model = row
     try:
         table = json.loads(content)
     except ValueError:
         raise book_damaged(store.path, f"recipe {name!r} cannot be read") from None
     recipe = recipe_from_table(table, f"{store.path}, recipe {name!r}")
-    return KeptRecipe(name, revision, named, at, by, note, recipe, has_model, is_new)
+    return KeptRecipe(name, revision, named, at, by, note, recipe, bool(has_model), is_new)

@@ -65,11 +65,7 @@ class PlaceReading:
 
     def __post_init__(self) -> None:
         check_text("place", self.place, 1, 120)
-        _set(self, "lab", checked_lab(f"the reading of {self.place}", self.lab))
-        _check_seen(self.light, self.observer, (0, 2, 10))
-        if self.read_on:
-            check_date("the day of the reading", self.read_on)
-        check_text("note", self.note)
+        _check_reading(self, f"the reading of {self.place}", (0, 2, 10))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +108,8 @@ class CheckChip:
         check_text("lot", self.lot, 1, 120)
         _set(self, "dose_phr", amount(f"the dose of the check chip of {self.pigment}", self.dose_phr, 100.0, "phr"))
         _set(self, "thickness_mm", amount("the check chip's thickness", self.thickness_mm, 1000.0, "mm"))
-        _set(self, "lab", checked_lab("the check chip's reading", self.lab))
-        _check_seen(self.light, self.observer, (2, 10))
-        if self.read_on:
-            check_date("the day of the reading", self.read_on)
+        _check_reading(self, "the check chip's reading", (2, 10))
         check_text("name", self.name, 0, 120)
-        check_text("note", self.note)
 
 
 def amount(what: str, value: float, most: float, unit: str, zero: bool = False) -> float:
@@ -156,10 +148,14 @@ def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT
     raise cannot_be(f"the {what}", text, f"a text of at most {most} characters")
 
 
-def _check_seen(light: object, observer: object, known: tuple[int, ...]) -> None:
-    check_text("light", light, 0, 120)
-    if observer not in known or isinstance(observer, bool):
-        raise cannot_be("the observer", observer, "2 or 10 degrees")
+def _check_reading(one: PlaceReading | CheckChip, what: str, observers: tuple[int, ...]) -> None:
+    _set(one, "lab", checked_lab(what, one.lab))
+    check_text("light", one.light, 0, 120)
+    if one.observer not in observers or isinstance(one.observer, bool):
+        raise cannot_be("the observer", one.observer, "2 or 10 degrees")
+    if one.read_on:
+        check_date("the day of the reading", one.read_on)
+    check_text("note", one.note)
 
 
 def _set(owner: object, key: str, value: object) -> None:

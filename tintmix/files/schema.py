@@ -50,8 +50,8 @@ class Named:
     each: Table
 
 
-def checked(table: Table, found: Mapping[str, Any], where: object) -> Any:
-    """A file's table as a namespace, defaults filled in. Raises BadTable with all that is wrong.
+def checked(table: Table, found: Mapping[str, Any], where: object, place: str = "the file") -> Any:
+    """A table as a namespace, defaults filled in; place: what it is called. Raises BadTable with all that is wrong.
 
     >>> lamp = Table({"watt": (number(above=0), NEEDED), "name": (text(), "lamp")})
     >>> checked(lamp, {"watt": 5}, "lamp.toml")
@@ -61,7 +61,7 @@ def checked(table: Table, found: Mapping[str, Any], where: object) -> Any:
     tintmix.files.errors.BadTable: lamp.toml: the file has no key wat; did you mean watt?; the file has no watt; add it.
     """
     problems: list[Problem] = []
-    made = _table(table, found, "the file", "", problems)
+    made = _table(table, found, place, "", problems)
     if problems:
         raise BadTable(where, problems)
     return made

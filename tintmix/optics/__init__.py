@@ -1,3 +1,1 @@
-"""Light through tinted resin: numbers in, numbers out. numpy only; knows no pigment, no file but its own tables, no
-clock.
-"""
+"""Light through tinted resin: numbers in, numbers out. Knows no pigment, no file but its own tables, no clock."""

@@ -183,9 +183,7 @@ def _eye_under(lit: Light, observer: int) -> Detector:
 
 
 def luminous(light_or_name: Light | str) -> Array:
-    """Weights (K,) that sum to 1: T @ weights is the luminous transmittance by V(λ), the 2° ȳ, whatever observer
-    colours use.
-    """
+    """Weights (K,) that sum to 1: T @ weights is the luminous transmittance by V(λ), the 2° ȳ, for any observer."""
     weights = eye(light_or_name, 2).weights[:, 1]
     return np.asarray(weights / weights.sum())
 

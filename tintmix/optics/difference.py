@@ -22,15 +22,11 @@ _25_7 = 25.0**7
 _DEGREE = math.pi / 180.0
 """In radians, as sines and cosines take it."""
 _CHROMA_FLOOR = 1e-2
-"""Chroma below which derivatives take this value in its place: ΔE00 hardly changes there, its derivative would run
-away.
-"""
+"""Chroma below which derivatives take this value: ΔE00 hardly changes there, its derivative would run away."""
 _TINY = 1e-300
 """Keeps a division by nothing finite; its result is multiplied by nothing."""
 _OPPOSITE = 1e-24
-"""|u₁ + u₂|² below which two hues count as opposite: their bisector is then rounding, and Sharma's rule for 180°
-decides.
-"""
+"""|u₁ + u₂|² below which two hues are opposite: their bisector is rounding, and Sharma's rule for 180° decides."""
 _COS30, _SIN30 = math.cos(30 * _DEGREE), math.sin(30 * _DEGREE)
 """Of h̄ − 30° in T of the formula."""
 _COS6, _SIN6 = math.cos(6 * _DEGREE), math.sin(6 * _DEGREE)

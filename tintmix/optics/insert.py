@@ -174,14 +174,8 @@ def _through(
     return np.asarray(below * tau), np.asarray(below * rate) if sloping else below
 
 
-class _Place(NamedTuple):
-    """Where in the tables: the interval, and the four Hermite weights."""
-
-    interval: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
-    value0: Array
-    value1: Array
-    slope0: Array
-    slope1: Array
+_Place = tuple[np.ndarray[tuple[int, ...], np.dtype[np.intp]], tuple[Array, Array, Array, Array]]
+"""Where in the tables: the interval, and the Hermite weights of its ends' values and slopes."""
 
 
 class _Table(NamedTuple):
@@ -189,14 +183,9 @@ class _Table(NamedTuple):
     slopes: Array
 
     def at(self, place: _Place) -> Array:
-        low = place.interval
-        high = low + 1
-        return np.asarray(
-            place.value0 * self.values[low]
-            + place.value1 * self.values[high]
-            + place.slope0 * self.slopes[low]
-            + place.slope1 * self.slopes[high]
-        )
+        low, (value0, value1, slope0, slope1) = place
+        ends = value0 * self.values[low] + value1 * self.values[low + 1]
+        return np.asarray(ends + slope0 * self.slopes[low] + slope1 * self.slopes[low + 1])
 
 
 class _Tables(NamedTuple):
@@ -215,7 +204,7 @@ def _place(bounded: Array) -> _Place:
     u = at - interval
     rest = 1.0 - u
     value1 = u * u * (3.0 - 2.0 * u)
-    return _Place(interval, 1.0 - value1, value1, u * rest * rest, -u * u * rest)
+    return interval, (1.0 - value1, value1, u * rest * rest, -u * u * rest)
 
 
 @cache

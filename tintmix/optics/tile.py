@@ -54,9 +54,7 @@ class Tile:
     def factor(
         self, internal: Array, refractive_index: float, bands: NDArray[Any] | None = None
     ) -> tuple[Array, Array]:
-        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands
-        only.
-        """
+        """The radiance factor β of chip and tile, and dβ/dτ, for internal transmittance τ (…, M), or of some bands."""
         white = self.reflectance if bands is None else self.reflectance[bands]
         if self.contact == "dry":
             return dry_factor_with_slope(internal, white, refractive_index, self.lighting)
@@ -90,9 +88,9 @@ def dry_factor_with_slope(
     n = float(refractive_index)
     tau = np.clip(internal, 0.0, 1.0)
     out, out_slope = external_with_slope(tau, n)
-    curves = _curves(n)
-    enter, enter_slope = curves.diffuse_in.at(tau) if lighting == "d/8" else slanted(tau, n, np.sqrt(0.5))
-    back, back_slope = curves.returning.at(tau)
+    returning, diffuse_in = _curves(n)
+    enter, enter_slope = diffuse_in.at(tau) if lighting == "d/8" else slanted(tau, n, np.sqrt(0.5))
+    back, back_slope = returning.at(tau)
     white = np.asarray(reflectance)
     keep = 1.0 / (1.0 - np.minimum(white, 1.0) * back)
     path = white * enter * out
@@ -147,14 +145,8 @@ class _Curve:
         return f0 + u * (d0 + u * (c2 + u * c3)), (d0 + u * (2 * c2 + 3 * u * c3)) / step
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Curves:
-    returning: _Curve
-    diffuse_in: _Curve
-
-
 @lru_cache(maxsize=32)
-def _curves(n: float) -> _Curves:
+def _curves(n: float) -> tuple[_Curve, _Curve]:
     """r_d(τ) and the diffuse T(τ), with slopes, at the nodes: Gauss-Legendre over μ² = 1 − sin² θ."""
     x, w = np.polynomial.legendre.leggauss(128)
     # ∫ f 2μ dμ = ∫ f d(μ²); μ = y² crowds the nodes to grazing light, where the faces change fast.
@@ -163,4 +155,4 @@ def _curves(n: float) -> _Curves:
     weight = 4.0 * w * y**3
     tau = np.linspace(0.0, 1.0, _NODES)[:, None]
     passed, passed_slope, back, back_slope = _plate(tau, mu, n) @ weight
-    return _Curves(_Curve(back, back_slope), _Curve(passed, passed_slope))
+    return _Curve(back, back_slope), _Curve(passed, passed_slope)

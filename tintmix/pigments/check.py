@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -31,17 +30,7 @@ _STEP = 0.01
 """Relative step of a dose or a thickness for differences: small against their effect, large against rounding."""
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """For each row: absorptivities (N, 1 + P, K) as the other chips give them, and the squared misfit of the row to
-    them.
-    """
-
-    spectra: Array
-    misfit: Array
-
-
-def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
+def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     """Each chip predicted from the others, without a new fit: one Newton step of the joint mode with the chip's rows
     taken away.
 
@@ -67,19 +56,24 @@ def leave_one_out(mixture: Mixture, g: int) -> LeftOut:
         turned = vectors.T @ residual
         z[i] += np.clip(reach @ (vectors @ (turned / values)) * root[i], -3.0, 3.0)
         misfit[i] = float((turned**2 / values).sum())
-    return LeftOut(np.stack(forward.absorptivities(z), axis=1), misfit)
+    return np.stack(forward.absorptivities(z), axis=1), misfit
 
 
 def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
     """The fit's JSON, but for the seconds."""
-    left_out = _left_out_mixture(mixture)
-    doubted, cups = _doubts(gathered, mixture, left_out.misfit)
+    # Over the modes that matter, by their weights.
+    modes = np.argsort(-mixture.weights)[:4]
+    modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
+    weights = mixture.weights[modes] / mixture.weights[modes].sum()
+    parts = [leave_one_out(mixture, int(g)) for g in modes]
+    spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
+    doubted, cups = _doubts(gathered, mixture, misfit)
     measured = _measured_labs(gathered)
     effective = model.effective(gathered.doses_phr)
     base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
     fitted = _predicted_labs(gathered, base, strength, effective)
-    others = _predicted_labs(gathered, left_out.spectra[:, 0], left_out.spectra[:, 1:], effective)
+    others = _predicted_labs(gathered, spectra[:, 0], spectra[:, 1:], effective)
     stronger = _predicted_labs(gathered, base, strength, effective * (1 + _STEP))
     thicker = _predicted_labs(gathered, base * (1 + _STEP), strength, effective * (1 + _STEP))
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
@@ -122,20 +116,6 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     }
 
 
-def _left_out_mixture(mixture: Mixture) -> LeftOut:
-    """Over the modes that matter: spectra averaged by weight, each row's misfit at the mode that suits it best
-    overall.
-    """
-    # Four at most, and none of less than a twentieth of the best one's weight: each takes a step for every chip.
-    modes = np.argsort(-mixture.weights)[:4]
-    modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
-    parts = [leave_one_out(mixture, int(g)) for g in modes]
-    weights = mixture.weights[modes] / mixture.weights[modes].sum()
-    spectra = sum(w * part.spectra for w, part in zip(weights, parts, strict=True))
-    misfit = sum(w * part.misfit for w, part in zip(weights, parts, strict=True))
-    return LeftOut(np.asarray(spectra), np.asarray(misfit))
-
-
 def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array, list[dict[str, Any]]]:
     """Which rows are doubted, and each cup's dose factor. A cup whose dose is doubted takes its chips along."""
     observations = gathered.observations
@@ -172,9 +152,7 @@ def _measured_labs(gathered: Gathered) -> Array:
 
 
 def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:
-    """What the instrument of each row would have read of base (N, K), absorptivity (N, P, K), doses (N, P), as
-    L*a*b*.
-    """
+    """What each row's instrument would read of base (N, K), absorptivity (N, P, K), doses (N, P), as L*a*b*."""
     observations = gathered.observations
     n = observations.refractive_index
     # Each row is a resin of its own with one cup, whose doses are effective ones already.

@@ -13,15 +13,11 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.gather import Gathered
 
 SURE = 3.5
-"""Standard deviations past which replicates are said to disagree: of 100 sound pairs, about one in 20 is near 2, none
-there.
-"""
+"""Standard deviations past which replicates are said to disagree: of 100 sound pairs none came there."""
 _SAME_DOSE = 1e-6
 """Relative: doses typed alike, whatever their arithmetic left in the last digits."""
 _SAME_THICKNESS = 0.1
-"""Relative: what a thicker chip of the same cup reads otherwise is taken off by the model, which is safe over a
-tenth.
-"""
+"""Relative: what a thicker chip of the same cup reads otherwise the model takes off, safely over a tenth."""
 
 
 def replicate_warnings(
@@ -75,9 +71,7 @@ def replicate_warnings(
 
 
 def scatter_warnings(gathered: Gathered) -> list[str]:
-    """Which pigments make the resin hazy, from the haze that was read: named where the strongest chip loses 2 % and
-    more.
-    """
+    """Which pigments make the resin hazy, from the haze that was read: those that scatter 2 % and more."""
     law = gathered.haze
     if law is None:
         return []

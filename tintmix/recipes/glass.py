@@ -12,7 +12,6 @@ from tintmix.optics.light import through
 from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array, to_grid
-from tintmix.recipes.errors import incomplete_glass
 from tintmix.recipes.target import Curve, Glass, Target
 
 if TYPE_CHECKING:
@@ -50,19 +49,13 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
     per_mm = fit_piece(
         lab=glass.lab,
         camera=glass.camera,
-        thickness_mm=_thickness_mm(glass),
+        thickness_mm=glass.thickness_mm or 0.0,
         refractive_index=glass.refractive_index,
         light=target.light,
         observer=target.observer,
         model=model,
     )
     return GlassLook(per_mm, glass.refractive_index, True)
-
-
-def _thickness_mm(glass: Glass) -> float:
-    if glass.thickness_mm is None:
-        raise incomplete_glass("thickness_mm of the piece is missing")
-    return glass.thickness_mm
 
 
 def _from_spectrum(glass: Glass, curve: Curve) -> Array:
@@ -72,7 +65,7 @@ def _from_spectrum(glass: Glass, curve: Curve) -> Array:
         internal = internal_transmittance(np.minimum(external, clear), glass.refractive_index)
     else:
         internal = np.minimum(external, 1.0)
-    absorbance = -np.log10(internal) / _thickness_mm(glass)
+    absorbance = -np.log10(internal) / (glass.thickness_mm or 0.0)
     return _on_grid(curve, absorbance, external**2)
 
 

@@ -163,14 +163,12 @@ def _keep(
             if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab":
                 continue
             for chip in told.chips.chips:
-                first, second, third = chip.values
-                reading = told.chips.reading
+                seen, lab = told.chips.reading, (chip.values[0], chip.values[1], chip.values[2])
                 opened.add_check_chip(
                     CheckChip(
-                        pigment, one["lot"], doses_phr[pigment], chip.thickness_mm, (first, second, third), reading.light,
-                        reading.observer, on,
+                        pigment, one["lot"], doses_phr[pigment], chip.thickness_mm, lab, seen.light, seen.observer, on
                     )
-                )  # fmt: skip
+                )
     return kept
 
 

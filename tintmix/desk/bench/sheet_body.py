@@ -14,6 +14,10 @@ from tintmix.sheet.looks import Looks
 from tintmix.sheet.sheet import BASIS, Sheet
 from tintmix.weighing.weighed import WeighOut
 
+_OF_THE_WEIGHING = (
+    "batch_g", "achieved_phr", "mix_ratio_error", "mix_ratio_spread", "aim_delta_e00", "meets_aim", "budget", "advice",
+)  # fmt: skip
+
 
 def body_of(
     sheet: Sheet, weighed: WeighOut, recipe: Recipe, times_stronger: float, lots: Mapping[str, str]
@@ -21,7 +25,6 @@ def body_of(
     """The sheet as plain values: what formats.md says first, then what stands on the sheet besides."""
     tinted = weighed.tinted_part
     body: dict[str, Any] = {
-        "batch_g": weighed.batch_g,
         "parts": [table_of(one, ("hazard", "takes_pigment")) for one in weighed.parts],
         "pigments": [
             table_of(
@@ -42,16 +45,10 @@ def body_of(
             )
             for one in weighed.letdowns
         ],
-        "achieved_phr": weighed.achieved_phr,
-        "mix_ratio_error": weighed.mix_ratio_error,
-        "mix_ratio_spread": weighed.mix_ratio_spread,
+        **{key: getattr(weighed, key) for key in _OF_THE_WEIGHING},
         "delta_e00_95_from_weighing": weighed.delta_e00_95_worst,
         "order": sheet.order,
         **cautions_table(sheet.cautions),
-        "aim_delta_e00": weighed.aim_delta_e00,
-        "meets_aim": weighed.meets_aim,
-        "budget": weighed.budget,
-        "advice": weighed.advice,
         "notes": sheet.notes,
         "basis": BASIS,
         "recipe": {

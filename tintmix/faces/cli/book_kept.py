@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from tintmix.desk.book import recipes
+from tintmix.desk.book.compare import compare as compare_revisions
 from tintmix.desk.book.history import history as chart
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, answers
@@ -62,7 +63,7 @@ def show(name: str, revision: int | None, out: str | None, book: str | None) -> 
 def compare(name: str, first: int | None, second: int | None, book: str | None) -> Answer:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
     to look at each place on the casting."""
-    body = recipes.compare(name, first, second, book).body
+    body = compare_revisions(name, first, second, book).body
     return body, book_text.compared(body)
 
 

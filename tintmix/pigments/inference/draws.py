@@ -9,7 +9,8 @@ import numpy as np
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.levenberg_marquardt import Damping
-from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.observations import Index
+from tintmix.pigments.inference.posterior import Mixture, systematic
 
 COUNT = 300
 """Enough that a 95 % band is met to about one per cent: √(0.95 · 0.05/300) = 0.0126."""
@@ -29,13 +30,12 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); dose_error: (D, U), whitened; component: (D,)."""
+    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened."""
 
     base: Array
     absorptivity: Array
     departure: Array
     z: Array
-    component: Array
 
 
 def draw(mixture: Mixture, count: int = COUNT) -> Draws:
@@ -43,8 +43,7 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     rng = np.random.default_rng(_SEED)
     wider = LATENTS_WIDEN if mixture.forward.observations.latent_count else 1.0
     pairs = count // 2
-    edges = np.cumsum(mixture.weights)
-    owner = np.minimum(np.searchsorted(edges, (np.arange(pairs) + 0.5) / pairs), len(edges) - 1)
+    owner = systematic(mixture.weights, pairs)
     z = np.empty((2 * pairs, mixture.fit.z.shape[1]))
     for g in np.unique(owner):
         mine = np.flatnonzero(owner == g)
@@ -58,10 +57,10 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
         z = _bent(mixture, forward, z, component)
     spectra = forward.absorptivities(z)
     absorptivity = np.stack(spectra, axis=1)[:, 1:]
-    return Draws(spectra[0], absorptivity, forward.departure(z), z, component)
+    return Draws(spectra[0], absorptivity, forward.departure(z), z)
 
 
-def _bent(mixture: Mixture, forward: Forward, z: Array, component: Array, steps: int = 12) -> Array:
+def _bent(mixture: Mixture, forward: Forward, z: Array, component: Index, steps: int = 12) -> Array:
     """The draws moved as little as need be until each gives the readings that its Gaussian meant it to.
 
     Where base and pigment are known by their sum alone, straight steps in log ε leave the valley of good fits. Each

@@ -18,9 +18,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 
 _DEPARTURE_FLOOR = -0.8
-"""k c is held above this, where c/(1 + k c) would run away; a departure of that size is no departure but another
-pigment.
-"""
+"""k c is held above this, where c/(1 + k c) would run away: so large a departure is another pigment."""
 
 
 @dataclass(frozen=True, slots=True)

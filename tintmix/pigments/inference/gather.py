@@ -32,9 +32,7 @@ from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, O
 from tintmix.pigments.model import HazeLaw
 
 BOTTLE_SPREAD = 0.01
-"""Relative spread of a stock bottle's strength where set.toml names one: two weighings and the stirring (common
-practice).
-"""
+"""Relative spread of a stock bottle's strength: two weighings and the stirring (common practice)."""
 _ABSORBANCE_CEILING = 4.0
 """Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
@@ -212,9 +210,7 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
 ) -> tuple[Array, Mask, tuple[str, ...]]:
-    """Log dose errors: one a cup where doses were typed; one a cup and pigment where weights tell; one a stock
-    bottle.
-    """
+    """Log dose errors: one a cup where doses were typed, one a cup and pigment where weighed, one a stock bottle."""
     loads: dict[tuple[str, str], Array] = {}
     for r, (s, chip) in enumerate(rows):
         for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):

@@ -1,6 +1,4 @@
-"""A real piece of glass known only by a colour or a camera reading: its likely absorption, by the estimator with one
-chip.
-"""
+"""A piece of glass known by a colour or a camera reading only: its likely absorption, from one chip."""
 
 from __future__ import annotations
 
@@ -15,7 +13,7 @@ from tintmix.pigments.inference.draws import draw
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.observations import Observations, Readings, grey_absorbance
-from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.posterior import Mixture, shares_of
 from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_shapes
 from tintmix.pigments.model import TintModel
 
@@ -63,8 +61,7 @@ def fit_piece(
     z = np.zeros((len(columns), forward.layout.size))
     z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
     fit = laplace_modes(forward, z, steps=20, robust=False)
-    weights = np.exp(fit.evidence - fit.evidence.max())
-    likely = draw(Mixture(forward, fit, weights / weights.sum())).base.mean(axis=0)
+    likely = draw(Mixture(forward, fit, shares_of(fit.evidence))).base.mean(axis=0)
     nudged = Forward(seen, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
     found = laplace_modes(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
     absorptivity: Array = nudged.absorptivities(found.z)[0][0]

@@ -42,9 +42,7 @@ class Mixture:
 
 @dataclass(frozen=True, slots=True)
 class _Mode:
-    """One way to see a single pigment: its smoothness, its coordinates, the base's, and how well it explains its own
-    chips.
-    """
+    """A way to see a single pigment: smoothness, coordinates, the base's, and how well it explains its own chips."""
 
     smoothness: int
     z: Array
@@ -75,9 +73,7 @@ def _from_colours(observations: Observations, departures: tuple[AskedDeparture, 
 
 
 def grey_levels(observations: Observations) -> Array:
-    """Log absorptivity (P,) of each pigment if it were grey: least squares of the grey absorbances, never below the
-    prior's reach.
-    """
+    """Log absorptivity (P,) of each pigment were it grey: least squares, never below the prior's reach."""
     absorbance = grey_absorbance(observations) - np.exp(BASE_MEAN_LOG) * observations.thickness_mm
     dosed = observations.doses * observations.thickness_mm[:, None]
     # 0.02: paler chips differ from the base by little more than their errors. With 0.005 or 0.08 no colour moved by 0.13 ΔE00.
@@ -168,9 +164,7 @@ def two_pass(forward: Forward, z: Array) -> Fit:
 
 
 def _distinct(fit: Fit, forward: Forward) -> list[int]:
-    """Candidates within the evidence window of the best that differ from one another somewhere in the middle of the
-    eye's range.
-    """
+    """Candidates within the evidence window of the best that differ from one another in mid-spectrum."""
     # Beyond, an eye sees next to nothing, and what colours tell of a spectrum is the prior's.
     middle = (GRID_NM >= 410) & (GRID_NM <= 690)
     logs = np.log(forward.absorptivities(fit.z)[1])[:, middle]
@@ -193,7 +187,8 @@ def _joint(
     """Joint fits of combinations of single-pigment modes, drawn systematically by evidence."""
     # Any seed: the same chips give the same combinations.
     rng = np.random.default_rng(20240229)
-    picks = np.stack([rng.permutation(_systematic(_shares(single), count)) for single in modes], axis=1)
+    evidences = [np.array([mode.evidence for mode in single]) for single in modes]
+    picks = np.stack([rng.permutation(systematic(shares_of(own), count)) for own in evidences], axis=1)
     combos, times = np.unique(picks, axis=0, return_counts=True)
     priors = [_base_prior(base_basis())]
     for p, single in enumerate(modes):
@@ -209,18 +204,16 @@ def _joint(
             z[g, forward.layout.absorbers[0]] += modes[p][c].base / len(combo)
             singles[g] += modes[p][c].evidence
     fit = two_pass(forward, z)
-    log_weight = np.log(times) + fit.evidence - singles
-    weights = np.exp(log_weight - log_weight.max())
-    return Mixture(forward, fit, weights / weights.sum())
+    return Mixture(forward, fit, shares_of(np.log(times) + fit.evidence - singles))
 
 
-def _shares(modes: list[_Mode]) -> Array:
-    evidence = np.array([mode.evidence for mode in modes])
-    shares: Array = np.exp(evidence - evidence.max())
+def shares_of(evidence: Array) -> Array:
+    """Weights (G,) that sum to 1, from log evidences."""
+    shares = np.exp(evidence - evidence.max())
     return np.asarray(shares / shares.sum(), dtype=np.float64)
 
 
-def _systematic(shares: Array, count: int) -> Index:
+def systematic(shares: Array, count: int) -> Index:
     """`count` indices drawn so that each share is met to within one."""
     edges = np.cumsum(shares)
     return np.minimum(np.searchsorted(edges, (np.arange(count) + 0.5) / count), len(shares) - 1)
@@ -250,9 +243,7 @@ def _from_spectra(observations: Observations, departures: tuple[AskedDeparture, 
 
 
 def _inversion(observations: Observations) -> tuple[Array, list[Array]]:
-    """Log absorptivities, band by band, by weighted least squares; gaps filled from the nearest band. Returns levels
-    and spectra.
-    """
+    """Levels and log absorptivities, band by band, by weighted least squares; gaps filled from the nearest band."""
     absorbers = 1 + len(observations.pigments)
     design = observations.thickness_mm[:, None] * np.hstack([np.ones((len(observations.doses), 1)), observations.doses])
     normal = np.zeros((len(GRID_NM), absorbers, absorbers))

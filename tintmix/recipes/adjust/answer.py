@@ -39,8 +39,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What has to be taken from the shelf for the pour, the other parts not counted. money: None where a price is not
-    known."""
+    """What the pour takes from the shelf, the other parts not counted. money: None where a price is not known."""
 
     resin_g: float
     pigments_g: Mapping[str, float]
