@@ -28,7 +28,7 @@ class PartWeight:
     carrier_g: float
     portions: tuple[float, ...]
     scale: str
-    hazard: str
+    hazard: str | None
     takes_pigment: bool
 
 
