@@ -84,7 +84,8 @@ def test_a_resin_that_says_no_hazard_is_told_all(call: Call, sea: Path, tmp_path
     """And why; on the sheet, in a plan and its page. Only where the resin may be a urethane does water make it foam."""
     mine = tmp_path / "mine.toml"
     mine.write_text(
-        'format = 1\ntakes_pigment = "B"\n[[part]]\nname = "A"\nparts_by_weight = 100\n[[part]]\nname = "B"\nparts_by_weight = 90\n'
+        'format = 1\ntakes_pigment = "B"\n'
+        '[[part]]\nname = "A"\nparts_by_weight = 100\n[[part]]\nname = "B"\nparts_by_weight = 90\n'
     )
     why = "resin's file does not say what its parts hold: all cautions are told"
     said = call("sheet", sea, "--batch", "400", "--resin", mine)
@@ -129,10 +130,12 @@ def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[C
 
 
 def test_the_book(
-    call: Call, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    call: Call, model: Path, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
     assert call("book", "keep", sea).status == 0
+    assert call("plan", tmp_path / "p", "--pigment", "emerald=0.02", "--at", "60", "--model", model).status == 0
+    assert_cautions_first(call("book", "bottle", "--from-plan", tmp_path / "p").out, own)
     new = ("--pigment", "emerald", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
     assert_cautions_first(call("book", "bottle", "emerald 1+50", *new).out, cautions())
     assert_cautions_first(call("book", "bottle", "emerald 1+50", "--used", "2").out, cautions())
@@ -153,9 +156,11 @@ def test_the_tour(call: Call, own: tuple[Caution, ...], tmp_path: Path) -> None:
 
 
 def test_an_answer_that_comes_too_late_stands_first(call: Call, sea: Path, own: tuple[Caution, ...], off: str) -> None:
-    """Nothing is weighed any more, and the pot that is mixed heats itself. The demo's pot life is 8 minutes."""
+    """The pot that is mixed heats itself. What to weigh for the next pour has the cautions before it. The demo's pot life is 8
+    minutes."""
     line = one_line(call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--mixed", "12").out)
     assert line.startswith("Too late")
+    assert max(line.index(one.sentence) for one in own) < line.index("For the next pour weigh, in g per 100 g")
     assert all(one.sentence in line for one in own)
 
 
