@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -151,12 +151,11 @@ class TintModel:
 
     def drawn_resins(self, every: int = 1) -> TintedResin:
         """What absorbs, by each draw of the posterior (D), or by each so-maniest."""
-        return TintedResin(
+        return replace(
+            self.mean_resin,
             base_per_mm=self.draws_base[::every],
             absorptivity=self.draws_absorptivity[::every],
-            volume_per_phr=self.volume_per_phr,
             departure_per_phr=self.draws_departure[::every],
-            refractive_index=self.refractive_index,
         )
 
     def effective(self, doses_phr: ArrayLike) -> Array:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import fields
-from functools import wraps
+from functools import reduce, wraps
 from typing import Any, TypeVar
 
 import click
@@ -40,13 +40,7 @@ def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
 
 def all_of(options: tuple[Callable[[Any], Any], ...]) -> Callable[[Any], Any]:
     """Several options as one decorator, in their order."""
-
-    def decorate(command: Any) -> Any:
-        for option in reversed(options):
-            command = option(command)
-        return command
-
-    return decorate
+    return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
 
 
 class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
