@@ -215,7 +215,9 @@ def _single(need: Need, scales: Bench, allowed: float, most_carrier_g: float, st
 
 def _serial(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
     """A weak bottle from a stronger one, new or on the shelf. strict: as in `_single`."""
-    for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *_strong(need, scales)):
+    enough = LEAST_STEPS * scales.pigment.readability_g
+    strong = (shelf_source(need, bottle, scales) for bottle in need.shelf if bottle.left_g > enough)
+    for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *strong):
         grams = need.model_g / source.strength
         rest2 = allowed**2 - source.spread**2
         for n1, n2 in _TWICE if source.shelf is None else _ONCE_MORE:
@@ -250,12 +252,6 @@ def _two_steps(
     name = f"1+{numeral(1 / share - 1, 4)}"
     made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
     return _option(need, made, scales, math.inf, place)
-
-
-def _strong(need: Need, scales: Bench) -> Iterator[Source]:
-    for bottle in need.shelf:
-        if bottle.left_g > LEAST_STEPS * scales.pigment.readability_g:
-            yield shelf_source(need, bottle, scales)
 
 
 def _left(allowed: float, portion: float) -> float:
