@@ -8,15 +8,7 @@ from functools import partial
 from tintmix.errors import Remedy
 from tintmix.faces.remedies import told as told_with
 
-_NEVER_TOLD = (
-    Remedy.CORRECT_THE_MAP, Remedy.SAY_LINEAR, Remedy.PLACES_OR_WINDOWS, Remedy.USE_THE_CURVE,
-    Remedy.NOT_WITH_A_STACK, Remedy.NAME_THE_STACK_PLACES, Remedy.REPLACE_OR_ANOTHER_FILE, Remedy.SAY_INTO_HOW_MUCH,
-    Remedy.KEEP_PART_OR_BATCH, Remedy.LEAVE_OUT_LIGHT_OR_SET, Remedy.NAME_SAMPLE, Remedy.LEAVE_OUT_THE_WASTE,
-    Remedy.LEAVE_OUT_THE_REVISION, Remedy.SAY_WHAT_CHANGES, Remedy.WORK_OUT_THE_LOT,
-    Remedy.ANOTHER_FOLDER_FOR_THE_TOUR, Remedy.WEIGH_IT_ANEW, Remedy.CHOOSE_ANOTHER_PORT,
-)  # fmt: skip
 PAGE: Mapping[Remedy, str] = {
-    **dict.fromkeys(_NEVER_TOLD, ""),
     # files, optics, resin, pictures
     Remedy.WRITE_ELSEWHERE: "Nothing was changed: make room there, or see that you may write to it, then do it again.",
     # chips and instruments
