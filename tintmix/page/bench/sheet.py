@@ -212,7 +212,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             if other.from_letdown == one.name and not other.existing
         ]
         total, used = first + carrier, sum(into_pot) + sum(into_others)
-        plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
+        plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))
