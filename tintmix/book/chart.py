@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 D2 = 1.128
 """Mean of the range of two, in standard deviations. NIST/SEMATECH e-Handbook of Statistical Methods, §6.3.2.2."""
@@ -152,8 +152,5 @@ def _told(signal: Signal, what: str, names: Sequence[str]) -> str:
 
 
 def _run(hits: Sequence[bool], end: int) -> tuple[int, ...]:
-    """The unbroken run of hits that ends before `end`."""
-    start = end
-    while start > 0 and hits[start - 1]:
-        start -= 1
-    return tuple(range(start, end))
+    unbroken = sum(1 for _ in takewhile(bool, reversed(hits[:end])))
+    return tuple(range(end - unbroken, end))

@@ -209,8 +209,8 @@ def _checked(text: str, where: object) -> dict[str, Any]:
 def _check_record(kind: Kind, content: Mapping[str, Any]) -> None:
     if not (isinstance(content["recorded_at"], str) and type(content["nth"]) is int and 0 < content["nth"] < 2**31):
         raise ValueError("a record without its time or number")
-    if kind.belongs is not None and not isinstance(content[kind.belongs[2]], str):
-        raise ValueError(f"a record that belongs to no {kind.belongs[1]}")
+    if kind.belongs and not isinstance(content[kind.belongs], str):
+        raise ValueError(f"a record that belongs to no {kind.belongs}")
 
 
 def _why(problem: Exception) -> str:

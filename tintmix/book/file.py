@@ -205,9 +205,7 @@ def into_place(waiting: Path, path: Path) -> None:
     """Give a finished file its name, unless something has that name: then FileExistsError."""
     try:
         os.link(waiting, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links
+    except OSError:  # a file system without links, or something there
         if path.exists():
             raise FileExistsError(path) from None
         os.rename(waiting, path)
@@ -293,11 +291,17 @@ def _code(problem: sqlite3.Error) -> int:
 def _sentence(problem: sqlite3.Error, path: Path, wait_seconds: float) -> TintmixError:
     code = _code(problem)
     if code in _TRY_AGAIN:
-        return _book_in_use(path, wait_seconds)
+        waited = f"{numeral(wait_seconds)} s of waiting did not help"
+        return InUse(
+            where=path,
+            what=f"another program holds the book, and {waited}; nothing was changed",
+            remedy=Remedy.CLOSE_AND_TRY_AGAIN,
+        )
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
         return book_read_only(path)
     if code == sqlite3.SQLITE_FULL:
-        return _disk_full(path)
+        what = "the disk is full, so this was not kept; all that was kept before is still there"
+        return CannotWrite(where=path, what=what, remedy=Remedy.MAKE_ROOM)
     if code == sqlite3.SQLITE_CANTOPEN:
         return no_place_for_book(path, "it cannot be opened")
     if code == sqlite3.SQLITE_NOTADB:
@@ -320,20 +324,4 @@ def _book_too_new(where: object, found: int, known: int) -> FileProblem:
         where=where,
         what=f"is in book format {found}, and this version knows up to {known}; it was left as it is",
         remedy=Remedy.BRING_UP_TO_DATE,
-    )
-
-
-def _book_in_use(where: object, seconds: float) -> InUse:
-    return InUse(
-        where=where,
-        what=f"another program holds the book, and {numeral(seconds)} s of waiting did not help; nothing was changed",
-        remedy=Remedy.CLOSE_AND_TRY_AGAIN,
-    )
-
-
-def _disk_full(where: object) -> CannotWrite:
-    return CannotWrite(
-        where=where,
-        what="the disk is full, so this was not kept; all that was kept before is still there",
-        remedy=Remedy.MAKE_ROOM,
     )

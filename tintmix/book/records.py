@@ -20,20 +20,20 @@ Value = TypeVar("Value")
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A table of rows. finds: columns that repeat keys of the content. belongs: column, table and key of what a row is
-    part of. order: in which its rows are read; what was measured last counts, wherever it was recorded."""
+    """A table of rows. finds: columns that repeat keys of the content. belongs: the table of what a row is part of, and the
+    key of that one's digest. order: in which its rows are read; what was measured last counts, wherever it was recorded."""
 
     table: str
     finds: tuple[str, ...] = ()
-    belongs: tuple[str, str, str] | None = None
+    belongs: str = ""
     order: str = "recorded_at, nth, digest"
 
 
 # A pour's number is written on the part, so pours of another book come after those that are here.
-POUR = Kind("pour", belongs=("recipe_id", "recipe", "recipe"), order="id")
-POUR_ADDITION = Kind("pour_addition", belongs=("pour_id", "pour", "pour"))
+POUR = Kind("pour", belongs="recipe", order="id")
+POUR_ADDITION = Kind("pour_addition", belongs="pour")
 BOTTLE = Kind("bottle", finds=("name",))
-BOTTLE_EVENT = Kind("bottle_event", belongs=("bottle_id", "bottle", "bottle"))
+BOTTLE_EVENT = Kind("bottle_event", belongs="bottle")
 LOT = Kind("lot", finds=("pigment", "lot"))
 CHECK_CHIP = Kind("check_chip", finds=("pigment", "lot"))
 KINDS = (POUR, POUR_ADDITION, BOTTLE, BOTTLE_EVENT, LOT, CHECK_CHIP)
@@ -64,8 +64,11 @@ def put(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row |
     if db.execute(f"SELECT 1 FROM {kind.table} WHERE digest = ?", (named,)).fetchone():
         return None
     columns: dict[str, Any] = {name: content[name] for name in kind.finds}
-    if kind.belongs is not None:
-        columns[kind.belongs[0]] = _owner(db, kind, content)
+    if owner := kind.belongs:
+        found = db.execute(f"SELECT id FROM {owner} WHERE digest = ?", (content[owner],)).fetchone()
+        if found is None:
+            raise LookupError(f"there is no {owner} {str(content[owner])[:12]}")
+        columns[f"{owner}_id"] = found[0]
     columns |= {"nth": content["nth"], "recorded_at": content["recorded_at"], "digest": named, "content": text}
     places = ", ".join("?" * len(columns))
     statement = f"INSERT INTO {kind.table} ({', '.join(columns)}) VALUES ({places})"
@@ -79,15 +82,11 @@ def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any
     return [Row(number, named, json.loads(text)) for number, named, text in found]
 
 
+_ADDED = ("resin",)
+"""Keys that rows of earlier versions do not have."""
+
+
 def value_of(kind: type[Value], content: Mapping[str, Any]) -> Value:
     """A dataclass again from a row's content. Raises KeyError, and what its birth raises."""
-    return kind(**{one.name: content[one.name] for one in fields(kind)})  # type: ignore[arg-type]
-
-
-def _owner(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> int:
-    assert kind.belongs is not None
-    _, table, key = kind.belongs
-    found = db.execute(f"SELECT id FROM {table} WHERE digest = ?", (content[key],)).fetchone()
-    if found is None:
-        raise LookupError(f"there is no {table} {str(content[key])[:12]}")
-    return int(found[0])
+    named = [one for one in fields(kind) if one.name in content or one.name not in _ADDED]  # type: ignore[arg-type]
+    return kind(**{one.name: content[one.name] for one in named})

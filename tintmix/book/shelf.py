@@ -61,35 +61,27 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
     grams = amount(f"what is taken from {name}", grams, 1e7, "g")
     check_text("use", what, 0, 500)
     with store.writing() as db:
-        row, bottle = _there(db, name)
+        _, bottle = _there(db, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
             raise ValueProblem(
                 what=f"stock bottle {plain(name)!r} holds {bottle.left_g:.4g} g by the book, and {grams:.4g} g are to be "
                 "taken from it",
                 remedy=Remedy.WEIGH_THE_BOTTLE,
             )
-        _event(db, row, "used", {"grams": grams, "what": what})
-        return _now(db, row)
+        return _happened(store, name, "used", {"grams": grams, "what": what})
 
 
 def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
     """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem."""
     grams = amount(f"what is left in {name}", grams, 1e7, "g", zero=True)
-    with store.writing() as db:
-        row, bottle = _there(db, name)
-        replace(bottle, left_g=grams)
-        _event(db, row, "weighed again", {"grams": grams, "what": what})
-        return _now(db, row)
+    return _happened(store, name, "weighed again", {"grams": grams, "what": what})
 
 
 def set_bottle_strength(store: Store, name: str, strength: float, spread: float, note: str = "") -> StockBottle:
     """Say how strong a bottle was found to be. Raises NotThere, ValueProblem."""
     strength, spread = _strength(f"the strength of {name}", strength, spread)
     check_text("note", note, 0, 500)
-    with store.writing() as db:
-        row, _ = _there(db, name)
-        _event(db, row, "strength", {"strength": strength, "spread": spread, "what": note})
-        return _now(db, row)
+    return _happened(store, name, "strength", {"strength": strength, "spread": spread, "what": note})
 
 
 def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
@@ -103,8 +95,13 @@ def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
     raise ValueError(f"an event of kind {event['kind']!r}")
 
 
-def _event(db: sqlite3.Connection, bottle: Row, kind: str, content: Mapping[str, Any]) -> None:
-    add(db, BOTTLE_EVENT, {"bottle": bottle.digest, "kind": kind, **content})
+def _happened(store: Store, name: str, kind: str, content: Mapping[str, Any]) -> StockBottle:
+    with store.writing() as db:
+        row, bottle = _there(db, name)
+        event = {"bottle": row.digest, "kind": kind, **content}
+        then = after(bottle, event)
+        add(db, BOTTLE_EVENT, event)
+        return then
 
 
 def _now(db: sqlite3.Connection, row: Row) -> StockBottle:

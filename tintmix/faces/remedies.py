@@ -1,7 +1,7 @@
 """What to do about an error or a note, in words: those that every face shares, and how they are joined to the facts.
 
 The shell's own stand in `cli/remedies.py`, the page's in `web/remedies.py`; a face's own words go before these. A test walks all
-remedies, and fails where a face has no words for one.
+remedies, and fails where a face has no words for one that it may have to tell.
 """
 
 from __future__ import annotations
@@ -158,5 +158,5 @@ def told(said: Said, own: Mapping[Remedy, str]) -> str:
     """
     if isinstance(said, str) or said.remedy is None:
         return str(said)
-    words = own[said.remedy] if said.remedy in own else SHARED[said.remedy]
+    words = own.get(said.remedy) or SHARED.get(said.remedy, "")
     return f"{said} {words.format_map(said.facts)}".rstrip()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Sequence
 
+import click
+
 
 class Laid(str):
     """Text in lines already, which is not wrapped again."""
@@ -38,12 +40,5 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[in
 
 def _columns(text: str) -> int:
     """Columns a cell takes on the screen: escape sequences take none."""
-    shown, skip = 0, False
-    for character in text:
-        if character == "\x1b":
-            skip = True
-        elif skip:
-            skip = character != "m"
-        elif not unicodedata.combining(character):
-            shown += 2 if unicodedata.east_asian_width(character) in "WF" else 1
-    return shown
+    letters = [character for character in click.unstyle(text) if not unicodedata.combining(character)]
+    return len(letters) + sum(unicodedata.east_asian_width(letter) in "WF" for letter in letters)

@@ -52,7 +52,11 @@ def lab(xyz: Array, white: Array) -> Array:
     >>> lab(np.array([50.0, 50.0, 50.0]), np.array([100.0, 100.0, 100.0])).round(4).tolist()
     [76.0693, 0.0, 0.0]
     """
-    f = _f(xyz / white)
+    ratio = xyz / white
+    f = np.cbrt(ratio)
+    dark = ratio <= _EPSILON
+    if np.any(dark):
+        np.copyto(f, (_KAPPA * ratio + 16.0) / 116.0, where=dark)
     out = np.empty(f.shape)
     out[..., 0] = 116.0 * f[..., 1] - 16.0
     out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
@@ -97,7 +101,7 @@ def screen(xyz: Array, white: Array) -> Screen:
     >>> screen(np.array([95.047, 100.0, 108.883]), np.array([95.047, 100.0, 108.883])).hex
     ['#ffffff']
     """
-    linear = np.asarray(xyz, dtype=np.float64) @ _to_linear(white).T
+    linear = np.asarray(xyz, dtype=np.float64) @ linear_srgb_matrix(white).T
     inside = np.all((linear >= -_INSIDE) & (linear <= 1.0 + _INSIDE), axis=-1)
     return Screen(encoded(np.clip(linear, 0.0, 1.0)), inside)
 
@@ -132,15 +136,11 @@ def xyz_of_srgb(colour: str, white: Array) -> Array:
     digits = colour.strip().lstrip("#")
     encoded = np.array([int(digits[i : i + 2], 16) for i in (0, 2, 4)]) / 255.0
     linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
-    return np.asarray(np.linalg.solve(_to_linear(white), linear), dtype=np.float64)
+    return np.asarray(np.linalg.solve(linear_srgb_matrix(white), linear), dtype=np.float64)
 
 
 def linear_srgb_matrix(white: Array) -> Array:
     """M (3, 3): linear sRGB = M @ XYZ, adapted by CAT16 from this white, bare light = (1, 1, 1)."""
-    return _to_linear(white)
-
-
-def _to_linear(white: Array) -> Array:
     gain = (_CAT16 @ _SRGB_WHITE) / (_CAT16 @ white)
     return _XYZ_TO_RGB @ np.linalg.solve(_CAT16, gain[:, None] * _CAT16)
 
@@ -152,14 +152,6 @@ def encoded(linear: Array) -> Array:
     0.7354
     """
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-12) ** (1 / 2.4) - 0.055)
-
-
-def _f(ratio: Array) -> Array:
-    out = np.cbrt(ratio)
-    dark = ratio <= _EPSILON
-    if np.any(dark):
-        np.copyto(out, (_KAPPA * ratio + 16.0) / 116.0, where=dark)
-    return out
 
 
 def xyz_of_xyy(xyy: Array) -> Array:

@@ -104,24 +104,14 @@ def to_grid(nm: ArrayLike, internal_absorbance: ArrayLike, weight: ArrayLike | N
     covered = np.flatnonzero((read_nm[0] - _TOLERANCE_NM <= GRID_NM) & (read_nm[-1] + _TOLERANCE_NM >= GRID_NM))
     if covered.size == 0:
         return out
-    nodes = _nodes(read_nm)
+    first, last = np.ceil((read_nm[0] - _TOLERANCE_NM) / STEP_NM), np.floor((read_nm[-1] + _TOLERANCE_NM) / STEP_NM)
+    nodes = STEP_NM * np.arange(first, last + 1)
     onto_nodes = values @ interpolation_matrix(read_nm, np.clip(nodes, read_nm[0], read_nm[-1])).T
-    if nodes.size > 1 and _is_finer(read_nm):
+    steps = np.diff(read_nm)
+    if nodes.size > 1 and middle(steps) < STEP_NM - 1e-6 and steps.max() <= STEP_NM + 1e-6:
         onto_nodes = _fitted(read_nm, values, weight, nodes, onto_nodes)
     out[..., covered] = onto_nodes[..., np.searchsorted(nodes, GRID_NM[covered] - 0.5)]
     return out
-
-
-def _nodes(nm: Array) -> Array:
-    """Multiples of 10 nm that nm covers."""
-    first = np.ceil((nm[0] - _TOLERANCE_NM) / STEP_NM)
-    last = np.floor((nm[-1] + _TOLERANCE_NM) / STEP_NM)
-    return STEP_NM * np.arange(first, last + 1)
-
-
-def _is_finer(nm: Array) -> bool:
-    steps = np.diff(nm)
-    return bool(middle(steps) < STEP_NM - 1e-6 and steps.max() <= STEP_NM + 1e-6)
 
 
 def _fitted(nm: Array, values: Array, weight: ArrayLike | None, nodes: Array, start: Array) -> Array:

@@ -35,7 +35,17 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
     name, place = workspace.place()
     fit_aside(work, [workspace.set_folder(thing)], place)
     now = workspace.now()
-    recipes = _recipes(workspace, now, work, name)
+    # The best of what is found for the target is kept and chosen.
+    answer, found = solved(workspace, name, PART, TARGET, work)
+    best = {**found[0], "name": NAME}
+    entry = {
+        "name": NAME,
+        "thing": workspace.keep_content(canonical_json(best)),
+        "doses_phr": best["doses_phr"],
+        "model": name,
+    }
+    area = now.area("recipes") | {"target": TARGET, "target_words": target_words(TARGET), "answer": answer}
+    recipes = put_recipe(area, entry)
     areas: dict[str, dict[str, Any]] = {
         "chips": with_set(now, thing, chips),
         "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},
@@ -50,13 +60,3 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
         areas["sheet"] = make(workspace, Snapshot(0, {"recipes": recipes}, {}), recipes["chosen"])
     workspace.change("the demo", areas, {})
     return "/tint"
-
-
-def _recipes(workspace: Workspace, now: Snapshot, work: Work, model: str) -> dict[str, Any]:
-    """The recipes area of the demo: its target, what was found for it, and the best of that kept and chosen."""
-    answer, recipes = solved(workspace, model, PART, TARGET, work)
-    best = {**recipes[0], "name": NAME}
-    thing = workspace.keep_content(canonical_json(best))
-    entry = {"name": NAME, "thing": thing, "doses_phr": best["doses_phr"], "model": model}
-    area = now.area("recipes") | {"target": TARGET, "target_words": target_words(TARGET), "answer": answer}
-    return put_recipe(area, entry)

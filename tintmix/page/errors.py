@@ -7,8 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tintmix.book.file import book_place
-from tintmix.errors import CannotReach, CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
-from tintmix.files.words import plain
+from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
 
 
 class ChangedElsewhere(InUse):
@@ -65,20 +64,6 @@ def too_many(what: str, found: int, limit: int) -> ValueProblem:
 def needs_first(what: str, first: str) -> NotThere:
     """A step asked for before the one that it stands on."""
     return NotThere(what=f"{what} needs {first} first")
-
-
-def work_failed(what: str, reason: str) -> CannotReach:
-    """Work in the background that ended without an answer."""
-    return CannotReach(where=what, what=f"it ended without an answer ({reason})", remedy=Remedy.TRY_AGAIN)
-
-
-def learnt_anew(recipe: str) -> NotThere:
-    """A recipe whose model the page does not hold any more."""
-    return NotThere(
-        where=plain(recipe),
-        what="it was found with other chips than those that the pigments are known from now, so its colours cannot be told",
-        remedy=Remedy.FIND_THE_RECIPE_AGAIN,
-    )
 
 
 @contextmanager

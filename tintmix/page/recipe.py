@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import open_book_if_there
-from tintmix.page.errors import NoSuchThing, learnt_anew
+from tintmix.errors import NotThere, Remedy
+from tintmix.files.words import plain
+from tintmix.page.errors import NoSuchThing
 from tintmix.page.workspace import Snapshot, Workspace, keeping
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import save_model
@@ -61,7 +63,11 @@ def model_thing(workspace: Workspace, now: Snapshot, found: AtHand) -> str:
             model = book.model(found.recipe.model)
         if model is not None:
             return keep_model(workspace, model)
-    raise learnt_anew(found.recipe.name)
+    raise NotThere(
+        where=plain(found.recipe.name),
+        what="it was found with other chips than those that the pigments are known from now, so its colours cannot be told",
+        remedy=Remedy.FIND_THE_RECIPE_AGAIN,
+    )
 
 
 def keep_model(workspace: Workspace, model: TintModel) -> str:

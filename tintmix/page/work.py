@@ -15,8 +15,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from tintmix.errors import FileProblem, Remedy, TintmixError
-from tintmix.page.errors import NoSuchThing, work_failed
+from tintmix.errors import CannotReach, FileProblem, Remedy, TintmixError
+from tintmix.page.errors import NoSuchThing
 
 State = Literal["running", "done", "stopped", "failed"]
 Task = Callable[["Work"], str]
@@ -161,4 +161,5 @@ def _refused(said: bytes) -> TintmixError:
         facts = told.pop("facts")
         return FileProblem(**{**facts, **told, "remedy": remedy})
     except (ValueError, KeyError, TypeError):
-        return work_failed("The fit", "the machine may be out of memory")
+        what = "it ended without an answer (the machine may be out of memory)"
+        return CannotReach(where="The fit", what=what, remedy=Remedy.TRY_AGAIN)

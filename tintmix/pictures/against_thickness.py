@@ -100,7 +100,14 @@ def thickness_picture(
     if has_delta:
         lower = sheet.graph(_LEFT, delta_top, wide, _DELTA_HIGH)
         lower.set_label("delta")
-        _draw_delta(lower, model, doses_phr, strip, look, compared, target_at, light, observer)
+        top = _draw_compared(lower, look, compared)
+        if target_at is not None:
+            at = strip.thickness_mm[strip.thickness_mm > 0][::4]
+            curve = model.look(doses_phr, at.tolist(), light, observer)
+            top = max(top, _draw_apart(lower, at, curve, np.asarray(target_at(at), dtype=np.float64)))
+        lower.set_ylim(0, 1.15 * max(top, 0.5))
+        lower.yaxis.set_major_locator(round_ticks(5))
+        lower.set_ylabel("ΔE₀₀ to the target")
         panels.append(lower)
     for axes in panels:
         axes.set_xlim(0.0, high)
@@ -172,29 +179,20 @@ def _draw_light(axes: Axes, strip: Strip, look: Look, dark: TooDark | None) -> N
     axes.annotate(told, (0, floor), ha="left", va="top", bbox=box, zorder=6, fontsize=SIZES["small"], **place)
 
 
-def _draw_delta(
-    axes: Axes,
-    model: TintModel,
-    doses_phr: Mapping[str, float],
-    strip: Strip,
-    look: Look,
-    compared: Sequence[Compared],
-    target_at: Callable[[Array], Array] | None,
-    light: str | Light,
-    observer: int,
-) -> None:
+def _draw_apart(axes: Axes, at: Array, curve: Look, wanted: Array) -> float:
+    """The tint's distance from a target (N, 3) at N thicknesses, with its band; the highest point of that."""
+    if wanted.shape != (len(at), 3):
+        raise not_one_each("target colours", len(wanted), len(at))
+    low, high = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
+    apart = np.asarray(delta_e00(curve.lab, wanted))
+    axes.fill_between(at, np.minimum(low, apart), np.maximum(high, apart), color=BAND, linewidth=0, zorder=2)
+    axes.plot(at, apart, color=INK, zorder=3)
+    return float(np.max(high))
+
+
+def _draw_compared(axes: Axes, look: Look, compared: Sequence[Compared]) -> float:
+    """Each place's distance from its target, with its bar and its tolerance; the highest point of them."""
     top = 0.0
-    if target_at is not None:
-        at = strip.thickness_mm[strip.thickness_mm > 0][::4]
-        curve = model.look(doses_phr, at.tolist(), light, observer)
-        wanted = np.asarray(target_at(at), dtype=np.float64)
-        if wanted.shape != (len(at), 3):
-            raise not_one_each("target colours", len(wanted), len(at))
-        band = np.quantile(delta_e00(curve.lab_draws, wanted), [0.025, 0.975], axis=0)
-        apart = np.asarray(delta_e00(curve.lab, wanted))
-        axes.fill_between(at, np.minimum(band[0], apart), np.maximum(band[1], apart), color=BAND, linewidth=0, zorder=2)
-        axes.plot(at, apart, color=INK, zorder=3)
-        top = float(np.max(band[1]))
     for one, section in zip(compared, look.sections, strict=True):
         if one.target_lab is None:
             continue
@@ -202,22 +200,16 @@ def _draw_delta(
         for colour, width in (("#ffffff", 4.2), (INK, 2.4)):
             axes.plot([at_mm, at_mm], [one.least, one.most], color=colour, linewidth=width, zorder=4)
         axes.plot([at_mm], [one.delta_e00], zorder=5, **DOT)
-        top = max(top, one.most)
+        top = max(top, one.most, one.tolerance or 0.0)
         if one.tolerance is not None:
             axes.plot([at_mm], [one.tolerance], color=INK, marker="_", markersize=13, markeredgewidth=1.6, zorder=4)
-            top = max(top, one.tolerance)
-    axes.set_ylim(0, 1.15 * max(top, 0.5))
-    axes.yaxis.set_major_locator(round_ticks(5))
-    axes.set_ylabel("ΔE₀₀ to the target")
+    return top
 
 
 def _notes(has_delta: bool, dark: TooDark | None) -> list[str]:
     told = ["Grey band of the light through: 9 chances in 10, as far as the chips tell."]
     if has_delta:
         told.append("Band and bars of ΔE₀₀: 95 chances in 100. The short level line at a place is its tolerance.")
-    if dark is not None and np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
-        told.append(
-            f"The floor is reached between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm with "
-            "9 chances in 10."
-        )
+    if dark is not None and dark.between:
+        told.append(f"The floor is reached {dark.between} with 9 chances in 10.")
     return told

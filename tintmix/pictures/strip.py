@@ -69,6 +69,13 @@ class TooDark:
     thinnest_mm: float
     thickest_mm: float
 
+    @property
+    def between(self) -> str:
+        """That spread in words, where there is one."""
+        if not self.thinnest_mm * 1.001 < self.thickest_mm < math.inf:
+            return ""
+        return f"between {numeral(self.thinnest_mm, 3)} and {numeral(self.thickest_mm, 3)} mm"
+
 
 @dataclass(frozen=True, slots=True)
 class Lift:

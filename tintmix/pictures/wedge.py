@@ -64,17 +64,13 @@ _LEADERS = 0.46
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """Where the strip lies on the sheet, in inches, and what it spans, in mm. Rows that are not there have their top at
-    None.
-    """
+    """Where the strip lies on the sheet, in inches, what it spans, in mm, and where the rows above it begin."""
 
     left: float
     right: float
     high_mm: float
-    dark: float | None
-    outside: float | None
-    lift: float | None
     strip: float
+    tops: Mapping[str, float]
 
     @property
     def strip_end(self) -> float:
@@ -124,7 +120,16 @@ def wedge_picture(
     page = Page.of_look(look, max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD), under, notes)
 
     # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
-    frame = _framed(strip, dark is not None, bool(outside), bool(parts), page)
+    top, tops = page.top + 0.12, dict[str, float]()
+    for row, shown, above, high in (
+        ("dark", dark, 0.22, _RAIL + 0.02),
+        ("outside", outside, 0.08, _RAIL),
+        ("lift", parts, 0.24, _LIFT),
+    ):
+        if shown:
+            tops[row] = top + above
+            top = tops[row] + high
+    frame = _Frame(MARGIN + _GUTTER, page.width - MARGIN, end_mm, top + _AXIS, tops)
     cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
     room = (page.width - MARGIN - frame.left + _BETWEEN_CARDS) / count
     wide = min(_CARD, room) - _BETWEEN_CARDS
@@ -132,36 +137,21 @@ def wedge_picture(
     sheet = page.sheet(cards_top + layout.height + 0.14)
 
     _draw_strip(sheet, frame, strip, "bare\nlight" if ground.is_panel else "pure\nwhite")
-    if frame.lift is not None:
-        _draw_lifts(sheet, frame, strip, parts, frame.lift)
-    if frame.outside is not None:
-        _draw_outside(sheet, frame, outside, frame.outside)
-    if dark is not None and frame.dark is not None:
-        lifted_from = float(at[parts[0].first]) if parts else frame.high_mm
-        _draw_too_dark(sheet, frame, dark, lifted_from, frame.dark)
+    if parts:
+        _draw_lifts(sheet, frame, strip, parts)
+    if outside:
+        _draw_outside(sheet, frame, outside)
+    if dark:
+        _draw_too_dark(sheet, frame, dark, float(at[parts[0].first]) if parts else frame.high_mm)
     wanted = [frame.x(section.thickness_mm) for section in look.sections]
     half_gap = _BETWEEN_CARDS / 2
     centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
     for x, centre in zip(wanted, centres, strict=True):
-        _draw_leader(sheet, x, frame.strip_end, centre, cards_top)
+        turns = [frame.strip_end + 0.05, frame.strip_end + 0.15, cards_top - 0.14, cards_top - 0.04]
+        sheet.line([x, x, centre, centre], turns, color=INK, linewidth=0.9)
+        sheet.line([x], [turns[0] + 0.01], color=INK, marker="^", markersize=4.5, linestyle="none", markeredgewidth=0)
     layout.draw(sheet, centres, cards_top)
     return sheet.figure
-
-
-def _framed(strip: Strip, has_dark: bool, has_outside: bool, has_lifts: bool, page: Page) -> _Frame:
-    dark = outside = lift = None
-    top = page.top + 0.12
-    if has_dark:
-        dark = top + 0.22
-        top = dark + _RAIL + 0.02
-    if has_outside:
-        outside = top + 0.08
-        top = outside + _RAIL
-    if has_lifts:
-        lift = top + 0.24
-        top = lift + _LIFT
-    high = float(strip.thickness_mm[-1])
-    return _Frame(MARGIN + _GUTTER, page.width - MARGIN, high, dark, outside, lift, top + _AXIS)
 
 
 def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
@@ -190,8 +180,9 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     sheet.write(left + _BARE / 2, frame.strip - 0.04, white, "small", ha="center", va="bottom", colour=SOFT)
 
 
-def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float, top: float) -> None:
+def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float) -> None:
     """A rail above the strip, hatched where too little light comes through, with the spread of where that begins."""
+    top = frame.tops["dark"]
     middle = top + _RAIL / 2
     sheet.line([frame.left, frame.right], [middle, middle], color=FAINT)
     sheet.write(MARGIN, middle, f"less than {words.share(dark.floor)} light", "small", va="center")
@@ -205,8 +196,8 @@ def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: f
         return
     sheet.line([frame.x(dark.thinnest_mm), frame.x(dark.thickest_mm)], [middle, middle], color=INK, linewidth=2.4)
     tall = [(top, top + _RAIL), (frame.strip, frame.strip_end)]
-    if frame.lift is not None and dark.thickness_mm > lifted_from_mm:
-        tall.append((frame.lift, frame.lift + _LIFT))
+    if dark.thickness_mm > lifted_from_mm:
+        tall.append((frame.tops["lift"], frame.tops["lift"] + _LIFT))
     for start, end in tall:
         sheet.line([x, x], [start, end], color="#ffffff", linewidth=1.4)
         sheet.line([x, x], [start, end], color=INK, linewidth=1.4, linestyle=(0, (2.6, 2.6))).set_gid("too dark mark")
@@ -220,9 +211,9 @@ def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
     return f"too dark from {words.millimetres(dark.thickness_mm)}"
 
 
-def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, float]], top: float) -> None:
+def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, float]]) -> None:
     """A bracket over those parts of the strip that a screen cannot show as they are."""
-    middle = top + _RAIL / 2
+    middle = frame.tops["outside"] + _RAIL / 2
     sheet.write(MARGIN, middle, "outside sRGB", "small", va="center")
     for low, high in outside:
         ends = frame.x(low), frame.x(high)
@@ -231,8 +222,9 @@ def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, fl
         )
 
 
-def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift], top: float) -> None:
+def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
+    top = frame.tops["lift"]
     sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
@@ -249,12 +241,6 @@ def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]
     sizes = [width_of(label, "small") + 0.16 for label in labels]
     for label, at in zip(labels, spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
         sheet.write(at, top - 0.03, label, "small", ha="center", va="bottom")
-
-
-def _draw_leader(sheet: Sheet, x: float, top: float, centre: float, cards_top: float) -> None:
-    turns = [top + 0.05, top + 0.15, cards_top - 0.14, cards_top - 0.04]
-    sheet.line([x, x, centre, centre], turns, color=INK, linewidth=0.9)
-    sheet.line([x], [top + 0.06], color=INK, marker="^", markersize=4.5, linestyle="none", markeredgewidth=0)
 
 
 def _cards(look: Look) -> list[Card]:
@@ -306,7 +292,5 @@ def _dark_note(dark: TooDark) -> str:
         return f"At no thickness does {floor} of the light come through."
     if not np.isfinite(dark.thickness_mm):
         return f"At every thickness up to 1000 mm at least {floor} of the light comes through."
-    sure = ""
-    if np.isfinite(dark.thickest_mm) and dark.thickest_mm > dark.thinnest_mm * 1.001:
-        sure = f" (9 chances in 10 that this lies between {numeral(dark.thinnest_mm, 3)} and {numeral(dark.thickest_mm, 3)} mm)"
+    sure = f" (9 chances in 10 that this lies {dark.between})" if dark.between else ""
     return f"Less than {floor} of the light comes through from {numeral(dark.thickness_mm, 3)} mm on{sure}."

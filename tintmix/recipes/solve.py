@@ -81,8 +81,9 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     light = float(untinted.luminous[0, aim.thickest])
     haze = None if untinted.haze is None else float(untinted.haze[0, aim.thickest])
     lightest = Extent({}, untinted.lab[0], untinted.luminous[0], ())
-    broken = _broken_untinted(aim, light)
-    if broken:
+    # Limits that the untinted resin breaks: pigment makes them only harder to meet, so that no dose meets them.
+    breaks = {"luminous_transmittance": aim.floor > light, "haze_percent": aim.haze_room < 0}
+    if broken := tuple(key for key, is_broken in breaks.items() if is_broken):
         told = says.none(aim, light, haze, broken)
         taken = time.perf_counter() - started
         return Answer(Outcome.NONE, told, broken, (), lightest, None, _warnings(aim, None), taken)
@@ -103,18 +104,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     return Answer(outcome, told, binding, ranked, lightest, deepest, _warnings(aim, best), taken)
 
 
-def _broken_untinted(aim: Aim, light: float) -> tuple[str, ...]:
-    """Limits that the untinted resin breaks: pigment makes them only harder to meet, so that no dose meets them."""
-    broken = []
-    if aim.floor > light:
-        broken.append("luminous_transmittance")
-    if aim.haze_room < 0:
-        broken.append("haze_percent")
-    return tuple(broken)
-
-
 def _deepest(aim: Aim, doses: Array) -> Extent | None:
-    """The dose vector scaled up until the first limit stops it."""
     limited = aim.joint or np.any(np.isfinite(aim.model.max_phr[doses > 0]))
     if not limited or not np.any(doses > 0):
         return None

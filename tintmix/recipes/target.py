@@ -159,7 +159,14 @@ class Glass:
                 "glass", f"camera = {list(self.camera)}", "each channel is a part of the bare panel, 0 to 1"
             )
         if self.spectrum is not None:
-            _check_transmittance(self.spectrum)
+            top, bottom = max(self.spectrum.values), min(self.spectrum.values)
+            if top > 1.05 or bottom < -0.01:
+                what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+                if top > 1.5:
+                    what = (
+                        f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+                    )
+                raise FileProblem(where=self.spectrum.source, what=what)
         if self.absorption is not None and min(self.absorption.values) < 0:
             raise FileProblem(where=self.absorption.source, what="an absorption per mm cannot be below zero")
 
@@ -189,13 +196,19 @@ class Limits:
             raise limits_contradict(
                 "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
             )
-        if self.total_phr is not None and not (math.isfinite(self.total_phr) and self.total_phr > 0):
-            raise _bad_limit("total_phr", self.total_phr, "above 0 phr")
-        floor = self.luminous_transmittance
-        if floor is not None and not (math.isfinite(floor) and 0 <= floor < 1):
-            raise _bad_limit("luminous_transmittance", floor, "a fraction from 0 to below 1 (8 % is 0.08)")
-        if self.haze_percent is not None and not (math.isfinite(self.haze_percent) and 0 <= self.haze_percent <= 100):
-            raise _bad_limit("haze_percent", self.haze_percent, "from 0 to 100")
+        total, floor, haze = self.total_phr, self.luminous_transmittance, self.haze_percent
+        for key, value, fits, limit in (
+            ("total_phr", total, total is None or 0 < total < math.inf, "above 0 phr"),
+            (
+                "luminous_transmittance",
+                floor,
+                floor is None or 0 <= floor < 1,
+                "a fraction from 0 to below 1 (8 % is 0.08)",
+            ),
+            ("haze_percent", haze, haze is None or 0 <= haze <= 100, "from 0 to 100"),
+        ):
+            if value is not None and not fits:
+                raise ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=limit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,10 +264,6 @@ def triple(values: Iterable[float]) -> Triple:
     return first, second, third
 
 
-def _bad_limit(key: str, value: float, sense: str) -> ValueProblem:
-    return ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=sense)
-
-
 def light_name(one: str | Light) -> str:
     """The name of a light, for tables."""
     return one if isinstance(one, str) else one.name
@@ -300,12 +309,3 @@ def xyz_problem(xyz: Triple) -> str:
     if xyz[1] > 100 or max(xyz) > 250:
         return "Y of the bare light is 100"
     return ""
-
-
-def _check_transmittance(curve: Curve) -> None:
-    top, bottom = max(curve.values), min(curve.values)
-    if top > 1.05 or bottom < -0.01:
-        what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
-        if top > 1.5:
-            what = f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
-        raise FileProblem(where=curve.source, what=what)

@@ -91,20 +91,16 @@ def grown(supports: Iterable[Support], by: Iterable[int]) -> list[Support]:
 
 def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
     """The largest ΔE00/tolerance of the best tint that these supports allow, or of the untinted resin."""
-    width = max(len(support) for support in supports)
-    columns = np.array(list(dict.fromkeys(_filled(support, width, aim.allowed) for support in supports)), dtype=np.intp)
-    ends = search_these(aim, columns)
+    width = max(map(len, supports))
+    # Made up to one width, so that all go in one batch: a pigment too many ends at a dose of zero.
+    others = ([p for p in aim.allowed if p not in support][: width - len(support)] for support in supports)
+    filled = dict.fromkeys(tuple(sorted([*one, *more])) for one, more in zip(supports, others, strict=True))
+    ends = search_these(aim, np.array(list(filled), dtype=np.intp))
     vectors = ends.vectors(len(aim.model.pigments))
     best = []
     for i in np.argsort(ends.worst(aim.weight), kind="stable")[:_SHARPENED]:
         best.append(Candidate(vectors[i], tuple(np.flatnonzero(vectors[i]).tolist()), "sum", ends.ratio[i]))
     return nearest_among(aim, best)
-
-
-def _filled(support: Support, width: int, allowed: Sequence[int]) -> Support:
-    """A support made up to this width, so that all go in one batch; a pigment too many ends at a dose of zero."""
-    others = [p for p in allowed if p not in support]
-    return tuple(sorted([*support, *others[: width - len(support)]]))
 
 
 def _notable(found: float, nearest: float, part: float) -> bool:
@@ -139,7 +135,6 @@ def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
 
 
 def _with_left_out(aim: Aim, supports: list[Support]) -> float:
-    """How near a tint would come with one of the pigments left out."""
     out = [p for p in range(len(aim.model.pigments)) if p not in aim.allowed]
     # The best sixteen, with one of the pigments left out added or in place of one of theirs.
     fits = [support for support in supports[:16] if len(support) < aim.most_pigments]
@@ -149,7 +144,6 @@ def _with_left_out(aim: Aim, supports: list[Support]) -> float:
 
 
 def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
-    """Where no limit holds the tint: what does."""
     clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
     alone = range(len(aim.coloured))
     # A single section cannot be at odds with another, however near the search came to it.

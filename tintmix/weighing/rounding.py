@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -34,7 +33,10 @@ def rounded_together(
     >>> rounded_together([0.104, 0.106], [0.01, 0.01], moves)
     (0.1, 0.1)
     """
-    down, up = _next_steps(targets_g, steps_g)
+    exact = np.asarray(targets_g) / np.asarray(steps_g)
+    nearest = np.rint(exact)
+    is_whole = np.abs(exact - nearest) <= _EXACT * exact
+    down, up = (np.maximum(np.where(is_whole, nearest, side(exact)), 1).astype(int) for side in (np.floor, np.ceil))
     errors = np.array([down, up]) * np.asarray(steps_g) / np.asarray(targets_g)
     with np.errstate(divide="ignore"):
         errors = np.log(np.maximum(errors, 1e-300)) + offset
@@ -59,17 +61,6 @@ def _best(errors: Array, choices: NDArray[np.int64], moves: Array) -> NDArray[np
     moved = tried @ moves.reshape(-1, choices.shape[1]).T
     squares = (moved * moved).reshape(len(choices), -1, 3).sum(axis=2)
     return np.asarray(choices[(squares.max(axis=1) + _TIE * squares.mean(axis=1)).argmin()])
-
-
-def _next_steps(targets_g: Sequence[float], steps_g: Sequence[float]) -> tuple[list[int], list[int]]:
-    down, up = [], []
-    for target, step in zip(targets_g, steps_g, strict=True):
-        steps = target / step
-        nearest = round(steps)
-        exact = abs(steps - nearest) <= _EXACT * steps
-        down.append(max(nearest if exact else math.floor(steps), 1))
-        up.append(max(nearest if exact else math.ceil(steps), 1))
-    return down, up
 
 
 @lru_cache(maxsize=_ALL_AT_ONCE + 1)

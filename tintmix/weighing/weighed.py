@@ -110,8 +110,9 @@ class LetdownMade:
         """All carrier in it, that of a stronger letdown too: pigment_g in all_carrier_g is what it holds, 1 + n."""
         return self.carrier_g if self.from_letdown is None else self.total_g - self.pigment_g
 
-    def as_bottle(self, made_on: str, lot: str = "") -> StockBottle:
-        """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread."""
+    def as_bottle(self, made_on: str, lot: str = "", resin: str = "") -> StockBottle:
+        """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread. resin:
+        the name of the one that it is made with."""
         return StockBottle(
             name=self.name,
             pigment=self.pigment,
@@ -122,6 +123,7 @@ class LetdownMade:
             made_on=made_on,
             lot=lot or self.lot,
             strength_spread=min(self.spread, 1.0),
+            resin=resin,
         )
 
 

@@ -14,7 +14,7 @@ from tests.faces.web.conftest import Client, ok
 from tintmix.book.book import open_book
 from tintmix.book.chart import individuals
 from tintmix.book.values import Photo
-from tintmix.faces.web import chart_svg
+from tintmix.faces.web.render import make_environment
 
 NAME = "sea-green prism"
 HERE = {"name": NAME}
@@ -85,7 +85,7 @@ def test_the_chart_stands_where_the_limits_are() -> None:
     values = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
     chart = individuals(values)
     table = {"values": values, "middle": chart.middle, "low": chart.low, "high": chart.high, "signals": []}
-    svg = str(chart_svg.history(table, list(range(1, 11)), "a <label>"))
+    svg = str(make_environment().globals["svg"].history(table, list(range(1, 11)), "a <label>"))
     assert ">50.8<" in svg
     assert ">45.8<" in svg
     assert ">55.8<" in svg
@@ -99,7 +99,9 @@ def test_the_chart_stands_where_the_limits_are() -> None:
 
 def test_one_value_is_drawn_too() -> None:
     assert "circle" in str(
-        chart_svg.history({"values": [1.0], "middle": None, "low": None, "high": None, "signals": []}, [1], "x")
+        make_environment()
+        .globals["svg"]
+        .history({"values": [1.0], "middle": None, "low": None, "high": None, "signals": []}, [1], "x")
     )
 
 

@@ -164,6 +164,7 @@ def sheet_of(
         today=day,
         strengths=shelf.strengths,
         lots=lots,
+        is_other_resin=recipe.resin is not None and recipe.resin.name != resin.name,
     )
     times = stronger(resin, weighed.tinted_part.name)
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)

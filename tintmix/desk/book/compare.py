@@ -7,13 +7,29 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.book.recipes import KeptRecipe
+from tintmix.book.book import open_book
+from tintmix.desk.book.recipes import BookDone
+from tintmix.errors import NotThere
+from tintmix.files.words import plain
+from tintmix.files.write import Where
 from tintmix.optics.difference import delta_e00
 
 
-def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
-    """The body of the answer. ΔE00 of the colours that each predicted, where both did at the same thickness under
-    the same light; None elsewhere."""
+def compare(name: str, first: int | None = None, second: int | None = None, book: Where | None = None) -> BookDone:
+    """Two revisions of a recipe, the last two where none are named: doses, ΔE00 at the places, and what else differs.
+
+    The colours are those that each revision predicted, by its own model, and are compared where both did at the same thickness
+    under the same light. Raises NotThere.
+    """
+    with open_book(book, create=False) as opened:
+        known = opened.revisions(name)
+        second = known[-1].revision if second is None else second
+        if first is None:
+            first = max((one.revision for one in known if one.revision < second), default=None)
+            if first is None:
+                what = f"recipe {plain(name)!r} has one revision, so there is nothing to compare it with"
+                raise NotThere(what=what)
+        one, other = opened.recipe(name, first), opened.recipe(name, second)
     a, b = one.recipe, other.recipe
     pigments = dict.fromkeys((*a.doses_phr, *b.doses_phr))
     doses = []
@@ -24,8 +40,10 @@ def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
     same_light = all(a.target.get(key) == b.target.get(key) for key in ("light", "observer"))
     told = ("resin", "target", "lots", "model", "chips")
     changed = [key for key in told if getattr(a, key) != getattr(b, key)]
-    return {
-        "name": one.name,
+    model = "The two come from different models, so part of the difference in colour is what was learnt in between."
+    light = "The two were made for different lights or observers, so their colours are not compared."
+    body = {
+        "name": name,
         "first": one.stamp,
         "second": other.stamp,
         "doses": doses,
@@ -33,8 +51,9 @@ def compared(one: KeptRecipe, other: KeptRecipe) -> dict[str, Any]:
         "sections": _sections(a.sections, b.sections, same_light),
         "changed": changed,
         "lots": {"first": dict(a.lots), "second": dict(b.lots)},
-        "says": _says(a.model == b.model, same_light),
+        "says": [model] * (a.model != b.model) + [light] * (not same_light),
     }
+    return BookDone(body)
 
 
 def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]:
@@ -53,9 +72,3 @@ def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]
             "delta_e00": apart,
         })  # fmt: skip
     return rows
-
-
-def _says(same_model: bool, same_light: bool) -> list[str]:
-    model = "The two come from different models, so part of the difference in colour is what was learnt in between."
-    light = "The two were made for different lights or observers, so their colours are not compared."
-    return [model] * (not same_model) + [light] * (not same_light)

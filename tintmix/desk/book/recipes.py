@@ -14,10 +14,8 @@ from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
-from tintmix.errors import NotThere
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
-from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.resin import read_resin, resin_to_table
 from tintmix.sheet.cautions import cautions_for, cautions_table
@@ -72,12 +70,11 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
     place = book_place(book)
     lines: tuple[Line, ...] = ()
     # Nobody has kept anything yet: an answer, where the place is not one that somebody named.
-    if book is not None or _named(VARIABLE) or place.exists():
+    if book is not None or os.environ.get(VARIABLE) or place.exists():
         with open_book(place, create=False) as opened:
             lines = opened.list(words)
-    shown = lines if most is None else lines[:most]
     told = ("name", "revision", "digest", "doses_phr", "kept_at", "note", "pours")
-    recipes = [{key: getattr(one, key) for key in told} for one in shown]
+    recipes = [{key: getattr(one, key) for key in told} for one in lines[:most]]
     return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
 
 
@@ -110,27 +107,6 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         "written": list(written),
     }
     return BookDone(body, written)
-
-
-def compare(name: str, first: int | None = None, second: int | None = None, book: Where | None = None) -> BookDone:
-    """Two revisions of a recipe, the last two where none are named: doses, ΔE00 at the places, and what else differs.
-
-    The colours are those that each revision predicted, by its own model. Raises NotThere.
-    """
-    from tintmix.desk.book.compare import compared  # numpy, 0.1 s: a list of the book needs none
-
-    with open_book(book, create=False) as opened:
-        known = [one.revision for one in opened.revisions(name)]
-        if second is None:
-            second = known[-1]
-        if first is None:
-            earlier = [number for number in known if number < second]
-            if not earlier:
-                what = f"recipe {plain(name)!r} has one revision, so there is nothing to compare it with"
-                raise NotThere(what=what)
-            first = earlier[-1]
-        one, other = opened.recipe(name, first), opened.recipe(name, second)
-    return BookDone(compared(one, other))
 
 
 def rescale(
@@ -245,7 +221,3 @@ def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
         write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
         beside = None if model is None else write_beside(model, recipe, out, outputs)
     return (str(out),) if beside is None else (str(out), str(beside))
-
-
-def _named(variable: str) -> bool:
-    return bool(os.environ.get(variable))

@@ -98,7 +98,15 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
         left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
         grams = one["pigment_g"], one["carrier_g"], left_g
         planned.append(
-            StockBottle(one["name"], one["pigment"], one["carrier"], *grams, today(), strength_spread=CANCELS)
+            StockBottle(
+                one["name"],
+                one["pigment"],
+                one["carrier"],
+                *grams,
+                today(),
+                strength_spread=CANCELS,
+                resin=one.get("resin", ""),  # a plan of an earlier version does not say
+            )
         )
     return _shelved(planned, book)
 

@@ -119,7 +119,9 @@ def plan_chips(
     }
     if done.pours.letdowns:
         lots = {pigment.name: pigment.lot for pigment in done.chips.pigments}
-        files[BOTTLES_NAME] = bottles_text([one.as_bottle("", lots[one.pigment]) for one in done.pours.letdowns])
+        files[BOTTLES_NAME] = bottles_text(
+            [one.as_bottle("", lots[one.pigment], resin.name) for one in done.pours.letdowns]
+        )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
         photos = holder_for(done.chips)

@@ -83,6 +83,7 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict
         {
             **{key: getattr(one, key) for key in ("name", "pigment", "pigment_g", "carrier_g", "used_g")},
             "carrier": one.carrier or UNKNOWN_PART,
+            "resin": chips.resin.name,
             "relative_spread": one.spread,
         }
         for one in pours.letdowns

@@ -58,8 +58,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.book import pours
+    from tintmix.desk.book import pours  # here: help need not wait
 
     found = taken(pours.Found, said, observer=said["observer"] or 0)
     recorded = {key: said[key] for key in ("revision", "poured_on", "cure")}
@@ -92,8 +91,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
 @answers
 def lot(**said: Any) -> Answer:
     """Without a LOT: the lots that the book knows. With one: it came in, or --strength says how strong it was found to be."""
-    # Here, so that help need not wait for it.
-    from tintmix.desk.book import shelf
+    from tintmix.desk.book import shelf  # here: help need not wait
 
     if said["name"] is not None:
         body = shelf.lot(**said).body
@@ -133,8 +131,7 @@ def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
       tintmix book bottle "azure 1+50" --used 4.82
       tintmix book bottle --from-plan chips
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.book import shelf
+    from tintmix.desk.book import shelf  # here: help need not wait
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
     used, left, strength = said["used"], 0.0 if said["empty"] else said["left"], said["strength"]
@@ -195,8 +192,7 @@ def check_chip(dose: dict[str, float], read_on: str, book: str | None, **said: A
     \b
       tintmix book check-chip A-18 --dose azure=0.05 --at 12 --reading 61.3,-22.4,-18.0
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.book import shelf
+    from tintmix.desk.book import shelf  # here: help need not wait
 
     if len(dose) != 1:
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")

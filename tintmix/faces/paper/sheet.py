@@ -54,8 +54,8 @@ def _title(pdf: Paper, sheet: Sheet) -> None:
     pdf.gap(1.5)
     for name, value in facts(sheet):
         top = pdf.get_y()
-        pdf.put(pdf.left, top, name, 24, size=SMALL, grey=True)
-        pdf.set_xy(pdf.left, top)
+        pdf.put(pdf.l_margin, top, name, 24, size=SMALL, grey=True)
+        pdf.set_xy(pdf.l_margin, top)
         pdf.say(value, SMALL, indent=24)
 
 
@@ -69,12 +69,12 @@ def _notes(pdf: Paper, sheet: Sheet) -> None:
     pdf.room(height)
     top = pdf.get_y()
     pdf.stroke(0.5)
-    pdf.rect(pdf.left, top, pdf.epw, height)
+    pdf.rect(pdf.l_margin, top, pdf.epw, height)
     pdf.set_y(top + 1.8)
     for note in sheet.notes:
         pdf.say(note, SMALL, indent=inner, right=inner)
         pdf.set_y(pdf.get_y() + 1.2)
-    pdf.set_xy(pdf.left, top + height + 1)
+    pdf.set_xy(pdf.l_margin, top + height + 1)
 
 
 def _appearance(pdf: Paper, sheet: Sheet) -> None:
@@ -108,51 +108,44 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
     whole = strip[-1][0]
     left = 0.0
     for at, colour in strip:
-        x, right = pdf.left + pdf.epw * left / whole, pdf.left + pdf.epw * at / whole
+        x, right = pdf.l_margin + pdf.epw * left / whole, pdf.l_margin + pdf.epw * at / whole
         # A hair wider than it is, so that no white shows between two patches.
         pdf.patch(colour, x, top, min(right - x + 0.15, pdf.right - x), _STRIP_MM, edge=False)
         left = at
     pdf.stroke(0.15, 95)
-    pdf.rect(pdf.left, top, pdf.epw, _STRIP_MM)
+    pdf.rect(pdf.l_margin, top, pdf.epw, _STRIP_MM)
     low = top + _STRIP_MM
     used = -99.0
     thicknesses = sorted({place.thickness_mm for place in sheet.looks.places})
     for number, thickness in enumerate(thicknesses):
-        x = pdf.left + pdf.epw * thickness / whole
+        x = pdf.l_margin + pdf.epw * thickness / whole
         pdf.stroke(0.3)
         pdf.line(x, low, x, low + 1.8)
         if x - used >= 15 and (len(thicknesses) <= _MARKS or number in (0, len(thicknesses) - 1)):
             pdf.put(x - 10, low + 1.6, f"{numeral(thickness)} mm", 20, "C", SMALL)
             used = x
-    pdf.set_xy(pdf.left, low + 6.5)
+    pdf.set_xy(pdf.l_margin, low + 6.5)
 
 
-_COLUMNS = ((0, 44), (44, 16), (60, 16), (80, 36), (114, 20), (134, 14), (148, 16), (164, 14))
-"""Of the table of places: where each column begins, and how wide it is, in mm of 178."""
-_HEADS = (
-    "place on the casting",
-    "will be",
-    "wanted",
-    "L* a* b*, wanted below",
-    "off by ΔE00",
-    "± model",
-    "± weighing",
-    "light",
-)
+_COLUMNS = (
+    ("place on the casting", 0, 44), ("will be", 44, 16), ("wanted", 60, 16), ("L* a* b*, wanted below", 80, 36),
+    ("off by ΔE00", 114, 20), ("± model", 134, 14), ("± weighing", 148, 16), ("light", 164, 14),
+)  # fmt: skip
+"""Of the table of places: its head, where each column begins, and how wide it is, in mm of 178."""
 
 
 def _at(pdf: Paper, column: int) -> tuple[float, float]:
     stretch = pdf.epw / 178.0
-    start, width = _COLUMNS[column]
-    return pdf.left + start * stretch, width * stretch
+    _, start, width = _COLUMNS[column]
+    return pdf.l_margin + start * stretch, width * stretch
 
 
 def _place_heads(pdf: Paper) -> None:
     top = pdf.get_y()
-    for column, head in enumerate(_HEADS):
+    for column, (head, _, _) in enumerate(_COLUMNS):
         x, width = _at(pdf, column)
         pdf.put(x, top, head, width, "L" if column < 4 else "R", _FINE, grey=True)
-    pdf.set_xy(pdf.left, top + 4)
+    pdf.set_xy(pdf.l_margin, top + 4)
 
 
 def _place(pdf: Paper, place: PlaceLook) -> None:
@@ -188,7 +181,7 @@ def _place(pdf: Paper, place: PlaceLook) -> None:
     for column, text in enumerate(told, start=4):
         x, width = _at(pdf, column)
         pdf.put(x, middle, text, width, "R", SMALL)
-    pdf.set_xy(pdf.left, top + _PATCH_MM + 0.8)
+    pdf.set_xy(pdf.l_margin, top + _PATCH_MM + 0.8)
 
 
 def _ingredients(pdf: Paper, sheet: Sheet) -> None:
@@ -206,8 +199,8 @@ def _cautions(pdf: Paper, sheet: Sheet) -> None:
         size = BODY if caution.grave else SMALL
         pdf.room(pdf.tall(caution.sentence, size, caution.grave, indent=_NUMBERED, lead=1.3))
         top = pdf.get_y()
-        pdf.put(pdf.left, top, f"{number}.", _NUMBERED - 1.5, "R", size, caution.grave)
-        pdf.set_xy(pdf.left, top)
+        pdf.put(pdf.l_margin, top, f"{number}.", _NUMBERED - 1.5, "R", size, caution.grave)
+        pdf.set_xy(pdf.l_margin, top)
         pdf.say(caution.sentence, size, caution.grave, indent=_NUMBERED, lead=1.3)
         pdf.set_y(pdf.get_y() + 0.9)
 
@@ -227,11 +220,11 @@ def _stage(pdf: Paper, stage: Stage, sheet: Sheet) -> None:
         pdf.room(whole if whole < _PAGE_MM else 60.0)
         pdf.band(stage.title)
         top = pdf.get_y() + 0.5
-        pdf.put(pdf.left, top, "clock started at", 30, size=BODY)
-        pdf.rule(pdf.left + 30, top + 4.5, 34)
-        pdf.put(pdf.left + 70, top, "poured before", 26, size=BODY)
-        pdf.rule(pdf.left + 96, top + 4.5, 34)
-        pdf.set_xy(pdf.left, top + 7)
+        pdf.put(pdf.l_margin, top, "clock started at", 30, size=BODY)
+        pdf.rule(pdf.l_margin + 30, top + 4.5, 34)
+        pdf.put(pdf.l_margin + 70, top, "poured before", 26, size=BODY)
+        pdf.rule(pdf.l_margin + 96, top + 4.5, 34)
+        pdf.set_xy(pdf.l_margin, top + 7)
     else:
         # No heading without its first step.
         pdf.room(13.0 + pdf.tall(stage.says, BODY) + _whole(pdf, stage.steps[0]))
@@ -258,8 +251,8 @@ def _whole(pdf: Paper, step: Step) -> float:
 def _step(pdf: Paper, step: Step, sheet: Sheet) -> None:
     pdf.room(_whole(pdf, step))
     top = pdf.get_y()
-    pdf.box(pdf.left, top + 0.6, 4.2)
-    pdf.set_xy(pdf.left, top)
+    pdf.box(pdf.l_margin, top + 0.6, 4.2)
+    pdf.set_xy(pdf.l_margin, top)
     pdf.say(step.title, 10.5, bold=True, indent=_INDENT)
     for number, said in enumerate(map(told, step.says)):
         pdf.say(said, BODY, indent=_INDENT)
@@ -283,41 +276,41 @@ def _weight_height(pdf: Paper, line: Line) -> float:
 def _weight(pdf: Paper, line: Line) -> None:
     height = _weight_height(pdf, line)
     pdf.room(height)
-    top, left = pdf.get_y() + 0.8, pdf.left + _INDENT
+    top, left = pdf.get_y() + 0.8, pdf.l_margin + _INDENT
     pdf.box(left, top + 1.1, 4.2)
     for number, name in enumerate(pdf.folded(line.what, _NAME_MM, 10.5)):
         pdf.put(left + 6.5, top + 0.6 + number * _NAME_LINE_MM, name, size=10.5)
-    pdf.put(pdf.left + _NUMBER_AT, top + 0.3, line.shown, _NUMBER_MM, "R", 11.5, bold=True)
-    start = pdf.left + _NUMBER_AT + _NUMBER_MM + 4
+    pdf.put(pdf.l_margin + _NUMBER_AT, top + 0.3, line.shown, _NUMBER_MM, "R", 11.5, bold=True)
+    start = pdf.l_margin + _NUMBER_AT + _NUMBER_MM + 4
     pdf.put(start, top + 1, "actual", 12, size=TINY, grey=True)
     pdf.rule(start + 12, top + 5.4, pdf.right - start - 17)
     pdf.put(pdf.right - 4, top + 1, "g", 4, "R", size=SMALL)
     if line.note:
         pdf.put(left + 6.5, top + height - _LINE_MM + 2.4, line.note, pdf.right - left - 7, size=TINY, grey=True)
-    pdf.set_xy(pdf.left, top + height - 0.8)
+    pdf.set_xy(pdf.l_margin, top + height - 0.8)
 
 
 def _blank(pdf: Paper, blank: Blank) -> None:
     pdf.room(7)
     top = pdf.get_y() + 1.2
-    pdf.put(pdf.left + _INDENT, top, blank.what, _NUMBER_AT + _NUMBER_MM - _INDENT, "R", BODY)
-    start = pdf.left + _NUMBER_AT + _NUMBER_MM + 4
+    pdf.put(pdf.l_margin + _INDENT, top, blank.what, _NUMBER_AT + _NUMBER_MM - _INDENT, "R", BODY)
+    start = pdf.l_margin + _NUMBER_AT + _NUMBER_MM + 4
     pdf.rule(start, top + 4.6, pdf.right - start - 5)
     if blank.unit:
         pdf.put(pdf.right - 4, top, blank.unit, 4, "R", size=SMALL)
-    pdf.set_xy(pdf.left, top + 5.8)
+    pdf.set_xy(pdf.l_margin, top + 5.8)
 
 
 def _cups(pdf: Paper, cups: Sequence[CupLook]) -> None:
     pdf.room(15)
-    top, x = pdf.get_y() + 1, pdf.left + _INDENT
+    top, x = pdf.get_y() + 1, pdf.l_margin + _INDENT
     for cup in cups:
         pdf.patch(cup.srgb, x, top, 22, 12)
         pdf.put(x + 24, top + 0.2, f"{numeral(cup.depth_mm)} mm deep", 52, size=SMALL, bold=True)
         pdf.put(x + 24, top + 4.2, f"L* a* b*  {triple(cup.lab, '  ')}", 52, size=SMALL)
         pdf.put(x + 24, top + 8.2, through(cup), 52, size=SMALL)
         x += 82
-    pdf.set_xy(pdf.left, top + 14)
+    pdf.set_xy(pdf.l_margin, top + 14)
 
 
 def _exactness(pdf: Paper, sheet: Sheet) -> None:
@@ -339,11 +332,11 @@ def _signature(pdf: Paper) -> None:
     pdf.say("Notes, and anything that went otherwise:", SMALL, grey=True)
     for _ in range(3):
         pdf.set_y(pdf.get_y() + 7)
-        pdf.rule(pdf.left, pdf.get_y(), pdf.epw)
+        pdf.rule(pdf.l_margin, pdf.get_y(), pdf.epw)
     pdf.set_y(pdf.get_y() + 8)
     top = pdf.get_y()
-    pdf.put(pdf.left, top, "date", 12, size=SMALL, grey=True)
-    pdf.rule(pdf.left + 12, top + 4, 46)
-    pdf.put(pdf.left + 68, top, "signature", 18, size=SMALL, grey=True)
-    pdf.rule(pdf.left + 86, top + 4, pdf.epw - 86)
-    pdf.set_xy(pdf.left, top + 6)
+    pdf.put(pdf.l_margin, top, "date", 12, size=SMALL, grey=True)
+    pdf.rule(pdf.l_margin + 12, top + 4, 46)
+    pdf.put(pdf.l_margin + 68, top, "signature", 18, size=SMALL, grey=True)
+    pdf.rule(pdf.l_margin + 86, top + 4, pdf.epw - 86)
+    pdf.set_xy(pdf.l_margin, top + 6)

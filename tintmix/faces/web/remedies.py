@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 
 from tintmix.errors import Remedy
-from tintmix.faces.remedies import Said
 from tintmix.faces.remedies import told as told_with
 
 PAGE: Mapping[Remedy, str] = {
@@ -16,7 +16,6 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.SAY_OR_LEAVE_OUT: (
         "Call the samples as the chips are called, or tick “pass over samples that are no chip of this set”."
     ),
-    Remedy.CORRECT_THE_MAP: "",
     Remedy.READ_FROM_A_PHOTO: "Read it from a photo.",
     Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK: "Choose as unit fraction, or percent if the chips are really that dark.",
     Remedy.SAY_PERCENT_OR_FRACTION: "Choose as unit percent or fraction.",
@@ -24,7 +23,6 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.SAY_QUANTITY_OR_CHECK: "Choose as quantity {quantity}, or check which sample is which chip.",
     Remedy.SAY_ABSORBANCE_OR_PERCENT: "Choose as quantity absorbance, or as unit percent.",
     # photos
-    Remedy.SAY_LINEAR: "",
     Remedy.SAME_VIEW_OR_BARE_PLACES: "Take both from the same place with the same settings, the same way up, or mark places "
     "where the bare panel shows in both.",
     Remedy.BARE_PLACE_OR_LOCK: "Mark a place where the bare panel shows, or lock the exposure and take both again.",
@@ -40,11 +38,6 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.NAME_THE_PHOTOS: "Upload the photo of the chips, and the same view with the chips taken off.",
     Remedy.GIVE_BOTH_PHOTOS: "Upload that one as the same view with the chips taken off, and the photo with the chips beside it.",
     Remedy.NAME_CHIPS_PLACES: "Mark a chip in the photo, too.",
-    Remedy.PLACES_OR_WINDOWS: "",
-    Remedy.USE_THE_CURVE: "",
-    Remedy.NOT_WITH_A_STACK: "",
-    Remedy.NAME_THE_STACK_PLACES: "",
-    Remedy.REPLACE_OR_ANOTHER_FILE: "",
     Remedy.REPLACE_THE_OLD: "Tick “Replace readings that are there already” to put the new one in its place.",
     # pigments
     Remedy.READ_A_CHIP: "Read a chip, or let one count again that is left out.",
@@ -53,10 +46,6 @@ PAGE: Mapping[Remedy, str] = {
     # recipes and trials
     Remedy.TINT_ANEW: "Tint a new pot, or name a finer scale on Sheet.",
     Remedy.GIVE_RESIN_WITH_ITS_PARTS: "Choose another resin on Sheet.",
-    Remedy.SAY_INTO_HOW_MUCH: "",
-    Remedy.KEEP_PART_OR_BATCH: "",
-    Remedy.LEAVE_OUT_LIGHT_OR_SET: "",
-    Remedy.NAME_SAMPLE: "",
     Remedy.NAME_LOT: "Type what stands on its bottle, such as A-18.",
     Remedy.MAKE_RECIPE_AGAIN: "Find it again on Recipes.",
     # weighing, sheet
@@ -65,10 +54,8 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.WRITE_THE_PARTS: "Choose another resin below.",
     Remedy.TOP_UP_WHAT_IS_LEFT: "Trial chip tells what to add to {tinted} that is left.",
     Remedy.SAY_THE_BATCH: "Type how much, in the box of Sheet.",
-    Remedy.LEAVE_OUT_THE_WASTE: "",
     Remedy.GIVE_ONE_OF_THEM: "Give one of them.",
     Remedy.GIVE_THE_RESIN: "Choose a resin below.",
-    Remedy.LEAVE_OUT_THE_REVISION: "",
     Remedy.NAME_A_KEPT_RECIPE: "Choose a kept recipe on Recipes.",
     # book
     Remedy.START_A_BOOK: "Make a batch sheet and keep its recipe from there; that starts one.",
@@ -78,29 +65,23 @@ PAGE: Mapping[Remedy, str] = {
     Remedy.PUT_THE_MODEL_BACK: "Bring in an export that holds it, on Recipe book.",
     Remedy.NAME_ITS_MODEL: "Find the recipe again on Recipes.",
     Remedy.MAKE_THE_PHOTO_SMALLER: "Make it smaller, then choose it again.",
-    Remedy.SAY_WHAT_CHANGES: "",
     Remedy.WEIGH_THE_BOTTLE: "Weigh what is in it and say so in the Recipe book.",
     Remedy.EXPORT_AGAIN: "Export it again from its book.",
-    Remedy.WORK_OUT_THE_LOT: "",
     # desk and page
     Remedy.LOAD_AGAIN: "Load the page again to see what it is now, then make your change.",
     Remedy.GO_ON_FROM_A_STEP: "Go on from one of the steps above.",
     Remedy.START_ON_ANOTHER_FOLDER: "Start the page on another folder.",
     Remedy.FIND_THE_RECIPE_AGAIN: "Find it again on Recipes, or go back with Undo.",
-    Remedy.ANOTHER_FOLDER_FOR_THE_TOUR: "",
-    Remedy.WEIGH_IT_ANEW: "",
     Remedy.SAY_THE_DOSES: "Write the dose that you mean to use behind its name, or ask the one-cup question on Tint first.",
     Remedy.NAME_THE_PIGMENTS: "Write each in a line.",
     Remedy.NAME_THE_PIGMENTS_OF_THE_CUP: "Write each in a line, with its dose in the trial cup.",
     Remedy.DOSE_IN_THE_CUP: "Write {pigment} and its dose in a line.",
     Remedy.CAST_THINNER_ONES: "Cast thinner ones, or read through the chips instead.",
     # faces
-    Remedy.CHOOSE_ANOTHER_PORT: "",
     Remedy.INSTALL_FONTS: "Install matplotlib again, or print the screen.",
 }
-"""Whole sentences, with facts in braces. Empty where the page never tells of it."""
+"""Whole sentences, with facts in braces."""
 
 
-def told(said: Said) -> str:
-    """An error or a note as the page tells it."""
-    return told_with(said, PAGE)
+told = partial(told_with, own=PAGE)
+"""An error or a note as the page tells it."""

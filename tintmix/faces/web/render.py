@@ -8,7 +8,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from tintmix.faces.remedies import Said
-from tintmix.faces.web import svg
+from tintmix.faces.web import drawn
 from tintmix.faces.web.units import shown
 from tintmix.files.stamp import local_day
 from tintmix.numerals import chance, percent
@@ -37,9 +37,10 @@ def make_environment() -> Environment:
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
-    environment.globals.update(svg=svg, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
+    environment.globals.update(drawn=drawn, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
     environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day, chance=chance)
     environment.filters.update(part_named=part_named, part_label=part_label)
+    environment.globals["svg"] = environment.get_template("svg.html").module
     return environment
 
 

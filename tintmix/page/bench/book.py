@@ -14,6 +14,7 @@ from tintmix.book.values import Photo, PlaceReading
 from tintmix.desk.book import pours
 from tintmix.desk.book import recipes as desk_book
 from tintmix.desk.book import shelf as book_shelf
+from tintmix.desk.book.compare import compare
 from tintmix.desk.book.history import history
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
@@ -56,14 +57,6 @@ def _of_book(what: str = "recipe in the book") -> Iterator[None]:
             raise NoSuchThing(what) from None
 
 
-@contextmanager
-def _begun() -> Iterator[None]:
-    """Raises NoSuchThing where no book has been begun."""
-    if not book_place().exists():
-        raise NoSuchThing("book yet")
-    yield
-
-
 def listed(words: str) -> dict[str, Any]:
     """The recipes whose names hold the words, what stands on the shelf, and the lots; where nothing is kept yet, nothing."""
     if not book_place().exists():
@@ -99,7 +92,7 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
 def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:
     """Two revisions side by side, their places as colours. Raises NoSuchThing, NotThere."""
     with _of_book():
-        body = desk_book.compare(name, first, second).body
+        body = compare(name, first, second).body
         with open_book(create=False) as book:
             targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
     for section in body["sections"]:
@@ -190,10 +183,8 @@ def photo(sha256: str) -> tuple[bytes, str] | None:
         return None
     with book:
         content = book.photo(sha256)
-    if content is None:
-        return None
-    kind = kind_of_photo(content)
-    return None if kind is None else (content, kind)
+    kind = content and kind_of_photo(content)
+    return (content, kind) if content and kind else None
 
 
 def bottle_left(name: str, left_g: float) -> str:
@@ -204,7 +195,7 @@ def bottle_left(name: str, left_g: float) -> str:
 
 def exported(name: str | None = None) -> str:
     """The book, or a recipe of it, as one JSON text. Raises NoSuchThing."""
-    with _begun(), _of_book(), open_book(create=False) as book:
+    with _of_book("book yet" if name is None else "recipe in the book"), open_book(create=False) as book:
         return book.export(None if name is None else [name])
 
 
@@ -223,16 +214,16 @@ def imported(label: str, content: bytes) -> str:
 
 def backup() -> bytes:
     """A verified copy of the book's file. Raises NoSuchThing, and what is wrong with the book."""
-    with _begun(), tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "copy.db"
-        with by_known_names((place, "the copy")):
+        with _of_book("book yet"), by_known_names((place, "the copy")):
             desk_book.backup(place)
         return place.read_bytes()
 
 
 def checked() -> dict[str, Any]:
     """Whether all in the book is as it was written, and how much there is. A damaged book is an answer."""
-    with _begun(), by_known_names():
+    with _of_book("book yet"):
         body = desk_book.check().body
     return {**body, "counted": counted(body["counts"])}
 

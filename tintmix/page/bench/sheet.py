@@ -32,13 +32,14 @@ from tintmix.page.errors import by_known_names
 from tintmix.page.recipe import AtHand, model_thing, recipe_of
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
-from tintmix.resin import Resin, read_resin
+from tintmix.resin import read_resin
 from tintmix.sheet.lines import Kind
 from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.weighed import WeighOut
 
 EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
 """Shipped resins; both invented."""
+_MEASURES = {"batch": "batch_g", "volume": "volume_cm3", "water": "water_g"}
 WAYS = {"batch": "mixed resin", "volume": "the mould's volume", "water": "water that fills the mould"}
 USUAL: dict[str, Any] = {
     "resin": "recipe", "resin_file": None, "resin_name": "", "how": "batch", "amount": 450.0, "waste_percent": WASTE_PERCENT,
@@ -59,18 +60,10 @@ class Kept:
 # Making one
 
 
+@cache
 def example_resins() -> dict[str, str]:
     """The shipped resins by their keys, with their names."""
-    return {key: _example(key).name for key in EXAMPLES}
-
-
-@cache
-def _example(key: str) -> Resin:
-    return read_resin(_example_path(key))
-
-
-def _example_path(key: str) -> Path:
-    return demo("resins", EXAMPLES[key])
+    return {key: read_resin(demo("resins", name)).name for key, name in EXAMPLES.items()}
 
 
 def resin_from_upload(workspace: Workspace, name: str, content: bytes) -> tuple[str, str]:
@@ -88,7 +81,7 @@ def resin_from_upload(workspace: Workspace, name: str, content: bytes) -> tuple[
 def resin_path(workspace: Workspace, asked: Mapping[str, Any]) -> Path | None:
     """The resin's file; None for the recipe's own resin."""
     if asked["resin"] in EXAMPLES:
-        return _example_path(asked["resin"])
+        return demo("resins", EXAMPLES[asked["resin"]])
     if asked["resin"] == "own" and asked.get("resin_file"):
         return workspace.file(asked["resin_file"])
     return None
@@ -112,12 +105,8 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
     found = recipe_of(workspace, now, recipe)
     asked = {**USUAL, **asked}
     model = model_thing(workspace, now, found)
-    amount = Amount(
-        batch_g=asked["amount"] if asked["how"] == "batch" else None,
-        volume_cm3=asked["amount"] if asked["how"] == "volume" else None,
-        water_g=asked["amount"] if asked["how"] == "water" else None,
-        waste_percent=None if asked["how"] == "batch" else asked["waste_percent"],
-    )
+    waste = None if asked["how"] == "batch" else asked["waste_percent"]
+    amount = Amount(**{_MEASURES[asked["how"]]: asked["amount"]}, waste_percent=waste)
     resin = resin_path(workspace, asked)
     lots = {pigment: lot for pigment, lot in asked["lots"].items() if pigment in found.recipe.doses_phr and lot}
     named = [(found.path, found.recipe.name), *([] if resin is None else [(resin, "the resin")])]
@@ -126,15 +115,8 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
             found.path, amount, scale_texts(asked), resin, workspace.file(model), lots, new_bottles=asked["new_bottles"]
         )
     kept = {"sheet": to_table(done.sheet), "weighed": to_table(done.weighed), "body": done.body}
-    return {
-        "recipe": recipe,
-        "model": model,
-        "asked": asked,
-        "sheet": workspace.keep_json(kept),
-        "ticks": [],
-        "weights": {},
-        "notes": {},
-    }
+    thing = workspace.keep_json(kept)
+    return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, "ticks": [], "weights": {}, "notes": {}}
 
 
 def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:
@@ -183,12 +165,8 @@ def strip_body(kept: Kept) -> dict[str, Any]:
     """The thickness strip as svg.strip takes it."""
     strip = kept.sheet.looks.strip
     whole = strip[-1][0]
-    return {
-        "from_mm": 0.0,
-        "to_mm": whole,
-        "stops": [[round(at / whole, 4), colour] for at, colour in strip],
-        "dark_from_mm": None,
-    }
+    stops = [[round(at / whole, 4), colour] for at, colour in strip]
+    return {"from_mm": 0.0, "to_mm": whole, "stops": stops, "dark_from_mm": None}
 
 
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
@@ -234,7 +212,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
             if other.from_letdown == one.name and not other.existing
         ]
         total, used = first + carrier, sum(into_pot) + sum(into_others)
-        plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
+        plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))

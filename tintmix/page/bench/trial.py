@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import replace
+from typing import Any, Literal
 
 from tintmix.desk.bench.adjust import History, Shop, adjust_for
 from tintmix.desk.bench.trial_reading import TrialReading
@@ -13,7 +13,7 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
-from tintmix.page.bench.weights import INTO_POT, weights_of
+from tintmix.page.bench.weights import INTO_POT, Pot, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
@@ -21,7 +21,6 @@ from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
 from tintmix.recipes.adjust.belief import LOT_SPREAD
 from tintmix.sheet.lines import Kind, Line
-from tintmix.weighing.bottle import StockBottle
 
 SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
 MOST_CHIPS = 3
@@ -43,30 +42,19 @@ _LEAST_SPREAD = 0.02
 Triple = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class PotNow:
-    """What is in the pot, as an adjustment takes it. stocks: the bottles that the book does not know. strengths: what was known
-    of each pigment before this trial."""
-
-    part_g: float | None = None
-    weighed: tuple[tuple[str, float], ...] = ()
-    stocks: tuple[StockBottle, ...] = ()
-    made_g: float = 0.0
-    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-
-
 def sheet_at_hand(workspace: Workspace, now: Snapshot, found: AtHand | None) -> Kept | None:
     """The sheet that the trial is of; None where the chosen recipe has none."""
     return kept_sheet(workspace, now.area("sheet")) if is_of(now, found) else None
 
 
-def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> PotNow:
+def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> Pot:
     """The pot as it was weighed, less what was taken out before each top-up, and with what that brought.
 
-    rounds: left_g before it, added [[name, grams], …], plain_g, and the strengths that its trial taught.
+    rounds: left_g before it, added [[name, grams], …], plain_g, and the strengths that its trial taught. strengths of the pot:
+    what was known of each pigment before this trial.
     """
     pot = pot_at_hand(kept, sheet)
-    part_g, weighed, made = pot.part_g, pot.weighed, pot.made_g
+    part_g, weighed, made = pot.part_g or 0.0, pot.weighed, pot.made_g
     strengths = {
         name: (factor, max(spread, _LEAST_SPREAD)) if factor != 1.0 or spread else (1.0, LOT_SPREAD)
         for name, (factor, spread) in pot.strengths.items()
@@ -78,7 +66,7 @@ def pot_now(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, 
         weighed = (*((name, grams * share) for name, grams in weighed), *added)
         made = made * share + one["plain_g"] + sum(grams for _, grams in added)
         strengths |= {name: (float(factor), float(spread)) for name, (factor, spread) in one["strengths"].items()}
-    return PotNow(part_g, weighed, pot.stocks, made, strengths)
+    return replace(pot, part_g=part_g, weighed=weighed, made_g=made, strengths=strengths)
 
 
 def weights_asked(kept: Kept) -> dict[str, Line]:
@@ -103,7 +91,7 @@ def ask(workspace: Workspace, work: Work) -> str:
     area, sheet = now.area("trial"), now.area("sheet")
     asked = {**USUAL, **area.get("asked", {})}
     kept = sheet_at_hand(workspace, now, found)
-    pot, resin = PotNow(), None
+    pot, resin = Pot(), None
     scales: tuple[str, ...] = ()
     if kept is not None:
         pot = pot_now(kept, sheet, area.get("rounds", []))
@@ -130,16 +118,12 @@ def ask(workspace: Workspace, work: Work) -> str:
     return "/trial#answer"
 
 
-def _reading(asked: Mapping[str, Any], found: AtHand) -> Any:
+def _reading(asked: Mapping[str, Any], found: AtHand) -> TrialReading:
     light, observer = light_of(asked, found)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
-    return TrialReading(
-        tuple(float(one["thickness_mm"]) for one in asked["chips"]),
-        tuple(colours),
-        "XYZ" if asked["space"] == "XYZ" else "Lab",
-        light=light,
-        observer=observer,
-    )
+    thicknesses = tuple(float(one["thickness_mm"]) for one in asked["chips"])
+    space: Literal["Lab", "XYZ"] = "XYZ" if asked["space"] == "XYZ" else "Lab"
+    return TrialReading(thicknesses, tuple(colours), space, light=light, observer=observer)
 
 
 def light_of(asked: Mapping[str, Any], found: AtHand) -> tuple[str, int]:
@@ -149,13 +133,11 @@ def light_of(asked: Mapping[str, Any], found: AtHand) -> tuple[str, int]:
 
 
 def _colour(values: Sequence[float], space: str, light: str, observer: int) -> Triple:
-    if space != "sRGB":
-        return float(values[0]), float(values[1]), float(values[2])
-    # A screen on which the bare light is white.
-
-    white = eye(light, observer).bare
-    found = lab(xyz_of_srgb("#" + "".join(f"{round(v):02x}" for v in values), white), white)
-    return float(found[0]), float(found[1]), float(found[2])
+    if space == "sRGB":
+        # A screen on which the bare light is white.
+        white = eye(light, observer).bare
+        values = lab(xyz_of_srgb("#" + "".join(f"{round(v):02x}" for v in values), white), white).tolist()
+    return float(values[0]), float(values[1]), float(values[2])
 
 
 def checked_colour(values: Sequence[float], space: str, field: str) -> list[float]:
@@ -180,7 +162,7 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
     except NoSuchThing:
         return None
     body = kept["body"]
-    light, observer = str(found.recipe.target.get("light", "D65")), int(found.recipe.target.get("observer", 10))
+    light, observer = light_of(USUAL, found)
     places = [
         {
             **before, "after_off": after["delta_e00"], "after_95": after["delta_e00_95"],

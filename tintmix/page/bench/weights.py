@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -31,16 +31,16 @@ class Pot:
     part_g: of the part that takes pigment, without what came with stock bottles. weighed: a pigment or a bottle, and grams, as
     an adjustment takes them. stocks: the bottles among them that the book does not know, as they were made. made_g: all of it.
     doses_phr: of the mix that it makes, in the pigments of the chips. strengths: of each pigment, as the sheet took it. typed:
-    whether any of it was typed.
+    whether any of it was typed. The defaults: nothing is known of it.
     """
 
-    part_g: float
-    weighed: tuple[tuple[str, float], ...]
-    stocks: tuple[StockBottle, ...]
-    made_g: float
-    doses_phr: dict[str, float]
-    strengths: dict[str, tuple[float, float]]
-    typed: bool
+    part_g: float | None = None
+    weighed: tuple[tuple[str, float], ...] = ()
+    stocks: tuple[StockBottle, ...] = ()
+    made_g: float = 0.0
+    doses_phr: Mapping[str, float] = field(default_factory=dict)
+    strengths: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    typed: bool = False
 
 
 def weights_of(sheet: Sheet) -> dict[str, Line]:
@@ -170,9 +170,6 @@ def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str
                 "within": target is None or target <= planned.tolerance,
             }
         )
-    worst = max(out, key=lambda one: one["off"])
     return {
-        "places": out,
-        "worst": worst,
-        "within": all(one["within"] for one in out),
-    }
+        "places": out, "worst": max(out, key=lambda one: one["off"]), "within": all(one["within"] for one in out),
+    }  # fmt: skip

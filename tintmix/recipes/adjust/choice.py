@@ -8,14 +8,14 @@ r·c·exp(pot_d) + t·exp(strength_d). Dilution by mass is C₁V₁ = C₂V₂ w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
 
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00, residuals
-from tintmix.optics.light import TintedResin, through
+from tintmix.optics.light import through
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust.belief import Belief
@@ -84,12 +84,11 @@ class Sights:
 
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model
-        resins = TintedResin(
+        resins = replace(
+            model.mean_resin,
             base_per_mm=belief.base[::every],
             absorptivity=belief.absorptivity[::every],
-            volume_per_phr=model.volume_per_phr,
             departure_per_phr=belief.departure[::every],
-            refractive_index=model.refractive_index,
         )
         # Every draw is a resin of its own, with doses of its own.
         per_mm = resins.per_mm(doses[:, None])[:, 0]
@@ -157,17 +156,15 @@ def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: igno
             ahead[j] += size
             slope[:, j] = (misfit(ahead, power) - value) / size
         hessian, gradient = slope.T @ slope, slope.T @ value
-        improved = False
         # Six times stiffer by 8 is five decades: no such step that helps is left.
         for _ in range(6):
             trial = _bounded(hessian, gradient, x, limit, damping)
             told = misfit(trial, power)
             found = float(told @ told)
             if found < cost:
-                improved = True
                 break
             damping = max(damping * 8, 1e-3)
-        if not improved:
+        else:
             break
         gain, x, value, cost = cost - found, trial, told, found
         damping = max(damping * 0.2, 1e-7)
@@ -198,25 +195,9 @@ def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[in
     """The fewest pigments, and of these the least of them, that do as well as any top-up can, or well enough."""
     best = best_top_up(view, pot, share, columns)
     enough = min(good + SURER, best.chance - NEARLY)
-    return _shrunk(view, pot, _fewest(view, pot, best, columns, enough), enough)
-
-
-def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
-    """The best top-up of the fewest pigments that does well enough."""
-    chosen = best
-    for size in range(len(columns)):
-        found = [best_top_up(view, pot, best.share, some) for some in combinations(columns, size)]
-        fitting = [way for way in found if way.chance >= enough]
-        if fitting:
-            chosen = max(fitting, key=lambda way: way.chance)
-            break
-    return chosen
-
-
-def _shrunk(view: Sights, pot: Array, way: Way, enough: float) -> Way:
-    """The same top-up, as much of it as it takes."""
-    # Seven halvings: to a hundredth of the top-up, finer than it is weighed.
-    low, high, kept = 0.0, 1.0, way
+    way = kept = _fewest(view, pot, best, columns, enough)
+    # As much of it as it takes, in seven halvings: to a hundredth of the top-up, finer than it is weighed.
+    low, high = 0.0, 1.0
     for _ in range(7):
         middle = 0.5 * (low + high)
         chance = view.chance(view.doses(pot, way.share, middle * way.top_up))
@@ -225,6 +206,17 @@ def _shrunk(view: Sights, pot: Array, way: Way, enough: float) -> Way:
         else:
             low = middle
     return kept
+
+
+def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
+    for size in range(len(columns)):
+        found = max(
+            (best_top_up(view, pot, best.share, some) for some in combinations(columns, size)),
+            key=lambda way: way.chance,
+        )
+        if found.chance >= enough:
+            return found
+    return best
 
 
 def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequence[int], good: float = GOOD) -> Way:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from tintmix.numerals import chance, listed, numeral, percent
+from tintmix.numerals import chance, listed, numeral
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
@@ -29,8 +29,8 @@ def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...])
     """The same with its sentence and warnings."""
     said = {
         Outcome.KEEP: _keep,
-        Outcome.TOP_UP: _top_up,
-        Outcome.DILUTE: _dilute,
+        Outcome.TOP_UP: _add,
+        Outcome.DILUTE: _add,
         Outcome.START_AGAIN: _start_again,
         Outcome.TOO_LATE: _too_late,
     }[found.outcome]
@@ -145,18 +145,13 @@ def _add(found: Adjustment, question: Question) -> str:
     then = f"; then mix all of it with {_others(found, question)}" if found.other_parts else ""
     into = "the mix" if question.part.mixed_minutes_ago is not None else "the rest" if out else tinted
     makes = f", which makes {found.mixed_g:.0f} g" if then and found.plain_g else ""
+    said = "top it up"
+    if found.outcome is Outcome.DILUTE:
+        said = "it is too strong, and pigment cannot be taken out: dilute it"
     return (
-        f"{out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
+        f"{said}. {out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
         f"then within tolerance with a chance of {chance(found.chance_after)} (as it is: {chance(found.chance_before)})."
     )
-
-
-def _top_up(found: Adjustment, question: Question) -> str:
-    return f"top it up. {_add(found, question)}"
-
-
-def _dilute(found: Adjustment, question: Question) -> str:
-    return f"it is too strong, and pigment cannot be taken out: dilute it. {_add(found, question)}"
 
 
 def _doses(found: Adjustment) -> str:
@@ -214,32 +209,6 @@ def surprise(belief: Belief, kind: str) -> str:
         f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
         "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
         "bottle was stirred; read it again."
-    )
-
-
-def too_dark(light: float, floor: float, thickness_mm: float) -> str:
-    """Of a floor on the light that is not met."""
-    return (
-        f"at {numeral(thickness_mm)} mm {percent(light)} of the light come through, less than the "
-        f"{numeral(100 * floor)} % that the target asks for."
-    )
-
-
-def overloaded(total_phr: float, most_phr: float) -> str:
-    """Of more pigment in the pot than resin or target allow."""
-    return (
-        f"the pot holds {total_phr:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(most_phr)} that "
-        "the resin or the "
-        "target allows: check what was weighed."
-    )
-
-
-def thin_trial(chip_mm: float, part_mm: float) -> str:
-    """Of a trial much thinner than the casting."""
-    return (
-        f"the trial chip is {numeral(chip_mm)} mm thick and the casting {numeral(part_mm)} mm: what it tells of the "
-        "thick places rests on the "
-        "model. A thicker trial chip tells more."
     )
 
 

@@ -124,6 +124,7 @@ def lay(model: TintModel, target: Target) -> Aim:
     total = math.inf if limits.total_phr is None else limits.total_phr
     if model.resin is not None and model.resin.max_total_phr is not None and not model.is_one_cup:
         total = min(total, model.resin.max_total_phr)
+    upper, k = np.minimum(model.max_phr, LARGEST_PHR), model.departure_per_phr
     count = len(allowed)
     return Aim(
         model=model,
@@ -134,7 +135,10 @@ def lay(model: TintModel, target: Target) -> Aim:
         target_lab=np.array([colours[s] for s in coloured]),
         tolerance=np.array([target.sections[s].tolerance for s in coloured]),
         weight=np.array([target.sections[s].weight for s in coloured]),
-        places=tuple(_place(sections[s], detector.weights, spectra) for s in coloured),
+        places=tuple(
+            Place(sections[s], detector.weights, _slopes(sections[s].thickness_mm, detector.weights, spectra))
+            for s in coloured
+        ),
         thickest=thickest,
         into_light=photopic,
         into_light_slope=_slopes(judged, photopic[:, None], spectra),
@@ -142,22 +146,12 @@ def lay(model: TintModel, target: Target) -> Aim:
         total_phr=total,
         haze_slope=haze_slope,
         haze_room=room,
-        upper=_upper(model),
+        upper=np.where(k < 0, np.minimum(upper, _UNSTRETCHED / np.maximum(-k, 1e-12)), upper),
         allowed=allowed,
         most_pigments=count if limits.pigments is None else min(limits.pigments, count),
         glass=glass,
         speaking=speaking,
     )
-
-
-def _upper(model: TintModel) -> Array:
-    upper = np.minimum(model.max_phr, LARGEST_PHR)
-    k = model.departure_per_phr
-    return np.where(k < 0, np.minimum(upper, _UNSTRETCHED / np.maximum(-k, 1e-12)), upper)
-
-
-def _place(section: Section, weights: Array, spectra: Array) -> Place:
-    return Place(section, weights, _slopes(section.thickness_mm, weights, spectra))
 
 
 def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:

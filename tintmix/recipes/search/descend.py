@@ -89,7 +89,7 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
             done += len(columns)
             if progress is not None:
                 progress(min(done / max(expected, 1), 1.0))
-        found.append(_joined(parts))
+        found.append(Found(*(np.concatenate([getattr(part, name) for part in parts]) for name in Found.__slots__)))
     return found
 
 
@@ -126,10 +126,6 @@ def search_these(aim: Aim, subsets: Indices) -> Found:
     has_second = np.isfinite(other[row, second])
     keep = np.concatenate([row * STARTS + first, (row * STARTS + second)[has_second]])
     return Found(columns[keep], ends.doses[keep], ends.cost[keep], ends.ratio[keep])
-
-
-def _joined(parts: list[Found]) -> Found:
-    return Found(*(np.concatenate([getattr(part, name) for part in parts]) for name in Found.__slots__))
 
 
 def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> Found:

@@ -161,7 +161,8 @@ def _light_scale(aim: Aim, doses: Array, scale: Array) -> Array:
     low, high = np.zeros(len(open_)), scale[open_].copy()
     value = np.log(np.maximum(light[open_], 1e-300))
     # The point model's slope along the ray starts the secants: it is right to a few percent.
-    steep = _light_slope(aim, rays, high)
+    seen = sight(aim, rays * high[:, None], every_pigment(aim, len(rays)))
+    steep = np.minimum(-(seen.over_slope[:, FLOOR] * rays).sum(axis=1), -1e-12)
     at, guess = high.copy(), high + (goal - value) / steep
     for _ in range(60):
         guess = np.where((guess > low) & (guess < high), guess, 0.5 * (low + high))
@@ -177,14 +178,6 @@ def _light_scale(aim: Aim, doses: Array, scale: Array) -> Array:
         guess = guess + (goal + 2e-11 - told) / steep
     scale[open_] = low
     return scale
-
-
-def _light_slope(aim: Aim, rays: Array, scale: Array) -> Array:
-    """d log light / d scale (N,) by the point model."""
-    doses = rays * scale[:, None]
-    seen = sight(aim, doses, every_pigment(aim, len(doses)))
-    slope: Array = np.minimum(-(seen.over_slope[:, FLOOR] * rays).sum(axis=1), -1e-12)
-    return slope
 
 
 def reported_light(aim: Aim, doses: Array) -> Array:

@@ -60,8 +60,7 @@ READING = all_of((
 
 def trial_of(said: dict[str, Any]) -> TrialReading:
     """What the reading options said; they are taken out."""
-    # Here, so that help need not wait for it.
-    from tintmix.desk.bench.trial_reading import TrialReading
+    from tintmix.desk.bench.trial_reading import TrialReading  # here: help need not wait
 
     labs, xyzs = said.pop("labs"), said.pop("xyzs")
     if sum(map(bool, (labs, xyzs, said["spectrum"], said["channels"]))) > 1:
@@ -121,8 +120,7 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
     \b
       tintmix adjust recipe.json --left 195 --pot 400 --batch 450 --at 12 --lab 88.2,-11.6,-3.8
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.bench.adjust import History, Shop, adjust_for
+    from tintmix.desk.bench.adjust import History, Shop, adjust_for  # here: help need not wait
 
     body = adjust_for(recipe, trial_of(said), taken(History, said), taken(Shop, said), model, resin, revision)
     return body, told(body)
@@ -163,8 +161,7 @@ def _places(body: Mapping[str, Any]) -> text.Laid:
 def _costs(body: Mapping[str, Any]) -> list[str]:
     if body["outcome"] not in ("dilute", "start again"):
         return []
-    # Here, so that help need not wait for it.
-    from tintmix.recipes.adjust.says import rough_g
+    from tintmix.recipes.adjust.says import rough_g  # here: help need not wait
 
     part = body["untinted_part"]["name"]
     shown = []

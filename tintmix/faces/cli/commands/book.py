@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import click
 
-from tintmix.faces.cli.options import FILE, Commands
+from tintmix.faces.cli.groups import Commands
+from tintmix.faces.cli.options import FILE
 
 COMMANDS = {
     "keep": "Keep a recipe file, with the model it came from.",

@@ -34,8 +34,7 @@ def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: 
     \b
       tintmix fit my-chips --model my.json --picture strengths.png
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.fit import fit_sets
+    from tintmix.desk.fit import fit_sets  # here: help need not wait
 
     done = fit_sets(sets, model_path, picture, residuals)
     return done.body, text.page([*map(described, done.sets), "", *told(done.body), "", *text.written(done.written)])

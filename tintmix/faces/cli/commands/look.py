@@ -55,8 +55,7 @@ def look(behind: str | None, insert: str | None, **said: Any) -> Answer:
     \b
       tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture strip.png
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.look import look_at
+    from tintmix.desk.look import look_at  # here: help need not wait
 
     done = look_at(**said, behind=_ground(behind, insert, said["insert_width_mm"]), insert=_insert(insert))
     written = text.written([said["picture"]] if said["picture"] else [])
@@ -72,15 +71,11 @@ def told(body: Mapping[str, Any], lifts: Any) -> list[str]:
     over = {"panel": "the bare light shining through", "insert": "before insert"}.get(behind, f"on {behind}")
     rows, notes = [], []
     for place, lift in zip(body["sections"], lifts, strict=True):
-        at, haze, star = (
-            f"{numeral(place['thickness_mm'])} mm",
-            place["haze_percent"],
-            "" if place["inside_srgb"] else " *",
-        )
+        at, haze = f"{numeral(place['thickness_mm'])} mm", place["haze_percent"]
         rows.append([
             at, text.block(place["srgb"]), *(f"{value:.1f}" for value in place["lab"]),
             percent(place["luminous_transmittance"]), f"{place['delta_e00_95']:.1f}",
-            "" if haze is None else f"{haze:.1f} %", place["srgb"] + star,
+            "" if haze is None else f"{haze:.1f} %", place["srgb"] + ("" if place["inside_srgb"] else " *"),
         ])  # fmt: skip
         if lift is not None:
             stops = f"exposure +{lift[1]} stop{'s' if lift[1] != 1 else ''}"

@@ -44,8 +44,7 @@ def lot(**said: Any) -> Answer:
     \b
       tintmix lot my.json --dose azure=0.06 --at 12 --lab 78.9,-34.8,-27.9 --lot azure=A-18 --keep
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.bench.lot import lot_for
+    from tintmix.desk.bench.lot import lot_for  # here: help need not wait
 
     trial = trial_of(said)
     body = lot_for(trial=trial, **said)

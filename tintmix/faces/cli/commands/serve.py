@@ -23,7 +23,6 @@ def serve(port: int, folder: str | None, opens: bool, as_json: bool) -> None:
     \b
       tintmix serve --port 8421
     """
-    # Here, so that help need not wait for it.
-    from tintmix.faces.web.serve import run
+    from tintmix.faces.web.serve import run  # here: help need not wait
 
     run(port, folder, opens, as_json, click.echo)

@@ -52,25 +52,21 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     \b
       tintmix sheet recipe.json --batch 450 --scale resin=0.1 --scale pigment=0.01 --out batch.pdf
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.bench.sheet import Amount, sheet_for
+    from tintmix.desk.bench.sheet import Amount, sheet_for  # here: help need not wait
 
     def rendered(made: Any) -> bytes:
         if out is not None and out.lower().endswith(".txt"):
-            # Here, so that help need not wait for it.
-            from tintmix.faces.paper.sheet_text import bytes_of
+            from tintmix.faces.paper.sheet_text import bytes_of  # here: help need not wait
 
             return bytes_of(made)
-        # Here, since fpdf takes a third of a second.
-        from tintmix.faces.paper.sheet import pdf_of
+        from tintmix.faces.paper.sheet import pdf_of  # here: fpdf takes a third of a second
 
         return pdf_of(made, paper)
 
     amount = taken(Amount, said)
     done = sheet_for(recipe, amount, **said, out=out, render=rendered)
     if out is None:
-        # Here, so that help need not wait for it.
-        from tintmix.faces.paper.sheet_text import text_of
+        from tintmix.faces.paper.sheet_text import text_of  # here: help need not wait
 
         return done.body, text_of(done.sheet, max(72, min(100, shutil.get_terminal_size((100, 24)).columns))).rstrip()
     moved = done.body["delta_e00_95_from_weighing"]

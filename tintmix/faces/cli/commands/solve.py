@@ -43,8 +43,7 @@ def solve(**said: Any) -> Answer:
     \b
       tintmix solve my.json swatches/targets/sea-green-glass.toml --keep recipe.json
     """
-    # Here, so that help need not wait for it.
-    from tintmix.desk.solve import solve_for
+    from tintmix.desk.solve import solve_for  # here: help need not wait
 
     bar = Bar()
     try:

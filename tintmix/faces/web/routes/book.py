@@ -10,7 +10,6 @@ from starlette.responses import Response
 
 from tintmix.desk.book.pours import Weighed
 from tintmix.errors import TintmixError
-from tintmix.faces.web.chart_svg import history
 from tintmix.faces.web.forms import Form
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
@@ -65,18 +64,9 @@ def _address(name: str, revision: int | None) -> str:
 def recipe(visit: Visit) -> Answer:
     """A recipe: what it is, what its pours came out as, and whether they drift."""
     body = page_book.shown(*_asked(visit))
-    charts = []
-    for place in body["history"]["places"]:
-        called = [one["number"] for one in place["pours"]]
-        if len(called) > 1:
-            drawn = [
-                (title, history(place["charts"][what], called, f"{place['place']}: {title}, pours {called[0]} to {called[-1]}"))
-                for what, title in page_book.CHART_TITLES.items()
-            ]  # fmt: skip
-            charts.append({"place": place, "drawn": drawn})
     return visit.shows(
-        "book_recipe.html", "book", body=body, charts=charts, today=today(), newest=body["revisions"][-1]["revision"],
-        typed_for=visit.typed.get("number", ""), cautions=cautions_in(body),
+        "book_recipe.html", "book", body=body, titles=page_book.CHART_TITLES, today=today(),
+        newest=body["revisions"][-1]["revision"], typed_for=visit.typed.get("number", ""), cautions=cautions_in(body),
     )  # fmt: skip
 
 
