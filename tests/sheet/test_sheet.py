@@ -221,6 +221,10 @@ def test_a_resin_of_one_part_has_no_clock() -> None:
 def test_the_untinted_resin_has_a_sheet_too() -> None:
     sheet, _ = sheet_of({})
     assert step(sheet, "Add no pigment").lines == ()
+    told = " ".join([*sheet.order, *(stage.says for stage in sheet.stages)])
+    told += " ".join(str(said) for one in steps(sheet) for said in one.says)
+    assert not re.search(r"tinted part|holds the whole batch's pigment|times as strong|trial|pigment settles", told)
+    assert "part B in the pot" in [blank.what for blank in step(sheet, "Add part A").blanks]
     assert sheet.weighing_delta_e00_95 == pytest.approx(0.0, abs=1e-9)
 
 
