@@ -159,9 +159,9 @@ def _with_sets(sets: Mapping[str, ChipSet], rows: Sequence[Mapping[str, Any]]) -
         at = count.get(row["chip"], 0)
         count[row["chip"]] = at + 1
         there = holding.get(row["chip"], [])
-        identity = there[min(at, len(there) - 1)] if there else None
-        use = identity is not None and next(chip.use for chip in sets[identity].chips if chip.name == row["chip"])
-        out.append({**row, "set": identity, "use": use})
+        held = there[min(at, len(there) - 1)] if there else None
+        use = held is not None and next(chip.use for chip in sets[held].chips if chip.name == row["chip"])
+        out.append({**row, "set": held, "use": use})
     return out
 
 
