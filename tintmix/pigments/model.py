@@ -211,7 +211,10 @@ class TintModel:
 
         thickness_mm: millimetres, or Sections that bring their own ground. Raises ValueProblem.
         """
-        sections = _as_sections(thickness_mm, behind)
+        each: Sequence[float | Section] = [thickness_mm] if isinstance(thickness_mm, int | float) else thickness_mm
+        sections = tuple(
+            one if isinstance(one, Section) else Section(f"{numeral(one)} mm", float(one), behind) for one in each
+        )
         doses = self.dose_vector(doses_phr)
         detector = eye(light, observer)
         factor, plate = (seen[0] for seen in self._seen_draws(doses[None], sections))
@@ -316,10 +319,3 @@ class TintModel:
                 "the prediction rests on Beer's law beyond what was measured."
             )
         return tuple(told)
-
-
-def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind: Ground) -> tuple[Section, ...]:
-    values: Sequence[float | Section] = [thickness] if isinstance(thickness, (int, float)) else thickness
-    return tuple(
-        one if isinstance(one, Section) else Section(f"{numeral(one)} mm", float(one), behind) for one in values
-    )

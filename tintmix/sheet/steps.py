@@ -11,7 +11,15 @@ from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import Looks, stronger
 from tintmix.weighing.scales import Scale, decimals, shown
-from tintmix.weighing.weighed import LetdownMade, WeighOut, part_label, part_named, tinted_label, tinted_named
+from tintmix.weighing.weighed import (
+    LetdownMade,
+    WeighOut,
+    minutes,
+    opens_for_trial,
+    part_label,
+    part_named,
+    tinted_named,
+)
 
 TRIAL_G = 20.0
 """Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""
@@ -37,12 +45,14 @@ def stages_of(
     tinted = weighed.tinted_part.name
     others = others_last(resin, tinted)
     before = [_ready(weighed), *_bottles(weighed, lots), _weigh_tinted(resin, weighed), _add_pigment(weighed, lots)]
-    before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
-    if others:
-        before.append(_trial(others, weighed, per_tinted, resin))
+    # Without pigment there is no tint to stir in, to look at or to try.
+    if weighed.pigments:
+        before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
+        if others:
+            before.append(_trial(others, weighed, per_tinted, resin))
     stages = [
-        _beforehand(resin, tinted, others, tuple(before)),
-        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(tinted, others),)),
+        _beforehand(resin, weighed, others, tuple(before)),
+        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(weighed, others),)),
     ]
     if others:
         stages.append(_clock(others, weighed, per_tinted, resin))
@@ -50,11 +60,18 @@ def stages_of(
     return tuple(stages)
 
 
-def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[Step, ...]) -> Stage:
+def _in_pot(weighed: WeighOut) -> str:
+    """What stands in the pot before the other parts go in, as it is named in a sentence."""
+    name = weighed.tinted_part.name
+    return tinted_named(name) if weighed.pigments else part_named(name)
+
+
+def _beforehand(resin: Resin, weighed: WeighOut, others: Sequence[Part], steps: tuple[Step, ...]) -> Stage:
     """How far the work may be done the day before: up to the second part, if the tinted part does not mind the air."""
+    tinted = weighed.tinted_part.name
     if next(part.hazard for part in resin.parts if part.name == tinted) == "isocyanate":
         return Stage(
-            capital(tinted_named(tinted)),
+            capital(_in_pot(weighed)),
             f"No hurry yet; but moisture spoils {part_named(tinted)}: do this shortly before the pour, and keep every vessel of "
             "it shut.",
             steps,
@@ -64,7 +81,7 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
     others_listed = listed([part_named(part.name) for part in others])
     return Stage(
         "The day before",
-        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep {tinted_named(tinted)} covered.",
+        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep {_in_pot(weighed)} covered.",
         steps,
     )
 
@@ -85,7 +102,9 @@ def _ready(weighed: WeighOut) -> Step:
         BEFORE_OPENING,
         "Resin, bottles and room warm and dry, as the data sheet says. Let the scales warm up; stand them level and out of the "
         "draught.",
-        "Stir every bottle and every paste to the bottom: pigment settles.",
+        "Stir every bottle and every paste to the bottom: pigment settles."
+        if weighed.pigments
+        else "Stir every bottle to the bottom.",
         "Tick a box when the thing is in, and write what the scale showed on the line beside it. If it is not the number that "
         "stands there, what you write down is what counts.",
     ]
@@ -222,6 +241,8 @@ def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
 def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Step:
     tinted = weighed.tinted_part.name
     title = "If you like: a trial chip"
+    # It comes before the day of the pour.
+    opens = opens_for_trial([part.name for part in others], resin.pot_life_min)
     mixed = min(TRIAL_G, _TRIAL_SHARE * weighed.batch_g)
     fine: Scale = min((weighed.scales.resin, weighed.scales.pigment), key=lambda scale: scale.readability_g)
     sample = fine.rounded(mixed / (1.0 + sum(per_tinted.values())))
@@ -230,7 +251,7 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     if mixed < _LEAST_TRIAL_G or too_coarse:
         why = "This batch is too small" if mixed < TRIAL_G else "The scale is too coarse"
         aside = f"{why} to take one from it. Make it from the same bottles, in a batch of its own."
-        return Step(title, (aside, _opens(others, resin)))
+        return Step(title, (aside, opens))
     lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the pot")]
     lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
     return Step(
@@ -244,39 +265,30 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
                 remedy=Remedy.TOP_UP_WHAT_IS_LEFT,
                 facts={"tinted": tinted_named(tinted)},
             ),
-            _opens(others, resin),
+            opens,
         ),
         tuple(lines),
     )
 
 
-def _opens(others: Sequence[Part], resin: Resin) -> str:
-    """What a trial brings before the day of the pour: the parts that take no pigment are opened, and a clock runs."""
-    life = resin.pot_life_min
-    clock = "as the data sheet says" if life is None else f"about {_minutes(life)} from when it is mixed"
-    return (
-        f"A trial opens {listed([part_named(part.name) for part in others])}: gloves and goggles on, extraction running, and "
-        f"shut again at once. It has a pot life of its own, {clock}."
-    )
-
-
-def _lay_out(tinted: str, others: Sequence[Part]) -> Step:
+def _lay_out(weighed: WeighOut, others: Sequence[Part]) -> Step:
     says = [
         "Mould clean, dry, level and as warm as the data sheet asks; release agent and insert in place.",
         "Within reach: a second pot, a stirring stick, a timer, a mould for a chip. Gloves and goggles on, extraction running.",
-        f"Stir {tinted_named(tinted)} once more, down to the bottom.",
     ]
+    if weighed.pigments:
+        says.append(f"Stir {tinted_named(weighed.tinted_part.name)} once more, down to the bottom.")
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
-        says.append(
-            f"Moisture spoils {listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
-        )
+        until = "but for a trial it" if weighed.pigments else "it"
+        says.append(f"Moisture spoils {listed(wet)}: {until} stays shut until now, and is shut again at once.")
     return Step("Lay everything out", tuple(says))
 
 
 def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Stage:
     parts = {part.name: part for part in weighed.parts}
-    tinted = weighed.tinted_part.name
+    in_pot = _in_pot(weighed).removeprefix("the ")
+    took = "you poured too much, or took a trial" if weighed.pigments else "you poured too much"
     lines = [
         _line(weighed, Kind.OTHER, part.name, part.grams_to_weigh, part.scale, part.portions)
         for part in (parts[one.name] for one in others)
@@ -284,19 +296,18 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     times = {one.name: _times(per_tinted[one.name]) for one in others}
     rule = "; ".join(f"{part_label(name)} = this × {factor}" for name, factor in times.items())
     says = [
-        f"If the pot does not hold as much {tinted_label(tinted)} as planned (you poured too much, or took a trial), weigh "
-        f"it: {rule}.",
+        f"If the pot does not hold as much {in_pot} as planned ({took}), weigh it: {rule}.",
         "Pour in a thin stream and stop short: what is too much cannot be taken out.",
     ]
     if len(others) > 1:
         says.insert(0, "In this order, each stirred in to the last streak before the next is opened.")
     blanks = (
-        Blank(f"{tinted_label(tinted)} in the pot"),
+        Blank(f"{in_pot} in the pot"),
         *(Blank(f"× {factor} = {part_label(name)}") for name, factor in times.items()),
     )
     life = resin.pot_life_min
     told = (
-        f"The mix stays pourable for about {_minutes(life)} from here, less when it is warm or much."
+        f"The mix stays pourable for about {minutes(life)} from here, less when it is warm or much."
         if life is not None
         else "The data sheet says how long the mix stays pourable; the resin file does not."
     )
@@ -318,7 +329,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
             ),
         ),
     )
-    title = "CLOCK STARTS" if life is None else f"CLOCK STARTS: {_minutes(life)}"
+    title = "CLOCK STARTS" if life is None else f"CLOCK STARTS: {minutes(life)}"
     return Stage(title, f"{told} From here on nothing can be corrected.", steps, clock=True)
 
 
@@ -375,10 +386,6 @@ def _decimals_told(scale: Scale) -> str:
 def _times(factor: float) -> str:
     """A factor to reckon with on paper: four decimals, more where it is small."""
     return f"{factor:.4f}" if factor >= 0.1 else f"{numeral(factor, 4)}"
-
-
-def _minutes(count: float) -> str:
-    return f"{numeral(count)} minute" + "s" * (count != 1)
 
 
 def _volume(cm3: float) -> str:

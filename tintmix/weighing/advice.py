@@ -75,7 +75,8 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
     reaches = next((one for one in tried if one[1].worst <= aim), None)
     if reaches is not None:
         scale, better = reaches
-        made = "no new stock bottle" if not better.bottles else _count(better.bottles)
+        told = {0: "no new stock bottle", 1: "one new stock bottle"}
+        made = told.get(better.bottles, f"{better.bottles} new stock bottles")
         return (
             f"{said}: get a scale that shows {scale.readability_g:g} g for the pigments; that brings it to "
             f"{numeral(better.worst, 2)}, with {made}."
@@ -91,10 +92,6 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
             f"{said}; a scale that shows {scale.readability_g:g} g would bring it to {numeral(better.worst, 2)}.{most}"
         )
     return f"{said}, and a finer scale for the pigments would hardly help: make a larger batch.{most}"
-
-
-def _count(bottles: int) -> str:
-    return "one new stock bottle" if bottles == 1 else f"{bottles} new stock bottles"
 
 
 def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:

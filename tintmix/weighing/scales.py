@@ -76,8 +76,7 @@ class Scale:
         >>> Scale(0.05).rounded(1.234)
         1.25
         """
-        steps = round(grams / self.readability_g)
-        return float(f"{steps * self.readability_g:.10g}")
+        return float(f"{round(grams / self.readability_g) * self.readability_g:.10g}")
 
 
 def shown(grams: float, scale: Scale) -> str:

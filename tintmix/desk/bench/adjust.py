@@ -27,7 +27,7 @@ from tintmix.recipes.adjust.pot import (
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.sheet.cautions import cautions_for, cautions_table
+from tintmix.sheet.cautions import cautions_for, cautions_table, hazards_unsaid
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 
@@ -127,7 +127,7 @@ def adjust_for(
         pot_life_min=None if own is None else own.pot_life_min,
     )
     found = adjust(learnt, aimed(kept, None if path is None else path.parent), question, falls_short(kept))
-    found = replace(found, warnings=(*found.warnings, *told.notes))
+    found = replace(found, warnings=(*hazards_unsaid(own), *found.warnings, *told.notes))
     body: dict[str, Any] = finite(
         {
             "recipe": kept.name,

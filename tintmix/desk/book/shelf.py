@@ -11,6 +11,8 @@ from tintmix.book.book import Book, open_book
 from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
+from tintmix.chips.folder import SET_NAME
+from tintmix.chips.set_file import read_setting
 from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
@@ -20,7 +22,8 @@ from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
-from tintmix.sheet.cautions import cautions, cautions_table
+from tintmix.resin import Resin
+from tintmix.sheet.cautions import cautions, cautions_for, cautions_table
 from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
 
 
@@ -80,7 +83,8 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
         )
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
-    return _shelved(planned, book)
+    said = Path(folder) / SET_NAME
+    return _shelved(planned, book, read_setting(said).resin if said.is_file() else None)
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
@@ -111,7 +115,7 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
     return _shelved(planned, book)
 
 
-def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
+def _shelved(planned: Sequence[StockBottle], book: Where | None, resin: Resin | None = None) -> BookDone:
     with open_book(book) as opened:
         there = {one.name: one for one in opened.bottles()}
         for bottle in planned:
@@ -125,7 +129,9 @@ def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
             "serve; with a model of these chips a bottle's own error cancels."
         )
         shelf = [bottle_table(one) for one in planned]
-        return BookDone({"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions())})
+        return BookDone(
+            {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))}
+        )
 
 
 def change_bottle(

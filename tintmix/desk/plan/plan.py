@@ -40,6 +40,7 @@ from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
+from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, bottles_text
 from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
 from tintmix.weighing.scales import USUAL, Bench, least_weighable_g, scales_from_text
@@ -163,7 +164,7 @@ def planned(
 ) -> Planned:
     """The plan without any file. Raises ValueProblem."""
     started = time.perf_counter()
-    warnings: list[Note | str] = []
+    warnings: list[Note | str] = [*hazards_unsaid(resin)]
     defaults: dict[str, Any] = {}
     names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
     if not names:

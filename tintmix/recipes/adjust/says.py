@@ -10,7 +10,7 @@ from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
-from tintmix.weighing.weighed import part_label, part_named, tinted_label, tinted_named
+from tintmix.weighing.weighed import opens_for_trial, part_label, part_named, tinted_label, tinted_named
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -72,11 +72,16 @@ def order(found: Adjustment, question: Question) -> list[str]:
         if found.plain_g:
             steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
         steps.append("Stir until no streak is left, sides and bottom too.")
-        steps.append("If you can wait, mix, cure and read another small sample.")
+        sample = "If you can wait, mix, cure and read another small sample."
+        if found.other_parts:
+            sample += f" {opens_for_trial([name for name, _ in found.other_parts], question.pot_life_min)}"
+        steps.append(sample)
     if found.other_parts:
         others = " and ".join(part_named(name) for name, _ in found.other_parts)
         first = (
-            f"Only then open {others}" if found.additions or found.plain_g else f"Open {others} when all else is ready"
+            f"Only then open {others} for the pot"
+            if found.additions or found.plain_g
+            else f"Open {others} when all else is ready"
         )
         ratio = " and ".join(
             f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
@@ -198,15 +203,15 @@ def rough_g(grams: float) -> str:
 def _too_late(found: Adjustment, question: Question) -> str:
     age, life = question.part.mixed_minutes_ago, question.pot_life_min
     if life is None:
-        why = "the resin's file does not say how long it stays open, so nothing can be advised"
-    elif age is not None and age >= life:
+        return (
+            "add nothing to it: it is mixed, and the resin's file does not say how long it stays open, so whether anything "
+            "may still go in cannot be told."
+        )
+    if age is not None and age >= life:
         why = f"mixed {numeral(age)} minutes ago, and its pot life is {numeral(life)}"
     else:
         why = "it is mixed, and what it needs cannot be put in without spoiling the mixing ratio or in the time that is left"
-    return (
-        f"too late: {why}. Add nothing to it. For the next pour weigh, in g per 100 g of mixed resin: {_doses(found)} "
-        f"(chance of being within tolerance {chance(found.chance_fresh)})."
-    )
+    return f"too late: {why}. Add nothing to it."
 
 
 def surprise(belief: Belief, kind: str) -> str:
