@@ -261,10 +261,17 @@ def test_only_weighings_that_count_are_told() -> None:
 
 
 def test_shown_has_the_decimals_of_the_scale() -> None:
-    assert [shown(3.0, Scale(step)) for step in (5.0, 0.5, 0.02, 0.001)] == ["3 g", "3.0 g", "3.00 g", "3.000 g"]
+    assert [shown(3.0, Scale(step)) for step in (5.0, 0.5, 0.02, 0.001)] == ["5 g", "3.0 g", "3.00 g", "3.000 g"]
 
 
 def test_a_step_in_a_line() -> None:
     lines = tuple(Line(kind=Kind.OTHER, of=name, grams=g, scale=Scale(0.01)) for name, g in (("A", 1.0), ("C", 2.0)))
     assert Step("Add", (), lines).told == "Add: part A 1.00 g; part C 2.00 g"
     assert Step("Mix").told == "Mix"
+
+
+def test_the_carriers_part_is_told_in_all() -> None:
+    sheet, weighed = sheet_of({"azure": 0.021})
+    [made] = weighed.letdowns
+    whole = weighed.tinted_part.grams_to_weigh + made.carrier_g
+    assert f"Needed of part B in all, with the new stock bottle: {whole:.2f} g." in step(sheet, "Get ready").says

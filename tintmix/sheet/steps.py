@@ -114,6 +114,12 @@ def _ready(weighed: WeighOut) -> Step:
             f"Two scales: grams with {_decimals_told(coarse)} go on the one that shows {coarse.readability_g:g} g, those with "
             f"{_decimals_told(fine)} on the one that shows {fine.readability_g:g} g."
         )
+    made = [one.carrier_g for one in weighed.letdowns if not one.existing]
+    if made:
+        part = weighed.tinted_part
+        whole = shown(part.grams_to_weigh + sum(made), weighed.scale(part.scale))
+        stock = "stock bottle" if len(made) == 1 else "stock bottles"
+        says.append(f"Needed of {part_named(part.name)} in all, with the new {stock}: {whole}.")
     if weighed.pigments:
         says.append(
             "Small weights by difference: bottle and dropper on the scale, set it to zero, take out, read what is missing. Drops "
