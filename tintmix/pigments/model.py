@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
@@ -315,7 +315,7 @@ class TintModel:
             told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
         if np.any(thicknesses > self.thickest_mm * (1 + 1e-9)):
             told.append(
-                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {numeral(self.thickest_mm)} mm); "
+                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
         return tuple(told)
