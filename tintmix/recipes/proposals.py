@@ -150,8 +150,7 @@ def _touchy(aim: Aim, doses: Array) -> Array:
     varied = doses[:, None, None, :] * scale
     colours = lab(factors(aim, varied) @ aim.detector.weights, aim.detector.bare)
     plain = lab(factors(aim, doses) @ aim.detector.weights, aim.detector.bare)
-    largest: Array = delta_e00(colours, plain[:, None, None]).max(axis=(1, 3))
-    return largest
+    return np.asarray(delta_e00(colours, plain[:, None, None]).max(axis=(1, 3)))
 
 
 def _under(aim: Aim, doses: Array) -> dict[str, list[Under]] | None:

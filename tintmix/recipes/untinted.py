@@ -72,8 +72,7 @@ def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
 
 def _light(aim: Aim, per_mm: Array) -> Array:
     judged = aim.sections[aim.thickest]
-    luminous: Array = _seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light
-    return luminous
+    return np.asarray(_seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light)
 
 
 def _seen(aim: Aim, per_mm: Array, section: Section) -> Array:

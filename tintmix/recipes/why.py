@@ -149,8 +149,7 @@ def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
     # A single section cannot be at odds with another, however near the search came to it.
     missed = [c for c in alone if len(alone) == 1 or nearest_of(only(aim, c), supports) > 1.0]
     lighter = {bool(aim.target_lab[c][0] > clear[aim.coloured[c]][0]) for c in missed}
-    told = [word for word, so in (("resin", True), ("gamut", False)) if so in lighter]
-    return tuple(told) or ("sections",)
+    return tuple(word for word, so in (("resin", True), ("gamut", False)) if so in lighter) or ("sections",)
 
 
 def only(aim: Aim, c: int) -> Aim:

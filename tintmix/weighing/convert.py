@@ -91,8 +91,7 @@ def drops_for(dose_phr: float, batch_g: float, drop_g: float) -> float:
     >>> round(drops_for(0.02, 450.0, 0.025), 6)
     3.6
     """
-    check_batch("the dose of pigment", dose_phr, PHR, MOST, zero=True)
-    return dose_phr * batch_g / 100.0 / _needed(Measures(drop_g=drop_g).drop_g, DROPS, "a drop's mass")
+    return from_phr(dose_phr, DROPS, Resin(), Measures(drop_g=drop_g)) * batch_g / 100.0
 
 
 def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, float]:

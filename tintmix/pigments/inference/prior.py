@@ -40,11 +40,6 @@ class Basis:
 
     columns: Array
 
-    @property
-    def rank(self) -> int:
-        """Number of whitened coordinates."""
-        return int(self.columns.shape[1])
-
     def coordinates(self, shape: Array) -> Array:
         """The whitened coordinates (…, rank) whose spectrum is closest to `shape` (…, K), a departure from the mean.
 
@@ -52,7 +47,7 @@ class Basis:
         """
         # 1e-3: small against the squared length of any direction that matters, so that shapes inside the basis stay as they are.
         columns = self.columns
-        ridge = columns.T @ columns + 1e-3 * np.eye(self.rank)
+        ridge = columns.T @ columns + 1e-3 * np.eye(columns.shape[1])
         return np.asarray(np.linalg.solve(ridge, columns.T @ shape[..., None])[..., 0], dtype=np.float64)
 
 

@@ -17,7 +17,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import impossible_colour, limits_contradict
 from tintmix.recipes.glass import GlassLook, look_at_glass
-from tintmix.recipes.target import Curve, Insert, Target, TargetSection
+from tintmix.recipes.target import Insert, Target, TargetSection
 
 LARGEST_PHR = 100.0
 """No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, has the same bound."""
@@ -168,18 +168,13 @@ def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
 
 def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
     if insert.reflectance is not None:
-        return np.clip(on_grid(insert.reflectance), 0.0, 1.0)
+        # Linear between its points, its end values held beyond them.
+        return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
     if insert.srgb is not None:
         colour = lab(xyz_of_srgb(insert.srgb, detector.bare), detector.bare)
     else:
         colour = np.array(insert.lab, dtype=np.float64)
     return smoothest_reflectance(colour, target.light, target.observer)
-
-
-def on_grid(curve: Curve) -> Array:
-    """A smooth curve's values on the grid (K,): linear between its points, its end values held beyond them."""
-    values: Array = np.interp(GRID_NM, np.array(curve.nm), np.array(curve.values))
-    return values
 
 
 def _colours(

@@ -120,9 +120,8 @@ def retract(aim: Aim, doses: Array) -> Array:
     Every limit lets less through with more pigment, so that along the ray to zero each is met from some scale
     downwards. The scale is found by secants in the logarithm of the light, nearly a straight line along the ray.
     """
-    scale = np.ones(len(doses))
     total = doses.sum(axis=1)
-    scale = np.where(total > aim.total_phr, (1 - 4e-16) * aim.total_phr / np.maximum(total, 1e-300), scale)
+    scale = np.where(total > aim.total_phr, (1 - 4e-16) * aim.total_phr / np.maximum(total, 1e-300), 1.0)
     scale = np.minimum(scale, np.min(np.where(doses > aim.upper, aim.upper / np.maximum(doses, 1e-300), 1.0), axis=1))
     if np.isfinite(aim.haze_room):
         scale = _haze_scale(aim, doses, scale)
@@ -145,8 +144,7 @@ def _haze_scale(aim: Aim, doses: Array, scale: Array) -> Array:
 
 def haze_depth(aim: Aim, doses: Array) -> Array:
     """t·Σ e s (N,) of dose vectors (N, P), the part of the haze law that pigment adds."""
-    depth: Array = aim.model.effective(doses) @ aim.haze_slope
-    return depth
+    return np.asarray(aim.model.effective(doses) @ aim.haze_slope)
 
 
 def _light_scale(aim: Aim, doses: Array, scale: Array) -> Array:
