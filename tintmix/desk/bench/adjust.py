@@ -153,7 +153,6 @@ def _history(
     stocks: Sequence[StockBottle],
     bench: Bench,
 ) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
-    """Doses, their spreads, and the grams that were made, where that is known."""
     if history.batch_g is not None:
         check_weight("the batch", history.batch_g)
         if history.part_g is not None:

@@ -134,7 +134,6 @@ def notes_of(
 
 
 def _same(first: Resin, second: Resin) -> bool:
-    """Whether two resins are mixed alike, name and ratio."""
 
     def ratio(resin: Resin) -> dict[str, float]:
         total = sum(part.parts_by_weight for part in resin.parts) or 1.0

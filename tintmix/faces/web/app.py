@@ -150,7 +150,6 @@ def _told(error: Exception) -> tuple[int, Said]:
 
 
 def _back(request: Request) -> str:
-    """The step that the request belongs to."""
     first = request.url.path.strip("/").partition("/")[0]
     return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"
 

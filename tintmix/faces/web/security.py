@@ -152,7 +152,6 @@ def _counted(receive: Receive, limit: int) -> Receive:
 
 
 def _stamped(send: Send, path: str) -> Send:
-    """The answer, with the headers of all answers."""
 
     async def stamping(message: Message) -> None:
         if message["type"] == "http.response.start":

@@ -246,7 +246,6 @@ def record_pour(
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
-    """What was taken for the pot of each stock bottle that stood on the shelf before; typed, or as asked."""
     typed = area.get("weights", {})
     old = {one.name for one in kept.weighed.letdowns if one.existing}
     return {

@@ -236,7 +236,6 @@ def _as_shown(photo: Photo) -> Callable[[Array], str]:
 
 
 def _hex_of_parts(light: Array) -> str:
-    """Linear sRGB as "#rrggbb"."""
     return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
 
 

@@ -248,7 +248,6 @@ def tint_recipe(
 
 
 def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: str | None, expected: int) -> Snapshot:
-    """A recipe's table among the kept ones, and chosen. model: the name of its model. Raises ValueProblem."""
     name = str(table["name"])
     if not name:
         raise not_typed(

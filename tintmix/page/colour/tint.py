@@ -33,6 +33,12 @@ SURE = (
     (np.inf, "little more than a guess: pour a trial chip"),
 )
 """What 95 % of the posterior within so many ΔE00 means at the bench (1 is just seen side by side; common practice)."""
+APART = (
+    (1.0, "no difference that one sees"),
+    (2.5, "a difference seen side by side"),
+    (6.0, "plainly different"),
+    (np.inf, "quite another colour"),
+)
 Triple = tuple[float, float, float]
 
 
@@ -164,11 +170,4 @@ def difference_words(delta: float) -> str:
     >>> difference_words(0.4), difference_words(1.7), difference_words(12)
     ('no difference that one sees', 'a difference seen side by side', 'quite another colour')
     """
-    for limit, words in (
-        (1.0, "no difference that one sees"),
-        (2.5, "a difference seen side by side"),
-        (6.0, "plainly different"),
-    ):
-        if delta <= limit:
-            return words
-    return "quite another colour"
+    return next(words for limit, words in APART if not delta > limit)
