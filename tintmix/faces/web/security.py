@@ -158,8 +158,7 @@ def _stamped(send: Send, path: str) -> Send:
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
-            if not path.startswith("/static/"):
-                headers.setdefault("cache-control", "no-store")
+            headers.setdefault("cache-control", "no-cache" if path.startswith("/static/") else "no-store")
         await send(message)
 
     return stamping
