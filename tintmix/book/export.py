@@ -213,11 +213,8 @@ def _check_record(kind: Kind, content: Mapping[str, Any]) -> None:
 def _why(problem: Exception) -> str:
     if isinstance(problem, KeyError):
         return f"{problem.args[0]} is missing"
-    return (
-        str(problem).rstrip(".")
-        if isinstance(problem, ValueError | TintmixError)
-        else "a part is not what it should be"
-    )
+    told = isinstance(problem, ValueError | TintmixError)
+    return str(problem).rstrip(".") if told else "a part is not what it should be"
 
 
 def _check_contents(table: Mapping[str, Any], where: object) -> None:

@@ -165,13 +165,10 @@ def _keep(
             kept.append(f"{pigment} lot {one['lot']}")
             if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab":
                 continue
+            seen, of = told.chips.reading, (pigment, one["lot"], doses_phr[pigment])
             for chip in told.chips.chips:
-                seen, lab = told.chips.reading, (chip.values[0], chip.values[1], chip.values[2])
-                opened.add_check_chip(
-                    CheckChip(
-                        pigment, one["lot"], doses_phr[pigment], chip.thickness_mm, lab, seen.light, seen.observer, on
-                    )
-                )
+                lab = chip.values[0], chip.values[1], chip.values[2]
+                opened.add_check_chip(CheckChip(*of, chip.thickness_mm, lab, seen.light, seen.observer, on))
     return kept
 
 

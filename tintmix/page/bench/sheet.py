@@ -203,14 +203,10 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     for one in kept.weighed.letdowns:
         if one.name not in wanted:
             continue
-        first, carrier = made_from(one, grams)
-        into_pot = [grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name]
-        into_others = [
-            made_from(other, grams)[0]
-            for other in kept.weighed.letdowns
-            if other.from_letdown == one.name and not other.existing
-        ]
-        total, used = first + carrier, sum(into_pot) + sum(into_others)
+        total = sum(made_from(one, grams))
+        used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name)
+        fed = (of for of in kept.weighed.letdowns if of.from_letdown == one.name and not of.existing)
+        used += sum(made_from(of, grams)[0] for of in fed)
         plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
         share = shares[one.name]
         done.append(

@@ -103,12 +103,8 @@ def strip_span(part: PartWish) -> tuple[float, float]:
 
 def dose_tops(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
     """Where each pigment's slider ends: beyond its strongest chip, within what the chip set allows, and not below the dose."""
-    tops = {}
-    for p, name in enumerate(model.pigments):
-        top = 2.0 * float(model.highest_phr[p])
-        top = min(top, max(float(model.max_phr[p]), float(model.highest_phr[p])))
-        tops[name] = max(top, doses_phr.get(name, 0.0))
-    return tops
+    tops = np.minimum(2.0 * model.highest_phr, np.maximum(model.max_phr, model.highest_phr)).tolist()
+    return {name: max(top, doses_phr.get(name, 0.0)) for name, top in zip(model.pigments, tops, strict=True)}
 
 
 def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
