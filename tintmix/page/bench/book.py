@@ -226,5 +226,5 @@ def counted(counts: Mapping[str, int]) -> str:
     >>> counted({"recipes": 2, "models": 1, "photos": 0})
     '2 recipes, 1 model'
     """
-    told = [f"{counts[key]} {words[counts[key] != 1]}" for key, words in KINDS.items() if counts.get(key)]
+    told = (f"{counts[key]} {words[counts[key] != 1]}" for key, words in KINDS.items() if counts.get(key))
     return ", ".join(told) or "nothing"
