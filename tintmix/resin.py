@@ -52,7 +52,8 @@ _RESIN_CHECKS: Mapping[str, Check] = {
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a casting resin. parts_by_weight: any unit, only the ratios count. hazard: one of HAZARDS.
+    """One part of a casting resin. parts_by_weight: any unit, only the ratios count. hazard: one of HAZARDS;
+    None: not said, which is not "none".
 
     parts_by_volume: for a part that its maker measures by volume; needs density_g_per_cm3, and parts_by_weight, left out, is
     then volume × density.
@@ -63,7 +64,7 @@ class Part:
 
     name: str
     parts_by_weight: float = 0.0
-    hazard: str = "none"
+    hazard: str | None = None
     density_g_per_cm3: float | None = None
     parts_by_volume: float | None = None
 
@@ -75,7 +76,7 @@ class Part:
             raise BadTable("resin", problems)
         if self.parts_by_volume is not None:
             _weigh_volume(self, where)
-        if self.hazard not in HAZARDS:
+        if self.hazard is not None and self.hazard not in HAZARDS:
             near = did_you_mean(str(self.hazard), HAZARDS)
             said = f"has the hazard {plain(self.hazard)!r}, which is not known; {near}"
             raise BadTable("resin", [Problem(where, said)])

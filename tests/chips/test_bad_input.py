@@ -232,7 +232,7 @@ TABLES = [
     ("[reading]\nkind = 'colour'\n", FormatMissing, "does not say its format"),
     ("format = 2\n[reading]\nkind = 'colour'\n", FileProblem, "reads up to format 1"),
     ("format = 1.0\n[reading]\nkind = 'colour'\n", FormatMissing, "no format number"),
-    (toml("smell"), BadTable, 'kind = smell; it must be "spectrum", "colour" or "camera"'),
+    (toml("smell"), BadTable, 'kind = "smell"; it must be "spectrum", "colour" or "camera"'),
     (toml("colour", "lihgt = 'A'"), BadTable, "did you mean light?"),
     ("titel = 'x'\n" + toml("colour"), BadTable, "did you mean title?"),
     (toml("colour") + "lott = 'x'\n", BadTable, "[pigments.azure] has no key lott; did you mean lot?"),

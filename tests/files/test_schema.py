@@ -48,13 +48,13 @@ def test_all_that_is_wrong_is_told_with_its_place() -> None:
         "lamp 1 has no key wat; did you mean watt?",
         "lamp 1 has no watt; add it",
         "lamp 2 has watt = 0; it must be above 0",
-        'lamp 2 has kind = 2.0; it must be "bulb", "tube" or 2',
+        'lamp 2 has kind = 2; it must be "bulb", "tube" or 2',
         f"lamp 3 has watt = 1{'0' * 59}…, which is not a finite number",
         "lamp 3 has at = [1]; it must hold 2 numbers",
-        "[switches.hall] has poles = True, which is not a whole number",
+        "[switches.hall] has poles = true, which is not a whole number",
         "[switches] has cellar = 4; it must be a table, headed [switches.cellar]",
         "the file has door = []; it must be a table, headed [door]",
-        "the file has doses = {'azure': 1, 'rose': -1}, in which rose is -1; it must be at least 0",
+        "the file has doses = a table, in which rose is -1; it must be at least 0",
     }
 
 

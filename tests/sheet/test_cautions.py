@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from tintmix.resin import HAZARDS, Part, Resin
+from tintmix.resin import HAZARDS, Part, Resin, resin_from_table, resin_to_table
 from tintmix.sheet.cautions import (
     COMMON_PRACTICE,
     Caution,
@@ -15,6 +15,7 @@ from tintmix.sheet.cautions import (
     cautions_for,
     cautions_in,
     cautions_table,
+    hazards_unsaid,
     sentences_for,
     sources_of,
     told_again_at,
@@ -23,7 +24,7 @@ from tintmix.sheet.cautions import (
 HARMFUL = [hazard for hazard in HAZARDS if hazard != "none"]
 
 
-def resin(*hazards: str) -> Resin:
+def resin(*hazards: str | None) -> Resin:
     parts = tuple(Part(f"P{i}", 1.0, hazard) for i, hazard in enumerate(hazards))
     return Resin(parts=parts, takes_pigment="P0")
 
@@ -149,6 +150,21 @@ def test_a_resin_without_hazards_still_gets_those_for_all() -> None:
 def test_where_no_part_is_told_everything_is(unknown: Resin | None) -> None:
     assert cautions_for(unknown) == cautions()
     assert len(sentences_for(unknown)) == len(cautions())
+
+
+@pytest.mark.parametrize(
+    ("hazards", "why"),
+    [
+        ((None, None), "the resin's file does not say what its parts hold: all cautions are told."),
+        (("isocyanate", None), "the resin's file does not say what part P1 holds: all cautions are told."),
+    ],
+)
+def test_a_hazard_that_is_not_said_is_not_none(hazards: tuple[str | None, ...], why: str) -> None:
+    own = resin(*hazards)
+    assert cautions_for(own) == cautions()
+    assert hazards_unsaid(own) == (why,)
+    assert resin_from_table(resin_to_table(own), "resin.toml") == own
+    assert hazards_unsaid(resin("none", "isocyanate")) == ()
 
 
 @pytest.mark.parametrize(

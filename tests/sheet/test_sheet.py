@@ -26,7 +26,7 @@ URETHANE = Resin(
     pot_life_min=8,
     demould_h=24,
     cure="24 h at 23 °C",
-    parts=(Part("A", 100, "isocyanate"), Part("B", 90)),
+    parts=(Part("A", 100, "isocyanate"), Part("B", 90, "none")),
 )
 LOTS = {"azure": "A-17", "emerald": "E-04"}
 PLACE = PlaceLook("flange", 8.0, "panel", (80, -10, 2), "#aaccbb", 0.6, 0.3, 0.2, (81, -10, 2), "#abcdba", 2.0, 0.7)
@@ -172,7 +172,7 @@ def test_a_serial_bottle_is_made_from_the_stronger_one() -> None:
 
 def test_the_part_that_minds_moisture_goes_in_last() -> None:
     three = Resin(
-        parts=(Part("A", 100, "isocyanate"), Part("B", 90), Part("C", 5.0, "amine hardener")), takes_pigment="B"
+        parts=(Part("A", 100, "isocyanate"), Part("B", 90, "none"), Part("C", 5.0, "amine hardener")), takes_pigment="B"
     )
     sheet, _ = sheet_of({"azure": 0.3}, three)
     add = step(sheet, "Add part C and part A")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from tests.weighing.letdown import letdown_spread
 from tintmix.errors import NotThere, TintmixError, ValueProblem
 from tintmix.resin import Part, Resin
-from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.bottle import CANCELS, StockBottle, bottles_from_text, bottles_text
 from tintmix.weighing.errors import CannotBeWeighed
 from tintmix.weighing.scales import Bench, Scale, bottle_spread, scales_from_text
 from tintmix.weighing.weigh import weigh_out
@@ -330,3 +331,47 @@ def test_bottles_that_cannot_be(changed: dict[str, object], said: str) -> None:
     table = {"name": "b", "pigment": "azure", "carrier": "B", "pigment_g": 0.4, "carrier_g": 20.0, "left_g": 20.0}
     with pytest.raises(ValueProblem, match=said):
         StockBottle(**{**table, **changed})  # type: ignore[arg-type]
+
+
+def test_a_bottle_of_the_chips_is_not_of_the_lot_in_hand() -> None:
+    """The model counts its doses by that very bottle: 0.0945 g of azure for 450 g, whatever a new lot's strength is."""
+    own = StockBottle("azure 1+30", "azure", "B", 1.0, 30.0, 20.0, strength_spread=CANCELS)
+    new = {"moves": moves(20.0), "strengths": {"azure": (1.108, 0.01)}, "lots": {"azure": "T-2"}}
+    out = weigh({"azure": 0.021}, shelf=[own], **new)
+    assert out.pigments[0].letdown == "azure 1+30"
+    assert out.pigments[0].strength == out.letdowns[0].strength == 1.0
+    assert out.pigments[0].grams == pytest.approx(0.0945, rel=1e-9)
+    unsaid = weigh({"azure": 0.021}, shelf=[replace(own, strength_spread=0.0)], **new)
+    assert not unsaid.letdowns[0].existing
+    assert "nobody says which lot it was made of, and lot T-2 is in hand" in " ".join(unsaid.advice)
+
+
+def test_a_bottle_of_another_resin_stands() -> None:
+    resin = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)), takes_pigment="B", name="casting two")
+    bottle = StockBottle("azure 1+30", "azure", "B", 1.0, 30.0, 20.0, strength_spread=CANCELS, resin="casting one")
+    more = {"moves": moves(20.0), "resin": resin}
+    other = weigh({"azure": 0.021}, shelf=[bottle], **more)
+    assert not other.letdowns[0].existing
+    assert "it was made with another resin, casting one" in " ".join(other.advice)
+    assert weigh({"azure": 0.021}, shelf=[replace(bottle, resin="casting two")], **more).letdowns[0].existing
+    unsaid = replace(bottle, resin="")
+    assert weigh({"azure": 0.021}, shelf=[unsaid], **more).letdowns[0].existing
+    assert not weigh({"azure": 0.021}, shelf=[unsaid], is_other_resin=True, **more).letdowns[0].existing
+
+
+def test_why_a_bottle_is_not_used() -> None:
+    low = StockBottle("azure 1+30", "azure", "B", 1.0, 30.0, 1.0)
+    rose = StockBottle("rose 1+30", "rose", "B", 1.0, 30.0, 1.0)
+    told = " ".join(weigh({"azure": 0.021}, shelf=[low, rose], moves=moves(20.0)).advice)
+    # 0.0945 g of azure are 0.0945 × 31 = 2.93 g of the bottle.
+    assert "azure 1+30 (1 g left) is not used: there is too little left in it, 2.93 g would be needed" in told
+    assert "rose" not in told
+    assert "it is not needed" in " ".join(weigh({"azure": 0.5}, shelf=[low], moves=moves(1.0)).advice)
+
+
+def test_a_table_of_bottles_keeps_their_resin_and_one_without_opens() -> None:
+    bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 15.4, resin="casting one")
+    text = bottles_text([bottle])
+    assert bottles_from_text(text, "bottles.csv")[0].resin == "casting one"
+    before = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\nazure 1+50,azure,,B,0.4,20,5\n"
+    assert bottles_from_text(before, "bottles.csv")[0].resin == ""

@@ -82,6 +82,11 @@ def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any
     return [Row(number, named, json.loads(text)) for number, named, text in found]
 
 
+_ADDED = ("resin",)
+"""Keys that rows of earlier versions do not have."""
+
+
 def value_of(kind: type[Value], content: Mapping[str, Any]) -> Value:
     """A dataclass again from a row's content. Raises KeyError, and what its birth raises."""
-    return kind(**{one.name: content[one.name] for one in fields(kind)})  # type: ignore[arg-type]
+    named = [one for one in fields(kind) if one.name in content or one.name not in _ADDED]  # type: ignore[arg-type]
+    return kind(**{one.name: content[one.name] for one in named})

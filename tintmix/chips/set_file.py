@@ -227,9 +227,9 @@ def _carrier_warnings(pigments: Any, resin: Resin, path: Path) -> list[str]:
     if watery and resin.has_hazard("isocyanate"):
         said = "it is water-borne and the resin holds isocyanate, which foams with water"
         raise pigment_refused(path, watery[0].name, f"{said}; use a solvent-free pigment made for this resin")
-    if watery and not resin.parts:
+    if watery and (not resin.parts or any(part.hazard is None for part in resin.parts)):
         names = ", ".join(p.name for p in watery)
         return [
-            f"{names} is water-borne, and set.toml does not list the resin's parts: with an isocyanate it would foam"
+            f"{names} is water-borne, and set.toml does not say what the resin's parts hold: with an isocyanate it would foam"
         ]
     return []

@@ -13,7 +13,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from tintmix.files.errors import BadTable, Problem
-from tintmix.files.words import did_you_mean, plain
+from tintmix.files.words import as_written, did_you_mean, plain
 from tintmix.numerals import numeral
 
 NEEDED: Any = object()
@@ -75,7 +75,7 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Pr
         try:
             object.__setattr__(owner, key, check(found))
         except Wrong as wrong:
-            problems.append(Problem(place, f"has {key} = {plain(found)}{wrong}"))
+            problems.append(Problem(place, f"has {key} = {as_written(found)}{wrong}"))
     return problems
 
 
@@ -212,7 +212,7 @@ def _table(table: Table, found: Mapping[str, Any], place: str, head: str, proble
 
 def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, str], problems: list[Problem]) -> Any:
     place, key, under = at
-    said = f"has {key} = {plain(found)}"
+    said = f"has {key} = {as_written(found)}"
     if isinstance(check, Table):
         if isinstance(found, Mapping):
             return _table(check, found, f"[{under}]", under, problems)

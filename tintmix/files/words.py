@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from tintmix.numerals import numeral
 
@@ -19,6 +19,19 @@ def plain(value: object, longest: int = 60) -> str:
         text = f"a {type(value).__name__}"
     text = " ".join("".join(c if c.isprintable() else " " for c in text[: 4 * longest]).split())
     return text if len(text) <= longest else text[:longest] + "…"
+
+
+def as_written(value: object) -> str:
+    """A value of a file, quoted as the file writes it: text between quotes, truth in small letters, a table by its kind.
+
+    >>> as_written(""), as_written(True), as_written([1.0]), as_written({"a": 1}), as_written(-0.02)
+    ('""', 'true', '[1.0]', 'a table', '-0.02')
+    """
+    if isinstance(value, str):
+        return f'"{plain(value)}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "a table" if isinstance(value, Mapping) else number_plain(value)
 
 
 def is_number(value: object) -> bool:

@@ -178,7 +178,7 @@ def eye(light_or_name: Light | str, observer: int = 10) -> Detector:
 
 
 def _eye_under(lit: Light, observer: int) -> Detector:
-    matching = _colour_matching(observer)
+    matching = _of_observer(_table("colour_matching.csv"), observer)
     return Detector(f"{lit.name}/{observer}", tristimulus_weights(matching, lit.power_1nm), "eye")
 
 
@@ -291,13 +291,12 @@ def _eye(name: str, observer: int) -> Detector:
     table = _table(f"weights/{name}.csv")
     if not np.array_equal(table[:, 0], GRID_NM):
         raise FileProblem(where=name, what="the table that comes with tintmix is damaged", remedy=Remedy.INSTALL_AGAIN)
-    weights = np.ascontiguousarray(table[:, 1:4] if observer == 2 else table[:, 4:7])
+    weights = np.ascontiguousarray(_of_observer(table, observer))
     return Detector(f"{name}/{observer}", weights, "eye")
 
 
-@cache
-def _colour_matching(observer: int) -> Array:
-    return _table("colour_matching.csv")[:, 1:4] if observer == 2 else _table("colour_matching.csv")[:, 4:7]
+def _of_observer(table: Array, observer: int) -> Array:
+    return table[:, 1:4] if observer == 2 else table[:, 4:7]
 
 
 @cache

@@ -8,14 +8,14 @@ import numpy as np
 
 from tintmix.files.plain import table_of
 from tintmix.optics.colour import SRGB_TO_XYZ, lab
-from tintmix.optics.detector import Detector, eye
+from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.design.advice import advise
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
-from tintmix.pigments.inference.observations import Index, Readings
+from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -68,7 +68,9 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     parts = [leave_one_out(mixture, int(g)) for g in modes]
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     doubted, cups = _doubts(gathered, mixture, misfit)
-    measured = _measured_labs(gathered)
+    measured = np.zeros((len(gathered.chips), 3))
+    for reading in gathered.observations.readings:
+        measured[reading.chips] = _as_lab(reading, reading.observed)
     effective = model.effective(gathered.doses_phr)
     base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
@@ -143,14 +145,6 @@ def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array,
     return doubted, cups
 
 
-def _measured_labs(gathered: Gathered) -> Array:
-    """Each row's own reading as L*a*b*."""
-    out = np.zeros((len(gathered.chips), 3))
-    for reading in gathered.observations.readings:
-        out[reading.chips] = _as_lab(reading, reading.observed)
-    return out
-
-
 def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:
     """What each row's instrument would read of base (N, K), absorptivity (N, P, K), doses (N, P), as L*a*b*."""
     observations = gathered.observations
@@ -178,17 +172,13 @@ def _as_lab(reading: Readings, value: Array) -> Array:
         return value
     if reading.form == "channels":
         return lab(np.clip(value, 0.0, None) @ SRGB_TO_XYZ.T, SRGB_TO_XYZ.sum(axis=1))
+    assert reading.bands is not None
     detector = eye("D65", 10)
-    return lab(value @ _folded(detector, reading.bands), detector.bare)
-
-
-def _folded(detector: Detector, bands: Index | None) -> Array:
-    """Weights for readings that stop early: those of the missing bands go to the nearest band read (ASTM E308 §7.3)."""
-    assert bands is not None
-    nearest = np.abs(np.arange(len(GRID_NM))[:, None] - bands).argmin(axis=1)
-    out = np.zeros((len(bands), detector.weights.shape[1]))
-    np.add.at(out, nearest, detector.weights)
-    return out
+    # Where a reading stops early the weights of the missing bands go to the nearest band read (ASTM E308 §7.3).
+    nearest = np.abs(np.arange(len(GRID_NM))[:, None] - reading.bands).argmin(axis=1)
+    folded = np.zeros((len(reading.bands), detector.weights.shape[1]))
+    np.add.at(folded, nearest, detector.weights)
+    return lab(value @ folded, detector.bare)
 
 
 def _summary(values: Array) -> dict[str, float]:

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.errors import FileProblem
+from tintmix.errors import FileProblem, Remedy
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.plain import finite
@@ -25,7 +25,6 @@ from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.errors import unreadable_model
 from tintmix.pigments.model import HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
@@ -52,9 +51,9 @@ def load_model(path: str | Path) -> TintModel:
     try:
         table = json.loads(load_text(path, _LARGEST_BYTES, "a model"))
     except FileProblem as problem:
-        raise unreadable_model(path, problem.what) from None
+        raise _unreadable(path, problem.what) from None
     except (ValueError, RecursionError):
-        raise unreadable_model(path, "not JSON, or cut off") from None
+        raise _unreadable(path, "not JSON, or cut off") from None
     return model_from_table(table, path)
 
 
@@ -94,13 +93,17 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 def model_from_table(table: Any, where: object) -> TintModel:
     """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
-        raise unreadable_model(where, "it does not say that it is one")
+        raise _unreadable(where, "it does not say that it is one")
     try:
         return _from_table(MODEL_FORMAT.up_to_date(table, where), where)
     except FormatMissing:
-        raise unreadable_model(where, "it names no format") from None
+        raise _unreadable(where, "it names no format") from None
     except (KeyError, TypeError, ValueError, AttributeError, binascii.Error) as error:
-        raise unreadable_model(where, f"a part is missing or wrong: {error}") from None
+        raise _unreadable(where, f"a part is missing or wrong: {error}") from None
+
+
+def _unreadable(where: object, reason: str) -> FileProblem:
+    return FileProblem(where=where, what=f"not a tintmix model that can be read ({reason})", remedy=Remedy.FIT_AGAIN)
 
 
 def rounded(draws: Array) -> Array:

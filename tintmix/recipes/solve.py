@@ -105,7 +105,6 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
 
 
 def _deepest(aim: Aim, doses: Array) -> Extent | None:
-    """The dose vector scaled up until the first limit stops it."""
     limited = aim.joint or np.any(np.isfinite(aim.model.max_phr[doses > 0]))
     if not limited or not np.any(doses > 0):
         return None

@@ -83,7 +83,6 @@ def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
 
 
 def _light(aim: Aim, per_mm: Array) -> Array:
-    """Luminous transmittance (…) through the thickest section."""
     judged = aim.sections[aim.thickest]
     luminous: Array = _seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light
     return luminous

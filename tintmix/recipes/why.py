@@ -135,7 +135,6 @@ def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
 
 
 def _with_left_out(aim: Aim, supports: list[Support]) -> float:
-    """How near a tint would come with one of the pigments left out."""
     out = [p for p in range(len(aim.model.pigments)) if p not in aim.allowed]
     # The best sixteen, with one of the pigments left out added or in place of one of theirs.
     fits = [support for support in supports[:16] if len(support) < aim.most_pigments]
@@ -145,7 +144,6 @@ def _with_left_out(aim: Aim, supports: list[Support]) -> float:
 
 
 def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
-    """Where no limit holds the tint: what does."""
     clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
     alone = range(len(aim.coloured))
     # A single section cannot be at odds with another, however near the search came to it.

@@ -10,7 +10,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tintmix.numerals import listed
 from tintmix.resin import HAZARDS, Resin
+from tintmix.weighing.weighed import part_named
 
 ALL = "all"
 COMMON_PRACTICE = "common practice"
@@ -69,18 +71,34 @@ def cautions() -> tuple[Caution, ...]:
 
 
 def cautions_for(resin: Resin | None) -> tuple[Caution, ...]:
-    """Those that a resin's parts call for, and those for all. Where no part is told, every caution: the resin may hold anything.
+    """Those that a resin's parts call for, and those for all. Where no part is told, or not what each holds, every caution: the
+    resin may hold anything.
 
     >>> from tintmix.resin import Part
-    >>> urethane = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90)))
+    >>> urethane = Resin(parts=(Part("A", 100, "isocyanate"), Part("B", 90, "none")))
     >>> sorted({one.hazard for one in cautions_for(urethane)})
     ['all', 'isocyanate']
     >>> len(cautions_for(None)) == len(cautions())
     True
     """
-    if resin is None or not resin.parts:
+    if resin is None or any(part.hazard is None for part in resin.parts) or not resin.parts:
         return cautions()
     return tuple(one for one in cautions() if one.hazard == ALL or resin.has_hazard(one.hazard))
+
+
+def hazards_unsaid(resin: Resin | None) -> tuple[str, ...]:
+    """Why all cautions are told of a resin that lists its parts: one sentence, or none.
+
+    >>> from tintmix.resin import Part
+    >>> hazards_unsaid(Resin(parts=(Part("A", 100), Part("B", 90, "none"))))
+    ("the resin's file does not say what part A holds: all cautions are told.",)
+    """
+    parts = () if resin is None else resin.parts
+    unsaid = [part_named(part.name) for part in parts if part.hazard is None]
+    if not unsaid:
+        return ()
+    hold = "its parts hold" if len(unsaid) == len(parts) > 1 else f"{listed(unsaid)} hold{'s' * (len(unsaid) == 1)}"
+    return (f"the resin's file does not say what {hold}: all cautions are told.",)
 
 
 def sentences_for(resin: Resin | None) -> tuple[str, ...]:

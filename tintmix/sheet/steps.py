@@ -11,7 +11,16 @@ from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import Looks, stronger
 from tintmix.weighing.scales import Scale, decimals, shown
-from tintmix.weighing.weighed import LetdownMade, WeighOut, part_label, part_named, tinted_label, tinted_named
+from tintmix.weighing.weighed import (
+    LetdownMade,
+    WeighOut,
+    minutes,
+    opens_for_trial,
+    part_label,
+    part_named,
+    tinted_label,
+    tinted_named,
+)
 
 TRIAL_G = 20.0
 """Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""
@@ -216,6 +225,8 @@ def _look(tinted: str, looks: Looks, resin: Resin, weighed: WeighOut) -> Step:
 def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Step:
     tinted = weighed.tinted_part.name
     title = "If you like: a trial chip"
+    # It comes before the day of the pour.
+    opens = opens_for_trial([part.name for part in others], resin.pot_life_min)
     mixed = min(TRIAL_G, _TRIAL_SHARE * weighed.batch_g)
     fine: Scale = min((weighed.scales.resin, weighed.scales.pigment), key=lambda scale: scale.readability_g)
     sample = fine.rounded(mixed / (1.0 + sum(per_tinted.values())))
@@ -224,7 +235,7 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     if mixed < _LEAST_TRIAL_G or too_coarse:
         why = "This batch is too small" if mixed < TRIAL_G else "The scale is too coarse"
         aside = f"{why} to take one from it. Make it from the same bottles, in a batch of its own."
-        return Step(title, (aside, _opens(others, resin)))
+        return Step(title, (aside, opens))
     lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the pot")]
     lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
     return Step(
@@ -238,19 +249,9 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
                 remedy=Remedy.TOP_UP_WHAT_IS_LEFT,
                 facts={"tinted": tinted_named(tinted)},
             ),
-            _opens(others, resin),
+            opens,
         ),
         tuple(lines),
-    )
-
-
-def _opens(others: Sequence[Part], resin: Resin) -> str:
-    """What a trial brings before the day of the pour: the parts that take no pigment are opened, and a clock runs."""
-    life = resin.pot_life_min
-    clock = "as the data sheet says" if life is None else f"about {_minutes(life)} from when it is mixed"
-    return (
-        f"A trial opens {listed([part_named(part.name) for part in others])}: gloves and goggles on, extraction running, and "
-        f"shut again at once. It has a pot life of its own, {clock}."
     )
 
 
@@ -290,7 +291,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     )
     life = resin.pot_life_min
     told = (
-        f"The mix stays pourable for about {_minutes(life)} from here, less when it is warm or much."
+        f"The mix stays pourable for about {minutes(life)} from here, less when it is warm or much."
         if life is not None
         else "The data sheet says how long the mix stays pourable; the resin file does not."
     )
@@ -312,7 +313,7 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
             ),
         ),
     )
-    title = "CLOCK STARTS" if life is None else f"CLOCK STARTS: {_minutes(life)}"
+    title = "CLOCK STARTS" if life is None else f"CLOCK STARTS: {minutes(life)}"
     return Stage(title, f"{told} From here on nothing can be corrected.", steps, clock=True)
 
 
@@ -369,10 +370,6 @@ def _decimals_told(scale: Scale) -> str:
 def _times(factor: float) -> str:
     """A factor to reckon with on paper: four decimals, more where it is small."""
     return f"{factor:.4f}" if factor >= 0.1 else f"{numeral(factor, 4)}"
-
-
-def _minutes(count: float) -> str:
-    return f"{numeral(count)} minute" + "s" * (count != 1)
 
 
 def _volume(cm3: float) -> str:

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from tintmix.numerals import numeral
 from tintmix.weighing.budget import WEIGHING_RESIN
+from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import Job, Laid, lay
-from tintmix.weighing.letdown import Need
+from tintmix.weighing.letdown import carrier_room, why_not_taken
 from tintmix.weighing.scales import Bench, Scale
 from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
@@ -47,7 +48,7 @@ def advise(
             f"The scale for the resin leaves the mix ratio uncertain by {100 * ratio_spread:.1f} % (one standard deviation); "
             "weigh the smaller part on a finer scale, or make a larger batch. See what the data sheet allows."
         )
-    yield from _about_bottles(job.needs, letdowns)
+    yield from _about_bottles(job, letdowns)
 
 
 def _finer(job: Job, laid: Laid, aim: float) -> list[tuple[Scale, Laid]]:
@@ -76,7 +77,7 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
     reaches = next((one for one in tried if one[1].worst <= aim), None)
     if reaches is not None:
         scale, better = reaches
-        made = "no stock bottle" if not better.bottles else _count(better.bottles)
+        made = "no new stock bottle" if not better.bottles else _count(better.bottles)
         return (
             f"{said}: get a scale that shows {scale.readability_g:g} g for the pigments; that brings it to "
             f"{numeral(better.worst, 2)}, with {made}."
@@ -95,21 +96,29 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
 
 
 def _count(bottles: int) -> str:
-    return "one stock bottle" if bottles == 1 else f"{bottles} stock bottles"
+    return "one new stock bottle" if bottles == 1 else f"{bottles} new stock bottles"
 
 
-def _about_bottles(needs: Sequence[Need], letdowns: Sequence[LetdownMade]) -> Iterator[str]:
+def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
     used = {letdown.name for letdown in letdowns if letdown.existing}
     made = {letdown.pigment for letdown in letdowns if not letdown.existing}
-    for need in needs:
+    part_g = job.batch_g * part_share(job.resin, job.tinted)
+    room = carrier_room(part_g, len(job.needs), job.scales)
+    for need in job.needs:
+        for bottle, why in need.standing:
+            yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."
         for bottle in need.shelf:
-            if bottle.name in used and not bottle.is_measured and bottle.lot and need.lot and bottle.lot != need.lot:
+            if (
+                bottle.name in used
+                and not bottle.knows_its_strength
+                and bottle.lot
+                and need.lot
+                and bottle.lot != need.lot
+            ):
                 yield (
                     f"Stock bottle {bottle.name} was made of lot {bottle.lot}, and lot {need.lot} is in hand: it is taken to be "
                     "as strong as the model's pigment; cast a check chip from it to know."
                 )
-            if bottle.name not in used and need.pigment in made:
-                yield (
-                    f"Stock bottle {bottle.name} ({bottle.left_g:g} g left) is not used: there is too little in it, or it is "
-                    "not what this batch needs."
-                )
+            if bottle.name not in used:
+                why = why_not_taken(need, bottle, job.scales, room, need.pigment in made)
+                yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."

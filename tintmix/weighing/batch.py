@@ -50,14 +50,14 @@ def mixed_density(resin: Resin, why: str) -> float:
     """Density of the mixed resin in g/cm³: as said, or Σm/Σ(m/ρ) of its parts. why: for the error. Raises MeasureMissing."""
     if resin.density_g_per_cm3 is not None:
         return resin.density_g_per_cm3
-    volume = 0.0
-    for part in resin.parts:
-        if part.density_g_per_cm3 is None:
-            raise _no_density(resin.name, why)
-        volume += part.parts_by_weight / part.density_g_per_cm3
-    if not volume:
-        raise _no_density(resin.name, why)
-    return math.fsum(part.parts_by_weight for part in resin.parts) / volume
+    known = [(part.parts_by_weight, part.density_g_per_cm3) for part in resin.parts if part.density_g_per_cm3]
+    if not known or len(known) < len(resin.parts):
+        raise MeasureMissing(
+            where=f"resin {plain(resin.name)!r}",
+            what=f"{why} needs its density, and neither density_g_per_cm3 of the resin nor of every part is given",
+            remedy=Remedy.WRITE_THE_DENSITY,
+        )
+    return math.fsum(mass for mass, _ in known) / sum(mass / density for mass, density in known)
 
 
 def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zero: bool = False) -> None:
@@ -69,11 +69,3 @@ def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zer
             found=f"{number_plain(value)} {unit}".strip(),
             limit=f"{least} and at most {number_plain(most)} {unit}".strip(),
         )
-
-
-def _no_density(resin: str, why: str) -> MeasureMissing:
-    return MeasureMissing(
-        where=f"resin {plain(resin)!r}",
-        what=f"{why} needs its density, and neither density_g_per_cm3 of the resin nor of every part is given",
-        remedy=Remedy.WRITE_THE_DENSITY,
-    )

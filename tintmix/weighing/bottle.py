@@ -23,7 +23,8 @@ class StockBottle:
     (inf: nobody says). made_on: ISO date, or empty.
     lot: of the pigment, or empty. strength: of what is in it, against the pigment that the model learnt; exactly 1: as
     weighed, nobody measured it, so that the strength of its pigment's lot holds. strength_spread: relative, one standard
-    deviation, of the strength; 0: as its weights on the scale at hand would give it.
+    deviation, of the strength; 0: as its weights on the scale at hand would give it. resin: the name of the resin whose part it
+    was made with; empty: nobody says.
 
     >>> bottle = StockBottle("azure 1+50", "azure", "B", pigment_g=0.4, carrier_g=20.0, left_g=15.0)
     >>> round(bottle.n, 9), round(bottle.share, 6), bottle.total_g
@@ -40,9 +41,10 @@ class StockBottle:
     lot: str = ""
     strength: float = 1.0
     strength_spread: float = 0.0
+    resin: str = ""
 
     def __post_init__(self) -> None:
-        for key in ("name", "pigment", "carrier", "made_on", "lot"):
+        for key in ("name", "pigment", "carrier", "made_on", "lot", "resin"):
             value = getattr(self, key)
             if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
                 raise _bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
@@ -103,6 +105,16 @@ class StockBottle:
         """Whether somebody measured its strength; otherwise the strength of its pigment's lot holds."""
         return self.strength != 1.0
 
+    @property
+    def is_of_the_chips(self) -> bool:
+        """Whether the chips were dosed from it: what is in it is what the model learnt, whatever lot is in hand."""
+        return self.strength == 1.0 and 0.0 < self.strength_spread <= CANCELS
+
+    @property
+    def knows_its_strength(self) -> bool:
+        """Whether its strength is its own, not that of the lot in hand."""
+        return self.is_measured or self.is_of_the_chips
+
     def spread(self, spread_g: float) -> float:
         """Relative spread of its strength: as it is kept, or where nothing is kept, as weighings of `spread_g` give it.
 
@@ -127,7 +139,9 @@ class StockBottle:
 
 
 BOTTLES_NAME = "bottles.csv"
-BOTTLE_COLUMNS = ("bottle", "pigment", "lot", "carrier", "pigment_g", "carrier_g", "used_g")
+BOTTLE_COLUMNS = ("bottle", "pigment", "lot", "carrier", "pigment_g", "carrier_g", "used_g", "resin")
+_WITHOUT_RESIN = BOTTLE_COLUMNS[:-1]
+"""The columns of earlier versions."""
 CANCELS = 1e-6
 """Relative spread of a bottle that the chips were dosed from, against the pigment that they teach: the model counts its doses by
 this very bottle, so that what is wrong with it is in the model too, and cancels. (0 would mean: as weighed.)"""
@@ -138,7 +152,7 @@ def bottles_text(bottles: Sequence[StockBottle]) -> str:
     rows: list[Sequence[str]] = [BOTTLE_COLUMNS]
     for one in bottles:
         grams = [f"{g:.10g}" for g in (one.pigment_g, one.carrier_g, one.total_g - one.left_g)]
-        rows.append([one.name, one.pigment, one.lot, one.carrier, *grams])
+        rows.append([one.name, one.pigment, one.lot, one.carrier, *grams, one.resin])
     return table_text(rows)
 
 
@@ -154,11 +168,11 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
     ('azure 1+50', 'B', 'A-17', 15.4)
     """
     sheet = read_sheet(text, where, key="bottle")
-    if tuple(name.strip().lower() for name in sheet.header) != BOTTLE_COLUMNS:
+    if tuple(name.strip().lower() for name in sheet.header) not in (BOTTLE_COLUMNS, _WITHOUT_RESIN):
         raise _bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
     found: list[StockBottle] = []
     for row, cells in sheet.rows:
-        name, pigment, lot, part, *grams = ([cell.strip() for cell in cells] + [""] * 7)[:7]
+        name, pigment, lot, part, *grams, resin = ([cell.strip() for cell in cells] + [""] * 8)[:8]
         try:
             pigment_g, carrier_g, used_g = (float(cell.replace(",", ".")) for cell in grams)
         except ValueError:
@@ -178,6 +192,7 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
             made_on,
             lot,
             strength_spread=CANCELS,
+            resin=resin,
         )
         if bottle.name in {one.name for one in found}:
             raise _bad_bottle_table(f"{where}, row {row}", f"bottle {name} is named twice")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from tintmix.numerals import numeral
@@ -103,7 +103,7 @@ class Option:
 @dataclass(frozen=True, slots=True)
 class Need:
     """A pigment to bring. model_g: grams of it, were it as strong as the model's. strength, strength_spread: of the lot in
-    hand. shelf: its bottles, the oldest first."""
+    hand. shelf: its bottles that can be used, the oldest first; standing: the others, each with the reason."""
 
     pigment: str
     model_g: float
@@ -111,6 +111,7 @@ class Need:
     strength_spread: float
     shelf: tuple[StockBottle, ...]
     lot: str = ""
+    standing: tuple[tuple[StockBottle, str], ...] = ()
 
 
 def neat(need: Need, scales: Bench) -> Option | None:
@@ -182,12 +183,12 @@ def _option(
 
 
 def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
-    """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; else that of its lot, if that
-    lot is in hand."""
+    """A bottle on the shelf as a source: measured, it has its own strength, whatever its weights; the chips' own is as strong as
+    the model's pigment; else it has that of its lot, if that lot is in hand."""
     strength, known_to, spread = need.strength, need.strength_spread, bottle.spread(scales.pigment.spread_g)
     if bottle.is_measured:
         strength, known_to, spread = bottle.strength, bottle.strength_spread, 0.0
-    elif bottle.lot and need.lot and bottle.lot != need.lot:
+    elif bottle.is_of_the_chips or (bottle.lot and need.lot and bottle.lot != need.lot):
         strength, known_to = 1.0, 0.0
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
@@ -295,10 +296,47 @@ def _carrier_place(grams: float, scales: Bench) -> Place | None:
     return place if place is None or place.portions == 1 else scales.for_part(grams) or place
 
 
-def oldest_first(shelf: Sequence[StockBottle], carrier: str) -> dict[str, tuple[StockBottle, ...]]:
-    """The bottles of each pigment that are made with this part, the oldest first; those without a date last."""
-    out: dict[str, list[StockBottle]] = {}
+def with_shelf(need: Need, shelf: Sequence[StockBottle], carrier: str, resin: str, is_other_resin: bool) -> Need:
+    """A need with the bottles of its pigment, the oldest first, those without a date last; and those that have to stand.
+
+    carrier, resin: the tinted part, and the name of its resin. is_other_resin: than the recipe's; then a bottle whose resin
+    nobody says stands too.
+    """
+    usable: list[StockBottle] = []
+    standing: list[tuple[StockBottle, str]] = []
     for bottle in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
-        if bottle.carrier == carrier and bottle.left_g > 0:
-            out.setdefault(bottle.pigment, []).append(bottle)
-    return {pigment: tuple(bottles) for pigment, bottles in out.items()}
+        if bottle.pigment != need.pigment or bottle.left_g <= 0:
+            continue
+        if why := _why_it_stands(bottle, need, carrier, resin, is_other_resin):
+            standing.append((bottle, why))
+        else:
+            usable.append(bottle)
+    return replace(need, shelf=tuple(usable), standing=tuple(standing))
+
+
+def _why_it_stands(bottle: StockBottle, need: Need, carrier: str, resin: str, is_other_resin: bool) -> str:
+    """Why a bottle is not for this batch, whatever is in it; empty where it is."""
+    if bottle.carrier != carrier:
+        return f"it was made with {bottle.carrier or 'nobody says what'}, and {carrier} takes the pigment"
+    if bottle.resin and resin and bottle.resin != resin:
+        return f"it was made with another resin, {bottle.resin}"
+    if not bottle.resin and is_other_resin:
+        return "the resin is not the recipe's, and nobody says which one it was made with"
+    known = (need.strength, need.strength_spread) != (1.0, 0.0)
+    if need.lot and known and not bottle.lot and not bottle.knows_its_strength:
+        return f"nobody says which lot it was made of, and lot {need.lot} is in hand"
+    return ""
+
+
+def why_not_taken(need: Need, bottle: StockBottle, scales: Bench, most_carrier_g: float, is_new_made: bool) -> str:
+    """Why a bottle that could be used is not. is_new_made: whether a new one is made of its pigment."""
+    if not is_new_made:
+        return "it is not needed"
+    option = _option(need, shelf_source(need, bottle, scales), scales, math.inf)
+    if option is None:
+        return "it is so strong that no scale at hand weighs the little that is needed of it"
+    if option.target_g + option.place.step_g > bottle.left_g:
+        return f"there is too little left in it, {option.target_g:.3g} g would be needed"
+    if option.carrier_g > most_carrier_g:
+        return "it is so weak that it would bring more of its resin part than the batch has room for"
+    return "what is made new keeps the colour nearer"

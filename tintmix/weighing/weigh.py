@@ -20,7 +20,7 @@ from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
-from tintmix.weighing.letdown import Need, oldest_first
+from tintmix.weighing.letdown import Need, with_shelf
 from tintmix.weighing.scales import Bench
 from tintmix.weighing.weighed import (
     BudgetLine,
@@ -43,6 +43,7 @@ def weigh_out(
     today: str = "",
     strengths: Mapping[str, tuple[float, float]] | None = None,
     lots: Mapping[str, str] | None = None,
+    is_other_resin: bool = False,
     aim_delta_e00: float = 0.5,
 ) -> WeighOut:
     """What to put on which scale for a batch.
@@ -50,10 +51,11 @@ def weigh_out(
     doses_phr: grams of the model's pigment per 100 g of mixed resin, all parts, before pigment. batch_g: mixed resin, without
     pigment. moves (sections, 3, pigments, in the order of doses_phr): derivative of the three residuals of CIEDE2000
     (`tintmix.optics.difference`) by ln dose, so that ΔE00 ≈ |moves @ relative error|; no sections: nothing is known of the
-    colour, and all is weighed neat that a scale can show. shelf: stock bottles at hand; those made with the tinted part are used
-    where neat pigment would break the aim, the oldest first. today: ISO date, for their age. strengths: of each pigment's lot in
-    hand against the model's (factor, relative spread); the weight is dose/strength. lots: their names. aim_delta_e00: what
-    rounding and weighing may do to the colour, within 95 %, at any section.
+    colour, and all is weighed neat that a scale can show. shelf: stock bottles at hand; those made with the tinted part are
+    used where neat pigment would break the aim, the oldest first. today: ISO date, for their age. strengths: of each
+    pigment's lot in hand against the model's (factor, relative spread); the weight is dose/strength. lots: their names.
+    is_other_resin: than the one that the recipe was found for: then bottles whose resin nobody says stay on the shelf.
+    aim_delta_e00: what rounding and weighing may do to the colour, within 95 %, at any section.
 
     Raises ValueProblem, NotThere, CannotBeWeighed. An aim
     that the scale cannot keep is no error: meets_aim is False, and advice says what would help.
@@ -89,17 +91,13 @@ def weigh_out(
     used = [p for p, dose in enumerate(doses_phr.values()) if dose > 0]
     moves = np.ascontiguousarray(moves[:, :, used])
     doses = {pigment: float(dose) for pigment, dose in doses_phr.items() if dose > 0}
-    stood = oldest_first(shelf, tinted)
     needs = tuple(
-        Need(
-            pigment,
-            dose * batch_g / 100.0,
-            *strengths.get(pigment, (1.0, 0.0)),
-            stood.get(pigment, ()),
-            lots.get(pigment, ""),
+        with_shelf(
+            Need(pigment, dose * batch_g / 100.0, *strengths.get(pigment, (1.0, 0.0)), (), lots.get(pigment, "")),
+            shelf, tinted, resin.name, is_other_resin,
         )
         for pigment, dose in doses.items()
-    )
+    )  # fmt: skip
     moved_by: list[list[float]] = np.sqrt((moves * moves).sum(axis=1)).tolist()
     job = Job(doses, needs, moves, moved_by, resin, tinted, float(batch_g), scales)
     check_batch("the aim", aim_delta_e00, "ΔE00", most=100.0)

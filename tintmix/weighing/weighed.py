@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count
 
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.letdown import Need, Option
 from tintmix.weighing.scales import Bench, Scale
@@ -28,7 +28,7 @@ class PartWeight:
     carrier_g: float
     portions: tuple[float, ...]
     scale: str
-    hazard: str
+    hazard: str | None
     takes_pigment: bool
 
 
@@ -110,8 +110,9 @@ class LetdownMade:
         """All carrier in it, that of a stronger letdown too: pigment_g in all_carrier_g is what it holds, 1 + n."""
         return self.carrier_g if self.from_letdown is None else self.total_g - self.pigment_g
 
-    def as_bottle(self, made_on: str, lot: str = "") -> StockBottle:
-        """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread."""
+    def as_bottle(self, made_on: str, lot: str = "", resin: str = "") -> StockBottle:
+        """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread. resin:
+        the name of the one that it is made with."""
         return StockBottle(
             name=self.name,
             pigment=self.pigment,
@@ -122,6 +123,7 @@ class LetdownMade:
             made_on=made_on,
             lot=lot or self.lot,
             strength_spread=min(self.spread, 1.0),
+            resin=resin,
         )
 
 
@@ -214,6 +216,28 @@ def tinted_named(name: str) -> str:
 def tinted_label(name: str) -> str:
     """The same in front of a number: "tinted part B", "tinted hardener"."""
     return tinted_named(name).removeprefix("the ")
+
+
+def minutes(number: float) -> str:
+    """Minutes in words.
+
+    >>> minutes(1.0), minutes(8.0)
+    ('1 minute', '8 minutes')
+    """
+    return f"{numeral(number)} minute" + "s" * (number != 1)
+
+
+def opens_for_trial(others: Sequence[str], pot_life_min: float | None) -> str:
+    """What a trial brings before the pot is mixed: the parts that take no pigment are opened, and a clock runs. others: names.
+
+    >>> opens_for_trial(["A"], 8.0).partition(": ")[0]
+    'A trial opens part A'
+    """
+    clock = "as the data sheet says" if pot_life_min is None else f"about {minutes(pot_life_min)} from when it is mixed"
+    return (
+        f"A trial opens {listed([part_named(name) for name in others])}: gloves and goggles on, extraction running, and shut "
+        f"again at once. It has a pot life of its own, {clock}."
+    )
 
 
 def bottles_of(

@@ -126,7 +126,7 @@ def test_the_book_s_recipe_lots_and_bottles(shelf: Path, model: TintModel, recip
     with open_book() as book:
         book.keep(replace(recipe, name="sea green", lots={"emerald": "G-2"}), model)
         book.set_lot_strength("emerald", "G-2", 1.25, 0.03)
-        book.add_bottle(StockBottle("emerald 1+40", "emerald", "B", 1.0, 40.0, 30.0))
+        book.add_bottle(StockBottle("emerald 1+40", "emerald", "B", 1.0, 40.0, 30.0, lot="G-2"))
     # The sheet divided emerald by 1.25, so that the pot holds what was wanted, and it is just a bit weak.
     lab = read_of(model, recipe, {"emerald": 0.85})
     done = adjust_for("sea green", TrialReading((MM,), (lab,)), History(195.0, 400.0), resin=RESIN)

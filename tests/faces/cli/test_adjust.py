@@ -54,7 +54,8 @@ def test_a_top_up_reads_like_advice_at_the_bench(call: Call, recipe: Path, readi
     assert said.status == 0, said
     for words in (
         "Top it up. Stir", "of emerald", "1. Make the stock bottle emerald 1+", "Stir tinted part B to the bottom.", "Weigh in",
-        "Only then open part A", "flange", "60 mm", "Strength of the lots", "once part A is in, 8 minutes are left",
+        "A trial opens part A: gloves and goggles on", "shut again at once", "Only then open part A for the pot",
+        "flange", "60 mm", "Strength of the lots", "once part A is in, 8 minutes are left",
     ):  # fmt: skip
         assert " ".join(words.split()) in " ".join(said.out.split()), (words, said.out)
 

@@ -80,6 +80,28 @@ def test_sheet_has_them_of_its_own_resin(call: Call, sea: Path, name: str) -> No
     assert ("Isocyanate, in the hardener" in one_line(said.out)) == (name == "urethane.toml")
 
 
+def test_a_resin_that_says_no_hazard_is_told_all(call: Call, sea: Path, tmp_path: Path) -> None:
+    """And why; on the sheet, in a plan and its page. Only where the resin may be a urethane does water make it foam."""
+    mine = tmp_path / "mine.toml"
+    mine.write_text(
+        'format = 1\ntakes_pigment = "B"\n'
+        '[[part]]\nname = "A"\nparts_by_weight = 100\n[[part]]\nname = "B"\nparts_by_weight = 90\n'
+    )
+    why = "resin's file does not say what its parts hold: all cautions are told"
+    said = call("sheet", sea, "--batch", "400", "--resin", mine)
+    assert_cautions_first(said.out, cautions())
+    assert why in one_line(said.out)
+    basic = ("--pigment", "emerald=0.02", "--at", "60")
+    said = call("plan", tmp_path / "p", *basic, "--resin", mine)
+    assert_cautions_first(said.out, cautions())
+    page = (tmp_path / "p" / "README.md").read_text(encoding="utf-8")
+    assert why in one_line(said.out)
+    assert why in one_line(page)
+    assert "urethane foam" in page
+    assert call("plan", tmp_path / "e", *basic, "--resin", RESINS / "epoxy.toml").status == 0
+    assert "foam" not in (tmp_path / "e" / "README.md").read_text(encoding="utf-8")
+
+
 def test_plan_and_the_page_in_its_folder(call: Call, model: Path, own: tuple[Caution, ...], tmp_path: Path) -> None:
     """With a resin its own, without one all."""
     basic = ("--pigment", "emerald=0.02", "--at", "8", "--at", "60", "--batch", "450")
@@ -108,10 +130,12 @@ def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[C
 
 
 def test_the_book(
-    call: Call, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    call: Call, model: Path, sea: Path, own: tuple[Caution, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
     assert call("book", "keep", sea).status == 0
+    assert call("plan", tmp_path / "p", "--pigment", "emerald=0.02", "--at", "60", "--model", model).status == 0
+    assert_cautions_first(call("book", "bottle", "--from-plan", tmp_path / "p").out, own)
     new = ("--pigment", "emerald", "--carrier", "B", "--pigment-g", "0.4", "--carrier-g", "20")
     assert_cautions_first(call("book", "bottle", "emerald 1+50", *new).out, cautions())
     assert_cautions_first(call("book", "bottle", "emerald 1+50", "--used", "2").out, cautions())
@@ -132,9 +156,11 @@ def test_the_tour(call: Call, own: tuple[Caution, ...], tmp_path: Path) -> None:
 
 
 def test_an_answer_that_comes_too_late_stands_first(call: Call, sea: Path, own: tuple[Caution, ...], off: str) -> None:
-    """Nothing is weighed any more, and the pot that is mixed heats itself. The demo's pot life is 8 minutes."""
+    """The pot that is mixed heats itself. What to weigh for the next pour has the cautions before it. The demo's pot life is 8
+    minutes."""
     line = one_line(call("adjust", sea, "--left", "195", "--at", "25", "--lab", off, "--mixed", "12").out)
     assert line.startswith("Too late")
+    assert max(line.index(one.sentence) for one in own) < line.index("For the next pour weigh, in g per 100 g")
     assert all(one.sentence in line for one in own)
 
 

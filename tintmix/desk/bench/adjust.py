@@ -27,7 +27,7 @@ from tintmix.recipes.adjust.pot import (
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import read_resin
-from tintmix.sheet.cautions import cautions_for, cautions_table
+from tintmix.sheet.cautions import cautions_for, cautions_table, hazards_unsaid
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 
@@ -89,7 +89,7 @@ def adjust_for(
         shares = shares_of(own)
         own_bottles = {one.name for one in history.stocks}
         named = {name for name, _ in history.weighed} - own_bottles
-        stocks, strengths = _shelf(book, kept, lots, named, shares.takes)
+        stocks, strengths = _shelf(book, kept, lots, named, shares.takes, "" if own is None else own.name)
     stocks = (*history.stocks, *(one for one in stocks if one.name not in own_bottles))
     strengths |= shop.strengths
     for name in shop.prices:
@@ -127,7 +127,7 @@ def adjust_for(
         pot_life_min=None if own is None else own.pot_life_min,
     )
     found = adjust(learnt, aimed(kept, None if path is None else path.parent), question, falls_short(kept))
-    found = replace(found, warnings=(*found.warnings, *told.notes))
+    found = replace(found, warnings=(*hazards_unsaid(own), *found.warnings, *told.notes))
     body: dict[str, Any] = finite(
         {
             "recipe": kept.name,
@@ -184,10 +184,11 @@ def _at_hand(
 
 
 def _shelf(
-    book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str
+    book: Book | None, recipe: Recipe, lots: Mapping[str, str], named: Collection[str], carrier: str, resin: str
 ) -> tuple[tuple[StockBottle, ...], dict[str, tuple[float, float]]]:
     """The book's stock bottles in this carrier, and how strong what was weighed is: the bottle's own strength where it was
-    measured. A bottle that is of another strength than what is in the pot is left on the shelf. named: what was weighed."""
+    measured. A bottle that is of another strength than what is in the pot, or of another resin, is left on the shelf. named:
+    what was weighed."""
     if book is None:
         return (), {}
     strengths = book.lot_strengths({p: lots[p] for p in recipe.doses_phr if lots.get(p)})
@@ -195,12 +196,20 @@ def _shelf(
     for bottle in bottles:
         if bottle.is_measured and bottle.name in named:
             strengths[bottle.pigment] = bottle.strength, bottle.strength_spread or 0.02
+        elif bottle.is_of_the_chips and bottle.name in named:
+            strengths.pop(bottle.pigment, None)  # what is in the pot is the chips' pigment, not the lot in hand
 
     def fits(bottle: StockBottle) -> bool:
         lot = strengths.get(bottle.pigment, (1.0, 0.0))[0]
-        as_strong = not bottle.is_measured or abs(bottle.strength / lot - 1) <= _AS_STRONG
-        other_lot = bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment]
-        suits = bottle.carrier in ("", carrier) and as_strong and (bottle.is_measured or not other_lot)
+        if bottle.knows_its_strength:
+            as_strong = abs(bottle.strength / lot - 1) <= _AS_STRONG
+        elif bottle.pigment in strengths and lots.get(bottle.pigment):
+            as_strong = bottle.lot == lots[bottle.pigment]
+        else:
+            as_strong = not (bottle.lot and lots.get(bottle.pigment) and bottle.lot != lots[bottle.pigment])
+        suits = (
+            bottle.carrier in ("", carrier) and as_strong and (not bottle.resin or not resin or bottle.resin == resin)
+        )
         return bottle.name in named or suits
 
     return tuple(one for one in bottles if fits(one)), strengths

@@ -18,7 +18,7 @@ from tintmix.pigments.model_file import load_model
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.says import SURPRISE
-from tintmix.sheet.cautions import cautions_for, cautions_table
+from tintmix.sheet.cautions import cautions_for, cautions_table, hazards_unsaid
 
 NEW_LOT_SPREAD = 0.3
 """A lot that is checked may well be another: nothing is taken for granted of it."""
@@ -82,7 +82,7 @@ def lot_for(
     says = " ".join((said[0], *map(capital, said[1:])))
     if surprise > SURPRISE:
         says = f"read the chip again first; taken at its word, {says}"
-    notes = [*_doubts(found, known, lot_spread), *told.notes]
+    notes = [*hazards_unsaid(learnt.resin), *_doubts(found, known, lot_spread), *told.notes]
     if keep and doubtful:
         notes.insert(0, "nothing was kept in the book of this chip.")
     body: dict[str, Any] = finite(

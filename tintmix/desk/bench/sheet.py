@@ -155,9 +155,17 @@ def sheet_of(
     day = today()
     places = places_of(recipe, model, folder, recipe.name)
     weighed = weigh_out(
-        doses, resin, batch_g, scales, moves=moves(model, places, doses), shelf=shelf.bottles, today=day,
-        strengths=shelf.strengths, lots=lots,
-    )  # fmt: skip
+        doses,
+        resin,
+        batch_g,
+        scales,
+        moves=moves(model, places, doses),
+        shelf=shelf.bottles,
+        today=day,
+        strengths=shelf.strengths,
+        lots=lots,
+        is_other_resin=recipe.resin is not None and recipe.resin.name != resin.name,
+    )
     times = stronger(resin, weighed.tinted_part.name)
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)
     notes = notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})

@@ -9,7 +9,7 @@ from tintmix.files.plain import finite, table_of
 from tintmix.numerals import capital, numeral
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin
-from tintmix.sheet.cautions import cautions_table
+from tintmix.sheet.cautions import cautions_table, hazards_unsaid
 from tintmix.sheet.looks import Looks
 from tintmix.sheet.sheet import BASIS, Sheet
 from tintmix.weighing.weighed import WeighOut
@@ -93,7 +93,7 @@ def notes_of(
     strengths: Mapping[str, tuple[float, float]],
 ) -> tuple[str, ...]:
     """What stands in a frame at the head of the sheet: whatever makes it less than it seems."""
-    notes: list[str] = []
+    notes = [capital(said) for said in hazards_unsaid(resin)]
     if not weighed.meets_aim:
         notes += weighed.advice or [
             f"On these scales the weighing may move the colour by ΔE00 {numeral(weighed.delta_e00_95_worst, 2)} (95 "

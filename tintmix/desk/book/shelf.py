@@ -10,6 +10,8 @@ from typing import Any
 from tintmix.book.book import Book, open_book
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
+from tintmix.chips.folder import SET_NAME
+from tintmix.chips.set_file import read_setting
 from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
@@ -19,7 +21,8 @@ from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
 from tintmix.numerals import numeral
-from tintmix.sheet.cautions import cautions, cautions_table
+from tintmix.resin import Resin
+from tintmix.sheet.cautions import cautions, cautions_for, cautions_table
 from tintmix.weighing.bottle import BOTTLES_NAME, CANCELS, StockBottle, bottles_from_text
 
 
@@ -79,7 +82,8 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
         )
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
     planned = bottles_from_text(text, str(path), made_on or today(), carrier)
-    return _shelved(planned, book)
+    said = Path(folder) / SET_NAME
+    return _shelved(planned, book, read_setting(said).resin if said.is_file() else None)
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
@@ -97,12 +101,20 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
         left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
         grams = one["pigment_g"], one["carrier_g"], left_g
         planned.append(
-            StockBottle(one["name"], one["pigment"], one["carrier"], *grams, today(), strength_spread=CANCELS)
+            StockBottle(
+                one["name"],
+                one["pigment"],
+                one["carrier"],
+                *grams,
+                today(),
+                strength_spread=CANCELS,
+                resin=one.get("resin", ""),  # a plan of an earlier version does not say
+            )
         )
     return _shelved(planned, book)
 
 
-def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
+def _shelved(planned: Sequence[StockBottle], book: Where | None, resin: Resin | None = None) -> BookDone:
     with open_book(book) as opened, opened.writing():
         for bottle in planned:
             opened.add_bottle(bottle)
@@ -112,7 +124,9 @@ def _shelved(planned: Sequence[StockBottle], book: Where | None) -> BookDone:
             "serve; with a model of these chips a bottle's own error cancels."
         )
         shelf = [bottle_table(one) for one in planned]
-        return BookDone({"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions())})
+        return BookDone(
+            {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))}
+        )
 
 
 def change_bottle(

@@ -40,6 +40,7 @@ from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
+from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, bottles_text
 from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
 from tintmix.weighing.scales import USUAL, Bench, least_weighable_g, scales_from_text
@@ -119,7 +120,9 @@ def plan_chips(
     }
     if done.pours.letdowns:
         lots = {pigment.name: pigment.lot for pigment in done.chips.pigments}
-        files[BOTTLES_NAME] = bottles_text([one.as_bottle("", lots[one.pigment]) for one in done.pours.letdowns])
+        files[BOTTLES_NAME] = bottles_text(
+            [one.as_bottle("", lots[one.pigment], resin.name) for one in done.pours.letdowns]
+        )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
         photos = holder_for(done.chips)
@@ -161,7 +164,7 @@ def planned(
 ) -> Planned:
     """The plan without any file. Raises ValueProblem."""
     started = time.perf_counter()
-    warnings: list[Note | str] = []
+    warnings: list[Note | str] = [*hazards_unsaid(resin)]
     defaults: dict[str, Any] = {}
     names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
     if not names:

@@ -14,13 +14,19 @@ from tintmix.files.plain import finite, table_of
 from tintmix.numerals import capital, numeral
 from tintmix.pigments.design.cups import Plan
 from tintmix.resin import Resin
-from tintmix.sheet.cautions import BEFORE_OPENING, cautions_for, cautions_table, sources_of, told_again_at
+from tintmix.sheet.cautions import (
+    BEFORE_OPENING,
+    cautions_for,
+    cautions_table,
+    hazards_unsaid,
+    sources_of,
+    told_again_at,
+)
 from tintmix.weighing.cups import PourPlan
 from tintmix.weighing.weighed import part_label, part_named
 
 _WEIGHING = (
     "Stir each pigment to the bottom of its bottle; pastes settle.",
-    "Warm, dry resin in a dry room. Wipe the pots; water makes urethane foam.",
     "Make the stock bottles first, and stir or shake them long. Keep them: trials and the casting are dosed from the same "
     "bottles, so that what is wrong with a bottle is wrong everywhere alike and cancels.",
     "Weigh each cup's pigment or stock bottle by difference: put the open bottle on the scale, set it to zero, take out, "
@@ -83,6 +89,7 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict
         {
             **{key: getattr(one, key) for key in ("name", "pigment", "pigment_g", "carrier_g", "used_g")},
             "carrier": one.carrier or UNKNOWN_PART,
+            "resin": chips.resin.name,
             "relative_spread": one.spread,
         }
         for one in pours.letdowns
@@ -128,10 +135,31 @@ def _reading(kind: str, going_on: GoingOn) -> str:
     return f"Read each chip's transmittance from 400 to 700 nm or more. {going_on.spectra}"
 
 
+def _dry(resin: Resin | None) -> str:
+    """What water does is told of a resin that it does it to, and of one that may be such."""
+    foams = ""
+    if resin is not None and resin.has_hazard("isocyanate"):
+        foams = "; water makes it foam"
+    elif resin is None or not resin.parts or hazards_unsaid(resin):
+        foams = "; water makes urethane foam"
+    return f"Warm, dry resin in a dry room. Wipe the pots{foams}."
+
+
 def casting_steps(resin: Resin | None) -> tuple[str, ...]:
     """The order of work at the bench, from the bottles to the cured chips, with the cautions where they act."""
     vacuum, leftovers, cure = (told_again_at(step, resin) for step in ("vacuum", "leftovers", "cure"))
-    return (*_WEIGHING, _mixing(resin), *_POURING, *vacuum, *leftovers, *_CURING, *cure, *_AFTERWARDS)
+    return (
+        _WEIGHING[0],
+        _dry(resin),
+        *_WEIGHING[1:],
+        _mixing(resin),
+        *_POURING,
+        *vacuum,
+        *leftovers,
+        *_CURING,
+        *cure,
+        *_AFTERWARDS,
+    )
 
 
 def _mixing(resin: Resin | None) -> str:

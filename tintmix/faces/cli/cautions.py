@@ -11,12 +11,13 @@ from tintmix.faces.remedies import Said
 from tintmix.sheet.cautions import BEFORE_OPENING, cautions_in
 
 
-def with_cautions(body: Mapping[str, Any], parts: Sequence[Said], has_weights: bool = True) -> Laid:
-    """An answer with the cautions of its body: before it where weights are told, else behind it; and at the end where they are
-    from."""
-    cautions, columns, told = cautions_in(body), width(), page(parts)
+def with_cautions(body: Mapping[str, Any], parts: Sequence[Said], at_once: Sequence[Said] = ()) -> Laid:
+    """An answer with the cautions of its body before it, and at the end where they are from. at_once: what cannot wait for
+    them, and tells no weight."""
+    cautions, columns = cautions_in(body), width()
     if not cautions:
-        return told
+        return page([*at_once, *parts])
     care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
-    lines = [*care, "", told] if has_weights else [told, "", *care]
+    lines = [page(at_once), ""] if at_once else []
+    lines += [*care, "", page(parts)]
     return Laid("\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)]))

@@ -207,7 +207,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
         used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name)
         fed = (of for of in kept.weighed.letdowns if of.from_letdown == one.name and not of.existing)
         used += sum(made_from(of, grams)[0] for of in fed)
-        plain = one.as_bottle(today(), kept.sheet.lots.get(one.pigment, ""))
+        plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))

@@ -33,7 +33,7 @@ TITLES = {
     "top-up": "Top it up",
     "dilute": "Dilute it",
     "start again": "Start again",
-    "too late": "Too late for this pot",
+    "too late": "Add nothing to this pot",
 }
 WELL_LEARNT = 0.7
 """A lot's strength that is known so much better than before (part of the spread) is worth keeping."""

@@ -108,7 +108,6 @@ def probes(model: TintModel) -> tuple[Array, Array]:
 
 
 def _left(model: TintModel, cup: _Cup, off: Array, probes: int) -> float:
-    """The root-mean-square uncertainty a probe that would be left after this cup."""
     chips = len(cup.thicknesses)
     doses = np.tile(cup.doses, (chips, 1))
     read = model.lab_draws(doses, cup.thicknesses).reshape(len(off), -1)

@@ -110,7 +110,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
         raise ValueProblem(what=f"{count} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time")
     if wish.cups < least_cups(belief):
         raise ValueProblem(
-            what=f"{_cups(wish.cups)} cannot do: it takes at least {least_cups(belief)}, "
+            what=f"{'1 cup' if wish.cups == 1 else f'{wish.cups} cups'} cannot do: it takes at least {least_cups(belief)}, "
             f"{'an untinted one and ' if belief.resin_unknown else ''}one for each pigment that nobody has measured"
         )
     belief = _fewer_worlds(belief, wish)
@@ -142,22 +142,20 @@ def plan(belief: Belief, wish: Wish) -> Plan:
 
 def _fewer_worlds(belief: Belief, wish: Wish) -> Belief:
     """So many worlds as the search has time for: many readings a cup, or many pigments, make each world dearer."""
-    worlds = int(np.clip(_POOL_NUMBERS // _size(belief, wish), _LEAST_WORLDS, len(belief.spectra)))
+    each = len(_mixtures(belief, wish)) * len(_thickness_sets(wish)) * _readings(wish) * belief.columns.shape[-1]
+    worlds = int(np.clip(_POOL_NUMBERS // each, _LEAST_WORLDS, len(belief.spectra)))
     kept = np.linspace(0, len(belief.spectra) - 1, worlds).round().astype(int)
     return replace(belief, spectra=belief.spectra[kept])
 
 
-def _size(belief: Belief, wish: Wish) -> int:
-    """Numbers that each world's pool of cups takes."""
-    readings = wish.instrument.weights.shape[1] * min(wish.chips_per_cup, len(wish.cast_mm))
-    return int(len(_mixtures(belief, wish)) * len(_thickness_sets(wish)) * readings * belief.columns.shape[-1])
+def _readings(wish: Wish) -> int:
+    return int(wish.instrument.weights.shape[1]) * min(wish.chips_per_cup, len(wish.cast_mm))
 
 
 def _mixtures(belief: Belief, wish: Wish) -> Array:
     """Doses (C, P) in parts of the part's: alone, in pairs, in threes. Coarser where there would be too many to weigh up."""
     count = len(belief.pigments)
-    readings = wish.instrument.weights.shape[1] * min(wish.chips_per_cup, len(wish.cast_mm))
-    many = count > _MANY_PIGMENTS or readings * len(_thickness_sets(wish)) * count > _MANY_READINGS
+    many = count > _MANY_PIGMENTS or _readings(wish) * len(_thickness_sets(wish)) * count > _MANY_READINGS
     levels, mixed = (FEWER_LEVELS, FEWER_MIXED) if many else (LEVELS, MIXED)
     unit = np.eye(count)
     rows = [np.zeros(count)] + [level * unit[p] for p in range(count) for level in levels]
@@ -328,10 +326,6 @@ def _why(belief: Belief, doses: Array, on_tile: bool) -> str:
     if len(names) == 1:
         return f"{names[0]} alone"
     return listed(names) + " together: parts what the single cups leave open"
-
-
-def _cups(count: int) -> str:
-    return "1 cup" if count == 1 else f"{count} cups"
 
 
 def names_of(cups: Sequence[PlannedCup], letter: str = "A") -> list[str]:

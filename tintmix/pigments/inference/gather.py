@@ -25,7 +25,6 @@ from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
 from tintmix.optics.tile import Tile
-from tintmix.pigments.errors import sets_disagree
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.haze import fit_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
@@ -59,12 +58,18 @@ def usable(chips: ChipSet) -> list[Chip]:
 def gather(sets: Sequence[ChipSet]) -> Gathered:
     """All chips of all sets as arrays. Raises FileProblem."""
     first = sets[0]
+    n = first.resin.refractive_index
     where = ", ".join(chips.title or "this set" for chips in sets)
     for other in sets[1:]:
-        if other.resin.refractive_index != first.resin.refractive_index:
-            raise sets_disagree("refractive index", first.resin.refractive_index, other.resin.refractive_index)
-        if other.is_one_cup != first.is_one_cup:
-            raise sets_disagree("kind of dose", "parts of one mix", "phr")
+        for what, one, another, agree in (
+            ("refractive index", n, other.resin.refractive_index, n == other.resin.refractive_index),
+            ("kind of dose", "parts of one mix", "phr", other.is_one_cup == first.is_one_cup),
+        ):
+            if not agree:
+                raise FileProblem(
+                    what=f"the chip sets of one fit must share the {what}, but one says {one} and another {another}",
+                    remedy=Remedy.FIT_SETS_APART,
+                )
     pigments = tuple(dict.fromkeys(p.name for chips in sets for p in chips.pigments))
     rows: list[tuple[int, Chip]] = [(s, chip) for s, chips in enumerate(sets) for chip in usable(chips)]
     if not rows:
@@ -89,12 +94,11 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     thickness = np.array([chip.thickness_mm for _, chip in rows])
     hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
     haze_law = fit_haze(concentration, thickness, hazes)
-    loads, heavy, names = _dose_nuisances(sets, rows, pigments)
+    loads, heavy = _dose_nuisances(sets, rows, pigments)
     poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
     spread = np.zeros(len(poured_names))
     for s, chip in rows:
         spread[poured_names.index(chip.name)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
-    n = first.resin.refractive_index
     readings = []
     for s, chips in enumerate(sets):
         index = np.array([r for r, (owner, _) in enumerate(rows) if owner == s], dtype=int)
@@ -119,9 +123,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         readings=leaning,
         refractive_index=n,
         latent_count=latent_count,
-        names=tuple(chip.name for _, chip in rows),
         cups=tuple(chip.cup for _, chip in rows),
-        nuisances=names,
     )
     return Gathered(
         observations,
@@ -209,7 +211,7 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
-) -> tuple[Array, Mask, tuple[str, ...]]:
+) -> tuple[Array, Mask]:
     """Log dose errors: one a cup where doses were typed, one a cup and pigment where weighed, one a stock bottle."""
     loads: dict[tuple[str, str], Array] = {}
     for r, (s, chip) in enumerate(rows):
@@ -225,9 +227,8 @@ def _dose_nuisances(
                 bottle = ("bottle", f"{pigment.name} {pigment.stock}")
                 loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD
     if not loads:
-        return np.zeros((len(rows), len(pigments), 0)), np.zeros(0, dtype=bool), ()
-    heavy = np.array([kind == "cup" for kind, _ in loads])
-    return np.stack(list(loads.values()), axis=-1), heavy, tuple(name.split("\0")[0] for _, name in loads)
+        return np.zeros((len(rows), len(pigments), 0)), np.zeros(0, dtype=bool)
+    return np.stack(list(loads.values()), axis=-1), np.array([kind == "cup" for kind, _ in loads])
 
 
 def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n: float) -> list[Readings]:

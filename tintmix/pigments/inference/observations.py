@@ -77,14 +77,7 @@ class Observations:
     readings: tuple[Readings, ...]
     refractive_index: float
     latent_count: int = 0
-    names: tuple[str, ...] = ()
     cups: tuple[str, ...] = ()
-    nuisances: tuple[str, ...] = ()
-
-    @property
-    def has_spectra(self) -> bool:
-        """Whether any instrument gave spectra: then the grid is known band by band, and full rank pays."""
-        return any(reading.form == "bands" for reading in self.readings)
 
     def restrict(self, rows: Index, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
         """The same, of some rows and some pigments only; the absorption of what is left out may be given."""
@@ -120,9 +113,7 @@ class Observations:
             thickness_spread=self.thickness_spread[poured],
             known_per_mm=self.known_per_mm[rows] if known_per_mm is None else known_per_mm,
             readings=tuple(readings),
-            names=tuple(self.names[r] for r in rows),
             cups=tuple(self.cups[r] for r in rows),
-            nuisances=tuple(self.nuisances[u] for u in used),
         )
 
 

@@ -52,12 +52,9 @@ class _Mode:
 
 def posterior(observations: Observations, departures: tuple[AskedDeparture, ...] = ()) -> Mixture:
     """The mixture posterior of the base and of every pigment."""
-    if observations.has_spectra:
+    # Spectra: then the grid is known band by band, and full rank pays.
+    if any(reading.form == "bands" for reading in observations.readings):
         return _from_spectra(observations, departures)
-    return _from_colours(observations, departures)
-
-
-def _from_colours(observations: Observations, departures: tuple[AskedDeparture, ...]) -> Mixture:
     levels = grey_levels(observations)
     known: list[int] = []
     modes: dict[int, list[_Mode]] = {}
@@ -119,7 +116,6 @@ def _chips_for(
 
 
 def _single_modes(single: Observations, level: float) -> list[_Mode]:
-    """Up to three spectra of one pigment that explain its chips, each at every smoothness."""
     forward, z = _single_problem(single, level, [_MIDDLE], start_shapes()[None])
     fit = two_pass(forward, z)
     kept = _distinct(fit, forward)

@@ -27,7 +27,7 @@ from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Observations, Readings
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.adjust.errors import not_one_reading_each, untinted_chip
+from tintmix.recipes.adjust.errors import not_one_reading_each
 from tintmix.resin import Resin
 
 LOT_SPREAD = 0.15
@@ -177,8 +177,6 @@ def recalibrate(
     One chip of one pigment tells it to about its weighing error; two chips of two cups better. Raises as `believe`.
     """
     used = [p for p in model.pigments if any(trial.doses_phr.get(p, 0.0) > 0 for trial in trials)]
-    if not used:
-        raise untinted_chip()
     belief = believe(model, trials, strengths, lot_spread)
     return {p: belief.strength(model.pigments.index(p)) for p in used}
 
@@ -217,7 +215,9 @@ def _observations(model: TintModel, trials: Sequence[Trial], factor: Array, spre
     for t, trial in enumerate(trials):
         vector = model.dose_vector(trial.doses_phr)
         if not vector.any():
-            raise untinted_chip()
+            raise ValueProblem(
+                what="the chip holds no pigment, so it tells of no lot's strength", remedy=Remedy.NAME_DOSES_OF_CHIP
+            )
         # Chips of two cups are two chips, whatever they are called.
         named = tuple(replace(chip, name=f"{t + 1}: {chip.name}"[:80], cup=f"{t + 1}") for chip in trial.chips.chips)
         sets.append(replace(trial.chips, chips=named))
@@ -241,7 +241,6 @@ def _observations(model: TintModel, trials: Sequence[Trial], factor: Array, spre
         heavy=np.zeros(loads.shape[-1], dtype=bool),
         readings=readings,
         latent_count=0,
-        nuisances=(),
     )
 
 
@@ -320,7 +319,8 @@ def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Ar
     error = rng.standard_normal((len(start), values))
     error -= error.mean(axis=0)
     error[-1] = 0.0
-    expected = _as_read(forward, residual[-1])
+    first = forward.observations.readings[0]
+    expected = np.asarray(first.observed[0] + first.spread[0] * residual[-1][: first.observed.shape[1]])
     z = start.copy()
     identity = np.eye(values)
     surprise = 0.0
@@ -333,10 +333,3 @@ def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Ar
         z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -_LONGEST, _LONGEST)
         residual, slope = forward.residuals(z)
     return z, expected, surprise
-
-
-def _as_read(forward: Forward, residual: Array) -> Array:
-    """The first chip's reading that these whitened residuals stand for."""
-    first = forward.observations.readings[0]
-    width = first.observed.shape[1]
-    return np.asarray(first.observed[0] + first.spread[0] * residual[:width])

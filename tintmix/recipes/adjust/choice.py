@@ -209,7 +209,6 @@ def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[in
 
 
 def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
-    """The best top-up of the fewest pigments that does well enough."""
     for size in range(len(columns)):
         found = max(
             (best_top_up(view, pot, best.share, some) for some in combinations(columns, size)),

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.errors import FileProblem
+from tintmix.numerals import numeral, percent
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
@@ -20,7 +21,7 @@ from tintmix.recipes.adjust.belief import Belief, believe
 from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.question import Question
-from tintmix.recipes.adjust.weigh import AtHand, InPot, Weights, untouched, weigh
+from tintmix.recipes.adjust.weigh import InPot, Weights, untouched, weigh
 from tintmix.recipes.again import target_again
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
@@ -132,7 +133,6 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
 def _decided(
     in_pot: InPot, question: Question, columns: Sequence[int], as_is: Weights, fresh: Way
 ) -> tuple[Outcome, Weights]:
-    """The outcome before costs and the clock are looked at, and its weights."""
     good, room = question.good, question.part.room_g
     view, pot, resin_g = in_pot.view, in_pot.doses_phr, in_pot.resin_g
     if as_is.chance >= good:
@@ -161,18 +161,17 @@ def _decided(
 
 
 def _weighed(in_pot: InPot, question: Question, way: Way, aside_g: float = 0.0) -> Weights | None:
-    """The way in grams, with so much of the tinted part taken out first; None where the pot does not hold it."""
     part = question.part
     room = part.room_g + aside_g
     rest = replace(in_pot, resin_g=in_pot.resin_g * (1 - aside_g / part.left_g))
-    weights = weigh(rest, way, AtHand(question.bench, question.bottles, room))
+    weights = weigh(rest, way, question.bench, question.bottles, room)
     return replace(weights, aside_g=aside_g) if weights.added_g <= room else None
 
 
 def _with_some_out(in_pot: InPot, question: Question, way: Way, goal_g: float) -> Weights | None:
     """The way with so much of the tinted part taken out first that the rest, topped up and diluted, comes to goal_g."""
     part, bench = question.part, question.bench
-    full = weigh(in_pot, way, AtHand(bench, question.bottles))
+    full = weigh(in_pot, way, bench, question.bottles)
     if not full.added_g:
         return None
     kept = goal_g / (part.left_g + full.added_g)
@@ -256,10 +255,19 @@ def _warnings(
         told.append(says.PROMISED)
     told += says.bench_warnings(found, question)
     if (total := math.fsum(question.part.doses_phr.values())) > aim.total_phr:
-        told.append(says.overloaded(total, aim.total_phr))
+        told.append(
+            f"the pot holds {total:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(aim.total_phr)} that "
+            "the resin or the target allows: check what was weighed."
+        )
     if aim.floor > 0 and (light := view.light(chosen.doses)) < aim.floor:
-        told.append(says.too_dark(light, aim.floor, aim.judged_mm))
+        told.append(
+            f"at {numeral(aim.judged_mm)} mm {percent(light)} of the light come through, less than the "
+            f"{numeral(100 * aim.floor)} % that the target asks for."
+        )
     thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
     if thickest < 0.5 * aim.judged_mm:
-        told.append(says.thin_trial(thickest, aim.judged_mm))
+        told.append(
+            f"the trial chip is {numeral(thickest)} mm thick and the casting {numeral(aim.judged_mm)} mm: what it tells of "
+            "the thick places rests on the model. A thicker trial chip tells more."
+        )
     return tuple(told)

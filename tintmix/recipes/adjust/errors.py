@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.errors import Remedy, ValueProblem
 
 
 def not_one_reading_each(thicknesses: int, readings: int) -> ValueProblem:
@@ -14,21 +14,9 @@ def not_one_reading_each(thicknesses: int, readings: int) -> ValueProblem:
     )
 
 
-def untinted_chip() -> ValueProblem:
-    """A check chip without pigment."""
-    return ValueProblem(
-        what="the chip holds no pigment, so it tells of no lot's strength", remedy=Remedy.NAME_DOSES_OF_CHIP
-    )
-
-
 def one_cup_only() -> ValueProblem:
     """A model that knows the mix as a whole only."""
     return ValueProblem(
         what="this model knows one cup as a whole, not its pigments, so it cannot say which of them to add",
         remedy=Remedy.LEARN_EACH_PIGMENT,
     )
-
-
-def parts_unknown(what: str) -> FileProblem:
-    """A resin of which it is not known what parts it has, or which of them takes pigment."""
-    return FileProblem(what=f"{what}, so what goes to it cannot be worked out", remedy=Remedy.GIVE_RESIN_WITH_ITS_PARTS)

@@ -7,10 +7,9 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.errors import Remedy, ValueProblem
+from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD
-from tintmix.recipes.adjust.errors import parts_unknown
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import Bench
@@ -117,10 +116,13 @@ class Shares:
 
 def shares_of(resin: Resin | None) -> Shares:
     """Raises FileProblem."""
-    if resin is None or not resin.parts:
-        raise parts_unknown("the recipe's resin does not say which parts it is mixed from")
-    if resin.takes_pigment is None:
-        raise parts_unknown("the resin does not say which of its parts takes the pigment")
+    if resin is None or resin.takes_pigment is None or not resin.parts:
+        what = "the resin does not say which of its parts takes the pigment"
+        if resin is None or not resin.parts:
+            what = "the recipe's resin does not say which parts it is mixed from"
+        raise FileProblem(
+            what=f"{what}, so what goes to it cannot be worked out", remedy=Remedy.GIVE_RESIN_WITH_ITS_PARTS
+        )
     total = math.fsum(part.parts_by_weight for part in resin.parts)
     by_name = {part.name: part.parts_by_weight / total for part in resin.parts}
     others = tuple((name, share) for name, share in by_name.items() if name != resin.takes_pigment)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from tintmix.numerals import listed, numeral, percent
+from tintmix.numerals import listed, numeral
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
-from tintmix.weighing.weighed import part_label, part_named, tinted_label, tinted_named
+from tintmix.weighing.weighed import opens_for_trial, part_label, part_named, tinted_label, tinted_named
 
 SURPRISE = 2.5
 """Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
@@ -29,8 +29,8 @@ def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...])
     """The same with its sentence and warnings."""
     said = {
         Outcome.KEEP: _keep,
-        Outcome.TOP_UP: _top_up,
-        Outcome.DILUTE: _dilute,
+        Outcome.TOP_UP: _add,
+        Outcome.DILUTE: _add,
         Outcome.START_AGAIN: _start_again,
         Outcome.TOO_LATE: _too_late,
     }[found.outcome]
@@ -72,11 +72,16 @@ def order(found: Adjustment, question: Question) -> list[str]:
         if found.plain_g:
             steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
         steps.append("Stir until no streak is left, sides and bottom too.")
-        steps.append("If you can wait, mix, cure and read another small sample.")
+        sample = "If you can wait, mix, cure and read another small sample."
+        if found.other_parts:
+            sample += f" {opens_for_trial([name for name, _ in found.other_parts], question.pot_life_min)}"
+        steps.append(sample)
     if found.other_parts:
         others = " and ".join(part_named(name) for name, _ in found.other_parts)
         first = (
-            f"Only then open {others}" if found.additions or found.plain_g else f"Open {others} when all else is ready"
+            f"Only then open {others} for the pot"
+            if found.additions or found.plain_g
+            else f"Open {others} when all else is ready"
         )
         ratio = " and ".join(
             f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
@@ -156,18 +161,13 @@ def _add(found: Adjustment, question: Question) -> str:
     then = f"; then mix all of it with {_others(found, question)}" if found.other_parts else ""
     into = "the mix" if question.part.mixed_minutes_ago is not None else "the rest" if out else tinted
     makes = f", which makes {found.mixed_g:.0f} g" if then and found.plain_g else ""
+    said = "top it up"
+    if found.outcome is Outcome.DILUTE:
+        said = "it is too strong, and pigment cannot be taken out: dilute it"
     return (
-        f"{out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
+        f"{said}. {out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
         f"then within tolerance with a chance of {chance(found.chance_after)} (as it is: {chance(found.chance_before)})."
     )
-
-
-def _top_up(found: Adjustment, question: Question) -> str:
-    return f"top it up. {_add(found, question)}"
-
-
-def _dilute(found: Adjustment, question: Question) -> str:
-    return f"it is too strong, and pigment cannot be taken out: dilute it. {_add(found, question)}"
 
 
 def _doses(found: Adjustment) -> str:
@@ -203,15 +203,15 @@ def rough_g(grams: float) -> str:
 def _too_late(found: Adjustment, question: Question) -> str:
     age, life = question.part.mixed_minutes_ago, question.pot_life_min
     if life is None:
-        why = "the resin's file does not say how long it stays open, so nothing can be advised"
-    elif age is not None and age >= life:
+        return (
+            "add nothing to it: it is mixed, and the resin's file does not say how long it stays open, so whether anything "
+            "may still go in cannot be told."
+        )
+    if age is not None and age >= life:
         why = f"mixed {numeral(age)} minutes ago, and its pot life is {numeral(life)}"
     else:
         why = "it is mixed, and what it needs cannot be put in without spoiling the mixing ratio or in the time that is left"
-    return (
-        f"too late: {why}. Add nothing to it. For the next pour weigh, in g per 100 g of mixed resin: {_doses(found)} "
-        f"(chance of being within tolerance {chance(found.chance_fresh)})."
-    )
+    return f"too late: {why}. Add nothing to it."
 
 
 def surprise(belief: Belief, kind: str) -> str:
@@ -225,32 +225,6 @@ def surprise(belief: Belief, kind: str) -> str:
         f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
         "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
         "bottle was stirred; read it again."
-    )
-
-
-def too_dark(light: float, floor: float, thickness_mm: float) -> str:
-    """Of a floor on the light that is not met."""
-    return (
-        f"at {numeral(thickness_mm)} mm {percent(light)} of the light come through, less than the "
-        f"{numeral(100 * floor)} % that the target asks for."
-    )
-
-
-def overloaded(total_phr: float, most_phr: float) -> str:
-    """Of more pigment in the pot than resin or target allow."""
-    return (
-        f"the pot holds {total_phr:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(most_phr)} that "
-        "the resin or the "
-        "target allows: check what was weighed."
-    )
-
-
-def thin_trial(chip_mm: float, part_mm: float) -> str:
-    """Of a trial much thinner than the casting."""
-    return (
-        f"the trial chip is {numeral(chip_mm)} mm thick and the casting {numeral(part_mm)} mm: what it tells of the "
-        "thick places rests on the "
-        "model. A thicker trial chip tells more."
     )
 
 

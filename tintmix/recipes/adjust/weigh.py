@@ -69,15 +69,6 @@ class Weights:
 
 
 @dataclass(frozen=True, slots=True)
-class AtHand:
-    """What there is to weigh with and to top up from. room_g: how much more goes into the pot."""
-
-    bench: Bench
-    bottles: tuple[StockBottle, ...] = ()
-    room_g: float = math.inf
-
-
-@dataclass(frozen=True, slots=True)
 class InPot:
     """A pot as it is believed to be. doses_phr: (P,), of its mix. resin_g: of the part that takes pigment, in it; part_share:
     that part's share of the mix."""
@@ -97,8 +88,8 @@ class _Source:
     made: Made | None = None
 
 
-def weigh(pot: InPot, way: Way, at_hand: AtHand) -> Weights:
-    """The way in grams."""
+def weigh(pot: InPot, way: Way, bench: Bench, bottles: Sequence[StockBottle] = (), room_g: float = math.inf) -> Weights:
+    """The way in grams. bottles: to top up from. room_g: how much more goes into the pot."""
     view, resin_g, part_share = pot.view, pot.resin_g, pot.part_share
     names = view.aim.model.pigments
     used = np.flatnonzero(way.top_up > 0).tolist()
@@ -107,11 +98,10 @@ def weigh(pot: InPot, way: Way, at_hand: AtHand) -> Weights:
         after_g = resin_g / way.share
         grams = way.top_up * after_g / part_share / 100
         # What may come with letdowns: as much as may be missing from a fresh part, and what is to thin the pot anyway.
-        room = min((1 - CARRIER_SHARE) * resin_g + (after_g - resin_g), at_hand.room_g)
+        room = min((1 - CARRIER_SHARE) * resin_g + (after_g - resin_g), room_g)
         there = pot.doses_phr * resin_g / part_share / 100
-        sources = {
-            p: _source(names[p], float(grams[p]), float(there[p]), room / max(len(used), 1), at_hand) for p in used
-        }
+        each = room / max(len(used), 1)
+        sources = {p: _source(names[p], float(grams[p]), float(there[p]), each, bench, bottles) for p in used}
         brought = sum(float(grams[p]) * (sources[p].factor - 1) for p in used)
         if brought <= after_g - resin_g + 1e-9 * resin_g:
             break
@@ -122,17 +112,17 @@ def weigh(pot: InPot, way: Way, at_hand: AtHand) -> Weights:
     ideal = [float(way.top_up[p]) * after_g / part_share / 100 * sources[p].factor for p in used]
     brought = sum(g * (1 - 1 / sources[p].factor) for g, p in zip(ideal, used, strict=True))
     plain = max(after_g - resin_g - brought, 0.0)
-    bench = at_hand.bench
     plain = bench.part_place(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
     return _rounded(pot, [(p, sources[p]) for p in used], ideal, plain, bench)
 
 
-def _source(pigment: str, grams: float, there_g: float, room_g: float, at_hand: AtHand) -> _Source:
+def _source(
+    pigment: str, grams: float, there_g: float, room_g: float, bench: Bench, bottles: Sequence[StockBottle]
+) -> _Source:
     """Where so much pigment comes from: a bottle that is there, the pigment as it is, or a bottle to make. there_g: of this
     pigment in the pot already."""
-    bench = at_hand.bench
     fine = max(ROUGH_SPREAD * grams, min(_OF_ALL * (there_g + grams), _OF_ITSELF * grams))
-    there = sorted((one for one in at_hand.bottles if one.pigment == pigment), key=lambda one: one.n)
+    there = sorted((one for one in bottles if one.pigment == pigment), key=lambda one: one.n)
     for bottle in there:
         need = grams / bottle.share
         place = bench.for_pigment(need)

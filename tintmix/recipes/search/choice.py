@@ -72,13 +72,11 @@ def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
 
 
 def _settling(aim: Aim, pool: list[Candidate], steps: int) -> list[Candidate]:
-    """The candidates after a few steps, with the shift as a sixth of the draws tells it."""
     shift = measure(aim, np.array([one.doses for one in pool]), every=6)
     return sequential_quadratic_programming(aim, pool, shift, steps=steps)
 
 
 def _shortlist(aim: Aim, found: Sequence[Found], count: int) -> list[Candidate]:
-    """The ends that are best by the largest error, and those best by the mean square, in turn."""
     doses = np.concatenate([part.vectors(len(aim.model.pigments)) for part in found])
     cost = np.concatenate([part.cost for part in found])
     worst = np.concatenate([part.worst(aim.weight) for part in found])
@@ -136,7 +134,6 @@ def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
 
 
 def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
-    """Those that can still be among the best: by the largest error, and by the mean square, a bound from below."""
     by_worst = sorted(range(len(pool)), key=lambda i: pool[i].worst)
     by_cost = sorted(range(len(pool)), key=lambda i: pool[i].cost(aim.weight))
     order = dict.fromkeys(index for pair in zip(by_worst, by_cost, strict=True) for index in pair)

@@ -217,7 +217,6 @@ def _steps(
 
 
 def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indices, step: Array) -> Mask:
-    """Whether a step keeps every limit (n,)."""
     reach = doses[live] + step
     inside: Mask = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1)
     inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)

@@ -22,6 +22,7 @@ from tintmix.faces.cli.options import (
     taken,
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
+from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, numeral
 from tintmix.weighing.weighed import part_named
 
@@ -128,7 +129,9 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `adjust --json` as text: what a friend at the bench would say."""
-    lines = [capital(body["says"])]
+    # Whoever is too late has a pot that heats itself: then the answer, which has no weight in it, stands first.
+    says, late = [capital(body["says"])], body["outcome"] == "too late"
+    lines: list[Said] = [_next_pour(body)] if late else [*says]
     if body["order"]:
         lines += ["", *(text.wrapped(step, "    ", f"{i:2}. ") for i, step in enumerate(body["order"], 1))]
     lines += ["", _places(body)]
@@ -143,8 +146,18 @@ def told(body: Mapping[str, Any]) -> str:
             f"Note: once {others} {'is' if len(body['other_parts']) == 1 else 'are'} in, "
             f"{numeral(body['pot_life_min'])} minutes are left, and nothing can be corrected any more."
         )
-    # Whoever is too late weighs nothing, and has a pot that heats itself: then the answer stands first.
-    return with_cautions(body, lines, has_weights=body["outcome"] != "too late")
+    return with_cautions(body, lines, at_once=says if late else ())
+
+
+def _next_pour(body: Mapping[str, Any]) -> str:
+    # Here, so that help need not wait for it.
+    from tintmix.recipes.adjust.says import chance
+
+    fresh = chance(body["chance_within_tolerance"]["started_again"])
+    return (
+        f"For the next pour weigh, in g per 100 g of mixed resin: {text.doses(body['next_doses_phr']) or 'no pigment'} (chance "
+        f"of being within tolerance {fresh})."
+    )
 
 
 def _places(body: Mapping[str, Any]) -> text.Laid:

@@ -8,11 +8,13 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.visit import Answer, Routes, Visit
+from tintmix.numerals import capital
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
 from tintmix.page.recipe import recipe_at_hand
-from tintmix.sheet.cautions import cautions_for
+from tintmix.sheet.cautions import cautions_for, hazards_unsaid
+from tintmix.weighing.weighed import tinted_label
 
 ROUTES = Routes()
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
@@ -53,7 +55,9 @@ def show(visit: Visit) -> Answer:
     resin = None
     if found is not None and not (context["answer"] and context["answer"]["of_another"]):
         resin = found.recipe.resin if kept is None else kept.sheet.resin
-    return visit.shows("trial.html", "trial", cautions=cautions_for(resin), **context)
+    tinted = None if resin is None else resin.takes_pigment
+    context["tinted_left"] = f"{'Tinted resin' if tinted is None else capital(tinted_label(tinted))} left"
+    return visit.shows("trial.html", "trial", cautions=cautions_for(resin), unsaid=hazards_unsaid(resin), **context)
 
 
 @ROUTES.post("/trial/ask", show)
