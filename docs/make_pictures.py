@@ -29,7 +29,7 @@ def main(folder: Path = PICTURES) -> None:
     sections = [tintmix.Section(section.name, section.thickness_mm) for section in target.sections]
     floor = target.limits.luminous_transmittance
     wedge = pictures.wedge_picture(model, best.doses_phr, sections, target.light, target.observer, floor)
-    print(pictures.save_picture(wedge, folder / "wedge.png"))
+    print(pictures.save_picture(wedge, folder / "strip.png"))
     for name, draw in bench_pictures.all_of_them().items():
         print(pictures.save_picture(draw(), folder / name))
 

@@ -41,6 +41,26 @@ def percent(fraction: float) -> str:
     return f"{numeral(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
 
 
+def chance(fraction: float) -> str:
+    """A chance in 100; what a few hundred draws cannot tell from certainty is not called certain.
+
+    >>> chance(1.0), chance(0.931), chance(0.004)
+    ('over 99 in 100', '93 in 100', 'under 1 in 100')
+    """
+    if fraction >= 0.995:
+        return "over 99 in 100"
+    return "under 1 in 100" if fraction < 0.005 else f"{100 * fraction:.0f} in 100"
+
+
+def chip_mm(thickness_mm: float) -> str:
+    """The thickness of a chip that was measured, in mm without the unit: to a tenth, as near as a chip is even.
+
+    >>> chip_mm(25.24), chip_mm(3.0), chip_mm(0.04)
+    ('25.2', '3', '0.04')
+    """
+    return numeral(round(thickness_mm, 1) or thickness_mm)
+
+
 def capital(sentence: str) -> str:
     """A sentence with a capital letter in front, the rest as it is."""
     return sentence[:1].upper() + sentence[1:]

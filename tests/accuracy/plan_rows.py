@@ -91,7 +91,7 @@ def pour(
     names = tuple(f"c{c + 1}" for c in range(len(design)))
     sim = SimSet(
         seed=seed, kind="colour", pigments=NAMES, families=families, absorptivity=absorptivity, base=base,
-        cups=names,
+        names=names, cups=names,
         doses_phr=doses, thickness_mm=thickness,
         true_doses=doses * np.exp(rng.normal(0, dose_error, len(design)))[:, None],
         true_thickness=thickness + rng.normal(0, thickness_error, len(design)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 
 from tintmix.desk import demo as demo_room
 from tintmix.desk.demo import demo
-from tintmix.desk.look import look_at
+from tintmix.desk.look import lifts_of, look_at
 from tintmix.desk.seen import insert_ground, light_of
 from tintmix.desk.solve import solve_for
 from tintmix.errors import NotThere, TintmixError, ValueProblem
@@ -33,6 +34,17 @@ def test_finite_leaves_nothing_that_json_cannot_say() -> None:
     }
     assert finite(odd) == {"a": [1.0, None, None], "2": [3.0, 4, True], "c": None, "d": "nan"}
     json.dumps(finite(odd), allow_nan=False)
+
+
+def test_a_place_is_shown_brighter_only_where_an_exposure_makes_it_so(cup: Path) -> None:
+    look = look_at(cup, {"mix": 1.0}, [12.0, 60.0]).look
+    assert look.lab[:, 0] == pytest.approx([64.0, 16.0], abs=0.5)
+    light, dark = lifts_of(look)
+    assert light is None
+    assert dark is not None
+    assert dark[1] >= 1
+    # By the draws' mean L* below 20, by their mean light above it: there is no stop to be told.
+    assert lifts_of(replace(look, lab=look.lab - [[50.0, 0.0, 0.0], [0.0, 0.0, 0.0]])) == (None, dark)
 
 
 def test_a_light_by_name_or_by_file(tmp_path: Path) -> None:

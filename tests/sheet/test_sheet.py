@@ -221,6 +221,10 @@ def test_a_resin_of_one_part_has_no_clock() -> None:
 def test_the_untinted_resin_has_a_sheet_too() -> None:
     sheet, _ = sheet_of({})
     assert step(sheet, "Add no pigment").lines == ()
+    told = " ".join([*sheet.order, *(stage.says for stage in sheet.stages)])
+    told += " ".join(str(said) for one in steps(sheet) for said in one.says)
+    assert not re.search(r"tinted part|holds the whole batch's pigment|times as strong|trial|pigment settles", told)
+    assert "part B in the pot" in [blank.what for blank in step(sheet, "Add part A").blanks]
     assert sheet.weighing_delta_e00_95 == pytest.approx(0.0, abs=1e-9)
 
 
@@ -257,10 +261,17 @@ def test_only_weighings_that_count_are_told() -> None:
 
 
 def test_shown_has_the_decimals_of_the_scale() -> None:
-    assert [shown(3.0, Scale(step)) for step in (5.0, 0.5, 0.02, 0.001)] == ["3 g", "3.0 g", "3.00 g", "3.000 g"]
+    assert [shown(3.0, Scale(step)) for step in (5.0, 0.5, 0.02, 0.001)] == ["5 g", "3.0 g", "3.00 g", "3.000 g"]
 
 
 def test_a_step_in_a_line() -> None:
     lines = tuple(Line(kind=Kind.OTHER, of=name, grams=g, scale=Scale(0.01)) for name, g in (("A", 1.0), ("C", 2.0)))
     assert Step("Add", (), lines).told == "Add: part A 1.00 g; part C 2.00 g"
     assert Step("Mix").told == "Mix"
+
+
+def test_the_carriers_part_is_told_in_all() -> None:
+    sheet, weighed = sheet_of({"azure": 0.021})
+    [made] = weighed.letdowns
+    whole = weighed.tinted_part.grams_to_weigh + made.carrier_g
+    assert f"Needed of part B in all, with the new stock bottle: {whole:.2f} g." in step(sheet, "Get ready").says

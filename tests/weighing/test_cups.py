@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -53,7 +55,12 @@ def test_the_fullest_cup_says_how_much_to_mix() -> None:
 
 def test_a_coarse_scale_is_told_so() -> None:
     found = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["azure"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.1)))
-    assert any("0.01 g would do better" in warning for warning in found.warnings)
+    [said] = [warning for warning in found.warnings if "to know them all" in warning]
+    scale, cup = re.search(r"a scale that shows (\S+) g, or cups of (\S+) g of resin", said).groups()  # type: ignore[union-attr]
+    more = [((0.001,),), ((12.0,),), ["azure"], [0.001], Resin()]
+    finer = weigh_cups(["A1"], *more, Bench(Scale(0.1), Scale(float(scale))))  # type: ignore[arg-type]
+    larger = weigh_cups(["A1"], *more, Bench(Scale(0.1), Scale(0.1)), Moulds(cup_g=float(cup)))  # type: ignore[arg-type]
+    assert not any("to know them all" in warning for warning in (*finer.warnings, *larger.warnings))
     assert found.dose_spread > 0.02
     fine = weigh_cups(["A1"], [(0.001,)], [(12.0,)], ["azure"], [0.001], Resin(), Bench(Scale(0.1), Scale(0.0001)))
     assert not fine.warnings

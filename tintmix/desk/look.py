@@ -111,12 +111,14 @@ def look_body(look: Look, doses_phr: Mapping[str, float]) -> dict[str, Any]:
 
 
 def lifts_of(look: Look) -> tuple[tuple[str, int] | None, ...]:
-    """For sections darker than L* 20: their colour under an exposure of so many whole stops more. Others: None."""
+    """For sections darker than L* 20: their colour under an exposure of so many whole stops more. Others, and those that
+    no stop more would show better: None."""
     out: list[tuple[str, int] | None] = []
     for s in range(len(look.sections)):
         if look.lab[s, 0] >= LIFT_BELOW:
             out.append(None)
             continue
         shown, stops = lifted(look.xyz[s], look.white_xyz)
-        out.append((shown.hex[0], stops))
+        # The mean of the draws' L* may be below 20, and that of their mean light just above.
+        out.append((shown.hex[0], stops) if stops else None)
     return tuple(out)

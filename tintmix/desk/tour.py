@@ -35,6 +35,7 @@ from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
 from tintmix.sheet.cautions import sentences_for
 from tintmix.weighing.scales import scales_from_text
+from tintmix.weighing.weighed import part_named
 
 DEFAULT_FOLDER = "tintmix-tour"
 DOSES = {"azure": 0.02, "emerald": 0.01}
@@ -45,9 +46,9 @@ FILES = (
     "model.json",
     "strengths.png",
     "chips.png",
-    "wedge.png",
+    "strip.png",
     "sea-green.png",
-    "sea-green-wedge.png",
+    "sea-green-strip.png",
     "sea-green-thickness.png",
     "recipe.json",
     "batch-sheet.pdf",
@@ -158,19 +159,19 @@ class _Guide:
 
     def _look_step(self, model: TintModel) -> Step:
         done = looked(model, DOSES, THICKNESSES_MM)
-        draw.wedge(model, done.look, PANEL, self.file("wedge.png"))
+        draw.wedge(model, done.look, PANEL, self.file("strip.png"))
         thin, thick = done.body["sections"]
         says = (
             f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
             "point of a deck prism. A test cup looks pale; where the casting is thick, "
             f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
         )
-        return Step("Look: how dark will it be?", says, self._named("wedge.png"), look=done)
+        return Step("Look: how dark will it be?", says, self._named("strip.png"), look=done)
 
     def _solve_step(self, model: TintModel, target: Target) -> Step:
         done = solved(model, target, solve(model, target, most=3))
         draw.answer(model, target, done.answer, self.file("sea-green.png"))
-        draw.answer_wedge(model, target, done.answer, self.file("sea-green-wedge.png"))
+        draw.answer_wedge(model, target, done.answer, self.file("sea-green-strip.png"))
         draw.answer_thickness(model, target, done.answer, self.file("sea-green-thickness.png"))
         if done.answer.proposals:
             keep_recipe(model, target, done.answer, self.file("recipe.json"), "sea-green", "model.json")
@@ -179,7 +180,7 @@ class _Guide:
             "point, with at least 8 % "
             "of the light through the point.",
         )
-        drawn = ("sea-green.png", "sea-green-wedge.png", "sea-green-thickness.png")
+        drawn = ("sea-green.png", "sea-green-strip.png", "sea-green-thickness.png")
         kept = ("recipe.json",) if done.answer.proposals else ()
         return Step("Solve: what do I add?", says, self._named(*kept, *drawn), solve=done)
 
@@ -188,11 +189,12 @@ class _Guide:
         done = sheet_of(recipe, model, resin, Amount(BATCH_G), scales, recipe.lots)
         if self.render is not None:
             self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet))
+        tinted = part_named(done.weighed.tinted_part.name)
         says = (
             f"A recipe is worth nothing until it can be weighed. Here it is for {BATCH_G:g} g of resin on a scale that shows "
             f"{scales.pigment.readability_g:g} g, in the order in which it is worked. Where a pigment is too little to weigh, "
-            "it goes in with a stock bottle: one part of it in so many parts of the resin part that takes pigment, whose carrier "
-            "is taken off that part.",
+            f"it goes in with a stock bottle: one gram of it in so many grams of {tinted}, which are then taken off what is "
+            f"weighed of {tinted}.",
         )
         return Step(
             "Sheet: what goes on the scale", says, self._named("batch-sheet.pdf") if self.render else (), sheet=done

@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
 from tintmix.optics.colour import linear_srgb_matrix
-from tintmix.optics.errors import camera_unusable, light_unusable, no_spectrum, out_of_range
+from tintmix.optics.errors import no_spectrum, out_of_range
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths, middle
 from tintmix.optics.weights import grid_weights, tristimulus_weights
 
@@ -77,10 +77,14 @@ class Light:
 
     def __post_init__(self) -> None:
         power = self.power_1nm
+        what = ""
         if power.shape != FINE_NM.shape or not np.isfinite(power).all() or power.min() < 0:
-            raise light_unusable(self.name, "its power is not a finite number of zero or more at every wavelength")
-        if not power[(FINE_NM >= 400) & (FINE_NM <= 700)].any():
-            raise light_unusable(self.name, "it is dark from 400 to 700 nm")
+            what = "its power is not a finite number of zero or more at every wavelength"
+        elif not power[(FINE_NM >= 400) & (FINE_NM <= 700)].any():
+            what = "it is dark from 400 to 700 nm"
+        if what:
+            needed = "its power has to be nowhere below zero, and above it somewhere in 400-700 nm"
+            raise ValueProblem(where=f"light {self.name!r}", what=f"{what}; {needed}")
         object.__setattr__(self, "power_1nm", _read_only(power))
 
 
@@ -198,12 +202,12 @@ def camera(nm: ArrayLike, sensitivities: ArrayLike, panel: Light | str) -> Detec
     """
     wavelengths, table = _curve("camera", nm, sensitivities)
     if table.ndim != 2:
-        raise camera_unusable(f"sensitivities of shape {table.shape}")
+        raise _no_camera(f"sensitivities of shape {table.shape}")
     lit = light(panel) if isinstance(panel, str) else panel
     weights = grid_weights(_each_nanometre(wavelengths, table, held=False) * lit.power_1nm[:, None])
     total = weights.sum(axis=0)
     if np.any(total <= 0):
-        raise camera_unusable(f"channel {int(np.argmax(total <= 0)) + 1} sees nothing of the light {lit.name!r}")
+        raise _no_camera(f"channel {int(np.argmax(total <= 0)) + 1} sees nothing of the light {lit.name!r}")
     return Detector(f"camera on {lit.name}", weights / total, "camera")
 
 
@@ -219,6 +223,11 @@ def rendered(panel: Light | str) -> Detector:
     tristimulus = eye(panel, 2)
     name = tristimulus.name.removesuffix("/2")
     return Detector(f"photo on {name}", tristimulus.weights @ linear_srgb_matrix(tristimulus.bare).T, "rendered")
+
+
+def _no_camera(what: str) -> ValueProblem:
+    needed = "sensitivities are three columns (R, G, B) beside the wavelengths, finite, each channel's sum above zero"
+    return ValueProblem(where="camera", what=f"{what}; {needed}")
 
 
 def _curve(what: str, nm: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:

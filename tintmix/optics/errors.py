@@ -22,18 +22,6 @@ def no_spectrum(where: str, what: str) -> ValueProblem:
     return ValueProblem(where=where, what=f"{what}; each wavelength has one finite value")
 
 
-def light_unusable(name: str, what: str) -> ValueProblem:
-    """A light's spectrum by which nothing could be seen."""
-    needed = "its power has to be nowhere below zero, and above it somewhere in 400-700 nm"
-    return ValueProblem(where=f"light {name!r}", what=f"{what}; {needed}")
-
-
-def camera_unusable(what: str) -> ValueProblem:
-    """Sensitivities that make no camera."""
-    needed = "sensitivities are three columns (R, G, B) beside the wavelengths, finite, each channel's sum above zero"
-    return ValueProblem(where="camera", what=f"{what}; {needed}")
-
-
 def ground_unusable(name: str, what: str) -> ValueProblem:
     """Something behind a section that reflects nothing sensible."""
     return ValueProblem(where=f"ground {name!r}", what=what)

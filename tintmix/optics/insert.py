@@ -127,21 +127,14 @@ def _least_rough(part: Array, wanted: Array) -> Array:
         d_found, d_multiplier = moved[:size], moved[size:]
         d_low = centre / found - low - low / found * d_found
         d_high = centre / room - high + high / room * d_found
-        stride = _stride((found, d_found), (room, -d_found), (low, d_low), (high, d_high))
+        # The part of a step, at most 1, after which all that has to be above zero is.
+        value, change = np.concatenate([found, room, low, high]), np.concatenate([d_found, -d_found, d_low, d_high])
+        falling = change < 0
+        stride = min(1.0, 0.995 * float(np.min(-value[falling] / change[falling], initial=np.inf)))
         found, room = found + stride * d_found, room - stride * d_found
         multiplier = multiplier + stride * d_multiplier
         low, high = low + stride * d_low, high + stride * d_high
     return np.asarray(np.clip(found, 0.0, 1.0))
-
-
-def _stride(*pairs: tuple[Array, Array]) -> float:
-    """The part of a step, at most 1, after which all that has to be above zero is."""
-    longest = 1.0
-    for value, change in pairs:
-        falling = change < 0
-        if falling.any():
-            longest = min(longest, 0.995 * float(np.min(-value[falling] / change[falling])))
-    return longest
 
 
 def _through(

@@ -250,7 +250,7 @@ def _cards(look: Look) -> list[Card]:
         lift = None
         if look.lab[s, 0] < LIFT_BELOW_L:
             brighter, stops = lifted(look.xyz[s], look.white_xyz)
-            lift = (brighter.rgb, stops)
+            lift = (brighter.rgb, stops) if stops else None
         cards.append(Card(name, thickness, look.screen.rgb[s], lift))
     return cards
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
@@ -211,7 +211,10 @@ class TintModel:
 
         thickness_mm: millimetres, or Sections that bring their own ground. Raises ValueProblem.
         """
-        sections = _as_sections(thickness_mm, behind)
+        each: Sequence[float | Section] = [thickness_mm] if isinstance(thickness_mm, int | float) else thickness_mm
+        sections = tuple(
+            one if isinstance(one, Section) else Section(f"{numeral(one)} mm", float(one), behind) for one in each
+        )
         doses = self.dose_vector(doses_phr)
         detector = eye(light, observer)
         factor, plate = (seen[0] for seen in self._seen_draws(doses[None], sections))
@@ -312,14 +315,7 @@ class TintModel:
             told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
         if np.any(thicknesses > self.thickest_mm * (1 + 1e-9)):
             told.append(
-                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {numeral(self.thickest_mm)} mm); "
+                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
         return tuple(told)
-
-
-def _as_sections(thickness: float | Sequence[float] | Sequence[Section], behind: Ground) -> tuple[Section, ...]:
-    values: Sequence[float | Section] = [thickness] if isinstance(thickness, (int, float)) else thickness
-    return tuple(
-        one if isinstance(one, Section) else Section(f"{numeral(one)} mm", float(one), behind) for one in values
-    )

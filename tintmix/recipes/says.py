@@ -10,7 +10,6 @@ from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.proposals import Proposal, SectionMatch
 from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.untinted import what_comes_nearer
-from tintmix.recipes.why import NOTABLE
 
 
 def recipe(doses_phr: Mapping[str, float]) -> str:
@@ -69,18 +68,7 @@ def _past(delta_e00: float, tolerance: float) -> str:
 
 def _what_else(aim: Aim, binding: Sequence[str]) -> str:
     """What would have to change where the untinted resin is nearest and no limit of the target is the reason."""
-    other = what_comes_nearer(aim)
-    would = []
-    if other.pigment_ratio <= NOTABLE * other.ratio:
-        would.append(
-            f"a {other.pigment} pigment as well, if it took away no other light, would bring that to "
-            f"ΔE00 {numeral(other.pigment_delta_e00, 2)}"
-        )
-    if other.colourless_ratio <= NOTABLE * other.ratio:
-        would.append(
-            f"a resin without colour of its own would bring it to ΔE00 {numeral(other.colourless_delta_e00, 2)}"
-        )
-    if would:
+    if would := what_comes_nearer(aim):
         return listed(would)
     hardly = "no pigment more and no resin without colour of its own would come notably nearer"
     return f"{hardly}: the target would have to be darker" if "resin" in binding else hardly

@@ -10,7 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
@@ -140,7 +140,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
         )
     if best is not None and best.extrapolated.thickness:
         told.append(
-            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({numeral(aim.model.thickest_mm)} mm); "
+            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({chip_mm(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:

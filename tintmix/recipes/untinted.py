@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import through
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.recipes.search.aim import Aim
+from tintmix.recipes.why import NOTABLE
 
 _AZURE_NM, _RED_NM = 490.0, 580.0
 """Where the visible range is parted into the azure, emerald and red light of a textbook's block dyes (common practice)."""
@@ -29,25 +29,12 @@ _ABSORBANCES = np.geomspace(0.003, 3.0, 61)
 """Decadic, in the thickest coloured section: from below what an eye sees to black, in steps of an eighth."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Nearer:
-    """What else a tint could be made of. delta_e00: where ΔE00/tolerance is largest, of the untinted resin.
+def what_comes_nearer(aim: Aim) -> list[str]:
+    """What else a tint could be made of, in words: what comes notably nearer (largest ΔE00/tolerance) than the untinted resin.
 
-    pigment: the colour of a pigment that takes away one part of the light alone and comes nearest, with
-    pigment_delta_e00. colourless_delta_e00: of a resin that absorbs nothing, with its two faces. The ratios are
-    ΔE00/tolerance, all by the mean absorptivities.
+    Tried are the resin with a pigment of each colour in turn, at strengths that the floor lets pass; and a resin that absorbs
+    nothing, with its two faces. All by the mean absorptivities; the ΔE00 told is where ΔE00/tolerance is largest.
     """
-
-    ratio: float
-    pigment: str
-    pigment_ratio: float
-    pigment_delta_e00: float
-    colourless_ratio: float
-    colourless_delta_e00: float
-
-
-def what_comes_nearer(aim: Aim) -> Nearer:
-    """The untinted resin with a pigment of each colour in turn, at strengths that the floor lets pass; and a colourless one."""
     base = aim.model.base_per_mm
     parts = np.stack([GRID_NM < _AZURE_NM, (GRID_NM >= _AZURE_NM) & (GRID_NM < _RED_NM), GRID_NM >= _RED_NM])
     taken = np.array(list(_TAKES.values()), dtype=float) @ parts
@@ -58,14 +45,15 @@ def what_comes_nearer(aim: Aim) -> Nearer:
     colour, strength = np.unravel_index(int(np.argmin(ratio)), ratio.shape)
     alone, _ = _farthest(aim, base)
     colourless, colourless_off = _farthest(aim, np.zeros_like(base))
-    return Nearer(
-        ratio=float(alone),
-        pigment=list(_TAKES)[colour],
-        pigment_ratio=float(ratio[colour, strength]),
-        pigment_delta_e00=float(off[colour, strength]),
-        colourless_ratio=float(colourless),
-        colourless_delta_e00=float(colourless_off),
-    )
+    would = []
+    if ratio[colour, strength] <= NOTABLE * alone:
+        would.append(
+            f"a {list(_TAKES)[colour]} pigment as well, if it took away no other light, would bring that to "
+            f"ΔE00 {numeral(float(off[colour, strength]), 2)}"
+        )
+    if colourless <= NOTABLE * alone:
+        would.append(f"a resin without colour of its own would bring it to ΔE00 {numeral(float(colourless_off), 2)}")
+    return would
 
 
 def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:

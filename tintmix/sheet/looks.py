@@ -63,7 +63,8 @@ class CupLook:
 
 @dataclass(frozen=True, slots=True)
 class Looks:
-    """All of it. strip: (thickness in mm, colour for a screen), rising, over bare light. light, observer: the target's."""
+    """All of it. cups: none of the untinted resin. strip: (thickness in mm, colour for a screen), rising, over bare light.
+    light, observer: the target's."""
 
     light: str
     observer: int
@@ -123,7 +124,7 @@ def looks_of(
         light=look.light,
         observer=places.observer,
         places=tuple(told),
-        cups=_cups(model, places, doses_phr, times),
+        cups=_cups(model, places, doses_phr, times) if any(doses_phr.values()) else (),
         strip=_strip(model, places, doses_phr),
         warnings=look.warnings,
     )

@@ -18,7 +18,6 @@ from tintmix.weighing.weighed import (
     opens_for_trial,
     part_label,
     part_named,
-    tinted_label,
     tinted_named,
 )
 
@@ -46,12 +45,14 @@ def stages_of(
     tinted = weighed.tinted_part.name
     others = others_last(resin, tinted)
     before = [_ready(weighed), *_bottles(weighed, lots), _weigh_tinted(resin, weighed), _add_pigment(weighed, lots)]
-    before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
-    if others:
-        before.append(_trial(others, weighed, per_tinted, resin))
+    # Without pigment there is no tint to stir in, to look at or to try.
+    if weighed.pigments:
+        before += [_stir(weighed), _look(tinted, looks, resin, weighed)]
+        if others:
+            before.append(_trial(others, weighed, per_tinted, resin))
     stages = [
-        _beforehand(resin, tinted, others, tuple(before)),
-        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(tinted, others),)),
+        _beforehand(resin, weighed, others, tuple(before)),
+        Stage("On the day", "Before the clock starts." if others else "", (_lay_out(weighed, others),)),
     ]
     if others:
         stages.append(_clock(others, weighed, per_tinted, resin))
@@ -59,11 +60,18 @@ def stages_of(
     return tuple(stages)
 
 
-def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[Step, ...]) -> Stage:
+def _in_pot(weighed: WeighOut) -> str:
+    """What stands in the pot before the other parts go in, as it is named in a sentence."""
+    name = weighed.tinted_part.name
+    return tinted_named(name) if weighed.pigments else part_named(name)
+
+
+def _beforehand(resin: Resin, weighed: WeighOut, others: Sequence[Part], steps: tuple[Step, ...]) -> Stage:
     """How far the work may be done the day before: up to the second part, if the tinted part does not mind the air."""
+    tinted = weighed.tinted_part.name
     if next(part.hazard for part in resin.parts if part.name == tinted) == "isocyanate":
         return Stage(
-            capital(tinted_named(tinted)),
+            capital(_in_pot(weighed)),
             f"No hurry yet; but moisture spoils {part_named(tinted)}: do this shortly before the pour, and keep every vessel of "
             "it shut.",
             steps,
@@ -73,7 +81,7 @@ def _beforehand(resin: Resin, tinted: str, others: Sequence[Part], steps: tuple[
     others_listed = listed([part_named(part.name) for part in others])
     return Stage(
         "The day before",
-        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep {tinted_named(tinted)} covered.",
+        f"No hurry yet. Everything up to {others_listed} can be done the day before; keep {_in_pot(weighed)} covered.",
         steps,
     )
 
@@ -94,7 +102,9 @@ def _ready(weighed: WeighOut) -> Step:
         BEFORE_OPENING,
         "Resin, bottles and room warm and dry, as the data sheet says. Let the scales warm up; stand them level and out of the "
         "draught.",
-        "Stir every bottle and every paste to the bottom: pigment settles.",
+        "Stir every bottle and every paste to the bottom: pigment settles."
+        if weighed.pigments
+        else "Stir every bottle to the bottom.",
         "Tick a box when the thing is in, and write what the scale showed on the line beside it. If it is not the number that "
         "stands there, what you write down is what counts.",
     ]
@@ -104,6 +114,12 @@ def _ready(weighed: WeighOut) -> Step:
             f"Two scales: grams with {_decimals_told(coarse)} go on the one that shows {coarse.readability_g:g} g, those with "
             f"{_decimals_told(fine)} on the one that shows {fine.readability_g:g} g."
         )
+    made = [one.carrier_g for one in weighed.letdowns if not one.existing]
+    if made:
+        part = weighed.tinted_part
+        whole = shown(part.grams_to_weigh + sum(made), weighed.scale(part.scale))
+        stock = "stock bottle" if len(made) == 1 else "stock bottles"
+        says.append(f"Needed of {part_named(part.name)} in all, with the new {stock}: {whole}.")
     if weighed.pigments:
         says.append(
             "Small weights by difference: bottle and dropper on the scale, set it to zero, take out, read what is missing. Drops "
@@ -255,23 +271,24 @@ def _trial(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     )
 
 
-def _lay_out(tinted: str, others: Sequence[Part]) -> Step:
+def _lay_out(weighed: WeighOut, others: Sequence[Part]) -> Step:
     says = [
         "Mould clean, dry, level and as warm as the data sheet asks; release agent and insert in place.",
         "Within reach: a second pot, a stirring stick, a timer, a mould for a chip. Gloves and goggles on, extraction running.",
-        f"Stir {tinted_named(tinted)} once more, down to the bottom.",
     ]
+    if weighed.pigments:
+        says.append(f"Stir {tinted_named(weighed.tinted_part.name)} once more, down to the bottom.")
     wet = [part_named(part.name) for part in others if part.hazard == "isocyanate"]
     if wet:
-        says.append(
-            f"Moisture spoils {listed(wet)}: but for a trial it stays shut until now, and is shut again at once."
-        )
+        until = "but for a trial it" if weighed.pigments else "it"
+        says.append(f"Moisture spoils {listed(wet)}: {until} stays shut until now, and is shut again at once.")
     return Step("Lay everything out", tuple(says))
 
 
 def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, float], resin: Resin) -> Stage:
     parts = {part.name: part for part in weighed.parts}
-    tinted = weighed.tinted_part.name
+    in_pot = _in_pot(weighed).removeprefix("the ")
+    took = "you poured too much, or took a trial" if weighed.pigments else "you poured too much"
     lines = [
         _line(weighed, Kind.OTHER, part.name, part.grams_to_weigh, part.scale, part.portions)
         for part in (parts[one.name] for one in others)
@@ -279,14 +296,13 @@ def _clock(others: Sequence[Part], weighed: WeighOut, per_tinted: Mapping[str, f
     times = {one.name: _times(per_tinted[one.name]) for one in others}
     rule = "; ".join(f"{part_label(name)} = this × {factor}" for name, factor in times.items())
     says = [
-        f"If the pot does not hold as much {tinted_label(tinted)} as planned (you poured too much, or took a trial), weigh "
-        f"it: {rule}.",
+        f"If the pot does not hold as much {in_pot} as planned ({took}), weigh it: {rule}.",
         "Pour in a thin stream and stop short: what is too much cannot be taken out.",
     ]
     if len(others) > 1:
         says.insert(0, "In this order, each stirred in to the last streak before the next is opened.")
     blanks = (
-        Blank(f"{tinted_label(tinted)} in the pot"),
+        Blank(f"{in_pot} in the pot"),
         *(Blank(f"× {factor} = {part_label(name)}") for name, factor in times.items()),
     )
     life = resin.pot_life_min

@@ -10,15 +10,13 @@ from tintmix.weighing.budget import WEIGHING_RESIN
 from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import Job, Laid, lay
 from tintmix.weighing.letdown import carrier_room, why_not_taken
-from tintmix.weighing.scales import Bench, Scale
+from tintmix.weighing.scales import FINER, Bench, Scale
 from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
 GOOD_RATIO = 0.01
 """A mix ratio that is off by no more does a casting resin no harm (common practice; the data sheet says it)."""
 MUCH_WASTE_G = 100.0
 """Left in new bottles: beyond this it is said what a finer scale would spare."""
-_FINER = (1.0, 0.1, 0.01, 0.001, 0.0001)
-"""Readabilities, g, of scales as they are sold (common practice)."""
 LEAST_AT_HAND_G = 0.001
 """A finer scale than this is a laboratory's: it is named where nothing else keeps the aim, not to spare a bottle."""
 
@@ -57,7 +55,7 @@ def _finer(job: Job, laid: Laid, aim: float) -> list[tuple[Scale, Laid]]:
     is_serial = any(len(option.source.made) > 1 for option in laid.options)
     if not (laid.worst > aim or is_serial or laid.waste_g > MUCH_WASTE_G):
         return tried
-    for scale in (Scale(step) for step in _FINER if step < 0.99 * job.scales.pigment.readability_g):
+    for scale in (Scale(step) for step in FINER if step < 0.99 * job.scales.pigment.readability_g):
         better = lay(replace(job, scales=Bench(job.scales.resin, scale)), aim, (1.0,))
         if not isinstance(better, str):
             tried.append((scale, better))
@@ -77,7 +75,8 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
     reaches = next((one for one in tried if one[1].worst <= aim), None)
     if reaches is not None:
         scale, better = reaches
-        made = "no new stock bottle" if not better.bottles else _count(better.bottles)
+        told = {0: "no new stock bottle", 1: "one new stock bottle"}
+        made = told.get(better.bottles, f"{better.bottles} new stock bottles")
         return (
             f"{said}: get a scale that shows {scale.readability_g:g} g for the pigments; that brings it to "
             f"{numeral(better.worst, 2)}, with {made}."
@@ -93,10 +92,6 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
             f"{said}; a scale that shows {scale.readability_g:g} g would bring it to {numeral(better.worst, 2)}.{most}"
         )
     return f"{said}, and a finer scale for the pigments would hardly help: make a larger batch.{most}"
-
-
-def _count(bottles: int) -> str:
-    return "one new stock bottle" if bottles == 1 else f"{bottles} new stock bottles"
 
 
 def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:

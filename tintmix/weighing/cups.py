@@ -6,11 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tintmix.numerals import listed
 from tintmix.resin import Resin
 from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import tinted_part
 from tintmix.weighing.letdown import Made, carrier_room, fill
-from tintmix.weighing.scales import BOTTLE_SPREAD, PORTION_SPREAD, STEPS, Bench, Place
+from tintmix.weighing.scales import BOTTLE_SPREAD, FINER, LEAST_STEPS, PORTION_SPREAD, STEPS, Bench, Place, Scale
 from tintmix.weighing.weighed import LetdownMade
 
 DENSITY_G_PER_CM3 = 1.1
@@ -30,7 +31,7 @@ _ROUGH = 0.05
 @dataclass(frozen=True, slots=True)
 class Weighing:
     """One thing on the scale. letdown: the bottle's name, empty where the pigment is weighed as it is. spread: relative.
-    shown: the grams as the scale shows them."""
+    shown: the grams as the scale shows them. asked_g: before rounding."""
 
     pigment: str
     letdown: str
@@ -38,6 +39,7 @@ class Weighing:
     spread: float
     place: Place
     shown: str
+    asked_g: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,10 +199,11 @@ def _pour(
             doses.append(0.0)
             continue
         share = 1.0 if bottle is None else bottle.share
-        place = bench.pigment_place(mass * dose / 100 / share)
-        grams = max(place.rounded(mass * dose / 100 / share), place.step_g)
+        asked = mass * dose / 100 / share
+        place = bench.pigment_place(asked)
+        grams = max(place.rounded(asked), place.step_g)
         letdown = "" if bottle is None else f"{pigment} 1+{bottle.n}"
-        weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place)))
+        weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place), asked))
         doses.append(float(f"{100 * grams * share / mass:.4g}"))
         carrier_g += grams * (1 - share)
     total = sum(part.parts_by_weight for part in resin.parts)
@@ -214,12 +217,27 @@ def _pour(
 
 def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> list[str]:
     told = []
-    rough = [(pour.name, w) for pour in pours for w in pour.weigh if w.spread > _ROUGH]
+    rough = [
+        (pour, w) for pour in pours for w in pour.weigh if w.spread > _ROUGH or w.asked_g < LEAST_STEPS * w.place.step_g
+    ]
     if rough:
-        name, worst = max(rough, key=lambda pair: pair[1].spread)
+        said = [
+            f"{w.shown} of {w.letdown or w.pigment} for cup {pour.name} only to {100 * w.spread:.0f} %"
+            for pour, w in rough
+        ]
+        # A portion grows with its cup. Half a step is for rounding.
+        least = min(w.asked_g for _, w in rough)
+        times = max(_least_g(w.place.step_g, w.place.spread_g) / w.asked_g for _, w in rough)
+        finer = next((one for one in FINER if _least_g(one, Scale(one).spread_g) <= least), None)
+        cup_g = math.ceil(pours[0].resin_g * times / _CUP_STEP_G) * _CUP_STEP_G
+        needs = (
+            f"cups of {cup_g:g} g of resin"
+            if finer is None
+            else f"a scale that shows {finer:g} g, or cups of {cup_g:g} g of resin"
+        )
         told.append(
-            f"a scale that shows {worst.place.step_g:g} g weighs {worst.shown} of {worst.letdown or worst.pigment} "
-            f"for cup {name} only to {100 * worst.spread:.0f} %; a scale of {worst.place.step_g / 10:g} g would do better."
+            f"a scale that shows {rough[0][1].place.step_g:g} g weighs {listed(said)}; to know them all to "
+            f"{100 * _ROUGH:.0f} % takes {needs}."
         )
     if resin.parts and resin.takes_pigment is None:
         told.append(
@@ -238,3 +256,8 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Res
             f"a cup of {pours[0].resin_g:g} g is more than the scale takes ({capacity:g} g): weigh the parts one by one."
         )
     return told
+
+
+def _least_g(step_g: float, spread_g: float) -> float:
+    """The least portion that a scale weighs within _ROUGH and in LEAST_STEPS, before it is rounded."""
+    return max(spread_g / _ROUGH, LEAST_STEPS * step_g) + step_g / 2

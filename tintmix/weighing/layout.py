@@ -170,12 +170,6 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
     return tuple(parts), tuple(places)
 
 
-def with_batch(job: Job, batch_g: float) -> Job:
-    """The same recipe for another batch."""
-    needs = tuple(replace(need, model_g=need.model_g * batch_g / job.batch_g) for need in job.needs)
-    return replace(job, batch_g=batch_g, needs=needs)
-
-
 def unplaced(job: Job) -> tuple[str, float] | None:
     """The first part that no scale can weigh, and its grams."""
     totals = part_totals(job.resin, job.batch_g).items()
@@ -218,19 +212,21 @@ def refusal(job: Job, pigment: str) -> CannotBeWeighed:
 def _enough(job: Job) -> float | None:
     """About the smallest larger batch that can be weighed, to two figures, rounded up; None where none is found."""
     low, high = job.batch_g, job.batch_g
-    while not _is_weighable(with_batch(job, high)):
+    while not _is_weighable(job, high):
         low, high = high, 2.0 * high
         if high > LARGEST_G:
             return None
     for _ in range(5):
         middle = 0.5 * (low + high)
-        low, high = (low, middle) if _is_weighable(with_batch(job, middle)) else (middle, high)
+        low, high = (low, middle) if _is_weighable(job, middle) else (middle, high)
     unit = 10.0 ** (math.floor(math.log10(high)) - 1)
     rounded = math.ceil(high / unit - 1e-9) * unit
-    return rounded if _is_weighable(with_batch(job, rounded)) else 1.1 * rounded
+    return rounded if _is_weighable(job, rounded) else 1.1 * rounded
 
 
-def _is_weighable(job: Job) -> bool:
+def _is_weighable(job: Job, batch_g: float) -> bool:
+    needs = tuple(replace(need, model_g=need.model_g * batch_g / job.batch_g) for need in job.needs)
+    job = replace(job, batch_g=batch_g, needs=needs)
     return unplaced(job) is None and not isinstance(
         choose(job.needs, job.moved_by, job.scales, math.inf, room_of(job)), str
     )

@@ -334,7 +334,7 @@ def why_not_taken(need: Need, bottle: StockBottle, scales: Bench, most_carrier_g
         return "it is not needed"
     option = _option(need, shelf_source(need, bottle, scales), scales, math.inf)
     if option is None:
-        return "it is so strong that no scale at hand weighs the little that is needed of it"
+        return "it is too strong: no scale at hand weighs the little that is needed of it"
     if option.target_g + option.place.step_g > bottle.left_g:
         return f"there is too little left in it, {option.target_g:.3g} g would be needed"
     if option.carrier_g > most_carrier_g:

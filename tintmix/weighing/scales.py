@@ -21,6 +21,8 @@ ROUGH_SPREAD = 0.03
 """Relative spread beyond which a portion is too small for the scale."""
 BOTTLE_SPREAD = 0.03
 """The same of the pigment in a bottle: it may be larger, since it cancels where chips and part are dosed from one bottle."""
+FINER = (1.0, 0.1, 0.01, 0.001, 0.0001)
+"""Readabilities, g, of scales as they are sold (common practice)."""
 LARGEST_BOTTLE_G = 150.0
 """More than this is left over for years: only a batch that uses it asks for a larger one (common practice)."""
 
@@ -74,17 +76,16 @@ class Scale:
         >>> Scale(0.05).rounded(1.234)
         1.25
         """
-        steps = round(grams / self.readability_g)
-        return float(f"{steps * self.readability_g:.10g}")
+        return float(f"{round(grams / self.readability_g) * self.readability_g:.10g}")
 
 
 def shown(grams: float, scale: Scale) -> str:
-    """Grams with as many decimals as the scale shows.
+    """Grams as the scale can show them: its nearest step, with as many decimals as it has.
 
-    >>> shown(208.4, Scale(0.01)), shown(1.25, Scale(0.05)), shown(240.0, Scale(1.0))
-    ('208.40 g', '1.25 g', '240 g')
+    >>> shown(208.4, Scale(0.01)), shown(177.78, Scale(0.25)), shown(240.0, Scale(1.0))
+    ('208.40 g', '177.75 g', '240 g')
     """
-    return f"{grams:.{decimals(scale)}f} g"
+    return f"{scale.rounded(grams):.{decimals(scale)}f} g"
 
 
 def decimals(scale: Scale) -> int:

@@ -21,7 +21,7 @@ from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
 from tintmix.weighing.letdown import Need, with_shelf
-from tintmix.weighing.scales import Bench
+from tintmix.weighing.scales import Bench, shown
 from tintmix.weighing.weighed import (
     BudgetLine,
     LetdownMade,
@@ -156,15 +156,27 @@ def _budget(
     largest = sensitivities(job.moves).tolist()
     made = [letdown for letdown in letdowns if not letdown.existing]
     for need, option, name, weight, most in zip(job.needs, laid.options, names, laid.weights, largest, strict=True):
-        lines.append(budget_line(f"weighing {weight:g} g of {name or need.pigment}", option.portion_spread, most))
+        lines.append(
+            budget_line(
+                f"weighing {job.scales.shown(weight, option.place)} of {name or need.pigment}",
+                option.portion_spread,
+                most,
+            )
+        )
         source = option.source
         own = [letdown for letdown in made if letdown.pigment == need.pigment]
         for step, letdown in zip(source.made, own, strict=True):
             what = letdown.from_letdown or need.pigment
             into = f"into bottle {letdown.name}"
-            lines.append(budget_line(f"{step.first_g:g} g of {what} {into}", step.first_spread, most))
             lines.append(
-                budget_line(f"{step.carrier_g:g} g of {part_named(letdown.carrier)} {into}", step.carrier_spread, most)
+                budget_line(f"{shown(step.first_g, job.scales.pigment)} of {what} {into}", step.first_spread, most)
+            )
+            lines.append(
+                budget_line(
+                    f"{job.scales.shown(step.carrier_g, step.carrier_place)} of {part_named(letdown.carrier)} {into}",
+                    step.carrier_spread,
+                    most,
+                )
             )
         if source.shelf is not None and not source.shelf.is_measured:
             spread = source.shelf.spread(job.scales.pigment.spread_g)

@@ -69,6 +69,7 @@ def test_what_is_made_of_such_a_recipe(
     assert drawn.stat().st_size > 1000
     sheet = call("sheet", kept, "--batch", "450", *SHEET)
     assert "Add no pigment" in sheet.out
+    assert call("sheet", kept, "--batch", "450", *SHEET, "--json").json["tinted_part"]["looks"] == []
     assert call("sheet", kept, "--batch", "450", *SHEET, "--out", tmp_path / "plain.pdf").status == 0
     assert call("book", "keep", kept).status == 0
     assert "untinted" in call("book", "list").out

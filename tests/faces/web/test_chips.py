@@ -126,6 +126,12 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
     }
     answer = client.fill("/chips/plan", boxes)
     assert answer.url.path == "/chips/plan"
+    # A box to tick before each weight, and before each step at the bench.
+    plan = client.workspace.json(*client.workspace.now().area("chips")["plans"].values())
+    weights = 2 * len(plan["letdowns"]) + sum(len(cup["weigh"]) + (len(cup["parts"]) or 1) for cup in plan["cups"])
+    steps = answer.text.partition('<ol class="order">')[2].partition("</ol>")[0]
+    assert answer.text.count('class="tick"') == weights + steps.count("<li>")
+    assert steps.count('<li><span class="tick">') == steps.count("<li>") > 0
     assert "stock bottles" in answer.text
     assert "respirator" in answer.text
     chips = at_hand(client)
@@ -177,6 +183,10 @@ def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
     answer = demo.fill("/chips/chip/v2-12", {"use_only": "no", "back": "pigments"})
     assert answer.url.path == "/pigments"
     assert "The chips have changed since." in answer.text
+    assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (False, True)
+    answer = demo.fill("/chips/chip/v2-12", {"use_only": "yes", "back": "pigments"})
+    assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (True, False)
+    ok(demo.fill("/chips/chip/v2-12", {"use_only": "no", "back": "pigments"}))
     active = demo.workspace.now().area("chips")["active"]
     answer = demo.finish(demo.fill("/pigments/learn", {"set": active}))
     assert "No chip stands out." in answer.text

@@ -47,6 +47,7 @@ def test_the_recipes_are_those_of_the_shell(demo: Client) -> None:
 def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Client) -> None:
     found(demo)
     best = answer_of(demo)["body"]["proposals"][0]["doses_phr"]
+    assert "over 99 in 100 that every place comes out within tolerance" in demo.get("/recipes").text
     assert demo.fill("/recipes/tint", {"number": "0"}).url.path == "/tint"
     assert demo.workspace.now().area("tint")["doses"] == best
     answer = demo.fill("/recipes/keep", {"number": "0", "name": "Sea green №1"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -99,6 +100,7 @@ def test_inches_and_ounces(demo: Client) -> None:
     assert area_of(demo)["asked"]["pigment_step_g"] == pytest.approx(0.0005 * 28.349523125)
     text = demo.get("/sheet").text
     assert " oz</strong>" in text
+    assert re.search(r"About \d[\d.]* g \(\d[\d.]* oz\) will be left over", text)
     key = key_of(demo, "part", "B")
     ok(demo.fill("/sheet/marks", {f"weight.{key}": "6.5"}))
     assert area_of(demo)["weights"][key] == pytest.approx(6.5 * 28.349523125)

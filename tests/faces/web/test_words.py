@@ -18,6 +18,13 @@ def test_thicknesses_are_in_the_unit_that_was_chosen() -> None:
     assert told_in_units("0.02 phr in 8 mm", Units()) == "0.02 phr in 8 mm"
 
 
+def test_weights_have_the_unit_that_was_chosen_behind_them() -> None:
+    ounces = Units("mm", "oz")
+    said = "about 12.5 g will be left over; phr: g per 100 g of mixed resin"
+    assert told_in_units(said, ounces) == "About 12.5 g (0.4409 oz) will be left over; phr: g per 100 g of mixed resin"
+    assert told_in_units(said, Units()) == f"A{said[1:]}"
+
+
 def test_names_keep_their_letters() -> None:
     assert told_in_units("b1: reads nothing") == "b1: reads nothing"
     assert told_in_units("chips.csv: row 2") == "chips.csv: row 2"

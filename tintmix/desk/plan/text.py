@@ -78,7 +78,7 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict
             ],
             "resin_g": pour.resin_g,
             "weigh": [
-                table_of(one, ("spread", "place"), letdown=one.letdown or None, relative_spread=one.spread)
+                table_of(one, ("spread", "place", "asked_g"), letdown=one.letdown or None, relative_spread=one.spread)
                 for one in pour.weigh
             ],
             "parts": [{"name": one.name, "grams_to_weigh": one.grams, "shown": one.shown} for one in pour.parts],

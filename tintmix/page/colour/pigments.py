@@ -145,8 +145,8 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
 
 
 def _with_sets(sets: Mapping[str, ChipSet], rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The report's rows with the set that each chip is in; None where no set that was learnt from holds it any more. A chip
-    that was read in several sets has a row for each, in their order."""
+    """The report's rows with the set that each chip is in, and whether the chip is in use there now; None where no set that
+    was learnt from holds it any more. A chip that was read in several sets has a row for each, in their order."""
     holding: dict[str, list[str]] = {}
     for identity, chips in sets.items():
         for chip in chips.chips:
@@ -157,7 +157,9 @@ def _with_sets(sets: Mapping[str, ChipSet], rows: Sequence[Mapping[str, Any]]) -
         at = count.get(row["chip"], 0)
         count[row["chip"]] = at + 1
         there = holding.get(row["chip"], [])
-        out.append({**row, "set": there[min(at, len(there) - 1)] if there else None})
+        held = there[min(at, len(there) - 1)] if there else None
+        use = held is not None and next(chip.use for chip in sets[held].chips if chip.name == row["chip"])
+        out.append({**row, "set": held, "use": use})
     return out
 
 

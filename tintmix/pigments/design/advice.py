@@ -11,7 +11,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tintmix.numerals import numeral
+from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.model import TintModel
@@ -60,10 +60,20 @@ def advise(gathered: Gathered, model: TintModel) -> Advice:
         return Advice("No single further cup would help much: the chips pin the colours down.", tuple(by_pigment))
     best = int(gains.argmax())
     return Advice(
-        f"The cup that would help most: {_describe(cups[best], model)}; the typical uncertainty of a colour, now "
-        f"about {now:.1f} in L*a*b*, would fall to about {now * (1 - gains[best]):.1f}.",
-        tuple(by_pigment),
+        f"The cup that would help most: {_describe(cups[best], model)}; {fall(now, gains[best])}.", tuple(by_pigment)
     )
+
+
+def fall(now: float, gain: float) -> str:
+    """By what part the typical uncertainty of a colour (in L*a*b*) would fall; from what to what, where that can be seen.
+
+    >>> fall(0.9, 0.3), fall(0.31, 0.12)
+    ('the typical uncertainty of a colour, now about 0.9 in L*a*b*, would fall to about 0.6', 'the typical uncertainty of a \
+colour, now about 0.3 in L*a*b*, would lessen by 12 %')
+    """
+    before, after = f"{now:.1f}", f"{now * (1 - gain):.1f}"
+    would = f"lessen by {100 * gain:.0f} %" if before == after else f"fall to about {after}"
+    return f"the typical uncertainty of a colour, now about {before} in L*a*b*, would {would}"
 
 
 def _candidates(gathered: Gathered, model: TintModel) -> list[_Cup]:
@@ -123,7 +133,7 @@ def _left(model: TintModel, cup: _Cup, off: Array, probes: int) -> float:
 
 
 def _describe(cup: _Cup, model: TintModel) -> str:
-    chips = " and ".join(f"{numeral(t)}" for t in cup.thicknesses) + " mm"
+    chips = " and ".join(map(chip_mm, cup.thicknesses)) + " mm"
     parts = [f"{name} {numeral(dose)}" for name, dose in zip(model.pigments, cup.doses, strict=True) if dose > 0]
     if not parts:
         return f"one untinted cup (chip of {chips})"

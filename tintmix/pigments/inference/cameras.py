@@ -20,7 +20,7 @@ import numpy as np
 
 from tintmix.optics.detector import Light, light
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
-from tintmix.pigments.inference.prior import matern52
+from tintmix.pigments.inference.prior import leading, matern52
 
 _NM = np.arange(400.0, 701.0, 20.0)
 """Of the two tables below."""
@@ -92,7 +92,7 @@ def panel_lean() -> Array:
     logs = _panel_logs()[:, np.searchsorted(FINE_NM, GRID_NM)]
     off = logs - logs.mean(axis=0)
     smooth = _PANEL_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _PANEL_LENGTH_NM)
-    columns = _leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
+    columns = leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
     return np.repeat(columns[:, None, :], 3, axis=1)
 
 
@@ -106,7 +106,7 @@ def rendered_lean() -> Array:
 def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
     out = np.zeros((len(GRID_NM), 3, 3 * count))
     for c, covariance in enumerate(covariances):
-        out[:, c, c * count : (c + 1) * count] = _leading(covariance, count)
+        out[:, c, c * count : (c + 1) * count] = leading(covariance, count)
     return out
 
 
@@ -114,12 +114,3 @@ def _panel_logs() -> Array:
     powers = np.stack([light(name).power_1nm for name in PANELS])
     # 0.02 of the mean: below it lamps differ by orders of magnitude that no channel sees.
     return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)
-
-
-def _leading(covariance: Array, count: int) -> Array:
-    values, vectors = np.linalg.eigh(covariance)
-    order = np.argsort(values)[::-1][:count]
-    columns = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
-    return np.asarray(
-        columns * np.where(columns[np.abs(columns).argmax(axis=0), np.arange(count)] < 0, -1.0, 1.0), dtype=np.float64
-    )

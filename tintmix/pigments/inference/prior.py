@@ -81,13 +81,19 @@ def base_basis(rank: int | None = BASE_RANK) -> Basis:
 def _basis(spread: float, length_nm: float, level: float, rank: int | None) -> Basis:
     covariance = spread**2 * matern52(GRID_NM[:, None] - GRID_NM, length_nm) + level**2
     covariance[np.diag_indices_from(covariance)] += ROUGHNESS**2
-    values, vectors = np.linalg.eigh(covariance)
-    order = np.argsort(values)[::-1][: rank or len(values)]
-    columns = vectors[:, order] * np.sqrt(values[order])
-    # The sign of an eigenvector is free; fixing it keeps results alike between linear-algebra libraries.
-    columns *= np.where(columns[np.abs(columns).argmax(axis=0), np.arange(columns.shape[1])] < 0, -1.0, 1.0)
+    columns = leading(covariance, rank)
     columns.setflags(write=False)
     return Basis(columns)
+
+
+def leading(covariance: Array, count: int | None) -> Array:
+    """The leading eigenvectors (K, count) of a covariance (K, K), scaled by the root of their eigenvalues; None: all."""
+    values, vectors = np.linalg.eigh(covariance)
+    order = np.argsort(values)[::-1][:count]
+    columns = vectors[:, order] * np.sqrt(np.maximum(values[order], 0.0))
+    # The sign of an eigenvector is free; fixing it keeps results alike between linear-algebra libraries.
+    columns *= np.where(columns[np.abs(columns).argmax(axis=0), np.arange(columns.shape[1])] < 0, -1.0, 1.0)
+    return np.asarray(columns, dtype=np.float64)
 
 
 def start_shapes() -> Array:

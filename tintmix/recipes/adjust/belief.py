@@ -193,16 +193,12 @@ def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_
     for pigment, (factor, relative) in strengths.items():
         if pigment not in model.pigments:
             raise unknown_pigment(pigment, model.pigments)
-        if not (math.isfinite(factor) and 0.05 <= factor <= 20):
-            raise ValueProblem(
-                what=f"the strength of {pigment}",
-                found=numeral(factor),
-                limit="a factor from 0.05 to 20; 1 is the model's own",
-            )
-        if not (math.isfinite(relative) and 0 <= relative <= 1):
-            raise ValueProblem(
-                what=f"the spread of {pigment}'s strength", found=numeral(relative), limit="from 0 to 1 (5 % is 0.05)"
-            )
+        for what, value, least, most, limit in (
+            (f"the strength of {pigment}", factor, 0.05, 20, "a factor from 0.05 to 20; 1 is the model's own"),
+            (f"the spread of {pigment}'s strength", relative, 0, 1, "from 0 to 1 (5 % is 0.05)"),
+        ):
+            if not least <= value <= most:
+                raise ValueProblem(what=what, found=numeral(value), limit=limit)
         p = model.pigments.index(pigment)
         centre[p], spread[p] = math.log(factor), relative
     return centre, spread

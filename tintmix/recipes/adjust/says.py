@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from tintmix.numerals import listed, numeral
+from tintmix.numerals import chance, listed, numeral
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.adjust.question import Question
@@ -108,17 +108,6 @@ def _pigment(grams: float, question: Question) -> str:
 
 def _resin(grams: float, question: Question) -> str:
     return question.bench.shown(grams, question.bench.part_place(grams))
-
-
-def chance(part: float) -> str:
-    """A chance in per cent; a few hundred draws cannot tell certainty.
-
-    >>> chance(1.0), chance(0.931), chance(0.0)
-    ('more than 99 %', '93 %', 'less than 1 %')
-    """
-    if part >= 0.995:
-        return "more than 99 %"
-    return "less than 1 %" if part < 0.005 else f"{100 * part:.0f} %"
 
 
 def _worth_pouring(found: Adjustment) -> bool:

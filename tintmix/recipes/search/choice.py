@@ -40,11 +40,10 @@ _QUIET = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """Dose vectors (N, P) in order of rank, what the model reports of them, and the candidates they came from."""
+    """Dose vectors (N, P) in order of rank, and what the model reports of them."""
 
     doses: Array
     told: ManyLooks
-    candidates: tuple[Candidate, ...]
 
 
 def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
@@ -176,8 +175,7 @@ def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
         kept[most - 1] = best
     kept = kept[:most]
     told = aim.model.look_many(doses[kept], aim.sections, aim.target.light, aim.target.observer)
-    final = [replace(pool[i], doses=doses[i], ratio=ratio[i], support=tuple(sorted(supports[i]))) for i in kept]
-    return Chosen(doses[kept], told, tuple(final))
+    return Chosen(doses[kept], told)
 
 
 def _alike(lab: Array, i: int, j: int) -> bool:

@@ -195,7 +195,9 @@ def _steps(
     scaled = np.linalg.solve(hessian, -gradient[..., None])[..., 0]
     fall = -2 * (gradient * scaled).sum(axis=1) - np.einsum("ni,nij,nj->n", scaled, hessian, scaled)
     step = scaled * unit
-    inside = _inside(aim, state, doses, columns, live, step) & ~largest[live]
+    reach = doses[live] + step
+    inside = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1) & ~largest[live]
+    inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
     for row, i in enumerate(live.tolist()):
         if inside[row]:
             continue
@@ -203,8 +205,10 @@ def _steps(
         if m == 0:
             step[row], fall[row] = 0.0, 0.0
             continue
-        rows, bounds = _limits(aim, state, doses, i, columns[i, :m])
-        rows = rows * unit[row, :m]
+        # The box, the total, the floor, the ceiling.
+        rows = np.concatenate([np.eye(m), -np.eye(m), state.over_slope[i, aim.joint, :m]]) * unit[row, :m]
+        room = aim.upper[columns[i, :m]] - doses[i, :m]
+        bounds = np.concatenate([room, doses[i, :m], -state.over[i, aim.joint]])
         if largest[i]:
             part, fall[row], weights[i] = _largest_step(
                 hessian[row, :m, :m], slopes[row, :, :m] * unit[row, :m], state.half[i], rows, bounds, weights[i]
@@ -214,13 +218,6 @@ def _steps(
             fall[row] = -2 * float(gradient[row, :m] @ part) - float(part @ hessian[row, :m, :m] @ part)
         step[row, :m] = part * unit[row, :m]
     return step, fall
-
-
-def _inside(aim: Aim, state: _State, doses: Array, columns: Indices, live: Indices, step: Array) -> Mask:
-    reach = doses[live] + step
-    inside: Mask = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1)
-    inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
-    return inside
 
 
 def _largest_step(
@@ -246,10 +243,3 @@ def _largest_step(
     move = step[:m]
     fall = 2 * top * (1 - float(step[m])) - float(move @ hessian @ move)
     return move, fall, held / held.sum() if held.sum() > 0 else weight
-
-
-def _limits(aim: Aim, state: _State, doses: Array, i: int, columns: Indices) -> tuple[Array, Array]:
-    """Rows and bounds of every limit on the step of the support: the box, the total, the floor, the ceiling."""
-    m = len(columns)
-    rows = np.concatenate([np.eye(m), -np.eye(m), state.over_slope[i, aim.joint, :m]])
-    return rows, np.concatenate([aim.upper[columns] - doses[i, :m], doses[i, :m], -state.over[i, aim.joint]])

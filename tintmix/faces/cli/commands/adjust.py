@@ -23,7 +23,7 @@ from tintmix.faces.cli.options import (
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import capital, chance, numeral
 from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
@@ -150,9 +150,6 @@ def told(body: Mapping[str, Any]) -> str:
 
 
 def _next_pour(body: Mapping[str, Any]) -> str:
-    # Here, so that help need not wait for it.
-    from tintmix.recipes.adjust.says import chance
-
     fresh = chance(body["chance_within_tolerance"]["started_again"])
     return (
         f"For the next pour weigh, in g per 100 g of mixed resin: {text.doses(body['next_doses_phr']) or 'no pigment'} (chance "

@@ -53,7 +53,7 @@ def look(behind: str | None, insert: str | None, **said: Any) -> Answer:
     MODEL is a file that `tintmix fit` wrote. Example:
 
     \b
-      tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture wedge.png
+      tintmix look my.json --dose azure=0.02 --dose emerald=0,01 --at 8 --at 60 --picture strip.png
     """
     from tintmix.desk.look import look_at  # here: help need not wait
 

@@ -11,7 +11,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers
-from tintmix.numerals import capital, numeral, percent
+from tintmix.numerals import capital, chance, numeral, percent
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
@@ -100,17 +100,6 @@ def recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
     legend = f"{unit} Chance: that every place is within its tolerance, as far as the chips tell."
     return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
-
-
-def chance(part: float) -> str:
-    """A chance in per cent; what a few hundred draws cannot tell from certainty is not called certain.
-
-    >>> chance(1.0), chance(0.93), chance(0.0)
-    ('> 99 %', '93 %', '< 1 %')
-    """
-    if part >= 0.995:
-        return "> 99 %"
-    return "< 1 %" if part < 0.005 else f"{100 * part:.0f} %"
 
 
 def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> text.Laid:
