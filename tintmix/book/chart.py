@@ -140,15 +140,14 @@ def _told(signal: Signal, what: str, names: Sequence[str]) -> str:
     rising, falling = _TURNS.get(what, ("higher", "lower"))
     turn, side = (rising, "above") if signal.direction == UP else (falling, "below")
     last, count = names[signal.at[-1]], len(signal.at)
-    if signal.rule == "beyond":
-        return f"{last} stands out, {turn} than the pours usually are."
-    if signal.rule == "trend":
-        return f"{count} pours in a row up to {last} turn {turn}, each more than the one before: a drift."
-    if signal.rule == "8":
-        return f"the {count} pours up to {last} all lie {side} the mean: the colour has drifted {turn}."
-    if signal.rule == "step":
-        return f"from {names[signal.at[0]]} to {last} it jumped {turn}, by more than pours usually differ."
-    return f"{count} of the {signal.rule.split()[-1]} pours up to {last} are clearly {turn}: a drift, perhaps."
+    told = {
+        "beyond": f"{last} stands out, {turn} than the pours usually are.",
+        "trend": f"{count} pours in a row up to {last} turn {turn}, each more than the one before: a drift.",
+        "8": f"the {count} pours up to {last} all lie {side} the mean: the colour has drifted {turn}.",
+        "step": f"from {names[signal.at[0]]} to {last} it jumped {turn}, by more than pours usually differ.",
+    }
+    hint = f"{count} of the {signal.rule.split()[-1]} pours up to {last} are clearly {turn}: a drift, perhaps."
+    return told.get(signal.rule, hint)
 
 
 def _run(hits: Sequence[bool], end: int) -> tuple[int, ...]:

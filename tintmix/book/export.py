@@ -155,7 +155,6 @@ def _body(store: Store, db: sqlite3.Connection, names: tuple[str, ...] | None) -
 
 
 def _last(body: Mapping[str, Any]) -> str:
-    """When the last of it was recorded."""
     times = [one["kept_at"] for one in body["recipes"]]
     times += [content["recorded_at"] for kind in KINDS for content in body[kind.table]]
     return max(times, default="1970-01-01T00:00:00Z")
@@ -167,7 +166,7 @@ def _last(body: Mapping[str, Any]) -> str:
 def _checked(text: str, where: object) -> dict[str, Any]:
     """An export, every part of it looked at before any is let in; photos as bytes."""
     try:
-        table = json.loads(text, parse_constant=_refuse)
+        table = json.loads(text, parse_constant=int)  # which NaN and Infinity are not
     except RecursionError:
         raise _not_an_export(where, "its tables are nested too deeply") from None
     except ValueError:
@@ -193,9 +192,7 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     try:
         if any(not isinstance(table[key], list) for key in _LISTS):
             raise ValueError("a list is missing")
-        for one in table["recipes"]:
-            _check_recipe(one)
-        _check_models(table["models"], where)
+        _check_contents(table, where)
         table["photos"] = {key: _photo(key, value) for key, value in table["photos"].items()}
         for kind in KINDS:
             for content in table[kind.table]:
@@ -216,33 +213,25 @@ def _check_record(kind: Kind, content: Mapping[str, Any]) -> None:
 def _why(problem: Exception) -> str:
     if isinstance(problem, KeyError):
         return f"{problem.args[0]} is missing"
-    return (
-        str(problem).rstrip(".")
-        if isinstance(problem, ValueError | TintmixError)
-        else "a part is not what it should be"
-    )
+    told = isinstance(problem, ValueError | TintmixError)
+    return str(problem).rstrip(".") if told else "a part is not what it should be"
 
 
-def _check_recipe(one: Mapping[str, Any]) -> None:
-    from tintmix.recipes.recipe_file import (  # numpy, 0.1 s: a list of the book needs none
-        recipe_digest,
-        recipe_from_table,
-    )
+def _check_contents(table: Mapping[str, Any], where: object) -> None:
+    # Here, since numpy takes 0.1 s: a list of the book needs none.
+    from tintmix.pigments.model_file import model_from_table
+    from tintmix.recipes.recipe_file import recipe_digest, recipe_from_table
 
-    recipe = recipe_from_table(one["recipe"], f"recipe {one['name']!r}")
-    book_recipes.check_name(one["name"])
-    if recipe.name != one["name"] or recipe_digest(one["recipe"]) != one["digest"]:
-        raise ValueError(f"recipe {one['name']!r} does not have the digest that it names")
-    if type(one["revision"]) is not int or not 0 < one["revision"] < 2**31:
-        raise ValueError("a revision that is no number")
-    if not all(isinstance(one[key], str) for key in ("kept_at", "kept_by", "note")):
-        raise ValueError("a recipe without its time")
-
-
-def _check_models(models: Mapping[str, Any], where: object) -> None:
-    from tintmix.pigments.model_file import model_from_table  # numpy, 0.1 s: a list of the book needs none
-
-    for named, content in models.items():
+    for one in table["recipes"]:
+        recipe = recipe_from_table(one["recipe"], f"recipe {one['name']!r}")
+        book_recipes.check_name(one["name"])
+        if recipe.name != one["name"] or recipe_digest(one["recipe"]) != one["digest"]:
+            raise ValueError(f"recipe {one['name']!r} does not have the digest that it names")
+        if type(one["revision"]) is not int or not 0 < one["revision"] < 2**31:
+            raise ValueError("a revision that is no number")
+        if not all(isinstance(one[key], str) for key in ("kept_at", "kept_by", "note")):
+            raise ValueError("a recipe without its time")
+    for named, content in table["models"].items():
         if model_from_table(content, where).digest() != named:
             raise ValueError(f"model {named[:12]} does not have the digest that it names")
 
@@ -252,10 +241,6 @@ def _photo(sha256: str, text: str) -> bytes:
     if hashlib.sha256(content).hexdigest() != sha256:
         raise ValueError("a photo does not have the fingerprint that it names")
     return content
-
-
-def _refuse(word: str) -> float:
-    raise ValueError(word)
 
 
 def _not_an_export(where: object, reason: str) -> FileProblem:

@@ -68,17 +68,14 @@ def rescaled(
         dose, known = recipe.doses_phr[pigment], strengths.get(pigment)
         before = recipe.lots.get(pigment, "")
         was = f" instead of {before}" if before and before != lot else ""
-        if known is None:
-            says.append(
-                f"{pigment}: lot {lot}{was}. The book knows no strength of it, so it is weighed as it stands, "
-                f"{numeral(dose, 4)} phr; "
-                "pour its check chip first."
+        asked = numeral(dose, 4)
+        told = f". The book knows no strength of it, so it is weighed as it stands, {asked} phr; pour its check chip first."
+        if known is not None:
+            told = (
+                f", strength {numeral(known, 4)}. Weigh {asked}/{numeral(known, 4)} = {numeral(weighed[pigment], 4)} phr of "
+                f"it, which colours like {asked} phr of the chips' pigment."
             )
-        else:
-            says.append(
-                f"{pigment}: lot {lot}{was}, strength {numeral(known, 4)}. Weigh {numeral(dose, 4)}/{numeral(known, 4)} = "
-                f"{numeral(weighed[pigment], 4)} phr of it, which colours like {numeral(dose, 4)} phr of the chips' pigment."
-            )
+        says.append(f"{pigment}: lot {lot}{was}{told}")
     if lots:
         new = replace(new, lots={**recipe.lots, **lots})
     return Rescaled(new, weighed, tuple(says))

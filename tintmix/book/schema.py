@@ -26,7 +26,6 @@ class Migration:
 
 
 def _fixed(*tables: str) -> tuple[str, ...]:
-    """Triggers that keep the rows of tables as they were written."""
     return tuple(
         f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
         f"BEGIN SELECT RAISE(ABORT, 'what the book holds is never changed'); END"
@@ -39,7 +38,6 @@ _CONTENT = "nth INTEGER NOT NULL, recorded_at TEXT NOT NULL, digest TEXT NOT NUL
 
 
 def _rows(table: str, columns: str, found_by: str, index: str = "of") -> tuple[str, ...]:
-    """A table whose rows hold their whole content."""
     return (
         f"CREATE TABLE {table} (id INTEGER PRIMARY KEY, {columns}, {_CONTENT})",
         f"CREATE INDEX {table}_{index} ON {table} ({found_by})",

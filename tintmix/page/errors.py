@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -64,6 +65,17 @@ def too_many(what: str, found: int, limit: int) -> ValueProblem:
 def needs_first(what: str, first: str) -> NotThere:
     """A step asked for before the one that it stands on."""
     return NotThere(what=f"{what} needs {first} first")
+
+
+@contextmanager
+def set_down(*files: tuple[str, bytes]) -> Iterator[list[Path]]:
+    """Uploaded files, by the names that their owner knows, where they can be read; gone afterwards."""
+    with tempfile.TemporaryDirectory() as folder:
+        places = [Path(folder) / f"upload-{at}" for at in range(len(files))]
+        for place, (_, content) in zip(places, files, strict=True):
+            place.write_bytes(content)
+        with by_known_names(*((place, name) for place, (name, _) in zip(places, files, strict=True))):
+            yield places
 
 
 @contextmanager

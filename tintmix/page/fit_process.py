@@ -40,7 +40,6 @@ def facts_of(problem: TintmixError) -> dict[str, Any]:
 
 
 def _end_with_parent() -> None:
-    """Where the page is gone, nobody waits for the answer any more."""
     parent = os.getppid()
 
     def watch() -> None:

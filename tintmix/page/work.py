@@ -154,7 +154,6 @@ def fit_aside(work: Work, folders: Sequence[Path], model_place: Path) -> None:
 
 
 def _refused(said: bytes) -> TintmixError:
-    """What the fit said was wrong, as it said it."""
     try:
         told = json.loads(said)["error"]
         remedy = None if told["remedy"] is None else Remedy(told["remedy"])

@@ -12,11 +12,11 @@ import re
 import shutil
 import threading
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from platformdirs import user_data_path
 
@@ -55,6 +55,7 @@ WORDS = {
     "book": "the book",
 }
 Area = Mapping[str, Any]
+Thing = TypeVar("Thing")
 Changes = tuple[tuple[int, str], ...]
 """The revision before each, and its words."""
 
@@ -192,8 +193,7 @@ class Workspace:
 
     def chip_set(self, name: str) -> ChipSet:
         """A chip set that was kept. Raises NoSuchThing."""
-        found: ChipSet = self._once(name, lambda: read_chips(self.set_folder(name)))
-        return found
+        return self._once(name, lambda: read_chips(self.set_folder(name)))
 
     def set_folder(self, name: str) -> Path:
         """The folder of a chip set, to be read only. Raises NoSuchThing."""
@@ -210,8 +210,7 @@ class Workspace:
 
     def model(self, name: str) -> TintModel:
         """A model that was kept. Raises NoSuchThing."""
-        found: TintModel = self._once(name, lambda: load_model(self.file(name)))
-        return found
+        return self._once(name, lambda: load_model(self.file(name)))
 
     def keep_json(self, value: Any) -> str:
         """A table, kept as it is now; its name."""
@@ -251,15 +250,13 @@ class Workspace:
 
     # Beneath
 
-    def _once(self, name: str, load: Any) -> Any:
-        """A thing, loaded once: it never changes."""
+    def _once(self, name: str, load: Callable[[], Thing]) -> Thing:
         with self._mutex:
-            if name not in self._loaded:
-                found = load()
-                while len(self._loaded) >= _KEEP_LOADED:
-                    self._loaded.pop(next(iter(self._loaded)))
-                self._loaded[name] = found
-            return self._loaded[name]
+            found: Thing = self._loaded[name] if name in self._loaded else load()
+            self._loaded[name] = found
+            if len(self._loaded) > _KEEP_LOADED:
+                del self._loaded[next(iter(self._loaded))]
+            return found
 
     def _new(self) -> str:
         return os.urandom(8).hex()

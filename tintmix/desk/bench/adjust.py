@@ -153,7 +153,6 @@ def _history(
     stocks: Sequence[StockBottle],
     bench: Bench,
 ) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
-    """Doses, their spreads, and the grams that were made, where that is known."""
     if history.batch_g is not None:
         check_weight("the batch", history.batch_g)
         if history.part_g is not None:
@@ -180,8 +179,7 @@ def _at_hand(
 ) -> list[StockBottle]:
     """Stock bottles that the pot was tinted from and that the book does not know: what is left of them tops it up best,
     since its own error is in the pot already."""
-    known = {one.name for one in stocks}
-    names = dict.fromkeys(name for name, _ in weighed if name not in known)
+    names = dict.fromkeys(name for name, _ in weighed if name not in {one.name for one in stocks})
     return [stock for name in names if (stock := stock_of(name, model.pigments)) is not None]
 
 

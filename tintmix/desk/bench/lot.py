@@ -78,6 +78,10 @@ def lot_for(
     surprise = max(one.surprise for one in found.values())
     doubtful = surprise > NOT_KEPT
     kept = _keep(table, doses_phr, told, trial, bottle, book, read_on) if keep and not doubtful else []
+    said = [_says(p, bottle if len(table) == 1 else "", one) for p, one in table.items()]
+    says = " ".join((said[0], *map(capital, said[1:])))
+    if surprise > SURPRISE:
+        says = f"read the chip again first; taken at its word, {says}"
     notes = [*hazards_unsaid(learnt.resin), *_doubts(found, known, lot_spread), *told.notes]
     if keep and doubtful:
         notes.insert(0, "nothing was kept in the book of this chip.")
@@ -85,7 +89,7 @@ def lot_for(
         {
             "strengths": table,
             "bottle": bottle,
-            "says": _all_said([_says(p, bottle if len(table) == 1 else "", one) for p, one in table.items()], surprise),
+            "says": says,
             "started_from": {p: {"factor": f, "spread": s} for p, (f, s) in known.items() if p in table},
             "kept": kept,
             "surprise": surprise,
@@ -97,7 +101,6 @@ def lot_for(
 
 
 def _doubts(found: Mapping[str, LotStrength], known: Mapping[str, tuple[float, float]], lot_spread: float) -> list[str]:
-    """What makes this chip a poor witness."""
     doubts = []
     worst = max(one.surprise for one in found.values())
     if worst > SURPRISE:
@@ -162,19 +165,11 @@ def _keep(
             kept.append(f"{pigment} lot {one['lot']}")
             if len(table) > 1 or trial.kind != "colour" or trial.space != "Lab":
                 continue
+            seen, of = told.chips.reading, (pigment, one["lot"], doses_phr[pigment])
             for chip in told.chips.chips:
-                seen, lab = told.chips.reading, (chip.values[0], chip.values[1], chip.values[2])
-                opened.add_check_chip(
-                    CheckChip(
-                        pigment, one["lot"], doses_phr[pigment], chip.thickness_mm, lab, seen.light, seen.observer, on
-                    )
-                )
+                lab = chip.values[0], chip.values[1], chip.values[2]
+                opened.add_check_chip(CheckChip(*of, chip.thickness_mm, lab, seen.light, seen.observer, on))
     return kept
-
-
-def _all_said(sentences: Sequence[str], surprise: float) -> str:
-    words = " ".join(said if i == 0 else capital(said) for i, said in enumerate(sentences))
-    return f"read the chip again first; taken at its word, {words}" if surprise > SURPRISE else words
 
 
 def _says(pigment: str, bottle: str, one: Mapping[str, Any]) -> str:

@@ -174,7 +174,6 @@ def sheet_of(
 
 
 def _revision(found: Found, book: Book | None) -> int | None:
-    """The revision under which the book holds just this recipe."""
     if book is None or found.revision is not None:
         return found.revision
     try:

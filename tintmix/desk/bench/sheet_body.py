@@ -120,21 +120,17 @@ def notes_of(
     for pigment, lot in lots.items():
         chips = recipe.lots.get(pigment, "")
         if pigment in recipe.doses_phr and chips and lot != chips:
-            known = pigment in strengths
-            notes.append(
-                f"{pigment} is of lot {lot}, the recipe's was {chips}: "
-                + (
+            said = "nobody has measured how strong it is. Pour a check chip before the batch."
+            if pigment in strengths:
+                said = (
                     f"its check chips say {100 * strengths[pigment][0]:.0f} % as strong, and the weights allow for it."
-                    if known
-                    else "nobody has measured how strong it is. Pour a check chip before the batch."
                 )
-            )
+            notes.append(f"{pigment} is of lot {lot}, the recipe's was {chips}: {said}")
     notes += [capital(said) for said in looks.warnings]
     return tuple(notes)
 
 
 def _same(first: Resin, second: Resin) -> bool:
-    """Whether two resins are mixed alike, name and ratio."""
 
     def ratio(resin: Resin) -> dict[str, float]:
         total = sum(part.parts_by_weight for part in resin.parts) or 1.0

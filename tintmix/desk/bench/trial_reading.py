@@ -83,7 +83,6 @@ def read_trial(
 
 
 def _like(told: TrialReading) -> ChipSet:
-    """The set whose way of reading is the trial's: one that is there, or an empty one."""
     if told.like is not None:
         found = read_chips(told.like)
         if found.reading.kind != told.kind:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from tintmix import pictures
 from tintmix.book.book import open_book
 from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.book.errors import no_such_place
@@ -68,12 +70,30 @@ def history(
             "left_out": _left_out(pours, kept),
         }
         if drawn is not None:
-            from tintmix.desk.book import draw as draw_book
-
             read = [one for one in places if one["pours"]] or places
             chosen = max(read, key=lambda one: one["against"]["thickness_mm"])
-            draw_book.history(name, chosen["place"], charts[chosen["place"]], chosen, told, drawn)
+            _draw(name, chosen, charts[chosen["place"]], told, drawn)
     return BookDone(finite(body), () if picture is None else (str(picture),))
+
+
+def _draw(name: str, table: Mapping[str, Any], charts: Mapping[str, Chart], told: Sequence[str], where: Path) -> None:
+    from tintmix.pictures.chart import ChartRow  # matplotlib: most ask for no picture
+
+    rows = [
+        ChartRow(
+            title=TITLES[what],
+            **table_of(chart, ("what", "signals")),
+            marked=tuple(sorted({at for signal in chart.signals for at in signal.at})),
+        )
+        for what, chart in charts.items()
+    ]
+    place, against = table["place"], table["against"]
+    wanted = "what was wanted" if against["what"] == "target" else "what was predicted"
+    under = f"{place}, {numeral(against['thickness_mm'])} mm. ΔE00 from {wanted}; each dot is a pour."
+    labels = [f"{row['number']}" for row in table["pours"]]
+    mine = [line for line in told if line.startswith(f"{place}, ")]
+    figure = pictures.chart_picture(f"Pours of {name}", under, rows, labels, mine or ["No drift."])
+    pictures.save_picture(figure, where)
 
 
 def _rows(place: str, pours: Sequence[KeptPour], kept: Mapping[int, KeptRecipe]) -> list[dict[str, Any]]:

@@ -167,26 +167,22 @@ def import_file(where: Where, book: Where | None = None) -> BookDone:
     text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
     with open_book(book) as opened:
         done = opened.import_(text, where)
-        place = str(opened.path)
     renumbered = [{"name": name, "revision_there": there, "revision": here} for name, there, here in done.renumbered]
-    body = {"book": place, "added": dict(done.added), "already": dict(done.already), "renumbered": renumbered}
-    return BookDone(body)
+    return BookDone({"book": str(opened.path), **table_of(done, renumbered=renumbered)})
 
 
 def backup(where: Where, book: Where | None = None) -> BookDone:
     """A verified copy in a new file. Raises InUse, CannotWrite, FileProblem."""
     with open_book(book, create=False) as opened:
         done = opened.backup(Path(where))
-        place = str(opened.path)
-    return BookDone({"book": place, "file": str(where), **table_of(done, ("path",))}, (str(where),))
+    return BookDone({"book": str(opened.path), "file": str(where), **table_of(done, ("path",))}, (str(where),))
 
 
 def check(book: Where | None = None) -> BookDone:
     """Whether all that the book holds is as it was written. A damaged book is an answer."""
     with open_book(book, create=False) as opened:
         seen = opened.check()
-        place = str(opened.path)
-    return BookDone({"book": place, "sound": seen.is_sound, **finite(seen)})
+    return BookDone({"book": str(opened.path), "sound": seen.is_sound, **finite(seen)})
 
 
 # Values as tables -----------------------------------------------------------------------------------------------------
@@ -212,7 +208,6 @@ def _kept_says(kept: KeptRecipe) -> str:
 
 
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
-    """The recipe file as it was kept, and the model beside it; the files that were written."""
     from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe  # numpy, 0.1 s: a list of the book needs none
 
     recipe: Recipe = kept.recipe

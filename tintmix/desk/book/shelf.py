@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import Book, open_book
-from tintmix.book.errors import bottle_there
 from tintmix.book.shelf import Lot
 from tintmix.book.values import CheckChip
 from tintmix.chips.folder import SET_NAME
@@ -116,11 +115,7 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
 
 
 def _shelved(planned: Sequence[StockBottle], book: Where | None, resin: Resin | None = None) -> BookDone:
-    with open_book(book) as opened:
-        there = {one.name: one for one in opened.bottles()}
-        for bottle in planned:
-            if bottle.name in there:
-                raise bottle_there(bottle.name, there[bottle.name].left_g)
+    with open_book(book) as opened, opened.writing():
         for bottle in planned:
             opened.add_bottle(bottle)
         held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import errno
+import mimetypes
 import os
 import traceback
 from functools import cache
-from hashlib import sha256
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,8 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
-from starlette.routing import BaseRoute, Match, Route, Router
+from starlette.routing import BaseRoute, Match, Mount, Router
+from starlette.staticfiles import StaticFiles
 
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
@@ -31,7 +32,8 @@ from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
-KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", "image/svg+xml")):
+    mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "photo"), "pigments": ("pigments",), "recipes": ("recipes", "photo"),
@@ -60,7 +62,7 @@ def create_app(folder: str | os.PathLike[str], token: str, port: int = PORT) -> 
         return answer
 
     app = Starlette(
-        routes=[Route("/static/{name}", static), _Screens()],
+        routes=[Mount("/static", StaticFiles(directory=STATIC)), _Screens()],
         middleware=[Middleware(Guard, token=token, port=port)],
         exception_handlers={
             HTTPException: on_error,
@@ -90,27 +92,6 @@ def router_of(first: str) -> Router:
     """What answers the addresses that begin so."""
     files = (import_module(f"{routes.__name__}.{name}") for name in SCREENS[first])
     return Router([route for file in files for route in file.ROUTES])
-
-
-async def static(request: Request) -> Response:
-    """A style sheet or a script, by one of the names that are there."""
-    name = request.path_params["name"]
-    if name not in _static_files():
-        raise HTTPException(404)
-    content, kind, tag = _static_files()[name]
-    headers = {"cache-control": "no-cache", "etag": tag}
-    if request.headers.get("if-none-match") == tag:
-        return Response(status_code=304, headers=headers)
-    return Response(content, media_type=kind, headers=headers)
-
-
-@cache
-def _static_files() -> dict[str, tuple[bytes, str, str]]:
-    files = {path: path.read_bytes() for path in STATIC.iterdir() if path.suffix in KINDS}
-    return {
-        path.name: (content, KINDS[path.suffix], f'"{sha256(content).hexdigest()[:16]}"')
-        for path, content in files.items()
-    }
 
 
 def failed(request: Request, error: Exception) -> Response:
@@ -150,7 +131,6 @@ def _told(error: Exception) -> tuple[int, Said]:
 
 
 def _back(request: Request) -> str:
-    """The step that the request belongs to."""
     first = request.url.path.strip("/").partition("/")[0]
     return f"/{first}" if first in STEPS and request.url.path.strip("/") != first else "/"
 

@@ -59,8 +59,12 @@ class Form:
 
     def revision(self, area: str) -> int:
         """The revision of an area that the form was made from."""
-        value = self.text(f"revision_{area}")
-        return int(value) if value.isdecimal() and len(value) < 12 else -1
+        return self.count(f"revision_{area}", -1)
+
+    def count(self, name: str, default: int) -> int:
+        """A whole number that one of our pages put there; the default for anything else."""
+        value = self.text(name)
+        return int(value) if value.isdecimal() and len(value) < 12 else default
 
     def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
         """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises ValueProblem."""

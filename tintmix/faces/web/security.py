@@ -152,15 +152,13 @@ def _counted(receive: Receive, limit: int) -> Receive:
 
 
 def _stamped(send: Send, path: str) -> Send:
-    """The answer, with the headers of all answers."""
 
     async def stamping(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers.setdefault(name, value)
-            if not path.startswith("/static/"):
-                headers.setdefault("cache-control", "no-store")
+            headers.setdefault("cache-control", "no-cache" if path.startswith("/static/") else "no-store")
         await send(message)
 
     return stamping

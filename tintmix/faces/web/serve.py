@@ -53,7 +53,6 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
 
 
 def _tidy(workspace: Workspace) -> None:
-    """Old things that nothing refers to, removed while nobody waits."""
     with suppress(OSError, TintmixError):
         workspace.tidy()
 

@@ -52,10 +52,8 @@ def cells(text: str) -> list[str]:
 
 
 def _such_as(least: float, most: float) -> str:
-    for one in (0.02, 1.5, 8.0, 60.0, 500.0):
-        if least <= one <= most:
-            return f"{numeral(one)}"
-    return f"{numeral(least)}" if math.isfinite(least) else f"{numeral(most)}"
+    usual = (one for one in (0.02, 1.5, 8.0, 60.0, 500.0) if least <= one <= most)
+    return numeral(next(usual, least if math.isfinite(least) else most))
 
 
 def shown(value: float | None, digits: int = 4) -> str:

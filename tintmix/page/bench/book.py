@@ -20,7 +20,7 @@ from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import today
-from tintmix.page.errors import NoSuchThing, by_known_names, not_typed
+from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, set_down
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
@@ -73,20 +73,15 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
         body = desk_book.show(name, revision).body
         told = history(name).body
     light, observer = body["target"].get("light", "D65"), int(body["target"].get("observer", 10))
-    places = [
-        {
-            **section,
-            "srgb": hex_of(section["lab"], light, observer),
-            "wanted": hex_of(section.get("target_lab"), light, observer),
-        }
-        for section in body["sections"]
-    ]
+    for section in body["sections"]:
+        section["srgb"] = hex_of(section["lab"], light, observer)
+        section["wanted"] = hex_of(section.get("target_lab"), light, observer)
     for pour in body["pours"]:
         for reading in pour["readings"]:
             reading["srgb"] = hex_of(reading["lab"], reading["light"], reading["observer"])
         for one in pour["photos"]:
             one["shown"] = photo(one["sha256"]) is not None
-    return {**body, "places": places, "history": told, "light": light, "observer": observer}
+    return {**body, "places": body["sections"], "history": told, "light": light, "observer": observer}
 
 
 def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:
@@ -97,8 +92,8 @@ def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]
             targets = {key: book.recipe(name, body[key]["revision"]).recipe.target for key in ("first", "second")}
     for section in body["sections"]:
         for key, target in targets.items():
-            light, observer = target.get("light", "D65"), int(target.get("observer", 10))
-            section[f"{key}_srgb"] = hex_of(section[f"{key}_lab"], light, observer)
+            seen_by = target.get("light", "D65"), int(target.get("observer", 10))
+            section[f"{key}_srgb"] = hex_of(section[f"{key}_lab"], *seen_by)
     return body
 
 
@@ -201,11 +196,8 @@ def exported(name: str | None = None) -> str:
 
 def imported(label: str, content: bytes) -> str:
     """Bring in an export, all of it or nothing; what it brought, in sentences. Raises what is wrong with it."""
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / "export.json"
-        place.write_bytes(content)
-        with by_known_names((place, label)):
-            body = desk_book.import_file(place).body
+    with set_down((label, content)) as (place,):
+        body = desk_book.import_file(place).body
     told = f"New in the book: {counted(body['added'])}. There already: {counted(body['already'])}."
     for one in body["renumbered"]:
         told += f" {one['name']}: revision {one['revision_there']} of the file is revision {one['revision']} here."
@@ -234,5 +226,5 @@ def counted(counts: Mapping[str, int]) -> str:
     >>> counted({"recipes": 2, "models": 1, "photos": 0})
     '2 recipes, 1 model'
     """
-    told = [f"{counts[key]} {words[counts[key] != 1]}" for key, words in KINDS.items() if counts.get(key)]
+    told = (f"{counts[key]} {words[counts[key] != 1]}" for key, words in KINDS.items() if counts.get(key))
     return ", ".join(told) or "nothing"

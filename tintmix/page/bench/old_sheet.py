@@ -24,7 +24,9 @@ def with_typed_lines(sheet: Mapping[str, Any], weighed: WeighOut) -> dict[str, A
     if all("kind" in line for step in (*steps, *clock) for line in step["lines"]):
         return dict(sheet)
     resin = from_table(Resin, sheet["resin"])
-    told = [*_before(resin, sheet["lots"], weighed)[: len(steps)], _others(resin, weighed)]
+    scales = {one.name: weighed.scale(one.scale) for one in weighed.parts}
+    others = [_line(Kind.OTHER, part.name, scales[part.name]) for part in others_last(resin, weighed.tinted_part.name)]
+    told = [*_before(resin, sheet["lots"], weighed)[: len(steps)], others]
     for step, new in zip((*steps, *clock), told, strict=False):
         old = step["lines"]
         step["lines"] = [
@@ -57,11 +59,6 @@ def _before(resin: Resin, lots: Mapping[str, str], weighed: WeighOut) -> list[li
     finest = min((weighed.scales.resin, fine), key=lambda scale: scale.readability_g)
     others = [_line(Kind.TRIAL, part.name, finest) for part in others_last(resin, tinted.name)]
     return [*steps, *([pigments] if pigments else []), [_line(Kind.SAMPLE, tinted.name, finest), *others]]
-
-
-def _others(resin: Resin, weighed: WeighOut) -> list[dict[str, Any]]:
-    scales = {one.name: weighed.scale(one.scale) for one in weighed.parts}
-    return [_line(Kind.OTHER, part.name, scales[part.name]) for part in others_last(resin, weighed.tinted_part.name)]
 
 
 def _line(kind: Kind, of: str, scale: Any, **more: str) -> dict[str, Any]:

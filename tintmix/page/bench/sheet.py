@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import open_book
-from tintmix.book.errors import bottle_there
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
@@ -195,7 +194,7 @@ def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
 def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
 
-    Raises InUse before anything is put there.
+    All of them, or none. Raises InUse.
     """
     grams = as_typed(kept.sheet, area.get("weights", {}))
     shares = bottle_shares(kept.weighed, grams)
@@ -204,24 +203,16 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     for one in kept.weighed.letdowns:
         if one.name not in wanted:
             continue
-        first, carrier = made_from(one, grams)
-        into_pot = [grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name]
-        into_others = [
-            made_from(other, grams)[0]
-            for other in kept.weighed.letdowns
-            if other.from_letdown == one.name and not other.existing
-        ]
-        total, used = first + carrier, sum(into_pot) + sum(into_others)
+        total = sum(made_from(one, grams))
+        used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name)
+        fed = (of for of in kept.weighed.letdowns if of.from_letdown == one.name and not of.existing)
+        used += sum(made_from(of, grams)[0] for of in fed)
         plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
         done.append(
             replace(plain, pigment_g=total * share, carrier_g=total * (1 - share), left_g=max(total - used, 0.0))
         )
-    with by_known_names(), open_book() as book:
-        there = {bottle.name: bottle.left_g for bottle in book.bottles()}
-        for bottle in done:
-            if bottle.name in there:
-                raise bottle_there(bottle.name, there[bottle.name])
+    with by_known_names(), open_book() as book, book.writing():
         for bottle in done:
             book.add_bottle(bottle)
     return [{"name": bottle.name, "left_g": bottle.left_g} for bottle in done]
@@ -246,7 +237,6 @@ def record_pour(
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
-    """What was taken for the pot of each stock bottle that stood on the shelf before; typed, or as asked."""
     typed = area.get("weights", {})
     old = {one.name for one in kept.weighed.letdowns if one.existing}
     return {

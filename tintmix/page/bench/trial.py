@@ -196,7 +196,6 @@ def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> d
 
 
 def _answered(workspace: Workspace, now: Snapshot, what: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The area of the trial, and the answer in it. Raises NotThere."""
     area = now.area("trial")
     if not area.get("answer"):
         raise needs_first(what, "an answer to a trial")

@@ -105,10 +105,9 @@ def bottle_shares(weighed: WeighOut, grams: Mapping[tuple[Kind, str], float]) ->
 
 def made_from(bottle: LetdownMade, grams: Mapping[tuple[Kind, str], float]) -> tuple[float, float]:
     """Grams that went into a bottle: first the pigment or the stronger bottle, then the carrier."""
-    return (
-        grams.get((Kind.FIRST, bottle.name), bottle.first_g),
-        grams.get((Kind.CARRIER, bottle.name), bottle.carrier_g),
-    )
+    asked = {Kind.FIRST: bottle.first_g, Kind.CARRIER: bottle.carrier_g}
+    first, carrier = (grams.get((kind, bottle.name), of) for kind, of in asked.items())
+    return first, carrier
 
 
 def named_weights(sheet: Sheet, typed: Mapping[str, float]) -> dict[str, float]:
@@ -143,11 +142,8 @@ def off_words(line: Line, grams: float) -> str:
     if abs(apart) < 0.51 * line.scale.readability_g or not line.grams:
         return ""
     percent = 100 * apart / line.grams
-    return (
-        f"{'+' if percent > 0 else ''}{numeral(percent, 2)} %"
-        if abs(percent) < 100
-        else f"{grams / line.grams:.2g} times"
-    )
+    told = f"{'+' if percent > 0 else ''}{numeral(percent, 2)} %"
+    return told if abs(percent) < 100 else f"{grams / line.grams:.2g} times"
 
 
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:

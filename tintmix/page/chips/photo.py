@@ -119,12 +119,13 @@ def read_chips_in_photo(
         raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
         raise too_many("places", len(places.chips), MOST_PLACES)
+    where = places or Places({})
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
-        at=() if places is None else tuple(f"{chip}={_said(box)}" for chip, box in places.chips.items()),
-        opened=() if places is None else tuple(_said(box) for box in places.opened),
-        dark=() if places is None else tuple(_said(box) for box in places.dark),
+        at=tuple(f"{chip}={_said(box)}" for chip, box in where.chips.items()),
+        opened=tuple(map(_said, where.opened)),
+        dark=tuple(map(_said, where.dark)),
         mapping=mapping,
     )
     done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
@@ -145,13 +146,7 @@ def colour_in_photo(
         raise FileProblem(
             where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
         )
-    found = reader.gather_rectangles(
-        opened,
-        {"the glass": Rectangle(*place)},
-        None,
-        [Rectangle(*box) for box in bare],
-        [Rectangle(*box) for box in dark],
-    )
+    found = _gathered(opened, None, Places({"the glass": place}, tuple(bare), tuple(dark)))
     return camera_lab(reader.read_gathered(found).places["the glass"].values)
 
 
@@ -173,13 +168,7 @@ def places_seen(
     bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
     body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
     try:
-        found = reader.gather_rectangles(
-            here,
-            {name: Rectangle(*box) for name, box in places.chips.items()},
-            bare,
-            [Rectangle(*box) for box in places.opened],
-            [Rectangle(*box) for box in places.dark],
-        )
+        found = _gathered(here, bare, places)
     except TintmixError as problem:
         return body | {"says": problem}
     as_shown = _as_shown(here)
@@ -211,6 +200,12 @@ def places_seen(
     return body
 
 
+def _gathered(photo: Photo, panel: Photo | None, places: Places) -> Any:
+    chips = {name: Rectangle(*box) for name, box in places.chips.items()}
+    opened, dark = ([Rectangle(*box) for box in boxes] for boxes in (places.opened, places.dark))
+    return reader.gather_rectangles(photo, chips, panel, opened, dark)
+
+
 def _by_place(problems: Sequence[Note | str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
     """Put what is wrong beside the place that it is of; the chips among these."""
     wrong = set()
@@ -236,7 +231,6 @@ def _as_shown(photo: Photo) -> Callable[[Array], str]:
 
 
 def _hex_of_parts(light: Array) -> str:
-    """Linear sRGB as "#rrggbb"."""
     return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
 
 

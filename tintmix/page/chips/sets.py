@@ -21,7 +21,7 @@ from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed, too_many
+from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
@@ -227,16 +227,9 @@ def uploaded_readings(
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
     thing, folder = workspace.copy_set(entry["thing"])
-    places = [workspace.file(workspace.keep_content(content)) for _, content in files]
-    names = [(place, name) for place, (name, _) in zip(places, files, strict=True)]
-    try:
-        with by_known_names(*names):
-            wish = Wish(quantity=quantity, unit=unit)
-            found = [read_samples(place) for place in places]
-            done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
-    finally:
-        for place in places:
-            place.unlink(missing_ok=True)
+    with set_down(*files) as places:
+        found, wish = [read_samples(place) for place in places], Wish(quantity=quantity, unit=unit)
+        done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
     return thing, done.body
 
 

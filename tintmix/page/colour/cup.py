@@ -26,16 +26,10 @@ def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer:
     """
     if not readings:
         raise not_typed("the chip of your cup", "", "Give its thickness and its colour.")
-    chips = tuple(
-        Chip(
-            f"{MIX}-{numeral(mm)}" if len({mm for mm, _ in readings}) == len(readings) else f"{MIX}-{i + 1}",
-            MIX,
-            (1.0,),
-            mm,
-            lab,
-        )
-        for i, (mm, lab) in enumerate(readings)
-    )
+    names = [numeral(mm) for mm, _ in readings]
+    if len(set(names)) < len(names):
+        names = [f"{i + 1}" for i in range(len(names))]
+    chips = tuple(Chip(f"{MIX}-{name}", MIX, (1.0,), mm, lab) for name, (mm, lab) in zip(names, readings, strict=True))
     reading = Reading("colour", light=light, observer=observer, space="Lab")
     return ChipSet(reading, (Pigment(MIX),), chips, title="One cup, mixed by eye")
 
@@ -51,15 +45,7 @@ def learn_cup(workspace: Workspace, chips: ChipSet, part: PartWish, work: Work) 
     name, place = workspace.place()
     fit_aside(work, [workspace.set_folder(thing)], place)
     workspace.model(name)
-    now = workspace.now()
-    workspace.change(
-        "one cup",
-        {
-            "chips": with_set(now, thing, chips),
-            "pigments": {"model": name, "from": {thing: thing}, "names": [MIX]},
-            "part": to_table(part),
-            "tint": {"doses": {MIX: 1.0}},
-        },
-        {},
-    )
+    learnt = {"model": name, "from": {thing: thing}, "names": [MIX]}
+    areas = {"chips": with_set(workspace.now(), thing, chips), "pigments": learnt, "part": to_table(part)}
+    workspace.change("one cup", areas | {"tint": {"doses": {MIX: 1.0}}}, {})
     return "/tint"

@@ -53,13 +53,11 @@ def _readable(workspace: Workspace, chosen: Sequence[Mapping[str, Any]]) -> list
 
 
 def _read_pigments(chips: ChipSet) -> set[str]:
-    """The pigments that a chip which counts and was read holds."""
     read = [chip for chip in chips.chips if chip.use and chip.is_read]
     return {pigment.name for p, pigment in enumerate(chips.pigments) if any(chip.doses_phr[p] for chip in read)}
 
 
 def _of_pigments(chips: ChipSet, left: Sequence[int]) -> ChipSet:
-    """The set with these pigments only, and the chips that hold no other."""
 
     def kept(values: Sequence[Any]) -> tuple[Any, ...]:
         return tuple(values[p] for p in left)
@@ -166,7 +164,6 @@ def _with_sets(sets: Mapping[str, ChipSet], rows: Sequence[Mapping[str, Any]]) -
 
 
 def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[str, Any]]:
-    """A pigment alone, paler and stronger, in a plate of SHOWN_MM."""
     doses = np.zeros((len(LADDER), len(model.pigments)))
     doses[:, p] = np.array(LADDER) * model.highest_phr[p]
     seen = model.look_many(doses, [Section("", SHOWN_MM)], light, observer)
@@ -176,7 +173,6 @@ def _ladder(model: TintModel, p: int, light: str, observer: int) -> list[dict[st
 
 
 def _rows(chips: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """The chips, the worst first, with both colours."""
     told = [row for row in chips if row.get("measured_lab") and row.get("fitted_lab")]
     if not told:
         return []

@@ -14,7 +14,7 @@ from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
-from tintmix.page.errors import NoSuchThing, by_known_names, needs_first, not_typed
+from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down
 from tintmix.page.hexes import hex_of
 from tintmix.page.places import PartWish, part_of
 from tintmix.page.recipe import put_recipe
@@ -112,14 +112,10 @@ def shipped_glass(name: str) -> Glass:
 
 def curve_from_upload(workspace: Workspace, name: str, content: bytes) -> str:
     """A glass's transmittance (CSV: nm, fraction), kept; its name. Raises what is wrong with the file."""
-    place = workspace.file(workspace.keep_content(content))
-    try:
-        with by_known_names((place, name)):
-            nm, values = read_column(place, "transmittance")
-            curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
-            Glass(thickness_mm=1.0, spectrum=curve)
-    finally:
-        place.unlink(missing_ok=True)
+    with set_down((name, content)) as (place,):
+        nm, values = read_column(place, "transmittance")
+        curve = Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
+        Glass(thickness_mm=1.0, spectrum=curve)
     return workspace.keep_json({"nm": list(curve.nm), "values": list(curve.values)})
 
 
@@ -248,7 +244,6 @@ def tint_recipe(
 
 
 def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: str | None, expected: int) -> Snapshot:
-    """A recipe's table among the kept ones, and chosen. model: the name of its model. Raises ValueProblem."""
     name = str(table["name"])
     if not name:
         raise not_typed(

@@ -33,6 +33,12 @@ SURE = (
     (np.inf, "little more than a guess: pour a trial chip"),
 )
 """What 95 % of the posterior within so many ΔE00 means at the bench (1 is just seen side by side; common practice)."""
+APART = (
+    (1.0, "no difference that one sees"),
+    (2.5, "a difference seen side by side"),
+    (6.0, "plainly different"),
+    (np.inf, "quite another colour"),
+)
 Triple = tuple[float, float, float]
 
 
@@ -97,12 +103,8 @@ def strip_span(part: PartWish) -> tuple[float, float]:
 
 def dose_tops(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
     """Where each pigment's slider ends: beyond its strongest chip, within what the chip set allows, and not below the dose."""
-    tops = {}
-    for p, name in enumerate(model.pigments):
-        top = 2.0 * float(model.highest_phr[p])
-        top = min(top, max(float(model.max_phr[p]), float(model.highest_phr[p])))
-        tops[name] = max(top, doses_phr.get(name, 0.0))
-    return tops
+    tops = np.minimum(2.0 * model.highest_phr, np.maximum(model.max_phr, model.highest_phr)).tolist()
+    return {name: max(top, doses_phr.get(name, 0.0)) for name, top in zip(model.pigments, tops, strict=True)}
 
 
 def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
@@ -164,11 +166,4 @@ def difference_words(delta: float) -> str:
     >>> difference_words(0.4), difference_words(1.7), difference_words(12)
     ('no difference that one sees', 'a difference seen side by side', 'quite another colour')
     """
-    for limit, words in (
-        (1.0, "no difference that one sees"),
-        (2.5, "a difference seen side by side"),
-        (6.0, "plainly different"),
-    ):
-        if delta <= limit:
-            return words
-    return "quite another colour"
+    return next(words for limit, words in APART if not delta > limit)

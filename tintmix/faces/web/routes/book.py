@@ -43,7 +43,6 @@ def _list(visit: Visit, words: str = "", checked: Any = None) -> Answer:
 
 
 def _asked(visit: Visit) -> tuple[str, int | None]:
-    """The recipe and revision that an address or a form names. Raises NoSuchThing."""
     name = visit.form.data.get("name", "")
     if not isinstance(name, str) or not name or len(name) > WORD_LETTERS:
         raise NoSuchThing("recipe in the book")

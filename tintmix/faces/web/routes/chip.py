@@ -15,7 +15,6 @@ PATH = "/chips/chip/{chip:path}"
 
 
 def _entry(visit: Visit) -> dict[str, Any]:
-    """The set that the link or form names; where it names none, the one at hand. Raises NoSuchThing."""
     return page_chips.find_set(visit.now, visit.form.text("set") or visit.now.area("chips").get("active") or "")
 
 

@@ -206,27 +206,16 @@ def add_cup(visit: Visit) -> Answer:
     return "/chips"
 
 
-@ROUTES.get("/chips/chips.csv")
-def table(visit: Visit) -> Answer:
-    """chips.csv of the set at hand."""
-    entry = at_hand(visit)
-    text = chips_text(visit.workspace.chip_set(entry["thing"]))
-    return download(text, "text/csv", f"{entry['title']} chips", "csv")
-
-
-@ROUTES.get("/chips/set.toml")
-def setting(visit: Visit) -> Answer:
-    """set.toml of the set at hand."""
-    entry = at_hand(visit)
-    text = set_text(visit.workspace.chip_set(entry["thing"]))
-    return download(text, "application/toml", f"{entry['title']} set", "toml")
-
-
-@ROUTES.get("/chips/set.zip")
-def packed(visit: Visit) -> Answer:
-    """The set at hand with its curves, in one file."""
-    entry = at_hand(visit)
-    return download(page_upload.set_as_zip(visit.workspace, entry["thing"]), "application/zip", entry["title"], "zip")
+@ROUTES.get("/chips/chips.csv", "/chips/set.toml", "/chips/set.zip")
+def taken(visit: Visit) -> Answer:
+    """The set at hand: its table, its setting, or both with the curves in one file."""
+    entry, path = at_hand(visit), visit.request.url.path
+    chips, title = visit.workspace.chip_set(entry["thing"]), entry["title"]
+    if path.endswith(".csv"):
+        return download(chips_text(chips), "text/csv", f"{title} chips", "csv")
+    if path.endswith(".toml"):
+        return download(set_text(chips), "application/toml", f"{title} set", "toml")
+    return download(page_upload.set_as_zip(visit.workspace, entry["thing"]), "application/zip", title, "zip")
 
 
 def _names(text: str) -> list[str]:

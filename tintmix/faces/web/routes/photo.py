@@ -42,7 +42,6 @@ def show(visit: Visit) -> Answer:
 
 
 def _kept(visit: Visit) -> dict[str, Any]:
-    """What is kept of the photo of the set at hand: itself, that of the bare panel, the places. Raises NoSuchThing."""
     kept: dict[str, Any] = visit.now.area("chips").get("photos", {}).get(at_hand(visit)["id"], {})
     return kept
 
@@ -128,7 +127,6 @@ def _gathered(form: Form, photo: Any) -> tuple[page_photo.Places, dict[int, tupl
 
 
 def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
-    """What a row says lies where; nothing where it is empty. Raises ValueProblem."""
     what, names = form.text(f"place_{at}_what"), [f"place_{at}_{side}" for side in "xywh"]
     if not what or not any(form.text(name) for name in names):
         return None
@@ -162,7 +160,6 @@ def _reads(kind: str, one: dict[str, Any]) -> str:
 
 
 def _photos(visit: Visit) -> tuple[Any, Any]:
-    """The photo at hand, and that of the bare panel where there is one. Raises NoSuchThing."""
     is_glass = visit.request.url.path.startswith("/recipes")
     kept = {"photo": visit.now.area("recipes").get("photo")} if is_glass else _kept(visit)
     if not kept.get("photo"):

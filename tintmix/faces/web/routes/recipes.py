@@ -114,7 +114,7 @@ def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
 @ROUTES.post("/recipes/tint")
 def open_in_tint(visit: Visit) -> Answer:
     """The doses of a found recipe into Tint."""
-    recipe = page_target.recipe_of(visit.workspace, visit.now, _number(visit.form))
+    recipe = page_target.recipe_of(visit.workspace, visit.now, visit.form.count("number", -1))
     visit.change("doses of a recipe", tint={**visit.now.area("tint"), "doses": recipe["doses_phr"]})
     return "/tint"
 
@@ -128,7 +128,7 @@ def keep(visit: Visit) -> Answer:
         doses = now.area("tint").get("doses", {})
         page_target.tint_recipe(workspace, now, doses, name, form.revision("recipes"))
     else:
-        page_target.keep_recipe(workspace, now, _number(form), name, form.revision("recipes"))
+        page_target.keep_recipe(workspace, now, form.count("number", -1), name, form.revision("recipes"))
     visit.say(f"Kept: {name}. It is chosen for Sheet and Trial chip.")
     return "/recipes"
 
@@ -153,8 +153,3 @@ def recipe_file(visit: Visit) -> Answer:
     """A kept recipe as recipe.json."""
     found = kept_recipe(visit.now, visit.request.path_params["recipe"])
     return download(visit.workspace.file(found["thing"]).read_bytes(), "application/json", found["name"], "json")
-
-
-def _number(form: Form) -> int:
-    text = form.text("number")
-    return int(text) if text.isdecimal() and len(text) < 6 else -1

@@ -51,7 +51,6 @@ def show(visit: Visit) -> Answer:
 
 
 def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
-    """What can be chosen for a new sheet."""
     resins, lots = [], {}
     if found is not None:
         recipe = found.recipe
@@ -67,7 +66,6 @@ def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
 
 
 def _kept(visit: Visit) -> page_sheet.Kept:
-    """The sheet at hand. Raises NotThere."""
     kept = page_sheet.kept_sheet(visit.workspace, visit.now.area("sheet"))
     if kept is None:
         raise needs_first("This", "a batch sheet")

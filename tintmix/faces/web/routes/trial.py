@@ -115,8 +115,7 @@ def _asked(visit: Visit) -> dict[str, Any]:
 
 
 def _colour(text: str, space: str, field: str) -> list[float]:
-    found = _HEX.fullmatch(text) if space == "sRGB" else None
-    if found is not None:
+    if space == "sRGB" and (found := _HEX.fullmatch(text)):
         return [float(int(part, 16)) for part in found.groups()]
     cells = numbers.cells(text)
     if len(cells) != 3:
