@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
+from tintmix.faces.text_table import folded
 from tintmix.sheet.cautions import Caution, sources_of
 
 TITLE = "Before you mix"
@@ -32,9 +32,3 @@ def source_lines(told: Sequence[Caution], columns: int) -> list[str]:
     for numbers, source in sources_of(told):
         lines += folded(f"{numbers}: {source}", columns, "  ", "      ")
     return lines
-
-
-def folded(text: str, columns: int, first: str = "", indent: str = "") -> list[str]:
-    """A text in lines of at most so many columns, the first one with its own indent."""
-    made = textwrap.wrap(text, columns, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
-    return made or [first]

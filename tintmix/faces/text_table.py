@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
 
@@ -42,3 +43,9 @@ def _columns(text: str) -> int:
     """Columns a cell takes on the screen: escape sequences take none."""
     letters = [character for character in click.unstyle(text) if not unicodedata.combining(character)]
     return len(letters) + sum(unicodedata.east_asian_width(letter) in "WF" for letter in letters)
+
+
+def folded(text: str, columns: int, first: str = "", indent: str = "") -> list[str]:
+    """A text in lines of at most so many columns, the first one with its own indent."""
+    made = textwrap.wrap(text, columns, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
+    return made or [first]

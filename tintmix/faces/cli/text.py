@@ -13,10 +13,10 @@ from typing import Any
 import click
 
 from tintmix.errors import Note
-from tintmix.faces.cautions_text import folded
 from tintmix.faces.cli.remedies import told
 from tintmix.faces.remedies import Said
 from tintmix.faces.text_table import Laid as Laid
+from tintmix.faces.text_table import folded
 from tintmix.faces.text_table import table as table
 from tintmix.numerals import numeral
 
