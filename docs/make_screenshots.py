@@ -175,7 +175,7 @@ def bench(tab: Any, address: str, take: Take) -> None:
     tab.get_by_role("button", name="Record the pour").click()
     tab.goto(f"{address}/trial")
     tab.locator("#chip_0_mm").fill("12")
-    tab.locator("#chip_0_colour").fill("86.1 -17.4 0.2")
+    tab.locator("#chip_0_colour").fill("88.2 -11.6 -3.8")
     tab.locator("#left").fill("195")
     tab.get_by_role("button", name="What shall I do?").click()
     tab.locator("#answer").wait_for(timeout=60_000)
