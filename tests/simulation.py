@@ -38,6 +38,8 @@ SPECTRUM_NM: Array = np.arange(380.0, 731.0, 10.0)
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 CAMERAS = {"filter": "Nikon 5100 (NPL)", "stacked": "Sigma SDMerill (NPL)"}
 ZERO_SPREAD = 0.001
+SHARED_ERROR = 0.005
+"""Relative dose error that all pigments of a cup share: the resin's own weighing (measures.md)."""
 _BY_CHIP = ("doses_phr", "thickness_mm", "true_doses", "true_thickness")
 
 
@@ -139,6 +141,7 @@ def make_set(
     pairs: int = 0,
     pair_doses: tuple[float, float] = (0.06, 0.06),
     dose_error: float = 0.0,
+    dose_by: str = "each",
     thickness_error: float = 0.0,
     noise: float | None = None,
     declared_noise: float | None = None,
@@ -154,7 +157,8 @@ def make_set(
 ) -> SimSet:
     """A ladder: a cup for each pigment and dose, `pairs` two-pigment cups and an untinted one, each poured at every thickness.
 
-    dose_error: relative, one factor a cup. thickness_error: mm, one error a chip. noise: as `reading_spread` in
+    dose_error: relative. dose_by: 'each', a factor of its own for each pigment of a cup, as each goes onto the scale by
+    itself, and SHARED_ERROR that the cup shares; 'cup', one factor for all of them. thickness_error: mm, one error a chip. noise: as `reading_spread` in
     formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its label), 'swap' (two labels
     changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked' (colour-science's two),
     'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
@@ -176,7 +180,8 @@ def make_set(
         )
     if blanks:
         pot.append(("blank", np.zeros(pigments)))
-    sim = _poured(seed, kind, names, families, absorptivity, base, pot, thicknesses, dose_error, thickness_error, rng)
+    sim = _poured(seed, kind, names, families, absorptivity, base, pot, thicknesses, dose_error, thickness_error, rng,
+                  dose_by)  # fmt: skip
     if fault == "dose":
         sim = _wrong_dose(sim, rng)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
@@ -232,9 +237,13 @@ def _poured(
     dose_error: float,
     thickness_error: float,
     rng: np.random.Generator,
+    dose_by: str = "each",
 ) -> SimSet:
     """Chips of every thickness from every cup, with the errors of scale and mould."""
-    factors = np.exp(rng.normal(0, 1, len(pot)) * dose_error)
+    factors = np.exp(rng.normal(0, 1, (len(pot), 1)) * dose_error)
+    if dose_by == "each" and dose_error:
+        shared = np.exp(rng.normal(0, 1, (len(pot), 1)) * SHARED_ERROR)
+        factors = shared * np.exp(rng.normal(0, 1, (len(pot), len(pigments))) * dose_error)
     cups = [cup for cup, _ in pot for _ in thicknesses]
     doses = np.repeat(np.array([dose for _, dose in pot]), len(thicknesses), axis=0)
     thickness = np.tile(np.array(thicknesses), len(pot))
@@ -249,7 +258,7 @@ def _poured(
         cups=tuple(cups),
         doses_phr=doses,
         thickness_mm=thickness,
-        true_doses=doses * np.repeat(factors, len(thicknesses))[:, None],
+        true_doses=doses * np.repeat(factors, len(thicknesses), axis=0),
         true_thickness=thickness + rng.normal(0, 1, len(thickness)) * thickness_error,
         readings=np.empty((0, 0)),
         noise=0.0,

@@ -16,6 +16,7 @@ GLASSES: tuple[str, ...] = (
     *("blue_a", "blue_b", "cyan", "green_a", "green_b", "amber"),
     *("pale_blue", "blue_c", "pale_b", "pale_yellow", "pale_c"),
 )
+FILMS: tuple[str, ...] = tuple(f"film{at:02d}" for at in range(1, 63))
 
 LADDER_MIDDLE = 0.06 * 12.0
 """phr mm of the chip by which strengths are set: 0.06 phr, 12 mm."""
@@ -76,6 +77,26 @@ def random_dye(rng: np.random.Generator) -> Array:
     return np.asarray(total + total.max() * 10 ** rng.uniform(-3.5, -1.5), dtype=np.float64)
 
 
+@functools.cache
+def film(name: str) -> Array:
+    """Decadic absorbance (421,) of a real dyed film, peak 1: film01-film31 are for tuning, film32-film62 for reports."""
+    table = read_columns("dyed_films.csv")
+    # 1/3000: below it the film's own faces and the spectrophotometer's dark are larger.
+    return _smooth(table["nm"], np.maximum(table[name], 1 / 3000))
+
+
+def narrow_dye(rng: np.random.Generator) -> Array:
+    """One to three bands 15-40 nm wide at half height with steep edges (far tails), as dyes in solution have them."""
+    total = np.zeros(len(NM))
+    for at in range(rng.integers(1, 4)):
+        peak = rng.uniform(410, 680) if at == 0 else rng.uniform(380, 740)
+        height = 1.0 if at == 0 else np.exp(rng.uniform(np.log(0.1), 0.0))
+        tails = (rng.uniform(2.2, 3.5), rng.uniform(2.2, 3.5))
+        # 2.355: full width at half height of a Gaussian, in standard deviations.
+        total += height * band(peak, rng.uniform(15, 40) / 2.355, np.exp(rng.normal(0, 0.15)), tails)
+    return np.asarray(total + total.max() * 10 ** rng.uniform(-3.5, -2.0), dtype=np.float64)
+
+
 def scaled(absorption: Array, luminous_absorbance: float) -> Array:
     """Per mm and phr, such that 0.06 phr in 12 mm has this luminous absorbance (D65) without the faces.
 
@@ -94,8 +115,11 @@ def scaled(absorption: Array, luminous_absorbance: float) -> Array:
 
 
 def draw(rng: np.random.Generator, how_many: int, family: str = "mixed") -> tuple[Array, tuple[str, ...]]:
-    """Pigments (P, 421) and what each is. family: 'glass', 'dye', 'blood' (haemoglobin, then dyes), or 'mixed'."""
+    """Pigments (P, 421) and what each is. family: 'glass', 'dye', 'narrow' (steep bands), 'film' (real dyed films: the first
+    half of the file), 'new film' (the other half), 'blood' (haemoglobin, then dyes), or 'mixed'.
+    """
     shelf = list(rng.permutation(GLASSES))
+    films = rng.permutation(FILMS[:31] if family == "film" else FILMS[31:]) if "film" in family else ()
     veins = ["HbO2", "Hb"]
     curves, names = [], []
     for _ in range(how_many):
@@ -105,6 +129,12 @@ def draw(rng: np.random.Generator, how_many: int, family: str = "mixed") -> tupl
         elif shelf and (family == "glass" or (family == "mixed" and rng.uniform() < 0.5)):
             names.append(str(shelf.pop()))
             curve = glass(names[-1])
+        elif "film" in family:
+            names.append(str(films[len(curves)]))
+            curve = film(names[-1])
+        elif family == "narrow":
+            names.append("narrow dye")
+            curve = narrow_dye(rng)
         else:
             names.append("dye")
             curve = random_dye(rng)

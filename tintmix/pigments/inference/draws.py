@@ -21,6 +21,10 @@ tests.accuracy.constants cups`).
 """
 LATENTS_WIDEN = 1.3
 """Where a camera leans with the pigments, the valleys bend and a Gaussian is too narrow: measured by simulation."""
+BETWEEN_NODES, BY_BEND = 0.007, 0.02
+"""Log ε that a node misses of what lies between it and its neighbours, and the part of its second difference there: half-way
+between nodes eleven real glasses and thirty-one dyed films differ from the cubic through them by 7 % of it in the median.
+Without either, bands of glasses read as spectra cover 87 % (`python -m tests.accuracy.truth_rows`)."""
 _SEED = 5
 """Any number: the same chips give the same draws."""
 _DAMPING = Damping(first=0.1, ease=0.2, stiffen=6.0, most=1e6)
@@ -55,9 +59,25 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     forward = mixture.forward.take(component)
     if len(forward.rows) <= FEW_NUMBERS:
         z = _bent(mixture, forward, z, component)
-    spectra = forward.absorptivities(z)
-    absorptivity = np.stack(spectra, axis=1)[:, 1:]
-    return Draws(spectra[0], absorptivity, forward.departure(z), z)
+    logs = [np.log(spectrum) for spectrum in forward.absorptivities(z)]
+    for j, prior in enumerate(forward.priors):
+        logs[j] = logs[j] + _unseen(rng, prior.left_out, logs[j])
+    spectra = np.exp(np.stack(logs, axis=1))
+    return Draws(spectra[:, 0], spectra[:, 1:], forward.departure(z), z)
+
+
+def _unseen(rng: np.random.Generator, left_out: Array, log: Array) -> Array:
+    """What no reading tells of log absorptivities (D, K), in antithetic pairs: the directions that the basis leaves out, and
+    structure between the nodes of the grid."""
+    pairs, bands = len(log) // 2, log.shape[1]
+    out = np.empty_like(log)
+    rest = rng.standard_normal((pairs, left_out.shape[-1], 1))
+    between = rng.standard_normal((pairs, bands))
+    for sign, half in ((1.0, slice(0, None, 2)), (-1.0, slice(1, None, 2))):
+        bend = np.pad(np.abs(np.diff(log[half], 2, axis=1)), ((0, 0), (1, 1)))
+        roots = left_out if len(left_out) == 1 else left_out[half]
+        out[half] = sign * (np.matmul(roots, rest)[..., 0] + (BETWEEN_NODES + BY_BEND * bend) * between)
+    return out
 
 
 def _bent(mixture: Mixture, forward: Forward, z: Array, component: Index, steps: int = 12) -> Array:

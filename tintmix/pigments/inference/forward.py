@@ -7,14 +7,14 @@ law that are being asked about, the shared dose errors, the thickness errors. B 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
-from tintmix.optics.spectrum import Array
+from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 
 _DEPARTURE_FLOOR = -0.8
@@ -23,17 +23,19 @@ _DEPARTURE_FLOOR = -0.8
 
 @dataclass(frozen=True, slots=True)
 class SpectrumPrior:
-    """x = mean + basis @ z for one absorber. mean: (B or 1, K); basis: (B or 1, K, rank)."""
+    """x = mean + basis @ z for one absorber. mean: (B or 1, K); basis: (B or 1, K, rank); left_out: (B or 1, K, rest), what
+    readings hardly see, added to draws alone."""
 
     mean: Array
     basis: Array
+    left_out: Array = field(default_factory=lambda: np.zeros((1, len(GRID_NM), 0)))
 
     def take(self, keep: Index) -> SpectrumPrior:
         """The priors of some candidates only."""
-        return SpectrumPrior(
-            self.mean if len(self.mean) == 1 else self.mean[keep],
-            self.basis if len(self.basis) == 1 else self.basis[keep],
+        mean, basis, left_out = (
+            part if len(part) == 1 else part[keep] for part in (self.mean, self.basis, self.left_out)
         )
+        return SpectrumPrior(mean, basis, left_out)
 
 
 @dataclass(frozen=True, slots=True)

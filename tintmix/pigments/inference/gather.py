@@ -32,6 +32,8 @@ from tintmix.pigments.model import HazeLaw
 
 BOTTLE_SPREAD = 0.01
 """Relative spread of a stock bottle's strength: two weighings and the stirring (common practice)."""
+SHARED_SPREAD = 0.005
+"""Relative dose error that all pigments of a cup share: half a gram in a hundred of resin (common practice)."""
 _ABSORBANCE_CEILING = 4.0
 """Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
@@ -212,7 +214,8 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
 ) -> tuple[Array, Mask]:
-    """Log dose errors: one a cup where doses were typed, one a cup and pigment where weighed, one a stock bottle."""
+    """Log dose errors: one a cup and pigment, since each goes onto the scale by itself; one that a cup of several shares, from
+    the resin's own weighing; one a stock bottle."""
     loads: dict[tuple[str, str], Array] = {}
     for r, (s, chip) in enumerate(rows):
         for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):
@@ -220,9 +223,11 @@ def _dose_nuisances(
                 # The cup as poured is dose 1 by definition: no scale stands between it and the part.
                 continue
             p = pigments.index(pigment.name)
-            shared = spread == sets[s].reading.dose_spread
-            key = ("cup", chip.cup) if shared else ("cup", f"{chip.cup}\0{pigment.name}")
-            loads.setdefault(key, np.zeros((len(rows), len(pigments))))[r, p] = spread
+            alone = sum(dose > 0 for dose in chip.doses_phr) == 1
+            own = np.hypot(spread, SHARED_SPREAD) if alone else spread
+            loads.setdefault(("cup", f"{chip.cup}\0{pigment.name}"), np.zeros((len(rows), len(pigments))))[r, p] = own
+            if not alone:
+                loads.setdefault(("shared", chip.cup), np.zeros((len(rows), len(pigments))))[r, p] = SHARED_SPREAD
             if pigment.stock:
                 bottle = ("bottle", f"{pigment.name} {pigment.stock}")
                 loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD

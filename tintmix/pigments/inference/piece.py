@@ -13,7 +13,7 @@ from tintmix.pigments.inference.draws import draw
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.observations import Observations, Readings, grey_absorbance
-from tintmix.pigments.inference.posterior import Mixture, shares_of
+from tintmix.pigments.inference.posterior import Mixture, prior_of, shares_of
 from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_shapes
 from tintmix.pigments.model import TintModel
 
@@ -53,12 +53,10 @@ def fit_piece(
         refractive_index=refractive_index,
     )
     level = float(np.log(np.maximum(grey_absorbance(seen)[0] / thickness_mm, 1e-5)))
-    mean = np.full((1, len(GRID_NM)), level)
     shapes = start_shapes()
     bases = [pigment_basis(*smoothness) for smoothness in SMOOTHNESS]
-    columns = np.repeat(np.stack([basis.columns for basis in bases]), len(shapes), axis=0)
-    forward = Forward(seen, (SpectrumPrior(mean, columns),))
-    z = np.zeros((len(columns), forward.layout.size))
+    forward = Forward(seen, (prior_of(level, [basis for basis in bases for _ in shapes]),))
+    z = np.zeros((len(bases) * len(shapes), forward.layout.size))
     z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
     fit = laplace_modes(forward, z, steps=20, robust=False)
     likely = draw(Mixture(forward, fit, shares_of(fit.evidence))).base.mean(axis=0)
