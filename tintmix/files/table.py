@@ -85,7 +85,9 @@ def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]
     lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
     delimiter = _best(lambda one: _numbers(lines, one), otherwise="\t")
     records = _records(text, delimiter, where, strict=False)
-    return [(number, cells) for number, cells in records if any(cells) and not cells[0].startswith("#")], delimiter != ","
+    return [
+        (number, cells) for number, cells in records if any(cells) and not cells[0].startswith("#")
+    ], delimiter != ","
 
 
 def table_text(rows: Iterable[Sequence[str]], delimiter: str = ",") -> str:
