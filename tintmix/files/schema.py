@@ -80,9 +80,13 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Pr
 
 
 def number(
-    above: float | None = None, least: float | None = None, below: float | None = None, most: float | None = None
+    above: float | None = None,
+    least: float | None = None,
+    below: float | None = None,
+    most: float | None = None,
+    hint: str = "",
 ) -> Check:
-    """A finite number within bounds, as a float."""
+    """A finite number within bounds, as a float. hint: said in brackets where it is not."""
 
     def check(found: Any) -> float:
         if isinstance(found, bool) or not isinstance(found, int | float):
@@ -100,7 +104,7 @@ def number(
             ("at most", most, most is not None and value > most),
         ):
             if beyond:
-                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}")
+                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}{hint and f' ({hint})'}")
         return value
 
     return check
