@@ -30,7 +30,7 @@ SECTION = TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0))
             ValueProblem,
             "lab and as srgb",
         ),
-        (lambda: TargetSection("a", 8.0, behind="wood"), ValueProblem, '"panel", "white", "dark", "insert"'),
+        (lambda: TargetSection("a", 8.0, behind="wood"), ValueProblem, '"panel", "white", "dark" or "insert"'),
         (lambda: TargetSection("a", 8.0, behind="insert"), ValueProblem, "insert has no colour"),
         (lambda: TargetSection("a", 8.0, insert=Insert(srgb="#808080")), ValueProblem, "behind = 'panel'"),
         (lambda: Insert(), ValueProblem, "no colour"),

@@ -80,9 +80,13 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Pr
 
 
 def number(
-    above: float | None = None, least: float | None = None, below: float | None = None, most: float | None = None
+    above: float | None = None,
+    least: float | None = None,
+    below: float | None = None,
+    most: float | None = None,
+    hint: str = "",
 ) -> Check:
-    """A finite number within bounds, as a float."""
+    """A finite number within bounds, as a float. hint: said in brackets where it is not."""
 
     limits = (("above", above, le), ("at least", least, lt), ("below", below, ge), ("at most", most, gt))
 
@@ -91,7 +95,7 @@ def number(
             raise Wrong(", which is not a finite number")
         for word, bound, is_beyond in limits:
             if bound is not None and is_beyond(found, bound):
-                raise Wrong(f"; it must be {word} {numeral(bound)}")
+                raise Wrong(f"; it must be {word} {numeral(bound)}{hint and f' ({hint})'}")
         return float(found)
 
     return check

@@ -7,27 +7,48 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, one_of, whole
+from tintmix.files.words import as_written
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
-from tintmix.optics.section import check_thickness
-from tintmix.recipes.errors import (
-    impossible_colour,
-    incomplete_glass,
-    incomplete_insert,
-    limits_contradict,
-    no_place,
-)
+from tintmix.optics.section import THICKEST_MM, check_thickness
+from tintmix.recipes.errors import impossible_colour, incomplete_glass, incomplete_insert, limits_contradict, no_place
 
 Behind = Literal["panel", "white", "dark", "insert"]
-GROUNDS: tuple[Behind, ...] = ("panel", "white", "dark", "insert")
+RelativeTo = Literal["air", "faces removed"]
 AbsorptionUnit = Literal["log10_per_mm", "ln_per_mm"]
-ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
 
 SRGB = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+def triple(values: Iterable[float]) -> Triple:
+    """Three numbers of any make, as plain ones."""
+    first, second, third = (float(value) for value in values)
+    return first, second, third
+
+
+def _three(found: object) -> Triple:
+    return triple(list_of(number(), count=3)(found))
+
+
+RANGES: Mapping[str, Check] = {
+    "thickness_mm": number(above=0, most=THICKEST_MM),
+    **dict.fromkeys(("lab", "xyz", "camera", "insert_lab"), _three),
+    **dict.fromkeys(("srgb", "insert_srgb"), colour_code),
+    **dict.fromkeys(("tolerance", "weight", "insert_width_mm", "total_phr"), number(above=0)),
+    "behind": one_of(*get_args(Behind)),
+    "relative_to": one_of(*get_args(RelativeTo)),
+    "refractive_index": number(above=1, most=2.5),
+    "pigments": whole(least=1),
+    "luminous_transmittance": number(least=0, below=1, hint="8 % is 0.08"),
+    "haze_percent": number(least=0, most=100),
+    "observer": one_of(2, 10),
+}
+"""What the keys of a target may be, in a file and in a value; what more a colour has to be: `_check_colour`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +94,7 @@ class Insert:
             raise FileProblem(
                 where=self.reflectance.source, what="a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
             )
-        if self.width_mm is not None:
-            _check_above_zero("insert", "insert_width_mm", self.width_mm)
+        _check("insert", insert_width_mm=self.width_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,12 +124,7 @@ class TargetSection:
         check_thickness(where, self.thickness_mm)
         _one_of(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
         _check_colour(where, self.lab, self.xyz, self.srgb)
-        _check_above_zero(where, "tolerance", self.tolerance)
-        _check_above_zero(where, "weight", self.weight)
-        if self.behind not in GROUNDS:
-            raise ValueProblem(
-                where=where, what="behind", found=repr(self.behind), limit='one of "panel", "white", "dark", "insert"'
-            )
+        _check(where, tolerance=self.tolerance, weight=self.weight, behind=self.behind)
         if (self.behind == "insert") != (self.insert is not None):
             odd = f"an insert is described, but behind = {self.behind!r}"
             raise incomplete_insert(where, "an insert has no colour" if self.insert is None else odd)
@@ -130,7 +145,7 @@ class Glass:
 
     thickness_mm: float | None = None
     spectrum: Curve | None = None
-    relative_to: Literal["air", "faces removed"] = "air"
+    relative_to: RelativeTo = "air"
     refractive_index: float = 1.52
     lab: Triple | None = None
     camera: Triple | None = None
@@ -144,15 +159,7 @@ class Glass:
             raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None:
             check_thickness("glass", self.thickness_mm)
-        if not 1.0 < self.refractive_index <= 2.5:
-            raise ValueProblem(
-                where="glass",
-                what="refractive_index",
-                found=numeral(self.refractive_index),
-                limit="above 1 and at most 2.5",
-            )
-        if self.relative_to not in ("air", "faces removed"):
-            raise incomplete_glass(f'relative_to is "air" or "faces removed", not {self.relative_to!r}')
+        _check("glass", refractive_index=self.refractive_index, relative_to=self.relative_to)
         _check_colour("glass", self.lab, None, None)
         if self.camera is not None and not all(math.isfinite(v) and 0 < v <= 1.2 for v in self.camera):
             raise impossible_colour(
@@ -196,19 +203,8 @@ class Limits:
             raise limits_contradict(
                 "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
             )
-        total, floor, haze = self.total_phr, self.luminous_transmittance, self.haze_percent
-        for key, value, fits, limit in (
-            ("total_phr", total, total is None or 0 < total < math.inf, "above 0 phr"),
-            (
-                "luminous_transmittance",
-                floor,
-                floor is None or 0 <= floor < 1,
-                "a fraction from 0 to below 1 (8 % is 0.08)",
-            ),
-            ("haze_percent", haze, haze is None or 0 <= haze <= 100, "from 0 to 100"),
-        ):
-            if value is not None and not fits:
-                raise ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=limit)
+        own = {key: getattr(self, key) for key in ("total_phr", "luminous_transmittance", "haze_percent")}
+        _check("limits", **own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,8 +235,7 @@ class Target:
             raise FileProblem(
                 where=self.source, what=f"two places are named {twice[0]!r}", remedy=Remedy.NAME_EACH_PLACE
             )
-        if self.observer not in (2, 10):
-            raise ValueProblem(where=self.source, what="observer", found=repr(self.observer), limit="2 or 10 (degrees)")
+        _check(self.source, observer=self.observer)
         for one in (self.light, *self.also_under):
             if isinstance(one, str):
                 light(one)
@@ -258,12 +253,6 @@ class Target:
         return max(self.sections, key=lambda section: section.thickness_mm)
 
 
-def triple(values: Iterable[float]) -> Triple:
-    """Three numbers of any make, as plain ones."""
-    first, second, third = (float(value) for value in values)
-    return first, second, third
-
-
 def light_name(one: str | Light) -> str:
     """The name of a light, for tables."""
     return one if isinstance(one, str) else one.name
@@ -277,22 +266,26 @@ def _one_of(where: str, **named: object) -> bool:
     return bool(given)
 
 
-def _check_above_zero(where: str, what: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ValueProblem(where=where, what=what, found=numeral(value), limit="above 0")
+def _check(where: str, **said: object) -> None:
+    """Raises ValueProblem for the first that is out of its range. None: not said."""
+    for key, value in said.items():
+        try:
+            if value is not None:
+                RANGES[key](value)
+        except Wrong as wrong:
+            raise ValueProblem(where=where, what=f"{key} is {as_written(value)}{wrong}") from None
 
 
 def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
-    if lab is not None and (reason := lab_problem(lab)):
+    if lab is not None and (reason := _lab_problem(lab)):
         raise impossible_colour(where, f"lab = {list(lab)}", reason)
-    if xyz is not None and (reason := xyz_problem(xyz)):
+    if xyz is not None and (reason := _xyz_problem(xyz)):
         raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
     if srgb is not None and not SRGB.fullmatch(srgb):
         raise impossible_colour(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
 
 
-def lab_problem(lab: Triple) -> str:
-    """Why these cannot be L*, a*, b* of transmitted light; empty if they can."""
+def _lab_problem(lab: Triple) -> str:
     if len(lab) != 3 or not all(map(math.isfinite, lab)):
         return "L*, a*, b* are three finite numbers"
     if not 0 <= lab[0] <= 100:
@@ -302,8 +295,7 @@ def lab_problem(lab: Triple) -> str:
     return ""
 
 
-def xyz_problem(xyz: Triple) -> str:
-    """Why these cannot be X, Y, Z of transmitted light; empty if they can."""
+def _xyz_problem(xyz: Triple) -> str:
     if len(xyz) != 3 or not all(math.isfinite(value) and value >= 0 for value in xyz):
         return "X, Y, Z are three finite numbers, none below 0"
     if xyz[1] > 100 or max(xyz) > 250:

@@ -36,9 +36,7 @@ def delta_e00_95(moves: Array, bias: Array, sources: Array) -> Array:
     >>> round(float(delta_e00_95(moves, np.zeros(1), np.array([[0.01]]))[0]), 2)
     0.2
     """
-    if not moves.shape[0]:
-        return np.zeros(0)
-    if not moves.shape[2]:
+    if not moves.size:
         return np.zeros(moves.shape[0])
     scaled = moves @ sources
     values, vectors = np.linalg.eigh(scaled @ np.swapaxes(scaled, 1, 2))
@@ -94,10 +92,3 @@ def _points() -> Array:
 def budget_line(what: str, relative: float, sensitivity: float, from_weighing: bool = True) -> BudgetLine:
     """A line of the budget: 1.96 × its spread × the largest ΔE00 by ln dose of the sections."""
     return BudgetLine(what, relative, COVERS_95 * relative * sensitivity, from_weighing)
-
-
-def sensitivities(moves: Array) -> Array:
-    """ΔE00 by ln dose of each pigment, at the section where it is largest (pigments,)."""
-    if not moves.shape[0]:
-        return np.zeros(moves.shape[2])
-    return np.asarray(np.sqrt((moves * moves).sum(axis=1)).max(axis=0))

@@ -55,7 +55,7 @@ def _choose(
     """Neat first; where that breaks the aim, the pigment that breaks it most is taken from a bottle on the shelf, then from a
     new one. New bottles share alike what the others leave of the aim."""
     count = len(needs)
-    largest = [max((row[p] for row in moved_by), default=0.0) for p in range(count)]
+    largest = largest_moves(moved_by, count)
     ready = [_ready(need, scales, room) for need, room in zip(needs, most, strict=True)]
     level = [0] * count
     pinned: set[int] = set()
@@ -81,6 +81,11 @@ def _choose(
         if worst is None or _moved2(found, moved_by) <= aim * aim:
             return [option for option in found if option is not None]
         level[worst] += 1
+
+
+def largest_moves(moved_by: Sequence[Sequence[float]], count: int) -> list[float]:
+    """ΔE00 by ln dose of each of so many pigments, at the section where it is largest."""
+    return [max((row[p] for row in moved_by), default=0.0) for p in range(count)]
 
 
 def _worst(found: Sequence[Option | None], pinned: set[int], largest: Sequence[float], least: float) -> int | None:

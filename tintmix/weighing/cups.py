@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from tintmix.numerals import listed
 from tintmix.resin import Resin
 from tintmix.weighing.convert import part_share
-from tintmix.weighing.layout import tinted_part
+from tintmix.weighing.layout import part_totals, tinted_part
 from tintmix.weighing.letdown import Made, carrier_room, fill
 from tintmix.weighing.scales import BOTTLE_SPREAD, FINER, LEAST_STEPS, PORTION_SPREAD, STEPS, Bench, Place, Scale
 from tintmix.weighing.weighed import LetdownMade
@@ -206,12 +206,11 @@ def _pour(
         weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place), asked))
         doses.append(float(f"{100 * grams * share / mass:.4g}"))
         carrier_g += grams * (1 - share)
-    total = sum(part.parts_by_weight for part in resin.parts)
     parts = []
-    for part in resin.parts:
-        exact = mass * part.parts_by_weight / total - (carrier_g if part.name == resin.takes_pigment else 0.0)
+    for part, whole in part_totals(resin, mass).items():
+        exact = whole - (carrier_g if part == resin.takes_pigment else 0.0)
         place = bench.part_place(exact)
-        parts.append(CupPart(part.name, place.rounded(exact), bench.shown(place.rounded(exact), place)))
+        parts.append(CupPart(part, place.rounded(exact), bench.shown(exact, place)))
     return Pour(name, tuple(doses), mass, tuple(weigh), tuple(parts))
 
 
@@ -230,14 +229,10 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Res
         times = max(_least_g(w.place.step_g, w.place.spread_g) / w.asked_g for _, w in rough)
         finer = next((one for one in FINER if _least_g(one, Scale(one).spread_g) <= least), None)
         cup_g = math.ceil(pours[0].resin_g * times / _CUP_STEP_G) * _CUP_STEP_G
-        needs = (
-            f"cups of {cup_g:g} g of resin"
-            if finer is None
-            else f"a scale that shows {finer:g} g, or cups of {cup_g:g} g of resin"
-        )
+        scale = "" if finer is None else f"a scale that shows {finer:g} g, or "
         told.append(
             f"a scale that shows {rough[0][1].place.step_g:g} g weighs {listed(said)}; to know them all to "
-            f"{100 * _ROUGH:.0f} % takes {needs}."
+            f"{100 * _ROUGH:.0f} % takes {scale}cups of {cup_g:g} g of resin."
         )
     if resin.parts and resin.takes_pigment is None:
         told.append(

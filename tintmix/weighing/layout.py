@@ -159,7 +159,7 @@ def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tup
         comes = carrier_g if is_tinted else 0.0
         place = job.scales.for_part(totals[part.name] - comes)
         if place is None:
-            raise _too_little(f"part {part.name}", totals[part.name] - comes, job.batch_g, job.scales.finest_g, None)
+            raise no_scale(f"part {part.name}", totals[part.name] - comes, job)
         grams = place.rounded(totals[part.name] - comes)
         parts.append(
             PartWeight(
@@ -183,9 +183,15 @@ def room_of(job: Job) -> float:
 
 def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed:
     """No scale can weigh it: too little for the finest, or too much for the largest. diluted: bottles were tried too."""
-    if grams < LEAST_STEPS * job.scales.finest_g:
-        return _too_little(what, grams, job.batch_g, job.scales.finest_g, _enough(job), diluted)
-    most = max(job.scales.limit_g("resin"), job.scales.limit_g("pigment"))
+    finest = job.scales.finest_g
+    if grams < LEAST_STEPS * finest:
+        not_even = ", not even from a stock bottle diluted twice" if diluted else ""
+        return CannotBeWeighed(
+            what=f"a batch of {job.batch_g:g} g asks for {grams:.3g} g of {plain(what)}, which a scale that shows {finest:g} g "
+            f"cannot weigh{not_even} (ten of its steps are the least that is asked of it)",
+            **_make_more(job),
+        )
+    most = max(job.scales.on_resin.most_g, job.scales.on_pigment.most_g)
     return CannotBeWeighed(
         what=f"{grams:.6g} g of {plain(what)} would take more than {MOST_PORTIONS} weighings on a scale that holds "
         f"{most / FILLED:g} g, the vessel included",
@@ -205,7 +211,7 @@ def refusal(job: Job, pigment: str) -> CannotBeWeighed:
     return CannotBeWeighed(
         what=f"{plain(pigment)} is too little to be weighed neat on a scale that shows {finest:g} g, and every stock "
         f"bottle of it would bring more of part {plain(job.tinted)} than there is room for ({part_g:.4g} g in all)",
-        **_make_more(_enough(job)),
+        **_make_more(job),
     )
 
 
@@ -232,18 +238,8 @@ def _is_weighable(job: Job, batch_g: float) -> bool:
     )
 
 
-def _too_little(
-    what: str, grams: float, batch_g: float, finest_g: float, enough_g: float | None, diluted: bool = False
-) -> CannotBeWeighed:
-    not_even = ", not even from a stock bottle diluted twice" if diluted else ""
-    return CannotBeWeighed(
-        what=f"a batch of {batch_g:g} g asks for {grams:.3g} g of {plain(what)}, which a scale that shows {finest_g:g} g "
-        f"cannot weigh{not_even} (ten of its steps are the least that is asked of it)",
-        **_make_more(enough_g if enough_g is not None and enough_g > batch_g else None),
-    )
-
-
-def _make_more(enough_g: float | None) -> dict[str, Any]:
-    if enough_g is None:
+def _make_more(job: Job) -> dict[str, Any]:
+    enough_g = _enough(job)
+    if enough_g is None or enough_g <= job.batch_g:
         return {"remedy": Remedy.USE_A_FINER_SCALE}
     return {"remedy": Remedy.MAKE_MORE, "enough": f"{enough_g:.0f}" if enough_g >= 10 else f"{enough_g:.2g}"}

@@ -28,8 +28,9 @@ _TWICE = (
     (5, 5), (5, 10), (10, 10), (10, 20), (20, 20), (10, 50), (20, 50), (10, 100), (20, 100), (50, 50), (50, 100), (100, 100),
 )  # fmt: skip
 """Two steps in a row, the weaker dilutions first."""
-_ONCE_MORE = ((0, 5), (0, 10), (0, 20), (0, 50), (0, 100))
+_ONCE_MORE = ((5,), (10,), (20,), (50,), (100,))
 """One more step from a bottle on the shelf, in the same n."""
+_ONCE = tuple((n,) for n in STEPS)
 CARRIER_SHARE = 0.8
 """At most this share of the tinted part comes with its letdowns: the rest stays to rinse the pot's sides down, and to make up
 what rounding leaves (common practice)."""
@@ -140,12 +141,12 @@ def new_letdown(
     allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
     it. None where no bottle can do it.
     """
-    steps = (_single,) if in_one_step else (_single, _serial)
-    every = chain.from_iterable(ways(need, scales, allowed, most_carrier_g) for ways in steps)
+    steps = (False,) if in_one_step else (False, True)
+    every = chain.from_iterable(_made(need, scales, allowed, most_carrier_g, serial) for serial in steps)
     if math.isinf(allowed):
         return next(every, None)
-    for ways in steps:
-        options = ways(need, scales, allowed, most_carrier_g, strict=True)
+    for serial in steps:
+        options = _made(need, scales, allowed, most_carrier_g, serial, strict=True)
         best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
             return best
@@ -193,65 +194,46 @@ def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
 
-def _single(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
-    """A new bottle of each ratio. strict: only where the portion alone is within what is allowed."""
-    grams = need.model_g / need.strength
-    for n in STEPS:
-        used = grams * (1 + n)
-        if grams * n > most_carrier_g:
-            break
-        place = scales.for_pigment(used)
-        if place is None or (strict and place.spread_g > allowed * used):
-            continue
-        portion = place.spread_g / used
-        made = fill(n, used, _left(allowed, portion), scales)
-        if made is None:
-            continue
-        source = Source(f"1+{n}", made.share, need.strength, made.spread, need.strength_spread, None, (made,))
-        option = _option(need, source, scales, most_carrier_g, place)
-        if option is not None:
-            yield option
-
-
-def _serial(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
-    """A weak bottle from a stronger one, new or on the shelf. strict: as in `_single`."""
-    enough = LEAST_STEPS * scales.pigment.readability_g
-    strong = (shelf_source(need, bottle, scales) for bottle in need.shelf if bottle.left_g > enough)
-    for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *strong):
-        grams = need.model_g / source.strength
-        rest2 = allowed**2 - source.spread**2
-        for n1, n2 in _TWICE if source.shelf is None else _ONCE_MORE:
-            share = source.share / ((1 + n1) * (1 + n2))
-            used = grams / share
+def _made(
+    need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool, strict: bool = False
+) -> Iterator[Option]:
+    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf. strict: only where the portion
+    alone is within what is allowed."""
+    plain = Source(None, 1.0, need.strength, 0.0, need.strength_spread)
+    ways: list[tuple[Source, Sequence[tuple[int, ...]]]] = [(plain, _TWICE if serial else _ONCE)]
+    if serial:
+        enough = LEAST_STEPS * scales.pigment.readability_g
+        ways += [(shelf_source(need, bottle, scales), _ONCE_MORE) for bottle in need.shelf if bottle.left_g > enough]
+    for source, chains in ways:
+        for ratios in chains:
+            share = source.share / math.prod(1 + n for n in ratios)
+            used = need.model_g / source.strength / share
             if used * (1 - share) > most_carrier_g:
                 break
             place = scales.for_pigment(used)
             if place is None or (strict and place.spread_g > allowed * used):
                 continue
-            rest = _left(math.sqrt(max(rest2, 0.0)), place.spread_g / used)
-            option = _two_steps(need, source, n1, n2, used, rest / math.sqrt(2.0) if n1 else rest, scales, place)
+            left = _left(math.sqrt(max(allowed**2 - source.spread**2, 0.0)), place.spread_g / used)
+            let_down = _let_down(source, ratios, used, left / math.sqrt(len(ratios)), scales)
+            option = None if let_down is None else _option(need, let_down, scales, most_carrier_g, place)
             if option is not None:
                 yield option
 
 
-def _two_steps(
-    need: Need, source: Source, n1: int, n2: int, used: float, each: float, scales: Bench, place: Place
-) -> Option | None:
-    second = fill(n2, used, each, scales)
-    if second is None:
-        return None
-    steps: tuple[Made, ...] = (second,)
-    share, spread = source.share * second.share, math.hypot(source.spread, second.spread)
-    if n1:
-        first = fill(n1, second.first_g, each, scales)
-        if first is None:
+def _let_down(source: Source, ratios: Sequence[int], used: float, each: float, scales: Bench) -> Source | None:
+    """A source let down in one step after another, of which used grams of the last are needed. each: spread of a step."""
+    steps: list[Made] = []
+    for n in reversed(ratios):
+        made = fill(n, steps[0].first_g if steps else used, each, scales)
+        if made is None:
             return None
-        steps, share, spread = (first, second), share * first.share, math.hypot(spread, first.spread)
-    elif source.shelf is not None and second.first_g + scales.pigment.readability_g > source.shelf.left_g:
+        steps.insert(0, made)
+    if source.shelf is not None and steps[0].first_g + scales.pigment.readability_g > source.shelf.left_g:
         return None
+    share = source.share * math.prod(made.share for made in reversed(steps))
+    spread = math.hypot(source.spread, *(made.spread for made in steps))
     name = f"1+{numeral(1 / share - 1, 4)}"
-    made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
-    return _option(need, made, scales, math.inf, place)
+    return Source(name, share, source.strength, spread, source.strength_spread, source.shelf, tuple(steps))
 
 
 def _left(allowed: float, portion: float) -> float:

@@ -18,18 +18,12 @@ from tintmix.resin import Resin
 from tintmix.weighing.advice import advise
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
+from tintmix.weighing.budget import WEIGHING_RESIN, budget_line
+from tintmix.weighing.choice import largest_moves
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
 from tintmix.weighing.letdown import Need, with_shelf
 from tintmix.weighing.scales import Bench, shown
-from tintmix.weighing.weighed import (
-    BudgetLine,
-    LetdownMade,
-    PigmentWeight,
-    WeighOut,
-    bottles_of,
-    part_named,
-)
+from tintmix.weighing.weighed import BudgetLine, LetdownMade, PigmentWeight, WeighOut, bottles_of, part_named
 
 
 def weigh_out(
@@ -153,7 +147,7 @@ def _budget(
     job: Job, laid: Laid, letdowns: Sequence[LetdownMade], names: Sequence[str | None]
 ) -> tuple[BudgetLine, ...]:
     lines = []
-    largest = sensitivities(job.moves).tolist()
+    largest = largest_moves(job.moved_by, len(job.needs))
     made = [letdown for letdown in letdowns if not letdown.existing]
     for need, option, name, weight, most in zip(job.needs, laid.options, names, laid.weights, largest, strict=True):
         lines.append(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import count
+from itertools import chain, count
 
 from tintmix.numerals import listed, numeral
 from tintmix.weighing.bottle import StockBottle
@@ -187,7 +187,7 @@ class WeighOut:
 
     def scale(self, name: str) -> Scale:
         """The scale that a weight's `scale` names."""
-        return self.scales.scale(name)
+        return self.scales.on(name).scale
 
 
 def part_named(name: str) -> str:
@@ -294,11 +294,9 @@ def _bottles(need: Need, option: Option, weight: float, carrier: str, taken: set
     for i, step in enumerate(made):
         share *= step.share
         spread = math.hypot(spread, step.spread)
-        name = ratio = f"{need.pigment} 1+{numeral(1.0 / share - 1.0, 4)}"
-        for number in count(2):
-            if name not in taken:
-                break
-            name = f"{ratio} ({number})"
+        ratio = f"{need.pigment} 1+{numeral(1.0 / share - 1.0, 4)}"
+        numbered = (f"{ratio} ({number})" for number in count(2))
+        name = next(name for name in chain([ratio], numbered) if name not in taken)
         out.append(
             LetdownMade(
                 name=name,

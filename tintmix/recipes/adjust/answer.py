@@ -88,10 +88,10 @@ class Adjustment:
             "additions": [
                 table_of(
                     one,
-                    ("new_pigment_g", "new_carrier_g"),
+                    ("made",),
                     letdown=one.letdown or None,
-                    make_first={"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g} if one.is_new else None,
-                    existing=bool(one.letdown) and not one.is_new,
+                    make_first=one.made and {"pigment_g": one.made.first_g, "carrier_g": one.made.carrier_g},
+                    existing=bool(one.letdown) and one.made is None,
                 )
                 for one in self.additions
             ],

@@ -54,10 +54,10 @@ def order(found: Adjustment, question: Question) -> list[str]:
     if found.surprise > SURPRISE:
         steps.append("Read the trial chip again. Only if it reads the same, go on.")
     for one in found.additions:
-        if one.is_new:
+        if one.made is not None:
             steps.append(
-                f"Make the stock bottle {one.letdown}: {_pigment(one.new_pigment_g, question)} of {one.pigment} in "
-                f"{_resin(one.new_carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
+                f"Make the stock bottle {one.letdown}: {_pigment(one.made.first_g, question)} of {one.pigment} in "
+                f"{_resin(one.made.carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
             )
     if found.additions or found.plain_g:
         steps.append(f"Stir {tinted_named(part)} to the bottom.")
@@ -96,7 +96,7 @@ def order(found: Adjustment, question: Question) -> list[str]:
 def _where(one: Addition, question: Question) -> str:
     """Of a bottle that is there: how much it holds, where that is known."""
     bottle = next((b for b in question.bottles if b.name == one.letdown), None)
-    if bottle is None or one.is_new:
+    if bottle is None or one.made is not None:
         return ""
     known = f", {bottle.left_g:.4g} g in it" if math.isfinite(bottle.left_g) else ""
     return f" (the bottle that is there already{known})"
@@ -246,7 +246,7 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
     )
     weights += [(what, grams, bench.part_place(grams)) for what, grams in parts]
     for what, grams, place in weights:
-        most = bench.limit_g(place.scale)
+        most = bench.on(place.scale).most_g
         goes = max(place.portions, math.ceil(grams / most - 1e-9))
         if goes > 1:
             told.append(
