@@ -170,7 +170,7 @@ def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
     if insert.reflectance is not None:
         # Linear between its points, its end values held beyond them.
         return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    colour = np.array(insert.lab) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
+    colour = np.array(insert.lab, dtype=np.float64) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
     return smoothest_reflectance(colour, target.light, target.observer)
 
 
