@@ -1,8 +1,8 @@
 """Every error that tintmix raises on purpose: a few kinds, by what a caller can do about it, and the remedies as keys.
 
 An error carries facts: where, what, what was found, which limit, and which remedy. Its own sentence is made of the facts
-alone. What to do about it is worded once in each face, by the key, because a shell names an option where a page has a
-button: `faces/remedies.py` for what all faces share, `faces/cli/remedies.py` and `faces/web/remedies.py` for the rest.
+alone. What to do about it is worded for each face by the key, in `faces/remedies.toml`, because a shell names an option where a
+page has a button.
 """
 
 from __future__ import annotations

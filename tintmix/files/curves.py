@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.files.errors import BadCells, Cell, bad_curve
-from tintmix.files.table import Sheet, number_of, read_sheet, say
+from tintmix.files.table import Sheet, cell_of, number_of, read_sheet, say, table_text
 from tintmix.files.text import load_text
 from tintmix.numerals import numeral
 
@@ -46,16 +47,13 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
     for row, cells in sheet.rows:
         if any(cells[len(names) :]):
             bad.append(Cell(row, f"column {len(names) + 1}", "stands beyond the last column of the header"))
-        values = []
-        for i, name in enumerate(names):
-            cell = cells[i] if i < len(cells) else ""
+        rows.append([])
+        for name, cell in zip_longest(names, cells[: len(names)], fillvalue=""):
             value = number_of(cell, sheet.decimal_comma)
             if value is None:
-                bad.append(
-                    Cell(row, name, f"{say(cell)} is not a finite number" if cell else "is empty; a number is needed")
-                )
-            values.append(0.0 if value is None else value)
-        rows.append(values)
+                said = f"{say(cell)} is not a finite number" if cell else "is empty; a number is needed"
+                bad.append(Cell(row, name, said))
+            rows[-1].append(value or 0.0)
     if bad:
         raise BadCells(where, bad)
     if len(rows) < 2:
@@ -82,10 +80,8 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
 
 def curve_text(nm: NDArray[np.float64], columns: dict[str, NDArray[np.float64]]) -> str:
     """The CSV text that `parse_curve` reads back as the same floats."""
-    lines = [",".join(["nm", *columns])]
     table = np.column_stack([nm, *columns.values()])
-    lines += [",".join(repr(float(v)).removesuffix(".0") for v in row) for row in table]
-    return "\n".join(lines) + "\n"
+    return table_text([["nm", *columns], *([cell_of(value) for value in row] for row in table)])
 
 
 def _names(sheet: Sheet, where: object) -> list[str]:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import or_refused
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
@@ -25,9 +26,9 @@ from tintmix.chips.photo.reading import (
     read_gathered,
 )
 from tintmix.chips.photo.region import Patch, rectangle
-from tintmix.chips.put import Put, Taken
+from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.errors import chips_unnamed, nothing_there
-from tintmix.desk.read.instrument import ReadDone, body_of, keeps_old, put_away, put_or_refuse
+from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -90,15 +91,14 @@ def read_photos(
     shots = [_read_one(old, order, photo, panel, others_ignored) for photo, panel in pairs]
     taken = _taken(shots, where)
     chips, changes = _camera(old, shots[0].photo, keeps_old(old, {t.chip for t in taken}, replace_old))
-    put = _with_unevenness(put_or_refuse(chips, taken, where, replace_old, correct_drift), shots)
-    files = put_away(put, old, changes, [photo.name for pair in pairs for photo in pair if photo is not None], dry_run)
+    with or_refused(where):
+        put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
+    sources = [(shot.photo.name, _form(shot.photo), len(shot.reading.places)) for shot in shots]
+    opened = [photo.name for pair in pairs for photo in pair if photo is not None]
     notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]
     passed = list(dict.fromkeys(name for shot in shots for name in shot.passed))
-    sources = [
-        {"file": shot.photo.name, "format": _form(shot.photo), "samples": len(shot.reading.places)} for shot in shots
-    ]
-    body = body_of(put, old, sources, changes, notes, passed, files, dry_run)
-    return ReadDone(put, _told(body, shots, put, pairs))
+    done = put_away(put, old, changes, sources, opened, notes, passed, dry_run)
+    return ReadDone(put, _told(done.body, shots, put, pairs))
 
 
 def check_order(order: PhotoOrder) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tintmix.desk.plan.text import GoingOn
-from tintmix.faces.cli.remedies import told
+from tintmix.faces.remedies import told_in_shell
 
 GOING_ON = GoingOn(
     colours="Write them into chips.csv (or `tintmix read`).",
@@ -13,5 +13,5 @@ GOING_ON = GoingOn(
     several="take several photos, and say `--number 1`, `--number 2` … with each.",
     fit="Then `tintmix fit {set} --model FILE`.",
     fit_together="Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
-    told=told,
+    told=told_in_shell,
 )

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.paper.parts import BODY, SMALL, TINY, Paper, quiet
-from tintmix.faces.paper.remedies import told
 from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
+from tintmix.faces.remedies import told_on_paper as told
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.cautions import sources_of
 from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain

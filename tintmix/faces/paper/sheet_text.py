@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.faces.paper.remedies import told
 from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
+from tintmix.faces.remedies import told_on_paper as told
 from tintmix.faces.text_table import folded, table
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.lines import Line, Stage, Step, shortened
