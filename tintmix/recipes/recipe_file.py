@@ -148,10 +148,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         raise unreadable_recipe(where, "it is no JSON object")
     try:
         table = RECIPE_FORMAT.up_to_date(table, where)
+        told = checked(_RECIPE, table, where)
     except FormatMissing:
         raise unreadable_recipe(where, "it names no format") from None
-    try:
-        told = checked(_RECIPE, table, where)
     except BadTable as error:
         raise unreadable_recipe(where, error.what) from None
     resin = told.resin

@@ -28,15 +28,14 @@ def advise(
     tried = _finer(job, laid, aim)
     if laid.worst > aim:
         yield _out_of_aim(laid.worst, aim, tried, budget)
-    else:
-        scale, spared = next((one for one in tried if one[1].worst <= aim and _spares(*one, laid)), (None, None))
-        if scale is not None and spared is not None and spared.bottles < laid.bottles:
-            fewer = laid.bottles - spared.bottles
+    elif spares := next((one for one in tried if one[1].worst <= aim and _spares(*one, laid)), None):
+        scale, spared = spares
+        if fewer := max(laid.bottles - spared.bottles, 0):
             yield (
                 f"A scale that shows {scale.readability_g:g} g for the pigments would spare you "
                 f"{'a stock bottle' if fewer == 1 else f'{fewer} stock bottles'}."
             )
-        elif scale is not None and spared is not None:
+        else:
             yield (
                 f"The stock bottles leave {laid.waste_g:.0f} g over (keep them for the next batch); with a scale that shows "
                 f"{scale.readability_g:g} g for the pigments it would be {spared.waste_g:.0f} g."
@@ -103,13 +102,8 @@ def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
         for bottle, why in need.standing:
             yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."
         for bottle in need.shelf:
-            if (
-                bottle.name in used
-                and not bottle.knows_its_strength
-                and bottle.lot
-                and need.lot
-                and bottle.lot != need.lot
-            ):
+            is_other_lot = bottle.lot and need.lot and bottle.lot != need.lot
+            if bottle.name in used and is_other_lot and not bottle.knows_its_strength:
                 yield (
                     f"Stock bottle {bottle.name} was made of lot {bottle.lot}, and lot {need.lot} is in hand: it is taken to be "
                     "as strong as the model's pigment; cast a check chip from it to know."

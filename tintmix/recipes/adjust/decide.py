@@ -231,17 +231,14 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
     mean = draws.mean(axis=0)
     off = delta_e00(mean, aim.target_lab)
     each = delta_e00(draws, aim.target_lab)
-    reach = within_95(each)
-    out = []
-    for i, s in enumerate(aim.coloured):
-        section = aim.sections[s]
-        out.append(
-            Place(
-                section.name, section.thickness_mm, triple(aim.target_lab[i]), float(aim.tolerance[i]), triple(mean[i]),
-                float(off[i]), float(reach[i]), float(np.mean(each[:, i] <= aim.tolerance[i])),
-            )
-        )  # fmt: skip
-    return tuple(out)
+    within = np.mean(each <= aim.tolerance, axis=0)
+    numbers = np.stack([off, within_95(each), within], axis=1).tolist()
+    return tuple(
+        Place(place.section.name, place.section.thickness_mm, triple(wanted), float(tolerance), triple(colour), *told)
+        for place, wanted, tolerance, colour, told in zip(
+            aim.places, aim.target_lab, aim.tolerance, mean, numbers, strict=True
+        )
+    )
 
 
 def _warnings(

@@ -17,7 +17,7 @@ from tintmix.optics.light import through
 from tintmix.optics.section import PANEL, Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import FLOOR, Indices, Sight, sight
+from tintmix.recipes.search.forward import FLOOR, Indices, Rows, Sight, sight
 
 _NUDGE = 1e-3
 """Relative step of a dose for the shift's slope, which is needed to a tenth only: with ten times as much
@@ -29,7 +29,7 @@ _JUST_ABOVE = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(Rows):
     """Reported minus point values of N dose vectors: lab (N, C, 3), log light (N,); their slopes about `at` (N, P)."""
 
     at: Array
@@ -48,12 +48,6 @@ class Shift:
         over[:, FLOOR] -= self.log_light + (by_dose * moved).sum(axis=1)
         over_slope[:, FLOOR] -= by_dose
         return Sight(colour, seen.lab_slope + slope, over, over_slope)
-
-    def take(self, keep: Indices) -> Shift:
-        """The shifts of some of the dose vectors."""
-        return Shift(
-            self.at[keep], self.lab[keep], self.lab_slope[keep], self.log_light[keep], self.log_light_slope[keep]
-        )
 
 
 def every_pigment(aim: Aim, count: int) -> Indices:

@@ -9,7 +9,7 @@ from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim, Place
-from tintmix.recipes.search.forward import Indices
+from tintmix.recipes.search.forward import Indices, of_every_pigment
 
 STARTS = 4
 """Of each subset: the straight-line guess and three shares (see `starts`). tests/benchmarks give a general solver four too."""
@@ -104,9 +104,7 @@ def _as_light_as(aim: Aim, place: Place, lightness: float, directions: Array, co
     """
     bare = aim.detector.bare
     goal_y = xyz_of_lab(np.array([lightness, 0.0, 0.0]), bare)[1]
-    loads = np.zeros((len(directions), len(aim.model.pigments)))
-    np.put_along_axis(loads, columns, directions, axis=1)
-    along = loads @ aim.model.absorptivity
+    along = of_every_pigment(directions, columns, len(aim.model.pigments)) @ aim.model.absorptivity
     section, weights = place.section, place.into_xyz[:, 1]
     scale = np.zeros(len(directions))
     goal = 0.0
