@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
+from itertools import islice
 
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
@@ -141,16 +141,14 @@ def new_letdown(
     allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
     it. None where no bottle can do it.
     """
-    steps = (False,) if in_one_step else (False, True)
-    every = chain.from_iterable(_made(need, scales, allowed, most_carrier_g, serial) for serial in steps)
-    if math.isinf(allowed):
-        return next(every, None)
-    for serial in steps:
-        options = _made(need, scales, allowed, most_carrier_g, serial, strict=True)
-        best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
+    tried: list[Option] = []
+    for serial in (False,) if in_one_step else (False, True):
+        options = _made(need, scales, allowed, most_carrier_g, serial)
+        found = list(islice(options, 1) if math.isinf(allowed) else options)
+        best = min((option for option in found if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
             return best
-    tried = list(every)
+        tried += found
     truest = min((option.spread for option in tried), default=0.0)
     return min((option for option in tried if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
 
@@ -194,11 +192,8 @@ def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
 
-def _made(
-    need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool, strict: bool = False
-) -> Iterator[Option]:
-    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf. strict: only where the portion
-    alone is within what is allowed."""
+def _made(need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool) -> Iterator[Option]:
+    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf."""
     plain = Source(None, 1.0, need.strength, 0.0, need.strength_spread)
     ways: list[tuple[Source, Sequence[tuple[int, ...]]]] = [(plain, _TWICE if serial else _ONCE)]
     if serial:
@@ -211,7 +206,7 @@ def _made(
             if used * (1 - share) > most_carrier_g:
                 break
             place = scales.for_pigment(used)
-            if place is None or (strict and place.spread_g > allowed * used):
+            if place is None:
                 continue
             left = _left(math.sqrt(max(allowed**2 - source.spread**2, 0.0)), place.spread_g / used)
             let_down = _let_down(source, ratios, used, left / math.sqrt(len(ratios)), scales)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from tintmix.numerals import chance, listed, numeral
@@ -217,24 +218,23 @@ def surprise(belief: Belief, kind: str) -> str:
     )
 
 
-def bench_warnings(found: Adjustment, question: Question) -> list[str]:
+def bench_warnings(found: Adjustment, question: Question) -> Iterator[str]:
     """Of the pot, the mix and the scale."""
-    told = []
     part = question.part
     if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
-        told.append(
+        yield (
             f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of {tinted_label(found.part)}."
         )
     if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
-        told.append(
+        yield (
             f"it is mixed already, and {left:.0f} minutes of its pot life are left: if there is any doubt, leave it alone. "
             "Never thin a mix that has begun to thicken."
         )
     for one in found.additions:
         if one.spread > _ROUGHLY:
             better = "a finer scale" if one.letdown else "a finer scale or a stock bottle"
-            told.append(
+            yield (
                 f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment} are weighed only to "
                 f"{100 * one.spread:.0f} %; {better} would do better."
             )
@@ -249,13 +249,12 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
         most = bench.on(place.scale).most_g
         goes = max(place.portions, math.ceil(grams / most - 1e-9))
         if goes > 1:
-            told.append(
+            yield (
                 f"{bench.shown(grams, place)} of {what} are more than the scale takes at once ({most:g} g, its vessel "
                 f"besides): weigh them in {goes} goes."
             )
     if question.need_g is not None and found.mixed_g < question.need_g * 0.995 and not part.mixed_minutes_ago:
-        told.append(
+        yield (
             f"it makes {found.mixed_g:.0f} g of mixed resin and the pour needs {question.need_g:g} g: make up the rest by the "
             "doses for the next pour."
         )
-    return told
