@@ -173,15 +173,11 @@ def bottle_for(
     least = bench.pigment.spread_g / PORTION_SPREAD
     if not needs or min(needs) >= least:
         return None
-    made = {
-        n: fill(n, sum(needs) * (1 + n), BOTTLE_SPREAD, bench, SPARE + extra_pigment_g / sum(needs))
-        for n in STEPS
-        if max(needs) * n <= most_carrier_g
-    }
-    fitting = {n: one for n, one in made.items() if one is not None}
-    if not fitting:
-        return None
-    return next((one for n, one in fitting.items() if min(needs) * (1 + n) >= least), fitting[max(fitting)])
+    whole, spare = sum(needs), SPARE + extra_pigment_g / sum(needs)
+    ratios = [n for n in STEPS if max(needs) * n <= most_carrier_g]
+    made = [fill(n, whole * (1 + n), BOTTLE_SPREAD, bench, spare) for n in ratios]
+    fitting = [one for one in made if one is not None]
+    return next((one for one in fitting if min(needs) * (1 + one.n) >= least), fitting[-1] if fitting else None)
 
 
 def _pour(

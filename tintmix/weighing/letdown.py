@@ -123,11 +123,8 @@ def neat(need: Need, scales: Bench) -> Option | None:
 def from_shelf(need: Need, scales: Bench, most_carrier_g: float) -> Option | None:
     """From a bottle that holds enough: the oldest of those that are about as true as the truest, for it should be used up
     first. None where there is none."""
-    options = []
-    for bottle in need.shelf:
-        option = _option(need, shelf_source(need, bottle, scales), scales, most_carrier_g)
-        if option is not None and option.target_g + option.place.step_g <= bottle.left_g:
-            options.append(option)
+    tried = [(b, _option(need, shelf_source(need, b, scales), scales, most_carrier_g)) for b in need.shelf]
+    options = [one for b, one in tried if one is not None and one.target_g + one.place.step_g <= b.left_g]
     truest = min((option.spread for option in options), default=0.0)
     return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
 
@@ -279,16 +276,11 @@ def with_shelf(need: Need, shelf: Sequence[StockBottle], carrier: str, resin: st
     carrier, resin: the tinted part, and the name of its resin. is_other_resin: than the recipe's; then a bottle whose resin
     nobody says stands too.
     """
-    usable: list[StockBottle] = []
-    standing: list[tuple[StockBottle, str]] = []
-    for bottle in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
-        if bottle.pigment != need.pigment or bottle.left_g <= 0:
-            continue
-        if why := _why_it_stands(bottle, need, carrier, resin, is_other_resin):
-            standing.append((bottle, why))
-        else:
-            usable.append(bottle)
-    return replace(need, shelf=tuple(usable), standing=tuple(standing))
+    own = [bottle for bottle in shelf if bottle.pigment == need.pigment and bottle.left_g > 0]
+    own.sort(key=lambda bottle: (bottle.made_on or "9999", bottle.name))
+    told = [(bottle, _why_it_stands(bottle, need, carrier, resin, is_other_resin)) for bottle in own]
+    usable = tuple(bottle for bottle, why in told if not why)
+    return replace(need, shelf=usable, standing=tuple((bottle, why) for bottle, why in told if why))
 
 
 def _why_it_stands(bottle: StockBottle, need: Need, carrier: str, resin: str, is_other_resin: bool) -> str:

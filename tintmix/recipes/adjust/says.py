@@ -222,9 +222,7 @@ def bench_warnings(found: Adjustment, question: Question) -> Iterator[str]:
     """Of the pot, the mix and the scale."""
     part = question.part
     if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
-        yield (
-            f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of {tinted_label(found.part)}."
-        )
+        yield f"what the pot holds is not said; taken as {part.full_g:g} g of {tinted_label(found.part)}."
     if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
         yield (
