@@ -28,70 +28,53 @@ PROMISED = (
 
 def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...]) -> Adjustment:
     """The same with its sentence and warnings."""
-    said = {
-        Outcome.KEEP: _keep,
-        Outcome.TOP_UP: _add,
-        Outcome.DILUTE: _add,
-        Outcome.START_AGAIN: _start_again,
-        Outcome.TOO_LATE: _too_late,
-    }[found.outcome]
-    words = said(found, question)
+    said = {Outcome.KEEP: _keep, Outcome.START_AGAIN: _start_again, Outcome.TOO_LATE: _too_late}
+    words = said.get(found.outcome, _add)(found, question)
     if found.surprise > SURPRISE:
         words = f"read the chip again first, it is far from what this pot can well give; taken at its word, {words}"
     return replace(found, says=words, order=tuple(order(found, question)), warnings=warnings)
 
 
-def order(found: Adjustment, question: Question) -> list[str]:
+def order(found: Adjustment, question: Question) -> Iterator[str]:
     """What to do at the bench, in the order in which it is done."""
     if found.outcome in (Outcome.TOO_LATE, Outcome.START_AGAIN) or not _worth_pouring(found):
-        return []
+        return
     if question.part.mixed_minutes_ago is not None:
-        return (
-            [f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."]
-            if found.additions
-            else []
-        )
-    part, steps = found.part, []
+        if found.additions:
+            yield f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."
+        return
+    part, is_changed = found.part, bool(found.additions or found.plain_g)
     if found.surprise > SURPRISE:
-        steps.append("Read the trial chip again. Only if it reads the same, go on.")
+        yield "Read the trial chip again. Only if it reads the same, go on."
     for one in found.additions:
         if one.made is not None:
-            steps.append(
+            yield (
                 f"Make the stock bottle {one.letdown}: {_pigment(one.made.first_g, question)} of {one.pigment} in "
                 f"{_resin(one.made.carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
             )
-    if found.additions or found.plain_g:
-        steps.append(f"Stir {tinted_named(part)} to the bottom.")
+    if is_changed:
+        yield f"Stir {tinted_named(part)} to the bottom."
         if found.aside_g:
-            steps.append(
-                f"Take {_resin(found.aside_g, question)} of it out, into a closed jar with a label: it does for another day."
-            )
-        steps += [
-            f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
-            for one in found.additions
-        ]
+            aside = _resin(found.aside_g, question)
+            yield f"Take {aside} of it out, into a closed jar with a label: it does for another day."
+        for one in found.additions:
+            yield f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
         if found.plain_g:
-            steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
-        steps.append("Stir until no streak is left, sides and bottom too.")
+            yield f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}."
+        yield "Stir until no streak is left, sides and bottom too."
         sample = "If you can wait, mix, cure and read another small sample."
         if found.other_parts:
             sample += f" {opens_for_trial([name for name, _ in found.other_parts], question.pot_life_min)}"
-        steps.append(sample)
+        yield sample
     if found.other_parts:
-        others = " and ".join(part_named(name) for name, _ in found.other_parts)
-        first = (
-            f"Only then open {others} for the pot"
-            if found.additions or found.plain_g
-            else f"Open {others} when all else is ready"
-        )
-        ratio = " and ".join(
-            f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
-        )
-        steps.append(
+        named = {part_named(name): grams for name, grams in found.other_parts}
+        others = " and ".join(named)
+        first = f"Only then open {others} for the pot" if is_changed else f"Open {others} when all else is ready"
+        ratio = " and ".join(f"{100 * grams / found.tinted_g:.4g} g of {name}" for name, grams in named.items())
+        yield (
             f"{first}. The {_resin(found.tinted_g, question)} in the pot take {_others(found, question)}. If you mix less of "
             f"it: {ratio} to each 100 g of {tinted_label(part)}."
         )
-    return steps
 
 
 def _where(one: Addition, question: Question) -> str:
