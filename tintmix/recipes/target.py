@@ -161,12 +161,10 @@ class Glass:
         if self.spectrum is not None:
             top, bottom = max(self.spectrum.values), min(self.spectrum.values)
             if top > 1.05 or bottom < -0.01:
-                what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+                what = f"lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
                 if top > 1.5:
-                    what = (
-                        f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
-                    )
-                raise FileProblem(where=self.spectrum.source, what=what)
+                    what = f"is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+                raise FileProblem(where=self.spectrum.source, what=f"transmittance {what}")
         if self.absorption is not None and min(self.absorption.values) < 0:
             raise FileProblem(where=self.absorption.source, what="an absorption per mm cannot be below zero")
 
@@ -193,9 +191,8 @@ class Limits:
 
     def __post_init__(self) -> None:
         if self.pigments is not None and self.pigments < 1:
-            raise limits_contradict(
-                "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
-            )
+            reason = f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
+            raise limits_contradict("limits", reason)
         own = {key: getattr(self, key) for key in ("total_phr", "luminous_transmittance", "haze_percent")}
         _check("limits", **own)
 
@@ -207,7 +204,7 @@ class Target:
     `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
     ValueProblem, and ValueProblem, which lists the lights that are known.
 
-    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
+    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).sections[0].name
     'point'
     """
 
@@ -240,18 +237,13 @@ class Target:
                 remedy=Remedy.GIVE_A_COLOUR,
             )
 
-    @property
-    def thickest(self) -> TargetSection:
-        """The section at which the floor on light and the ceiling on haze are judged."""
-        return max(self.sections, key=lambda section: section.thickness_mm)
-
 
 def light_name(one: str | Light) -> str:
     """The name of a light, for tables."""
     return one if isinstance(one, str) else one.name
 
 
-def _is_said(where: str, **named: object) -> bool:
+def _is_said(where: str, **named: Any) -> bool:
     """Whether one of these colours is said. Raises ValueProblem where more are, or where that one cannot be."""
     given = {name: value for name, value in named.items() if value is not None}
     if len(given) > 1:

@@ -104,10 +104,8 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         outcome, chosen = Outcome.START_AGAIN, as_is
     if mixed:
         outcome, chosen = _when_mixed(question, outcome, chosen, as_is)
-    strengths = {model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0}
     found = Adjustment(
         outcome=outcome,
-        says="",
         aside_g=chosen.aside_g,
         additions=chosen.additions,
         plain_g=chosen.plain_g,
@@ -121,11 +119,9 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         chance_after=chosen.chance,
         chance_fresh=fresh.chance,
         next_doses_phr={model.pigments[p]: float(fresh.top_up[p]) for p in columns if fresh.top_up[p] > 0},
-        strengths=strengths,
+        strengths={model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0},
         costs=costs,
         surprise=belief.surprise,
-        order=(),
-        warnings=(),
     )
     warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
     return says.with_words(found, question, warnings)

@@ -143,16 +143,9 @@ def _add(found: Adjustment, question: Question) -> str:
     )
 
 
-def _doses(found: Adjustment) -> str:
-    return (
-        ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
-        or "no pigment"
-    )
-
-
 def _start_again(found: Adjustment, question: Question) -> str:
-    here, again = found.costs.get("adjust"), found.costs["start_again"]
-    part = found.part
+    here, again, part = found.costs.get("adjust"), found.costs["start_again"], found.part
+    doses = ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
     money = "" if again.money is None else f", {again.money:.2f} in money"
     why = "nothing that is worth putting into it brings it within tolerance"
     if here is not None:
@@ -160,7 +153,7 @@ def _start_again(found: Adjustment, question: Question) -> str:
         why = f"putting it right would take {rough_g(here.resin_g)} of {part_named(part)}{spent}, and be dearer"
     return (
         f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of {part_named(part)}{money}; weigh for these "
-        f"lots, in g per 100 g of mixed resin: {_doses(found)} (chance {chance(found.chance_fresh)})."
+        f"lots, in g per 100 g of mixed resin: {doses or 'no pigment'} (chance {chance(found.chance_fresh)})."
     )
 
 
