@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.files.errors import BadCells, Cell, bad_curve
-from tintmix.files.table import Sheet, cell_of, number_of, read_sheet, say, table_text
+from tintmix.files.table import Sheet, cell_of, no_number, number_of, read_sheet, say, table_text
 from tintmix.files.text import load_text
 from tintmix.numerals import numeral
 
@@ -51,8 +51,7 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
         for name, cell in zip_longest(names, cells[: len(names)], fillvalue=""):
             value = number_of(cell, sheet.decimal_comma)
             if value is None:
-                said = f"{say(cell)} is not a finite number" if cell else "is empty; a number is needed"
-                bad.append(Cell(row, name, said))
+                bad.append(Cell(row, name, no_number(cell, "is empty; a number is needed")))
             rows[-1].append(value or 0.0)
     if bad:
         raise BadCells(where, bad)
@@ -63,18 +62,12 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
         table = table[::-1]
     nm = table[:, 0].copy()
     if np.any(nm <= 0) or np.any(nm > 1e5):
-        raise bad_curve(
-            where, "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm"
-        )
-    wrong = np.flatnonzero(np.diff(nm) <= 0)
-    if len(wrong):
-        first, second = nm[wrong[0]], nm[wrong[0] + 1]
-        said = (
-            f"{numeral(first)} nm stands there twice"
-            if first == second
-            else f"{numeral(first)} and {numeral(second)} nm are out of order"
-        )
-        raise bad_curve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
+        said = "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm"
+        raise bad_curve(where, said)
+    first, second = next(((a, b) for a, b in pairwise(nm) if a >= b), (0.0, 1.0))
+    if first >= second:
+        wrong = f"and {numeral(second)} nm are out of order" if first > second else "nm stands there twice"
+        raise bad_curve(where, f"the wavelengths must rise, each once, but {numeral(first)} {wrong}; sort the rows")
     return nm, {name: table[:, i + 1].copy() for i, name in enumerate(names[1:])}
 
 
@@ -88,16 +81,15 @@ def _names(sheet: Sheet, where: object) -> list[str]:
     names = list(sheet.header)
     while names and not names[-1]:
         names.pop()
+    said = ""
     if len(names) < 2:
-        raise bad_curve(
-            where, "it has a single column; a curve needs the wavelength in nm and at least one column of values"
-        )
-    if number_of(names[0], sheet.decimal_comma) is not None:
-        raise bad_curve(
-            where, f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
-        )
-    if names[0].lower() not in _NAMES:
-        raise bad_curve(where, f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"')
-    if "" in names or len(set(names)) < len(names):
-        raise bad_curve(where, "a column has no name, or two have the same; name each once")
+        said = "it has a single column; a curve needs the wavelength in nm and at least one column of values"
+    elif number_of(names[0], sheet.decimal_comma) is not None:
+        said = f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
+    elif names[0].lower() not in _NAMES:
+        said = f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"'
+    elif "" in names or len(set(names)) < len(names):
+        said = "a column has no name, or two have the same; name each once"
+    if said:
+        raise bad_curve(where, said)
     return names

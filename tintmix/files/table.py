@@ -141,6 +141,11 @@ def say(cell: str) -> str:
     return f'"{plain(cell, 40)}"'
 
 
+def no_number(cell: str, empty: str = "is empty, though the rest of the reading is there") -> str:
+    """What is wrong with a cell that is no number; empty: where nothing stands in it."""
+    return f"{say(cell)} is not a finite number" if cell else empty
+
+
 def _shifted(text: str, places: int) -> str:
     mantissa, _, exponent = text.lower().partition("e")
     return f"{mantissa}e{int(exponent or 0) + places}"
