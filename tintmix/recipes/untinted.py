@@ -41,7 +41,8 @@ def what_comes_nearer(aim: Aim) -> list[str]:
     thickest_mm = max(place.section.thickness_mm for place in aim.places)
     tinted = base + _ABSORBANCES[:, None] / thickest_mm * taken[:, None, :]
     ratio, off = _farthest(aim, tinted)
-    ratio = np.where(_light(aim, tinted) >= aim.floor, ratio, np.inf)
+    light = through(tinted, aim.judged_mm, aim.model.refractive_index) @ aim.into_light
+    ratio = np.where(light >= aim.floor, ratio, np.inf)
     colour, strength = np.unravel_index(int(np.argmin(ratio)), ratio.shape)
     alone, _ = _farthest(aim, base)
     colourless, colourless_off = _farthest(aim, np.zeros_like(base))
@@ -68,11 +69,6 @@ def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
     ratio = off / aim.tolerance
     at = np.argmax(ratio, axis=-1)[..., None]
     return np.take_along_axis(ratio, at, -1)[..., 0], np.take_along_axis(off, at, -1)[..., 0]
-
-
-def _light(aim: Aim, per_mm: Array) -> Array:
-    judged = aim.sections[aim.thickest]
-    return np.asarray(_seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light)
 
 
 def _seen(aim: Aim, per_mm: Array, section: Section) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tintmix.numerals import listed
@@ -173,15 +173,11 @@ def bottle_for(
     least = bench.pigment.spread_g / PORTION_SPREAD
     if not needs or min(needs) >= least:
         return None
-    made = {
-        n: fill(n, sum(needs) * (1 + n), BOTTLE_SPREAD, bench, SPARE + extra_pigment_g / sum(needs))
-        for n in STEPS
-        if max(needs) * n <= most_carrier_g
-    }
-    fitting = {n: one for n, one in made.items() if one is not None}
-    if not fitting:
-        return None
-    return next((one for n, one in fitting.items() if min(needs) * (1 + n) >= least), fitting[max(fitting)])
+    whole, spare = sum(needs), SPARE + extra_pigment_g / sum(needs)
+    ratios = [n for n in STEPS if max(needs) * n <= most_carrier_g]
+    made = [fill(n, whole * (1 + n), BOTTLE_SPREAD, bench, spare) for n in ratios]
+    fitting = [one for one in made if one is not None]
+    return next((one for one in fitting if min(needs) * (1 + one.n) >= least), fitting[-1] if fitting else None)
 
 
 def _pour(
@@ -214,8 +210,7 @@ def _pour(
     return Pour(name, tuple(doses), mass, tuple(weigh), tuple(parts))
 
 
-def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> list[str]:
-    told = []
+def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> Iterator[str]:
     rough = [
         (pour, w) for pour in pours for w in pour.weigh if w.spread > _ROUGH or w.asked_g < LEAST_STEPS * w.place.step_g
     ]
@@ -230,27 +225,26 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Res
         finer = next((one for one in FINER if _least_g(one, Scale(one).spread_g) <= least), None)
         cup_g = math.ceil(pours[0].resin_g * times / _CUP_STEP_G) * _CUP_STEP_G
         scale = "" if finer is None else f"a scale that shows {finer:g} g, or "
-        told.append(
+        yield (
             f"a scale that shows {rough[0][1].place.step_g:g} g weighs {listed(said)}; to know them all to "
             f"{100 * _ROUGH:.0f} % takes {scale}cups of {cup_g:g} g of resin."
         )
     if resin.parts and resin.takes_pigment is None:
-        told.append(
+        yield (
             "the resin does not say which part takes pigment (takes_pigment), so the carrier in the stock bottles is not taken "
             "off any part: take it off the one that you make the bottles with."
         )
     for letdown in letdowns:
         if letdown.spread > _ROUGH:
-            told.append(
+            yield (
                 f"the stock bottle {letdown.name} is itself uncertain by {100 * letdown.spread:.0f} %: tint the casting from the "
                 "same bottle, then that cancels."
             )
     capacity = bench.resin.capacity_g
     if capacity is not None and pours and pours[0].resin_g > capacity:
-        told.append(
+        yield (
             f"a cup of {pours[0].resin_g:g} g is more than the scale takes ({capacity:g} g): weigh the parts one by one."
         )
-    return told
 
 
 def _least_g(step_g: float, spread_g: float) -> float:

@@ -41,17 +41,14 @@ def rounded_together(
     with np.errstate(divide="ignore"):
         errors = np.log(np.maximum(errors, 1e-300)) + offset
     count = len(targets_g)
-    if not moves.size:
-        chosen = np.abs(errors).argmin(axis=0)
-    elif count <= _ALL_AT_ONCE:
+    chosen = np.abs(errors).argmin(axis=0)
+    if moves.size and count <= _ALL_AT_ONCE:
         chosen = _best(errors, _choices(count), moves)
-    else:
-        chosen = np.abs(errors).argmin(axis=0)
-        for _ in range(3):
-            for p in range(count):
-                pair = np.array([chosen, chosen])
-                pair[1, p] ^= 1
-                chosen = _best(errors, pair, moves)
+    elif moves.size:
+        for p in (*range(count),) * 3:
+            pair = np.array([chosen, chosen])
+            pair[1, p] ^= 1
+            chosen = _best(errors, pair, moves)
     return tuple(float(f"{(up if pick else down)[p] * steps_g[p]:.12g}") for p, pick in enumerate(chosen.tolist()))
 
 

@@ -115,17 +115,9 @@ class LetdownMade:
         """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread. resin:
         the name of the one that it is made with."""
         return StockBottle(
-            name=self.name,
-            pigment=self.pigment,
-            carrier=self.carrier,
-            pigment_g=self.pigment_g,
-            carrier_g=self.all_carrier_g,
-            left_g=self.left_g,
-            made_on=made_on,
-            lot=lot or self.lot,
-            strength_spread=min(self.spread, 1.0),
-            resin=resin,
-        )
+            self.name, self.pigment, self.carrier, self.pigment_g, self.all_carrier_g, self.left_g, made_on, lot or self.lot,
+            strength_spread=min(self.spread, 1.0), resin=resin,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

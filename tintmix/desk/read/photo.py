@@ -333,9 +333,7 @@ def _told(
         "rendered": first.rendered,
         "tone_curve": None if first.curve is None else first.curve.name,
         "panel": [panel.name for _, panel in pairs if panel is not None],
-        "holder": None
-        if sheet is None
-        else {"marks": sheet.marks, "aslant_degrees": float(np.degrees(np.arccos(np.clip(sheet.slant, -1.0, 1.0))))},
+        "holder": None if sheet is None else {"marks": sheet.marks, "aslant_degrees": sheet.aslant_degrees},
         "glare": None if glare is None else glare.tolist(),
     }
     cleaned: dict[str, Any] = finite(body)

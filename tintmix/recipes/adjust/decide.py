@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -104,10 +104,8 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         outcome, chosen = Outcome.START_AGAIN, as_is
     if mixed:
         outcome, chosen = _when_mixed(question, outcome, chosen, as_is)
-    strengths = {model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0}
     found = Adjustment(
         outcome=outcome,
-        says="",
         aside_g=chosen.aside_g,
         additions=chosen.additions,
         plain_g=chosen.plain_g,
@@ -121,13 +119,12 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         chance_after=chosen.chance,
         chance_fresh=fresh.chance,
         next_doses_phr={model.pigments[p]: float(fresh.top_up[p]) for p in columns if fresh.top_up[p] > 0},
-        strengths=strengths,
+        strengths={model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0},
         costs=costs,
         surprise=belief.surprise,
-        order=(),
-        warnings=(),
     )
-    return says.with_words(found, question, _warnings(view, question, belief, chosen, found, promised))
+    warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
+    return says.with_words(found, question, warnings)
 
 
 def _decided(
@@ -243,28 +240,26 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
 
 def _warnings(
     view: Sights, question: Question, belief: Belief, chosen: Weights, found: Adjustment, promised: bool
-) -> tuple[str, ...]:
+) -> Iterator[str]:
     aim = view.aim
-    told = []
     if belief.surprise > says.SURPRISE:
-        told.append(says.surprise(belief, question.trials[0].chips.reading.kind))
+        yield says.surprise(belief, question.trials[0].chips.reading.kind)
     if promised:
-        told.append(says.PROMISED)
-    told += says.bench_warnings(found, question)
+        yield says.PROMISED
+    yield from says.bench_warnings(found, question)
     if (total := math.fsum(question.part.doses_phr.values())) > aim.total_phr:
-        told.append(
+        yield (
             f"the pot holds {total:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(aim.total_phr)} that "
             "the resin or the target allows: check what was weighed."
         )
     if aim.floor > 0 and (light := view.light(chosen.doses)) < aim.floor:
-        told.append(
+        yield (
             f"at {numeral(aim.judged_mm)} mm {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
     thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
     if thickest < 0.5 * aim.judged_mm:
-        told.append(
+        yield (
             f"the trial chip is {numeral(thickest)} mm thick and the casting {numeral(aim.judged_mm)} mm: what it tells of "
             "the thick places rests on the model. A thicker trial chip tells more."
         )
-    return tuple(told)

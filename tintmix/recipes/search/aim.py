@@ -31,14 +31,10 @@ _UNSTRETCHED = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One section with a colour, ready for the search.
-
-    into_xyz: (K, 3), detector weights. into_slope: (K, 3P), column 3p + c: −ln 10 · t · ε_p(λ) · W(λ, c), so that the
-    slope of a factor by ln τ times it is dXYZ_c / d(effective dose p).
-    """
+    """One section with a colour. into_slope: (K, 3P), column 3p + c: −ln 10 · t · ε_p(λ) · W(λ, c), so that the slope of a
+    factor by ln τ times it is dXYZ_c / d(effective dose p)."""
 
     section: Section
-    into_xyz: Array
     into_slope: Array
 
 
@@ -136,8 +132,7 @@ def lay(model: TintModel, target: Target) -> Aim:
         tolerance=np.array([target.sections[s].tolerance for s in coloured]),
         weight=np.array([target.sections[s].weight for s in coloured]),
         places=tuple(
-            Place(sections[s], detector.weights, _slopes(sections[s].thickness_mm, detector.weights, spectra))
-            for s in coloured
+            Place(sections[s], _slopes(sections[s].thickness_mm, detector.weights, spectra)) for s in coloured
         ),
         thickest=thickest,
         into_light=photopic,

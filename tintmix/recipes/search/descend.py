@@ -71,13 +71,9 @@ class Found(Rows):
 
 
 @dataclass(frozen=True, slots=True)
-class _Descent(Rows):
-    """Problems under way. hessian: JᵀJ (B, m, m), gradient: Jᵀr (B, m), of residuals and hinges; the rest: of `Found`."""
+class _Descent(Found):
+    """Problems under way. hessian: JᵀJ (B, m, m), gradient: Jᵀr (B, m), of residuals and hinges."""
 
-    columns: Indices
-    doses: Array
-    cost: Array
-    ratio: Array
     hessian: Array
     gradient: Array
 

@@ -80,7 +80,7 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     for s, place in enumerate(aim.places):
         section = place.section
         factor, gain = through_with_slope(per_mm, section.thickness_mm, n, section.ground)
-        np.matmul(factor, place.into_xyz, out=xyz[:, s])
+        np.matmul(factor, aim.detector.weights, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
         if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
             judged = factor, gain

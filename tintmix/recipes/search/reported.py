@@ -14,7 +14,7 @@ import numpy as np
 
 from tintmix.optics.colour import lab
 from tintmix.optics.light import through
-from tintmix.optics.section import PANEL, Section
+from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.search.forward import FLOOR, Indices, Rows, Sight, sight
@@ -92,19 +92,19 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
     resins = model.drawn_resins(every)
     lab_mean = np.empty((len(doses), len(sections), 3))
     light_mean = np.zeros(len(doses))
-    judged = aim.sections[aim.thickest]
-    panel = judged.ground == PANEL and any(section == judged for section in sections)
+    judged = Section(aim.sections[aim.thickest].name, aim.judged_mm)
     for start in range(0, len(doses), _TOGETHER):
         part = slice(start, min(start + _TOGETHER, len(doses)))
-        per_mm = resins.per_mm(doses[part])
+        per_mm, through_judged = resins.per_mm(doses[part]), None
         for s, section in enumerate(sections):
             factor = through(per_mm, section.thickness_mm, model.refractive_index, section.ground)
             lab_mean[part, s] = lab(factor @ detector.weights, detector.bare).mean(axis=0)
-            if aim.floor > 0 and panel and section == judged:
-                light_mean[part] = (factor @ aim.into_light).mean(axis=0)
-        if aim.floor > 0 and not panel:
-            factor = through(per_mm, judged.thickness_mm, model.refractive_index)
-            light_mean[part] = (factor @ aim.into_light).mean(axis=0)
+            if section == judged:
+                through_judged = factor
+        if aim.floor > 0:
+            if through_judged is None:
+                through_judged = through(per_mm, judged.thickness_mm, model.refractive_index)
+            light_mean[part] = (through_judged @ aim.into_light).mean(axis=0)
     return lab_mean, light_mean
 
 

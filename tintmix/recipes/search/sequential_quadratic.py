@@ -124,14 +124,10 @@ def sequential_quadratic_programming(
 
 def _padded(candidates: Sequence[Candidate]) -> tuple[Indices, Mask]:
     """Columns (N, w) of the supports, and which are real: shorter ones are padded with pigments they do not have."""
-    width = max(1, *(len(one.support) for one in candidates))
-    columns = np.empty((len(candidates), width), dtype=np.intp)
-    real = np.zeros((len(candidates), width), dtype=bool)
-    for i, one in enumerate(candidates):
-        others = [p for p in range(len(one.doses)) if p not in one.support]
-        columns[i] = [*one.support, *others][:width]
-        real[i, : len(one.support)] = True
-    return columns, real
+    sizes = np.array([len(one.support) for one in candidates])
+    width, every = max(1, int(sizes.max())), range(len(candidates[0].doses))
+    columns = [[*one.support, *(p for p in every if p not in one.support)][:width] for one in candidates]
+    return np.array(columns, dtype=np.intp), np.arange(width) < sizes[:, None]
 
 
 def _look(aim: Aim, columns: Indices, real: Mask, largest: Mask, doses: Array, shift: Shift) -> _State:

@@ -67,7 +67,7 @@ def _channels(aim: Aim) -> tuple[Array, Array]:
         factor, gain = through_with_slope(
             aim.model.base_per_mm, section.thickness_mm, aim.model.refractive_index, section.ground
         )
-        clear = np.maximum(factor @ place.into_xyz, 1e-12)
+        clear = np.maximum(factor @ aim.detector.weights, 1e-12)
         by_dose = (gain @ place.into_slope).reshape(pigments, 3).T
         pull[s] = -by_dose / clear[:, None]
         goal = np.maximum(xyz_of_lab(aim.target_lab[s], aim.detector.bare), _DARKEST * aim.detector.bare)
@@ -105,7 +105,7 @@ def _as_light_as(aim: Aim, place: Place, lightness: float, directions: Array, co
     bare = aim.detector.bare
     goal_y = xyz_of_lab(np.array([lightness, 0.0, 0.0]), bare)[1]
     along = of_every_pigment(directions, columns, len(aim.model.pigments)) @ aim.model.absorptivity
-    section, weights = place.section, place.into_xyz[:, 1]
+    section, weights = place.section, aim.detector.weights[:, 1]
     scale = np.zeros(len(directions))
     goal = 0.0
     for turn in range(5):
