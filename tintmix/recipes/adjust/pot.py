@@ -62,13 +62,10 @@ class TintedPart:
                     what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted resin are in it",
                     remedy=Remedy.SAY_WHAT_POT_HOLDS,
                 )
-        if self.mixed_minutes_ago is not None and not (
-            math.isfinite(self.mixed_minutes_ago) and self.mixed_minutes_ago >= 0
-        ):
+        age = self.mixed_minutes_ago
+        if age is not None and not 0 <= age < math.inf:
             raise ValueProblem(
-                what="the time since the parts were mixed",
-                found=f"{numeral(self.mixed_minutes_ago)} minutes",
-                limit="zero or more",
+                what="the time since the parts were mixed", found=f"{numeral(age)} minutes", limit="zero or more"
             )
 
     @property
