@@ -119,23 +119,17 @@ def tinted_part(resin: Resin) -> Part:
 
 def lay(job: Job, aim: float, margins: Sequence[float] = MARGINS) -> Laid | str:
     """The first laying-out that keeps the aim, or the best of those tried; the pigment's name where there is none."""
-    best: Laid | None = None
-    before: list[tuple[str | None, float]] | None = None
+    tried: list[Laid] = []
     for margin in margins:
         options = job.options(margin * aim, job.room_g)
         if isinstance(options, str):
             return options
-        same = [(option.source.name, option.spread) for option in options]
-        if same == before:
+        if tried and options == tried[-1].options:
             break
-        before = same
-        laid = _round(job, options)
-        if best is None or laid.worst < best.worst:
-            best = laid
-        if best.worst <= aim or laid.worst > _HOPELESS * aim:
+        tried.append(_round(job, options))
+        if not aim < tried[-1].worst <= _HOPELESS * aim:
             break
-    assert best is not None
-    return best
+    return min(tried, key=lambda laid: laid.worst)
 
 
 def _round(job: Job, options: list[Option]) -> Laid:

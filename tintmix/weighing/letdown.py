@@ -141,6 +141,7 @@ def new_letdown(
     tried: list[Option] = []
     for serial in (False,) if in_one_step else (False, True):
         options = _made(need, scales, allowed, most_carrier_g, serial)
+        # Where any spread will do, so will the first: the strongest.
         found = list(islice(options, 1) if math.isinf(allowed) else options)
         best = min((option for option in found if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:

@@ -183,8 +183,7 @@ def as_weighed(
     resin_g = part_g if with_carriers else part_g + carrier_g
     doses = {p: 100 * g * shares.share / resin_g for p, g in pigment_g.items()}
     spreads = {p: min(math.sqrt(squares[p]) / g, 1.0) if g > 0 else WEIGH_SPREAD for p, g in pigment_g.items()}
-    asked = {p: dose for p, dose in (asked_phr or {}).items() if p not in doses}
-    doses |= asked
+    doses |= {p: dose for p, dose in (asked_phr or {}).items() if p not in doses}
     made = resin_g + math.fsum(dose * resin_g / (100 * shares.share) for dose in doses.values())
     return Weighed(doses, spreads, made)
 
