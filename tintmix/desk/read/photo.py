@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import or_refused
+from tintmix.chips.errors import or_refused, some
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
@@ -27,10 +27,9 @@ from tintmix.chips.photo.reading import (
 )
 from tintmix.chips.photo.region import Patch, rectangle
 from tintmix.chips.put import Put, Taken, put_readings
-from tintmix.desk.read.errors import chips_unnamed, nothing_there
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
-from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.words import plain
 
@@ -205,10 +204,17 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
     strangers = _filled(everything, [w for w in everything.chips if w not in laid])
     if strangers and not others_ignored:
-        raise chips_unnamed(photo.name, strangers)
+        windows = f"window{'s' if len(strangers) > 1 else ''} {some(strangers)}"
+        raise ValueProblem(
+            where=photo.name,
+            what=f"something lies in the {windows} of the holder sheet, and no chip is laid there",
+            remedy=Remedy.NAME_THE_CHIP,
+            window=strangers[0],
+        )
     reading = read_gathered(mine, skip_empty=True)
     if not reading.places:
-        raise nothing_there(photo.name, list(laid))
+        what = f"all windows that should hold a chip are empty ({some(list(laid))}), as in a photo of the bare panel"
+        raise FileProblem(where=photo.name, what=what, remedy=Remedy.GIVE_BOTH_PHOTOS)
     chip_of = {_said(chip, w): chip for w, chip in laid.items()}
     empty = [said for said in mine.chips if said not in reading.places]
     notes = list(reading.warnings)
