@@ -11,11 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import readings_refused
+from tintmix.chips.errors import or_refused
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
-from tintmix.chips.put import Put, row_body
-from tintmix.chips.set_file import Setting, parse_setting, read_setting
-from tintmix.errors import FileProblem, ValueProblem
+from tintmix.chips.put import Put
+from tintmix.chips.set_file import parse_setting, read_setting
 from tintmix.files.canonical import json_text
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import TABLE_BYTES, number_of, read_sheet, table_text
@@ -45,7 +44,8 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     if put.changed:
         before = load_text(old.folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
         after = in_dialect(chips_text(put.chips), before)
-        _read_back(after, setting, sources)
+        with or_refused(", ".join(sources) or "the reading"):
+            parse_chips(after, setting, "the table")
         if any(chip.is_read for chip in old.chips):
             files[f"{LOG_FOLDER}/{stamp}-before-{CHIPS_NAME}"] = before
     if any(row.action in ("new", "replaced", "check") for row in put.rows):
@@ -69,27 +69,12 @@ def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:
         "space": put.chips.reading.space,
         "wavelengths_nm": list(put.chips.reading.wavelengths_nm or ()) or None,
         "chips": [
-            row_body(row) | {"read": put.raw[row.chip].tolist(), "value": list(row.values), "before": was.get(row.chip)}
+            row.body() | {"read": put.raw[row.chip].tolist(), "value": list(row.values), "before": was.get(row.chip)}
             for row in put.rows
         ],
-        "drift": drift_body(put),
+        "drift": put.drift_body(),
     }
     return json_text(body, on_one_line=True)
-
-
-def drift_body(put: Put) -> dict[str, Any] | None:
-    """The drift as JSON has it."""
-    found = put.drift
-    if found is None:
-        return None
-    return {
-        "says": found.says,
-        "drifted": found.drifted,
-        "corrected": put.corrected,
-        "gain": [round(float(g), 6) for g in found.gain],
-        "gain_spread": [round(float(s), 6) for s in found.spread],
-        "check_chips": [{"chip": c.chip, "delta_e00": c.delta_e00, "delta_e00_left": c.left} for c in found.chips],
-    }
 
 
 def amend(text: str, changes: Mapping[str, Any]) -> str:
@@ -131,13 +116,6 @@ def in_dialect(table: str, before: str) -> str:
         [said(i, cell) for i, cell in enumerate(row)] for row in (written.header, *(row for _, row in written.rows))
     ]
     return mark + table_text(rows, "\t" if "\t" in first else ";")
-
-
-def _read_back(text: str, setting: Setting, sources: Sequence[str]) -> None:
-    try:
-        parse_chips(text, setting, "the table")
-    except (FileProblem, ValueProblem) as error:
-        raise readings_refused(", ".join(sources) or "the reading", error) from None
 
 
 def _stamp(folder: Path) -> str:

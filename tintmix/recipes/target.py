@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal, get_args
@@ -48,7 +48,7 @@ RANGES: Mapping[str, Check] = {
     "haze_percent": number(least=0, most=100),
     "observer": one_of(2, 10),
 }
-"""What the keys of a target may be, in a file and in a value; what more a colour has to be: `_check_colour`."""
+"""What the keys of a target may be, in a file and in a value; what more a colour has to be: `_is_said`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +87,8 @@ class Insert:
     width_mm: float | None = None
 
     def __post_init__(self) -> None:
-        if not _one_of("insert", insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance):
+        if not _is_said("insert", insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance):
             raise incomplete_insert("insert", "the insert has no colour")
-        _check_colour("insert", self.lab, None, self.srgb)
         if self.reflectance is not None and not all(0 <= value <= 1.05 for value in self.reflectance.values):
             raise FileProblem(
                 where=self.reflectance.source, what="a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
@@ -122,8 +121,7 @@ class TargetSection:
     def __post_init__(self) -> None:
         where = f"place {self.name!r}"
         check_thickness(where, self.thickness_mm)
-        _one_of(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
-        _check_colour(where, self.lab, self.xyz, self.srgb)
+        _is_said(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
         _check(where, tolerance=self.tolerance, weight=self.weight, behind=self.behind)
         if (self.behind == "insert") != (self.insert is not None):
             odd = f"an insert is described, but behind = {self.behind!r}"
@@ -153,27 +151,20 @@ class Glass:
     absorption_unit: AbsorptionUnit = "log10_per_mm"
 
     def __post_init__(self) -> None:
-        if not _one_of("glass", spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption):
+        if not _is_said("glass", spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption):
             raise incomplete_glass("nothing says what the piece looks like")
         if self.thickness_mm is None and self.absorption is None:
             raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None:
             check_thickness("glass", self.thickness_mm)
         _check("glass", refractive_index=self.refractive_index, relative_to=self.relative_to)
-        _check_colour("glass", self.lab, None, None)
-        if self.camera is not None and not all(math.isfinite(v) and 0 < v <= 1.2 for v in self.camera):
-            raise impossible_colour(
-                "glass", f"camera = {list(self.camera)}", "each channel is a part of the bare panel, 0 to 1"
-            )
         if self.spectrum is not None:
             top, bottom = max(self.spectrum.values), min(self.spectrum.values)
             if top > 1.05 or bottom < -0.01:
-                what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+                what = f"lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
                 if top > 1.5:
-                    what = (
-                        f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
-                    )
-                raise FileProblem(where=self.spectrum.source, what=what)
+                    what = f"is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+                raise FileProblem(where=self.spectrum.source, what=f"transmittance {what}")
         if self.absorption is not None and min(self.absorption.values) < 0:
             raise FileProblem(where=self.absorption.source, what="an absorption per mm cannot be below zero")
 
@@ -200,9 +191,8 @@ class Limits:
 
     def __post_init__(self) -> None:
         if self.pigments is not None and self.pigments < 1:
-            raise limits_contradict(
-                "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
-            )
+            reason = f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
+            raise limits_contradict("limits", reason)
         own = {key: getattr(self, key) for key in ("total_phr", "luminous_transmittance", "haze_percent")}
         _check("limits", **own)
 
@@ -214,7 +204,7 @@ class Target:
     `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
     ValueProblem, and ValueProblem, which lists the lights that are known.
 
-    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
+    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).sections[0].name
     'point'
     """
 
@@ -247,22 +237,22 @@ class Target:
                 remedy=Remedy.GIVE_A_COLOUR,
             )
 
-    @property
-    def thickest(self) -> TargetSection:
-        """The section at which the floor on light and the ceiling on haze are judged."""
-        return max(self.sections, key=lambda section: section.thickness_mm)
-
 
 def light_name(one: str | Light) -> str:
     """The name of a light, for tables."""
     return one if isinstance(one, str) else one.name
 
 
-def _one_of(where: str, **named: object) -> bool:
-    """Whether one of these is said. Raises ValueProblem where more are."""
-    given = [name for name, value in named.items() if value is not None]
+def _is_said(where: str, **named: Any) -> bool:
+    """Whether one of these colours is said. Raises ValueProblem where more are, or where that one cannot be."""
+    given = {name: value for name, value in named.items() if value is not None}
     if len(given) > 1:
         raise ValueProblem(where=where, what=f"it is given as {' and as '.join(given)}; keep one of them")
+    for name, value in given.items():
+        kind = name.removeprefix("insert_")
+        if kind in _PROBLEMS and (reason := _PROBLEMS[kind](value)):
+            told = repr(value) if kind == "srgb" else list(value)
+            raise impossible_colour(where, f"{kind} = {told}", reason)
     return bool(given)
 
 
@@ -274,15 +264,6 @@ def _check(where: str, **said: object) -> None:
                 RANGES[key](value)
         except Wrong as wrong:
             raise ValueProblem(where=where, what=f"{key} is {as_written(value)}{wrong}") from None
-
-
-def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
-    if lab is not None and (reason := _lab_problem(lab)):
-        raise impossible_colour(where, f"lab = {list(lab)}", reason)
-    if xyz is not None and (reason := _xyz_problem(xyz)):
-        raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
-    if srgb is not None and not SRGB.fullmatch(srgb):
-        raise impossible_colour(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
 
 
 def _lab_problem(lab: Triple) -> str:
@@ -301,3 +282,18 @@ def _xyz_problem(xyz: Triple) -> str:
     if xyz[1] > 100 or max(xyz) > 250:
         return "Y of the bare light is 100"
     return ""
+
+
+def _srgb_problem(srgb: str) -> str:
+    return "" if SRGB.fullmatch(srgb) else 'it is written "#rrggbb"'
+
+
+def _camera_problem(channels: Triple) -> str:
+    fits = all(math.isfinite(value) and 0 < value <= 1.2 for value in channels)
+    return "" if fits else "each channel is a part of the bare panel, 0 to 1"
+
+
+_PROBLEMS: Mapping[str, Callable[[Any], str]] = {
+    "lab": _lab_problem, "xyz": _xyz_problem, "srgb": _srgb_problem, "camera": _camera_problem,
+}  # fmt: skip
+"""Why a colour cannot be one of transmitted light; empty if it can."""

@@ -86,17 +86,15 @@ def target_to_table(target: Target) -> dict[str, Any]:
     """
     if target.table is not None:
         return dict(finite(target.table))
-    return {
-        "format": TARGET_FORMAT.newest,
-        "light": light_name(target.light),
-        "observer": target.observer,
-        "section": [_section_table(section) for section in target.sections],
-        **_said(
-            also_under=[light_name(one) for one in target.also_under],
-            glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
-            limits=_said(**table_of(target.limits)),
-        ),
-    }
+    return _said(
+        format=TARGET_FORMAT.newest,
+        light=light_name(target.light),
+        observer=target.observer,
+        section=[_section_table(section) for section in target.sections],
+        also_under=[light_name(one) for one in target.also_under],
+        glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
+        limits=_said(**table_of(target.limits)),
+    )
 
 
 class _Builder:
@@ -109,12 +107,11 @@ class _Builder:
     def build(self, raw: Any, table: Mapping[str, Any]) -> Target:
         sections = tuple(self._tried(lambda one=one: self._section(one)) for one in raw.section)
         glass = None if raw.glass is None else self._tried(lambda: self._glass(raw.glass))
-        main = self._light(raw.light)
-        also = tuple(self._light(one) for one in raw.also_under)
+        main, *also = (self._tried(lambda one=one: self._light(one)) for one in (raw.light, *raw.also_under))
         limits = Limits(**vars(raw.limits) | {"leave_out": tuple(dict.fromkeys(raw.limits.leave_out))})
         if self.problems:
             raise BadTable(self.where, self.problems)
-        return Target(sections, main, raw.observer, also, limits, glass, finite(table), self.where)
+        return Target(sections, main, raw.observer, tuple(also), limits, glass, finite(table), self.where)
 
     def _tried(self, make: Any) -> Any:
         try:
@@ -125,29 +122,24 @@ class _Builder:
 
     def _light(self, name: str) -> str | Light:
         if not name.lower().endswith(".csv"):
-            self._tried(lambda: light(name))
+            light(name)
             return name
-        made = self._tried(lambda: self._curve(name, "light"))
-        if made is None:
-            return name
-        lit = self._tried(lambda: light_from_spectrum(name, np.array(made.nm), np.array(made.values)))
-        return name if lit is None else lit
+        made = self._curve(name, "light")
+        return light_from_spectrum(name, np.array(made.nm), np.array(made.values))
 
     def _section(self, raw: Any) -> TargetSection:
         insert = None
         if any(value is not None for value in (raw.insert_lab, raw.insert_srgb, raw.insert_spectrum)):
-            curve = self._curve(raw.insert_spectrum, "reflectance")
+            curve = None if raw.insert_spectrum is None else self._curve(raw.insert_spectrum, "reflectance")
             insert = Insert(raw.insert_lab, raw.insert_srgb, curve, raw.insert_width_mm)
         own = {key: value for key, value in vars(raw).items() if not key.startswith("insert")}
         return TargetSection(**own | {"name": raw.name or f"{numeral(raw.thickness_mm)} mm", "insert": insert})
 
     def _glass(self, raw: Any) -> Glass:
-        spectrum = self._curve(raw.spectrum, "transmittance")
+        spectrum = None if raw.spectrum is None else self._curve(raw.spectrum, "transmittance")
         return Glass(**vars(raw) | {"spectrum": spectrum} | self._absorption(raw.absorption))
 
-    def _curve(self, name: str | None, wanted: str) -> Curve | None:
-        if name is None:
-            return None
+    def _curve(self, name: str, wanted: str) -> Curve:
         nm, values = read_column(self.folder / name, wanted)
         return Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
 

@@ -12,7 +12,6 @@ from functools import lru_cache
 import numpy as np
 
 from tintmix.optics.spectrum import Array
-from tintmix.weighing.weighed import BudgetLine
 
 COVERS_95 = 1.959964
 """Half width of the interval that holds 95 % of a normal distribution, in its standard deviations."""
@@ -87,8 +86,3 @@ def _points() -> Array:
     # Mean 0 and variance 1 exactly; what is left is in the higher moments.
     points -= points.mean(axis=1, keepdims=True)
     return np.asarray(points / points.std(axis=1, keepdims=True))
-
-
-def budget_line(what: str, relative: float, sensitivity: float, from_weighing: bool = True) -> BudgetLine:
-    """A line of the budget: 1.96 × its spread × the largest ΔE00 by ln dose of the sections."""
-    return BudgetLine(what, relative, COVERS_95 * relative * sensitivity, from_weighing)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
+from itertools import islice
 
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
@@ -123,11 +123,8 @@ def neat(need: Need, scales: Bench) -> Option | None:
 def from_shelf(need: Need, scales: Bench, most_carrier_g: float) -> Option | None:
     """From a bottle that holds enough: the oldest of those that are about as true as the truest, for it should be used up
     first. None where there is none."""
-    options = []
-    for bottle in need.shelf:
-        option = _option(need, shelf_source(need, bottle, scales), scales, most_carrier_g)
-        if option is not None and option.target_g + option.place.step_g <= bottle.left_g:
-            options.append(option)
+    tried = [(b, _option(need, shelf_source(need, b, scales), scales, most_carrier_g)) for b in need.shelf]
+    options = [one for b, one in tried if one is not None and one.target_g + one.place.step_g <= b.left_g]
     truest = min((option.spread for option in options), default=0.0)
     return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
 
@@ -141,16 +138,15 @@ def new_letdown(
     allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
     it. None where no bottle can do it.
     """
-    steps = (False,) if in_one_step else (False, True)
-    every = chain.from_iterable(_made(need, scales, allowed, most_carrier_g, serial) for serial in steps)
-    if math.isinf(allowed):
-        return next(every, None)
-    for serial in steps:
-        options = _made(need, scales, allowed, most_carrier_g, serial, strict=True)
-        best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
+    tried: list[Option] = []
+    for serial in (False,) if in_one_step else (False, True):
+        options = _made(need, scales, allowed, most_carrier_g, serial)
+        # Where any spread will do, so will the first: the strongest.
+        found = list(islice(options, 1) if math.isinf(allowed) else options)
+        best = min((option for option in found if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
             return best
-    tried = list(every)
+        tried += found
     truest = min((option.spread for option in tried), default=0.0)
     return min((option for option in tried if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
 
@@ -173,10 +169,8 @@ def _option(
 ) -> Option | None:
     grams = need.model_g / source.strength
     target = grams / source.share
-    if target * (1.0 - source.share) > most_carrier_g:
-        return None
     place = place or scales.for_pigment(target)
-    if place is None:
+    if place is None or target * (1.0 - source.share) > most_carrier_g:
         return None
     portion = place.spread_g / target
     cost = math.fsum(BOTTLE_COST_G + made.waste_g for made in source.made)
@@ -194,11 +188,8 @@ def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
 
-def _made(
-    need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool, strict: bool = False
-) -> Iterator[Option]:
-    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf. strict: only where the portion
-    alone is within what is allowed."""
+def _made(need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool) -> Iterator[Option]:
+    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf."""
     plain = Source(None, 1.0, need.strength, 0.0, need.strength_spread)
     ways: list[tuple[Source, Sequence[tuple[int, ...]]]] = [(plain, _TWICE if serial else _ONCE)]
     if serial:
@@ -211,7 +202,7 @@ def _made(
             if used * (1 - share) > most_carrier_g:
                 break
             place = scales.for_pigment(used)
-            if place is None or (strict and place.spread_g > allowed * used):
+            if place is None:
                 continue
             left = _left(math.sqrt(max(allowed**2 - source.spread**2, 0.0)), place.spread_g / used)
             let_down = _let_down(source, ratios, used, left / math.sqrt(len(ratios)), scales)
@@ -255,17 +246,13 @@ def fill(n: int, used_g: float, allowed: float, scales: Bench, spare: float = LE
     step, spread = max(BOTTLE_STEP_G, bench.scale.readability_g), bench.once.spread_g
     least = max(max(LEAST_BOTTLE_G, spare * used_g) / (1 + n), bench.least_g)
     most = max(LARGEST_BOTTLE_G, 1.2 * spare * used_g) / (1 + n)
-    if least > most or least > bench.most_g:
+    least_place = _carrier_place(least * n, scales)
+    if least > most or least > bench.most_g or least_place is None:
         return None
-    carrier_place = _carrier_place(least * n, scales)
-    if carrier_place is None:
-        return None
-    wanted = n / (1 + n) * math.hypot(spread, carrier_place.spread_g / n) / allowed if allowed > 0 else most
+    wanted = n / (1 + n) * math.hypot(spread, least_place.spread_g / n) / allowed if allowed > 0 else most
     first = float(f"{math.ceil(min(max(least, wanted), most) / step - 1e-9) * step:.10g}")
-    if first > bench.most_g:
-        return None
     carrier_place = _carrier_place(first * n, scales)
-    if carrier_place is None:
+    if first > bench.most_g or carrier_place is None:
         return None
     carrier = carrier_place.rounded(first * n)
     by_carrier = carrier / (first + carrier)
@@ -284,16 +271,11 @@ def with_shelf(need: Need, shelf: Sequence[StockBottle], carrier: str, resin: st
     carrier, resin: the tinted part, and the name of its resin. is_other_resin: than the recipe's; then a bottle whose resin
     nobody says stands too.
     """
-    usable: list[StockBottle] = []
-    standing: list[tuple[StockBottle, str]] = []
-    for bottle in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
-        if bottle.pigment != need.pigment or bottle.left_g <= 0:
-            continue
-        if why := _why_it_stands(bottle, need, carrier, resin, is_other_resin):
-            standing.append((bottle, why))
-        else:
-            usable.append(bottle)
-    return replace(need, shelf=tuple(usable), standing=tuple(standing))
+    own = [bottle for bottle in shelf if bottle.pigment == need.pigment and bottle.left_g > 0]
+    own.sort(key=lambda bottle: (bottle.made_on or "9999", bottle.name))
+    told = [(bottle, _why_it_stands(bottle, need, carrier, resin, is_other_resin)) for bottle in own]
+    usable = tuple(bottle for bottle, why in told if not why)
+    return replace(need, shelf=usable, standing=tuple((bottle, why) for bottle, why in told if why))
 
 
 def _why_it_stands(bottle: StockBottle, need: Need, carrier: str, resin: str, is_other_resin: bool) -> str:

@@ -53,15 +53,13 @@ class Scale:
     capacity_g: float | None = None
 
     def __post_init__(self) -> None:
-        for name, value, least in (
-            ("readability", self.readability_g, 0.0),
-            ("repeatability", self.repeatability_g, -1.0),
-            ("capacity", self.capacity_g, 0.0),
+        for name, value, least, most in (
+            ("readability", self.readability_g, 0.0, 100.0),
+            ("repeatability", self.repeatability_g, -1.0, 1e6),
+            ("capacity", self.capacity_g, 0.0, 1e6),
         ):
-            if value is not None and not (math.isfinite(value) and least < value <= 1e6 and value >= 0):
+            if value is not None and not (least < value <= most and value >= 0):
                 raise _bad_scale(f"its {name} is {value:g} g")
-        if self.readability_g > 100:
-            raise _bad_scale(f"its readability is {self.readability_g:g} g")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
             raise _bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
-from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, bounded, spectrum
+from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, spectrum
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
@@ -61,7 +61,6 @@ def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
         if len(samples) >= MOST_SAMPLES:
             raise too_many_samples(where, "samples", MOST_SAMPLES)
         samples.append(_sample(block, where, stem, notes))
-    bounded(samples, where)
     return SampleFile(where, "JCAMP-DX", tuple(samples), tuple(notes))
 
 

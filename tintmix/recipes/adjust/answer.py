@@ -59,7 +59,6 @@ class Adjustment:
     """
 
     outcome: Outcome
-    says: str
     aside_g: float
     additions: tuple[Addition, ...]
     plain_g: float
@@ -76,8 +75,9 @@ class Adjustment:
     strengths: Mapping[str, LotStrength]
     costs: Mapping[str, Cost]
     surprise: float
-    order: tuple[str, ...]
-    warnings: tuple[str, ...]
+    says: str = ""
+    order: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
