@@ -86,12 +86,9 @@ def target_again(
     key_of: of a place in the recipe, the key of that colour; None: it has none. Raises FileProblem, and what is wrong with the
     target.
     """
-    stated = recipe.target.get("section")
-    if (
-        not isinstance(stated, list)
-        or len(stated) != len(recipe.sections)
-        or not all(isinstance(one, dict) for one in stated)
-    ):
+    stated: Any = recipe.target.get("section")
+    is_list = isinstance(stated, list) and all(isinstance(one, dict) for one in stated)
+    if not is_list or len(stated) != len(recipe.sections):
         raise unreadable_recipe(where, "its target and its places do not go together")
     places = []
     for said, own in zip(stated, recipe.sections, strict=True):

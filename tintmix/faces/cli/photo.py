@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, PAPER, Answer, all_of, taken
+from tintmix.faces.cli.options import FILE, PAPER, Answer, again, all_of, taken
 from tintmix.faces.cli.read_text import ACTIONS, outcome
 from tintmix.faces.cli.values import unit
 from tintmix.numerals import percent
@@ -25,34 +25,25 @@ PHOTO = all_of((
         "--panel", "panels", multiple=True, type=FILE,
         help="The same view with the chips taken off. One for all photos, or one for each.",
     ),
-    click.option(
-        "--at", multiple=True, metavar="CHIP=X,Y,W,H",
-        help="Where a chip is in the photo, in pixels. Without it the holder sheet is looked for. May be given again.",
+    again(
+        "--at", metavar="CHIP=X,Y,W,H",
+        help="Where a chip is in the photo, in pixels. Without it the holder sheet is looked for.",
     ),
-    click.option(
-        "--open", "opened", multiple=True, metavar="X,Y,W,H",
-        help="With --at: where the bare panel shows. May be given again.",
-    ),
-    click.option(
-        "--dark", multiple=True, metavar="X,Y,W,H",
-        help="With --at: where opaque black card shows, so that glare is known. May be given again.",
-    ),
+    again("--open", "opened", metavar="X,Y,W,H", help="With --at: where the bare panel shows."),
+    again("--dark", metavar="X,Y,W,H", help="With --at: where opaque black card shows, so that glare is known."),
     click.option(
         "--number", type=click.IntRange(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option("--linear", is_flag=True, help="The photo is a 16-bit TIFF or PNG of linear camera channels."),
-    click.option(
-        "--stack", multiple=True, metavar="PLACE=SHEETS",
+    again(
+        "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
-        '"A4=1 over B2": a sheet over the same coloured chip as in B2. May be given again.',
+        '"A4=1 over B2": a sheet over the same coloured chip as in B2.',
     ),
     click.option("--stack-density", type=unit("d", "a density such as 0.3"), help="With --stack: the density of one sheet."),
-    click.option(
-        "--write-curve", type=FILE,
-        help="With --stack: where the curve goes. [default: tone-curve.csv in SET]",
-    ),
+    click.option("--write-curve", type=FILE, help="With --stack: where the curve goes. [default: tone-curve.csv in SET]"),
     click.option(
         "--print-holder", type=click.Path(), metavar="FILE.pdf",
         help="Write the holder sheet for this set, to print; and holder.csv in SET, which chip lies where.",

@@ -11,15 +11,15 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import (
     FILE,
-    MODEL,
+    KEPT_IN,
     OBSERVER,
-    RESIN,
-    REVISION_IN_BOOK,
+    RESIN_AND_MODEL,
     SCALES,
     Answer,
     all_of,
     answers,
     taken,
+    usual,
 )
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
@@ -101,15 +101,10 @@ def trial_of(said: dict[str, Any]) -> TrialReading:
     "--strength", "strengths", **STRENGTHS,
     help="What is known of a lot: its strength against the chips' and how well that is known.",
 )  # fmt: skip
-@click.option(
-    "--lot-spread", type=SHARE, default="15", show_default=True,
-    help="How much lots of which nothing is known usually differ.",
-)  # fmt: skip
+@usual("--lot-spread", type=SHARE, default="15", help="How much lots of which nothing is known usually differ.")
 @click.option("--price", "prices", **PRICES, help="Price of a gram of a pigment, or of 'resin'.")
-@RESIN
-@MODEL
-@click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]")
-@REVISION_IN_BOOK
+@RESIN_AND_MODEL
+@KEPT_IN
 @answers
 def adjust(recipe: str, resin: str | None, model: str | None, revision: int | None, **said: Any) -> Answer:
     """A trial chip, mixed from a sample of the tinted resin and cured, is off: what to add to what is left in the pot, so

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, Answer, answers
+from tintmix.faces.cli.options import FILE, Answer, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent
 
 QUIET_SECONDS = 2.0
@@ -20,14 +20,7 @@ BAR_COLUMNS = 30
 @click.command()
 @click.argument("model_path", metavar="MODEL", type=FILE)
 @click.argument("target_path", metavar="TARGET", type=FILE)
-@click.option(
-    "--most",
-    type=click.IntRange(1, 1000),
-    default=10,
-    show_default=True,
-    metavar="N",
-    help="Show at most so many recipes.",
-)
+@usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
 @click.option(
     "--picture", type=FILE, help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf."
 )
