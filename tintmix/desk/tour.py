@@ -189,7 +189,7 @@ class _Guide:
         done = sheet_of(recipe, model, resin, Amount(BATCH_G), scales, recipe.lots)
         if self.render is not None:
             self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet))
-        tinted = part_named(done.weighed.tinted_part.name)
+        tinted = part_named(done.sheet.weighed.tinted_part.name)
         says = (
             f"A recipe is worth nothing until it can be weighed. Here it is for {BATCH_G:g} g of resin on a scale that shows "
             f"{scales.pigment.readability_g:g} g, in the order in which it is worked. Where a pigment is too little to weigh, "
