@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 from tintmix.book.book import open_book_if_there
 from tintmix.errors import NotThere, Remedy
+from tintmix.files.canonical import canonical_json
 from tintmix.files.words import plain
 from tintmix.page.errors import NoSuchThing, first_of
 from tintmix.page.workspace import Snapshot, Workspace, keeping
@@ -74,7 +76,11 @@ def keep_model(workspace: Workspace, model: TintModel) -> str:
     return name
 
 
-def put_recipe(area: dict[str, Any], entry: dict[str, Any]) -> dict[str, Any]:
-    """The recipes area with an entry in the place of the one of its name, and chosen."""
+def put_recipe(
+    workspace: Workspace, area: dict[str, Any], table: Mapping[str, Any], model: str | None
+) -> dict[str, Any]:
+    """The recipes area with a recipe kept in the place of the one of its name, and chosen. table: as in recipe.json."""
+    thing = workspace.keep_content(canonical_json(table))
+    entry = {"name": table["name"], "thing": thing, "doses_phr": table["doses_phr"], "model": model}
     others = [one for one in area.get("kept", []) if one["name"] != entry["name"]]
-    return {**area, "kept": [*others, entry], "chosen": entry["thing"]}
+    return {**area, "kept": [*others, entry], "chosen": thing}

@@ -7,7 +7,6 @@ from typing import Any
 
 from tintmix.desk.demo import demo
 from tintmix.desk.look import looked
-from tintmix.files.canonical import canonical_json
 from tintmix.files.curves import read_column
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
@@ -243,7 +242,5 @@ def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: 
         raise not_typed(
             "the name of the recipe", "", "Give it a name that you will know it by, such as sea-green prism."
         )
-    thing = workspace.keep_content(canonical_json(table))
-    entry = {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}
-    recipes = put_recipe(now.area("recipes"), entry)
+    recipes = put_recipe(workspace, now.area("recipes"), table, model)
     return workspace.change(f"keeping {name}", {"recipes": recipes}, {"recipes": expected})
