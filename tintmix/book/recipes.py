@@ -150,13 +150,6 @@ def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
         return tuple(_kept(store, row) for row in db.execute(f"{_SELECT} ORDER BY revision", (name,)).fetchall())
 
 
-def of_digest(store: Store, named: str) -> KeptRecipe | None:
-    """The revision of that digest, if it is in the book."""
-    with store.reading() as db:
-        found = db.execute("SELECT name, revision FROM recipe WHERE digest = ?", (named,)).fetchone()
-        return None if found is None else _kept(store, _found(db, store, *found))
-
-
 # Models ---------------------------------------------------------------------------------------------------------------
 
 

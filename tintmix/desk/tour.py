@@ -185,7 +185,7 @@ class _Guide:
         facts = {
             "batch": f"{BATCH_G:g}",
             "shows": f"{scales.pigment.readability_g:g}",
-            "tinted": part_named(done.weighed.tinted_part.name),
+            "tinted": part_named(done.sheet.weighed.tinted_part.name),
         }
         return self._step("sheet", facts, *(("batch-sheet.pdf",) if self.render else ()), sheet=done)
 

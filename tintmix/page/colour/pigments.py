@@ -82,15 +82,12 @@ def keep_model(workspace: Workspace, name: str, learnt_from: Mapping[str, str], 
     tint = now.area("tint")
     doses = checked_doses(model, tint.get("doses", {}))
     if not doses:
-        doses = {"mix": 1.0} if model.is_one_cup else first_doses(model)
+        # Something to begin from: the cup as it is, or a little of the first pigment or two.
+        few = {name: float(f"{model.highest_phr[p] / 8:.1g}") for p, name in enumerate(model.pigments[:2])}
+        doses = {"mix": 1.0} if model.is_one_cup else few
     tint["doses"] = doses
     pigments = {"model": name, "from": dict(learnt_from), "names": list(model.pigments)}
     return workspace.change(label, {"pigments": pigments, "tint": tint}, {})
-
-
-def first_doses(model: TintModel) -> dict[str, float]:
-    """Something to begin from: a little of the first pigment or two."""
-    return {name: float(f"{model.highest_phr[p] / 8:.1g}") for p, name in enumerate(model.pigments[:2])}
 
 
 def model_at_hand(workspace: Workspace, now: Snapshot) -> TintModel | None:
