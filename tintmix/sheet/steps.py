@@ -220,7 +220,9 @@ class _Work:
             self._line(Kind.OTHER, part.name, part.grams_to_weigh, part.scale, part.portions)
             for part in (parts[one.name] for one in self.others)
         ]
-        times = {part_label(one.name): _times(self.per_tinted[one.name]) for one in self.others}
+        shares = {part_label(one.name): self.per_tinted[one.name] for one in self.others}
+        # To reckon with on paper: four decimals, more where it is small.
+        times = {label: f"{share:.4f}" if share >= 0.1 else numeral(share, 4) for label, share in shares.items()}
         rule = "; ".join(f"{label} = this × {factor}" for label, factor in times.items())
         blanks = [Blank(f"× {factor} = {label}") for label, factor in times.items()]
         return self.step("add-others", lines, blanks, rule=rule)
@@ -262,11 +264,6 @@ def _told(sentences: Sequence[str | Mapping[str, str]], facts: Facts) -> Iterato
 def _decimals_told(scale: Scale) -> str:
     count = decimals(scale)
     return f"{('no', 'one', 'two', 'three', 'four', 'five', 'six')[count]} decimal{'s' * (count > 1)}"
-
-
-def _times(factor: float) -> str:
-    """A factor to reckon with on paper: four decimals, more where it is small."""
-    return f"{factor:.4f}" if factor >= 0.1 else f"{numeral(factor, 4)}"
 
 
 def _volume(cm3: float) -> str:

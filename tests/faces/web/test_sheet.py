@@ -74,7 +74,6 @@ def test_the_sheet_is_that_of_the_shell(demo: Client) -> None:
     assert page.body["pigments"] == shell.body["pigments"]
     assert page.body["order"] == list(shell.body["order"])
     assert page.sheet == shell.sheet
-    assert page.sheet.weighed == shell.sheet.weighed
 
 
 def test_the_batch_by_volume_and_by_water(demo: Client) -> None:
