@@ -27,7 +27,8 @@ _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.0458
 _INSIDE = 5e-4
 """How far a linear channel may lie outside 0…1 and still be called inside: less than a step of eight bits."""
 LIFT_BELOW = 20.0
-"""L* below which a second, exposure-lifted swatch is shown: there ΔE00 hardly sees darkness (physics §7)."""
+"""L* below which a second, exposure-lifted swatch is shown: there a screen hardly shows a
+colour, and ΔE00 hardly sees darkness (physics §7)."""
 _LIFT_TO = 50.0
 """The middle of the lightness scale."""
 
