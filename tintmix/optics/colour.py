@@ -57,6 +57,10 @@ def lab(xyz: Array, white: Array) -> Array:
     dark = ratio <= _EPSILON
     if np.any(dark):
         np.copyto(f, (_KAPPA * ratio + 16.0) / 116.0, where=dark)
+    return _lab_of_roots(f)
+
+
+def _lab_of_roots(f: Array) -> Array:
     out = np.empty(f.shape)
     out[..., 0] = 116.0 * f[..., 1] - 16.0
     out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
@@ -71,17 +75,13 @@ def lab_with_slope(xyz: Array, white: Array) -> tuple[Array, Array]:
     bright = ratio > _EPSILON
     f = np.where(bright, root, (_KAPPA * ratio + 16.0) / 116.0)
     slope = np.where(bright, 1.0 / (3.0 * root * root), _KAPPA / 116.0) / white
-    out = np.empty(f.shape)
-    out[..., 0] = 116.0 * f[..., 1] - 16.0
-    out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
-    out[..., 2] = 200.0 * (f[..., 1] - f[..., 2])
     jacobian = np.zeros((*f.shape, 3))
     jacobian[..., 0, 1] = 116.0 * slope[..., 1]
     jacobian[..., 1, 0] = 500.0 * slope[..., 0]
     jacobian[..., 1, 1] = -500.0 * slope[..., 1]
     jacobian[..., 2, 1] = 200.0 * slope[..., 1]
     jacobian[..., 2, 2] = -200.0 * slope[..., 2]
-    return out, jacobian
+    return _lab_of_roots(f), jacobian
 
 
 def xyz_of_lab(lab_values: Array, white: Array) -> Array:

@@ -10,7 +10,7 @@ from typing import Any
 from tintmix.book.book import open_book_if_there
 from tintmix.errors import NotThere, Remedy
 from tintmix.files.words import plain
-from tintmix.page.errors import NoSuchThing
+from tintmix.page.errors import NoSuchThing, first_of
 from tintmix.page.workspace import Snapshot, Workspace, keeping
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import save_model
@@ -36,11 +36,7 @@ def recipe_at_hand(workspace: Workspace, now: Snapshot) -> AtHand | None:
 
 def kept_recipe(now: Snapshot, thing: str) -> dict[str, Any]:
     """The entry of a kept recipe. Raises NoSuchThing."""
-    for one in now.area("recipes").get("kept", []):
-        if one["thing"] == thing:
-            entry: dict[str, Any] = one
-            return entry
-    raise NoSuchThing("recipe")
+    return first_of((one for one in now.area("recipes").get("kept", []) if one["thing"] == thing), "recipe")
 
 
 def recipe_of(workspace: Workspace, now: Snapshot, thing: str) -> AtHand:

@@ -15,7 +15,6 @@ from tintmix.numerals import numeral
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down
-from tintmix.page.hexes import hex_of
 from tintmix.page.places import PartWish, part_of
 from tintmix.page.recipe import put_recipe
 from tintmix.page.values import to_table
@@ -138,11 +137,6 @@ def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: 
     for place, lab in zip(aim.coloured, aim.target_lab.tolist(), strict=True):
         wanted[place] = _triple(lab)
     return wanted
-
-
-def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[str | None]:
-    """The same as "#rrggbb"."""
-    return [hex_of(lab, part.light, part.observer) for lab in wanted_colours(workspace, now, model, part)]
 
 
 def solved(
