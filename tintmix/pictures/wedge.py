@@ -12,24 +12,13 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from tintmix.numerals import numeral
-from tintmix.optics.colour import lifted
+from tintmix.optics.colour import LIFT_BELOW, lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.pictures import style, words
 from tintmix.pictures.cards import Card, CardLayout, card_rows
 from tintmix.pictures.errors import check_count
-from tintmix.pictures.strip import (
-    LIFT_BELOW_L,
-    Lift,
-    Strip,
-    TooDark,
-    lifts,
-    make_strip,
-    outside_srgb,
-    pixels,
-    runs,
-    too_dark,
-)
+from tintmix.pictures.strip import Lift, Strip, TooDark, lifts, make_strip, outside_srgb, pixels, runs, too_dark
 from tintmix.pigments.model import Look, TintModel
 
 MOST_SECTIONS = 16
@@ -238,7 +227,7 @@ def _cards(look: Look) -> list[Card]:
     for s, section in enumerate(look.sections):
         name, thickness = words.label_of(section)
         lift = None
-        if look.lab[s, 0] < LIFT_BELOW_L:
+        if look.lab[s, 0] < LIFT_BELOW:
             brighter, stops = lifted(look.xyz[s], look.white_xyz)
             lift = (brighter.rgb, stops) if stops else None
         cards.append(Card(name, thickness, look.screen.rgb[s], lift))

@@ -10,19 +10,8 @@ import click
 
 from tintmix.book.values import CheckChip
 from tintmix.faces.cli import book_text
-from tintmix.faces.cli.options import (
-    BOOK,
-    COUNT,
-    FILE,
-    OBSERVER,
-    REVISION,
-    Answer,
-    again,
-    answers,
-    taken,
-    told_by,
-    usual,
-)
+from tintmix.faces.cli.book_text import told_by
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, again, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
 from tintmix.files.stamp import today
 from tintmix.weighing.bottle import StockBottle

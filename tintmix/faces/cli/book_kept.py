@@ -8,7 +8,8 @@ import click
 
 from tintmix.desk.book import recipes
 from tintmix.faces.cli import book_text, text
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, again, answers, told_by, usual
+from tintmix.faces.cli.book_text import told_by
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, again, answers, usual
 from tintmix.faces.cli.values import LOTS
 
 

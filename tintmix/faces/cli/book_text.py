@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.cli.options import Answer
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import CANCELS
+
+if TYPE_CHECKING:
+    from tintmix.desk.book.recipes import BookDone
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -20,6 +24,11 @@ _KINDS = {
     "lot": ("entry of a lot", "entries of lots"), "check_chip": ("check chip", "check chips"),
 }  # fmt: skip
 _TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
+
+
+def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
+    """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
+    return done.body, text.page([tell(done.body), *text.written(done.written)])
 
 
 def counted(counts: Mapping[str, int]) -> str:
@@ -90,11 +99,10 @@ def shown(body: Mapping[str, Any]) -> text.Laid:
     ]
     if not body["pours"]:
         return text.page(lines)
-    return with_cautions(body, [*lines, "", pours_table(body["pours"])])
+    return with_cautions(body, [*lines, "", _pours(body["pours"])])
 
 
-def pours_table(pours: Sequence[Mapping[str, Any]]) -> text.Laid:
-    """A row for each pour."""
+def _pours(pours: Sequence[Mapping[str, Any]]) -> text.Laid:
     rows = [
         [
             one["number"], one["poured_on"], one["revision"], "" if one["batch_g"] is None else f"{one['batch_g']:g} g",
@@ -181,7 +189,7 @@ def rescaled(body: Mapping[str, Any]) -> text.Laid:
 
 def poured(body: Mapping[str, Any]) -> text.Laid:
     """A pour that was recorded."""
-    lines = [body["says"], "", pours_table([body])]
+    lines = [body["says"], "", _pours([body])]
     if body["weights_g"]:
         lines += ["", text.table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
     if not body["readings"] and not body["set_aside"]:

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import fields
 from functools import reduce, wraps
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
 from tintmix.faces.cli import text
-
-if TYPE_CHECKING:
-    from tintmix.desk.book.recipes import BookDone
 
 Made = TypeVar("Made")
 Answer = tuple[Mapping[str, Any], str]
@@ -41,11 +38,6 @@ def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
     return cls(**{name: said.pop(name) for name in names} | more)
 
 
-def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
-    """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
-    return done.body, text.page([tell(done.body), *text.written(done.written)])
-
-
 def again(*names: str, help: str, **more: Any) -> Callable[[Any], Any]:
     """An option that may be given any number of times."""
     return click.option(*names, help=f"{help} May be given again.", **{"multiple": True, **more})
@@ -56,7 +48,7 @@ def usual(*names: str, **more: Any) -> Callable[[Any], Any]:
     return click.option(*names, show_default=True, **more)
 
 
-def all_of(options: tuple[Callable[[Any], Any], ...]) -> Callable[[Any], Any]:
+def all_of(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """Several options as one decorator, in their order."""
     return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
 
@@ -79,20 +71,14 @@ def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str 
 
 BOOK_HELP = "The book's file. [default: TINTMIX_BOOK, or the book in your own data folder]"
 BOOK = click.option("--book", type=FILE, callback=_book, help=BOOK_HELP)
-KEPT_IN = all_of(
-    (
-        click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]"),
-        click.option("--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"),
-    )
-)
-"""Where a recipe is that is named and not a file."""
 REVISION = click.option("--revision", type=COUNT, metavar="N", help="Which revision. [default: the newest]")
-RESIN_AND_MODEL = all_of(
-    (
-        click.option("--resin", type=FILE, help="A resin file, in place of the recipe's."),
-        click.option("--model", type=FILE, help="Where the recipe's model is now."),
-    )
+OF_RECIPE = all_of(
+    click.option("--resin", type=FILE, help="A resin file, in place of the recipe's."),
+    click.option("--model", type=FILE, help="Where the recipe's model is now."),
+    click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]"),
+    click.option("--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"),
 )
+"""Where a recipe and what goes with it are."""
 SCALES = click.option(
     "--scale", "scales", multiple=True, metavar="[USE=]G",
     help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "

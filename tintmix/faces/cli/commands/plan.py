@@ -135,14 +135,14 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `plan --json` as text."""
-    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", cups_table(body["cups"])]
+    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", _cups(body["cups"])]
     if body["letdowns"]:
         lines += [
             "",
             "Stock bottles to make first, for chips, trials and casting alike:",
-            bottles_table(body["letdowns"]),
+            _bottles(body["letdowns"]),
         ]
-    expected = expected_table(body["expected"])
+    expected = _expected(body["expected"])
     lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
@@ -158,8 +158,7 @@ def told(body: Mapping[str, Any]) -> str:
     return with_cautions(body, lines)
 
 
-def cups_table(cups: Any) -> text.Laid:
-    """A row for each cup."""
+def _cups(cups: Any) -> text.Laid:
     rows = []
     for cup in cups:
         weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
@@ -172,14 +171,12 @@ def cups_table(cups: Any) -> text.Laid:
     return text.table(heads, rows, left=(0, 1, 2, 3, 4))
 
 
-def bottles_table(letdowns: Any) -> text.Laid:
-    """A row for each stock bottle."""
+def _bottles(letdowns: Any) -> text.Laid:
     rows = [[d["name"], f"{d['pigment_g']:g} g", f"{d['carrier_g']:g} g", d["carrier"]] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 
-def expected_table(expected: Any) -> text.Laid:
-    """A row for each place on the casting."""
+def _expected(expected: Any) -> text.Laid:
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [f"{numeral(one['section_mm'])} mm", *("" if off is None else numeral(off, 2) for off in told)]

@@ -11,7 +11,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
-from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.files.text import decode_any, load_text
 from tintmix.numerals import numeral
 
@@ -98,15 +98,7 @@ def typed(source: str) -> str:
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
-    rows = [
-        [
-            chip["chip"], ACTIONS.get(chip["action"], chip["action"]),
-            str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["spread"] is None else numeral(chip["spread"], 2),
-            "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
-        ]
-        for chip in body["chips"]
-    ]  # fmt: skip
+    rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
     sources = "; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"])
     return text.page([f"{sources}.", "", table, "", *outcome(body)])

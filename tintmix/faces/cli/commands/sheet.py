@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, KEPT_IN, RESIN_AND_MODEL, SCALES, Answer, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OF_RECIPE, SCALES, Answer, answers, taken, usual
 from tintmix.faces.cli.values import GRAMS, LOTS, unit
 
 
@@ -25,12 +25,11 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
     help="With --volume or --water: so much more, for what stays in the pots. [default: 10]",
 )  # fmt: skip
 @SCALES
-@RESIN_AND_MODEL
 @click.option(
     "--lot", "lots", **LOTS,
     help="The lot in hand, where it is not the recipe's. The book may know how strong it is.",
 )  # fmt: skip
-@KEPT_IN
+@OF_RECIPE
 @click.option("--new-bottles", is_flag=True, help="Make new stock bottles, also where the book has one.")
 @click.option("--out", type=FILE, help="Write the sheet: .pdf to print, or .txt. [default: to read here]")
 @usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="Of a PDF.")
