@@ -1,8 +1,8 @@
 """Every error that tintmix raises on purpose: a few kinds, by what a caller can do about it, and the remedies as keys.
 
 An error carries facts: where, what, what was found, which limit, and which remedy. Its own sentence is made of the facts
-alone. What to do about it is worded once in each face, by the key, because a shell names an option where a page has a
-button: `faces/remedies.py` for what all faces share, `faces/cli/remedies.py` and `faces/web/remedies.py` for the rest.
+alone. What to do about it is worded for each face by the key, in `faces/remedies.toml`, because a shell names an option where a
+page has a button.
 """
 
 from __future__ import annotations
@@ -10,212 +10,59 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum, auto
+from enum import StrEnum
 
+Remedy = StrEnum(
+    "Remedy",
+    """
+    CORRECT_AND_READ_AGAIN NAME_ANOTHER_FILE BRING_UP_TO_DATE INSTALL_AGAIN
 
-class Remedy(StrEnum):
-    """What can be done. A face's words for it may hold facts of the error or note, in braces."""
+    SAY_THE_FORMAT CHECK_THE_NAME CHECK_THE_RIGHTS CHECK_OR_SPLIT SPLIT_THE_FILE SAVE_AS_TEXT SAVE_AS_CSV
+    CORRECT_THAT_LINE CORRECT_OR_UNSET WRITE_ELSEWHERE NAME_ANOTHER_OUTPUT A_FILE_EACH MEASURE_WAVELENGTHS
+    SORT_WAVELENGTHS MEASURE_INSERT_AGAIN DRAW_TWO_PICTURES
 
-    # everywhere
-    CORRECT_AND_READ_AGAIN = auto()
-    NAME_ANOTHER_FILE = auto()
-    BRING_UP_TO_DATE = auto()
-    INSTALL_AGAIN = auto()
+    ADD_A_ROW_A_CHIP NAME_A_SET SAY_PERCENT_IN_SET GIVE_AN_INSTRUMENT_FILE EXPORT_FROM_INSTRUMENT EXPORT_FEWER
+    EXPORT_ALIKE EXPORT_ONE INSTALL_OR_EXPORT_CSV SAY_WHICH_CHIP SAY_OR_LEAVE_OUT CORRECT_THE_MAP READ_FROM_A_PHOTO
+    MAKE_A_SPECTRUM_SET EXPORT_SPECTRA_TOO READ_AGAINST_A_LIGHT MAKE_A_SET_FOR_THESE READ_IN_ONE_WAY LEAVE_GLOSS_OUT
+    CORRECT_SET_OR_READ_SO CORRECT_SET_OR_MAKE_ANOTHER SAY_FRACTION_OR_PERCENT_IF_DARK SAY_PERCENT_OR_FRACTION
+    SAY_PERCENT SAY_QUANTITY_OR_CHECK SAY_ABSORBANCE_OR_PERCENT TYPE_CHIP_AND_COLOUR
 
-    # files, optics, resin, pictures
-    SAY_THE_FORMAT = auto()
-    CHECK_THE_NAME = auto()
-    CHECK_THE_RIGHTS = auto()
-    CHECK_OR_SPLIT = auto()
-    SPLIT_THE_FILE = auto()
-    SAVE_AS_TEXT = auto()
-    SAVE_AS_CSV = auto()
-    CORRECT_THAT_LINE = auto()
-    CORRECT_OR_UNSET = auto()
-    WRITE_ELSEWHERE = auto()
-    NAME_ANOTHER_OUTPUT = auto()
-    A_FILE_EACH = auto()
-    MEASURE_WAVELENGTHS = auto()
-    SORT_WAVELENGTHS = auto()
-    MEASURE_INSERT_AGAIN = auto()
-    DRAW_TWO_PICTURES = auto()
+    GIVE_A_PHOTO SMALLER_PICTURE PHOTO_AS_TAKEN PHOTO_IN_COLOUR PHOTO_NOT_HEIC GIVE_THE_JPEG SAVE_AS_PNG
+    WRITE_16_BITS COLOUR_FILTERS INSTALL_RAWPY SAY_LINEAR LEAVE_OUT_THE_CURVE LEAVE_OUT_ONE_OF_TWO TONE_CURVE_FILE
+    TAKE_BOTH_ALIKE TAKE_BOTH_FROM_ONE_PLACE SAME_VIEW_OR_BARE_PLACES OPEN_ONES_BARE BARE_PLACE_OR_LOCK
+    LEAVE_A_WINDOW_OPEN SHOW_THE_BARE_PANEL GIVE_THE_PANEL BLACK_CARD_BESIDE SHEET_IN_PLACE CUT_OPEN_WINDOWS
+    LEAVE_WINDOWS_UNCUT ONE_SHEET_A_PHOTO HOLD_IT_STRAIGHT PRINTED_SIDE_UP LAY_IT_FLAT ALL_FOUR_CORNERS
+    READ_ONE_KIND_AT_ONCE SET_FOR_THE_PHOTO CAMERA_OF_THE_SET RELATIVE_TO_AIR LAY_THE_CHIPS_OUT WHICH_PHOTO
+    NUMBER_THE_PHOTOS NAME_THE_CHIP NAME_THE_PHOTOS GIVE_BOTH_PHOTOS NAME_CHIPS_PLACES PLACES_OR_WINDOWS
+    USE_THE_CURVE NOT_WITH_A_STACK NAME_THE_STACK_PLACES REPLACE_OR_ANOTHER_FILE REPLACE_THE_OLD
 
-    # chips and instruments
-    ADD_A_ROW_A_CHIP = auto()
-    NAME_A_SET = auto()
-    SAY_PERCENT_IN_SET = auto()
-    GIVE_AN_INSTRUMENT_FILE = auto()
-    EXPORT_FROM_INSTRUMENT = auto()
-    EXPORT_FEWER = auto()
-    EXPORT_ALIKE = auto()
-    EXPORT_ONE = auto()
-    INSTALL_OR_EXPORT_CSV = auto()
-    SAY_WHICH_CHIP = auto()
-    SAY_OR_LEAVE_OUT = auto()
-    CORRECT_THE_MAP = auto()
-    READ_FROM_A_PHOTO = auto()
-    MAKE_A_SPECTRUM_SET = auto()
-    EXPORT_SPECTRA_TOO = auto()
-    READ_AGAINST_A_LIGHT = auto()
-    MAKE_A_SET_FOR_THESE = auto()
-    READ_IN_ONE_WAY = auto()
-    LEAVE_GLOSS_OUT = auto()
-    CORRECT_SET_OR_READ_SO = auto()
-    CORRECT_SET_OR_MAKE_ANOTHER = auto()
-    SAY_FRACTION_OR_PERCENT_IF_DARK = auto()
-    SAY_PERCENT_OR_FRACTION = auto()
-    SAY_PERCENT = auto()
-    SAY_QUANTITY_OR_CHECK = auto()
-    SAY_ABSORBANCE_OR_PERCENT = auto()
-    TYPE_CHIP_AND_COLOUR = auto()
+    READ_A_CHIP POUR_A_CUP_OF_IT FIT_SETS_APART DESCRIBE_GLASS_OTHERWISE FIT_AGAIN
 
-    # photos
-    GIVE_A_PHOTO = auto()
-    SMALLER_PICTURE = auto()
-    PHOTO_AS_TAKEN = auto()
-    PHOTO_IN_COLOUR = auto()
-    PHOTO_NOT_HEIC = auto()
-    GIVE_THE_JPEG = auto()
-    SAVE_AS_PNG = auto()
-    WRITE_16_BITS = auto()
-    COLOUR_FILTERS = auto()
-    INSTALL_RAWPY = auto()
-    SAY_LINEAR = auto()
-    LEAVE_OUT_THE_CURVE = auto()
-    LEAVE_OUT_ONE_OF_TWO = auto()
-    TONE_CURVE_FILE = auto()
-    TAKE_BOTH_ALIKE = auto()
-    TAKE_BOTH_FROM_ONE_PLACE = auto()
-    SAME_VIEW_OR_BARE_PLACES = auto()
-    OPEN_ONES_BARE = auto()
-    BARE_PLACE_OR_LOCK = auto()
-    LEAVE_A_WINDOW_OPEN = auto()
-    SHOW_THE_BARE_PANEL = auto()
-    GIVE_THE_PANEL = auto()
-    BLACK_CARD_BESIDE = auto()
-    SHEET_IN_PLACE = auto()
-    CUT_OPEN_WINDOWS = auto()
-    LEAVE_WINDOWS_UNCUT = auto()
-    ONE_SHEET_A_PHOTO = auto()
-    HOLD_IT_STRAIGHT = auto()
-    PRINTED_SIDE_UP = auto()
-    LAY_IT_FLAT = auto()
-    ALL_FOUR_CORNERS = auto()
-    READ_ONE_KIND_AT_ONCE = auto()
-    SET_FOR_THE_PHOTO = auto()
-    CAMERA_OF_THE_SET = auto()
-    RELATIVE_TO_AIR = auto()
-    LAY_THE_CHIPS_OUT = auto()
-    WHICH_PHOTO = auto()
-    NUMBER_THE_PHOTOS = auto()
-    NAME_THE_CHIP = auto()
-    NAME_THE_PHOTOS = auto()
-    GIVE_BOTH_PHOTOS = auto()
-    NAME_CHIPS_PLACES = auto()
-    PLACES_OR_WINDOWS = auto()
-    USE_THE_CURVE = auto()
-    NOT_WITH_A_STACK = auto()
-    NAME_THE_STACK_PLACES = auto()
-    REPLACE_OR_ANOTHER_FILE = auto()
-    REPLACE_THE_OLD = auto()
+    MEASURE_WHERE_READ READ_CHIP_AGAIN GIVE_ONE_READING_EACH NAME_DOSES_OF_CHIP TINT_BY_A_RECIPE
+    READ_TRIAL_OTHERWISE READ_TRIAL_AS_CHIPS WEIGH_AGAIN WEIGH_POT_AGAIN SAY_WHAT_POT_HOLDS CHECK_WEIGHTS_AND_BATCH
+    WRITE_BOTTLE_AS_RATIO NAME_BOTTLE_OF_CUP LEARN_EACH_PIGMENT TINT_ANEW GIVE_RESIN_WITH_ITS_PARTS
+    SAY_INTO_HOW_MUCH KEEP_PART_OR_BATCH LEAVE_OUT_LIGHT_OR_SET NAME_SAMPLE NAME_LOT GIVE_A_PLACE GIVE_A_COLOUR
+    NAME_EACH_PLACE LOOSEN_LIMITS MAKE_RECIPE_AGAIN
 
-    # pigments
-    READ_A_CHIP = auto()
-    POUR_A_CUP_OF_IT = auto()
-    FIT_SETS_APART = auto()
-    DESCRIBE_GLASS_OTHERWISE = auto()
-    FIT_AGAIN = auto()
+    WRITE_THE_SCALE WRITE_ONE_SCALE_OR_TWO MAKE_MORE USE_A_FINER_SCALE MAKE_LESS CORRECT_THE_BOTTLE
+    PLAN_WITH_SUCH_A_RESIN NAME_A_PLAN_WITH_BOTTLES READ_THE_CHECK_CHIP_AGAIN WRITE_THE_DENSITY WRITE_THE_PARTS
+    WRITE_WHAT_TAKES_PIGMENT GIVE_THAT_TOO TOP_UP_WHAT_IS_LEFT SAY_THE_BATCH LEAVE_OUT_THE_WASTE GIVE_THE_RESIN
+    TAKE_THE_CUP_AS_UNIT LEAVE_OUT_THE_REVISION NAME_A_KEPT_RECIPE GIVE_ONE_OF_THEM
 
-    # recipes and trials
-    MEASURE_WHERE_READ = auto()
-    READ_CHIP_AGAIN = auto()
-    GIVE_ONE_READING_EACH = auto()
-    NAME_DOSES_OF_CHIP = auto()
-    TINT_BY_A_RECIPE = auto()
-    READ_TRIAL_OTHERWISE = auto()
-    READ_TRIAL_AS_CHIPS = auto()
-    WEIGH_AGAIN = auto()
-    WEIGH_POT_AGAIN = auto()
-    SAY_WHAT_POT_HOLDS = auto()
-    CHECK_WEIGHTS_AND_BATCH = auto()
-    WRITE_BOTTLE_AS_RATIO = auto()
-    NAME_BOTTLE_OF_CUP = auto()
-    LEARN_EACH_PIGMENT = auto()
-    TINT_ANEW = auto()
-    GIVE_RESIN_WITH_ITS_PARTS = auto()
-    SAY_INTO_HOW_MUCH = auto()
-    KEEP_PART_OR_BATCH = auto()
-    LEAVE_OUT_LIGHT_OR_SET = auto()
-    NAME_SAMPLE = auto()
-    NAME_LOT = auto()
-    GIVE_A_PLACE = auto()
-    GIVE_A_COLOUR = auto()
-    NAME_EACH_PLACE = auto()
-    LOOSEN_LIMITS = auto()
-    MAKE_RECIPE_AGAIN = auto()
+    START_A_BOOK NAME_A_PLACE_FOR_THE_BOOK NAME_ANOTHER_BOOK CLOSE_AND_TRY_AGAIN TAKE_AWAY_WRITE_PROTECTION
+    MAKE_ROOM SEE_TO_THE_DISK TAKE_THE_BACKUP PUT_THE_MODEL_BACK NAME_ITS_MODEL GIVE_A_READING_PHOTO_OR_NOTE
+    MAKE_THE_PHOTO_SMALLER SAY_WHAT_CHANGES GIVE_THE_BOTTLE_ANOTHER_NAME WEIGH_THE_BOTTLE EXPORT_AGAIN
+    WORK_OUT_THE_LOT
 
-    # weighing, sheet
-    WRITE_THE_SCALE = auto()
-    WRITE_ONE_SCALE_OR_TWO = auto()
-    MAKE_MORE = auto()
-    USE_A_FINER_SCALE = auto()
-    MAKE_LESS = auto()
-    CORRECT_THE_BOTTLE = auto()
-    PLAN_WITH_SUCH_A_RESIN = auto()
-    NAME_A_PLAN_WITH_BOTTLES = auto()
-    READ_THE_CHECK_CHIP_AGAIN = auto()
-    WRITE_THE_DENSITY = auto()
-    WRITE_THE_PARTS = auto()
-    WRITE_WHAT_TAKES_PIGMENT = auto()
-    GIVE_THAT_TOO = auto()
-    TOP_UP_WHAT_IS_LEFT = auto()
-    SAY_THE_BATCH = auto()
-    LEAVE_OUT_THE_WASTE = auto()
-    GIVE_THE_RESIN = auto()
-    TAKE_THE_CUP_AS_UNIT = auto()
-    LEAVE_OUT_THE_REVISION = auto()
-    NAME_A_KEPT_RECIPE = auto()
-    GIVE_ONE_OF_THEM = auto()
+    LOAD_AGAIN GO_ON_FROM_A_STEP START_ON_ANOTHER_FOLDER GIVE_FEWER TRY_AGAIN FIND_THE_RECIPE_AGAIN
+    ANOTHER_FOLDER_FOR_THE_TOUR NAME_A_NEW_FOLDER COLOUR_OF_AN_INSERT WEIGH_IT_ANEW SAY_THE_DOSES NAME_THE_PIGMENTS
+    NAME_THE_PIGMENTS_OF_THE_CUP DOSE_IN_THE_CUP CAST_THINNER_ONES
 
-    # book
-    START_A_BOOK = auto()
-    NAME_A_PLACE_FOR_THE_BOOK = auto()
-    NAME_ANOTHER_BOOK = auto()
-    CLOSE_AND_TRY_AGAIN = auto()
-    TAKE_AWAY_WRITE_PROTECTION = auto()
-    MAKE_ROOM = auto()
-    SEE_TO_THE_DISK = auto()
-    TAKE_THE_BACKUP = auto()
-    PUT_THE_MODEL_BACK = auto()
-    NAME_ITS_MODEL = auto()
-    GIVE_A_READING_PHOTO_OR_NOTE = auto()
-    MAKE_THE_PHOTO_SMALLER = auto()
-    SAY_WHAT_CHANGES = auto()
-    GIVE_THE_BOTTLE_ANOTHER_NAME = auto()
-    WEIGH_THE_BOTTLE = auto()
-    EXPORT_AGAIN = auto()
-    WORK_OUT_THE_LOT = auto()
-
-    # desk and page
-    LOAD_AGAIN = auto()
-    GO_ON_FROM_A_STEP = auto()
-    START_ON_ANOTHER_FOLDER = auto()
-    GIVE_FEWER = auto()
-    TRY_AGAIN = auto()
-    FIND_THE_RECIPE_AGAIN = auto()
-    ANOTHER_FOLDER_FOR_THE_TOUR = auto()
-    NAME_A_NEW_FOLDER = auto()
-    COLOUR_OF_AN_INSERT = auto()
-    WEIGH_IT_ANEW = auto()
-    SAY_THE_DOSES = auto()
-    NAME_THE_PIGMENTS = auto()
-    NAME_THE_PIGMENTS_OF_THE_CUP = auto()
-    DOSE_IN_THE_CUP = auto()
-    CAST_THINNER_ONES = auto()
-
-    # faces
-    CHOOSE_ANOTHER_PORT = auto()
-    INSTALL_FONTS = auto()
+    CHOOSE_ANOTHER_PORT INSTALL_FONTS
+    """,
+)
+"""What can be done: keys. Their words for each face, in the same order, are in `faces/remedies.toml`, and may hold facts of the
+error or note in braces."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

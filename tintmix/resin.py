@@ -8,18 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.files.errors import BadTable, Problem
-from tintmix.files.schema import (
-    NEEDED,
-    Check,
-    Rows,
-    Table,
-    anything,
-    checked,
-    number,
-    or_none,
-    put_right,
-    text,
-)
+from tintmix.files.plain import table_of
+from tintmix.files.schema import NEEDED, Check, Rows, Table, anything, checked, number, or_none, put_right, text
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.files.words import did_you_mean, plain
@@ -72,14 +62,19 @@ class Part:
         where = f"part {plain(self.name)}"
         checks = _PART_CHECKS if self.parts_by_volume is not None else _PART_CHECKS | {"parts_by_weight": _AMOUNT}
         problems = put_right(self, checks, where)
+        if self.parts_by_volume is not None and not problems:
+            weight = self.parts_by_volume * (self.density_g_per_cm3 or 0.0)
+            if self.density_g_per_cm3 is None:
+                said = "is given by volume, which needs its density_g_per_cm3; add it from the data sheet"
+                problems = [Problem(where, said)]
+            elif self.parts_by_weight not in (0, weight):
+                problems = [Problem(where, "has parts_by_weight and parts_by_volume; keep one of them")]
+            object.__setattr__(self, "parts_by_weight", weight)
+        if self.hazard is not None and self.hazard not in HAZARDS and not problems:
+            near = did_you_mean(str(self.hazard), HAZARDS)
+            problems = [Problem(where, f"has the hazard {plain(self.hazard)!r}, which is not known; {near}")]
         if problems:
             raise BadTable("resin", problems)
-        if self.parts_by_volume is not None:
-            _weigh_volume(self, where)
-        if self.hazard is not None and self.hazard not in HAZARDS:
-            near = did_you_mean(str(self.hazard), HAZARDS)
-            said = f"has the hazard {plain(self.hazard)!r}, which is not known; {near}"
-            raise BadTable("resin", [Problem(where, said)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +103,19 @@ class Resin:
         if problems:
             raise BadTable("resin", problems)
         names = [part.name for part in self.parts]
-        for name in names:
-            if names.count(name) > 1:
-                raise BadTable("resin", [f"two parts are called {plain(name)!r}; give each part its own name"])
-        if len({part.parts_by_volume is None for part in self.parts}) > 1:
+        twice = [name for name in names if names.count(name) > 1]
+        said = ""
+        if twice:
+            said = f"two parts are called {plain(twice[0])!r}; give each part its own name"
+        elif len({part.parts_by_volume is None for part in self.parts}) > 1:
             said = (
                 "some of its parts are by weight and some by volume; give all parts_by_weight, or all parts_by_volume "
-                "with their density_g_per_cm3"
             )
-            raise BadTable("resin", [said])
-        if self.takes_pigment is not None and self.takes_pigment not in names:
-            listed = ", ".join(names) if names else "no part at all"
-            said = (
-                f"takes_pigment names part {plain(self.takes_pigment)!r}, but the resin lists {plain(listed)}; "
-                "name one of its parts"
-            )
+            said += "with their density_g_per_cm3"
+        elif self.takes_pigment is not None and self.takes_pigment not in names:
+            listed = plain(", ".join(names) or "no part at all")
+            said = f"takes_pigment names part {plain(self.takes_pigment)!r}, but the resin lists {listed}; name one of its parts"
+        if said:
             raise BadTable("resin", [said])
 
     def has_hazard(self, hazard: str) -> bool:
@@ -147,14 +140,11 @@ def resin_from_table(table: Mapping[str, Any], where: object) -> Resin:
     """
     checked(_RESIN, table, where, "the resin")
     listed = table.get("part", [])
-    problems: list[Problem] = []
     if len(listed) > 20:
         raise BadTable(where, [f"{len(listed)} parts; a resin has at most 20"])
-    for i, item in enumerate(listed, 1):
-        if "parts_by_volume" not in item:
-            problems += [Problem(f"part {i}", "has no parts_by_weight")] if "parts_by_weight" not in item else []
-        elif "parts_by_weight" in item:
-            problems.append(Problem(f"part {i}", "has parts_by_weight and parts_by_volume; keep one of them"))
+    amounts = [len({"parts_by_weight", "parts_by_volume"} & item.keys()) for item in listed]
+    wrong = {0: "has no parts_by_weight", 2: "has parts_by_weight and parts_by_volume; keep one of them"}
+    problems = [Problem(f"part {i}", wrong[count]) for i, count in enumerate(amounts, 1) if count in wrong]
     if problems:
         raise BadTable(where, problems)
     parts: list[Part] = []
@@ -181,26 +171,10 @@ def resin_to_table(resin: Resin) -> dict[str, Any]:
     {'name': 'r', 'refractive_index': 1.5, 'cure': '24 h'}
     """
     table: dict[str, Any] = {key: getattr(resin, key) for key in _RESIN_KEYS if getattr(resin, key) not in (None, "")}
-    if resin.parts:
-        table["part"] = [_part_to_table(part) for part in resin.parts]
+    parts = [table_of(part, () if part.parts_by_volume is None else ("parts_by_weight",)) for part in resin.parts]
+    if parts:
+        table["part"] = [{key: value for key, value in part.items() if value is not None} for part in parts]
     return table
-
-
-def _part_to_table(part: Part) -> dict[str, Any]:
-    skipped = "parts_by_weight" if part.parts_by_volume is not None else ""
-    return {key: getattr(part, key) for key in _PART_KEYS if key != skipped and getattr(part, key) is not None}
-
-
-def _weigh_volume(part: Part, where: str) -> None:
-    """Fill the weight of a part that is given by volume."""
-    if part.density_g_per_cm3 is None:
-        said = "is given by volume, which needs its density_g_per_cm3; add it from the data sheet"
-        raise BadTable("resin", [Problem(where, said)])
-    weight = float(part.parts_by_volume or 0.0) * part.density_g_per_cm3
-    given = part.parts_by_weight
-    if given and given != weight:
-        raise BadTable("resin", [Problem(where, "has parts_by_weight and parts_by_volume; keep one of them")])
-    object.__setattr__(part, "parts_by_weight", weight)
 
 
 def read_resin(path: str | Path) -> Resin:

@@ -149,8 +149,8 @@ def _carried_out(
     for one in answer.additions:
         weight = one.weigh_g + rng.normal(0, SCALE.spread_g)
         strength = 1.0
-        if one.is_new:
-            strength += rng.normal(0, bottle_spread(one.new_pigment_g, one.new_carrier_g, SCALE.spread_g))
+        if one.made is not None:
+            strength += rng.normal(0, bottle_spread(one.made.first_g, one.made.carrier_g, SCALE.spread_g))
         p = model.pigments.index(one.pigment)
         grams[p] += max(weight, 0.0) * one.pigment_g / one.weigh_g * strength * lot[p]
         added += one.carrier_g

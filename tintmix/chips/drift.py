@@ -30,22 +30,16 @@ WORTH_SAYING = 0.005
 
 @dataclass(frozen=True, slots=True)
 class CheckChip:
-    """A check chip: its first reading and today's, (M,) each, in the set's space, and ΔE00 between them; left: after
-    the gain.
-    """
+    """ΔE00 between a check chip's first reading and today's, and what the gain leaves of it."""
 
     chip: str
-    first: Array
-    now: Array
     delta_e00: float
-    left: float
+    delta_e00_left: float
 
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """gain (M,): today's reading over the first one's (of X, Y, Z for colours). drifted: past doubt. says: a
-    sentence.
-    """
+    """gain (M,): today's reading over the first one's (of X, Y, Z for colours). drifted: past doubt. says: a sentence."""
 
     gain: Array
     spread: Array
@@ -79,7 +73,7 @@ def drift(chips: ChipSet, pairs: Sequence[tuple[str, Array, Array, int]]) -> Dri
     put_right = _from_linear(chips, after / gain)
     labs = [as_lab(chips, v) for v in (first, now, put_right)]
     far, left = delta_e00(labs[0], labs[1]), delta_e00(labs[0], labs[2])
-    told = tuple(CheckChip(p[0], p[1], p[2], float(d), float(r)) for p, d, r in zip(pairs, far, left, strict=True))
+    told = tuple(CheckChip(p[0], float(d), float(r)) for p, d, r in zip(pairs, far, left, strict=True))
     misfit = float((precision * (ratio - log_gain) ** 2).sum())
     free = max(int(np.count_nonzero(precision)) - shape.shape[1], 1)
     odd = len(pairs) > 1 and misfit > free + 5 * np.sqrt(2 * free)
@@ -96,7 +90,7 @@ def _says(gain: Array, chips: Sequence[CheckChip], drifted: bool, odd: bool) -> 
         span = f"{low:+.1f} %" if abs(high - low) < 0.3 else f"{low:+.1f} to {high:+.1f} %"
         said = f"The check chips ({names}) read {span} against the first day (ΔE00 up to {numeral(far, 2)}): it has drifted."
     if odd:
-        worst = max(chips, key=lambda c: c.left)
+        worst = max(chips, key=lambda c: c.delta_e00_left)
         said += f" They do not agree on it; look at {worst.chip}: a check chip may itself have changed, or be dirty."
     return said
 
@@ -112,15 +106,11 @@ def _shapes(chips: ChipSet, size: int) -> Array:
 
 def _linear(chips: ChipSet, values: Array) -> Array:
     """In light: as they are for spectra and channels, XYZ for colours."""
-    if chips.reading.kind == "colour" and chips.reading.space == "Lab":
-        return xyz_of_lab(values, eye_of(chips).bare)
-    return np.asarray(values, dtype=np.float64)
+    return xyz_of_lab(values, eye_of(chips).bare) if chips.reading.space == "Lab" else values
 
 
 def _from_linear(chips: ChipSet, values: Array) -> Array:
-    if chips.reading.kind == "colour" and chips.reading.space == "Lab":
-        return lab(values, eye_of(chips).bare)
-    return values
+    return lab(values, eye_of(chips).bare) if chips.reading.space == "Lab" else values
 
 
 def _relative_spread(chips: ChipSet, first: Array, linear: Array) -> Array:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
-from tintmix.errors import FileProblem, NotThere, Remedy, TintmixError, ValueProblem
+from tintmix.errors import FileProblem, NotThere, Remedy, ValueProblem
 from tintmix.files.words import plain
 
 
@@ -44,13 +45,17 @@ def pigment_refused(where: object, pigment: str, reason: str) -> FileProblem:
     return FileProblem(where=where, what=f"pigment {pigment} is refused: {reason}")
 
 
-def readings_refused(where: str, problem: TintmixError) -> ValueProblem:
-    """Readings with which the set could not be read any more."""
-    said = str(problem).rstrip(".")
-    what = f"these readings cannot be put into the set, and nothing was changed: {said}"
-    refused = ValueProblem(where=where, what=what, remedy=problem.remedy)
-    refused.facts = problem.facts
-    return refused
+@contextmanager
+def or_refused(where: str) -> Iterator[None]:
+    """Problems inside are told as those of readings with which the set could not be read any more: ValueProblem."""
+    try:
+        yield
+    except (FileProblem, ValueProblem) as problem:
+        said = str(problem).rstrip(".")
+        what = f"these readings cannot be put into the set, and nothing was changed: {said}"
+        refused = ValueProblem(where=where, what=what, remedy=problem.remedy)
+        refused.facts = problem.facts
+        raise refused from None
 
 
 def _tables(pigments: Sequence[str]) -> str:

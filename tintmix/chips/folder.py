@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from tintmix.chips.set_file import CURVE_HEADS, DEFAULT_KEYS, SET_FORMAT, Settin
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells
+from tintmix.files.plain import table_of
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet, table_text
 from tintmix.files.text import load_text
@@ -104,13 +105,8 @@ def _already_says(path: Path, chips: ChipSet) -> bool:
             return False
         found = read_setting(path)
         curves: dict[str, Any] = dict.fromkeys(CURVES.values()) | dict(found.curves)
-        here = replace(
-            chips,
-            reading=replace(found.reading, wavelengths_nm=chips.reading.wavelengths_nm, space=chips.reading.space),
-            resin=found.resin,
-            title=found.title,
-            **curves,
-        )
+        reading = replace(found.reading, wavelengths_nm=chips.reading.wavelengths_nm, space=chips.reading.space)
+        here = replace(chips, reading=reading, resin=found.resin, title=found.title, **curves)
     except (TintmixError, OSError, ValueError):
         return False
     pigments = {p.name: p for p in chips.pigments}
@@ -122,21 +118,20 @@ def set_text(chips: ChipSet) -> str:
     """set.toml of a set."""
     import tomlkit  # 40 ms, which reading a set does without
 
-    defaults = chips.defaults_used
-    document = tomlkit.document()
-    document["format"] = SET_FORMAT.newest
-    if chips.title:
-        document["title"] = chips.title
-    document["made_by"] = made_by()
-    document["made_at"] = made_at()
-    resin = {k: v for k, v in resin_to_table(chips.resin).items() if k not in defaults}
-    document["resin"] = tomlkit.item(resin)
-    document["reading"] = tomlkit.item(_reading_table(chips))
-    tables = tomlkit.table(is_super_table=True)
-    for pigment in chips.pigments:
-        tables[pigment.name] = tomlkit.item(_pigment_table(pigment))
-    document["pigments"] = tables
-    return tomlkit.dumps(document)
+    reading = {"kind": chips.reading.kind} | {
+        key: getattr(chips.reading, key) for key in DEFAULT_KEYS[chips.reading.kind]
+    }
+    if chips.reading.on_tile:
+        tile = {"tile": chips.reading.tile} if chips.reading.tile else {"tile_lab": [*(chips.reading.tile_lab or ())]}
+        reading |= tile | {"contact": chips.reading.contact}
+    tables = {"resin": resin_to_table(chips.resin), "reading": reading}
+    return tomlkit.dumps(
+        {"format": SET_FORMAT.newest}
+        | ({"title": chips.title} if chips.title else {})
+        | {"made_by": made_by(), "made_at": made_at()}
+        | {head: {k: v for k, v in table.items() if k not in chips.defaults_used} for head, table in tables.items()}
+        | {"pigments": {pigment.name: _said_of(pigment) for pigment in chips.pigments}}
+    )
 
 
 def chips_text(chips: ChipSet) -> str:
@@ -176,12 +171,11 @@ def _filled(**columns: list[str]) -> dict[str, list[str]]:
 def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigment, ...]:
     """The pigments in the table's order. Raises FileProblem."""
     dosed = [dose.pigment for dose in columns.doses]
-    # A set.toml that lists no pigment at all lets the columns speak; one that lists some must list them all.
-    without_table = [p for p in dosed if p not in setting.pigments] if setting.pigments else []
+    # A set.toml that lists no pigment at all lets the columns speak, as does the one cup of a ready mix; one that lists some
+    # must list them all.
+    speaks = setting.pigments and dosed != [MIX]
+    without_table = [p for p in dosed if p not in setting.pigments] if speaks else []
     without_column = [p for p in setting.pigments if p not in dosed]
-    if dosed == [MIX]:
-        # The one cup of a ready mix: its only column says all that there is to say.
-        without_table = []
     if without_table or without_column:
         raise pigments_disagree(where, without_table, without_column)
     return tuple(setting.pigments.get(p, Pigment(p)) for p in dosed)
@@ -189,12 +183,10 @@ def _pigments(columns: Columns, setting: Setting, where: object) -> tuple[Pigmen
 
 def _in_grams(chips: ChipSet) -> list[bool]:
     """Which pigments' columns are weights: those that every chip has weighed."""
-    weights = [chip.weights for chip in chips.chips]
-    columns = []
-    for p in range(len(chips.pigments)):
-        weighed = [w is not None and len(w.pigments_g) > p and w.pigments_g[p] is not None for w in weights]
-        columns.append(bool(weighed) and all(weighed))
-    return columns
+    grams = [chip.weights.pigments_g if chip.weights else () for chip in chips.chips]
+    return [
+        bool(grams) and all(len(one) > p and one[p] is not None for one in grams) for p in range(len(chips.pigments))
+    ]
 
 
 def _value_heads(chips: ChipSet) -> list[str]:
@@ -208,19 +200,6 @@ def _value_heads(chips: ChipSet) -> list[str]:
     return [cell_of(nm) for nm in reading.wavelengths_nm]
 
 
-def _reading_table(chips: ChipSet) -> dict[str, Any]:
-    reading = chips.reading
-    table: dict[str, Any] = {"kind": reading.kind}
-    for key in DEFAULT_KEYS[reading.kind]:
-        if key not in chips.defaults_used:
-            table[key] = getattr(reading, key)
-    if reading.on_tile:
-        table |= {"tile": reading.tile} if reading.tile else {"tile_lab": list(reading.tile_lab or ())}
-        if "contact" not in chips.defaults_used:
-            table["contact"] = reading.contact
-    return table
-
-
-def _pigment_table(pigment: Pigment) -> dict[str, Any]:
-    table = {field.name: getattr(pigment, field.name) for field in fields(pigment) if field.name != "name"}
-    return {key: value for key, value in table.items() if value != getattr(Pigment(pigment.name), key)}
+def _said_of(pigment: Pigment) -> dict[str, Any]:
+    usual = table_of(Pigment(pigment.name))
+    return {key: value for key, value in table_of(pigment).items() if value != usual[key]}

@@ -14,15 +14,14 @@ import numpy as np
 from tintmix.chips.appearance import as_lab
 from tintmix.chips.chip import Chip, ChipSet
 from tintmix.chips.drift import Drift, drift
+from tintmix.files.plain import table_of
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 
 DECLARED_WEIGHT = 4.0
 """The spread that set.toml states counts as so many repeats beside those that were made."""
 LEAST_SHARE = 0.5
-"""Of a stated spread, the part that no number of repeats in one go averages away: calibration, the chip's own
-unevenness.
-"""
+"""Of a stated spread, the part that no number of repeats in one go averages away: calibration, an uneven chip."""
 
 Action = Literal["new", "replaced", "same", "kept", "check"]
 
@@ -38,16 +37,20 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class PutRow:
-    """What came of one chip. spread: between its repeats (None for one). delta_e00: to what stood there before."""
+    """What came of one chip. readings: how many. spread: between them (None for one). uneven: far more than the set's."""
 
     chip: str
     action: Action
-    repeats: int
+    readings: int
     values: tuple[float, ...]
     spread: float | None = None
-    delta_e00: float | None = None
+    delta_e00_to_before: float | None = None
     uneven: bool = False
     source: str = ""
+
+    def body(self) -> dict[str, Any]:
+        """As JSON has it."""
+        return table_of(self, ("values", "uneven"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,19 @@ class Put:
         """Whether the set says anything that it did not say before."""
         return any(row.action in ("new", "replaced") for row in self.rows)
 
+    def drift_body(self) -> dict[str, Any] | None:
+        """The drift as JSON has it."""
+        if self.drift is None:
+            return None
+        return {
+            "says": self.drift.says,
+            "drifted": self.drift.drifted,
+            "corrected": self.corrected,
+            "gain": [round(float(g), 6) for g in self.drift.gain],
+            "gain_spread": [round(float(s), 6) for s in self.drift.spread],
+            "check_chips": [table_of(one) for one in self.drift.chips],
+        }
+
 
 def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = False, correct_drift: bool = False) -> Put:
     """Put what was read of some chips (each named once) into their set.
@@ -76,9 +92,8 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
     by_name = {chip.name: chip for chip in chips.chips}
     means = {t.chip: np.mean(t.values, axis=0) for t in taken}
     again = [t for t in taken if by_name[t.chip].check and by_name[t.chip].is_read]
-    told = None
-    if again:
-        told = drift(chips, [(t.chip, np.array(by_name[t.chip].values), means[t.chip], len(t.values)) for t in again])
+    checks = [(t.chip, np.array(by_name[t.chip].values), means[t.chip], len(t.values)) for t in again]
+    told = drift(chips, checks) if checks else None
     corrects = correct_drift and told is not None and told.drifted
     rows: list[PutRow] = []
     fresh: dict[str, Chip] = {}
@@ -95,7 +110,7 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
             far = float(delta_e00(*as_lab(chips, np.stack([old, mean]))))
             same = bool(np.allclose(old, row.values, rtol=1e-9, atol=1e-12))
             action: Action = "check" if chip.check else "same" if same else "replaced" if replace_old else "kept"
-            row = replace(row, action=action, delta_e00=far)
+            row = replace(row, action=action, delta_e00_to_before=far)
         rows.append(row)
         if row.action in ("new", "replaced"):
             fresh[chip.name] = replace(chip, values=row.values, reading_spread=own)
@@ -104,9 +119,7 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
 
 
 def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | None]:
-    """Between repeats (R, M): one standard deviation of a reading, and of their mean as the fit should take it; None
-    for one.
-    """
+    """Of repeats (R, M): one standard deviation of a reading, and of their mean as the fit should take it; None for one."""
     count = len(values)
     if count < 2:
         return None, None
@@ -124,15 +137,3 @@ def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | 
 def _rounded(values: Array) -> tuple[float, ...]:
     """To seven figures: no instrument gives more, and a file should be fit to read."""
     return tuple(float(f"{v:.7g}") for v in values)
-
-
-def row_body(row: PutRow) -> dict[str, Any]:
-    """A row as JSON has it."""
-    return {
-        "chip": row.chip,
-        "action": row.action,
-        "readings": row.repeats,
-        "spread": row.spread,
-        "delta_e00_to_before": row.delta_e00,
-        "source": row.source,
-    }

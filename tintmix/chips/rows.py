@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Weights, chip_name_problem
 from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
-from tintmix.files.table import number_of, say
+from tintmix.files.table import no_number, number_of, say
 from tintmix.numerals import numeral
 from tintmix.weighing.scales import scale_spread_g
 
@@ -92,7 +92,7 @@ class RowReader:
         cell = self._text("thickness_mm")
         value = number_of(cell, self.decimal_comma)
         if value is None:
-            self._say("thickness_mm", f"{say(cell)} is not a finite number" if cell else "is empty; measure the chip")
+            self._say("thickness_mm", no_number(cell, "is empty; measure the chip"))
         elif not 0 < value <= THICKEST_MM:
             self._say("thickness_mm", f"{say(cell)}; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
         return value
@@ -116,7 +116,7 @@ class RowReader:
             return None
         value = number_of(cell, self.decimal_comma, hundredths)
         if value is None:
-            self._say(name, f"{say(cell)} is not a finite number")
+            self._say(name, no_number(cell))
         elif not 0 <= value <= highest * (0.01 if hundredths else 1.0):
             self._say(name, f"{say(cell)}; it must be from 0 to {numeral(highest)}")
             return None
@@ -161,10 +161,5 @@ class RowReader:
         values = [number_of(cell, self.decimal_comma, hundredths) for cell in found]
         for cell, value, column in zip(found, values, self.columns.values, strict=True):
             if value is None or abs(value) > 1e6:
-                said = (
-                    f"{say(cell)} is not a finite number"
-                    if cell
-                    else "is empty, though the rest of the reading is there"
-                )
-                self._say(self.columns.header[column], said)
+                self._say(self.columns.header[column], no_number(cell))
         return tuple(value or 0.0 for value in values)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise, zip_longest
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.files.errors import BadCells, Cell, bad_curve
-from tintmix.files.table import Sheet, number_of, read_sheet, say
+from tintmix.files.table import Sheet, cell_of, no_number, number_of, read_sheet, say, table_text
 from tintmix.files.text import load_text
 from tintmix.numerals import numeral
 
@@ -46,16 +47,12 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
     for row, cells in sheet.rows:
         if any(cells[len(names) :]):
             bad.append(Cell(row, f"column {len(names) + 1}", "stands beyond the last column of the header"))
-        values = []
-        for i, name in enumerate(names):
-            cell = cells[i] if i < len(cells) else ""
+        rows.append([])
+        for name, cell in zip_longest(names, cells[: len(names)], fillvalue=""):
             value = number_of(cell, sheet.decimal_comma)
             if value is None:
-                bad.append(
-                    Cell(row, name, f"{say(cell)} is not a finite number" if cell else "is empty; a number is needed")
-                )
-            values.append(0.0 if value is None else value)
-        rows.append(values)
+                bad.append(Cell(row, name, no_number(cell, "is empty; a number is needed")))
+            rows[-1].append(value or 0.0)
     if bad:
         raise BadCells(where, bad)
     if len(rows) < 2:
@@ -65,43 +62,34 @@ def parse_curve(text: str, where: object) -> tuple[NDArray[np.float64], dict[str
         table = table[::-1]
     nm = table[:, 0].copy()
     if np.any(nm <= 0) or np.any(nm > 1e5):
-        raise bad_curve(
-            where, "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm"
-        )
-    wrong = np.flatnonzero(np.diff(nm) <= 0)
-    if len(wrong):
-        first, second = nm[wrong[0]], nm[wrong[0] + 1]
-        said = (
-            f"{numeral(first)} nm stands there twice"
-            if first == second
-            else f"{numeral(first)} and {numeral(second)} nm are out of order"
-        )
-        raise bad_curve(where, f"the wavelengths must rise, each once, but {said}; sort the rows")
+        said = "a wavelength is not between 0 and 100 000; wavelengths stand in the first column, in nm"
+        raise bad_curve(where, said)
+    first, second = next(((a, b) for a, b in pairwise(nm) if a >= b), (0.0, 1.0))
+    if first >= second:
+        wrong = f"and {numeral(second)} nm are out of order" if first > second else "nm stands there twice"
+        raise bad_curve(where, f"the wavelengths must rise, each once, but {numeral(first)} {wrong}; sort the rows")
     return nm, {name: table[:, i + 1].copy() for i, name in enumerate(names[1:])}
 
 
 def curve_text(nm: NDArray[np.float64], columns: dict[str, NDArray[np.float64]]) -> str:
     """The CSV text that `parse_curve` reads back as the same floats."""
-    lines = [",".join(["nm", *columns])]
     table = np.column_stack([nm, *columns.values()])
-    lines += [",".join(repr(float(v)).removesuffix(".0") for v in row) for row in table]
-    return "\n".join(lines) + "\n"
+    return table_text([["nm", *columns], *([cell_of(value) for value in row] for row in table)])
 
 
 def _names(sheet: Sheet, where: object) -> list[str]:
     names = list(sheet.header)
     while names and not names[-1]:
         names.pop()
+    said = ""
     if len(names) < 2:
-        raise bad_curve(
-            where, "it has a single column; a curve needs the wavelength in nm and at least one column of values"
-        )
-    if number_of(names[0], sheet.decimal_comma) is not None:
-        raise bad_curve(
-            where, f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
-        )
-    if names[0].lower() not in _NAMES:
-        raise bad_curve(where, f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"')
-    if "" in names or len(set(names)) < len(names):
-        raise bad_curve(where, "a column has no name, or two have the same; name each once")
+        said = "it has a single column; a curve needs the wavelength in nm and at least one column of values"
+    elif number_of(names[0], sheet.decimal_comma) is not None:
+        said = f"its first row holds numbers ({say(names[0])}); put a header row before it, such as nm,power"
+    elif names[0].lower() not in _NAMES:
+        said = f'its first column is headed {say(names[0])}; the wavelength comes first, headed "nm"'
+    elif "" in names or len(set(names)) < len(names):
+        said = "a column has no name, or two have the same; name each once"
+    if said:
+        raise bad_curve(where, said)
     return names

@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tintmix.errors import (
-    CannotReach,
-    CannotWrite,
-    FileProblem,
-    InUse,
-    NotThere,
-    Remedy,
-    ValueProblem,
-)
+from tintmix.errors import CannotReach, CannotWrite, FileProblem, NotThere, Remedy, ValueProblem
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
 
@@ -70,10 +62,9 @@ class FormatMissing(FileProblem):
     """A file that does not say which format it is in."""
 
     def __init__(self, where: object, found: object, known: int) -> None:
-        said = (
-            "does not say its format" if found is None else f"says format = {plain(found)}, which is no format number"
-        )
-        super().__init__(where=where, what=said, remedy=Remedy.SAY_THE_FORMAT, known=known)
+        said = f"says format = {plain(found)}, which is no format number"
+        what = "does not say its format" if found is None else said
+        super().__init__(where=where, what=what, remedy=Remedy.SAY_THE_FORMAT, known=known)
 
 
 def no_file(path: object, wanted: str) -> NotThere:
@@ -119,9 +110,8 @@ def not_a_table(where: object, reason: str) -> FileProblem:
 
 def too_many(where: object, what: str, limit: int) -> FileProblem:
     """More rows, columns, cells or readings than any set needs."""
-    return FileProblem(
-        where=where, what=f"more than {limit} {what}, the most that is read", remedy=Remedy.SPLIT_THE_FILE
-    )
+    what = f"more than {limit} {what}, the most that is read"
+    return FileProblem(where=where, what=what, remedy=Remedy.SPLIT_THE_FILE)
 
 
 def bad_curve(where: object, what: str) -> FileProblem:
@@ -131,37 +121,14 @@ def bad_curve(where: object, what: str) -> FileProblem:
 
 def not_json(what: str) -> ValueProblem:
     """A value that JSON cannot hold."""
-    return ValueProblem(
-        what=f"{what} cannot be written as JSON; it holds text, finite numbers, lists and tables with text keys"
-    )
+    said = "it holds text, finite numbers, lists and tables with text keys"
+    return ValueProblem(what=f"{what} cannot be written as JSON; {said}")
 
 
 def cannot_write(where: object, reason: str) -> CannotWrite:
     """An output that cannot be written where it should go."""
     what = f"cannot be written ({reason})"
     return CannotWrite(where=plain(str(where), _LONGEST_PATH), what=what, remedy=Remedy.WRITE_ELSEWHERE, reason=reason)
-
-
-def being_read(where: object) -> InUse:
-    """An output that would replace what is being read."""
-    return InUse(where=where, what="is being read, so it will not be written over", remedy=Remedy.NAME_ANOTHER_OUTPUT)
-
-
-def written_twice(where: object) -> ValueProblem:
-    """Two outputs of one name."""
-    return ValueProblem(where=where, what="is named for two different outputs", remedy=Remedy.A_FILE_EACH)
-
-
-PICTURE_ENDINGS = (".png", ".svg", ".pdf")
-"""What a picture can be written as, by the ending of its file's name."""
-
-
-def no_picture(where: object) -> ValueProblem:
-    """A picture whose kind the ending of its name does not tell."""
-    *some, last = PICTURE_ENDINGS
-    return ValueProblem(
-        where=where, what=f"a picture is written as {', '.join(some)} or {last}, by the ending of its name"
-    )
 
 
 def _some(problems: tuple[Problem, ...] | tuple[Cell, ...]) -> str:

@@ -5,15 +5,15 @@ Written out here rather than taken from a library of models, whose import alone 
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from operator import ge, gt, le, lt
 from types import SimpleNamespace
 from typing import Any
 
 from tintmix.files.errors import BadTable, Problem
-from tintmix.files.words import as_written, did_you_mean, plain
+from tintmix.files.words import as_written, did_you_mean, is_number, plain
 from tintmix.numerals import numeral
 
 NEEDED: Any = object()
@@ -80,28 +80,23 @@ def put_right(owner: object, checks: Mapping[str, Check], place: str) -> list[Pr
 
 
 def number(
-    above: float | None = None, least: float | None = None, below: float | None = None, most: float | None = None
+    above: float | None = None,
+    least: float | None = None,
+    below: float | None = None,
+    most: float | None = None,
+    hint: str = "",
 ) -> Check:
-    """A finite number within bounds, as a float."""
+    """A finite number within bounds, as a float. hint: said in brackets where it is not."""
+
+    limits = (("above", above, le), ("at least", least, lt), ("below", below, ge), ("at most", most, gt))
 
     def check(found: Any) -> float:
-        if isinstance(found, bool) or not isinstance(found, int | float):
+        if not is_number(found):
             raise Wrong(", which is not a finite number")
-        try:
-            value = float(found)
-        except OverflowError:
-            value = math.inf
-        if not math.isfinite(value):
-            raise Wrong(", which is not a finite number")
-        for word, bound, beyond in (
-            ("above", above, above is not None and value <= above),
-            ("at least", least, least is not None and value < least),
-            ("below", below, below is not None and value >= below),
-            ("at most", most, most is not None and value > most),
-        ):
-            if beyond:
-                raise Wrong(f"; it must be {word} {numeral(bound or 0.0)}")
-        return value
+        for word, bound, is_beyond in limits:
+            if bound is not None and is_beyond(found, bound):
+                raise Wrong(f"; it must be {word} {numeral(bound)}{hint and f' ({hint})'}")
+        return float(found)
 
     return check
 
@@ -212,34 +207,27 @@ def _table(table: Table, found: Mapping[str, Any], place: str, head: str, proble
 
 def _value(check: Check | Table | Rows | Named, found: Any, at: tuple[str, str, str], problems: list[Problem]) -> Any:
     place, key, under = at
-    said = f"has {key} = {as_written(found)}"
-    if isinstance(check, Table):
-        if isinstance(found, Mapping):
+    try:
+        if isinstance(check, Table | Named) and not isinstance(found, Mapping):
+            raise Wrong(f"; it must be a table, headed [{under}]")
+        if isinstance(check, Table):
             return _table(check, found, f"[{under}]", under, problems)
-        problems.append(Problem(place, f"{said}; it must be a table, headed [{under}]"))
-        return None
-    if isinstance(check, Named):
-        if not isinstance(found, Mapping):
-            problems.append(Problem(place, f"{said}; it must be a table, headed [{under}]"))
-            return {}
-        each = check.each
-        return {
-            name: _value(each, one, (f"[{under}]", plain(name), f"{under}.{plain(name)}"), problems)
-            for name, one in found.items()
-        }
-    if isinstance(check, Rows):
+        if isinstance(check, Named):
+            return {
+                name: _value(check.each, one, (f"[{under}]", plain(name), f"{under}.{plain(name)}"), problems)
+                for name, one in found.items()
+            }
+        if not isinstance(check, Rows):
+            return check(found)
         if not (isinstance(found, list | tuple) and all(isinstance(row, Mapping) for row in found)):
             heads = f"tables, each headed [[{under}]]" if check.in_toml else "a list of tables"
-            problems.append(Problem(place, f"{said}; it must be {heads}"))
-            return []
+            raise Wrong(f"; it must be {heads}")
         return [
             _table(check.row, row, f"{key.removesuffix('s')} {_row_name(row, i)}", under, problems)
             for i, row in enumerate(found, 1)
         ]
-    try:
-        return check(found)
     except Wrong as wrong:
-        problems.append(Problem(place, f"{said}{wrong}"))
+        problems.append(Problem(place, f"has {key} = {as_written(found)}{wrong}"))
         return None
 
 

@@ -6,7 +6,7 @@ import csv
 import io
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -23,6 +23,12 @@ LONGEST_ROW = 500_000
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _LONGEST_NUMBER = 40
 _TOO_LONG = f"a row is longer than {LONGEST_ROW} characters"
+_CSV_REASONS = {
+    "unexpected end of data": "a quote is opened and never closed; the file may be cut short",
+    "field larger": "a cell is longer than 131 072 characters",
+    "expected after": "text follows a closing quote",
+}
+"""What the csv module says, in other words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,27 +59,18 @@ def read_sheet(text: str, where: object, key: str | None = None, comments: bool 
         raise not_a_table(where, "it is empty")
     if len(first) > LONGEST_ROW:
         raise not_a_table(where, _TOO_LONG)
-    delimiter = _delimiter(first, key)
-    header: tuple[str, ...] | None = None
+    delimiter = _best(lambda one: _columns(first, one, key), otherwise=",")
     rows: list[tuple[int, tuple[str, ...]]] = []
-    cells_seen = 0
     for number, cells in _records(text, delimiter, where):
-        cells_seen += len(cells)
         if len(cells) > MOST_COLUMNS:
             raise too_many(where, "columns", MOST_COLUMNS)
-        if cells_seen > MOST_CELLS:
-            raise too_many(where, "cells", MOST_CELLS)
-        if not any(cells):
-            continue
-        if header is None:
-            header = cells
-            continue
-        if len(rows) == MOST_ROWS:
+        if len(rows) > MOST_ROWS and any(cells):
             raise too_many(where, "rows", MOST_ROWS)
-        rows.append((number + skipped, cells))
-    if header is None:
+        if any(cells):
+            rows.append((number + skipped, cells))
+    if not rows:
         raise not_a_table(where, "it is empty")
-    return Sheet(header, tuple(rows), delimiter != ",")
+    return Sheet(rows[0][1], tuple(rows[1:]), delimiter != ",")
 
 
 def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]]], bool]:
@@ -85,16 +82,12 @@ def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]
     >>> read_rows("# made by hand\\nnm;b1\\n400;0,5\\n", "b1.csv")
     ([(2, ('nm', 'b1')), (3, ('400', '0,5'))], True)
     """
-    delimiter = _delimiter_of_numbers(text)
-    rows: list[tuple[int, tuple[str, ...]]] = []
-    cells_seen = 0
-    for number, cells in _records(text, delimiter, where, strict=False):
-        cells_seen += len(cells)
-        if cells_seen > MOST_CELLS:
-            raise too_many(where, "cells", MOST_CELLS)
-        if any(cells) and not cells[0].startswith("#"):
-            rows.append((number, cells))
-    return rows, delimiter != ","
+    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
+    delimiter = _best(lambda one: _numbers(lines, one), otherwise="\t")
+    records = _records(text, delimiter, where, strict=False)
+    return [
+        (number, cells) for number, cells in records if any(cells) and not cells[0].startswith("#")
+    ], delimiter != ","
 
 
 def table_text(rows: Iterable[Sequence[str]], delimiter: str = ",") -> str:
@@ -148,43 +141,39 @@ def say(cell: str) -> str:
     return f'"{plain(cell, 40)}"'
 
 
+def no_number(cell: str, empty: str = "is empty, though the rest of the reading is there") -> str:
+    """What is wrong with a cell that is no number; empty: where nothing stands in it."""
+    return f"{say(cell)} is not a finite number" if cell else empty
+
+
 def _shifted(text: str, places: int) -> str:
     mantissa, _, exponent = text.lower().partition("e")
     return f"{mantissa}e{int(exponent or 0) + places}"
 
 
-def _delimiter(first: str, key: str | None) -> str:
-    best, most = ",", 0
-    for delimiter in ("\t", ";", ","):
-        try:
-            cells = [cell.strip() for cell in next(csv.reader([first], delimiter=delimiter))]
-        except csv.Error:
-            cells = first.split(delimiter)
-        if len(cells) > 1 and key in cells:
-            return delimiter
-        if len(cells) > 1 and len(cells) > most:
-            best, most = delimiter, len(cells)
-    return best
+def _best(score: Callable[[str], float], otherwise: str) -> str:
+    """The delimiter with the highest score; `otherwise` where none has any."""
+    scores = {delimiter: score(delimiter) for delimiter in ("\t", ";", ",")}
+    best = max(scores, key=scores.__getitem__)
+    return best if scores[best] else otherwise
 
 
-def _delimiter_of_numbers(text: str) -> str:
-    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
-    best, most = ",", -1
-    for delimiter in ("\t", ";", ","):
-        count = sum(
-            number_of(cell.strip().strip('"'), delimiter != ",") is not None
-            for line in lines
-            if delimiter in line
-            for cell in line.split(delimiter)
-        )
-        count += sum(line.count(delimiter) for line in lines[:3]) if count else 0
-        if count > most:
-            best, most = delimiter, count
-    return best
+def _columns(first: str, delimiter: str, key: str | None) -> float:
+    try:
+        cells = [cell.strip() for cell in next(csv.reader([first], delimiter=delimiter))]
+    except csv.Error:
+        cells = first.split(delimiter)
+    return 0 if len(cells) == 1 else math.inf if key in cells else len(cells)
+
+
+def _numbers(lines: Sequence[str], delimiter: str) -> int:
+    cells = [cell for line in lines if delimiter in line for cell in line.split(delimiter)]
+    count = sum(number_of(cell.strip().strip('"'), delimiter != ",") is not None for cell in cells)
+    return count + sum(line.count(delimiter) for line in lines[:3]) if count else 0
 
 
 def _records(text: str, delimiter: str, where: object, strict: bool = True) -> Iterator[tuple[int, tuple[str, ...]]]:
-    since_last_row = 0
+    since_last_row = number = cells_seen = 0
 
     def lines() -> Iterator[str]:
         # A row may span lines, in quotes; without a limit one row could hold the whole file as cells.
@@ -196,36 +185,22 @@ def _records(text: str, delimiter: str, where: object, strict: bool = True) -> I
             yield line
 
     reader = csv.reader(lines(), delimiter=delimiter, strict=strict)
-    number = 0
-    while True:
-        number += 1
-        since_last_row = 0
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise not_a_table(where, f"row {number}: {_reason(str(error))}") from None
-        yield number, tuple(cell.strip() for cell in cells)
-
-
-def _reason(message: str) -> str:
-    if "unexpected end of data" in message:
-        return "a quote is opened and never closed; the file may be cut short"
-    if "field larger" in message:
-        return "a cell is longer than 131 072 characters"
-    if "expected after" in message:
-        return "text follows a closing quote"
-    return plain(message, 100)
+    try:
+        for number, cells in enumerate(reader, 1):
+            since_last_row = 0
+            cells_seen += len(cells)
+            if cells_seen > MOST_CELLS:
+                raise too_many(where, "cells", MOST_CELLS)
+            yield number, tuple(cell.strip() for cell in cells)
+    except csv.Error as error:
+        told = str(error)
+        reason = next((words for found, words in _CSV_REASONS.items() if found in told), plain(told, 100))
+        raise not_a_table(where, f"row {number + 1}: {reason}") from None
 
 
 def _without_comments(text: str) -> tuple[str, int]:
     """The text without its comment lines, and how many stood before the header."""
     lines = list(io.StringIO(text, newline=""))
-    kept = [line for line in lines if not line.lstrip().startswith("#")]
-    before = 0
-    for line in lines:
-        if line.strip() and not line.lstrip().startswith("#"):
-            break
-        before += line.lstrip().startswith("#")
-    return "".join(kept), before
+    comments = [line.lstrip().startswith("#") for line in lines]
+    header = next((i for i, line in enumerate(lines) if line.strip() and not comments[i]), len(lines))
+    return "".join(line for line, comment in zip(lines, comments, strict=True) if not comment), sum(comments[:header])

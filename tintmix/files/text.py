@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from tintmix.errors import FileProblem
 from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
 
 TOML_BYTES = 100_000
@@ -87,10 +88,9 @@ def decode_any(data: bytes, where: object) -> str:
             return data.decode("utf-16")
         except UnicodeDecodeError:
             raise not_text(where, 1) from None
-    zero = data.find(b"\0")
-    if zero >= 0:
-        raise not_text(where, data.count(b"\n", 0, zero) + 1)
     try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
+        return decode_text(data, where, len(data))
+    except FileProblem:
+        if b"\0" in data:
+            raise
         return data.decode("cp1252", errors="replace")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TypeGuard
 
 from tintmix.numerals import numeral
 
@@ -34,7 +35,7 @@ def as_written(value: object) -> str:
     return "a table" if isinstance(value, Mapping) else number_plain(value)
 
 
-def is_number(value: object) -> bool:
+def is_number(value: object) -> TypeGuard[float]:
     """Whether it is a number that can be reckoned with: no truth value, not endless, no integer of hundreds of digits.
 
     >>> is_number(0.5), is_number(True), is_number(10**400), is_number("1")
@@ -49,12 +50,7 @@ def number_plain(value: object) -> str:
     >>> number_plain(-5.0), number_plain(1e6), number_plain("a lot")
     ('-5', '1000000', 'a lot')
     """
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return plain(value)
-    try:
-        return f"{numeral(value, 10)}"
-    except OverflowError:  # an integer of hundreds of digits
-        return plain(value)
+    return numeral(value, 10) if is_number(value) else plain(value)
 
 
 def did_you_mean(key: str, known: Iterable[str]) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from tintmix.files.errors import PICTURE_ENDINGS, being_read, cannot_write, no_picture, written_twice
+from tintmix.errors import InUse, Remedy, ValueProblem
+from tintmix.files.errors import cannot_write
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
@@ -31,7 +32,7 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
         with Outputs() as outputs:
             for name, content in files.items():
                 (folder / name).parent.mkdir(parents=True, exist_ok=True)
-                _fill(outputs.at(folder / name, (formats or {}).get(name)), content)
+                outputs.fill(folder / name, content, (formats or {}).get(name))
         done = True
     except (OSError, ValueError) as problem:
         raise cannot_write(folder, reason(problem)) from None
@@ -47,11 +48,7 @@ def write_file(path: Where, content: str | bytes, form: Format | None = None) ->
     Raises CannotWrite, FileProblem.
     """
     with Outputs() as outputs:
-        waiting = outputs.at(path, form)
-        try:
-            _fill(waiting, content)
-        except (OSError, ValueError) as problem:
-            raise cannot_write(path, reason(problem)) from None
+        outputs.fill(path, content, form)
 
 
 class Outputs:
@@ -96,9 +93,11 @@ class Outputs:
         """
         target = _real(where)
         if any(target == place for _, place, _ in self._moves):
-            raise written_twice(where)
-        if any(_is_of(target, source) for source in self._reading):
-            raise being_read(where)
+            raise ValueProblem(where=where, what="is named for two different outputs", remedy=Remedy.A_FILE_EACH)
+        in_a_set = target.name in ("set.toml", "chips.csv", "resin.toml")
+        if any(target == source or (in_a_set and target.parent == source) for source in self._reading):
+            what = "is being read, so it will not be written over"
+            raise InUse(where=where, what=what, remedy=Remedy.NAME_ANOTHER_OUTPUT)
         mode = _mode_of(target, where)
         waiting = _beside(target)
         try:
@@ -114,10 +113,19 @@ class Outputs:
             shutil.copyfile(target, self.at(copy))
         return waiting
 
+    def fill(self, where: Where, content: str | bytes, form: Format | None = None) -> None:
+        """The same with its content. Raises CannotWrite besides."""
+        waiting = self.at(where, form)
+        try:
+            waiting.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+        except (OSError, ValueError) as problem:
+            raise cannot_write(where, reason(problem)) from None
+
     def picture(self, where: Where) -> Path:
         """The same for a picture, whose ending has to be one that can be drawn. Raises ValueProblem."""
-        if Path(where).suffix.lower() not in PICTURE_ENDINGS:
-            raise no_picture(where)
+        if Path(where).suffix.lower() not in (".png", ".svg", ".pdf"):
+            what = "a picture is written as .png, .svg or .pdf, by the ending of its name"
+            raise ValueProblem(where=where, what=what)
         return self.at(where)
 
     def _commit(self) -> None:
@@ -127,7 +135,9 @@ class Outputs:
             for waiting, place, mode in self._moves:
                 at_hand = place
                 os.chmod(waiting, mode)
-                _onto_the_disk(waiting)
+                # Opened to write: Windows flushes no other handle.
+                with open(waiting, "r+b") as stream:
+                    os.fsync(stream.fileno())
             for waiting, place, _ in self._moves:
                 at_hand = place
                 # What was there is kept until the last has moved; for one file alone there is nothing to put back.
@@ -159,19 +169,9 @@ def reason(problem: Exception, folder: Path | None = None) -> str:
     return (problem.strerror or type(problem).__name__).lower()
 
 
-def _fill(waiting: Path, content: str | bytes) -> None:
-    waiting.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
-
-
 def _beside(target: Path) -> Path:
     """A name that nobody has, in the same folder, with the same ending."""
     return target.with_name(f".{target.stem[:40]}.{os.urandom(6).hex()}{target.suffix}")
-
-
-def _onto_the_disk(path: Path) -> None:
-    # Opened to write: Windows flushes no other handle.
-    with open(path, "r+b") as stream:
-        os.fsync(stream.fileno())
 
 
 def _kept_aside(target: Path) -> Path | None:
@@ -192,12 +192,6 @@ def _real(where: Where) -> Path:
         return Path(os.path.realpath(where))
     except (OSError, ValueError) as problem:
         raise cannot_write(where, str(problem)) from None
-
-
-def _is_of(target: Path, source: Path) -> bool:
-    if target == source:
-        return True
-    return source.is_dir() and target.parent == source and target.name in ("set.toml", "chips.csv", "resin.toml")
 
 
 def _mode_of(target: Path, where: Where) -> int | None:

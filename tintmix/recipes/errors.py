@@ -36,7 +36,5 @@ def limits_contradict(where: str, reason: str) -> ValueProblem:
 def unreadable_recipe(where: object, reason: str) -> FileProblem:
     """A file that is not a recipe of this program."""
     return FileProblem(
-        where=plain(str(where), 300),
-        what=f"not a recipe that can be read ({reason})",
-        remedy=Remedy.MAKE_RECIPE_AGAIN,
+        where=plain(str(where), 300), what=f"not a recipe that can be read ({reason})", remedy=Remedy.MAKE_RECIPE_AGAIN
     )

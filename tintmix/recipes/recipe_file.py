@@ -148,10 +148,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
         raise unreadable_recipe(where, "it is no JSON object")
     try:
         table = RECIPE_FORMAT.up_to_date(table, where)
+        told = checked(_RECIPE, table, where)
     except FormatMissing:
         raise unreadable_recipe(where, "it names no format") from None
-    try:
-        told = checked(_RECIPE, table, where)
     except BadTable as error:
         raise unreadable_recipe(where, error.what) from None
     resin = told.resin
@@ -160,15 +159,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     except TintmixError as error:
         raise unreadable_recipe(where, f"its resin cannot be: {str(error).rstrip('.')}") from None
     # Sections, target and the rest are kept as they stand, with what later versions add to them.
-    as_they_stand: dict[str, Any] = {key: table[key] for key in _AS_THEY_STAND}
-    return Recipe(
-        doses_phr=told.doses_phr,
-        resin=made,
-        glass=told.glass,
-        made_by=str(told.made_by),
-        made_at=str(told.made_at),
-        **as_they_stand,
-    )
+    as_they_stand = {key: table[key] for key in _AS_THEY_STAND}
+    own = {"resin": made, "made_by": str(told.made_by), "made_at": str(told.made_at)}
+    return Recipe(**vars(told) | as_they_stand | own)
 
 
 def write_recipe(recipe: Recipe, path: str | Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -86,7 +86,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     if broken := tuple(key for key, is_broken in breaks.items() if is_broken):
         told = says.none(aim, light, haze, broken)
         taken = time.perf_counter() - started
-        return Answer(Outcome.NONE, told, broken, (), lightest, None, _warnings(aim, None), taken)
+        return Answer(Outcome.NONE, told, broken, (), lightest, None, tuple(_warnings(aim, None)), taken)
 
     found = search(aim, progress)
     chosen = choose(aim, found, most)
@@ -101,7 +101,7 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
         told = says.short(aim, ranked, binding)
     deepest = _deepest(aim, chosen.doses[0])
     taken = time.perf_counter() - started
-    return Answer(outcome, told, binding, ranked, lightest, deepest, _warnings(aim, best), taken)
+    return Answer(outcome, told, binding, ranked, lightest, deepest, tuple(_warnings(aim, best)), taken)
 
 
 def _deepest(aim: Aim, doses: Array) -> Extent | None:
@@ -126,26 +126,24 @@ def _deepest(aim: Aim, doses: Array) -> Extent | None:
     return Extent({names[p]: float(final[p]) for p in np.flatnonzero(final > 0)}, told.lab[0], told.luminous[0], stops)
 
 
-def _warnings(aim: Aim, best: Proposal | None) -> tuple[str, ...]:
-    told = []
+def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
     if aim.target.limits.haze_percent is not None and aim.model.haze is None:
-        told.append(
+        yield (
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "
             "checked; read the haze of the chips to have it kept."
         )
     if best is not None and best.extrapolated.dose:
-        told.append(
+        yield (
             "the best recipe is stronger than the strongest chip of one of its pigments; "
             "it reaches beyond what was measured."
         )
     if best is not None and best.extrapolated.thickness:
-        told.append(
+        yield (
             f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({chip_mm(aim.model.thickest_mm)} mm); "
             "the prediction rests on Beer's law."
         )
     if aim.glass is not None and aim.glass.is_estimated:
-        told.append(
+        yield (
             "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, "
             "is estimated."
         )
-    return tuple(told)

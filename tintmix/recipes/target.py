@@ -4,30 +4,51 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, one_of, whole
+from tintmix.files.words import as_written
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
-from tintmix.optics.section import check_thickness
-from tintmix.recipes.errors import (
-    impossible_colour,
-    incomplete_glass,
-    incomplete_insert,
-    limits_contradict,
-    no_place,
-)
+from tintmix.optics.section import THICKEST_MM, check_thickness
+from tintmix.recipes.errors import impossible_colour, incomplete_glass, incomplete_insert, limits_contradict, no_place
 
 Behind = Literal["panel", "white", "dark", "insert"]
-GROUNDS: tuple[Behind, ...] = ("panel", "white", "dark", "insert")
+RelativeTo = Literal["air", "faces removed"]
 AbsorptionUnit = Literal["log10_per_mm", "ln_per_mm"]
-ABSORPTION_UNITS: tuple[AbsorptionUnit, ...] = ("log10_per_mm", "ln_per_mm")
 Triple = tuple[float, float, float]
 
 SRGB = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+def triple(values: Iterable[float]) -> Triple:
+    """Three numbers of any make, as plain ones."""
+    first, second, third = (float(value) for value in values)
+    return first, second, third
+
+
+def _three(found: object) -> Triple:
+    return triple(list_of(number(), count=3)(found))
+
+
+RANGES: Mapping[str, Check] = {
+    "thickness_mm": number(above=0, most=THICKEST_MM),
+    **dict.fromkeys(("lab", "xyz", "camera", "insert_lab"), _three),
+    **dict.fromkeys(("srgb", "insert_srgb"), colour_code),
+    **dict.fromkeys(("tolerance", "weight", "insert_width_mm", "total_phr"), number(above=0)),
+    "behind": one_of(*get_args(Behind)),
+    "relative_to": one_of(*get_args(RelativeTo)),
+    "refractive_index": number(above=1, most=2.5),
+    "pigments": whole(least=1),
+    "luminous_transmittance": number(least=0, below=1, hint="8 % is 0.08"),
+    "haze_percent": number(least=0, most=100),
+    "observer": one_of(2, 10),
+}
+"""What the keys of a target may be, in a file and in a value; what more a colour has to be: `_is_said`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +87,13 @@ class Insert:
     width_mm: float | None = None
 
     def __post_init__(self) -> None:
-        if not _one_of("insert", insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance):
+        if not _is_said("insert", insert_lab=self.lab, insert_srgb=self.srgb, insert_spectrum=self.reflectance):
             raise incomplete_insert("insert", "the insert has no colour")
-        _check_colour("insert", self.lab, None, self.srgb)
         if self.reflectance is not None and not all(0 <= value <= 1.05 for value in self.reflectance.values):
             raise FileProblem(
                 where=self.reflectance.source, what="a reflectance is a fraction from 0 to 1 (percent: divide by 100)"
             )
-        if self.width_mm is not None:
-            _check_above_zero("insert", "insert_width_mm", self.width_mm)
+        _check("insert", insert_width_mm=self.width_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +121,8 @@ class TargetSection:
     def __post_init__(self) -> None:
         where = f"place {self.name!r}"
         check_thickness(where, self.thickness_mm)
-        _one_of(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
-        _check_colour(where, self.lab, self.xyz, self.srgb)
-        _check_above_zero(where, "tolerance", self.tolerance)
-        _check_above_zero(where, "weight", self.weight)
-        if self.behind not in GROUNDS:
-            raise ValueProblem(
-                where=where, what="behind", found=repr(self.behind), limit='one of "panel", "white", "dark", "insert"'
-            )
+        _is_said(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
+        _check(where, tolerance=self.tolerance, weight=self.weight, behind=self.behind)
         if (self.behind == "insert") != (self.insert is not None):
             odd = f"an insert is described, but behind = {self.behind!r}"
             raise incomplete_insert(where, "an insert has no colour" if self.insert is None else odd)
@@ -130,7 +143,7 @@ class Glass:
 
     thickness_mm: float | None = None
     spectrum: Curve | None = None
-    relative_to: Literal["air", "faces removed"] = "air"
+    relative_to: RelativeTo = "air"
     refractive_index: float = 1.52
     lab: Triple | None = None
     camera: Triple | None = None
@@ -138,35 +151,20 @@ class Glass:
     absorption_unit: AbsorptionUnit = "log10_per_mm"
 
     def __post_init__(self) -> None:
-        if not _one_of("glass", spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption):
+        if not _is_said("glass", spectrum=self.spectrum, lab=self.lab, camera=self.camera, absorption=self.absorption):
             raise incomplete_glass("nothing says what the piece looks like")
         if self.thickness_mm is None and self.absorption is None:
             raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None:
             check_thickness("glass", self.thickness_mm)
-        if not 1.0 < self.refractive_index <= 2.5:
-            raise ValueProblem(
-                where="glass",
-                what="refractive_index",
-                found=numeral(self.refractive_index),
-                limit="above 1 and at most 2.5",
-            )
-        if self.relative_to not in ("air", "faces removed"):
-            raise incomplete_glass(f'relative_to is "air" or "faces removed", not {self.relative_to!r}')
-        _check_colour("glass", self.lab, None, None)
-        if self.camera is not None and not all(math.isfinite(v) and 0 < v <= 1.2 for v in self.camera):
-            raise impossible_colour(
-                "glass", f"camera = {list(self.camera)}", "each channel is a part of the bare panel, 0 to 1"
-            )
+        _check("glass", refractive_index=self.refractive_index, relative_to=self.relative_to)
         if self.spectrum is not None:
             top, bottom = max(self.spectrum.values), min(self.spectrum.values)
             if top > 1.05 or bottom < -0.01:
-                what = f"transmittance lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
+                what = f"lies from 0 to 1, it runs from {numeral(bottom)} to {numeral(top)}"
                 if top > 1.5:
-                    what = (
-                        f"transmittance is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
-                    )
-                raise FileProblem(where=self.spectrum.source, what=what)
+                    what = f"is a fraction from 0 to 1, it reaches {numeral(top)} (percent: divide by 100)"
+                raise FileProblem(where=self.spectrum.source, what=f"transmittance {what}")
         if self.absorption is not None and min(self.absorption.values) < 0:
             raise FileProblem(where=self.absorption.source, what="an absorption per mm cannot be below zero")
 
@@ -193,22 +191,10 @@ class Limits:
 
     def __post_init__(self) -> None:
         if self.pigments is not None and self.pigments < 1:
-            raise limits_contradict(
-                "limits", f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
-            )
-        total, floor, haze = self.total_phr, self.luminous_transmittance, self.haze_percent
-        for key, value, fits, limit in (
-            ("total_phr", total, total is None or 0 < total < math.inf, "above 0 phr"),
-            (
-                "luminous_transmittance",
-                floor,
-                floor is None or 0 <= floor < 1,
-                "a fraction from 0 to below 1 (8 % is 0.08)",
-            ),
-            ("haze_percent", haze, haze is None or 0 <= haze <= 100, "from 0 to 100"),
-        ):
-            if value is not None and not fits:
-                raise ValueProblem(where="target", what=f"limits.{key}", found=numeral(value), limit=limit)
+            reason = f"pigments = {self.pigments} leaves nothing to tint with; allow at least 1"
+            raise limits_contradict("limits", reason)
+        own = {key: getattr(self, key) for key in ("total_phr", "luminous_transmittance", "haze_percent")}
+        _check("limits", **own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +204,7 @@ class Target:
     `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
     ValueProblem, and ValueProblem, which lists the lights that are known.
 
-    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).thickest.name
+    >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).sections[0].name
     'point'
     """
 
@@ -239,8 +225,7 @@ class Target:
             raise FileProblem(
                 where=self.source, what=f"two places are named {twice[0]!r}", remedy=Remedy.NAME_EACH_PLACE
             )
-        if self.observer not in (2, 10):
-            raise ValueProblem(where=self.source, what="observer", found=repr(self.observer), limit="2 or 10 (degrees)")
+        _check(self.source, observer=self.observer)
         for one in (self.light, *self.also_under):
             if isinstance(one, str):
                 light(one)
@@ -252,47 +237,36 @@ class Target:
                 remedy=Remedy.GIVE_A_COLOUR,
             )
 
-    @property
-    def thickest(self) -> TargetSection:
-        """The section at which the floor on light and the ceiling on haze are judged."""
-        return max(self.sections, key=lambda section: section.thickness_mm)
-
-
-def triple(values: Iterable[float]) -> Triple:
-    """Three numbers of any make, as plain ones."""
-    first, second, third = (float(value) for value in values)
-    return first, second, third
-
 
 def light_name(one: str | Light) -> str:
     """The name of a light, for tables."""
     return one if isinstance(one, str) else one.name
 
 
-def _one_of(where: str, **named: object) -> bool:
-    """Whether one of these is said. Raises ValueProblem where more are."""
-    given = [name for name, value in named.items() if value is not None]
+def _is_said(where: str, **named: Any) -> bool:
+    """Whether one of these colours is said. Raises ValueProblem where more are, or where that one cannot be."""
+    given = {name: value for name, value in named.items() if value is not None}
     if len(given) > 1:
         raise ValueProblem(where=where, what=f"it is given as {' and as '.join(given)}; keep one of them")
+    for name, value in given.items():
+        kind = name.removeprefix("insert_")
+        if kind in _PROBLEMS and (reason := _PROBLEMS[kind](value)):
+            told = repr(value) if kind == "srgb" else list(value)
+            raise impossible_colour(where, f"{kind} = {told}", reason)
     return bool(given)
 
 
-def _check_above_zero(where: str, what: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise ValueProblem(where=where, what=what, found=numeral(value), limit="above 0")
+def _check(where: str, **said: object) -> None:
+    """Raises ValueProblem for the first that is out of its range. None: not said."""
+    for key, value in said.items():
+        try:
+            if value is not None:
+                RANGES[key](value)
+        except Wrong as wrong:
+            raise ValueProblem(where=where, what=f"{key} is {as_written(value)}{wrong}") from None
 
 
-def _check_colour(where: str, lab: Triple | None, xyz: Triple | None, srgb: str | None) -> None:
-    if lab is not None and (reason := lab_problem(lab)):
-        raise impossible_colour(where, f"lab = {list(lab)}", reason)
-    if xyz is not None and (reason := xyz_problem(xyz)):
-        raise impossible_colour(where, f"xyz = {list(xyz)}", reason)
-    if srgb is not None and not SRGB.fullmatch(srgb):
-        raise impossible_colour(where, f"srgb = {srgb!r}", 'it is written "#rrggbb"')
-
-
-def lab_problem(lab: Triple) -> str:
-    """Why these cannot be L*, a*, b* of transmitted light; empty if they can."""
+def _lab_problem(lab: Triple) -> str:
     if len(lab) != 3 or not all(map(math.isfinite, lab)):
         return "L*, a*, b* are three finite numbers"
     if not 0 <= lab[0] <= 100:
@@ -302,10 +276,24 @@ def lab_problem(lab: Triple) -> str:
     return ""
 
 
-def xyz_problem(xyz: Triple) -> str:
-    """Why these cannot be X, Y, Z of transmitted light; empty if they can."""
+def _xyz_problem(xyz: Triple) -> str:
     if len(xyz) != 3 or not all(math.isfinite(value) and value >= 0 for value in xyz):
         return "X, Y, Z are three finite numbers, none below 0"
     if xyz[1] > 100 or max(xyz) > 250:
         return "Y of the bare light is 100"
     return ""
+
+
+def _srgb_problem(srgb: str) -> str:
+    return "" if SRGB.fullmatch(srgb) else 'it is written "#rrggbb"'
+
+
+def _camera_problem(channels: Triple) -> str:
+    fits = all(math.isfinite(value) and 0 < value <= 1.2 for value in channels)
+    return "" if fits else "each channel is a part of the bare panel, 0 to 1"
+
+
+_PROBLEMS: Mapping[str, Callable[[Any], str]] = {
+    "lab": _lab_problem, "xyz": _xyz_problem, "srgb": _srgb_problem, "camera": _camera_problem,
+}  # fmt: skip
+"""Why a colour cannot be one of transmitted light; empty if it can."""

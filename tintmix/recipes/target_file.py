@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import Any, get_args
 
@@ -12,92 +13,45 @@ from tintmix.errors import TintmixError
 from tintmix.files.curves import read_column, read_curve
 from tintmix.files.errors import BadTable
 from tintmix.files.plain import finite, table_of
-from tintmix.files.schema import (
-    NEEDED,
-    Rows,
-    Table,
-    anything,
-    checked,
-    colour_code,
-    list_of,
-    number,
-    one_of,
-    text,
-    whole,
-)
+from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, text
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light, light_from_spectrum
-from tintmix.optics.section import THICKEST_MM
 from tintmix.recipes.errors import no_place
 from tintmix.recipes.target import (
-    ABSORPTION_UNITS,
+    RANGES,
     AbsorptionUnit,
-    Behind,
     Curve,
     Glass,
     Insert,
     Limits,
     Target,
     TargetSection,
-    Triple,
     light_name,
-    triple,
 )
 
 TARGET_FORMAT = Format(what="target")
 
 
+def _keys(of: type, **own: tuple[Any, Any]) -> Table:
+    """The table of a value: its fields with their ranges and defaults, and what is said otherwise in a file."""
+    ranged = [one for one in fields(of) if one.name in RANGES]
+    found = {one.name: (RANGES[one.name], NEEDED if one.default is MISSING else one.default) for one in ranged}
+    return Table(found | own)
+
+
 _TEXT = text()
-_THREE = list_of(number(), count=3)
-_THICKNESS = number(above=0, most=THICKEST_MM)
-_SECTION = Table(
-    {
-        "name": (_TEXT, None),
-        "thickness_mm": (_THICKNESS, NEEDED),
-        "lab": (_THREE, None),
-        "xyz": (_THREE, None),
-        "srgb": (colour_code, None),
-        "behind": (one_of(*get_args(Behind)), "panel"),
-        "insert_lab": (_THREE, None),
-        "insert_srgb": (colour_code, None),
-        "insert_spectrum": (_TEXT, None),
-        "insert_width_mm": (number(above=0), None),
-        "tolerance": (number(above=0), 2.0),
-        "weight": (number(above=0), 1.0),
-    }
-)
-_GLASS = Table(
-    {
-        "thickness_mm": (_THICKNESS, None),
-        "spectrum": (_TEXT, None),
-        "lab": (_THREE, None),
-        "camera": (_THREE, None),
-        "absorption": (_TEXT, None),
-        "relative_to": (one_of("air", "faces removed"), "air"),
-        "refractive_index": (number(above=1, most=2.5), 1.52),
-    }
-)
-_LIMITS = Table(
-    {
-        "pigments": (whole(least=1), None),
-        "total_phr": (number(above=0), None),
-        "luminous_transmittance": (number(least=0, below=1), None),
-        "haze_percent": (number(least=0, most=100), None),
-        "leave_out": (list_of(_TEXT), []),
-    }
-)
-_TARGET = Table(
-    {
-        "format": (anything, NEEDED),
-        "light": (_TEXT, "D65"),
-        "observer": (one_of(2, 10), 10),
-        "also_under": (list_of(_TEXT), []),
-        "section": (Rows(_SECTION), []),
-        "glass": (_GLASS, None),
-        "limits": (_LIMITS, {}),
-    }
+_FILE = (_TEXT, None)
+_INSERT = {key: (RANGES[key], None) for key in ("insert_lab", "insert_srgb", "insert_width_mm")}
+_TARGET = _keys(
+    Target,
+    format=(anything, NEEDED),
+    light=(_TEXT, "D65"),
+    also_under=(list_of(_TEXT), []),
+    section=(Rows(_keys(TargetSection, name=(_TEXT, None), insert_spectrum=_FILE, **_INSERT)), []),
+    glass=(_keys(Glass, spectrum=_FILE, absorption=_FILE), None),
+    limits=(_keys(Limits, leave_out=(list_of(_TEXT), [])), {}),
 )
 
 
@@ -132,17 +86,15 @@ def target_to_table(target: Target) -> dict[str, Any]:
     """
     if target.table is not None:
         return dict(finite(target.table))
-    return {
-        "format": TARGET_FORMAT.newest,
-        "light": light_name(target.light),
-        "observer": target.observer,
-        "section": [_section_table(section) for section in target.sections],
-        **_said(
-            also_under=[light_name(one) for one in target.also_under],
-            glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
-            limits=_said(**table_of(target.limits)),
-        ),
-    }
+    return _said(
+        format=TARGET_FORMAT.newest,
+        light=light_name(target.light),
+        observer=target.observer,
+        section=[_section_table(section) for section in target.sections],
+        also_under=[light_name(one) for one in target.also_under],
+        glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
+        limits=_said(**table_of(target.limits)),
+    )
 
 
 class _Builder:
@@ -153,15 +105,13 @@ class _Builder:
         self.problems: list[str] = []
 
     def build(self, raw: Any, table: Mapping[str, Any]) -> Target:
-        sections = tuple(self._section(number, one) for number, one in enumerate(raw.section, start=1))
+        sections = tuple(self._tried(lambda one=one: self._section(one)) for one in raw.section)
         glass = None if raw.glass is None else self._tried(lambda: self._glass(raw.glass))
-        main = self._light(raw.light)
-        also = tuple(self._light(one) for one in raw.also_under)
+        main, *also = (self._tried(lambda one=one: self._light(one)) for one in (raw.light, *raw.also_under))
         limits = Limits(**vars(raw.limits) | {"leave_out": tuple(dict.fromkeys(raw.limits.leave_out))})
-        kept = tuple(section for section in sections if section is not None)
         if self.problems:
             raise BadTable(self.where, self.problems)
-        return Target(kept, main, raw.observer, also, limits, glass, finite(table), self.where)
+        return Target(sections, main, raw.observer, tuple(also), limits, glass, finite(table), self.where)
 
     def _tried(self, make: Any) -> Any:
         try:
@@ -172,65 +122,39 @@ class _Builder:
 
     def _light(self, name: str) -> str | Light:
         if not name.lower().endswith(".csv"):
-            self._tried(lambda: light(name))
+            light(name)
             return name
-        made = self._tried(lambda: self._curve(name, "light"))
-        if made is None:
-            return name
-        lit = self._tried(lambda: light_from_spectrum(name, np.array(made.nm), np.array(made.values)))
-        return name if lit is None else lit
+        made = self._curve(name, "light")
+        return light_from_spectrum(name, np.array(made.nm), np.array(made.values))
 
-    def _section(self, number: int, raw: Any) -> TargetSection | None:
-        name = raw.name or f"{numeral(raw.thickness_mm)} mm"
-
-        def make() -> TargetSection:
-            insert = None
-            described = (raw.insert_lab, raw.insert_srgb, raw.insert_spectrum)
-            if any(value is not None for value in described):
-                curve = None if raw.insert_spectrum is None else self._curve(raw.insert_spectrum, "reflectance")
-                insert = Insert(_triple(raw.insert_lab), raw.insert_srgb, curve, raw.insert_width_mm)
-            own = {key: value for key, value in vars(raw).items() if not key.startswith("insert")}
-            return TargetSection(
-                **own | {"name": name, "lab": _triple(raw.lab), "xyz": _triple(raw.xyz), "insert": insert}
-            )
-
-        section: TargetSection | None = self._tried(make)
-        return section
+    def _section(self, raw: Any) -> TargetSection:
+        insert = None
+        if any(value is not None for value in (raw.insert_lab, raw.insert_srgb, raw.insert_spectrum)):
+            curve = None if raw.insert_spectrum is None else self._curve(raw.insert_spectrum, "reflectance")
+            insert = Insert(raw.insert_lab, raw.insert_srgb, curve, raw.insert_width_mm)
+        own = {key: value for key, value in vars(raw).items() if not key.startswith("insert")}
+        return TargetSection(**own | {"name": raw.name or f"{numeral(raw.thickness_mm)} mm", "insert": insert})
 
     def _glass(self, raw: Any) -> Glass:
         spectrum = None if raw.spectrum is None else self._curve(raw.spectrum, "transmittance")
-        absorption: Curve | None = None
-        unit: AbsorptionUnit = "log10_per_mm"
-        if raw.absorption is not None:
-            absorption, unit = self._absorption(raw.absorption)
-        return Glass(
-            thickness_mm=raw.thickness_mm,
-            spectrum=spectrum,
-            relative_to=raw.relative_to,
-            refractive_index=raw.refractive_index,
-            lab=_triple(raw.lab),
-            camera=_triple(raw.camera),
-            absorption=absorption,
-            absorption_unit=unit,
-        )
+        return Glass(**vars(raw) | {"spectrum": spectrum} | self._absorption(raw.absorption))
 
     def _curve(self, name: str, wanted: str) -> Curve:
         nm, values = read_column(self.folder / name, wanted)
         return Curve(tuple(map(float, nm)), tuple(map(float, values)), name)
 
-    def _absorption(self, name: str) -> tuple[Curve, AbsorptionUnit]:
+    def _absorption(self, name: str | None) -> dict[str, Any]:
+        if name is None:
+            return {}
         nm, columns = read_curve(self.folder / name)
-        units = [unit for unit in ABSORPTION_UNITS if unit in columns]
+        units = [unit for unit in get_args(AbsorptionUnit) if unit in columns]
         if len(units) != 1:
             raise BadTable(
                 f"glass, {name}",
                 [f"needs a column log10_per_mm or ln_per_mm beside nm, it has {', '.join(columns) or 'none'}"],
             )
-        return Curve(tuple(map(float, nm)), tuple(map(float, columns[units[0]])), name), units[0]
-
-
-def _triple(values: Sequence[float] | None) -> Triple | None:
-    return None if values is None else triple(values)
+        curve = Curve(tuple(map(float, nm)), tuple(map(float, columns[units[0]])), name)
+        return {"absorption": curve, "absorption_unit": units[0]}
 
 
 def _section_table(section: TargetSection) -> dict[str, Any]:

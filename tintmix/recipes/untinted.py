@@ -8,7 +8,6 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import through
-from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.why import NOTABLE
@@ -41,7 +40,8 @@ def what_comes_nearer(aim: Aim) -> list[str]:
     thickest_mm = max(place.section.thickness_mm for place in aim.places)
     tinted = base + _ABSORBANCES[:, None] / thickest_mm * taken[:, None, :]
     ratio, off = _farthest(aim, tinted)
-    ratio = np.where(_light(aim, tinted) >= aim.floor, ratio, np.inf)
+    light = through(tinted, aim.judged_mm, aim.model.refractive_index) @ aim.into_light
+    ratio = np.where(light >= aim.floor, ratio, np.inf)
     colour, strength = np.unravel_index(int(np.argmin(ratio)), ratio.shape)
     alone, _ = _farthest(aim, base)
     colourless, colourless_off = _farthest(aim, np.zeros_like(base))
@@ -58,22 +58,10 @@ def what_comes_nearer(aim: Aim) -> list[str]:
 
 def _farthest(aim: Aim, per_mm: Array) -> tuple[Array, Array]:
     """The largest ΔE00/tolerance (…), and the ΔE00 where it is (…); per_mm (…, K)."""
-    off = np.stack(
-        [
-            delta_e00(lab(_seen(aim, per_mm, place.section) @ aim.detector.weights, aim.detector.bare), wanted)
-            for place, wanted in zip(aim.places, aim.target_lab, strict=True)
-        ],
-        axis=-1,
-    )
+    weights, bare, n = aim.detector.weights, aim.detector.bare, aim.model.refractive_index
+    places = [place.section for place in aim.places]
+    seen = [lab(through(per_mm, one.thickness_mm, n, one.ground) @ weights, bare) for one in places]
+    off = np.stack([delta_e00(*pair) for pair in zip(seen, aim.target_lab, strict=True)], axis=-1)
     ratio = off / aim.tolerance
     at = np.argmax(ratio, axis=-1)[..., None]
     return np.take_along_axis(ratio, at, -1)[..., 0], np.take_along_axis(off, at, -1)[..., 0]
-
-
-def _light(aim: Aim, per_mm: Array) -> Array:
-    judged = aim.sections[aim.thickest]
-    return np.asarray(_seen(aim, per_mm, Section(judged.name, judged.thickness_mm)) @ aim.into_light)
-
-
-def _seen(aim: Aim, per_mm: Array, section: Section) -> Array:
-    return through(per_mm, section.thickness_mm, aim.model.refractive_index, section.ground)

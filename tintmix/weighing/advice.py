@@ -7,9 +7,8 @@ from dataclasses import replace
 
 from tintmix.numerals import numeral
 from tintmix.weighing.budget import WEIGHING_RESIN
-from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import Job, Laid, lay
-from tintmix.weighing.letdown import carrier_room, why_not_taken
+from tintmix.weighing.letdown import why_not_taken
 from tintmix.weighing.scales import FINER, Bench, Scale
 from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
@@ -28,15 +27,14 @@ def advise(
     tried = _finer(job, laid, aim)
     if laid.worst > aim:
         yield _out_of_aim(laid.worst, aim, tried, budget)
-    else:
-        scale, spared = next((one for one in tried if one[1].worst <= aim and _spares(*one, laid)), (None, None))
-        if scale is not None and spared is not None and spared.bottles < laid.bottles:
-            fewer = laid.bottles - spared.bottles
+    elif spares := next((one for one in tried if one[1].worst <= aim and _spares(*one, laid)), None):
+        scale, spared = spares
+        if fewer := max(laid.bottles - spared.bottles, 0):
             yield (
                 f"A scale that shows {scale.readability_g:g} g for the pigments would spare you "
                 f"{'a stock bottle' if fewer == 1 else f'{fewer} stock bottles'}."
             )
-        elif scale is not None and spared is not None:
+        else:
             yield (
                 f"The stock bottles leave {laid.waste_g:.0f} g over (keep them for the next batch); with a scale that shows "
                 f"{scale.readability_g:g} g for the pigments it would be {spared.waste_g:.0f} g."
@@ -97,23 +95,16 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
 def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
     used = {letdown.name for letdown in letdowns if letdown.existing}
     made = {letdown.pigment for letdown in letdowns if not letdown.existing}
-    part_g = job.batch_g * part_share(job.resin, job.tinted)
-    room = carrier_room(part_g, len(job.needs), job.scales)
     for need in job.needs:
         for bottle, why in need.standing:
             yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."
         for bottle in need.shelf:
-            if (
-                bottle.name in used
-                and not bottle.knows_its_strength
-                and bottle.lot
-                and need.lot
-                and bottle.lot != need.lot
-            ):
+            is_other_lot = bottle.lot and need.lot and bottle.lot != need.lot
+            if bottle.name in used and is_other_lot and not bottle.knows_its_strength:
                 yield (
                     f"Stock bottle {bottle.name} was made of lot {bottle.lot}, and lot {need.lot} is in hand: it is taken to be "
                     "as strong as the model's pigment; cast a check chip from it to know."
                 )
             if bottle.name not in used:
-                why = why_not_taken(need, bottle, job.scales, room, need.pigment in made)
+                why = why_not_taken(need, bottle, job.scales, job.room_g, need.pigment in made)
                 yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."

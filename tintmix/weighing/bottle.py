@@ -172,30 +172,20 @@ def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "
         raise _bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
     found: list[StockBottle] = []
     for row, cells in sheet.rows:
+        here = f"{where}, row {row}"
         name, pigment, lot, part, *grams, resin = ([cell.strip() for cell in cells] + [""] * 8)[:8]
         try:
             pigment_g, carrier_g, used_g = (float(cell.replace(",", ".")) for cell in grams)
         except ValueError:
-            raise _bad_bottle_table(
-                f"{where}, row {row}", "pigment_g, carrier_g and used_g must be numbers of grams"
-            ) from None
-        if not (part or carrier):
-            raise _bad_bottle_table(f"{where}, row {row}", f"the resin part that {name} is diluted in is not said")
-        left_g = pigment_g + carrier_g - used_g
+            raise _bad_bottle_table(here, "pigment_g, carrier_g and used_g must be numbers of grams") from None
+        part, left_g = part or carrier, max(pigment_g + carrier_g - used_g, 0.0)
+        if not part:
+            raise _bad_bottle_table(here, f"the resin part that {name} is diluted in is not said")
+        if name in {one.name for one in found}:
+            raise _bad_bottle_table(here, f"bottle {name} is named twice")
         bottle = StockBottle(
-            name,
-            pigment,
-            part or carrier,
-            pigment_g,
-            carrier_g,
-            max(left_g, 0.0),
-            made_on,
-            lot,
-            strength_spread=CANCELS,
-            resin=resin,
+            name, pigment, part, pigment_g, carrier_g, left_g, made_on, lot, strength_spread=CANCELS, resin=resin
         )
-        if bottle.name in {one.name for one in found}:
-            raise _bad_bottle_table(f"{where}, row {row}", f"bottle {name} is named twice")
         found.append(bottle)
     return tuple(found)
 

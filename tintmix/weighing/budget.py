@@ -12,7 +12,6 @@ from functools import lru_cache
 import numpy as np
 
 from tintmix.optics.spectrum import Array
-from tintmix.weighing.weighed import BudgetLine
 
 COVERS_95 = 1.959964
 """Half width of the interval that holds 95 % of a normal distribution, in its standard deviations."""
@@ -36,9 +35,7 @@ def delta_e00_95(moves: Array, bias: Array, sources: Array) -> Array:
     >>> round(float(delta_e00_95(moves, np.zeros(1), np.array([[0.01]]))[0]), 2)
     0.2
     """
-    if not moves.shape[0]:
-        return np.zeros(0)
-    if not moves.shape[2]:
+    if not moves.size:
         return np.zeros(moves.shape[0])
     scaled = moves @ sources
     values, vectors = np.linalg.eigh(scaled @ np.swapaxes(scaled, 1, 2))
@@ -89,15 +86,3 @@ def _points() -> Array:
     # Mean 0 and variance 1 exactly; what is left is in the higher moments.
     points -= points.mean(axis=1, keepdims=True)
     return np.asarray(points / points.std(axis=1, keepdims=True))
-
-
-def budget_line(what: str, relative: float, sensitivity: float, from_weighing: bool = True) -> BudgetLine:
-    """A line of the budget: 1.96 × its spread × the largest ΔE00 by ln dose of the sections."""
-    return BudgetLine(what, relative, COVERS_95 * relative * sensitivity, from_weighing)
-
-
-def sensitivities(moves: Array) -> Array:
-    """ΔE00 by ln dose of each pigment, at the section where it is largest (pigments,)."""
-    if not moves.shape[0]:
-        return np.zeros(moves.shape[2])
-    return np.asarray(np.sqrt((moves * moves).sum(axis=1)).max(axis=0))

@@ -55,7 +55,7 @@ def _choose(
     """Neat first; where that breaks the aim, the pigment that breaks it most is taken from a bottle on the shelf, then from a
     new one. New bottles share alike what the others leave of the aim."""
     count = len(needs)
-    largest = [max((row[p] for row in moved_by), default=0.0) for p in range(count)]
+    largest = largest_moves(moved_by, count)
     ready = [_ready(need, scales, room) for need, room in zip(needs, most, strict=True)]
     level = [0] * count
     pinned: set[int] = set()
@@ -83,6 +83,11 @@ def _choose(
         level[worst] += 1
 
 
+def largest_moves(moved_by: Sequence[Sequence[float]], count: int) -> list[float]:
+    """ΔE00 by ln dose of each of so many pigments, at the section where it is largest."""
+    return [max((row[p] for row in moved_by), default=0.0) for p in range(count)]
+
+
 def _worst(found: Sequence[Option | None], pinned: set[int], largest: Sequence[float], least: float) -> int | None:
     """The pigment that moves the colour most without a new bottle, if that is worth one."""
     takes = [
@@ -108,7 +113,7 @@ def _use_slack(
 ) -> None:  # fmt: skip
     """Where a bottle is not as true as its share asks, but the others leave more: a cheaper one that is true enough."""
     option = found[p]
-    if option is None or not option.source.made or len(option.source.made) < 2:
+    if option is None or len(option.source.made) < 2:
         return
     others = [other if q != p else None for q, other in enumerate(found)]
     each = math.sqrt(max(aim * aim - _moved2(others, moved_by), 0.0))

@@ -7,7 +7,7 @@ but the per cent of the whole, which counts the pigment itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 from tintmix.errors import NotThere, Remedy, ValueProblem
@@ -40,12 +40,10 @@ class Measures:
     drop_g: float | None = None
 
     def __post_init__(self) -> None:
-        for what, value, unit, most in (
-            ("the pigment's density", self.pigment_density_g_per_cm3, "g/cm³", 20.0),
-            ("the mass of a drop", self.drop_g, "g", 1.0),
-        ):
-            if value is not None:
-                check_batch(what, value, unit, most)
+        if self.pigment_density_g_per_cm3 is not None:
+            check_batch("the pigment's density", self.pigment_density_g_per_cm3, "g/cm³", 20.0)
+        if self.drop_g is not None:
+            check_batch("the mass of a drop", self.drop_g, "g", 1.0)
 
 
 def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
@@ -99,26 +97,21 @@ def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, fl
     out = {PHR: dose_phr}
     names = [f"{OF_PART} {part.name}" for part in resin.parts] if len(resin.parts) > 1 else []
     for basis in (*names, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS):
-        try:
+        with suppress(MeasureMissing):
             out[basis] = from_phr(dose_phr, basis, resin, measures)
-        except MeasureMissing:
-            continue
     return out
 
 
 def _phr_per_unit(basis: str, resin: Resin, measures: Measures) -> float:
     kind, part = _parsed(basis)
-    ways: dict[str, Callable[[], float]] = {
-        PHR: lambda: 1.0,
-        OF_PART: lambda: part_share(resin, part),
-        IN_VOLUME: lambda: 1.0 / mixed_density(resin, "a dose by volume"),
-        BY_VOLUME: lambda: (
-            _needed(measures.pigment_density_g_per_cm3, basis, "the pigment's density in g/cm³")
-            / mixed_density(resin, "a dose by volume")
-        ),
-        DROPS: lambda: _needed(measures.drop_g, basis, "the mass of a drop in g (weigh 50 drops and divide)"),
-    }
-    return ways[kind]()
+    if kind == OF_PART:
+        return part_share(resin, part)
+    if kind == DROPS:
+        return _needed(measures.drop_g, basis, "the mass of a drop in g (weigh 50 drops and divide)")
+    grams = 1.0
+    if kind == BY_VOLUME:
+        grams = _needed(measures.pigment_density_g_per_cm3, basis, "the pigment's density in g/cm³")
+    return grams if kind == PHR else grams / mixed_density(resin, "a dose by volume")
 
 
 def part_share(resin: Resin, part: str) -> float:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tintmix.numerals import listed
 from tintmix.resin import Resin
 from tintmix.weighing.convert import part_share
-from tintmix.weighing.layout import tinted_part
+from tintmix.weighing.layout import part_totals, tinted_part
 from tintmix.weighing.letdown import Made, carrier_room, fill
 from tintmix.weighing.scales import BOTTLE_SPREAD, FINER, LEAST_STEPS, PORTION_SPREAD, STEPS, Bench, Place, Scale
 from tintmix.weighing.weighed import LetdownMade
@@ -97,23 +97,22 @@ def weigh_cups(
     mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
-    bottles = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
-    pours = tuple(
-        _pour(name, doses, pigments, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True)
-    )
+    made = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
+    bottles = dict(zip(pigments, made, strict=True))
+    pours = tuple(_pour(name, doses, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True))
     letdowns = tuple(
         LetdownMade(
-            name=f"{name} 1+{made.n}",
+            name=f"{name} 1+{one.n}",
             pigment=name,
-            n=made.n,
-            pigment_g=made.first_g,
+            n=one.n,
+            pigment_g=one.first_g,
             carrier=carrier,
-            carrier_g=made.carrier_g,
+            carrier_g=one.carrier_g,
             used_g=math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name),
-            spread=made.spread,
+            spread=one.spread,
         )
-        for name, made in zip(pigments, bottles, strict=True)
-        if made is not None
+        for name, one in bottles.items()
+        if one is not None
     )
     spreads = [weighing.spread for pour in pours for weighing in pour.weigh]
     typical = math.sqrt(sum(s * s for s in spreads) / len(spreads)) if spreads else 0.0
@@ -173,28 +172,18 @@ def bottle_for(
     least = bench.pigment.spread_g / PORTION_SPREAD
     if not needs or min(needs) >= least:
         return None
-    made = {
-        n: fill(n, sum(needs) * (1 + n), BOTTLE_SPREAD, bench, SPARE + extra_pigment_g / sum(needs))
-        for n in STEPS
-        if max(needs) * n <= most_carrier_g
-    }
-    fitting = {n: one for n, one in made.items() if one is not None}
-    if not fitting:
-        return None
-    return next((one for n, one in fitting.items() if min(needs) * (1 + n) >= least), fitting[max(fitting)])
+    whole, spare = sum(needs), SPARE + extra_pigment_g / sum(needs)
+    ratios = [n for n in STEPS if max(needs) * n <= most_carrier_g]
+    made = [fill(n, whole * (1 + n), BOTTLE_SPREAD, bench, spare) for n in ratios]
+    fitting = [one for one in made if one is not None]
+    return next((one for one in fitting if min(needs) * (1 + one.n) >= least), fitting[-1] if fitting else None)
 
 
 def _pour(
-    name: str,
-    doses_phr: Sequence[float],
-    pigments: Sequence[str],
-    bottles: Sequence[Made | None],
-    resin: Resin,
-    mass: float,
-    bench: Bench,
+    name: str, doses_phr: Sequence[float], bottles: Mapping[str, Made | None], resin: Resin, mass: float, bench: Bench
 ) -> Pour:
     weigh, doses, carrier_g = [], [], 0.0
-    for pigment, dose, bottle in zip(pigments, doses_phr, bottles, strict=True):
+    for (pigment, bottle), dose in zip(bottles.items(), doses_phr, strict=True):
         if dose <= 0:
             doses.append(0.0)
             continue
@@ -206,17 +195,15 @@ def _pour(
         weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place), asked))
         doses.append(float(f"{100 * grams * share / mass:.4g}"))
         carrier_g += grams * (1 - share)
-    total = sum(part.parts_by_weight for part in resin.parts)
     parts = []
-    for part in resin.parts:
-        exact = mass * part.parts_by_weight / total - (carrier_g if part.name == resin.takes_pigment else 0.0)
+    for part, whole in part_totals(resin, mass).items():
+        exact = whole - (carrier_g if part == resin.takes_pigment else 0.0)
         place = bench.part_place(exact)
-        parts.append(CupPart(part.name, place.rounded(exact), bench.shown(place.rounded(exact), place)))
+        parts.append(CupPart(part, place.rounded(exact), bench.shown(exact, place)))
     return Pour(name, tuple(doses), mass, tuple(weigh), tuple(parts))
 
 
-def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> list[str]:
-    told = []
+def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Resin, bench: Bench) -> Iterator[str]:
     rough = [
         (pour, w) for pour in pours for w in pour.weigh if w.spread > _ROUGH or w.asked_g < LEAST_STEPS * w.place.step_g
     ]
@@ -230,32 +217,27 @@ def _warnings(pours: Sequence[Pour], letdowns: Sequence[LetdownMade], resin: Res
         times = max(_least_g(w.place.step_g, w.place.spread_g) / w.asked_g for _, w in rough)
         finer = next((one for one in FINER if _least_g(one, Scale(one).spread_g) <= least), None)
         cup_g = math.ceil(pours[0].resin_g * times / _CUP_STEP_G) * _CUP_STEP_G
-        needs = (
-            f"cups of {cup_g:g} g of resin"
-            if finer is None
-            else f"a scale that shows {finer:g} g, or cups of {cup_g:g} g of resin"
-        )
-        told.append(
+        scale = "" if finer is None else f"a scale that shows {finer:g} g, or "
+        yield (
             f"a scale that shows {rough[0][1].place.step_g:g} g weighs {listed(said)}; to know them all to "
-            f"{100 * _ROUGH:.0f} % takes {needs}."
+            f"{100 * _ROUGH:.0f} % takes {scale}cups of {cup_g:g} g of resin."
         )
     if resin.parts and resin.takes_pigment is None:
-        told.append(
+        yield (
             "the resin does not say which part takes pigment (takes_pigment), so the carrier in the stock bottles is not taken "
             "off any part: take it off the one that you make the bottles with."
         )
     for letdown in letdowns:
         if letdown.spread > _ROUGH:
-            told.append(
+            yield (
                 f"the stock bottle {letdown.name} is itself uncertain by {100 * letdown.spread:.0f} %: tint the casting from the "
                 "same bottle, then that cancels."
             )
     capacity = bench.resin.capacity_g
     if capacity is not None and pours and pours[0].resin_g > capacity:
-        told.append(
+        yield (
             f"a cup of {pours[0].resin_g:g} g is more than the scale takes ({capacity:g} g): weigh the parts one by one."
         )
-    return told
 
 
 def _least_g(step_g: float, spread_g: float) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
+from itertools import islice
 
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import StockBottle
@@ -28,8 +28,9 @@ _TWICE = (
     (5, 5), (5, 10), (10, 10), (10, 20), (20, 20), (10, 50), (20, 50), (10, 100), (20, 100), (50, 50), (50, 100), (100, 100),
 )  # fmt: skip
 """Two steps in a row, the weaker dilutions first."""
-_ONCE_MORE = ((0, 5), (0, 10), (0, 20), (0, 50), (0, 100))
+_ONCE_MORE = ((5,), (10,), (20,), (50,), (100,))
 """One more step from a bottle on the shelf, in the same n."""
+_ONCE = tuple((n,) for n in STEPS)
 CARRIER_SHARE = 0.8
 """At most this share of the tinted part comes with its letdowns: the rest stays to rinse the pot's sides down, and to make up
 what rounding leaves (common practice)."""
@@ -122,11 +123,8 @@ def neat(need: Need, scales: Bench) -> Option | None:
 def from_shelf(need: Need, scales: Bench, most_carrier_g: float) -> Option | None:
     """From a bottle that holds enough: the oldest of those that are about as true as the truest, for it should be used up
     first. None where there is none."""
-    options = []
-    for bottle in need.shelf:
-        option = _option(need, shelf_source(need, bottle, scales), scales, most_carrier_g)
-        if option is not None and option.target_g + option.place.step_g <= bottle.left_g:
-            options.append(option)
+    tried = [(b, _option(need, shelf_source(need, b, scales), scales, most_carrier_g)) for b in need.shelf]
+    options = [one for b, one in tried if one is not None and one.target_g + one.place.step_g <= b.left_g]
     truest = min((option.spread for option in options), default=0.0)
     return next((option for option in options if option.spread <= _AS_GOOD * truest), None)
 
@@ -140,16 +138,15 @@ def new_letdown(
     allowed: relative spread that the weighing, bottles included, may have. most_carrier_g: of the tinted part, that may come with
     it. None where no bottle can do it.
     """
-    steps = (_single,) if in_one_step else (_single, _serial)
-    every = chain.from_iterable(ways(need, scales, allowed, most_carrier_g) for ways in steps)
-    if math.isinf(allowed):
-        return next(every, None)
-    for ways in steps:
-        options = ways(need, scales, allowed, most_carrier_g, strict=True)
-        best = min((option for option in options if option.spread <= allowed), key=_by_cost, default=None)
+    tried: list[Option] = []
+    for serial in (False,) if in_one_step else (False, True):
+        options = _made(need, scales, allowed, most_carrier_g, serial)
+        # Where any spread will do, so will the first: the strongest.
+        found = list(islice(options, 1) if math.isinf(allowed) else options)
+        best = min((option for option in found if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
             return best
-    tried = list(every)
+        tried += found
     truest = min((option.spread for option in tried), default=0.0)
     return min((option for option in tried if option.spread <= _AS_GOOD * truest), key=_by_cost, default=None)
 
@@ -172,10 +169,8 @@ def _option(
 ) -> Option | None:
     grams = need.model_g / source.strength
     target = grams / source.share
-    if target * (1.0 - source.share) > most_carrier_g:
-        return None
     place = place or scales.for_pigment(target)
-    if place is None:
+    if place is None or target * (1.0 - source.share) > most_carrier_g:
         return None
     portion = place.spread_g / target
     cost = math.fsum(BOTTLE_COST_G + made.waste_g for made in source.made)
@@ -193,65 +188,43 @@ def shelf_source(need: Need, bottle: StockBottle, scales: Bench) -> Source:
     return Source(bottle.name, bottle.share, strength, spread, known_to, bottle)
 
 
-def _single(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
-    """A new bottle of each ratio. strict: only where the portion alone is within what is allowed."""
-    grams = need.model_g / need.strength
-    for n in STEPS:
-        used = grams * (1 + n)
-        if grams * n > most_carrier_g:
-            break
-        place = scales.for_pigment(used)
-        if place is None or (strict and place.spread_g > allowed * used):
-            continue
-        portion = place.spread_g / used
-        made = fill(n, used, _left(allowed, portion), scales)
-        if made is None:
-            continue
-        source = Source(f"1+{n}", made.share, need.strength, made.spread, need.strength_spread, None, (made,))
-        option = _option(need, source, scales, most_carrier_g, place)
-        if option is not None:
-            yield option
-
-
-def _serial(need: Need, scales: Bench, allowed: float, most_carrier_g: float, strict: bool = False) -> Iterator[Option]:
-    """A weak bottle from a stronger one, new or on the shelf. strict: as in `_single`."""
-    enough = LEAST_STEPS * scales.pigment.readability_g
-    strong = (shelf_source(need, bottle, scales) for bottle in need.shelf if bottle.left_g > enough)
-    for source in (Source(None, 1.0, need.strength, 0.0, need.strength_spread), *strong):
-        grams = need.model_g / source.strength
-        rest2 = allowed**2 - source.spread**2
-        for n1, n2 in _TWICE if source.shelf is None else _ONCE_MORE:
-            share = source.share / ((1 + n1) * (1 + n2))
-            used = grams / share
+def _made(need: Need, scales: Bench, allowed: float, most_carrier_g: float, serial: bool) -> Iterator[Option]:
+    """A new bottle of each ratio; serial: a weak one from a stronger, new or on the shelf."""
+    plain = Source(None, 1.0, need.strength, 0.0, need.strength_spread)
+    ways: list[tuple[Source, Sequence[tuple[int, ...]]]] = [(plain, _TWICE if serial else _ONCE)]
+    if serial:
+        enough = LEAST_STEPS * scales.pigment.readability_g
+        ways += [(shelf_source(need, bottle, scales), _ONCE_MORE) for bottle in need.shelf if bottle.left_g > enough]
+    for source, chains in ways:
+        for ratios in chains:
+            share = source.share / math.prod(1 + n for n in ratios)
+            used = need.model_g / source.strength / share
             if used * (1 - share) > most_carrier_g:
                 break
             place = scales.for_pigment(used)
-            if place is None or (strict and place.spread_g > allowed * used):
+            if place is None:
                 continue
-            rest = _left(math.sqrt(max(rest2, 0.0)), place.spread_g / used)
-            option = _two_steps(need, source, n1, n2, used, rest / math.sqrt(2.0) if n1 else rest, scales, place)
+            left = _left(math.sqrt(max(allowed**2 - source.spread**2, 0.0)), place.spread_g / used)
+            let_down = _let_down(source, ratios, used, left / math.sqrt(len(ratios)), scales)
+            option = None if let_down is None else _option(need, let_down, scales, most_carrier_g, place)
             if option is not None:
                 yield option
 
 
-def _two_steps(
-    need: Need, source: Source, n1: int, n2: int, used: float, each: float, scales: Bench, place: Place
-) -> Option | None:
-    second = fill(n2, used, each, scales)
-    if second is None:
-        return None
-    steps: tuple[Made, ...] = (second,)
-    share, spread = source.share * second.share, math.hypot(source.spread, second.spread)
-    if n1:
-        first = fill(n1, second.first_g, each, scales)
-        if first is None:
+def _let_down(source: Source, ratios: Sequence[int], used: float, each: float, scales: Bench) -> Source | None:
+    """A source let down in one step after another, of which used grams of the last are needed. each: spread of a step."""
+    steps: list[Made] = []
+    for n in reversed(ratios):
+        made = fill(n, steps[0].first_g if steps else used, each, scales)
+        if made is None:
             return None
-        steps, share, spread = (first, second), share * first.share, math.hypot(spread, first.spread)
-    elif source.shelf is not None and second.first_g + scales.pigment.readability_g > source.shelf.left_g:
+        steps.insert(0, made)
+    if source.shelf is not None and steps[0].first_g + scales.pigment.readability_g > source.shelf.left_g:
         return None
+    share = source.share * math.prod(made.share for made in reversed(steps))
+    spread = math.hypot(source.spread, *(made.spread for made in steps))
     name = f"1+{numeral(1 / share - 1, 4)}"
-    made = Source(name, share, source.strength, spread, source.strength_spread, source.shelf, steps)
-    return _option(need, made, scales, math.inf, place)
+    return Source(name, share, source.strength, spread, source.strength_spread, source.shelf, tuple(steps))
 
 
 def _left(allowed: float, portion: float) -> float:
@@ -273,17 +246,13 @@ def fill(n: int, used_g: float, allowed: float, scales: Bench, spare: float = LE
     step, spread = max(BOTTLE_STEP_G, bench.scale.readability_g), bench.once.spread_g
     least = max(max(LEAST_BOTTLE_G, spare * used_g) / (1 + n), bench.least_g)
     most = max(LARGEST_BOTTLE_G, 1.2 * spare * used_g) / (1 + n)
-    if least > most or least > bench.most_g:
+    least_place = _carrier_place(least * n, scales)
+    if least > most or least > bench.most_g or least_place is None:
         return None
-    carrier_place = _carrier_place(least * n, scales)
-    if carrier_place is None:
-        return None
-    wanted = n / (1 + n) * math.hypot(spread, carrier_place.spread_g / n) / allowed if allowed > 0 else most
+    wanted = n / (1 + n) * math.hypot(spread, least_place.spread_g / n) / allowed if allowed > 0 else most
     first = float(f"{math.ceil(min(max(least, wanted), most) / step - 1e-9) * step:.10g}")
-    if first > bench.most_g:
-        return None
     carrier_place = _carrier_place(first * n, scales)
-    if carrier_place is None:
+    if first > bench.most_g or carrier_place is None:
         return None
     carrier = carrier_place.rounded(first * n)
     by_carrier = carrier / (first + carrier)
@@ -302,16 +271,11 @@ def with_shelf(need: Need, shelf: Sequence[StockBottle], carrier: str, resin: st
     carrier, resin: the tinted part, and the name of its resin. is_other_resin: than the recipe's; then a bottle whose resin
     nobody says stands too.
     """
-    usable: list[StockBottle] = []
-    standing: list[tuple[StockBottle, str]] = []
-    for bottle in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
-        if bottle.pigment != need.pigment or bottle.left_g <= 0:
-            continue
-        if why := _why_it_stands(bottle, need, carrier, resin, is_other_resin):
-            standing.append((bottle, why))
-        else:
-            usable.append(bottle)
-    return replace(need, shelf=tuple(usable), standing=tuple(standing))
+    own = [bottle for bottle in shelf if bottle.pigment == need.pigment and bottle.left_g > 0]
+    own.sort(key=lambda bottle: (bottle.made_on or "9999", bottle.name))
+    told = [(bottle, _why_it_stands(bottle, need, carrier, resin, is_other_resin)) for bottle in own]
+    usable = tuple(bottle for bottle, why in told if not why)
+    return replace(need, shelf=usable, standing=tuple((bottle, why) for bottle, why in told if why))
 
 
 def _why_it_stands(bottle: StockBottle, need: Need, carrier: str, resin: str, is_other_resin: bool) -> str:

@@ -41,12 +41,10 @@ def rounded_together(
     with np.errstate(divide="ignore"):
         errors = np.log(np.maximum(errors, 1e-300)) + offset
     count = len(targets_g)
-    if not moves.size:
-        chosen = np.abs(errors).argmin(axis=0)
-    elif count <= _ALL_AT_ONCE:
+    chosen = np.abs(errors).argmin(axis=0)
+    if moves.size and count <= _ALL_AT_ONCE:
         chosen = _best(errors, _choices(count), moves)
-    else:
-        chosen = np.abs(errors).argmin(axis=0)
+    elif moves.size:
         for _ in range(3):
             for p in range(count):
                 pair = np.array([chosen, chosen])

@@ -53,15 +53,13 @@ class Scale:
     capacity_g: float | None = None
 
     def __post_init__(self) -> None:
-        for name, value, least in (
-            ("readability", self.readability_g, 0.0),
-            ("repeatability", self.repeatability_g, -1.0),
-            ("capacity", self.capacity_g, 0.0),
+        for name, value, least, most in (
+            ("readability", self.readability_g, 0.0, 100.0),
+            ("repeatability", self.repeatability_g, -1.0, 1e6),
+            ("capacity", self.capacity_g, 0.0, 1e6),
         ):
-            if value is not None and not (math.isfinite(value) and least < value <= 1e6 and value >= 0):
+            if value is not None and not (least < value <= most and value >= 0):
                 raise _bad_scale(f"its {name} is {value:g} g")
-        if self.readability_g > 100:
-            raise _bad_scale(f"its readability is {self.readability_g:g} g")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
             raise _bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 
@@ -94,10 +92,8 @@ def decimals(scale: Scale) -> int:
     >>> decimals(Scale(0.05)), decimals(Scale(5.0))
     (2, 0)
     """
-    step, count = scale.readability_g, 0
-    while count < 6 and abs(round(step, count) - step) > 1e-9:
-        count += 1
-    return count
+    step = scale.readability_g
+    return next((count for count in range(6) if abs(round(step, count) - step) <= 1e-9), 6)
 
 
 def scale_from_text(text: str) -> Scale:
@@ -174,7 +170,8 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class OnScale:
-    """One of the two scales as it is used. least_g, most_g: of what is put on it at once; once: the place of such a weight."""
+    """One of the two scales as it is used. least_g, most_g: of what is put on it at once, its vessel left out; once: the place
+    of such a weight."""
 
     name: str
     scale: Scale
@@ -224,9 +221,13 @@ class Bench:
         """The finest step at hand."""
         return min(self.resin.readability_g, self.pigment.readability_g)
 
-    def scale(self, name: str) -> Scale:
-        """The scale that a place names."""
-        return self.resin if name == "resin" else self.pigment
+    def on(self, name: str) -> OnScale:
+        """The scale that a place names.
+
+        >>> scales_from_text(["resin=0.1:0.1:2000", "pigment=0.001"]).on("resin").most_g
+        1800.0
+        """
+        return self.on_resin if name == "resin" else self.on_pigment
 
     def shown(self, grams: float, place: Place) -> str:
         """Grams as the scale of that place shows them.
@@ -235,7 +236,7 @@ class Bench:
         >>> bench.shown(1.25, bench.pigment_place(1.25))
         '1.25 g'
         """
-        return shown(grams, self.scale(place.scale))
+        return shown(grams, self.on(place.scale).scale)
 
     def pigment_place(self, grams: float) -> Place:
         """Where pigment or a letdown is weighed, even where that is more or less than a scale should be asked for: what is
@@ -250,14 +251,6 @@ class Bench:
         fine = self.on_pigment if self.pigment.readability_g <= self.resin.readability_g else self.on_resin
         large = max(self.on_resin, self.on_pigment, key=lambda one: one.most_g)
         return (fine if grams <= fine.most_g else large).once
-
-    def limit_g(self, name: str) -> float:
-        """The most that is put on a scale at once, its vessel left out.
-
-        >>> scales_from_text(["resin=0.1:0.1:2000", "pigment=0.001"]).limit_g("resin")
-        1800.0
-        """
-        return self.on_resin.most_g if name == "resin" else self.on_pigment.most_g
 
     def for_pigment(self, grams: float) -> Place | None:
         """Where pigment or a letdown is weighed; None where no scale can. The pigment scale, in one go, if it holds it."""
@@ -314,7 +307,7 @@ def scales_from_text(texts: Sequence[str]) -> Bench:
     if len(found) == 3:
         raise _bad_scales(texts[0], "is one too many: resin and pigment are both named")
     other = found.get("both") or found.get("pigment") or found["resin"]
-    return Bench(found.get("resin", other), found.get("pigment", found.get("both") or found.get("resin") or other))
+    return Bench(found.get("resin", other), found.get("pigment", other))
 
 
 def _bad_scale(what: str) -> ValueProblem:

@@ -18,18 +18,12 @@ from tintmix.resin import Resin
 from tintmix.weighing.advice import advise
 from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.budget import WEIGHING_RESIN, budget_line, sensitivities
+from tintmix.weighing.budget import COVERS_95, WEIGHING_RESIN
+from tintmix.weighing.choice import largest_moves
 from tintmix.weighing.layout import Job, Laid, lay, no_scale, refusal, tinted_part, unplaced
 from tintmix.weighing.letdown import Need, with_shelf
 from tintmix.weighing.scales import Bench, shown
-from tintmix.weighing.weighed import (
-    BudgetLine,
-    LetdownMade,
-    PigmentWeight,
-    WeighOut,
-    bottles_of,
-    part_named,
-)
+from tintmix.weighing.weighed import BudgetLine, LetdownMade, PigmentWeight, WeighOut, bottles_of, part_named
 
 
 def weigh_out(
@@ -152,44 +146,32 @@ def _told(job: Job, laid: Laid, aim: float, today: str, taken: set[str]) -> Weig
 def _budget(
     job: Job, laid: Laid, letdowns: Sequence[LetdownMade], names: Sequence[str | None]
 ) -> tuple[BudgetLine, ...]:
-    lines = []
-    largest = sensitivities(job.moves).tolist()
+    """Each: 1.96 × its spread × the largest ΔE00 by ln dose of the sections."""
+    lines: list[tuple[str, float, float, bool]] = []
+    largest = largest_moves(job.moved_by, len(job.needs))
     made = [letdown for letdown in letdowns if not letdown.existing]
     for need, option, name, weight, most in zip(job.needs, laid.options, names, laid.weights, largest, strict=True):
-        lines.append(
-            budget_line(
-                f"weighing {job.scales.shown(weight, option.place)} of {name or need.pigment}",
-                option.portion_spread,
-                most,
-            )
-        )
+        weighing = f"weighing {job.scales.shown(weight, option.place)} of {name or need.pigment}"
+        lines.append((weighing, option.portion_spread, most, True))
         source = option.source
         own = [letdown for letdown in made if letdown.pigment == need.pigment]
         for step, letdown in zip(source.made, own, strict=True):
-            what = letdown.from_letdown or need.pigment
             into = f"into bottle {letdown.name}"
-            lines.append(
-                budget_line(f"{shown(step.first_g, job.scales.pigment)} of {what} {into}", step.first_spread, most)
-            )
-            lines.append(
-                budget_line(
-                    f"{job.scales.shown(step.carrier_g, step.carrier_place)} of {part_named(letdown.carrier)} {into}",
-                    step.carrier_spread,
-                    most,
-                )
-            )
-        if source.shelf is not None and not source.shelf.is_measured:
-            spread = source.shelf.spread(job.scales.pigment.spread_g)
-            lines.append(budget_line(f"how bottle {source.shelf.name} was made", spread, most))
+            first = f"{shown(step.first_g, job.scales.pigment)} of {letdown.from_letdown or need.pigment} {into}"
+            carrier = f"{job.scales.shown(step.carrier_g, step.carrier_place)} of {part_named(letdown.carrier)} {into}"
+            lines += [(first, step.first_spread, most, True), (carrier, step.carrier_spread, most, True)]
+        shelf, strength_of = source.shelf, f"the lot of {need.pigment}"
+        if shelf is not None and shelf.is_measured:
+            strength_of = f"bottle {shelf.name}"
+        elif shelf is not None:
+            lines.append((f"how bottle {shelf.name} was made", shelf.spread(job.scales.pigment.spread_g), most, True))
         if source.strength_spread > 0:
-            what = f"the lot of {need.pigment}"
-            if source.shelf is not None and source.shelf.is_measured:
-                what = f"bottle {source.shelf.name}"
-            lines.append(budget_line(f"the strength of {what}", source.strength_spread, most, from_weighing=False))
+            lines.append((f"the strength of {strength_of}", source.strength_spread, most, False))
     if laid.options:
         together = np.sqrt((job.moves.sum(axis=2) ** 2).sum(axis=1)).max(initial=0.0)
-        lines.append(budget_line(WEIGHING_RESIN, laid.resin_spread_g / laid.weighed_g, float(together)))
-    return tuple(sorted(lines, key=lambda line: (-line.delta_e00, -line.relative_spread, line.what)))
+        lines.append((WEIGHING_RESIN, laid.resin_spread_g / laid.weighed_g, float(together), True))
+    budget = [BudgetLine(what, spread, COVERS_95 * spread * by, weighing) for what, spread, by, weighing in lines]
+    return tuple(sorted(budget, key=lambda line: (-line.delta_e00, -line.relative_spread, line.what)))
 
 
 def _mix_ratio(job: Job, laid: Laid) -> tuple[float, float]:

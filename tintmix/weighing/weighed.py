@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import count
+from functools import partial
+from itertools import chain, count
 
 from tintmix.numerals import listed, numeral
 from tintmix.weighing.bottle import StockBottle
@@ -114,17 +115,9 @@ class LetdownMade:
         """The bottle as it stands on the shelf afterwards, for the book. As weighed: strength 1, its weighings' spread. resin:
         the name of the one that it is made with."""
         return StockBottle(
-            name=self.name,
-            pigment=self.pigment,
-            carrier=self.carrier,
-            pigment_g=self.pigment_g,
-            carrier_g=self.all_carrier_g,
-            left_g=self.left_g,
-            made_on=made_on,
-            lot=lot or self.lot,
-            strength_spread=min(self.spread, 1.0),
-            resin=resin,
-        )
+            self.name, self.pigment, self.carrier, self.pigment_g, self.all_carrier_g, self.left_g, made_on, lot or self.lot,
+            strength_spread=min(self.spread, 1.0), resin=resin,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +180,7 @@ class WeighOut:
 
     def scale(self, name: str) -> Scale:
         """The scale that a weight's `scale` names."""
-        return self.scales.scale(name)
+        return self.scales.on(name).scale
 
 
 def part_named(name: str) -> str:
@@ -265,58 +258,32 @@ def bottles_of(
 
 def _bottles(need: Need, option: Option, weight: float, carrier: str, taken: set[str], today: str) -> list[LetdownMade]:
     source = option.source
-    made = source.made
-    out = []
+    bottle = partial(LetdownMade, pigment=need.pigment, carrier=carrier, strength=source.strength)
+    used = [*(step.first_g for step in source.made), weight]
+    out: list[LetdownMade] = []
     share, strong, spread, lot = 1.0, None, 0.0, need.lot
-    if source.shelf is not None:
-        shelf = source.shelf
+    if (shelf := source.shelf) is not None:
         share, strong, lot = shelf.share, shelf.name, shelf.lot
         # What is left of the spread when the steps' own are taken off, in squares.
-        spread = math.sqrt(max(source.spread**2 - sum(step.spread**2 for step in made), 0.0))
-        out.append(
-            LetdownMade(
-                name=shelf.name,
-                pigment=need.pigment,
-                n=float(f"{shelf.n:.9g}"),
-                pigment_g=shelf.pigment_g,
-                carrier=carrier,
-                carrier_g=shelf.carrier_g,
-                used_g=made[0].first_g if made else weight,
-                existing=True,
-                made_on=shelf.made_on,
-                age_days=shelf.age_days(today),
-                strength=source.strength,
-                spread=spread,
-                held_g=shelf.left_g,
-                lot=lot,
-            )
-        )
-    for i, step in enumerate(made):
+        spread = math.sqrt(max(source.spread**2 - sum(step.spread**2 for step in source.made), 0.0))
+        old = bottle(
+            name=shelf.name, n=float(f"{shelf.n:.9g}"), pigment_g=shelf.pigment_g, carrier_g=shelf.carrier_g, used_g=used[0],
+            existing=True, made_on=shelf.made_on, age_days=shelf.age_days(today), spread=spread, held_g=shelf.left_g, lot=lot,
+        )  # fmt: skip
+        out.append(old)
+    for step, used_g in zip(source.made, used[1:], strict=True):
         share *= step.share
         spread = math.hypot(spread, step.spread)
-        name = ratio = f"{need.pigment} 1+{numeral(1.0 / share - 1.0, 4)}"
-        for number in count(2):
-            if name not in taken:
-                break
-            name = f"{ratio} ({number})"
-        out.append(
-            LetdownMade(
-                name=name,
-                pigment=need.pigment,
-                n=float(f"{1.0 / share - 1.0:.9g}"),
-                pigment_g=step.first_g if strong is None else share * (step.first_g + step.carrier_g),
-                carrier=carrier,
-                carrier_g=step.carrier_g,
-                used_g=weight if i == len(made) - 1 else made[i + 1].first_g,
-                from_letdown=strong,
-                from_g=step.first_g if strong is not None else 0.0,
-                made_on=today,
-                strength=source.strength,
-                spread=spread,
-                lot=lot,
-                carrier_scale=step.carrier_place.scale,
-                carrier_portions=step.carrier_place.split(step.carrier_g),
-            )
-        )
+        ratio = f"{need.pigment} 1+{numeral(1.0 / share - 1.0, 4)}"
+        numbered = (f"{ratio} ({number})" for number in count(2))
+        name = next(name for name in chain([ratio], numbered) if name not in taken)
+        new = bottle(
+            name=name, n=float(f"{1.0 / share - 1.0:.9g}"),
+            pigment_g=step.first_g if strong is None else share * (step.first_g + step.carrier_g),
+            carrier_g=step.carrier_g, used_g=used_g, from_letdown=strong, from_g=0.0 if strong is None else step.first_g,
+            made_on=today, spread=spread, lot=lot,
+            carrier_scale=step.carrier_place.scale, carrier_portions=step.carrier_place.split(step.carrier_g),
+        )  # fmt: skip
+        out.append(new)
         strong = name
     return out

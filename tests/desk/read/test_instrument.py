@@ -94,7 +94,7 @@ def test_repeats_are_averaged_and_their_spread_is_kept(tmp_path: Path) -> None:
     folder = colour_set(tmp_path)
     done = read_colours(folder, "b1 77.7 -12 -20\nb1 (2) 78.7 -12 -20\nb1 #3 78.2 -12 -20")
     (row,) = done.put.rows
-    assert (row.repeats, row.values) == (3, (78.2, -12.0, -20.0))
+    assert (row.readings, row.values) == (3, (78.2, -12.0, -20.0))
     chip = read_chips(folder).chips[1]
     # s² = (4·0.3² + 2·0.25/3)/(4 + 2), over √3: by hand from the rule in put.py.
     assert chip.reading_spread == pytest.approx(np.sqrt((4 * 0.09 + 2 * 0.25 / 3) / 6 / 3), rel=5e-3)

@@ -64,7 +64,7 @@ def test_a_photo_of_the_printed_page_is_found(tmp_path: Path, paper: Paper, turn
     rng = np.random.default_rng([4, int(turn)])
     shot = Shot(turn=turn, tilt=8.0, tilt_towards=30.0, blur=1.5)
     names = {one.name: f"azure {i}-12.5mm" for i, one in enumerate(holder.CHIP_WINDOWS, 1)}
-    scene = seen(page(holder_pdf(paper, names, "sea greens"), tmp_path), shot, dict.fromkeys(names, np.full(3, 0.4)))
+    scene = seen(page(holder_pdf(paper, [names], "sea greens"), tmp_path), shot, dict.fromkeys(names, np.full(3, 0.4)))
     to_pixels = pose(shot)
     if covered:
         x, y = project(to_pixels, holder.MARKS_MM[2]).astype(int)
@@ -81,7 +81,7 @@ def test_a_photo_of_the_printed_page_is_found(tmp_path: Path, paper: Paper, turn
 @needs_pdftoppm
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_page_is_drawn_to_its_measures(tmp_path: Path, paper: Paper) -> None:
-    drawn = page(holder_pdf(paper, {"A2": "b1"}), tmp_path)
+    drawn = page(holder_pdf(paper, [{"A2": "b1"}]), tmp_path)
     high, wide = drawn.shape
 
     def dark(x: float, y: float) -> bool:
@@ -106,7 +106,7 @@ def test_the_page_is_drawn_to_its_measures(tmp_path: Path, paper: Paper) -> None
 
 @pytest.mark.parametrize(("paper", "box"), [("A4", "595.28 841.89"), ("Letter", "612.00 792.00")])
 def test_two_pages_of_the_paper_asked_for(paper: Paper, box: str) -> None:
-    data = holder_pdf(paper, {"A2": "b1"}).decode("latin-1")
+    data = holder_pdf(paper, [{"A2": "b1"}]).decode("latin-1")
     assert len(re.findall(r"/Type /Page\b(?!s)", data)) == 2
     assert f"[0 0 {box}]" in data
     assert "/PrintScaling /None" in data
@@ -114,7 +114,7 @@ def test_two_pages_of_the_paper_asked_for(paper: Paper, box: str) -> None:
 
 def test_the_same_bytes_at_the_same_stated_time(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert holder_pdf("A4", {"A2": "b1"}, "one") == holder_pdf("A4", {"A2": "b1"}, "one")
+    assert holder_pdf("A4", [{"A2": "b1"}], "one") == holder_pdf("A4", [{"A2": "b1"}], "one")
 
 
 def test_long_and_foreign_names_and_many_photos_fit(caplog: pytest.LogCaptureFixture) -> None:

@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+DRAG = "Drag over a place to mark it"
+"""What the page says once its script takes a drag; until then the picture may still move, too."""
+
 
 def shoot(tab: Any, name: str) -> None:
     """A screenshot, where TINTMIX_SHOTS names a folder for them."""
@@ -36,7 +39,8 @@ def small_targets(tab: Any) -> list[str]:
 
 
 def draw(tab: Any, box: Sequence[float]) -> None:
-    """Drag a place (x, y, width, height, in the photo's own pixels) in the photo that is shown."""
+    """Drag a place (x, y, width, height, in the photo's own pixels) in the photo that is shown, once the page says how."""
+    tab.get_by_text(DRAG).wait_for()
     x, y, w, h = box
     scale, left, top = tab.evaluate(
         "() => { const m = document.querySelector('svg.photo').getScreenCTM(); return [m.a, m.e, m.f]; }"

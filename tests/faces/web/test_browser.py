@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.faces.web.browsing import draw, overflow, shoot, small_targets, strip_end
+from tests.faces.web.browsing import DRAG, draw, overflow, shoot, small_targets, strip_end
 from tests.faces.web.conftest import Client, Served, ok, violations
 
 WIDTHS = {360: 640, 800: 1000, 1400: 900}
@@ -234,6 +234,28 @@ def test_the_page_works_without_scripts(served_demo: Served, open_page: Open) ->
     tab.wait_for_url("**/tint")
     assert tab.locator("#dose-0").input_value() == "0.04"
     assert served_demo.workspace.now().area("tint")["doses"]["azure"] == 0.04
+
+
+def test_a_drag_is_asked_for_only_once_it_is_taken(
+    demo: Client, serve: Callable[[Path], Served], open_page: Open
+) -> None:
+    """On a slow line the picture stands there before the script that takes a drag."""
+    from tests.faces.web.test_photo import camera_set, picture
+
+    ok(camera_set(demo, picture()))
+    held: list[Any] = []
+    tab = open_page(serve(demo.workspace.folder))
+    tab.route("**/static/photo.js", lambda route: held.append(route))
+    tab.goto(f"{tab.url.removesuffix('/tint')}/chips/photo", wait_until="commit")
+    tab.get_by_role("button", name="Read these places").wait_for()
+    photo = tab.locator("svg.photo")
+    assert not tab.get_by_text(DRAG).is_visible()
+    assert photo.evaluate("one => getComputedStyle(one).cursor") == "auto"
+    held[0].continue_()
+    draw(tab, (300, 200, 160, 160))
+    assert photo.evaluate("one => getComputedStyle(one).cursor") == "crosshair"
+    first = tab.locator("[data-row]").first
+    assert [first.locator(f"[data-side={side}]").input_value() for side in "xywh"] == ["300", "200", "160", "160"]
 
 
 def test_a_photo_is_marked_by_pointer_and_by_keys(

@@ -234,6 +234,9 @@ def test_a_doubtful_place_is_told_at_once(client: Client) -> None:
     assert "cannot be used" in rows["0"]["doubt"]
     assert "already" in rows["2"]["doubt"]
     assert client.get("/chips/photo/look", params=boxes([("bare panel", DARK[0])])).status_code == 200
+    small = client.get("/chips/photo/look", params=boxes([("bare panel", (20, 20, 8, 8))]))
+    assert small.status_code == 200
+    assert "pixels once its edges are left out" in small.json()["says"]
 
 
 def test_looking_needs_a_photo(client: Client) -> None:

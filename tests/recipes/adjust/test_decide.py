@@ -220,7 +220,7 @@ def test_a_bottle_that_is_there_is_used(model: TintModel) -> None:
     question = Question(TintedPart(doses, 200.0), (Trial(doses, chips, {}),), SHARES, bottles=(stock,))
     found = adjust(model, target_of(model, doses), question)
     assert [one.letdown for one in found.additions] == ["p0 1+50"]
-    assert not found.additions[0].is_new
+    assert found.additions[0].made is None
     assert found.additions[0].carrier_g == pytest.approx(found.additions[0].weigh_g * 50 / 51)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
@@ -45,8 +46,8 @@ class _Table:
     sets: list[tuple[int, list[str]]] = field(default_factory=list)
 
 
-def parse_cgats(text: str, where: str) -> SampleFile:
-    """The samples of all tables of a CGATS text. Raises FileProblem."""
+def parse_cgats(text: str, where: str, stem: str = "") -> SampleFile:
+    """The samples of all tables of a CGATS text; each has a name, so stem is not used. Raises FileProblem."""
     samples: list[Sample] = []
     for table in _tables(text, where):
         samples += _samples(table, where)
@@ -123,56 +124,45 @@ def _tokens(line: str, number: int, where: str) -> list[str]:
 def _samples(table: _Table, where: str) -> Iterator[Sample]:
     heads = [name.upper() for name in table.fields]
     place = {name: heads.index(name) for name in heads}
-    colours: list[tuple[Space, list[int]]] = [
-        (space, [place[h] for h in needed]) for space, needed in _COLOURS.items() if all(h in place for h in needed)
-    ]
-    waves, unit, pairs = _spectral(heads, where)
+    space = next((space for space, needed in _COLOURS.items() if all(h in place for h in needed)), None)
+    spectral, unit = _spectral(heads, where)
     quantity: Quantity | None = quantity_in(table.said)
     geometry = geometry_in(table.said)
     if quantity is None and geometry in ("45/0", "d/8", "gloss included"):
         quantity = "reflectance"
     told: dict[str, Any] = {"quantity": quantity, "geometry": geometry}
     for number, cells in table.sets:
-        source = f"{where}, line {number}"
+        told["source"] = f"{where}, line {number}"
+        read = partial(_number, cells, table.fields, told["source"])
         ids = [cells[place[h]].strip() for h in ("SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "STRING") if h in place]
         names = [shown for name in ids if (shown := plain(name, 80))] or [f"set {number}"]
-        other = names[1] if len(names) > 1 and names[1] != names[0] else ""
-        told["other_name"] = other
-        for space, columns in colours[:1]:
-            read = [_number(cells[c], source, table.fields[c]) for c in columns]
+        told["other_name"] = names[1] if len(names) > 1 and names[1] != names[0] else ""
+        if space is not None:
+            values = tuple(read(place[h]) for h in _COLOURS[space])
             light, observer = light_in(table.said), observer_in(table.said)
-            yield Sample(names[0], "colour", tuple(read), space, light=light, observer=observer, source=source, **told)
-        if waves or pairs:
-            if pairs:
-                nm = [_number(cells[a], source, table.fields[a]) for a, _ in pairs]
-                values = [_number(cells[b], source, table.fields[b]) for _, b in pairs]
-            else:
-                nm = [w for w, _ in waves]
-                values = [_number(cells[c], source, table.fields[c]) for _, c in waves]
-            yield spectrum(_FORM, source, names[0], nm, values, unit=unit, **told)
+            yield Sample(names[0], "colour", values, space, light=light, observer=observer, **told)
+        if spectral:
+            nm = [at if isinstance(at, float) else read(at) for at, _ in spectral]
+            yield spectrum(_FORM, name=names[0], nm=nm, values=[read(c) for _, c in spectral], unit=unit, **told)
 
 
-def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float, int]], str | None, list[tuple[int, int]]]:
-    """Columns that hold a spectrum: (wavelength, column), the unit, and columns of (wavelength, value) pairs."""
-    pairs = [
+def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float | int, int]], str | None]:
+    """Where a spectrum stands: the wavelength, or its column, beside the column of the value; and the unit."""
+    pairs: list[tuple[float | int, int]] = [
         (i, i + 1)
         for i, head in enumerate(heads[:-1])
         if head == "SPECTRAL_NM" and heads[i + 1] in ("SPECTRAL_PCT", "SPECTRAL_DEC")
     ]
-    if pairs:
-        return [], "percent" if heads[pairs[0][1]] == "SPECTRAL_PCT" else "fraction", pairs
     waves = [(float(m.group(1)), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
-    if len({nm for nm, _ in waves}) < len(waves):
+    if not pairs and len({nm for nm, _ in waves}) < len(waves):
         raise broken(where, _FORM, "a wavelength heads two fields")
-    if len(waves) < 5:
-        return [], None, []
-    first = heads[waves[0][1]]
-    unit = "percent" if "PCT" in first else "fraction" if "DEC" in first else None
-    return waves, unit, []
+    found = pairs or (waves if len(waves) >= 5 else [])
+    first = heads[found[0][1]] if found else ""
+    return [*found], "percent" if "PCT" in first else "fraction" if "DEC" in first else None
 
 
-def _number(cell: str, source: str, head: str) -> float:
-    value = number_of(cell.strip(), decimal_comma=True)
+def _number(cells: Sequence[str], fields: Sequence[str], source: str, column: int) -> float:
+    value = number_of(cells[column].strip(), decimal_comma=True)
     if value is None or abs(value) > 1e9:
-        raise broken(source, _FORM, f"{plain(head, 30)} is {plain(cell, 30)!r}, which is no number")
+        raise broken(source, _FORM, f"{plain(fields[column], 30)} is {plain(cells[column], 30)!r}, which is no number")
     return value

@@ -11,7 +11,7 @@ from typing import Any
 from xml.parsers import expat
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
-from tintmix.chips.instruments.sample import Geometry, Quantity, Sample, SampleFile, bounded, spectrum
+from tintmix.chips.instruments.sample import Quantity, Sample, SampleFile, spectrum
 from tintmix.errors import LibraryMissing, Remedy
 from tintmix.files.words import plain
 
@@ -28,6 +28,9 @@ _COLOURS = {
     "ColorCiexyY": ("xyY", ("x", "y", "colorexchangeformat_com_cx_f3_core_y")),
     "ColorCielch": ("LCh", ("l", "c", "h")),
 }
+_SPHERES = {"Specular_Included": "gloss included", "Specular_Excluded": "d/8", "Diffuse": "total"}
+_ANGLES = {(45.0, 0.0): "45/0", (0.0, 45.0): "45/0", (0.0, 0.0): "regular"}
+"""Degrees of lighting and of seeing."""
 
 
 def parse_cxf(data: bytes, where: str) -> SampleFile:
@@ -50,7 +53,6 @@ def parse_cxf(data: bytes, where: str) -> SampleFile:
             if found is not None and found.kind not in taken:
                 taken.add(found.kind)
                 samples.append(found)
-    bounded(samples, where)
     return SampleFile(where, "CxF3", tuple(samples))
 
 
@@ -158,29 +160,16 @@ def _said(specification: Any, measured: Any) -> dict[str, Any]:
         light = f"FL{light[1:]}"
     seen = _part(specification, "tristimulus_spec", "observer", "value", "value")
     word = str(_part(measured, "measurement_type", "value", "value") or "")
-    quantity: Quantity | None = None
-    if "Transmittance" in word:
-        quantity = "transmittance"
-    elif "Reflectance" in word:
-        quantity = "reflectance"
-    geometry = "total" if "TotalTransmittance" in word else _geometry(_part(measured, "geometry_choice", "choice"))
+    quantity = next((one for one in ("transmittance", "reflectance") if one.capitalize() in word), None)
+    lit = _part(measured, "geometry_choice", "choice")
+    angles = (_part(lit, "illumination_angle"), _part(lit, "measurement_angle"))
+    geometry = (
+        "total" if "TotalTransmittance" in word else _SPHERES.get(str(_part(lit, "value"))) or _ANGLES.get(angles)
+    )
     if quantity == "transmittance" and geometry in ("45/0", "d/8", "gloss included"):
         geometry = None
     observer = {"2_Degree": 2, "10_Degree": 10}.get(str(seen))
     return {"light": light, "observer": observer, "quantity": quantity, "geometry": geometry}
-
-
-def _geometry(choice: Any) -> Geometry | None:
-    spheres: dict[Any, Geometry] = {
-        "Specular_Included": "gloss included",
-        "Specular_Excluded": "d/8",
-        "Diffuse": "total",
-    }
-    angles: dict[Any, Geometry] = {(45.0, 0.0): "45/0", (0.0, 45.0): "45/0", (0.0, 0.0): "regular"}
-    word = _part(choice, "value")
-    if isinstance(word, str) and word in spheres:
-        return spheres[word]
-    return angles.get((_part(choice, "illumination_angle"), _part(choice, "measurement_angle")))
 
 
 def _part(owner: Any, *path: str) -> Any:

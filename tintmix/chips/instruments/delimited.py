@@ -1,6 +1,4 @@
-"""Delimited text from an instrument: a row a sample, or a column a sample; what stands above the header is passed
-over.
-"""
+"""Delimited text from an instrument: a row a sample, or a column a sample; what stands above the header is passed over."""
 
 from __future__ import annotations
 
@@ -11,18 +9,17 @@ from itertools import takewhile
 from typing import Any
 
 from tintmix.chips.instruments.errors import no_samples, too_many_samples
-from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, spectrum
 from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in, unit_in
 from tintmix.files.errors import BadCells, Cell
-from tintmix.files.table import number_of, read_rows, say
+from tintmix.files.table import no_number, number_of, read_rows
 from tintmix.files.words import plain
 
 _FORM = "a table of spectra"
 _HEADER_WITHIN = 60
 """Rows: instruments write their settings above the table, and some twenty of them are common (common practice)."""
 _NAMES = ("chip", "sample", "name", "sample name", "samplename", "sample id", "sampleid", "sample_name", "sample_id",
-          "id",
-          "label", "title", "no", "no.", "data name")  # fmt: skip
+          "id", "label", "title", "no", "no.", "data name")  # fmt: skip
 _WAVE_HEADS = ("nm", "wavelength", "wavelength nm", "wavelength_nm", "lambda", "wl", "wave length", "λ", "x")
 _WAVE = re.compile(
     r"(?:[A-Za-z%][A-Za-z%_]*[ _]?)?\[?([0-9]{3,4}(?:[.,][0-9]{1,3})?)\]?\s*(?:nm)?\s*(?:\[?[%A-Za-z]*\]?)?",
@@ -57,7 +54,6 @@ def parse_csv(text: str, where: str, stem: str) -> SampleFile:
         if not samples and _is_wave_head(row.cells[0]):
             samples = _by_column(rows, at, comma, where, stem, above)
         if samples:
-            bounded(samples, where)
             return SampleFile(where, "CSV", tuple(samples))
     bare = _bare_pairs(rows, comma, where, stem)
     if bare:
@@ -88,40 +84,31 @@ def _by_row(rows: Sequence[_Row], at: int, comma: bool, where: str, above: str) 
     is_spectral = len(nm) >= 5 and nm in (rising, rising[::-1]) and 250 < rising[0] < 1200
     letters = {letter: i for i, head in reversed(list(enumerate(heads))) if (letter := _letter(head))}
     space = next((s for s, needed in _SPACES.items() if all(c in letters for c in needed)), None)
-    if not is_spectral and space is None:
-        return []
     name_at, light_at, observer_at = (
         next((i for i, head in enumerate(heads) if head.strip().lower() in words), None)
         for words in (_NAMES, ("light", "illuminant"), ("observer",))
     )
-    if name_at is None:
-        if number_of(heads[0], comma) is not None:
-            return []
-        name_at = 0
+    unnamed = name_at is None and number_of(heads[0], comma) is not None
+    if unnamed or (not is_spectral and space is None):
+        return []
     text = f"{above} {' '.join(heads)}"[:2000]
     said: dict[str, Any] = {"quantity": quantity_in(text), "geometry": geometry_in(text)}
     samples: list[Sample] = []
     bad: list[Cell] = []
     for row in rows[at + 1 :]:
-        name = plain(row.cell(name_at), 80)
+        name = plain(row.cell(name_at or 0), 80)
         if not name:
             continue
         if len(samples) >= 2 * MOST_SAMPLES:
             raise too_many_samples(where, "samples", MOST_SAMPLES)
-        source = f"{where}, row {row.number}"
-        light, observer = row.cell(light_at), row.cell(observer_at)
-        if space is not None:
-            read = _cells(row, [letters[c] for c in _SPACES[space]], heads, comma, bad)
-            if read is not None:
-                under = light_in(f"light {light}" if light else text)
-                seen_by = observer_in(f"{observer}°" if observer else text)
-                samples.append(
-                    Sample(name, "colour", tuple(read), space, light=under, observer=seen_by, source=source, **said)
-                )
-        if is_spectral:
-            read = _cells(row, [i for _, i in waves], heads, comma, bad)
-            if read is not None:
-                samples.append(spectrum(_FORM, source, name, nm, read, unit=unit_in(text), **said))
+        said["source"] = f"{where}, row {row.number}"
+        if space is not None and (read := _cells(row, [letters[c] for c in _SPACES[space]], heads, comma, bad)):
+            light, observer = row.cell(light_at), row.cell(observer_at)
+            under = light_in(f"light {light}" if light else text)
+            seen_by = observer_in(f"{observer}°" if observer else text)
+            samples.append(Sample(name, "colour", tuple(read), space, light=under, observer=seen_by, **said))
+        if is_spectral and (read := _cells(row, [i for _, i in waves], heads, comma, bad)):
+            samples.append(spectrum(_FORM, name=name, nm=nm, values=read, unit=unit_in(text), **said))
     if bad:
         raise BadCells(where, bad)
     return samples
@@ -135,18 +122,13 @@ def _cells(row: _Row, columns: Sequence[int], heads: Sequence[str], comma: bool,
     values = [number_of(text, comma) for text in texts]
     for text, value, c in zip(texts, values, columns, strict=True):
         if value is None or abs(value) > 1e9:
-            said = (
-                f"{say(text)} is not a finite number" if text else "is empty, though the rest of the reading is there"
-            )
-            bad.append(Cell(row.number, plain(heads[c], 30), said))
+            bad.append(Cell(row.number, plain(heads[c], 30), no_number(text)))
             return None
     return [v for v in values if v is not None]
 
 
 def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str, above: str) -> list[Sample]:
-    """A column a sample, the wavelength first; or pairs of columns, wavelength and value, with the names a row
-    above.
-    """
+    """A column a sample, the wavelength first; or pairs of columns, wavelength and value, with the names a row above."""
     heads = rows[at].cells
     waves = [i for i, head in enumerate(heads) if _is_wave_head(head)]
     # Below the spectra some instruments write what they were set to: the first row without a wavelength ends them.
@@ -166,15 +148,11 @@ def _by_column(rows: Sequence[_Row], at: int, comma: bool, where: str, stem: str
         pairs = [pair for row in used if (pair := _cells(row, [wave, c], heads, comma, bad)) is not None]
         if bad:
             continue
-        name = names.cell(wave) or names.cell(c) or head
-        if quantity_in(name) and len(heads) == 2:
-            name = stem
+        name = plain(names.cell(wave) or names.cell(c) or head, 80)
+        name = stem if not name or (quantity_in(name) and len(heads) == 2) else name
         text = f"{above} {head} {heads[0]}"
-        nm, values = zip(*pairs, strict=True)
-        samples.append(
-            spectrum(_FORM, f"{where}, column {c + 1}", plain(name, 80) or stem, nm, values, quantity=quantity_in(text),
-                     unit=unit_in(text), geometry=geometry_in(above))
-        )  # fmt: skip
+        said: dict[str, Any] = {"quantity": quantity_in(text), "unit": unit_in(text), "geometry": geometry_in(above)}
+        samples.append(spectrum(_FORM, f"{where}, column {c + 1}", name, *zip(*pairs, strict=True), **said))
     if bad:
         raise BadCells(where, bad)
     return samples

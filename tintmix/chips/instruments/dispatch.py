@@ -16,6 +16,7 @@ from tintmix.files.words import plain
 
 FILE_BYTES = 20_000_000
 """Ten characters for each of as many values as a file may hold."""
+_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "CSV": parse_csv}
 
 
 def read_samples(path: str | Path) -> SampleFile:
@@ -32,12 +33,8 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     if len(data) > FILE_BYTES:
         raise too_large(where, FILE_BYTES)
     form = form_of(data)
-    if form == "CxF3":
-        found = parse_cxf(data, where)
-    elif form == "CGATS":
-        found = parse_cgats(decode_any(data, where), where)
-    else:
-        found = (parse_jcamp if form == "JCAMP-DX" else parse_csv)(decode_any(data, where), where, stem)
+    parse = _PARSERS.get(form)
+    found = parse(decode_any(data, where), where, stem) if parse else parse_cxf(data, where)
     if not found.samples:
         raise no_samples(where, f"it is {form}, but holds no spectrum and no colour")
     return found

@@ -50,12 +50,15 @@ class Sample:
 
 @dataclass(frozen=True, slots=True)
 class SampleFile:
-    """What a file held. form: "CSV", "CGATS", "CxF3" or "JCAMP-DX". notes: what the maker should know of it."""
+    """What a file held. form: "CSV", "CGATS", "CxF3", "JCAMP-DX". notes: what to know of it. Raises FileProblem past limits."""
 
     where: str
     form: str
     samples: tuple[Sample, ...]
     notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        bounded(self.samples, self.where)
 
 
 def spectrum(form: str, source: str, name: str, nm: Sequence[float], values: Sequence[float], **said: object) -> Sample:
@@ -73,9 +76,8 @@ def spectrum(form: str, source: str, name: str, nm: Sequence[float], values: Seq
         raise broken(source, form, f"the wavelength {numeral(at[:-1][twice][0])} nm stands there twice")
     kept = (at >= 300) & (at <= 1100)
     if np.count_nonzero(kept) < 2:
-        raise broken(
-            source, form, f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
-        )
+        what = f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
+        raise broken(source, form, what)
     wavelengths_nm = tuple(at[kept].tolist())
     return Sample(name, "spectrum", tuple(read[kept].tolist()), None, wavelengths_nm, source=source, **said)  # type: ignore[arg-type]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tintmix.chips.instruments.errors import no_samples, not_typed, too_many_samples
-from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 
@@ -38,7 +38,6 @@ def parse_colours(text: str, space: Space = "Lab", where: str = "the colours typ
         samples.append(_line(line, number, space, f"{where}, line {number}"))
     if not samples:
         raise no_samples(where, "it is empty")
-    bounded(samples, where)
     return SampleFile(where, "typed colours", tuple(samples))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -32,10 +33,7 @@ class ToneCurve:
 
     def light(self, codes: NDArray[np.uint8] | NDArray[np.uint16]) -> Array:
         """Linear light of codes (…, 3), the same shape."""
-        out = np.empty(codes.shape, dtype=np.float64)
-        for channel in range(3):
-            out[..., channel] = self.table[:, channel][codes[..., channel]]
-        return out
+        return np.asarray(self.table[codes, np.arange(3)])
 
 
 @cache
@@ -81,12 +79,6 @@ def parse_tone_curve(text: str, where: str) -> ToneCurve:
         table[at] = values[1:]
     if np.any(table < 0) or np.any(table > 1e3) or np.any(np.diff(table, axis=0) < 0) or np.any(table[-1] <= table[0]):
         raise bad_tone_curve(where, "its light does not rise with the code from zero on")
-    return ToneCurve(where, table, _lowest(text))
-
-
-def _lowest(text: str) -> float:
-    first = text.split("\n", 1)[0]
-    try:
-        return min(1.0, max(0.0, float(first.split("measured down to ")[1].split()[0])))
-    except (IndexError, ValueError):
-        return 0.0
+    said = re.match(r".*measured down to (\S+)", text)
+    lowest = number_of(said[1], decimal_comma=False) if said else None
+    return ToneCurve(where, table, min(1.0, max(0.0, lowest or 0.0)))

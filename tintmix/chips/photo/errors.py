@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
-from tintmix.errors import FileProblem, Note, Remedy
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.files.words import plain
 
 _SHOWN = 12
 """Problems that are told at once: each is a long line, and together they fill a screen."""
@@ -33,6 +35,21 @@ class NoPanel(FileProblem):
 
     def __init__(self, where: object, what: str) -> None:
         super().__init__(where=where, what=what, remedy=Remedy.SHOW_THE_BARE_PANEL)
+
+
+@contextmanager
+def decoding(where: str, damaged: str) -> Iterator[None]:
+    """Decoders raise whatever they stumble over; for the maker the file is `damaged` in any case. Raises FileProblem."""
+    try:
+        yield
+    except TintmixError:
+        raise
+    except MemoryError:
+        raise photo_too_large(where, "more pixels than this machine's memory holds", "so many as fit") from None
+    except Exception as error:
+        reason = error.args[0] if error.args else ""
+        reason = reason.decode(errors="replace") if isinstance(reason, bytes) else str(error)
+        raise not_a_photo(where, f"{damaged}: {plain(reason or type(error).__name__, 80)}") from None
 
 
 def not_a_photo(where: object, reason: str) -> FileProblem:

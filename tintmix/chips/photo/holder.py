@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 
+from tintmix.chips.photo.plane import SQUARE
 from tintmix.errors import ValueProblem
 from tintmix.files.table import read_sheet, table_text
 from tintmix.files.words import plain
@@ -32,7 +33,7 @@ MARK_MM, RING_OUTER_MM, RING_INNER_MM = 30.0, 22.0, 15.5
 """A mark's bright square, and the dark square ring in it."""
 DOT_MM = 4.2
 """Four of them fit into a ring with room between (tests/chips/photo/test_holder.py)."""
-MARKS_MM: Array = np.array([[-82.0, -116.5], [82.0, -116.5], [82.0, 116.5], [-82.0, 116.5]])
+MARKS_MM: Array = SQUARE * (82.0, 116.5)
 """The middles of the marks of one, two, three and four dots, clockwise from the top left. 8 mm of paper stay around them:
 what common printers leave white is at most 6 mm (common practice)."""
 MARKS_MM.setflags(write=False)
@@ -43,7 +44,7 @@ DOTS_MM: dict[int, tuple[tuple[float, float], ...]] = {
     4: ((-3.4, -3.4), (3.4, -3.4), (3.4, 3.4), (-3.4, 3.4)),
 }
 """Where the dots stand in a mark that has so many, from its middle."""
-EDGE_MM: Array = np.array([[-97.0, -131.5], [97.0, -131.5], [97.0, 131.5], [-97.0, 131.5]])
+EDGE_MM: Array = SQUARE * (97.0, 131.5)
 """The corners of all that the sheet holds, marks included."""
 EDGE_MM.setflags(write=False)
 LAID_NAME = "holder.csv"
@@ -74,7 +75,7 @@ class Window:
     def corners_mm(self) -> Array:
         """The corners (4, 2) of the part that is read, clockwise from the top left."""
         half = (READ_BLOCKED_MM if self.role == "blocked" else READ_MM) / 2
-        return np.array([[-half, -half], [half, -half], [half, half], [-half, half]]) + (self.x_mm, self.y_mm)
+        return np.asarray(SQUARE * half + (self.x_mm, self.y_mm))
 
 
 def _windows() -> tuple[Window, ...]:

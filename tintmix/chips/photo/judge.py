@@ -101,10 +101,8 @@ def seen_from(sheet: FoundSheet) -> list[str]:
     if sheet.marks < 4:
         told.append("one mark of the holder sheet is hidden; the windows were found by the other three")
     if sheet.slant < _ASLANT:
-        angle = float(np.degrees(np.arccos(np.clip(sheet.slant, -1, 1))))
-        told.append(
-            f"the camera looks about {angle:.0f}° aslant, so light takes a longer way through the chips; hold it straight above"
-        )
+        looks = f"the camera looks about {sheet.aslant_degrees:.0f}° aslant"
+        told.append(f"{looks}, so light takes a longer way through the chips; hold it straight above")
     return told
 
 

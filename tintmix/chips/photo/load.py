@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageCms, UnidentifiedImageError
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve
-from tintmix.chips.photo.errors import not_a_photo, photo_too_large
+from tintmix.chips.photo.errors import decoding, not_a_photo, photo_too_large
 from tintmix.chips.photo.frame import (
     MOST_PIXELS,
     STACKED,
@@ -24,7 +24,7 @@ from tintmix.chips.photo.frame import (
     check_shape,
 )
 from tintmix.chips.photo.raw import develop
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.errors import FileProblem, Note, Remedy
 from tintmix.files.text import load_bytes
 from tintmix.files.words import plain
 
@@ -114,24 +114,17 @@ def _raw(data: bytes, said: str, curve: ToneCurve | None) -> Photo:
 
 
 def _picture(data: bytes, said: str, curve: ToneCurve | None, linear: bool) -> Photo:
-    try:
-        with warnings.catch_warnings():
-            # Its own warning of a bomb comes at another size than ours, and others say nothing about a reading.
-            warnings.simplefilter("ignore")
+    with decoding(said, "damaged or cut short"), warnings.catch_warnings():
+        # Its own warning of a bomb comes at another size than ours, and others say nothing about a reading.
+        warnings.simplefilter("ignore")
+        try:
             with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
                 _check(picture, said)
                 return _photo(picture, data, said, curve, linear)
-    except Image.DecompressionBombError:
-        raise photo_too_large(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
-    except TintmixError:
-        raise
-    except MemoryError:
-        raise photo_too_large(said, "more pixels than this machine's memory holds", "so many as fit") from None
-    except UnidentifiedImageError:
-        raise not_a_photo(said, "it is empty" if not data else "it is of no kind that is known") from None
-    except Exception as error:
-        # Decoders raise whatever their parsing stumbles over; for the maker the file is damaged in any case.
-        raise not_a_photo(said, f"damaged or cut short: {plain(str(error) or type(error).__name__, 80)}") from None
+        except Image.DecompressionBombError:
+            raise photo_too_large(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
+        except UnidentifiedImageError:
+            raise not_a_photo(said, "it is empty" if not data else "it is of no kind that is known") from None
 
 
 def _check(picture: Image.Image, said: str) -> None:

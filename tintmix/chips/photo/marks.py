@@ -11,7 +11,7 @@ from scipy import ndimage
 
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import EDGE_MM, MARKS_MM, RING_INNER_MM, RING_OUTER_MM, WINDOW_MM, WINDOWS
-from tintmix.chips.photo.plane import homography, project
+from tintmix.chips.photo.plane import SQUARE, homography, project
 from tintmix.errors import FileProblem, Remedy
 from tintmix.numerals import listed
 from tintmix.optics.spectrum import Array
@@ -40,8 +40,6 @@ _CLOSINGS = (41, 25, 61, 15)
 """In pixels of a picture of 1600: a ring is 10 to 20 wide where the sheet fills the photo."""
 _RING_HALF_MM, _RING_MIDDLE = (RING_OUTER_MM + RING_INNER_MM) / 4, (RING_OUTER_MM - RING_INNER_MM) / 4 / RING_OUTER_MM
 """The middle of the ring's line: its distance from the mark's middle, and from the outer edge in parts of the ring's side."""
-_SQUARE_CORNERS: Array = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
-"""Clockwise from the top left, y down, as corners are everywhere here."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +63,11 @@ class FoundSheet:
     misfit: float
     slant: float
     which: tuple[int, ...] = ()
+
+    @property
+    def aslant_degrees(self) -> float:
+        """How far from straight above the camera looks."""
+        return float(np.degrees(np.arccos(np.clip(self.slant, -1.0, 1.0))))
 
     def pixels(self, points_mm: Array) -> Array:
         """Pixels (…, 2), x and y, of points on the page (…, 2)."""
@@ -90,8 +93,8 @@ def find_sheet(photo: Photo) -> FoundSheet:
     if _another(seen, best):
         raise FileProblem(where=photo.name, what="two holder sheets are in the photo", remedy=Remedy.ONE_SHEET_A_PHOTO)
     if best.slant < _TOO_SLANTED:
-        angle = float(np.degrees(np.arccos(best.slant)))
-        what = f"the camera looks about {angle:.0f}° aslant at the holder sheet, so that light goes too far through the chips"
+        seen_from = f"the camera looks about {best.aslant_degrees:.0f}° aslant at the holder sheet"
+        what = f"{seen_from}, so that light goes too far through the chips"
         raise FileProblem(where=photo.name, what=what, remedy=Remedy.HOLD_IT_STRAIGHT)
     if best.marks < 4:
         best = _by_windows(grey, best)
@@ -103,23 +106,19 @@ def _by_windows(grey: Picture, found: FoundSheet) -> FoundSheet:
     """The sheet with the open windows as further points: three marks alone tell its far corner to 2 mm only."""
     steps = np.arange(-_WINDOW_REACH_MM, _WINDOW_REACH_MM + 0.25, 0.5)
     offsets = np.stack(np.meshgrid(steps, steps), axis=-1)
-    page = [MARKS_MM[dots - 1] + square * _RING_HALF_MM for dots in found.which for square in _SQUARE_CORNERS]
+    page = [MARKS_MM[dots - 1] + square * _RING_HALF_MM for dots in found.which for square in SQUARE]
     seen = list(found.pixels(np.array(page)))
-    for one in WINDOWS:
-        if one.role != "open":
-            continue
-        middle = np.array([one.x_mm, one.y_mm])
+    for middle in (np.array([one.x_mm, one.y_mm]) for one in WINDOWS if one.role == "open"):
         at = found.pixels(middle + offsets)
         light = ndimage.map_coordinates(grey, at[..., ::-1].transpose(2, 0, 1), order=1, mode="constant") ** 2
         labels, _ = ndimage.label(light > 0.5 * float(np.quantile(light, 0.95)))
         label = labels[tuple(n // 2 for n in labels.shape)]
         inside = labels == label
-        rim = inside[0].any() or inside[-1].any() or inside[:, 0].any() or inside[:, -1].any()
+        whole = inside[1:-1, 1:-1].sum() == inside.sum()
         # As large as printed but for a rough cut, and whole within what was looked at.
-        if label == 0 or rim or not 0.7 < inside.sum() * 0.25 / WINDOW_MM**2 < 1.4:
-            continue
-        page.append(middle)
-        seen.append(found.pixels(middle + offsets[inside].mean(axis=0)))
+        if label != 0 and whole and 0.7 < inside.sum() * 0.25 / WINDOW_MM**2 < 1.4:
+            page.append(middle)
+            seen.append(found.pixels(middle + offsets[inside].mean(axis=0)))
     to_pixels = homography(np.array(page), np.array(seen))
     return found if to_pixels is None else replace(found, to_pixels=to_pixels, slant=_slant(to_pixels))
 
@@ -298,12 +297,14 @@ def _fit(marks: tuple[Mark, ...]) -> FoundSheet | None:
     """Page to pixels from the middles and the ring corners of the marks; None where they do not lie as on this sheet."""
     which = tuple(mark.dots for mark in marks)
     middles = MARKS_MM[[dots - 1 for dots in which]]
-    rough = _affine(middles, np.array([mark.centre for mark in marks]))
-    corners = np.array([_in_order(mark, rough) for mark in marks])
-    seen = np.concatenate([[mark.centre for mark in marks], corners.reshape(-1, 2)])
+    centres = np.array([mark.centre for mark in marks])
+    # The map that takes page points nearest to the seen ones, but for the shift in its last row.
+    turned = np.linalg.lstsq(np.column_stack([middles, np.ones(len(marks))]), centres, rcond=None)[0][:2]
+    corners = np.array([_in_order(mark, SQUARE * _RING_HALF_MM @ turned) for mark in marks])
+    seen = np.concatenate([centres, corners.reshape(-1, 2)])
 
     def page_of(half: float) -> Array:
-        return np.concatenate([middles, (_SQUARE_CORNERS * half + middles[:, None]).reshape(-1, 2)])
+        return np.concatenate([middles, (SQUARE * half + middles[:, None]).reshape(-1, 2)])
 
     page = page_of(_RING_HALF_MM)
     first = homography(page, seen)
@@ -314,7 +315,7 @@ def _fit(marks: tuple[Mark, ...]) -> FoundSheet | None:
         own = project(np.asarray(np.linalg.inv(first), dtype=np.float64), corners) - middles[:, None]
     except np.linalg.LinAlgError:
         return None
-    page = page_of(_RING_HALF_MM * float(np.clip((own * _SQUARE_CORNERS).mean() / _RING_HALF_MM, 0.85, 1.15)))
+    page = page_of(_RING_HALF_MM * float(np.clip((own * SQUARE).mean() / _RING_HALF_MM, 0.85, 1.15)))
     to_pixels = homography(page, seen)
     if to_pixels is None:
         return None
@@ -327,9 +328,8 @@ def _fit(marks: tuple[Mark, ...]) -> FoundSheet | None:
     return FoundSheet(to_pixels, len(marks), misfit, _slant(to_pixels), which)
 
 
-def _in_order(mark: Mark, rough: Array) -> Array:
+def _in_order(mark: Mark, expected: Array) -> Array:
     """A ring's corners in the order of the page's: by the marks' middles, since a ring alone looks the same in four ways."""
-    expected = _SQUARE_CORNERS * _RING_HALF_MM @ rough[:, :2].T
     own = mark.corners - mark.centre
     own = own if _signed(own) * _signed(expected) > 0 else own[::-1]
     turns = [float(((np.roll(own, k, axis=0) - expected) ** 2).sum()) for k in range(4)]
@@ -340,8 +340,3 @@ def _slant(to_pixels: Array) -> float:
     steps = project(to_pixels, np.array([[0.5, 0], [-0.5, 0], [0, 0.5], [0, -0.5]]))
     sizes = np.linalg.svd(np.column_stack([steps[0] - steps[1], steps[2] - steps[3]]), compute_uv=False)
     return float(sizes[1] / sizes[0])
-
-
-def _affine(page: Array, seen: Array) -> Array:
-    """The (2, 3) map that takes page points nearest to the seen ones."""
-    return np.asarray(np.linalg.lstsq(np.column_stack([page, np.ones(len(page))]), seen, rcond=None)[0].T)

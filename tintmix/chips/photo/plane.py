@@ -6,6 +6,10 @@ import numpy as np
 
 from tintmix.optics.spectrum import Array
 
+SQUARE: Array = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+"""The corners of a square round the origin, clockwise from the top left, y down, as corners are everywhere here."""
+SQUARE.setflags(write=False)
+
 
 def homography(page: Array, seen: Array) -> Array | None:
     """The projective map (3, 3) that takes page points (N, 2) nearest to the seen ones, the depth of the page's middle being 1.

@@ -6,10 +6,9 @@ import io
 
 import numpy as np
 
-from tintmix.chips.photo.errors import not_a_photo, photo_too_large
+from tintmix.chips.photo.errors import decoding, not_a_photo
 from tintmix.chips.photo.frame import STACKED, Photo, camera_settings, check_shape
-from tintmix.errors import FileProblem, LibraryMissing, Remedy, TintmixError
-from tintmix.files.words import plain
+from tintmix.errors import FileProblem, LibraryMissing, Remedy
 
 CLIPPED_AT = 64_800
 """Of 65 535, where the sensor's white level is put: above it a well, or one of those that were averaged, was full."""
@@ -33,44 +32,32 @@ def develop(data: bytes, said: str) -> Photo:
     except ImportError:
         what = "a camera's raw file needs the library rawpy, which is not installed"
         raise LibraryMissing(where=said, what=what, remedy=Remedy.INSTALL_RAWPY) from None
-    try:
-        with rawpy.imread(io.BytesIO(data)) as raw:
-            check_shape(said, raw.sizes.raw_width, raw.sizes.raw_height)
-            if raw.num_colors != 3:
-                count = "one channel" if raw.num_colors == 1 else f"{raw.num_colors} channels"
-                raise FileProblem(where=said, what=f"its sensor has {count}", remedy=Remedy.COLOUR_FILTERS)
-            bayer = raw.raw_pattern is not None and raw.raw_pattern.shape == (2, 2)
-            codes = raw.postprocess(
-                half_size=bayer,
-                demosaic_algorithm=rawpy.DemosaicAlgorithm.LINEAR,
-                # Otherwise the brightest pixel of each photo would become its white level.
-                adjust_maximum_thr=0.0,
-                output_bps=16,
-                output_color=rawpy.ColorSpace.raw,
-                gamma=(1, 1),
-                no_auto_bright=True,
-                use_camera_wb=False,
-                use_auto_wb=False,
-                user_wb=[1.0, 1.0, 1.0, 1.0],
-                highlight_mode=rawpy.HighlightMode.Clip,
-            )
-            shot = getattr(raw, "other", None)
-            settings = camera_settings(
-                exposure_s=getattr(shot, "shutter_speed", None) or getattr(shot, "shutter", None),
-                f_number=getattr(shot, "aperture", None),
-                iso=getattr(shot, "iso_speed", None),
-            )
-    except TintmixError:
-        raise
-    except MemoryError:
-        raise photo_too_large(said, "more pixels than this machine's memory holds", "so many as fit") from None
-    except Exception as error:
-        # The library raises its own errors, and others for files that it half understands; all mean the same here.
-        reason = error.args[0] if error.args else ""
-        reason = reason.decode(errors="replace") if isinstance(reason, bytes) else str(error)
-        raise not_a_photo(
-            said, f"its raw data cannot be decoded: {plain(reason or type(error).__name__, 80)}"
-        ) from None
+    with decoding(said, "its raw data cannot be decoded"), rawpy.imread(io.BytesIO(data)) as raw:
+        check_shape(said, raw.sizes.raw_width, raw.sizes.raw_height)
+        if raw.num_colors != 3:
+            count = "one channel" if raw.num_colors == 1 else f"{raw.num_colors} channels"
+            raise FileProblem(where=said, what=f"its sensor has {count}", remedy=Remedy.COLOUR_FILTERS)
+        bayer = raw.raw_pattern is not None and raw.raw_pattern.shape == (2, 2)
+        codes = raw.postprocess(
+            half_size=bayer,
+            demosaic_algorithm=rawpy.DemosaicAlgorithm.LINEAR,
+            # Otherwise the brightest pixel of each photo would become its white level.
+            adjust_maximum_thr=0.0,
+            output_bps=16,
+            output_color=rawpy.ColorSpace.raw,
+            gamma=(1, 1),
+            no_auto_bright=True,
+            use_camera_wb=False,
+            use_auto_wb=False,
+            user_wb=[1.0, 1.0, 1.0, 1.0],
+            highlight_mode=rawpy.HighlightMode.Clip,
+        )
+        shot = getattr(raw, "other", None)
+        settings = camera_settings(
+            exposure_s=getattr(shot, "shutter_speed", None) or getattr(shot, "shutter", None),
+            f_number=getattr(shot, "aperture", None),
+            iso=getattr(shot, "iso_speed", None),
+        )
     if codes.ndim != 3 or codes.shape[2] != 3:
         raise not_a_photo(said, "its raw data hold no colour picture")
     check_shape(said, codes.shape[1], codes.shape[0])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tintmix.chips.photo.frame import Codes, Photo
-from tintmix.chips.photo.plane import homography, project
+from tintmix.chips.photo.plane import SQUARE, homography, project
 from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
@@ -27,6 +27,7 @@ _RIM = 0.04
 """Of a place's sides: the strips along them that are held against what lies next to them."""
 _FAINT = 0.005
 """Of full light: JPEG's ripples and the steps of its darkest codes stay below it."""
+_UNIT: Array = (SQUARE + 1) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class Rectangle:
     @property
     def corners(self) -> Array:
         """The corners (4, 2), clockwise from the top left."""
-        return np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * (self.width, self.height) + (self.x, self.y)
+        return np.asarray(_UNIT * self.sides + (self.x, self.y))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,8 +181,7 @@ def _codes(photo: Photo, corners: Array, where: str, inset: float) -> Codes:
     across, down = (min(MOST_SAMPLES, int(n)) for n in (wide, high_px))
     u = inset + (1 - 2 * inset) * (np.arange(across) + 0.5) / across
     v = inset + (1 - 2 * inset) * (np.arange(down) + 0.5) / down
-    unit = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
-    to_pixels = homography(unit, corners)
+    to_pixels = homography(_UNIT, corners)
     if to_pixels is None:
         raise ValueProblem(where=where, what="has no area in the photo")
     points = project(to_pixels, np.stack(np.meshgrid(u, v), axis=-1))

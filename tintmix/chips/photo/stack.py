@@ -142,8 +142,6 @@ class _Shape:
 
     def correction(self, light: Array) -> Array:
         """What is to be added to the logarithm of sRGB's light (N,)."""
-        if len(self._pull) == 0:
-            return np.zeros(len(light))
         return np.asarray(self._kernel(_pair(light), self._at) @ self._pull)
 
     def light(self, light: float) -> float:

@@ -1,6 +1,4 @@
-"""Instrument files or typed colours into a chip set: matched, checked, averaged, corrected where asked, and written
-whole.
-"""
+"""Instrument files or typed colours into a chip set: matched, checked, averaged, corrected where asked, written whole."""
 
 from __future__ import annotations
 
@@ -10,14 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
-from tintmix.chips.convert import Wish, convert
-from tintmix.chips.errors import readings_refused
+from tintmix.chips.convert import Converted, Wish, convert
+from tintmix.chips.errors import or_refused
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.matching import match, read_map
-from tintmix.chips.put import Put, Taken, put_readings, row_body
-from tintmix.chips.readings_log import drift_body, planned
-from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.chips.put import Put, put_readings
+from tintmix.chips.readings_log import planned
+from tintmix.errors import Note, Remedy
 from tintmix.files.plain import finite
 from tintmix.files.write import write_files
 
@@ -50,18 +48,15 @@ def read_into_set(
     samples = [sample for sample in samples if sample.kind == old.reading.kind] or samples
     pairs, passed = match(samples, [chip.name for chip in old.chips], read_map(mapping), others_ignored)
     where = ", ".join(file.where for file in found)
-    notes: list[Note | str] = [note for file in found for note in file.notes]
-    sources = [{"file": file.where, "format": file.form, "samples": len(file.samples)} for file in found]
-    if not pairs:
-        put = Put(old, ())
-        return ReadDone(
-            put, body_of(put, old, sources, {}, [*notes, "no sample was left to read"], passed, {}, dry_run)
-        )
-    converted = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))
-    put = put_or_refuse(converted.chips, converted.taken, where, replace_old, correct_drift)
-    files = put_away(put, old, converted.changes, [file.where for file in found], dry_run)
-    told = [*notes, *converted.notes]
-    return ReadDone(put, body_of(put, old, sources, dict(converted.changes), told, passed, files, dry_run))
+    if pairs:
+        done = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))
+    else:
+        done = Converted(old, (), {}, ("no sample was left to read",))
+    with or_refused(where):
+        put = put_readings(done.chips, done.taken, replace_old, correct_drift)
+    sources = [(file.where, file.form, len(file.samples)) for file in found]
+    notes = [*(note for file in found for note in file.notes), *done.notes]
+    return put_away(put, old, done.changes, sources, [file.where for file in found], notes, passed, dry_run)
 
 
 def keeps_old(old: ChipSet, named: Collection[str], replace_old: bool) -> bool:
@@ -69,38 +64,26 @@ def keeps_old(old: ChipSet, named: Collection[str], replace_old: bool) -> bool:
     return any(chip.is_read and (chip.name not in named or not replace_old or chip.check) for chip in old.chips)
 
 
-def put_or_refuse(chips: ChipSet, taken: Sequence[Taken], where: str, replace_old: bool, correct_drift: bool) -> Put:
-    """Readings put into a set. Raises ValueProblem where the set could not be read any more."""
-    try:
-        return put_readings(chips, taken, replace_old, correct_drift)
-    except ValueProblem as error:
-        raise readings_refused(where, error) from None
-
-
 def put_away(
-    put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequence[str], dry_run: bool
-) -> dict[str, str | bytes]:
-    """The files that hold what was read, written unless on a dry run: all of them, or none."""
-    files = planned(put, old, changes, sources)
+    put: Put,
+    old: ChipSet,
+    changes: Mapping[str, Any],
+    sources: Sequence[tuple[str, str, int]],
+    opened: Sequence[str],
+    notes: Sequence[Note | str],
+    passed: Sequence[str],
+    dry_run: bool,
+) -> ReadDone:
+    """Write the files that hold what was read, unless on a dry run: all of them, or none; and say what came of it.
+
+    sources: files, their formats, and how many samples they held. opened: all files that were looked into.
+    """
+    files = planned(put, old, changes, opened)
     if files and not dry_run:
         assert old.folder is not None
         write_files(old.folder, files)
-    return files
-
-
-def body_of(
-    put: Put,
-    old: ChipSet,
-    sources: Sequence[Mapping[str, Any]],
-    changes: dict[str, Any],
-    notes: Sequence[Note | str],
-    passed: Sequence[str],
-    files: dict[str, Any],
-    dry_run: bool,
-) -> dict[str, Any]:
-    """What came of a reading, as JSON has it."""
-    uneven = [row.chip for row in put.rows if row.uneven]
     told = list(notes)
+    uneven = [row.chip for row in put.rows if row.uneven]
     if uneven:
         told.append(
             f"the repeats of {', '.join(uneven)} differ by far more than reading_spread allows; "
@@ -117,15 +100,15 @@ def body_of(
         {
             "set": str(old.folder),
             "dry_run": dry_run,
-            "sources": sources,
-            "chips": [row_body(row) for row in put.rows],
-            "passed_over": list(passed),
+            "sources": [{"file": file, "format": form, "samples": count} for file, form, count in sources],
+            "chips": [row.body() for row in put.rows],
+            "passed_over": passed,
             "set_changes": changes,
-            "drift": drift_body(put),
+            "drift": put.drift_body(),
             "not_read_yet": [chip.name for chip in put.chips.chips if chip.use and not chip.is_read],
             "notes": told,
             "written": [] if dry_run else sorted(files),
             "would_write": sorted(files) if dry_run else [],
         }
     )
-    return body
+    return ReadDone(put, body)

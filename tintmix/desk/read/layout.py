@@ -1,9 +1,9 @@
-"""Which chip lies where: in the holder sheet by holder.csv and as the maker says, in a photo by named places; and the sheet for a
-set."""
+"""Which chip lies where: in the holder sheet by holder.csv and as the maker says, in a photo by named places."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,6 @@ from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
-from tintmix.desk.read.errors import no_layout, which_photo
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
@@ -35,21 +34,24 @@ def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None,
     number: which photo of holder.csv, from 1. Raises ValueProblem, NoMatch, what `load_text` and `read_map` raise.
     """
     photos = _laid(chips.folder)
-    said = {
-        chip_window(place, f"{plain(place, 40)}={plain(chip, 60)}"): chip for place, chip in read_map(mapping).items()
-    }
+    named = read_map(mapping).items()
+    said = {chip_window(place, f"{plain(place, 40)}={plain(chip, 60)}"): chip for place, chip in named}
     if len(said) < len(mapping):
         raise ValueProblem(what="a window is named twice; one chip lies in it")
-    if number is not None and not 1 <= number <= max(1, len(photos)):
-        raise which_photo(LAID_NAME, number, max(1, len(photos)))
-    if number is None and len(photos) > 1 and not said:
-        raise which_photo(LAID_NAME, None, len(photos))
-    laid = dict(photos[(number or 1) - 1]) if photos and (number is not None or len(photos) == 1) else {}
-    named = [chip for chip in said.values() if chip]
-    laid = {place: chip for place, chip in laid.items() if chip not in named} | said
+    count = max(1, len(photos))
+    if (number is None and count > 1 and not said) or (number is not None and not 1 <= number <= count):
+        raise ValueProblem(
+            where=LAID_NAME,
+            what=f"lays the chips out for {count} photos" if number is None else f"has no photo {number}",
+            remedy=Remedy.WHICH_PHOTO,
+            numbers=f"a number from 1 to {count}" if count > 1 else "1, or leave it out",
+        )
+    laid = dict(photos[(number or 1) - 1]) if photos and (number is not None or count == 1) else {}
+    laid = {place: chip for place, chip in laid.items() if chip not in said.values()} | said
     out = {place: chip_called(chip, chips) for place, chip in laid.items() if chip}
     if not out:
-        raise no_layout(where)
+        what = "nothing tells which chip lies in which window of the holder sheet"
+        raise ValueProblem(where=where, what=what, remedy=Remedy.LAY_THE_CHIPS_OUT)
     twice = [chip for chip in out.values() if list(out.values()).count(chip) > 1]
     if twice:
         raise ValueProblem(what=f"{twice[0]} is laid in two windows; a chip lies in one")
@@ -77,15 +79,13 @@ def check_apart(chips: Mapping[str, Rectangle], opened: Sequence[Rectangle], dar
 
     >>> check_apart({"b1": rectangle("0,0,100,100")}, [rectangle("100,0,100,100")], [])
     """
-    places = list(chips.items())
-    places += [(f"open place {i}", box) for i, box in enumerate(opened, 1)]
-    places += [(f"dark place {i}", box) for i, box in enumerate(dark, 1)]
-    for i, (name, one) in enumerate(places):
-        for other, two in places[:i]:
-            low = np.maximum(one.corners[0] + INSET * one.sides, two.corners[0] + INSET * two.sides)
-            high = np.minimum(one.corners[2] - INSET * one.sides, two.corners[2] - INSET * two.sides)
-            if np.all(high > low):
-                raise ValueProblem(where=name, what=f"lies over {other} in the photo; give each a place of its own")
+    named = [("open", opened), ("dark", dark)]
+    places = [*chips.items(), *((f"{kind} place {i}", box) for kind, them in named for i, box in enumerate(them, 1))]
+    for (other, two), (name, one) in combinations(places, 2):
+        low = np.maximum(one.corners[0] + INSET * one.sides, two.corners[0] + INSET * two.sides)
+        high = np.minimum(one.corners[2] - INSET * one.sides, two.corners[2] - INSET * two.sides)
+        if np.all(high > low):
+            raise ValueProblem(where=name, what=f"lies over {other} in the photo; give each a place of its own")
 
 
 def named_place(text: str) -> tuple[str, Rectangle]:
@@ -94,20 +94,18 @@ def named_place(text: str) -> tuple[str, Rectangle]:
     >>> named_place("b1=10,20,300,200")[0]
     'b1'
     """
-    name, equals, box = text.rpartition("=")
-    if not equals or not name.strip():
-        raise ValueProblem(where=plain(text, 60), what="is not CHIP=x,y,w,h in pixels, such as b1=1200,800,300,300")
-    if not box.strip():
-        raise ValueProblem(where=plain(text, 60), what="names no place; write CHIP=x,y,w,h in pixels")
+    name, _, box = text.rpartition("=")
+    if not name.strip() or not box.strip():
+        none = "names no place; write CHIP=x,y,w,h in pixels"
+        what = none if name.strip() else "is not CHIP=x,y,w,h in pixels, such as b1=1200,800,300,300"
+        raise ValueProblem(where=plain(text, 60), what=what)
     return name.strip(), rectangle(box)
 
 
 def chip_called(name: str, chips: ChipSet) -> str:
     """The set's chip of that name; letter case and blanks do not count. Raises NoMatch."""
     names = [chip.name for chip in chips.chips]
-    if name in names:
-        return name
-    found = [one for one in names if plain_name(one) == plain_name(name)]
+    found = [name] if name in names else [one for one in names if plain_name(one) == plain_name(name)]
     if len(found) != 1:
         raise NoMatch([] if found else [name], names, [f"{name} ({' or '.join(found[:3])})"] if found else [])
     return found[0]
@@ -129,9 +127,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     assert chips.folder is not None
     kept = _laid(chips.folder)
     photos = kept or holder_for(chips)
-    notes: list[Note | str] = []
-    if chips.reading.kind != "camera":
-        notes.append(f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera")
+    other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
+    notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     written = [str(where)]
     with Outputs([chips.folder]) as outputs:
         outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
@@ -141,9 +138,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     laid = {chip for photo in photos for chip in photo.values()}
     missing = [chip.name for chip in chips.chips if chip.use and chip.name not in laid]
     if kept and missing:
-        notes.append(
-            f"{LAID_NAME} was there already and has no window for {', '.join(missing)}; delete it to have all chips laid out anew"
-        )
+        lacks = f"{LAID_NAME} was there already and has no window for {', '.join(missing)}"
+        notes.append(f"{lacks}; delete it to have all chips laid out anew")
     if len(photos) > 1:
         says = f"there are more chips than windows, so they take {len(photos)} photos."
         notes.append(Note(says=says, remedy=Remedy.NUMBER_THE_PHOTOS))

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.errors import or_refused, some
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
@@ -25,11 +26,10 @@ from tintmix.chips.photo.reading import (
     read_gathered,
 )
 from tintmix.chips.photo.region import Patch, rectangle
-from tintmix.chips.put import Put, Taken
-from tintmix.desk.read.errors import chips_unnamed, nothing_there
-from tintmix.desk.read.instrument import ReadDone, body_of, keeps_old, put_away, put_or_refuse
+from tintmix.chips.put import Put, Taken, put_readings
+from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
-from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.words import plain
 
@@ -90,15 +90,14 @@ def read_photos(
     shots = [_read_one(old, order, photo, panel, others_ignored) for photo, panel in pairs]
     taken = _taken(shots, where)
     chips, changes = _camera(old, shots[0].photo, keeps_old(old, {t.chip for t in taken}, replace_old))
-    put = _with_unevenness(put_or_refuse(chips, taken, where, replace_old, correct_drift), shots)
-    files = put_away(put, old, changes, [photo.name for pair in pairs for photo in pair if photo is not None], dry_run)
+    with or_refused(where):
+        put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
+    sources = [(shot.photo.name, _form(shot.photo), len(shot.reading.places)) for shot in shots]
+    opened = [photo.name for pair in pairs for photo in pair if photo is not None]
     notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]
     passed = list(dict.fromkeys(name for shot in shots for name in shot.passed))
-    sources = [
-        {"file": shot.photo.name, "format": _form(shot.photo), "samples": len(shot.reading.places)} for shot in shots
-    ]
-    body = body_of(put, old, sources, changes, notes, passed, files, dry_run)
-    return ReadDone(put, _told(body, shots, put, pairs))
+    done = put_away(put, old, changes, sources, opened, notes, passed, dry_run)
+    return ReadDone(put, _told(done.body, shots, put, pairs))
 
 
 def check_order(order: PhotoOrder) -> None:
@@ -205,10 +204,17 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
     strangers = _filled(everything, [w for w in everything.chips if w not in laid])
     if strangers and not others_ignored:
-        raise chips_unnamed(photo.name, strangers)
+        windows = f"window{'s' if len(strangers) > 1 else ''} {some(strangers)}"
+        raise ValueProblem(
+            where=photo.name,
+            what=f"something lies in the {windows} of the holder sheet, and no chip is laid there",
+            remedy=Remedy.NAME_THE_CHIP,
+            window=strangers[0],
+        )
     reading = read_gathered(mine, skip_empty=True)
     if not reading.places:
-        raise nothing_there(photo.name, list(laid))
+        what = f"all windows that should hold a chip are empty ({some(list(laid))}), as in a photo of the bare panel"
+        raise FileProblem(where=photo.name, what=what, remedy=Remedy.GIVE_BOTH_PHOTOS)
     chip_of = {_said(chip, w): chip for w, chip in laid.items()}
     empty = [said for said in mine.chips if said not in reading.places]
     notes = list(reading.warnings)
@@ -327,9 +333,7 @@ def _told(
         "rendered": first.rendered,
         "tone_curve": None if first.curve is None else first.curve.name,
         "panel": [panel.name for _, panel in pairs if panel is not None],
-        "holder": None
-        if sheet is None
-        else {"marks": sheet.marks, "aslant_degrees": float(np.degrees(np.arccos(np.clip(sheet.slant, -1.0, 1.0))))},
+        "holder": None if sheet is None else {"marks": sheet.marks, "aslant_degrees": sheet.aslant_degrees},
         "glare": None if glare is None else glare.tolist(),
     }
     cleaned: dict[str, Any] = finite(body)

@@ -104,10 +104,10 @@ def sentence(problem: Exception) -> str:
     """One line for the maker, whatever went wrong."""
     # Errors and the words for their remedies are 7 ms of start-up, which a call that goes well need not wait for (measured).
     from tintmix.errors import TintmixError
-    from tintmix.faces.cli.remedies import told
+    from tintmix.faces.remedies import told_in_shell
 
     if isinstance(problem, TintmixError):
-        return told(problem)
+        return told_in_shell(problem)
     if isinstance(problem, click.UsageError):
         said = problem.format_message().rstrip(".")
         context = problem.ctx.command_path if problem.ctx else "tintmix"

@@ -13,8 +13,7 @@ from typing import Any
 import click
 
 from tintmix.errors import Note
-from tintmix.faces.cli.remedies import told
-from tintmix.faces.remedies import Said
+from tintmix.faces.remedies import Said, told_in_shell
 from tintmix.faces.text_table import Laid as Laid
 from tintmix.faces.text_table import folded
 from tintmix.faces.text_table import table as table
@@ -28,18 +27,18 @@ def say_json(body: Mapping[str, Any]) -> None:
 
 def _in_words(value: object) -> str:
     if isinstance(value, Note):
-        return told(value)
+        return told_in_shell(value)
     raise TypeError(f"{type(value).__name__} in JSON")
 
 
 def page(parts: Iterable[Said]) -> Laid:
     """Parts under each other: sentences wrapped, what is laid out as it is."""
-    return Laid("\n".join(part if isinstance(part, Laid) else wrapped(told(part)) for part in parts))
+    return Laid("\n".join(part if isinstance(part, Laid) else wrapped(told_in_shell(part)) for part in parts))
 
 
 def noted(notes: Iterable[Said]) -> list[str]:
     """Notes, each called so."""
-    return [f"Note: {told(note).rstrip('.')}." for note in notes]
+    return [f"Note: {told_in_shell(note).rstrip('.')}." for note in notes]
 
 
 def written(files: Sequence[str]) -> list[str]:
@@ -95,6 +94,11 @@ def phr(dose: float) -> str:
 def doses(doses_phr: Mapping[str, float]) -> str:
     """Doses in a line, nothing where there are none."""
     return ", ".join(f"{name} {phr(dose)}" for name, dose in doses_phr.items())
+
+
+def figure(value: float | None, form: str = ".2f") -> str:
+    """A number in a cell of a table; nothing where there is none."""
+    return "" if value is None else format(value, form)
 
 
 def triple(values: Sequence[float] | None, wide: int = 0) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tintmix.faces.cautions_text import KEY, SOURCES, TITLE, caution_lines, source_lines
-from tintmix.faces.paper.remedies import told
 from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
+from tintmix.faces.remedies import told_on_paper as told
 from tintmix.faces.text_table import folded, table
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.lines import Line, Stage, Step, shortened
@@ -118,7 +118,7 @@ def _exactness(sheet: Sheet, columns: int) -> list[str]:
     if rows:
         shown = [(shortened(what, 50), *rest) for what, *rest in rows]
         lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], shown))
-    for advice in sheet.advice if sheet.meets_aim else ():
+    for advice in sheet.weighed.advice if sheet.weighed.meets_aim else ():
         lines += folded(advice, columns)
     return lines
 

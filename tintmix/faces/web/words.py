@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tintmix.faces.remedies import Said
-from tintmix.faces.web.remedies import told
+from tintmix.faces.remedies import Said, told_on_page
 from tintmix.faces.web.units import MM_PER_INCH, Units, shown
 
 _MM = re.compile(r"((?:\d+(?:\.\d+)?(?:, | and | to ))*)(\d+(?:\.\d+)?)( mm\b)")
@@ -21,7 +20,7 @@ def told_in_units(said: Said, units: Units | None = None) -> str:
     >>> told_in_units("one cup (chips of 3 and 25.4 mm) would help", Units("inch"))
     'One cup (chips of 0.118 and 1 inch) would help'
     """
-    sentence = told(said)
+    sentence = told_on_page(said)
     if units is not None:
         sentence = weights_in_chosen_unit(lengths_in_chosen_unit(sentence, units), units)
     return sentence[:1].upper() + sentence[1:] if _FIRST_WORD.match(sentence) else sentence

@@ -133,26 +133,27 @@ def read_chips_in_photo(
 
 
 def colour_in_photo(
-    workspace: Workspace, photo: Mapping[str, Any], place: Box, bare: Sequence[Box], dark: Sequence[Box] = ()
-) -> tuple[tuple[float, float, float], str]:
-    """L*a*b* (D65) of a place in a photo against the bare panel beside it, and the same as "#rrggbb".
+    workspace: Workspace, photo: Mapping[str, Any], places: Places, name: str
+) -> tuple[float, float, float]:
+    """L*a*b* (D65) of the place of that name in a photo against the bare panel beside it.
 
-    dark: black card, where there is some. The channels are taken as linear sRGB, a part of the panel's: a rough colour, as
-    good as the photo's processing. Raises what is wrong with the places, and FileProblem for a raw photo.
+    The channels are taken as linear sRGB, a part of the panel's: a rough colour, as good as the photo's processing. Raises
+    what is wrong with the places, and FileProblem for a raw photo.
     """
-    name, content = _picture(workspace, photo)
-    opened = open_photo(content, name)
+    opened = _opened(workspace, photo)
     if not opened.rendered:
-        raise FileProblem(
-            where=name, what="it is raw, and the colours of its channels are not known", remedy=Remedy.GIVE_THE_JPEG
-        )
-    found = _gathered(opened, None, Places({"the glass": place}, tuple(bare), tuple(dark)))
-    return camera_lab(reader.read_gathered(found).places["the glass"].values)
+        what = "it is raw, and the colours of its channels are not known"
+        raise FileProblem(where=opened.name, what=what, remedy=Remedy.GIVE_THE_JPEG)
+    return camera_lab(reader.read_gathered(_gathered(opened, None, places)).places[name].values)[0]
+
+
+def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
+    return _opened_once(workspace.file(str(photo["thing"])), str(photo["name"]))
 
 
 @lru_cache(maxsize=2)
-def _opened(path: Path, name: str) -> Photo:
-    """A kept photo, opened once: a place is looked at again and again while it is drawn."""
+def _opened_once(path: Path, name: str) -> Photo:
+    """A kept photo: a place in it is looked at again and again while it is drawn."""
     return open_photo(path.read_bytes(), name)
 
 
@@ -161,43 +162,38 @@ def places_seen(
 ) -> dict[str, Any]:
     """What each place reads as it stands, with nothing kept, and what is doubtful: by the same rules as the reading itself.
 
-    The body: chips, name to {"srgb", "values" (parts of the bare panel, or None where that is not known), "doubt"}; opened and
-    dark, lists of {"srgb", "doubt"} in the order of the places; says, the error that kept the photo from being read.
+    The body: seen, by the chip, or by "open place 1", "dark place 1" and so on, {"srgb", "values" (parts of the bare
+    panel, or None where that is not known), "doubt"}; says, the error that kept the photo from being read.
     """
-    here = _opened(workspace.file(str(photo["thing"])), str(photo["name"]))
-    bare = None if panel is None else _opened(workspace.file(str(panel["thing"])), str(panel["name"]))
-    body: dict[str, Any] = {"chips": {}, "opened": [], "dark": [], "says": ""}
+    here, bare = _opened(workspace, photo), None if panel is None else _opened(workspace, panel)
     try:
         found = _gathered(here, bare, places)
     except TintmixError as problem:
-        return body | {"says": problem}
+        return {"seen": {}, "says": problem}
     as_shown = _as_shown(here)
-    body["chips"] = {
-        name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""} for name, (patch, _) in found.chips.items()
+    seen: dict[str, dict[str, Any]] = {
+        name: {"srgb": as_shown(patch.mean), "values": None, "doubt": ""}
+        for name, (patch, _) in (found.opened | found.dark | found.chips).items()
     }
-    for kind, patches in (("opened", found.opened), ("dark", found.dark)):
-        body[kind] = [{"srgb": as_shown(patch.mean), "doubt": ""} for patch, _ in patches.values()]
-    if not found.chips or (bare is None and not found.opened):
-        return body
-    left = dict(found.chips)
+    left = dict(found.chips) if bare is not None or found.opened else {}
     while left:
         try:
             answer = reader.read_gathered(replace(found, chips=left, warnings=[]))
-            break
         except BadRegions as problem:
-            wrong = _by_place(problem.problems, left, found, body)
-            if not wrong:
-                return body | {"says": problem}
-            left = {name: patch for name, patch in left.items() if name not in wrong}
+            _put_beside(problem.problems, seen)
+            fine = {name: patch for name, patch in left.items() if not seen[name]["doubt"]}
+            if len(fine) == len(left):
+                return {"seen": seen, "says": problem}
+            left = fine
         except TintmixError as problem:
-            return body | {"says": problem}
-    for name in left:
-        place = answer.places[name]
-        values = np.clip(place.values, 0.0, None)
-        body["chips"][name] |= {
-            "srgb": _hex_of_parts(values), "values": [round(float(v), 4) for v in values], "doubt": "; ".join(place.notes)
-        }  # fmt: skip
-    return body
+            return {"seen": seen, "says": problem}
+        else:
+            for name, place in answer.places.items():
+                values = np.clip(place.values, 0.0, None)
+                rounded = [round(float(v), 4) for v in values]
+                seen[name] = {"srgb": _hex_of_parts(values), "values": rounded, "doubt": "; ".join(place.notes)}
+            break
+    return {"seen": seen, "says": ""}
 
 
 def _gathered(photo: Photo, panel: Photo | None, places: Places) -> Any:
@@ -206,19 +202,12 @@ def _gathered(photo: Photo, panel: Photo | None, places: Places) -> Any:
     return reader.gather_rectangles(photo, chips, panel, opened, dark)
 
 
-def _by_place(problems: Sequence[Note | str], left: Mapping[str, Any], found: Any, body: dict[str, Any]) -> set[str]:
-    """Put what is wrong beside the place that it is of; the chips among these."""
-    wrong = set()
+def _put_beside(problems: Sequence[Note | str], seen: dict[str, dict[str, Any]]) -> None:
+    """Put what is wrong beside the place that it is of."""
     for sentence in problems:
         name, _, reason = str(sentence).partition(": ")
-        says = replace(sentence, says=reason) if isinstance(sentence, Note) else reason
-        if name in left:
-            body["chips"][name]["doubt"] = says
-            wrong.add(name)
-        for kind, patches in (("opened", found.opened), ("dark", found.dark)):
-            if name in patches:
-                body[kind][list(patches).index(name)]["doubt"] = says
-    return wrong
+        if name in seen:
+            seen[name]["doubt"] = replace(sentence, says=reason) if isinstance(sentence, Note) else reason
 
 
 def _as_shown(photo: Photo) -> Callable[[Array], str]:

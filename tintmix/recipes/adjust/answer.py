@@ -59,7 +59,6 @@ class Adjustment:
     """
 
     outcome: Outcome
-    says: str
     aside_g: float
     additions: tuple[Addition, ...]
     plain_g: float
@@ -76,8 +75,9 @@ class Adjustment:
     strengths: Mapping[str, LotStrength]
     costs: Mapping[str, Cost]
     surprise: float
-    order: tuple[str, ...]
-    warnings: tuple[str, ...]
+    says: str = ""
+    order: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
@@ -88,10 +88,10 @@ class Adjustment:
             "additions": [
                 table_of(
                     one,
-                    ("new_pigment_g", "new_carrier_g"),
+                    ("made",),
                     letdown=one.letdown or None,
-                    make_first={"pigment_g": one.new_pigment_g, "carrier_g": one.new_carrier_g} if one.is_new else None,
-                    existing=bool(one.letdown) and not one.is_new,
+                    make_first=one.made and {"pigment_g": one.made.first_g, "carrier_g": one.made.carrier_g},
+                    existing=bool(one.letdown) and one.made is None,
                 )
                 for one in self.additions
             ],

@@ -150,14 +150,13 @@ def believe(
         end, _, _ = _moved(forward, start, covariance)
     layout, count = forward.layout, len(model.pigments)
     spectra = np.stack(forward.take(np.arange(len(end))).absorptivities(end), axis=1)
-    departure = forward.departure(end)
     doses = end[:, layout.doses]
     strength = centre + spread * doses[:, :count]
     weighed = np.array([trials[0].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments])
     return Belief(
         base=spectra[:-1, 0],
         absorptivity=spectra[:-1, 1:],
-        departure=departure[:-1],
+        departure=forward.departure(end)[:-1],
         log_strength=strength[:-1],
         log_pot=(strength + weighed * doses[:, count : 2 * count])[:-1],
         surprise=surprise,
@@ -278,32 +277,23 @@ def _problem(model: TintModel, observations: Observations) -> tuple[Forward, Arr
         coordinates.append(away @ directions[:rank].T / scale)
         priors.append(SpectrumPrior(np.concatenate([logs[:, a], mean[a][None]]), basis[None]))
     draws = np.concatenate(coordinates, axis=1)
-    departures, ks, variances = [], [], []
-    for p in range(len(model.pigments)):
-        k = model.draws_departure[:, p]
-        if np.any(k != 0):
-            wide = max(float(k.std()), 0.01 * float(np.abs(k).max()))
-            departures.append((p, wide))
-            ks.append(np.append(k, k.mean()) / wide)
-            variances.append((float(k.std()) / wide) ** 2)
-    forward = Forward(observations, tuple(priors), tuple(departures))
+    bent = np.flatnonzero(np.any(model.draws_departure != 0, axis=0))
+    k = model.draws_departure[:, bent]
+    own = k.std(axis=0)
+    wide = np.maximum(own, 0.01 * np.abs(k).max(axis=0, initial=0.0))
+    forward = Forward(observations, tuple(priors), tuple(zip(bent.tolist(), wide.tolist(), strict=True)))
     layout = forward.layout
     count = len(logs)
     start = np.zeros((count + 1, layout.size))
-    for j, column in enumerate(ks):
-        start[:, layout.departures.start + j] = column
+    start[:, layout.departures] = np.concatenate([k, k.mean(axis=0)[None]]) / wide
     rng = np.random.default_rng(20240611)
     rest = slice(layout.doses.start, layout.thicknesses.stop)
     half = rng.standard_normal(((count + 1) // 2, rest.stop - rest.start))
     start[:count, rest] = np.concatenate([half, -half])[rng.permutation(2 * len(half))[:count]]
     covariance = np.eye(layout.size)
     spectra = slice(0, draws.shape[1])
-    if count > 1:
-        covariance[spectra, spectra] = draws.T @ draws / (count - 1)
-    else:
-        covariance[spectra, spectra] = 0.0
-    for j, variance in enumerate(variances):
-        covariance[layout.departures.start + j, layout.departures.start + j] = variance
+    covariance[spectra, spectra] = draws.T @ draws / max(count - 1, 1)
+    covariance[layout.departures, layout.departures] = np.diag((own / wide) ** 2)
     return forward, start, covariance
 
 

@@ -7,7 +7,7 @@ r·c·exp(pot_d) + t·exp(strength_d). Dilution by mass is C₁V₁ = C₂V₂ w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -103,6 +103,10 @@ class Sights:
         """The part of the draws for which every section is within its tolerance."""
         return float(np.mean(self.worst(doses) <= 1.0))
 
+    def way(self, pot: Array, share: float, top_up: Array) -> Way:
+        """This way, with its chance."""
+        return Way(share, top_up, self.chance(self.doses(pot, share, top_up)))
+
 
 def sights(belief: Belief, aim: Aim) -> Sights:
     """With weighing errors for each draw."""
@@ -120,7 +124,7 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
     which = np.asarray(columns, dtype=np.intp)
     top = np.zeros(len(pot))
     if not width:
-        return Way(share, top, view.chance(view.doses(pot, share, top)))
+        return view.way(pot, share, top)
     upper = np.maximum(aim.upper[which] - share * pot[which], 0.0)
     room = max(aim.total_phr - share * float(pot.sum()), 0.0)
     # A step that colours: what makes 0.02 of absorbance at the thickest section.
@@ -133,16 +137,15 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
         miss = residuals(goal, view.lab(view.doses(pot, share, top), _FEW)) / tolerance
         if power > 1:
             miss = miss * np.sqrt((miss**2).sum(axis=-1, keepdims=True))
-        over = max(float((x * unit).sum()) - room, 0.0) if np.isfinite(room) else 0.0
-        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9) if over else 0.0)
+        over = max(float((x * unit).sum()) - room, 0.0)
+        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9))
 
     x, limit = np.zeros(width), upper / unit
     # From least squares, which has one valley, to the fourth power, which minds the worst.
     for power in (1, 2):
         x = _descend(misfit, x, limit, power)
-    top = np.zeros(len(pot))
     top[which] = x * unit
-    return Way(share, top, view.chance(view.doses(pot, share, top)))
+    return view.way(pot, share, top)
 
 
 def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: ignore[no-untyped-def]
@@ -195,16 +198,21 @@ def smallest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[in
     """The fewest pigments, and of these the least of them, that do as well as any top-up can, or well enough."""
     best = best_top_up(view, pot, share, columns)
     enough = min(good + SURER, best.chance - NEARLY)
-    way = kept = _fewest(view, pot, best, columns, enough)
-    # As much of it as it takes, in seven halvings: to a hundredth of the top-up, finer than it is weighed.
-    low, high = 0.0, 1.0
+    way = _fewest(view, pot, best, columns, enough)
+    return _as_little(lambda part: view.way(pot, share, part * way.top_up), way, (1.0, 0.0), enough)
+
+
+def _as_little(way_at: Callable[[float], Way], kept: Way, ends: tuple[float, float], enough: float) -> Way:
+    """As much as it takes, in seven halvings: to a hundredth of the top-up, finer than it is weighed. kept: the way at the
+    first end, which does; nearer to the second is less."""
+    does, less = ends
     for _ in range(7):
-        middle = 0.5 * (low + high)
-        chance = view.chance(view.doses(pot, way.share, middle * way.top_up))
-        if chance >= enough:
-            high, kept = middle, Way(way.share, middle * way.top_up, chance)
+        middle = 0.5 * (does + less)
+        way = way_at(middle)
+        if way.chance >= enough:
+            does, kept = middle, way
         else:
-            low = middle
+            less = middle
     return kept
 
 
@@ -221,14 +229,7 @@ def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough:
 
 def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequence[int], good: float = GOOD) -> Way:
     """The least untinted part that does as well as the pot's whole room would, or well enough, with its top-ups."""
-    low, best = least_share, best_top_up(view, pot, least_share, columns)
+    best = best_top_up(view, pot, least_share, columns)
     enough = min(good + SURER, best.chance - NEARLY)
-    high = 1.0
-    for _ in range(7):
-        middle = 0.5 * (low + high)
-        way = best_top_up(view, pot, middle, columns)
-        if way.chance >= enough:
-            low, best = middle, way
-        else:
-            high = middle
+    best = _as_little(lambda share: best_top_up(view, pot, share, columns), best, (least_share, 1.0), enough)
     return _fewest(view, pot, best, columns, best.chance - HARDLY)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -104,10 +104,8 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         outcome, chosen = Outcome.START_AGAIN, as_is
     if mixed:
         outcome, chosen = _when_mixed(question, outcome, chosen, as_is)
-    strengths = {model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0}
     found = Adjustment(
         outcome=outcome,
-        says="",
         aside_g=chosen.aside_g,
         additions=chosen.additions,
         plain_g=chosen.plain_g,
@@ -121,13 +119,12 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         chance_after=chosen.chance,
         chance_fresh=fresh.chance,
         next_doses_phr={model.pigments[p]: float(fresh.top_up[p]) for p in columns if fresh.top_up[p] > 0},
-        strengths=strengths,
+        strengths={model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0},
         costs=costs,
         surprise=belief.surprise,
-        order=(),
-        warnings=(),
     )
-    return says.with_words(found, question, _warnings(view, question, belief, chosen, found, promised))
+    warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
+    return says.with_words(found, question, warnings)
 
 
 def _decided(
@@ -231,43 +228,38 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
     mean = draws.mean(axis=0)
     off = delta_e00(mean, aim.target_lab)
     each = delta_e00(draws, aim.target_lab)
-    reach = within_95(each)
-    out = []
-    for i, s in enumerate(aim.coloured):
-        section = aim.sections[s]
-        out.append(
-            Place(
-                section.name, section.thickness_mm, triple(aim.target_lab[i]), float(aim.tolerance[i]), triple(mean[i]),
-                float(off[i]), float(reach[i]), float(np.mean(each[:, i] <= aim.tolerance[i])),
-            )
-        )  # fmt: skip
-    return tuple(out)
+    within = np.mean(each <= aim.tolerance, axis=0)
+    numbers = np.stack([off, within_95(each), within], axis=1).tolist()
+    return tuple(
+        Place(place.section.name, place.section.thickness_mm, triple(wanted), float(tolerance), triple(colour), *told)
+        for place, wanted, tolerance, colour, told in zip(
+            aim.places, aim.target_lab, aim.tolerance, mean, numbers, strict=True
+        )
+    )
 
 
 def _warnings(
     view: Sights, question: Question, belief: Belief, chosen: Weights, found: Adjustment, promised: bool
-) -> tuple[str, ...]:
+) -> Iterator[str]:
     aim = view.aim
-    told = []
     if belief.surprise > says.SURPRISE:
-        told.append(says.surprise(belief, question.trials[0].chips.reading.kind))
+        yield says.surprise(belief, question.trials[0].chips.reading.kind)
     if promised:
-        told.append(says.PROMISED)
-    told += says.bench_warnings(found, question)
+        yield says.PROMISED
+    yield from says.bench_warnings(found, question)
     if (total := math.fsum(question.part.doses_phr.values())) > aim.total_phr:
-        told.append(
+        yield (
             f"the pot holds {total:.3g} g of pigment to 100 g of mixed resin, more than the {numeral(aim.total_phr)} that "
             "the resin or the target allows: check what was weighed."
         )
     if aim.floor > 0 and (light := view.light(chosen.doses)) < aim.floor:
-        told.append(
+        yield (
             f"at {numeral(aim.judged_mm)} mm {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
     thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
     if thickest < 0.5 * aim.judged_mm:
-        told.append(
+        yield (
             f"the trial chip is {numeral(thickest)} mm thick and the casting {numeral(aim.judged_mm)} mm: what it tells of "
             "the thick places rests on the model. A thicker trial chip tells more."
         )
-    return tuple(told)

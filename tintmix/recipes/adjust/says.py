@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from tintmix.numerals import chance, listed, numeral
@@ -27,76 +28,59 @@ PROMISED = (
 
 def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...]) -> Adjustment:
     """The same with its sentence and warnings."""
-    said = {
-        Outcome.KEEP: _keep,
-        Outcome.TOP_UP: _add,
-        Outcome.DILUTE: _add,
-        Outcome.START_AGAIN: _start_again,
-        Outcome.TOO_LATE: _too_late,
-    }[found.outcome]
-    words = said(found, question)
+    said = {Outcome.KEEP: _keep, Outcome.START_AGAIN: _start_again, Outcome.TOO_LATE: _too_late}
+    words = said.get(found.outcome, _add)(found, question)
     if found.surprise > SURPRISE:
         words = f"read the chip again first, it is far from what this pot can well give; taken at its word, {words}"
     return replace(found, says=words, order=tuple(order(found, question)), warnings=warnings)
 
 
-def order(found: Adjustment, question: Question) -> list[str]:
+def order(found: Adjustment, question: Question) -> Iterator[str]:
     """What to do at the bench, in the order in which it is done."""
     if found.outcome in (Outcome.TOO_LATE, Outcome.START_AGAIN) or not _worth_pouring(found):
-        return []
+        return
     if question.part.mixed_minutes_ago is not None:
-        return (
-            [f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."]
-            if found.additions
-            else []
-        )
-    part, steps = found.part, []
+        if found.additions:
+            yield f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."
+        return
+    part, is_changed = found.part, bool(found.additions or found.plain_g)
     if found.surprise > SURPRISE:
-        steps.append("Read the trial chip again. Only if it reads the same, go on.")
+        yield "Read the trial chip again. Only if it reads the same, go on."
     for one in found.additions:
-        if one.is_new:
-            steps.append(
-                f"Make the stock bottle {one.letdown}: {_pigment(one.new_pigment_g, question)} of {one.pigment} in "
-                f"{_resin(one.new_carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
+        if one.made is not None:
+            yield (
+                f"Make the stock bottle {one.letdown}: {_pigment(one.made.first_g, question)} of {one.pigment} in "
+                f"{_resin(one.made.carrier_g, question)} of {part_named(part)}. Stir it to the bottom, write its name on it."
             )
-    if found.additions or found.plain_g:
-        steps.append(f"Stir {tinted_named(part)} to the bottom.")
+    if is_changed:
+        yield f"Stir {tinted_named(part)} to the bottom."
         if found.aside_g:
-            steps.append(
-                f"Take {_resin(found.aside_g, question)} of it out, into a closed jar with a label: it does for another day."
-            )
-        steps += [
-            f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
-            for one in found.additions
-        ]
+            aside = _resin(found.aside_g, question)
+            yield f"Take {aside} of it out, into a closed jar with a label: it does for another day."
+        for one in found.additions:
+            yield f"Weigh in {_pigment(one.weigh_g, question)} of {one.letdown or one.pigment}{_where(one, question)}."
         if found.plain_g:
-            steps.append(f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}.")
-        steps.append("Stir until no streak is left, sides and bottom too.")
+            yield f"Weigh in {_resin(found.plain_g, question)} of untinted {part_label(part)}."
+        yield "Stir until no streak is left, sides and bottom too."
         sample = "If you can wait, mix, cure and read another small sample."
         if found.other_parts:
             sample += f" {opens_for_trial([name for name, _ in found.other_parts], question.pot_life_min)}"
-        steps.append(sample)
+        yield sample
     if found.other_parts:
-        others = " and ".join(part_named(name) for name, _ in found.other_parts)
-        first = (
-            f"Only then open {others} for the pot"
-            if found.additions or found.plain_g
-            else f"Open {others} when all else is ready"
-        )
-        ratio = " and ".join(
-            f"{100 * grams / found.tinted_g:.4g} g of {part_named(name)}" for name, grams in found.other_parts
-        )
-        steps.append(
+        named = {part_named(name): grams for name, grams in found.other_parts}
+        others = " and ".join(named)
+        first = f"Only then open {others} for the pot" if is_changed else f"Open {others} when all else is ready"
+        ratio = " and ".join(f"{100 * grams / found.tinted_g:.4g} g of {name}" for name, grams in named.items())
+        yield (
             f"{first}. The {_resin(found.tinted_g, question)} in the pot take {_others(found, question)}. If you mix less of "
             f"it: {ratio} to each 100 g of {tinted_label(part)}."
         )
-    return steps
 
 
 def _where(one: Addition, question: Question) -> str:
     """Of a bottle that is there: how much it holds, where that is known."""
     bottle = next((b for b in question.bottles if b.name == one.letdown), None)
-    if bottle is None or one.is_new:
+    if bottle is None or one.made is not None:
         return ""
     known = f", {bottle.left_g:.4g} g in it" if math.isfinite(bottle.left_g) else ""
     return f" (the bottle that is there already{known})"
@@ -159,16 +143,9 @@ def _add(found: Adjustment, question: Question) -> str:
     )
 
 
-def _doses(found: Adjustment) -> str:
-    return (
-        ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
-        or "no pigment"
-    )
-
-
 def _start_again(found: Adjustment, question: Question) -> str:
-    here, again = found.costs.get("adjust"), found.costs["start_again"]
-    part = found.part
+    here, again, part = found.costs.get("adjust"), found.costs["start_again"], found.part
+    doses = ", ".join(f"{pigment} {numeral(dose, 3, zeros=True)}" for pigment, dose in found.next_doses_phr.items())
     money = "" if again.money is None else f", {again.money:.2f} in money"
     why = "nothing that is worth putting into it brings it within tolerance"
     if here is not None:
@@ -176,7 +153,7 @@ def _start_again(found: Adjustment, question: Question) -> str:
         why = f"putting it right would take {rough_g(here.resin_g)} of {part_named(part)}{spent}, and be dearer"
     return (
         f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of {part_named(part)}{money}; weigh for these "
-        f"lots, in g per 100 g of mixed resin: {_doses(found)} (chance {chance(found.chance_fresh)})."
+        f"lots, in g per 100 g of mixed resin: {doses or 'no pigment'} (chance {chance(found.chance_fresh)})."
     )
 
 
@@ -217,24 +194,21 @@ def surprise(belief: Belief, kind: str) -> str:
     )
 
 
-def bench_warnings(found: Adjustment, question: Question) -> list[str]:
+def bench_warnings(found: Adjustment, question: Question) -> Iterator[str]:
     """Of the pot, the mix and the scale."""
-    told = []
     part = question.part
     if part.pot_g is None and (found.plain_g or found.outcome is Outcome.START_AGAIN):
-        told.append(
-            f"what the pot holds is not said; taken as {part.left_g + part.room_g:g} g of {tinted_label(found.part)}."
-        )
+        yield f"what the pot holds is not said; taken as {part.full_g:g} g of {tinted_label(found.part)}."
     if part.mixed_minutes_ago is not None and found.outcome is Outcome.TOP_UP and question.pot_life_min is not None:
         left = question.pot_life_min - part.mixed_minutes_ago
-        told.append(
+        yield (
             f"it is mixed already, and {left:.0f} minutes of its pot life are left: if there is any doubt, leave it alone. "
             "Never thin a mix that has begun to thicken."
         )
     for one in found.additions:
         if one.spread > _ROUGHLY:
             better = "a finer scale" if one.letdown else "a finer scale or a stock bottle"
-            told.append(
+            yield (
                 f"{_pigment(one.weigh_g, question)} of {one.letdown or one.pigment} are weighed only to "
                 f"{100 * one.spread:.0f} %; {better} would do better."
             )
@@ -246,16 +220,15 @@ def bench_warnings(found: Adjustment, question: Question) -> list[str]:
     )
     weights += [(what, grams, bench.part_place(grams)) for what, grams in parts]
     for what, grams, place in weights:
-        most = bench.limit_g(place.scale)
+        most = bench.on(place.scale).most_g
         goes = max(place.portions, math.ceil(grams / most - 1e-9))
         if goes > 1:
-            told.append(
+            yield (
                 f"{bench.shown(grams, place)} of {what} are more than the scale takes at once ({most:g} g, its vessel "
                 f"besides): weigh them in {goes} goes."
             )
     if question.need_g is not None and found.mixed_g < question.need_g * 0.995 and not part.mixed_minutes_ago:
-        told.append(
+        yield (
             f"it makes {found.mixed_g:.0f} g of mixed resin and the pour needs {question.need_g:g} g: make up the rest by the "
             "doses for the next pour."
         )
-    return told

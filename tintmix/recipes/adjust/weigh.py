@@ -12,7 +12,7 @@ import numpy as np
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.adjust.choice import Sights, Way, smallest_top_up
 from tintmix.weighing.bottle import StockBottle
-from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, fill, new_letdown
+from tintmix.weighing.letdown import CARRIER_SHARE, Made, Need, Source, fill, new_letdown
 from tintmix.weighing.scales import BOTTLE_SPREAD, ROUGH_SPREAD, STEPS, Bench
 
 _MOST_ROUNDED = 6
@@ -27,8 +27,8 @@ _NOTHING = 0.003
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """One thing to put on the scale. letdown: the bottle's name; "" where the pigment is weighed as it is. new: a bottle that
-    is yet to be made, of new_pigment_g and new_carrier_g. pigment_g, carrier_g: what weigh_g brings. spread: relative."""
+    """One thing to put on the scale. letdown: the bottle's name; "" where the pigment is weighed as it is. pigment_g, carrier_g:
+    what weigh_g brings. spread: relative. made: of a bottle that has to be made first."""
 
     pigment: str
     letdown: str
@@ -36,13 +36,7 @@ class Addition:
     pigment_g: float
     carrier_g: float
     spread: float
-    new_pigment_g: float = 0.0
-    new_carrier_g: float = 0.0
-
-    @property
-    def is_new(self) -> bool:
-        """Whether its bottle has to be made first."""
-        return self.new_pigment_g > 0
+    made: Made | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,21 +73,12 @@ class InPot:
     part_share: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """name: of a bottle, "" for the pigment as it is. made: a bottle to make."""
-
-    name: str = ""
-    factor: float = 1.0
-    made: Made | None = None
-
-
 def weigh(pot: InPot, way: Way, bench: Bench, bottles: Sequence[StockBottle] = (), room_g: float = math.inf) -> Weights:
     """The way in grams. bottles: to top up from. room_g: how much more goes into the pot."""
     view, resin_g, part_share = pot.view, pot.resin_g, pot.part_share
     names = view.aim.model.pigments
     used = np.flatnonzero(way.top_up > 0).tolist()
-    sources: Mapping[int, _Source] = {}
+    sources: Mapping[int, Source] = {}
     for _ in range(3):
         after_g = resin_g / way.share
         grams = way.top_up * after_g / part_share / 100
@@ -102,15 +87,15 @@ def weigh(pot: InPot, way: Way, bench: Bench, bottles: Sequence[StockBottle] = (
         there = pot.doses_phr * resin_g / part_share / 100
         each = room / max(len(used), 1)
         sources = {p: _source(names[p], float(grams[p]), float(there[p]), each, bench, bottles) for p in used}
-        brought = sum(float(grams[p]) * (sources[p].factor - 1) for p in used)
+        brought = sum(float(grams[p]) * (1 / sources[p].share - 1) for p in used)
         if brought <= after_g - resin_g + 1e-9 * resin_g:
             break
         # The letdowns themselves bring more untinted part than was meant: then that is in the pot, and counts.
         way = smallest_top_up(view, pot.doses_phr, resin_g / (resin_g + brought), used)
         used = np.flatnonzero(way.top_up > 0).tolist()
     after_g = resin_g / way.share
-    ideal = [float(way.top_up[p]) * after_g / part_share / 100 * sources[p].factor for p in used]
-    brought = sum(g * (1 - 1 / sources[p].factor) for g, p in zip(ideal, used, strict=True))
+    ideal = [float(way.top_up[p]) * after_g / part_share / 100 / sources[p].share for p in used]
+    brought = sum(g * (1 - sources[p].share) for g, p in zip(ideal, used, strict=True))
     plain = max(after_g - resin_g - brought, 0.0)
     plain = bench.part_place(plain).rounded(plain) if plain > _NOTHING * resin_g else 0.0
     return _rounded(pot, [(p, sources[p]) for p in used], ideal, plain, bench)
@@ -118,7 +103,7 @@ def weigh(pot: InPot, way: Way, bench: Bench, bottles: Sequence[StockBottle] = (
 
 def _source(
     pigment: str, grams: float, there_g: float, room_g: float, bench: Bench, bottles: Sequence[StockBottle]
-) -> _Source:
+) -> Source:
     """Where so much pigment comes from: a bottle that is there, the pigment as it is, or a bottle to make. there_g: of this
     pigment in the pot already."""
     fine = max(ROUGH_SPREAD * grams, min(_OF_ALL * (there_g + grams), _OF_ITSELF * grams))
@@ -129,15 +114,15 @@ def _source(
         if place is None or place.portions > 1 or need > max(room_g, 1e-9):
             continue
         if bottle.left_g >= need + place.step_g and place.spread_g <= fine / bottle.share:
-            return _Source(bottle.name, 1 / bottle.share)
-    place = bench.for_pigment(grams)
+            return Source(bottle.name, bottle.share, 1.0)
+    neat, place = Source(None, 1.0, 1.0), bench.for_pigment(grams)
     if grams <= 0 or (place is not None and place.spread_g <= fine):
-        return _Source()
+        return neat
     # What is left of it goes on the shelf: so it is made as well as a bottle for chips is.
     allowed = min(fine / grams, math.hypot(ROUGH_SPREAD, BOTTLE_SPREAD))
     option = new_letdown(Need(pigment, grams, 1.0, 0.0, ()), bench, allowed, room_g, in_one_step=True)
     made = _weakest(grams, allowed, room_g, bench) if option is None else option.source.made[0]
-    return _Source() if made is None else _Source(f"{pigment} 1+{made.n}", 1 / made.share, made)
+    return neat if made is None else Source(f"{pigment} 1+{made.n}", made.share, 1.0, made=(made,))
 
 
 def _weakest(grams: float, allowed: float, room_g: float, bench: Bench) -> Made | None:
@@ -148,7 +133,7 @@ def _weakest(grams: float, allowed: float, room_g: float, bench: Bench) -> Made 
 
 
 def _rounded(
-    pot: InPot, sources: Sequence[tuple[int, _Source]], ideal: Sequence[float], plain_g: float, bench: Bench
+    pot: InPot, sources: Sequence[tuple[int, Source]], ideal: Sequence[float], plain_g: float, bench: Bench
 ) -> Weights:
     """Of all ways to round up or down, the one that leaves the best chance; where several do, the nearest to the target."""
     places = [bench.pigment_place(g) for g in ideal]
@@ -158,36 +143,26 @@ def _rounded(
         if len(ideal) <= _MOST_ROUNDED
         else [tuple(place.rounded(g) for g, place in zip(ideal, places, strict=True))]
     )
-    ways = []
-    for corner in corners:
-        weights = as_weights(pot, sources, corner, plain_g, bench)
-        worst = pot.view.worst(weights.doses)
-        ways.append((weights.chance, -float(np.mean(worst**2)), weights))
-    return max(ways, key=lambda way: way[:2])[2]
+    ways = [as_weights(pot, sources, corner, plain_g, bench) for corner in corners]
+    return max(ways, key=lambda way: (way.chance, -float(np.mean(pot.view.worst(way.doses) ** 2))))
 
 
 def as_weights(
-    pot: InPot, sources: Sequence[tuple[int, _Source]], grams: Sequence[float], plain_g: float, bench: Bench
+    pot: InPot, sources: Sequence[tuple[int, Source]], weights: Sequence[float], plain_g: float, bench: Bench
 ) -> Weights:
     """These very weights, and what comes of them with their own weighing errors."""
     view, names = pot.view, pot.view.aim.model.pigments
     additions, spreads = [], np.zeros(len(names))
     pigment_g = np.zeros(len(names))
-    for (p, source), weight in zip(sources, grams, strict=True):
+    for (p, source), weight in zip(sources, weights, strict=True):
         if weight <= 0:
             continue
         weight = float(f"{weight:.10g}")
-        own = bench.pigment_place(weight).spread_g / weight
-        if source.made is not None:
-            own = math.hypot(own, source.made.spread)
-        pigment_g[p], spreads[p] = weight / source.factor, own
-        additions.append(
-            Addition(
-                names[p], source.name, weight, weight / source.factor, weight - weight / source.factor, own,
-                0.0 if source.made is None else source.made.first_g,
-                0.0 if source.made is None else source.made.carrier_g,
-            )
-        )  # fmt: skip
+        made = next(iter(source.made), None)
+        own = math.hypot(bench.pigment_place(weight).spread_g / weight, 0.0 if made is None else made.spread)
+        grams = weight * source.share
+        pigment_g[p], spreads[p] = grams, own
+        additions.append(Addition(names[p], source.name or "", weight, grams, weight - grams, own, made))
     after = pot.resin_g + plain_g + sum(one.carrier_g for one in additions)
     share = pot.resin_g / after
     top_up = 100 * pigment_g * pot.part_share / after

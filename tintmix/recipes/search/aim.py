@@ -31,14 +31,10 @@ _UNSTRETCHED = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One section with a colour, ready for the search.
-
-    into_xyz: (K, 3), detector weights. into_slope: (K, 3P), column 3p + c: −ln 10 · t · ε_p(λ) · W(λ, c), so that the
-    slope of a factor by ln τ times it is dXYZ_c / d(effective dose p).
-    """
+    """One section with a colour. into_slope: (K, 3P), column 3p + c: −ln 10 · t · ε_p(λ) · W(λ, c), so that the slope of a
+    factor by ln τ times it is dXYZ_c / d(effective dose p)."""
 
     section: Section
-    into_xyz: Array
     into_slope: Array
 
 
@@ -136,8 +132,7 @@ def lay(model: TintModel, target: Target) -> Aim:
         tolerance=np.array([target.sections[s].tolerance for s in coloured]),
         weight=np.array([target.sections[s].weight for s in coloured]),
         places=tuple(
-            Place(sections[s], detector.weights, _slopes(sections[s].thickness_mm, detector.weights, spectra))
-            for s in coloured
+            Place(sections[s], _slopes(sections[s].thickness_mm, detector.weights, spectra)) for s in coloured
         ),
         thickest=thickest,
         into_light=photopic,
@@ -170,11 +165,12 @@ def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
     if insert.reflectance is not None:
         # Linear between its points, its end values held beyond them.
         return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    if insert.srgb is not None:
-        colour = lab(xyz_of_srgb(insert.srgb, detector.bare), detector.bare)
-    else:
-        colour = np.array(insert.lab, dtype=np.float64)
+    colour = np.array(insert.lab, dtype=np.float64) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
     return smoothest_reflectance(colour, target.light, target.observer)
+
+
+def _lab_of_srgb(srgb: str, detector: Detector) -> Array:
+    return lab(xyz_of_srgb(srgb, detector.bare), detector.bare)
 
 
 def _colours(
@@ -184,19 +180,19 @@ def _colours(
     colours: list[Array | None] = []
     speaking = []
     for one, section in zip(target.sections, sections, strict=True):
-        where = f"place {one.name!r}"
         colour: Array | None = None
-        spoken = False
         if one.lab is not None:
             colour = np.array(one.lab, dtype=np.float64)
             if np.min(xyz_of_lab(colour, detector.bare)) < _FAR_BELOW:
-                raise impossible_colour(where, f"lab = {list(one.lab)}", "one of its X, Y, Z would be far below 0")
+                raise impossible_colour(
+                    f"place {one.name!r}", f"lab = {list(one.lab)}", "one of its X, Y, Z would be far below 0"
+                )
         elif one.xyz is not None:
             colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
         elif one.srgb is not None:
-            colour = lab(xyz_of_srgb(one.srgb, detector.bare), detector.bare)
+            colour = _lab_of_srgb(one.srgb, detector)
         elif glass is not None:
-            colour, spoken = lab(glass.factor(section) @ detector.weights, detector.bare), True
+            colour = lab(glass.factor(section) @ detector.weights, detector.bare)
         colours.append(colour)
-        speaking.append(spoken)
+        speaking.append(colour is not None and not one.has_colour)
     return colours, tuple(speaking)

@@ -20,7 +20,7 @@ from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.levenberg_marquardt import Damping
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import Indices, Mask, sight
+from tintmix.recipes.search.forward import Indices, Mask, Rows, of_every_pigment, sight
 from tintmix.recipes.search.starts import STARTS, starts
 
 Progress = Callable[[float], None]
@@ -47,7 +47,7 @@ _PARENTS = 64
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Found(Rows):
     """Ends of the descents for one size of subset.
 
     columns, doses (N, m); cost (N,), Σ w (ΔE00/tolerance)² / Σ w and the hinges; ratio (N, C), ΔE00/tolerance of each
@@ -61,15 +61,21 @@ class Found:
 
     def vectors(self, pigments: int) -> Array:
         """The doses of every pigment (N, P)."""
-        every = np.zeros((len(self.doses), pigments))
-        np.put_along_axis(every, self.columns, self.doses, axis=1)
-        return every
+        return of_every_pigment(self.doses, self.columns, pigments)
 
     def worst(self, weight: Array) -> Array:
         """The largest ΔE00/tolerance of each (N,), made larger by what the hinges cost."""
         hinges = self.cost - (self.ratio**2) @ (weight / weight.sum())
         worst: Array = np.sqrt(self.ratio.max(axis=1) ** 2 + np.maximum(hinges, 0.0))
         return worst
+
+
+@dataclass(frozen=True, slots=True)
+class _Descent(Found):
+    """Problems under way. hessian: JᵀJ (B, m, m), gradient: Jᵀr (B, m), of residuals and hinges."""
+
+    hessian: Array
+    gradient: Array
 
 
 def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
@@ -133,39 +139,34 @@ def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> F
 
     Returns the ends, in the order given.
     """
-    upper = aim.upper[columns]
-    end = np.clip(doses, 0.0, upper)
-    cost, hessian, gradient, ratio = _normal(aim, end, columns)
-    out = Found(columns, end.copy(), cost.copy(), ratio.copy())
-    at = np.arange(len(end))
-    damping = _DAMPING.start(len(end))
+    columns, upper = columns.copy(), aim.upper[columns]
+    now = _normal(aim, np.clip(doses, 0.0, upper), columns)
+    out = Found(columns, now.doses.copy(), now.cost.copy(), now.ratio.copy())
+    at, damping = np.arange(len(doses)), _DAMPING.start(len(doses))
     for _ in range(_STEPS):
-        step, gain = _bounded_step(hessian, gradient, end, upper, damping)
-        trial = np.clip(end + step, 0.0, upper)
-        cost1, hessian1, gradient1, ratio1 = _normal(aim, trial, columns)
-        better = cost1 < cost
-        drop = np.where(better, cost - cost1, 0.0)
-        end[better], hessian[better], gradient[better] = trial[better], hessian1[better], gradient1[better]
-        ratio[better] = ratio1[better]
-        cost = np.where(better, cost1, cost)
-        damping = _DAMPING.after(damping, better)
+        step, gain = _bounded_step(now, upper, damping)
+        new = _normal(aim, np.clip(now.doses + step, 0.0, upper), now.columns)
+        better = new.cost < now.cost
+        drop = np.where(better, now.cost - new.cost, 0.0)
+        if better.all():
+            now = new
+        else:
+            gained = np.flatnonzero(better)
+            now.put(gained, new, gained)
+        damping, cost = _DAMPING.after(damping, better), now.cost
         # Below 1e-8 every ΔE00 is under a ten-thousandth of its tolerance; 1e-4 of the cost: good enough to rank by.
         arrived = (cost < 1e-8) | (gain < 1e-5 * cost) | (better & (drop < 1e-4 * cost)) | (damping > _DAMPING.most)
         if arrived.any():
-            gone = at[arrived]
-            out.doses[gone], out.cost[gone], out.ratio[gone] = end[arrived], cost[arrived], ratio[arrived]
-            stay = ~arrived
-            if not stay.any():
+            out.put(at[arrived], now, arrived)
+            stay = np.flatnonzero(~arrived)
+            if not stay.size:
                 return out
-            at, end, columns, upper = at[stay], end[stay], columns[stay], upper[stay]
-            hessian, gradient, cost = hessian[stay], gradient[stay], cost[stay]
-            ratio, damping = ratio[stay], damping[stay]
-    out.doses[at], out.cost[at], out.ratio[at] = end, cost, ratio
+            at, now, damping, upper = at[stay], now.take(stay), damping[stay], upper[stay]
+    out.put(at, now, np.arange(len(at)))
     return out
 
 
-def _normal(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array, Array, Array]:
-    """Cost (B,), JᵀJ (B, m, m), Jᵀr (B, m) of residuals and hinges, and ΔE00/tolerance of each section (B, C)."""
+def _normal(aim: Aim, doses: Array, columns: Indices) -> _Descent:
     seen = sight(aim, doses, columns)
     residual, turn = residuals_with_slope(aim.target_lab, seen.lab)
     share = aim.share
@@ -186,15 +187,16 @@ def _normal(aim: Aim, doses: Array, columns: Indices) -> tuple[Array, Array, Arr
         cost += over**2
         hessian += by[:, :, None] * by[:, None, :]
         gradient += over[:, None] * by
-    return cost, hessian, gradient, ratio
+    return _Descent(columns, doses, cost, ratio, hessian, gradient)
 
 
-def _bounded_step(hessian: Array, gradient: Array, at: Array, upper: Array, damping: Array) -> tuple[Array, Array]:
+def _bounded_step(now: _Descent, upper: Array, damping: Array) -> tuple[Array, Array]:
     """The damped step within the box (B, m), and how much the quadratic model falls along it (B,).
 
     Doses at a bound that the gradient pushes outward stay; those whose step leaves the box stop at it, and the rest
     step again.
     """
+    at, hessian, gradient = now.doses, now.hessian, now.gradient
     width = at.shape[1]
     diagonal = np.arange(width)
     damped = hessian.copy()

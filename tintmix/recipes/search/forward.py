@@ -7,6 +7,7 @@ few passes.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +22,29 @@ from tintmix.recipes.search.aim import Aim
 Indices = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 
-
 TOTAL, FLOOR, HAZE = range(3)
 """The limits that join pigments, in the order in which they stand in `Sight.over`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Arrays whose first axis counts the same problems."""
+
+    def take(self, rows: Indices | Mask) -> Self:
+        """Some of the problems."""
+        return type(self)(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
+    def put(self, rows: Indices | Mask, other: Rows, which: Indices | Mask) -> None:
+        """The rows `which` of another in place of these rows."""
+        for name in self.__dataclass_fields__:
+            getattr(self, name)[rows] = getattr(other, name)[which]
+
+
+def of_every_pigment(doses: Array, columns: Indices, pigments: int) -> Array:
+    """The doses (B, P) of every pigment, from those (B, m) of these columns."""
+    every = np.zeros((len(doses), pigments))
+    np.put_along_axis(every, columns, doses, axis=1)
+    return every
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +64,11 @@ class Sight:
 def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     """What B dose vectors look like. doses: (B, m) phr; columns: (B, m), which pigment each is."""
     batch, width = doses.shape
-    pigments = len(aim.model.pigments)
     volume, departure = aim.model.volume_per_phr[columns], aim.model.departure_per_phr[columns]
     bent = bool(np.any(aim.model.volume_per_phr) or np.any(aim.model.departure_per_phr))
     effective = effective_doses(doses, volume, departure) if bent else doses
     turn = effective_dose_slopes(doses, volume, departure) if bent else None
-    loads = np.zeros((batch, pigments))
-    np.put_along_axis(loads, columns, effective, axis=1)
-    per_mm = loads @ aim.model.absorptivity
+    per_mm = of_every_pigment(effective, columns, len(aim.model.pigments)) @ aim.model.absorptivity
     per_mm += aim.model.base_per_mm
 
     n = aim.model.refractive_index
@@ -62,7 +80,7 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     for s, place in enumerate(aim.places):
         section = place.section
         factor, gain = through_with_slope(per_mm, section.thickness_mm, n, section.ground)
-        np.matmul(factor, place.into_xyz, out=xyz[:, s])
+        np.matmul(factor, aim.detector.weights, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
         if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
             judged = factor, gain

@@ -14,10 +14,10 @@ import numpy as np
 
 from tintmix.optics.colour import lab
 from tintmix.optics.light import through
-from tintmix.optics.section import PANEL, Section
+from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import FLOOR, Indices, Sight, sight
+from tintmix.recipes.search.forward import FLOOR, Indices, Rows, Sight, sight
 
 _NUDGE = 1e-3
 """Relative step of a dose for the shift's slope, which is needed to a tenth only: with ten times as much
@@ -29,7 +29,7 @@ _JUST_ABOVE = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(Rows):
     """Reported minus point values of N dose vectors: lab (N, C, 3), log light (N,); their slopes about `at` (N, P)."""
 
     at: Array
@@ -48,12 +48,6 @@ class Shift:
         over[:, FLOOR] -= self.log_light + (by_dose * moved).sum(axis=1)
         over_slope[:, FLOOR] -= by_dose
         return Sight(colour, seen.lab_slope + slope, over, over_slope)
-
-    def take(self, keep: Indices) -> Shift:
-        """The shifts of some of the dose vectors."""
-        return Shift(
-            self.at[keep], self.lab[keep], self.lab_slope[keep], self.log_light[keep], self.log_light_slope[keep]
-        )
 
 
 def every_pigment(aim: Aim, count: int) -> Indices:
@@ -98,19 +92,19 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
     resins = model.drawn_resins(every)
     lab_mean = np.empty((len(doses), len(sections), 3))
     light_mean = np.zeros(len(doses))
-    judged = aim.sections[aim.thickest]
-    panel = judged.ground == PANEL and any(section == judged for section in sections)
+    judged = Section(aim.sections[aim.thickest].name, aim.judged_mm)
     for start in range(0, len(doses), _TOGETHER):
         part = slice(start, min(start + _TOGETHER, len(doses)))
-        per_mm = resins.per_mm(doses[part])
+        per_mm, through_judged = resins.per_mm(doses[part]), None
         for s, section in enumerate(sections):
             factor = through(per_mm, section.thickness_mm, model.refractive_index, section.ground)
             lab_mean[part, s] = lab(factor @ detector.weights, detector.bare).mean(axis=0)
-            if aim.floor > 0 and panel and section == judged:
-                light_mean[part] = (factor @ aim.into_light).mean(axis=0)
-        if aim.floor > 0 and not panel:
-            factor = through(per_mm, judged.thickness_mm, model.refractive_index)
-            light_mean[part] = (factor @ aim.into_light).mean(axis=0)
+            if section == judged:
+                through_judged = factor
+        if aim.floor > 0:
+            if through_judged is None:
+                through_judged = through(per_mm, judged.thickness_mm, model.refractive_index)
+            light_mean[part] = (through_judged @ aim.into_light).mean(axis=0)
     return lab_mean, light_mean
 
 

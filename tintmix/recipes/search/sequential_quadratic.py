@@ -19,7 +19,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.levenberg_marquardt import Damping
 from tintmix.recipes.search.active_set import dual_active_set
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.search.forward import TOTAL, Indices, Mask, sight
+from tintmix.recipes.search.forward import TOTAL, Indices, Mask, Rows, of_every_pigment, sight
 from tintmix.recipes.search.reported import Shift
 
 Kind = Literal["sum", "max"]
@@ -62,24 +62,25 @@ class Candidate:
         return float(self.ratio**2 @ weight / weight.sum())
 
 
-@dataclass(slots=True)
-class _State:
-    """Candidates at one point, slopes by their own pigments only (w columns, padded).
+@dataclass(frozen=True, slots=True)
+class _State(Rows):
+    """Candidates at one point: their own pigments only (w columns, of which some are real, the rest padding).
 
-    half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each section in its tolerance. over,
-    over_slope: of `Sight`.
+    largest: (N,), whether of "max". half: (N, C), ½ ratio²; slopes: (N, C, w), of half; grams: (N, C, w, w), JᵀJ of each
+    section in its tolerance. over, over_slope: of `Sight`. merit: (N,), what is made smallest: the largest ratio² or their
+    weighted mean, and a steep price on limits broken.
     """
 
+    columns: Indices
+    real: Mask
+    largest: Mask
+    doses: Array
     half: Array
     slopes: Array
     grams: Array
     over: Array
     over_slope: Array
-
-    def put(self, rows: Indices, other: _State, which: Mask) -> None:
-        """The rows `which` of another state in place of these rows."""
-        for name in self.__slots__:
-            getattr(self, name)[rows] = getattr(other, name)[which]
+    merit: Array
 
 
 def sequential_quadratic_programming(
@@ -90,37 +91,31 @@ def sequential_quadratic_programming(
         return []
     columns, real = _padded(candidates)
     start = np.array([one.doses for one in candidates])
-    doses = np.where(real, np.take_along_axis(start, columns, axis=1), 0.0)
     largest = np.array([one.kind == "max" for one in candidates])
-    state = _look(aim, doses, columns, real, shift)
-    merit = _merit(aim, largest, state)
+    doses = np.where(real, np.take_along_axis(start, columns, axis=1), 0.0)
+    state = _look(aim, columns, real, largest, doses, shift)
     damping = _DAMPING.start(len(candidates))
     weights = np.tile(aim.weight / aim.weight.sum(), (len(candidates), 1))
     still = np.where(largest, _STILL_LARGEST, _STILL)
     live = np.arange(len(candidates))
     for _ in range(steps):
-        step, fall = _steps(aim, largest, state, doses, columns, real, damping, weights, live)
-        moving = fall > still[live] * merit[live] + 1e-18
-        live = live[moving]
+        now = state.take(live)
+        step, fall, weights[live] = _steps(aim, now, damping[live], weights[live])
+        moving = np.flatnonzero(fall > still[live] * now.merit + 1e-18)
+        live, now = live[moving], now.take(moving)
         if not live.size:
             break
-        trial = np.clip(doses[live] + step[moving], 0.0, aim.upper[columns[live]])
-        new = _look(aim, trial, columns[live], real[live], shift.take(live))
-        merits = _merit(aim, largest[live], new)
-        better = merits < merit[live]
-        stalled = better & (merit[live] - merits <= still[live] * merit[live] + 1e-18)
-        gone = live[better]
-        doses[gone], merit[gone] = trial[better], merits[better]
-        state.put(gone, new, better)
+        trial = np.clip(now.doses + step[moving], 0.0, aim.upper[now.columns])
+        new = _look(aim, now.columns, now.real, now.largest, trial, shift.take(live))
+        better = new.merit < now.merit
+        stalled = better & (now.merit - new.merit <= still[live] * now.merit + 1e-18)
+        state.put(live[better], new, better)
         damping[live] = _DAMPING.after(damping[live], better)
         live = live[~stalled & (damping[live] <= _DAMPING.most)]
-        if not live.size:
-            break
     # A dose whose whole effect is below a millionth of a tolerance is none.
-    doses[np.sqrt(np.einsum("nsii->ni", state.grams)) * doses < 1e-6] = 0.0
+    state.doses[np.sqrt(np.einsum("nsii->ni", state.grams)) * state.doses < 1e-6] = 0.0
     ratio = np.sqrt(2 * state.half)
-    end = np.zeros_like(start)
-    np.add.at(end, (np.arange(len(end))[:, None], columns), np.where(real, doses, 0.0))
+    end = of_every_pigment(np.where(real, state.doses, 0.0), columns, start.shape[1])
     return [
         replace(one, doses=end[i], ratio=ratio[i], support=tuple(p for p in one.support if end[i, p] > 0))
         for i, one in enumerate(candidates)
@@ -129,95 +124,69 @@ def sequential_quadratic_programming(
 
 def _padded(candidates: Sequence[Candidate]) -> tuple[Indices, Mask]:
     """Columns (N, w) of the supports, and which are real: shorter ones are padded with pigments they do not have."""
-    width = max(1, *(len(one.support) for one in candidates))
-    columns = np.empty((len(candidates), width), dtype=np.intp)
-    real = np.zeros((len(candidates), width), dtype=bool)
-    for i, one in enumerate(candidates):
-        others = [p for p in range(len(one.doses)) if p not in one.support]
-        columns[i] = [*one.support, *others][:width]
-        real[i, : len(one.support)] = True
-    return columns, real
+    sizes = np.array([len(one.support) for one in candidates])
+    width, every = max(1, int(sizes.max())), range(len(candidates[0].doses))
+    columns = [[*one.support, *(p for p in every if p not in one.support)][:width] for one in candidates]
+    return np.array(columns, dtype=np.intp), np.arange(width) < sizes[:, None]
 
 
-def _look(aim: Aim, doses: Array, columns: Indices, real: Mask, shift: Shift) -> _State:
+def _look(aim: Aim, columns: Indices, real: Mask, largest: Mask, doses: Array, shift: Shift) -> _State:
     seen = shift.apply(sight(aim, doses, columns), doses, columns)
     residual, turn = residuals_with_slope(aim.target_lab, seen.lab)
     residual = residual / aim.tolerance[:, None]
     slope = (turn @ seen.lab_slope) * (real[:, None, None, :] / aim.tolerance[:, None, None])
     across = slope.transpose(0, 1, 3, 2)
-    return _State(
-        0.5 * (residual**2).sum(axis=2),
-        (across @ residual[..., None])[..., 0],
-        across @ slope,
-        seen.over,
-        seen.over_slope,
-    )
-
-
-def _merit(aim: Aim, largest: Mask, state: _State) -> Array:
-    """What is made smallest (N,): the largest ratio² or their weighted mean, and a steep price on limits broken."""
-    square = 2 * state.half
+    half = 0.5 * (residual**2).sum(axis=2)
+    square = 2 * half
     merit: Array = np.where(largest, square.max(axis=1), square @ aim.weight / aim.weight.sum())
     for limit in aim.joint:
         whole = aim.total_phr if limit == TOTAL else 1.0
-        merit = merit + _LEAK * np.maximum(state.over[:, limit] / whole, 0.0)
-    return merit
+        merit = merit + _LEAK * np.maximum(seen.over[:, limit] / whole, 0.0)
+    slopes = (across @ residual[..., None])[..., 0]
+    return _State(columns, real, largest, doses, half, slopes, across @ slope, seen.over, seen.over_slope, merit)
 
 
-def _steps(
-    aim: Aim,
-    largest: Mask,
-    state: _State,
-    doses: Array,
-    columns: Indices,
-    real: Mask,
-    damping: Array,
-    weights: Array,
-    live: Indices,
-) -> tuple[Array, Array]:
-    """Steps (n, w) of the live candidates and the fall of merit each expects (n,); weights are renewed.
+def _steps(aim: Aim, now: _State, damping: Array, weights: Array) -> tuple[Array, Array, Array]:
+    """Steps (n, w), the fall of merit each expects (n,), and the sections' weights (n, C), renewed.
 
     Where the free step of a "sum" breaks no limit it is the answer; the rest goes through the quadratic programme, one
     by one.
     """
-    grams, slopes = state.grams[live], state.slopes[live]
-    share = np.where(largest[live][:, None], weights[live], aim.weight / aim.weight.sum())
-    diagonal = np.einsum("nsii->ni", grams)
-    extra = (damping[live][:, None] + 1e-12) * diagonal + 1e-14 * diagonal.max(axis=1, keepdims=True) + 1e-30
-    hessian = np.einsum("ns,nsij->nij", share, grams)
+    share = np.where(now.largest[:, None], weights, aim.weight / aim.weight.sum())
+    diagonal = np.einsum("nsii->ni", now.grams)
+    extra = (damping[:, None] + 1e-12) * diagonal + 1e-14 * diagonal.max(axis=1, keepdims=True) + 1e-30
+    hessian = np.einsum("ns,nsij->nij", share, now.grams)
     at = np.arange(hessian.shape[1])
     hessian[:, at, at] += extra
     # Unit steps in every direction: pigments differ a hundredfold in strength.
-    unit = np.where(real[live], 1 / np.sqrt(diagonal + 1e-30), 0.0)
+    unit = np.where(now.real, 1 / np.sqrt(diagonal + 1e-30), 0.0)
     hessian *= unit[:, :, None] * unit[:, None, :]
-    hessian[:, at, at] += ~real[live]
-    gradient = np.einsum("ns,nsi->ni", share, slopes) * unit
+    hessian[:, at, at] += ~now.real
+    gradient = np.einsum("ns,nsi->ni", share, now.slopes) * unit
     scaled = np.linalg.solve(hessian, -gradient[..., None])[..., 0]
     fall = -2 * (gradient * scaled).sum(axis=1) - np.einsum("ni,nij,nj->n", scaled, hessian, scaled)
     step = scaled * unit
-    reach = doses[live] + step
-    inside = np.all((reach >= 0) & (reach <= aim.upper[columns[live]]), axis=1) & ~largest[live]
-    inside &= np.all(state.over[live] + (state.over_slope[live] @ step[..., None])[..., 0] <= 0, axis=1)
-    for row, i in enumerate(live.tolist()):
-        if inside[row]:
-            continue
-        m = int(real[i].sum())
+    above = aim.upper[now.columns] - now.doses
+    inside = np.all((now.doses + step >= 0) & (now.doses + step <= aim.upper[now.columns]), axis=1) & ~now.largest
+    inside &= np.all(now.over + (now.over_slope @ step[..., None])[..., 0] <= 0, axis=1)
+    for i in np.flatnonzero(~inside).tolist():
+        m = int(now.real[i].sum())
         if m == 0:
-            step[row], fall[row] = 0.0, 0.0
+            step[i], fall[i] = 0.0, 0.0
             continue
         # The box, the total, the floor, the ceiling.
-        rows = np.concatenate([np.eye(m), -np.eye(m), state.over_slope[i, aim.joint, :m]]) * unit[row, :m]
-        room = aim.upper[columns[i, :m]] - doses[i, :m]
-        bounds = np.concatenate([room, doses[i, :m], -state.over[i, aim.joint]])
-        if largest[i]:
-            part, fall[row], weights[i] = _largest_step(
-                hessian[row, :m, :m], slopes[row, :, :m] * unit[row, :m], state.half[i], rows, bounds, weights[i]
+        rows = np.concatenate([np.eye(m), -np.eye(m), now.over_slope[i, aim.joint, :m]]) * unit[i, :m]
+        bounds = np.concatenate([above[i, :m], now.doses[i, :m], -now.over[i, aim.joint]])
+        own, pull = hessian[i, :m, :m], gradient[i, :m]
+        if now.largest[i]:
+            part, fall[i], weights[i] = _largest_step(
+                own, now.slopes[i, :, :m] * unit[i, :m], now.half[i], rows, bounds, weights[i]
             )
         else:
-            part, _ = dual_active_set(hessian[row, :m, :m], gradient[row, :m], rows, bounds)
-            fall[row] = -2 * float(gradient[row, :m] @ part) - float(part @ hessian[row, :m, :m] @ part)
-        step[row, :m] = part * unit[row, :m]
-    return step, fall
+            part, _ = dual_active_set(own, pull, rows, bounds)
+            fall[i] = -2 * float(pull @ part) - float(part @ own @ part)
+        step[i, :m] = part * unit[i, :m]
+    return step, fall, weights
 
 
 def _largest_step(
@@ -232,8 +201,7 @@ def _largest_step(
     wide = np.zeros((m + 1, m + 1))
     wide[:m, :m] = hessian / top
     wide[m, m] = 1e-7
-    gradient = np.zeros(m + 1)
-    gradient[m] = 1.0
+    gradient = np.append(np.zeros(m), 1.0)
     every = np.zeros((count + len(rows), m + 1))
     every[:count, :m] = slopes / top
     every[:count, m] = -1.0

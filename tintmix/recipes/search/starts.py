@@ -9,7 +9,7 @@ from tintmix.optics.colour import xyz_of_lab
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim, Place
-from tintmix.recipes.search.forward import Indices
+from tintmix.recipes.search.forward import Indices, of_every_pigment
 
 STARTS = 4
 """Of each subset: the straight-line guess and three shares (see `starts`). tests/benchmarks give a general solver four too."""
@@ -50,8 +50,7 @@ def _shares(m: int) -> Array:
     if m == 1:
         return np.ones((3, 1))
     led = np.full((3, m), (1 - _LEAD) / (m - 1))
-    for row, leader in enumerate(np.linspace(0, m - 1, 3).round().astype(int)):
-        led[row, leader] = _LEAD
+    led[range(3), np.linspace(0, m - 1, 3).round().astype(int)] = _LEAD
     if m == 2:
         led[1] = 0.5
     return led
@@ -67,7 +66,7 @@ def _channels(aim: Aim) -> tuple[Array, Array]:
         factor, gain = through_with_slope(
             aim.model.base_per_mm, section.thickness_mm, aim.model.refractive_index, section.ground
         )
-        clear = np.maximum(factor @ place.into_xyz, 1e-12)
+        clear = np.maximum(factor @ aim.detector.weights, 1e-12)
         by_dose = (gain @ place.into_slope).reshape(pigments, 3).T
         pull[s] = -by_dose / clear[:, None]
         goal = np.maximum(xyz_of_lab(aim.target_lab[s], aim.detector.bare), _DARKEST * aim.detector.bare)
@@ -104,10 +103,8 @@ def _as_light_as(aim: Aim, place: Place, lightness: float, directions: Array, co
     """
     bare = aim.detector.bare
     goal_y = xyz_of_lab(np.array([lightness, 0.0, 0.0]), bare)[1]
-    loads = np.zeros((len(directions), len(aim.model.pigments)))
-    np.put_along_axis(loads, columns, directions, axis=1)
-    along = loads @ aim.model.absorptivity
-    section, weights = place.section, place.into_xyz[:, 1]
+    along = of_every_pigment(directions, columns, len(aim.model.pigments)) @ aim.model.absorptivity
+    section, weights = place.section, aim.detector.weights[:, 1]
     scale = np.zeros(len(directions))
     goal = 0.0
     for turn in range(5):

@@ -11,8 +11,7 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.commands import fit as fit_face
 from tintmix.faces.cli.commands import look as look_face
 from tintmix.faces.cli.commands import solve as solve_face
-from tintmix.faces.cli.remedies import told as in_words
-from tintmix.faces.remedies import Said
+from tintmix.faces.remedies import Said, told_in_shell
 from tintmix.weighing.weighed import part_label, part_named, tinted_named
 
 if TYPE_CHECKING:
@@ -56,7 +55,7 @@ def told(number: int, step: Step) -> str:
     """A step as text."""
     title = f"{number}. {step.title}"
     lines: list[Said] = [text.Laid(title), text.Laid("-" * len(title))]
-    lines += [text.wrapped(in_words(said), "  ", "* ") if step.cautions else said for said in step.says]
+    lines += [text.wrapped(told_in_shell(said), "  ", "* ") if step.cautions else said for said in step.says]
     if step.chips is not None:
         lines += ["", fit_face.described(step.chips)]
     if step.fit is not None:

@@ -8,8 +8,8 @@ from tintmix.chips.folder import chips_text, set_text
 from tintmix.desk.book.shelf import shelve_planned
 from tintmix.desk.plan.plan import Order
 from tintmix.desk.plan.text import casting_steps
+from tintmix.faces.remedies import told_on_page
 from tintmix.faces.web import units
-from tintmix.faces.web.remedies import told
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
@@ -109,7 +109,7 @@ def plan(visit: Visit) -> Answer:
     thing = workspace.keep_set(chips)
     area = page_chips.with_set(visit.now, thing, chips)
     # What is kept is text; the units are put in when it is shown.
-    kept = workspace.keep_json(body | {"warnings": [told(warning) for warning in body["warnings"]]})
+    kept = workspace.keep_json(body | {"warnings": [told_on_page(warning) for warning in body["warnings"]]})
     area["plans"] = {**area.get("plans", {}), thing: kept}
     visit.change("a planned chip set", chips=area)
     return "/chips/plan"

@@ -106,30 +106,33 @@ def _places(form: Form, photo: Any) -> page_photo.Places:
     return places
 
 
-def _gathered(form: Form, photo: Any) -> tuple[page_photo.Places, dict[int, tuple[str, Any]], dict[int, TintmixError]]:
-    """What the rows say lies where; under which kind and name each row stands there; and which rows are wrong."""
-    found: dict[str, dict[Any, Any]] = {"chips": {}, "opened": {}, "dark": {}}
-    stands: dict[int, tuple[str, Any]] = {}
+def _gathered(form: Form, photo: Any) -> tuple[page_photo.Places, dict[int, str], dict[int, TintmixError]]:
+    """What the rows say lies where; by which name each row's place goes when it is looked at; and which rows are wrong."""
+    chips: dict[str, Any] = {}
+    others: dict[str, list[Any]] = {BARE: [], BLACK: []}
+    stands: dict[int, str] = {}
     wrong: dict[int, TintmixError] = {}
     for i in range(MOST_ROWS):
         try:
-            what, box = _row(form, i, photo) or ("", None)
-            kind = {BARE: "opened", BLACK: "dark"}.get(what, "chips")
-            name = what if kind == "chips" else len(found[kind])
-            if name in found[kind]:
+            what, box = _row(form, i, photo)
+            if what in chips:
                 raise not_typed("the places", what, "It has a place already; each chip has one in a photo.")
-            if what:
-                stands[i], found[kind][name] = (kind, name), box
         except TintmixError as problem:
             wrong[i] = problem
-    places = page_photo.Places(found["chips"], tuple(found["opened"].values()), tuple(found["dark"].values()))
-    return places, stands, wrong
+            continue
+        if what in others:
+            others[what].append(box)
+            stands[i] = f"{'open' if what == BARE else 'dark'} place {len(others[what])}"
+        elif what:
+            chips[what], stands[i] = box, what
+    return page_photo.Places(chips, tuple(others[BARE]), tuple(others[BLACK])), stands, wrong
 
 
-def _row(form: Form, at: int, photo: Any) -> tuple[str, Any] | None:
+def _row(form: Form, at: int, photo: Any) -> tuple[str, Any]:
+    """What lies in a row's place, and where; nothing for an empty row."""
     what, names = form.text(f"place_{at}_what"), [f"place_{at}_{side}" for side in "xywh"]
     if not what or not any(form.text(name) for name in names):
-        return None
+        return "", None
     words = ("left", "top", "width", "height")
     box = [form.number(name, f"{word} of {what}", 0, MOST_PIXELS) for name, word in zip(names, words, strict=True)]
     return what, page_photo.checked_box(box, photo, f"the place of {what}")
@@ -141,17 +144,15 @@ def look(visit: Visit) -> Answer:
     photo, panel = _photos(visit)
     places, stands, wrong = _gathered(visit.form, photo)
     rows = {i: {"srgb": None, "says": "", "doubt": told_in_units(problem)} for i, problem in wrong.items()}
-    seen = page_photo.places_seen(visit.workspace, photo, panel, places)
-    for i, (kind, which) in stands.items():
-        one = seen[kind][which] if kind != "chips" or which in seen["chips"] else None
-        if one is not None:
-            rows[i] = {"srgb": one["srgb"], "says": _reads(kind, one), "doubt": told_in_units(one["doubt"])}
-    return {"rows": rows, "says": told_in_units(seen["says"])}
+    body = page_photo.places_seen(visit.workspace, photo, panel, places)
+    for i, name in stands.items():
+        if one := body["seen"].get(name):
+            says = _reads(one) if name in places.chips else ""
+            rows[i] = {"srgb": one["srgb"], "says": says, "doubt": told_in_units(one["doubt"])}
+    return {"rows": rows, "says": told_in_units(body["says"])}
 
 
-def _reads(kind: str, one: dict[str, Any]) -> str:
-    if kind != "chips":
-        return ""
+def _reads(one: dict[str, Any]) -> str:
     if one["values"] is None:
         return "" if one["doubt"] else "mark the bare panel to see what it reads"
     parts = zip(("red", "green", "blue"), one["values"], strict=True)
@@ -218,7 +219,7 @@ def read_glass(visit: Visit) -> Answer:
     if "the glass" not in places.chips or not places.opened:
         raise not_typed("the places", "", "Mark the glass, and the bare panel beside it.")
     mm = visit.units.mm(form.text("piece_mm"), "the glass's thickness")
-    lab, _ = page_photo.colour_in_photo(workspace, photo, places.chips["the glass"], places.opened, places.dark)
+    lab = page_photo.colour_in_photo(workspace, photo, places, "the glass")
     before = {**page_target.USUAL, **area.get("target", {})}
     target = {
         **{key: before[key] for key in ("tolerance", "pigments", "total_phr", "haze_percent", "leave_out")},

@@ -17,7 +17,6 @@ function begin(work) {
   let drag = null;
   let changed = false;
   let size = Math.round(Math.min(wide, high) / 12);
-  picture.setAttribute("tabindex", "0");
 
   const rows = () => [...rowsBox.querySelectorAll("[data-row]")];
   const boxOf = (row) => ["x", "y", "w", "h"].map((side) => number(row.querySelector(`[data-side=${side}]`).value));
@@ -210,6 +209,9 @@ function begin(work) {
     changed = kept.length > 0;
   }
   addEventListener("resize", paint);
+  // Only now is a drag or a key taken: before, nothing on the page says so.
+  picture.setAttribute("tabindex", "0");
+  work.querySelector("[data-photo-draws]").hidden = false;
   paint();
   if (rows().some(isSet)) ask();
 }
