@@ -1,7 +1,7 @@
 """Reasons why a target is not reached: where `solve` names limits as the cause, lifting exactly these has to reach it.
 
-`python -m tests.accuracy.why_rows [targets [first seed]]`. Targets are colours that known doses make, on the shipped sets, on fitted
-simulated sets and on models of the shelf (tests/recipes/shelf.py), some moved out of reach; the limits are a little too tight for
+`python -m tests.accuracy.why_rows [targets [first seed]]`. Targets are colours that known doses make, on the shipped sets, on
+fitted simulated sets and on models of the shelf (tests/recipes/shelf.py), some moved out of reach; the limits are a little too tight for
 them. Each claim is put to the test by the whole of `solve`, on a model and a target written anew without the limits named.
 """
 
@@ -68,10 +68,8 @@ def _fitted(seed: int) -> TintModel:
 def case(seed: int) -> Case:
     """A target a little out of reach under tight limits: half of them on fitted models, half on the shelf's."""
     rng = np.random.default_rng([seed, 61])
-    if seed % 2:
-        model = make_model(int(rng.integers(3, 9)), seed, haze=True)
-    else:
-        model = _fitted(seed - seed % 1000 + seed % 20 // 2)
+    fitted = seed - seed % 1000 + seed % 20 // 2
+    model = make_model(int(rng.integers(3, 9)), seed, haze=True) if seed % 2 else _fitted(fitted)
     count = len(model.pigments)
     thick = float(rng.uniform(12, 60))
     places = [Section("thin", float(rng.uniform(3, 10))), Section("thick", thick)][rng.integers(2) :]
@@ -83,14 +81,18 @@ def case(seed: int) -> Case:
     clear = model.look_many(0 * doses[None], places)
     moved = told.lab[0] + rng.choice([0.0, 3.0, 10.0]) * rng.normal(size=3)
     sections = tuple(
-        TargetSection(one.name, one.thickness_mm, lab=tuple(np.clip(c, [3, -100, -100], [99, 100, 100]).tolist()), tolerance=1.5)
+        TargetSection(
+            one.name, one.thickness_mm, lab=tuple(np.clip(c, [3, -100, -100], [99, 100, 100]).tolist()), tolerance=1.5
+        )
         for one, c in zip(places, moved, strict=True)
     )
     on = rng.random(7) < 0.4
     tight = rng.uniform(0.5, 1.1)
     limits = Limits(
         pigments=int(rng.integers(1, 4)) if on[0] else None,
-        luminous_transmittance=float(told.luminous[0, -1] ** tight * clear.luminous[0, -1] ** (1 - tight)) if on[1] else None,
+        luminous_transmittance=float(told.luminous[0, -1] ** tight * clear.luminous[0, -1] ** (1 - tight))
+        if on[1]
+        else None,
         total_phr=float(tight * doses.sum()) if on[2] else None,
         haze_percent=None
         if told.haze is None or clear.haze is None or not on[3]
@@ -113,7 +115,9 @@ def without(one: Case, keys: tuple[str, ...]) -> Answer:
         model = replace(model, max_phr=np.full(len(model.pigments), np.inf))
     if "max_total_phr" in keys:
         model = replace(model, resin=None)
-    return solve(model, replace(one.target, limits=Limits(**said, leave_out=() if "leave_out" in keys else limits.leave_out)))
+    return solve(
+        model, replace(one.target, limits=Limits(**said, leave_out=() if "leave_out" in keys else limits.leave_out))
+    )
 
 
 def held(one: Case) -> Held | None:
@@ -159,7 +163,13 @@ def main() -> None:
         if one is not None:
             found.append(one)
             named += one.reached is not None
-            if one.reached is False or one.fewer or one.beyond or max(one.nearer, default=0) > 0.05 or (one.missing or 0) > 0.05:
+            if (
+                one.reached is False
+                or one.fewer
+                or one.beyond
+                or max(one.nearer, default=0) > 0.05
+                or (one.missing or 0) > 0.05
+            ):
                 print(f"seed {seed - 1}: {one}", file=sys.stderr)
     nearer = [off for one in found for off in one.nearer]
     missing = [one.missing for one in found if one.missing is not None]
@@ -168,7 +178,9 @@ def main() -> None:
     print(f"fewer would do: {sum(one.fewer for one in found)} of {named}")
     print(f"no limit named, yet reached without all: {sum(one.beyond for one in found)} of {len(found) - named}")
     print(f"nearer: {sum(off <= 0.05 for off in nearer)} of {len(nearer)} come as near as told, to 0.05 ΔE00")
-    print(f"a further pigment: {sum(off <= 0.05 for off in missing)} of {len(missing)} come as near as told, to 0.05 ΔE00")
+    print(
+        f"a further pigment: {sum(off <= 0.05 for off in missing)} of {len(missing)} come as near as told, to 0.05 ΔE00"
+    )
     print("named:", dict(Counter(key for one in found for key in one.binding).most_common()))
 
 

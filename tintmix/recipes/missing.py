@@ -1,4 +1,4 @@
-"""Where these pigments do not make a colour: which further pigment, or which resin, would come nearer; each is put to the test."""
+"""Where these pigments do not make a colour: which further pigment, or which resin, would come nearer, each tried out."""
 
 from __future__ import annotations
 
@@ -71,7 +71,11 @@ def nearest_further(aim: Aim, supports: Sequence[Support]) -> tuple[int, float, 
     tried = [(p,) for p in every] + grown(supports[:_GROWN], every, max(largest_subset(many), 1))
     found = search_supports(many, tried)
     best = int(np.argmin(found.worst(aim.weight)))
-    used = [int(p) - first for p, dose in zip(found.columns[best], found.doses[best], strict=True) if dose > 0 and p >= first]
+    used = [
+        int(p) - first
+        for p, dose in zip(found.columns[best], found.doses[best], strict=True)
+        if dose > 0 and p >= first
+    ]
     row = used[0] if used else 0
     one = _with(aim, FURTHER[row : row + 1])
     chosen = choose(one, [search_supports(one, [(first,), *grown(supports[:_GROWN], [first], largest_subset(one))])], 1)
@@ -108,17 +112,21 @@ def with_pigments(model: TintModel, absorptivity: Array) -> TintModel:
         volume_per_phr=and_(model.volume_per_phr, 0.0),
         highest_phr=and_(model.highest_phr, np.inf),
         max_phr=and_(model.max_phr, np.inf),
-        haze=None if model.haze is None else replace(model.haze, per_mm_phr=and_(np.asarray(model.haze.per_mm_phr), 0.0)),
+        haze=None
+        if model.haze is None
+        else replace(model.haze, per_mm_phr=and_(np.asarray(model.haze.per_mm_phr), 0.0)),
     )
 
 
 def colourless_resin(aim: Aim, nearest: float) -> str:
-    """What the untinted resin's largest ΔE00/tolerance, `nearest`, would come to without its own colour; empty if not notably less.
+    """What the untinted resin's largest ΔE00/tolerance, `nearest`, would come to without its colour; empty if not notably less.
 
     Of a resin that absorbs nothing, with its two faces; told is the ΔE00 where ΔE00/tolerance is largest.
     """
     none = np.zeros_like(aim.model.base_per_mm)
-    seen = [through(none, one.section.thickness_mm, aim.model.refractive_index, one.section.ground) for one in aim.places]
+    seen = [
+        through(none, one.section.thickness_mm, aim.model.refractive_index, one.section.ground) for one in aim.places
+    ]
     off = np.asarray(delta_e00(lab(np.stack(seen) @ aim.detector.weights, aim.detector.bare), aim.target_lab))
     at = int(np.argmax(off / aim.tolerance))
     if off[at] / aim.tolerance[at] > NOTABLE * nearest:

@@ -54,7 +54,10 @@ def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
         f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
         f"where {numeral(worst.tolerance)} is allowed"
     )
-    would = [f"without {_lifted(aim, [key])} it would come nearer, to ΔE00 {numeral(off, 2)}" for key, off in reasons.nearer.items()]
+    would = [
+        f"without {_lifted(aim, [key])} it would come nearer, to ΔE00 {numeral(off, 2)}"
+        for key, off in reasons.nearer.items()
+    ]
     if not best.doses_phr and words and "sections" not in reasons.binding:
         would += _what_else(aim, best, reasons)
     elif reasons.missing is not None:
@@ -148,7 +151,9 @@ def _lifted(aim: Aim, keys: Sequence[str]) -> str:
 
 def _sections(aim: Aim) -> str:
     places = [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
-    return f"each place's colour can be met alone, but no one tint turns with thickness as {listed(places)} ask together"
+    return (
+        f"each place's colour can be met alone, but no one tint turns with thickness as {listed(places)} ask together"
+    )
 
 
 _NO_LIMIT: Mapping[str, Callable[[Aim], str]] = {

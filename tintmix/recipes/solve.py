@@ -108,7 +108,9 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
         told = says.short(aim, ranked, why)
     deepest = _deepest(aim, chosen.doses[0])
     taken = time.perf_counter() - started
-    return Answer(outcome, told, binding, ranked, lightest, deepest, tuple(_warnings(aim, best)), taken, nearer, missing)
+    return Answer(
+        outcome, told, binding, ranked, lightest, deepest, tuple(_warnings(aim, best)), taken, nearer, missing
+    )
 
 
 def _deepest(aim: Aim, doses: Array) -> Extent | None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import comb
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,15 @@ from tintmix.recipes.missing import NOTABLE, Missing, further_pigment
 from tintmix.recipes.proposals import factors
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
-from tintmix.recipes.search.descend import LARGEST_UNASKED, Found, Support, grown, largest_subset, search, search_supports
+from tintmix.recipes.search.descend import (
+    LARGEST_UNASKED,
+    Found,
+    Support,
+    grown,
+    largest_subset,
+    search,
+    search_supports,
+)
 from tintmix.recipes.search.reported import haze_depth
 
 _NOTABLE_PIGMENT = 0.75
@@ -56,14 +65,14 @@ def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int
         rest = {key: tuple(other for other in keys if other != key) for key in keys}
         needed = [key for key in keys if _without(aim, rest[key], supports, most)[0] > 1.0]
         others = [key for key in keys if key not in needed]
-        sets = (tuple(k for k in keys if k in {*needed, *more}) for n in range(len(keys)) for more in combinations(others, n))
+        sets = (
+            tuple(k for k in keys if k in {*needed, *more})
+            for n in range(len(keys))
+            for more in combinations(others, n)
+        )
         binding = next((one for one in sets if len(one) > 1 and _without(aim, one, supports, most)[0] <= 1.0), keys)
     part = {"pigments": _NOTABLE_PIGMENT}
-    nearer = {
-        key: off
-        for key, (ratio, off) in alone.items()
-        if 1.0 < ratio <= part.get(key, NOTABLE) * nearest
-    }
+    nearer = {key: off for key, (ratio, off) in alone.items() if 1.0 < ratio <= part.get(key, NOTABLE) * nearest}
     if binding:
         return Reasons(binding, tuple(key for key in keys if alone[key][0] <= 1.0 and key not in binding), nearer, None)
     binding = _without_limits(free, supports, most)
@@ -79,7 +88,8 @@ def lifted(aim: Aim, keys: Iterable[str]) -> Aim:
         elif key == "max_total_phr" and model.resin is not None:
             model = replace(model, resin=replace(model.resin, max_total_phr=None))
         else:
-            limits = replace(limits, **{key: () if key == "leave_out" else None})
+            none: dict[str, Any] = {key: () if key == "leave_out" else None}
+            limits = replace(limits, **none)
     return lay(model, replace(aim.target, limits=limits))
 
 
