@@ -1,8 +1,8 @@
 """Reasons why a target is not reached: where `solve` names limits as the cause, lifting exactly these has to reach it.
 
 `python -m tests.accuracy.why_rows [targets [first seed]]`. Targets are colours that known doses make, on the shipped sets, on
-fitted simulated sets and on models of the shelf (tests/recipes/shelf.py), some moved out of reach; the limits are a little too tight for
-them. Each claim is put to the test by the whole of `solve`, on a model and a target written anew without the limits named.
+fitted simulated sets and on models of the shelf (tests/recipes/shelf.py), some moved out of reach; the limits are a little too
+tight for them. Each claim is put to the test by the whole of `solve`, on a model and a target written anew without the limits named.
 """
 
 from __future__ import annotations

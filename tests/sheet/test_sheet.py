@@ -225,7 +225,7 @@ def test_the_untinted_resin_has_a_sheet_too() -> None:
     told += " ".join(str(said) for one in steps(sheet) for said in one.says)
     assert not re.search(r"tinted part|holds the whole batch's pigment|times as strong|trial|pigment settles", told)
     assert "part B in the pot" in [blank.what for blank in step(sheet, "Add part A").blanks]
-    assert sheet.weighing_delta_e00_95 == pytest.approx(0.0, abs=1e-9)
+    assert sheet.weighed.delta_e00_95_worst == pytest.approx(0.0, abs=1e-9)
 
 
 def test_weights_beyond_the_scale_are_parted() -> None:

@@ -21,7 +21,6 @@ class Book(Store):
     list = book_recipes.listed
     recipe = book_recipes.revision_of
     revisions = book_recipes.revisions_of
-    of_digest = book_recipes.of_digest
     model = book_recipes.model_of
 
     add_pour = book_pours.add_pour

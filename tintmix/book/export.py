@@ -177,11 +177,8 @@ def _checked(text: str, where: object) -> dict[str, Any]:
     if type(found) is not int or found < 1:
         raise _not_an_export(where, "it names no format")
     if found > FORMAT:
-        raise FileProblem(
-            where=where,
-            what=f"is in export format {plain(found)}, and this version reads up to {FORMAT}; nothing was imported",
-            remedy=Remedy.BRING_UP_TO_DATE,
-        )
+        newer = f"is in export format {plain(found)}, and this version reads up to {FORMAT}"
+        raise _refused(where, newer, Remedy.BRING_UP_TO_DATE)
     try:
         said = digest({key: value for key, value in table.items() if key not in _OUTSIDE})
     except (TintmixError, RecursionError) as problem:
@@ -244,16 +241,12 @@ def _photo(sha256: str, text: str) -> bytes:
 
 
 def _not_an_export(where: object, reason: str) -> FileProblem:
-    return FileProblem(
-        where=where,
-        what=f"is not an export that can be read ({plain(reason, 160)}); nothing was imported",
-        remedy=Remedy.EXPORT_AGAIN,
-    )
+    return _refused(where, f"is not an export that can be read ({plain(reason, 160)})")
 
 
 def _export_damaged(where: object, reason: str) -> FileProblem:
-    return FileProblem(
-        where=where,
-        what=f"the export was changed or damaged after it was written ({plain(reason, 160)}); nothing was imported",
-        remedy=Remedy.EXPORT_AGAIN,
-    )
+    return _refused(where, f"the export was changed or damaged after it was written ({plain(reason, 160)})")
+
+
+def _refused(where: object, what: str, remedy: Remedy = Remedy.EXPORT_AGAIN) -> FileProblem:
+    return FileProblem(where=where, what=f"{what}; nothing was imported", remedy=remedy)

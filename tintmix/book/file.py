@@ -13,13 +13,7 @@ from typing import Self
 import platformdirs
 
 from tintmix.book import schema as book_schema
-from tintmix.book.errors import (
-    NotInBook,
-    book_damaged,
-    book_read_only,
-    disk_refused,
-    no_place_for_book,
-)
+from tintmix.book.errors import NotInBook, book_damaged, book_read_only, disk_refused, no_place_for_book
 from tintmix.errors import CannotWrite, FileProblem, InUse, Remedy, TintmixError
 from tintmix.files.errors import unreadable
 from tintmix.files.upgrades import copy_place

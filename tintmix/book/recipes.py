@@ -150,28 +150,16 @@ def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
         return tuple(_kept(store, row) for row in db.execute(f"{_SELECT} ORDER BY revision", (name,)).fetchall())
 
 
-def of_digest(store: Store, named: str) -> KeptRecipe | None:
-    """The revision of that digest, if it is in the book."""
-    with store.reading() as db:
-        found = db.execute("SELECT name, revision FROM recipe WHERE digest = ?", (named,)).fetchone()
-        return None if found is None else _kept(store, _found(db, store, *found))
-
-
 # Models ---------------------------------------------------------------------------------------------------------------
 
 
 def pack_model(model: TintModel) -> tuple[str, str, bytes]:
     """A model as the book keeps it: its digest as it will be read back, the SHA-256 of its canonical JSON, and that,
     compressed."""
-    from tintmix.pigments.model_file import (  # numpy, 0.1 s: a list of the book needs none
-        IS,
-        MODEL_FORMAT,
-        model_from_table,
-        model_to_table,
-    )
+    from tintmix.pigments import model_file  # numpy, 0.1 s: a list of the book needs none
 
-    table = {"format": MODEL_FORMAT.newest, "is": IS, **model_to_table(model)}
-    return model_from_table(table, "the model").digest(), *pack_table(table)
+    table = {"format": model_file.MODEL_FORMAT.newest, "is": model_file.IS, **model_file.model_to_table(model)}
+    return model_file.model_from_table(table, "the model").digest(), *pack_table(table)
 
 
 def pack_table(table: Mapping[str, Any]) -> tuple[str, bytes]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Any
 
 from tintmix.book.errors import bottle_there, no_such_bottle
@@ -42,16 +43,15 @@ class Lot:
 def bottles(store: Store, pigment: str | None = None) -> tuple[StockBottle, ...]:
     """The bottles with something in them, as full and as strong as they are now, in the order in which they were made."""
     with store.reading() as db:
-        shelf = [_now(db, row) for row in rows(db, BOTTLE)]
-    return tuple(one for one in shelf if one.left_g > EMPTY_G and pigment in (None, one.pigment))
+        return tuple(one for _, one in _shelf(db) if pigment in (None, one.pigment))
 
 
 def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
     """Put a bottle on the shelf. Raises InUse where one of that name has something in it."""
     check_name(bottle.name, "stock bottle")
     with store.writing() as db:
-        if same := _by_name(db, bottle.name):
-            raise bottle_there(bottle.name, same[1].left_g)
+        if same := _shelf(db, bottle.name):
+            raise bottle_there(bottle.name, same[-1][1].left_g)
         add(db, BOTTLE, table_of(bottle))
     return bottle
 
@@ -104,26 +104,21 @@ def _happened(store: Store, name: str, kind: str, content: Mapping[str, Any]) ->
         return then
 
 
-def _now(db: sqlite3.Connection, row: Row) -> StockBottle:
-    bottle = value_of(StockBottle, row.content)
-    for event in rows(db, BOTTLE_EVENT, "bottle_id = ?", (row.id,)):
-        bottle = after(bottle, event.content)
-    return bottle
-
-
-def _by_name(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle] | None:
-    for row in reversed(rows(db, BOTTLE, "name = ?", (name,))):
-        bottle = _now(db, row)
-        if bottle.left_g > EMPTY_G:
-            return row, bottle
-    return None
+def _shelf(db: sqlite3.Connection, name: str | None = None) -> list[tuple[Row, StockBottle]]:
+    """The bottles with something in them, of a name or all, as they are now."""
+    shelf = []
+    for row in rows(db, BOTTLE) if name is None else rows(db, BOTTLE, "name = ?", (name,)):
+        events = rows(db, BOTTLE_EVENT, "bottle_id = ?", (row.id,))
+        now = reduce(after, (event.content for event in events), value_of(StockBottle, row.content))
+        if now.left_g > EMPTY_G:
+            shelf.append((row, now))
+    return shelf
 
 
 def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
-    if found := _by_name(db, name):
-        return found
-    shelf = [_now(db, row) for row in rows(db, BOTTLE)]
-    raise no_such_bottle(name, (one.name for one in shelf if one.left_g > EMPTY_G))
+    if found := _shelf(db, name):
+        return found[-1]
+    raise no_such_bottle(name, (one.name for _, one in _shelf(db)))
 
 
 # Lots and check chips -------------------------------------------------------------------------------------------------

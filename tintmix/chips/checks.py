@@ -50,25 +50,17 @@ def clear_limit(reading: Reading, refractive_index: float) -> float:
 
 def check_unit(reading: Reading, chips: Sequence[Chip], where: object) -> list[str]:
     """Raises FileProblem where fractions are percents; a warning where percents look like fractions."""
-    if reading.kind == "colour":
-        return []
-    values = np.array([value for chip in chips for value in chip.values])
-    if not len(values):
+    values = [value for chip in chips for value in chip.values]
+    if reading.kind == "colour" or not values:
         return []
     middle = float(np.median(values))
     if reading.unit == "fraction" and middle > 1.5:
-        raise FileProblem(
-            where=where,
-            what=f'set.toml says unit = "fraction", but most readings are above 1.5 (the middle one is {numeral(middle, 3)}): '
-            "they look like percent",
-            remedy=Remedy.SAY_PERCENT_IN_SET,
-        )
-    if reading.unit == "percent" and float(values.max()) <= 0.015:
-        return [
-            'set.toml says unit = "percent", but no reading is above 1.5 %; '
-            'if they are fractions, say unit = "fraction"'
-        ]
-    return []
+        said = f"most readings are above 1.5 (the middle one is {numeral(middle, 3)}): they look like percent"
+        what = f'set.toml says unit = "fraction", but {said}'
+        raise FileProblem(where=where, what=what, remedy=Remedy.SAY_PERCENT_IN_SET)
+    said = 'no reading is above 1.5 %; if they are fractions, say unit = "fraction"'
+    low = reading.unit == "percent" and max(values) <= 0.015
+    return [f'set.toml says unit = "percent", but {said}'] if low else []
 
 
 def check_values(
@@ -88,17 +80,19 @@ def check_values(
     highest = max(ceiling, limit * (1 + ABOVE_CLEAR)) if camera else limit * (1 + ABOVE_CLEAR)
     lowest = -max(0.02, 5 * float(spread))
     shown = 100.0 if reading.unit == "percent" else 1.0
+    most = (
+        f"more than {'a camera chip' if camera else _clear(reading)} can give ({numeral(highest * shown, 4)} at most)"
+    )
     bad = []
     for chip, row in zip(read, values, strict=True):
         worst, least = int(np.argmax(row)), int(np.argmin(row))
         count = int(np.sum(row > highest))
         if count:
-            what = "a camera chip" if camera else _clear(reading)
+            cells = f", in {count} cells of this row" if count > 1 else ""
             said = (
-                f"{numeral(row[worst] * shown, 4)} is more than {what} can give ({numeral(highest * shown, 4)} at most)"
+                f"{numeral(row[worst] * shown, 4)} is {most}{cells}; check the unit, and what it was read relative to"
             )
-            said += f", in {count} cells of this row" if count > 1 else ""
-            bad.append(Cell(chip.row, columns[worst], f"{said}; check the unit, and what it was read relative to"))
+            bad.append(Cell(chip.row, columns[worst], said))
         if row[least] < lowest:
             said = f"{numeral(row[least] * shown, 4)} is below zero; nothing transmits less than no light"
             bad.append(Cell(chip.row, columns[least], said))
@@ -118,20 +112,19 @@ def _check_colours(
     lightness = values[:, 0] if lab else 116 * np.cbrt(np.clip(y, 1e-9, None)) - 16
     spread_y = 3 * ((np.maximum(lightness, 8.0) + 16) / 116) ** 2 / 116 * reading.reading_spread
     bad = {}
+    highest = limit * (1 + ABOVE_CLEAR)
+    at, most = (0, 116 * np.cbrt(highest) - 16) if lab else (1, 100 * highest)
     lowest = -(1.0 + 5 * reading.reading_spread) if lab else -1.0
     for i, chip in enumerate(read):
         for j, column in enumerate(columns):
             chroma = lab and j > 0
-            if (abs(values[i, j]) > 200) if chroma else not lowest <= values[i, j] <= 200:
+            if not (-200 if chroma else lowest) <= values[i, j] <= 200:
                 bounds = "from -200 to 200" if chroma else f"from 0 to {100 if lab else 200}"
                 bad[chip.row, column] = f"{numeral(values[i, j], 4)} is no colour's {column}; it must be {bounds}"
-        if y[i] > limit * (1 + ABOVE_CLEAR):
-            at = 0 if lab else 1
-            most = 116 * np.cbrt(limit * (1 + ABOVE_CLEAR)) - 16 if lab else 100 * limit * (1 + ABOVE_CLEAR)
+        if y[i] > highest:
             said = f"{numeral(values[i, at], 4)} is lighter than {_clear(reading)} can be ({numeral(most, 4)} at most)"
-            bad[chip.row, columns[at]] = (
-                f"{said}; check what it was read relative to, and that it was read against a light"
-            )
+            check = "check what it was read relative to, and that it was read against a light"
+            bad[chip.row, columns[at]] = f"{said}; {check}"
     cells = [Cell(row, column, said) for (row, column), said in bad.items()]
     return cells, _above_clear(read, y[:, None], limit, spread_y[:, None], reading, 100.0)
 
@@ -142,21 +135,18 @@ def _above_clear(
     """Warnings of readings above the clear plate's. Two spreads above it is noise that 40 clear bands may well have."""
     above = values > limit + 2 * np.asarray(spread)
     rows = np.flatnonzero(above.any(axis=1)).tolist()
-    if not len(rows):
+    if not rows:
         return []
-    worst = float(values[rows].max())
-    names = some([read[i].name for i in rows])
+    worst = f"{'reads' if len(rows) == 1 else 'read'} up to {numeral(float(values[rows].max()) * shown, 4)}"
     said = [
-        f"{names} {'reads' if len(rows) == 1 else 'read'} up to {numeral(worst * shown, 4)}, more than {_clear(reading)} "
-        f"can give ({numeral(limit * shown, 4)}); check the reading of the bare light and what the readings are relative to"
+        f"{some([read[i].name for i in rows])} {worst}, more than {_clear(reading)} can give ({numeral(limit * shown, 4)}); "
+        "check the reading of the bare light and what the readings are relative to"
     ]
-    if reading.kind == "spectrum":
-        glowing = np.flatnonzero((values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3).tolist()
-        if len(glowing):
-            said.append(
-                f"{some([read[i].name for i in glowing])}: three bands or more lie far above the clear plate's; "
-                "a fluorescent pigment does that, and tintmix does not model it"
-            )
+    far = (values > limit + 3 * np.asarray(spread)).sum(axis=1) >= 3
+    if reading.kind == "spectrum" and far.any():
+        glowing = some([read[i].name for i in np.flatnonzero(far).tolist()])
+        does = "a fluorescent pigment does that, and tintmix does not model it"
+        said.append(f"{glowing}: three bands or more lie far above the clear plate's; {does}")
     return said
 
 
@@ -174,18 +164,14 @@ def set_warnings(
     setting: Setting, pigments: Sequence[Pigment], chips: Sequence[Chip], nm: Sequence[float] | None
 ) -> list[str]:
     """What a set lacks, or what is odd about it: allowed, but said."""
-    said: list[str] = []
     unread = [chip.name for chip in chips if chip.use and not chip.is_read]
-    if unread:
-        said.append(f"not read yet, and left out of the fit: {some(unread)}")
+    said = [f"not read yet, and left out of the fit: {some(unread)}"] if unread else []
     counted = [chip for chip in chips if chip.use and chip.is_read]
     one_cup = [pigment.name for pigment in pigments] == [MIX]
     if counted and not one_cup:
         if not any(chip.is_blank for chip in counted):
-            said.append(
-                "there is no untinted chip: the resin's own colour is then only guessed, "
-                "and the bands are wider; cast one"
-            )
+            guessed = "the resin's own colour is then only guessed, and the bands are wider; cast one"
+            said.append(f"there is no untinted chip: {guessed}")
         said += [
             f"{pigment.name} is in a single chip: its strength is known only roughly, and the bands are wide; cast another"
             for p, pigment in enumerate(pigments)
@@ -235,9 +221,8 @@ def _dose_warnings(setting: Setting, pigments: Sequence[Pigment], chips: Sequenc
         above([chip.doses_phr[p] for chip in chips], pigment.max_phr, pigment.name, "its max_phr")
         vague = [c.name for c in chips if c.doses_phr[p] > 0 and len(c.dose_spreads) > p and c.dose_spreads[p] > 0.2]
         if vague:
-            said.append(
-                f"the scale cannot weigh the {pigment.name} of {some(vague)} to 20 %; use a finer scale or a stock bottle"
-            )
+            weighing = f"the scale cannot weigh the {pigment.name} of {some(vague)} to 20 %"
+            said.append(f"{weighing}; use a finer scale or a stock bottle")
         weighed = any(chip.weights and chip.weights.pigments_g[p] for chip in chips)
         if weighed and pigment.stock:
             said.append(

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from tintmix.errors import ValueProblem
 from tintmix.files.canonical import canonical_json, digest
+from tintmix.files.plain import table_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
 from tintmix.resin import Resin, resin_to_table
@@ -54,11 +55,7 @@ def default_reading_spread(kind: str, camera: str = "") -> float:
 
     Common practice: repeatability of bench and hand-held instruments; of a raw photo 1 %, of a rendered one 3 %.
     """
-    if kind == "spectrum":
-        return 0.003
-    if kind == "colour":
-        return 0.3
-    return 0.03 if camera == "rendered" else 0.01
+    return {"spectrum": 0.003, "colour": 0.3}.get(kind, 0.03 if camera == "rendered" else 0.01)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +99,8 @@ class Reading:
             "reading_spread": default_reading_spread(self.kind, self.camera),
             "space": "Lab" if self.kind == "colour" else None,
         }
-        for name, value in usual.items():
-            if getattr(self, name) is None:
-                object.__setattr__(self, name, value)
+        for name in [name for name in usual if getattr(self, name) is None]:
+            object.__setattr__(self, name, usual[name])
         for name, allowed in CHOICES.items():
             if getattr(self, name) not in allowed:
                 said = ", ".join(str(a) for a in allowed if a is not None)
@@ -231,9 +227,8 @@ class Chip:
             ("reading_spread", f"{where}: the reading spread", 0.0, 100.0),
         )
         if self.thickness_mm == 0:
-            raise ValueProblem(
-                what=f"{where}: a thickness of 0 mm; it must be above 0 and at most {numeral(THICKEST_MM)} mm"
-            )
+            limit = f"it must be above 0 and at most {numeral(THICKEST_MM)} mm"
+            raise ValueProblem(what=f"{where}: a thickness of 0 mm; {limit}")
         if self.reading_spread == 0:
             raise ValueProblem(what=f"{where}: a reading spread of 0; no instrument is that good, give a small number")
 
@@ -278,9 +273,8 @@ class ChipSet:
         if len(set(names)) < len(names):
             raise ValueProblem(what="two pigments of a set have the same name; give each its own")
         if MIX in names and len(names) > 1:
-            raise ValueProblem(
-                what=f"the pigment {MIX!r} stands for the whole mix of a one-cup set and cannot be beside others; rename it"
-            )
+            said = "stands for the whole mix of a one-cup set and cannot be beside others; rename it"
+            raise ValueProblem(what=f"the pigment {MIX!r} {said}")
         seen: set[str] = set()
         chips = []
         for chip in self.chips:
@@ -313,15 +307,10 @@ class ChipSet:
             "reading": _table(self.reading),
             "pigments": [_table(pigment) for pigment in self.pigments],
             "chips": [
-                {k: v for k, v in _table(chip).items() if k != "row"}
-                | {"weights": None if chip.weights is None else _table(chip.weights)}
+                _table(chip, ("row",)) | {"weights": None if chip.weights is None else _table(chip.weights)}
                 for chip in self.chips
             ],
-        } | {
-            name: None if curve is None else [np.asarray(part) for part in curve]
-            for name in CURVES.values()
-            if (curve := getattr(self, name)) is not None or name != "tile_curve"
-        }
+        } | {name: curve for name in CURVES.values() if (curve := getattr(self, name)) or name != "tile_curve"}
 
     def digest(self) -> str:
         """SHA-256 of the canonical JSON of what the set says."""
@@ -360,10 +349,9 @@ _SAID_WHEN_SET = {Reading: ("tile", "tile_lab", "contact"), Chip: ("check", "rea
 # Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
 
 
-def _table(value: Any) -> dict[str, Any]:
-    newer = _SAID_WHEN_SET.get(type(value), ())
-    told = {f: getattr(value, f.name) for f in fields(value)}
-    return {f.name: found for f, found in told.items() if f.name not in newer or found != f.default}
+def _table(value: Any, without: tuple[str, ...] = ()) -> dict[str, Any]:
+    newer = {f.name: f.default for f in fields(value) if f.name in _SAID_WHEN_SET.get(type(value), ())}
+    return {key: found for key, found in table_of(value, without).items() if key not in newer or found != newer[key]}
 
 
 def _put_numbers(owner: object, *checks: tuple[str, str, float, float]) -> None:

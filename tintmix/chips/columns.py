@@ -78,13 +78,11 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
             problems.append(f"{say(name)} is no column of a chip table; {did_you_mean(name, known)}")
     problems += [f"there is no column {say(key)}; add it" for key in ("chip", "thickness_mm") if key not in fixed]
     if not doses:
-        problems.append(
-            'no pigment is dosed; add a column such as "azure_phr" ("mix_phr" for the one cup of a ready mix)'
-        )
+        named = 'add a column such as "azure_phr" ("mix_phr" for the one cup of a ready mix)'
+        problems.append(f"no pigment is dosed; {named}")
     if any(d.pigment == MIX for d in doses) and len(doses) > 1:
-        problems.append(
-            '"mix" stands for the whole mix of a one-cup set and cannot be beside other pigments; rename it'
-        )
+        said = "stands for the whole mix of a one-cup set and cannot be beside other pigments; rename it"
+        problems.append(f'"{MIX}" {said}')
     in_grams = any(d.in_grams for d in doses)
     if in_grams and "resin_g" not in fixed:
         problems.append('pigment is given in grams, but there is no column "resin_g"; add it')
@@ -141,12 +139,10 @@ def _reading(
         return None, (), [f'kind = "{kind}" needs the columns {needed}{meant}']
     # B is a camera's and b a colour's: what is not part of the reading found must not stand there.
     stray = [letter for letter in letters if not any(letter in _SPACES[name] for name in here)]
-    problems = []
+    extra = [*stray, *(numeral(nm) for nm, _ in waves[:3])]
+    problems = [f"beside the reading stand {', '.join(extra)}; {apart}"] if extra else []
     if len(here) > 1:
         problems = ["there are both L, a, b and X, Y, Z; keep one of the two"]
-    elif stray or waves:
-        extra = [*stray, *(numeral(nm) for nm, _ in waves[:3])]
-        problems = [f"beside the reading stand {', '.join(extra)}; {apart}"]
     space: Space | None = None if kind == "camera" else "Lab" if here[0] == "Lab" else "XYZ"
     return space, tuple(letters[letter] for letter in _SPACES[here[0]]), problems
 

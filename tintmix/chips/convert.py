@@ -1,6 +1,4 @@
-"""Samples of an instrument as readings of a set: its unit, its wavelengths, its colour space; and what the file says
-of how it was read, checked against set.toml.
-"""
+"""Samples of an instrument as readings of a set; and what the file says of how it was read, checked against set.toml."""
 
 from __future__ import annotations
 
@@ -23,16 +21,12 @@ from tintmix.optics.detector import light as official
 from tintmix.optics.spectrum import Array
 
 RISES = 0.8
-"""Of pairs of chips of which one holds more of everything, the part in which the fuller one must read higher to be
-noticed.
-"""
+"""Of pairs of chips of which one holds more of everything, those in which the fuller must read higher to be noticed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What the maker says of the readings, over what the file says: quantity, unit, light, observer, geometry. None:
-    nothing.
-    """
+    """What the maker says of the readings, over what the file says. None: nothing."""
 
     quantity: str | None = None
     unit: str | None = None
@@ -43,9 +37,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Converted:
-    """chips: the set, its reading as it will be; taken: what was read, in it; changes: keys of [reading] that are new;
-    notes: what was taken as said, or noticed.
-    """
+    """chips: the set, its reading as it will be. taken: what was read, in it. changes: keys of [reading] that are new."""
 
     chips: ChipSet
     taken: tuple[Taken, ...]
@@ -87,22 +79,19 @@ def convert(
 def _direction(chips: ChipSet, samples: Sequence[Sample], where: str, wish: Wish) -> None:
     """Reflection for a set on a tile, transmission for the others."""
     for sample in samples:
-        said = wish.quantity or sample.quantity
-        reflects = said == "reflectance" or (said is None and sample.geometry in ("45/0", "d/8", "gloss included"))
-        if chips.reading.on_tile and said in ("transmittance", "absorbance"):
+        quantity, source = wish.quantity or sample.quantity, sample.source or where
+        by_geometry = quantity is None and sample.geometry in ("45/0", "d/8", "gloss included")
+        if chips.reading.on_tile and quantity in ("transmittance", "absorbance"):
             said = 'these are transmission readings, but set.toml says relative_to = "white tile"'
-            raise ValueProblem(where=sample.source or where, what=said, remedy=Remedy.MAKE_A_SET_FOR_THESE)
-        if not chips.reading.on_tile and reflects:
-            said = "these are reflection readings"
-            raise ValueProblem(where=sample.source or where, what=said, remedy=Remedy.READ_AGAINST_A_LIGHT)
+            raise ValueProblem(where=source, what=said, remedy=Remedy.MAKE_A_SET_FOR_THESE)
+        if not chips.reading.on_tile and (quantity == "reflectance" or by_geometry):
+            raise ValueProblem(where=source, what="these are reflection readings", remedy=Remedy.READ_AGAINST_A_LIGHT)
 
 
 def _setting(
     chips: ChipSet, samples: Sequence[Sample], where: str, wish: Wish, keeps_old: bool
 ) -> tuple[ChipSet, dict[str, Any]]:
-    """What the file (or the maker) says of light, observer and geometry: the same as set.toml, or put there where
-    nothing is.
-    """
+    """What the file (or the maker) says of light, observer and geometry: as set.toml has it, or put where it says nothing."""
     reading = chips.reading
     changes: dict[str, Any] = {}
     keys = ("light", "observer", "geometry") if reading.kind == "colour" else ("geometry",)
@@ -138,15 +127,12 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
     white = eye_of(chips).bare
     xyz = np.stack([_xyz(sample, white, wish.unit) for _, sample in pairs])
     if not any(sample.light or wish.light for _, sample in pairs) and any(s.space != "sRGB" for _, s in pairs):
-        notes.append(
-            f"light and observer are not said with the colours; taken as the set has them ({chips.reading.light}, "
-            f"{chips.reading.observer}°)"
-        )
-    if wish.unit is None and float(xyz[:, 1].max()) <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
-        raise looks_like_other(
-            where, "Y of the bare light = 100", "Y of the bare light = 1", f"the largest Y is {numeral(xyz[:, 1].max(), 3)}",
-            Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK,
-        )  # fmt: skip
+        under = f"{chips.reading.light}, {chips.reading.observer}°"
+        notes.append(f"light and observer are not said with the colours; taken as the set has them ({under})")
+    largest = float(xyz[:, 1].max())
+    if wish.unit is None and largest <= 1.05 and any(s.space in ("XYZ", "xyY") for _, s in pairs):
+        light, why = "Y of the bare light =", f"the largest Y is {numeral(largest, 3)}"
+        raise looks_like_other(where, f"{light} 100", f"{light} 1", why, Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
 
 
@@ -175,8 +161,8 @@ def _spectra(
         notes.append(f"what was measured is not said in the file; taken as {quantity}")
     mixed = {s.quantity for s in samples} - {None}
     if wish.quantity is None and len(mixed) > 1:
-        raise looks_like_other(where, quantity, "several things", f"it holds {' and '.join(sorted(map(str, mixed)))}",
-                             Remedy.EXPORT_ONE)  # fmt: skip
+        why = f"it holds {' and '.join(sorted(map(str, mixed)))}"
+        raise looks_like_other(where, quantity, "several things", why, Remedy.EXPORT_ONE)
     raw = [np.array(s.values) for s in samples]
     if quantity == "absorbance":
         light = [10.0 ** -np.clip(v, -1.0, 12.0) for v in raw]
@@ -190,21 +176,20 @@ def _spectra(
 def _unit(
     raw: Sequence[Array], samples: Sequence[Sample], where: str, wish: Wish, quantity: str, notes: list[str]
 ) -> str:
-    values = np.concatenate(raw)
-    middle, top = float(np.median(values)), float(np.quantile(values, 0.98))
     if wish.unit is not None:
         return wish.unit
+    values = np.concatenate(raw)
+    middle, top = float(np.median(values)), float(np.quantile(values, 0.98))
     said = {s.unit for s in samples} - {None}
     if len(said) > 1:
-        raise looks_like_other(
-            where, quantity, "several units", "it holds percent and fractions", Remedy.SAY_PERCENT_OR_FRACTION
-        )
+        why = "it holds percent and fractions"
+        raise looks_like_other(where, quantity, "several units", why, Remedy.SAY_PERCENT_OR_FRACTION)
     if said == {"fraction"} and middle > 1.5:
-        raise looks_like_other(where, f"{quantity} as a fraction", "percent", f"the middle value is {numeral(middle, 3)}",
-                             Remedy.SAY_PERCENT)  # fmt: skip
+        why = f"the middle value is {numeral(middle, 3)}"
+        raise looks_like_other(where, f"{quantity} as a fraction", "percent", why, Remedy.SAY_PERCENT)
     if said == {"percent"} and top <= 1.2:
-        raise looks_like_other(where, f"{quantity} in percent", "fractions", f"hardly a value is above {numeral(top, 3)}",
-                             Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK)  # fmt: skip
+        why, remedy = f"hardly a value is above {numeral(top, 3)}", Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK
+        raise looks_like_other(where, f"{quantity} in percent", "fractions", why, remedy)
     if said:
         return str(said.pop())
     if middle > 1.5 or top > 5.0:
@@ -216,10 +201,8 @@ def _unit(
 def _noticed(
     chips: ChipSet, names: Sequence[str], light: Sequence[Array], quantity: str, where: str, wish: Wish
 ) -> None:
-    """Absorbance that was taken as transmittance, or the reverse: the fuller chip reads higher, or values go past all
-    light.
-    """
-    if wish.quantity is not None and wish.quantity == quantity and wish.unit is not None:
+    """Absorbance taken as transmittance, or the reverse: the fuller chip reads higher, or values go past all light."""
+    if quantity == "reflectance" or (wish.quantity == quantity and wish.unit is not None):
         return
     level: dict[str, float] = {}
     for name, values in zip(names, light, strict=True):
@@ -231,8 +214,6 @@ def _noticed(
     fuller = np.all(load >= load[:, None] * (1 - 1e-9), axis=2) & (pigment > 1.5 * pigment[:, None])
     step = np.array([*level.values()]) - np.array([*level.values()])[:, None]
     rises, falls = (int(np.sum(fuller & moves)) for moves in (step > 0.02, step < -0.02))
-    if quantity == "reflectance":
-        return
     other = "transmittance" if quantity == "absorbance" else "absorbance"
     if rises and rises > RISES * (rises + falls):
         why = "chips that hold more pigment read as if they let more light through"

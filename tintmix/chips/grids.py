@@ -31,15 +31,14 @@ def onto_grid(
     """
     for at in nm:
         _check_cover(at, where)
-    same = all(len(at) == len(nm[0]) and np.abs(at - nm[0]).max() < _SAME_NM for at in nm)
     if keeps_old and chips.reading.wavelengths_nm:
         target = np.array(chips.reading.wavelengths_nm)
         return chips, np.stack([_to(target, at, v, where, notes) for at, v in zip(nm, values, strict=True)])
-    if not same:
-        raise grids_mixed(
-            where, f"its spectra are on different wavelengths ({_describe(nm[0])}, but also {_other(nm)})"
-        )
     at = nm[0]
+    other = next((one for one in nm if len(one) != len(at) or np.abs(one - at).max() >= _SAME_NM), None)
+    if other is not None:
+        said = f"its spectra are on different wavelengths ({_describe(at)}, but also {_describe(other)})"
+        raise grids_mixed(where, said)
     regular = np.abs(at - np.round(at, 3)).max() < 1e-9
     if len(at) <= MOST_COLUMNS and regular:
         return _regridded(chips, at), np.stack(values)
@@ -52,28 +51,22 @@ def onto_grid(
 
 def _regridded(chips: ChipSet, nm: Array) -> ChipSet:
     """A set on other wavelengths, without the readings that do not fit them: all are read anew, or were never read."""
-    kept = tuple(
-        chip if len(chip.values) in (0, len(nm)) else replace(chip, values=(), reading_spread=None)
-        for chip in chips.chips
-    )
-    return replace(chips, reading=replace(chips.reading, wavelengths_nm=tuple(nm.tolist())), chips=kept)
+    fits = (0, len(nm))
+    kept = [c if len(c.values) in fits else replace(c, values=(), reading_spread=None) for c in chips.chips]
+    return replace(chips, reading=replace(chips.reading, wavelengths_nm=tuple(nm.tolist())), chips=tuple(kept))
 
 
 def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -> Array:
-    place = np.searchsorted(at, target - _SAME_NM)
-    if np.all(place < len(at)) and np.abs(at[np.minimum(place, len(at) - 1)] - target).max() < _SAME_NM:
+    place = np.minimum(np.searchsorted(at, target - _SAME_NM), len(at) - 1)
+    if np.abs(at[place] - target).max() < _SAME_NM:
         return values[place]
     if at[0] > target[0] + _SAME_NM or at[-1] < target[-1] - _SAME_NM:
-        raise grids_mixed(
-            where,
-            f"it covers {_describe(at)}, and the set's other readings need {numeral(target[0])} to {numeral(target[-1])} nm",
-        )
+        needed = f"{numeral(target[0])} to {numeral(target[-1])} nm"
+        raise grids_mixed(where, f"it covers {_describe(at)}, and the set's other readings need {needed}")
     step = float(np.median(np.diff(at)))
     if step > 10.0 + _SAME_NM:
-        raise grids_mixed(
-            where,
-            f"its wavelengths ({_describe(at)}) are not the set's ({_describe(target)}), and too coarse for that",
-        )
+        said = f"its wavelengths ({_describe(at)}) are not the set's ({_describe(target)}), and too coarse for that"
+        raise grids_mixed(where, said)
     note = f"its wavelengths ({_describe(at)}) are brought to the set's ({_describe(target)})"
     if note not in notes:
         notes.append(note)
@@ -89,10 +82,8 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
 def _check_cover(at: Array, where: str) -> None:
     low, high = MUST_COVER_NM
     if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
-        raise grids_mixed(
-            where,
-            f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, and {numeral(low)} to {numeral(high)} nm are needed",
-        )
+        said = f"it covers {numeral(at[0])} to {numeral(at[-1])} nm"
+        raise grids_mixed(where, f"{said}, and {numeral(low)} to {numeral(high)} nm are needed")
     inside = (at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)
     if np.diff(at[inside]).max() > WIDEST_GAP_NM:
         raise grids_mixed(where, f"its wavelengths lie more than {numeral(WIDEST_GAP_NM)} nm apart")
@@ -102,7 +93,3 @@ def _describe(at: Array) -> str:
     step = np.diff(at)
     every = f" every {step[0]:g}" if np.abs(step - step[0]).max() < 1e-3 else ""
     return f"{numeral(at[0])} to {numeral(at[-1])} nm{every}"
-
-
-def _other(nm: Sequence[Array]) -> str:
-    return next(_describe(at) for at in nm if len(at) != len(nm[0]) or np.abs(at - nm[0]).max() >= _SAME_NM)

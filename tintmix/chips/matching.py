@@ -65,12 +65,9 @@ def match(
                 continue
             exact = [c for c in chips if c == target] or by_plain.get(plain_name(target), [])
             if len(exact) != 1:
-                asked = f"it says {plain(wanted[said][0])}={plain(target)}"
-                raise wrong_map(
-                    f"{asked}, which could be {' or '.join(exact)}"
-                    if exact
-                    else f"{asked}, but the set has no chip called {plain(target)!r}"
-                )
+                none = f"but the set has no chip called {plain(target)!r}"
+                why = f"which could be {' or '.join(exact)}" if exact else none
+                raise wrong_map(f"it says {plain(wanted[said][0])}={plain(target)}, {why}")
             pairs.append((exact[0], sample))
             continue
         found = _by_name(names, chips, by_plain)

@@ -33,28 +33,25 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     refused here. Raises ValueProblem, and what reading the folder raises.
     """
     assert old.folder is not None
+    log: dict[str, str | bytes] = {}
     files: dict[str, str | bytes] = {}
-    stamp = _stamp(old.folder)
-    setting = read_setting(old.folder / SET_NAME)
+    stamp = f"{LOG_FOLDER}/{_stamp(old.folder)}"
+    set_toml, chips_csv = old.folder / SET_NAME, old.folder / CHIPS_NAME
+    setting = read_setting(set_toml)
     if changes:
-        text = load_text(old.folder / SET_NAME, TABLE_BYTES, "the set's own file")
-        amended = amend(text, changes)
-        setting = parse_setting(parse_toml(amended, old.folder / SET_NAME), old.folder / SET_NAME)
-        files[f"{LOG_FOLDER}/{stamp}-before-{SET_NAME}"] = text
+        log[f"{stamp}-before-{SET_NAME}"] = text = load_text(set_toml, TABLE_BYTES, "the set's own file")
+        files[SET_NAME] = amended = amend(text, changes)
+        setting = parse_setting(parse_toml(amended, set_toml), set_toml)
     if put.changed:
-        before = load_text(old.folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
-        after = in_dialect(chips_text(put.chips), before)
+        before = load_text(chips_csv, TABLE_BYTES, "the table of the set's chips")
+        files[CHIPS_NAME] = after = in_dialect(chips_text(put.chips), before)
         with or_refused(", ".join(sources) or "the reading"):
             parse_chips(after, setting, "the table")
         if any(chip.is_read for chip in old.chips):
-            files[f"{LOG_FOLDER}/{stamp}-before-{CHIPS_NAME}"] = before
+            log[f"{stamp}-before-{CHIPS_NAME}"] = before
     if any(row.action in ("new", "replaced", "check") for row in put.rows):
-        files[f"{LOG_FOLDER}/{stamp}.json"] = log_text(put, old, sources)
-    if changes:
-        files[SET_NAME] = amended
-    if put.changed:
-        files[CHIPS_NAME] = after
-    return files
+        log[f"{stamp}.json"] = log_text(put, old, sources)
+    return log | files
 
 
 def log_text(put: Put, old: ChipSet, sources: Sequence[str]) -> str:
@@ -86,9 +83,8 @@ def amend(text: str, changes: Mapping[str, Any]) -> str:
     import tomlkit  # 40 ms, which only a set that learns something new need spend
 
     document = tomlkit.parse(text)
-    table: Any = document["reading"]
-    for key, value in changes.items():
-        table[key] = value
+    reading: Any = document["reading"]
+    reading.update(changes)
     return tomlkit.dumps(document)
 
 
@@ -112,18 +108,14 @@ def in_dialect(table: str, before: str) -> str:
     def said(i: int, cell: str) -> str:
         return cell.replace(".", ",") if comma and i not in text and number_of(cell) is not None else cell
 
-    rows = [
-        [said(i, cell) for i, cell in enumerate(row)] for row in (written.header, *(row for _, row in written.rows))
-    ]
-    return mark + table_text(rows, "\t" if "\t" in first else ";")
+    rows = [written.header, *(row for _, row in written.rows)]
+    put = [[said(i, cell) for i, cell in enumerate(row)] for row in rows]
+    return mark + table_text(put, "\t" if "\t" in first else ";")
 
 
 def _stamp(folder: Path) -> str:
     """The time as a file's name, and a number where one of that second is there already."""
-    base = made_at().replace(":", "-")
-    logs = folder / LOG_FOLDER
-    taken = {p.name for p in logs.iterdir()} if logs.is_dir() else set()
+    base, logs = made_at().replace(":", "-"), folder / LOG_FOLDER
+    taken = [path.name for path in logs.iterdir()] if logs.is_dir() else []
     stamps = (base if number == 1 else f"{base}-{number}" for number in count(1))
-    return next(
-        stamp for stamp in stamps if not any(name.startswith((f"{stamp}.", f"{stamp}-before")) for name in taken)
-    )
+    return next(one for one in stamps if not any(name.startswith((f"{one}.", f"{one}-before")) for name in taken))

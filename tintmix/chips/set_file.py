@@ -24,8 +24,7 @@ from tintmix.optics.detector import light as official
 from tintmix.resin import Resin, read_resin, resin_from_table
 
 SET_FORMAT = Format(what="chip set")
-PIGMENT_KINDS = ("transparent",)
-REFUSED_KINDS = ("pearl", "metallic", "white", "opaque")
+_REFUSED_KINDS = ("pearl", "metallic", "white", "opaque")
 DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
     "spectrum": ("relative_to", "geometry", "unit", "reading_spread", "dose_spread", "thickness_spread_mm"),
     "colour": ("relative_to", "geometry", "light", "observer", "reading_spread", "dose_spread", "thickness_spread_mm"),
@@ -118,10 +117,8 @@ def parse_setting(table: Mapping[str, Any], path: Path) -> Setting:
     pigments = {name: _pigment(name, item, path) for name, item in told.pigments.items()}
     warnings = _carrier_warnings(pigments.values(), resin, path)
     if "camera" in defaults:
-        warnings.append(
-            'set.toml does not name the camera; its values are taken as those of a JPEG (camera = "rendered"), '
-            "which is rough"
-        )
+        said = 'its values are taken as those of a JPEG (camera = "rendered"), which is rough'
+        warnings.append(f"set.toml does not name the camera; {said}")
     return Setting(told.title, resin, reading, pigments, defaults, curves, tuple(warnings))
 
 
@@ -144,29 +141,23 @@ def _reading(table: Any, path: Path) -> tuple[Reading, set[str], dict[str, Curve
     # What says nothing for this kind (a camera beside spectra) may stand there, and is left alone.
     keys = DEFAULT_KEYS[table.kind] + (("tile", "tile_lab", "contact") if table.relative_to == "white tile" else ())
     given = {key: value for key in keys if (value := getattr(table, key)) is not None}
-    curves = {}
+    files = {key: given[key] for key in CURVES if given.get(key, "").lower().endswith(".csv")}
     try:
-        if "light" in given and not _is_file(given["light"]) and given["light"] != "unknown":
+        if given.get("light", "unknown") != "unknown" and "light" not in files:
             given["light"] = official(given["light"]).name
-        if "camera" in given and not _is_file(given["camera"]) and given["camera"] not in ("rendered", "unknown"):
+        if given.get("camera", "unknown") not in ("rendered", "unknown") and "camera" not in files:
             given["camera"] = camera_name(given["camera"])
         reading = Reading(kind=table.kind, **given)
     except ValueProblem as error:
         raise BadTable(path, [Problem("[reading]:", str(error).rstrip("."))]) from None
+    said = ""
     if reading.kind == "colour" and reading.light == "unknown":
         said = 'has light = "unknown", but a colour is always computed for a light; write its CIE name'
-        raise BadTable(path, [Problem("[reading]", said)])
-    if reading.tile and not _is_file(reading.tile):
+    elif reading.tile and "tile" not in files:
         said = f'has tile = "{plain(reading.tile)}"; it must be a CSV file (nm, reflectance)'
+    if said:
         raise BadTable(path, [Problem("[reading]", said)])
-    for key, field in CURVES.items():
-        if key in given and _is_file(given[key]):
-            curves[field] = _curve(path, given[key], key)
-    return reading, set(given), curves
-
-
-def _is_file(name: str) -> bool:
-    return name.lower().endswith(".csv")
+    return reading, set(given), {CURVES[key]: _curve(path, name, key) for key, name in files.items()}
 
 
 def _curve(path: Path, name: str, key: str) -> Curve:
@@ -174,30 +165,26 @@ def _curve(path: Path, name: str, key: str) -> Curve:
     file = _beside(path, name, key)
     nm, columns = read_curve(file)
     heads = CURVE_HEADS[key]
+    in_order = heads if key == "camera" and {*heads} <= {*columns} else [*columns]
+    values = np.column_stack([columns[head] for head in in_order])
+    said = ""
     if len(columns) != len(heads):
         said = f"a {key} has {len(heads) + 1} columns, {listed(['nm', *heads])}; this file has {len(columns) + 1}"
+    elif len(nm) < 3:
+        said = "it has fewer than three wavelengths; give one every 10 nm or so"
+    elif nm[0] > 400 or nm[-1] < 700:
+        said = f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm"
+    elif key == "camera" and np.any(values.max(axis=0) <= 0):
+        said = "one of the camera's channels sees nothing at any wavelength"
+    elif key == "light" and (np.any(values < 0) or not np.any(values > 0)):
+        said = "a light's power cannot be below zero, nor zero everywhere"
+    elif key == "tile" and float(np.median(values)) > 1.5:
+        said = "its values look like percent; write the reflectance as a fraction, a perfect white = 1"
+    elif key == "tile" and (np.any(values < 0.02) or np.any(values > 1.2)):
+        said = "a white's reflectance is a fraction from 0.02 to 1.2; check the file"
+    if said:
         raise bad_curve(file, said)
-    _check_cover(nm, file)
-    if key == "camera":
-        rgb = np.column_stack([columns[c] for c in heads] if {*heads} <= {*columns} else [*columns.values()])
-        if np.any(rgb.max(axis=0) <= 0):
-            raise bad_curve(file, "one of the camera's channels sees nothing at any wavelength")
-        return nm, rgb
-    (values,) = columns.values()
-    if key == "light" and (np.any(values < 0) or not np.any(values > 0)):
-        raise bad_curve(file, "a light's power cannot be below zero, nor zero everywhere")
-    if key == "tile" and float(np.median(values)) > 1.5:
-        raise bad_curve(file, "its values look like percent; write the reflectance as a fraction, a perfect white = 1")
-    if key == "tile" and (np.any(values < 0.02) or np.any(values > 1.2)):
-        raise bad_curve(file, "a white's reflectance is a fraction from 0.02 to 1.2; check the file")
-    return nm, values
-
-
-def _check_cover(nm: Any, file: Path) -> None:
-    if len(nm) < 3:
-        raise bad_curve(file, "it has fewer than three wavelengths; give one every 10 nm or so")
-    if nm[0] > 400 or nm[-1] < 700:
-        raise bad_curve(file, f"it covers {numeral(nm[0])} to {numeral(nm[-1])} nm; it must cover 400 to 700 nm")
+    return nm, values if key == "camera" else values[:, 0]
 
 
 def _beside(path: Path, name: str, key: str) -> Path:
@@ -213,11 +200,11 @@ def _pigment(name: str, table: Any, path: Path) -> Pigment:
     if problem:
         raise BadTable(path, [Problem(f'[pigments."{plain(name)}"]:', f"a pigment's name {problem}")])
     kind = table.kind.strip().lower()
-    if kind in REFUSED_KINDS:
+    if kind in _REFUSED_KINDS:
         said = "tintmix models clear tints only; take its chips out, or correct kind if it is transparent"
         raise pigment_refused(path, name, f"it is {kind}, which scatters or reflects light, and {said}")
-    if kind not in PIGMENT_KINDS:
-        said = f'has kind = "{plain(table.kind)}"; it must be "transparent" ({", ".join(REFUSED_KINDS)} are refused)'
+    if kind != "transparent":
+        said = f'has kind = "{plain(table.kind)}"; it must be "transparent" ({", ".join(_REFUSED_KINDS)} are refused)'
         raise BadTable(path, [Problem(f"[pigments.{name}]", said)])
     return Pigment(name, **vars(table) | {"kind": kind})
 
@@ -228,8 +215,6 @@ def _carrier_warnings(pigments: Any, resin: Resin, path: Path) -> list[str]:
         said = "it is water-borne and the resin holds isocyanate, which foams with water"
         raise pigment_refused(path, watery[0].name, f"{said}; use a solvent-free pigment made for this resin")
     if watery and (not resin.parts or any(part.hazard is None for part in resin.parts)):
-        names = ", ".join(p.name for p in watery)
-        return [
-            f"{names} is water-borne, and set.toml does not say what the resin's parts hold: with an isocyanate it would foam"
-        ]
+        said = "set.toml does not say what the resin's parts hold: with an isocyanate it would foam"
+        return [f"{', '.join(p.name for p in watery)} is water-borne, and {said}"]
     return []

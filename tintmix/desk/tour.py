@@ -5,8 +5,10 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -123,13 +125,19 @@ class _Guide:
     def steps(self) -> Iterator[Step]:
         """One after the other."""
         chips = read_chips(demo("deck-prism"))
-        yield _chips_step(chips)
+        thicknesses = sorted({chip.thickness_mm for chip in chips.chips})
+        facts = {
+            "cups": len({chip.cup for chip in chips.chips}),
+            "thicknesses": listed(list(map(numeral, thicknesses))),
+        }
+        yield self._step("chips", facts, chips=chips)
         model = fit((chips,))
         yield self._fit_step(model, chips)
         yield self._look_step(model)
         target = read_target(demo("targets", "sea-green-glass.toml"))
         yield self._solve_step(model, target)
-        yield _short_step(model, read_target(demo("targets", "cannot-meet-both.toml")))
+        beyond = read_target(demo("targets", "cannot-meet-both.toml"))
+        yield self._step("short", {}, solve=solved(model, beyond, solve(model, beyond, most=3)))
         if "recipe.json" in self.places and model.resin is not None:
             recipe = read_recipe(self.places["recipe.json"])
             yield Step("Before you mix", sentences_for(model.resin), cautions=True)
@@ -145,28 +153,18 @@ class _Guide:
         save_model(model, self.file("model.json"))
         draw.strengths(model, self.file("strengths.png"))
         draw.misfits(model, chips, self.file("chips.png"))
-        says = (
-            "From all chips at once it learns the absorptivity of every pigment at every wavelength, and how sure of "
-            "it one can be. A chip that does not go with the others is named and given little weight; nobody told it "
-            "that one is wrong.",
-        )
-        return Step(
-            "Fit: what the chips taught",
-            says,
-            self._named("model.json", "strengths.png", "chips.png"),
-            fit=finite(model.report),
-        )
+        return self._step("fit", {}, "model.json", "strengths.png", "chips.png", fit=finite(model.report))
 
     def _look_step(self, model: TintModel) -> Step:
         done = looked(model, DOSES, THICKNESSES_MM)
         draw.wedge(model, done.look, PANEL, self.file("strip.png"))
         thin, thick = done.body["sections"]
-        says = (
-            f"The same tint at the {numeral(thin['thickness_mm'])} mm flange and at the {numeral(thick['thickness_mm'])} mm "
-            "point of a deck prism. A test cup looks pale; where the casting is thick, "
-            f"{numeral(100 * thick['luminous_transmittance'], 2)} % of the light is left.",
-        )
-        return Step("Look: how dark will it be?", says, self._named("strip.png"), look=done)
+        facts = {
+            "thin": numeral(thin["thickness_mm"]),
+            "thick": numeral(thick["thickness_mm"]),
+            "left": numeral(100 * thick["luminous_transmittance"], 2),
+        }
+        return self._step("look", facts, "strip.png", look=done)
 
     def _solve_step(self, model: TintModel, target: Target) -> Step:
         done = solved(model, target, solve(model, target, most=3))
@@ -175,30 +173,21 @@ class _Guide:
         draw.answer_thickness(model, target, done.answer, self.file("sea-green-thickness.png"))
         if done.answer.proposals:
             keep_recipe(model, target, done.answer, self.file("recipe.json"), "sea-green", "model.json")
-        says = (
-            "Wanted: the look of a sea-green glass, known from a piece 6 mm thick, at the flange and at the "
-            "point, with at least 8 % "
-            "of the light through the point.",
-        )
         drawn = ("sea-green.png", "sea-green-strip.png", "sea-green-thickness.png")
         kept = ("recipe.json",) if done.answer.proposals else ()
-        return Step("Solve: what do I add?", says, self._named(*kept, *drawn), solve=done)
+        return self._step("solve", {}, *kept, *drawn, solve=done)
 
     def _sheet_step(self, recipe: Recipe, model: TintModel, resin: Resin) -> Step:
         scales = scales_from_text(SCALES)
         done = sheet_of(recipe, model, resin, Amount(BATCH_G), scales, recipe.lots)
         if self.render is not None:
             self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet))
-        tinted = part_named(done.weighed.tinted_part.name)
-        says = (
-            f"A recipe is worth nothing until it can be weighed. Here it is for {BATCH_G:g} g of resin on a scale that shows "
-            f"{scales.pigment.readability_g:g} g, in the order in which it is worked. Where a pigment is too little to weigh, "
-            f"it goes in with a stock bottle: one gram of it in so many grams of {tinted}, which are then taken off what is "
-            f"weighed of {tinted}.",
-        )
-        return Step(
-            "Sheet: what goes on the scale", says, self._named("batch-sheet.pdf") if self.render else (), sheet=done
-        )
+        facts = {
+            "batch": f"{BATCH_G:g}",
+            "shows": f"{scales.pigment.readability_g:g}",
+            "tinted": part_named(done.sheet.weighed.tinted_part.name),
+        }
+        return self._step("sheet", facts, *(("batch-sheet.pdf",) if self.render else ()), sheet=done)
 
     def _book_step(self, recipe: Recipe, model: TintModel) -> Step:
         waiting = self.file("recipe-book.db")
@@ -206,37 +195,24 @@ class _Guide:
         waiting.unlink()
         with open_book(waiting) as book:
             kept = book.keep(recipe, model, "from the tour")
-        says = (
-            Note(
-                says=f"Kept in a recipe book of the tour's own, as revision {kept.revision} of {kept.name}, with its model, "
-                f"chips, resin and lots; its fingerprint is {kept.digest[:12]}.",
-                remedy=Remedy.WEIGH_IT_ANEW,
-                facts={"name": kept.name, "book": self.folder / "recipe-book.db"},
-            ),
+        told = _words()["book"]
+        note = Note(
+            says=told["says"].format(revision=kept.revision, name=kept.name, fingerprint=kept.digest[:12]),
+            remedy=Remedy.WEIGH_IT_ANEW,
+            facts={"name": kept.name, "book": self.folder / "recipe-book.db"},
         )
-        return Step("Book: to make it again", says, self._named("recipe-book.db"))
+        return Step(told["title"], (note,), (str(self.folder / "recipe-book.db"),))
 
-    def _named(self, *names: str) -> tuple[str, ...]:
-        return tuple(str(self.folder / name) for name in names)
-
-
-def _chips_step(chips: ChipSet) -> Step:
-    thicknesses = sorted({chip.thickness_mm for chip in chips.chips})
-    says = (
-        "The demo is a set of invented test chips for replica deck prisms: small plates of known doses and thickness, "
-        f"poured from {len({chip.cup for chip in chips.chips})} cups, {listed([f'{numeral(t)}' for t in thicknesses])} mm "
-        "thick, each read by a spectrophotometer. Their doses and thicknesses are a little off, as they are at a "
-        "bench, and one chip is plainly wrong.",
-    )
-    return Step("Chips: what was poured and read", says, chips=chips)
+    def _step(self, step: str, facts: Mapping[str, object], *files: str, **came_out: Any) -> Step:
+        told = _words()[step]
+        paths = tuple(str(self.folder / name) for name in files)
+        return Step(told["title"], (told["says"].format(**facts),), paths, **came_out)
 
 
-def _short_step(model: TintModel, target: Target) -> Step:
-    says = (
-        "Not every wish can be had: here a pale green flange and an amber point. Then it says so, and what "
-        "comes nearest.",
-    )
-    return Step("Solve: one that cannot be", says, solve=solved(model, target, solve(model, target, most=3)))
+@cache
+def _words() -> Mapping[str, Mapping[str, str]]:
+    """Title and sentence of each step, its facts in braces."""
+    return tomllib.loads(Path(__file__).with_name("tour.toml").read_text(encoding="utf-8"))
 
 
 def _prepare(folder: Path) -> bool:

@@ -15,7 +15,9 @@ class Laid(str):
     __slots__ = ()
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], left: Iterable[int] = (0,), indent: str = "  ") -> Laid:
+def table(
+    heads: Sequence[str], rows: Iterable[Sequence[object]], left: Iterable[int] = (0,), indent: str = "  "
+) -> Laid:
     """An aligned table; the columns whose numbers are in `left` are set left, the others right. Columns without
     anything in them are left out.
 

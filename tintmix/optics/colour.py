@@ -27,7 +27,8 @@ _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.0458
 _INSIDE = 5e-4
 """How far a linear channel may lie outside 0…1 and still be called inside: less than a step of eight bits."""
 LIFT_BELOW = 20.0
-"""L* below which a second, exposure-lifted swatch is shown: there ΔE00 hardly sees darkness (physics §7)."""
+"""L* below which a second, exposure-lifted swatch is shown: there a screen hardly shows a
+colour, and ΔE00 hardly sees darkness (physics §7)."""
 _LIFT_TO = 50.0
 """The middle of the lightness scale."""
 
@@ -57,6 +58,10 @@ def lab(xyz: Array, white: Array) -> Array:
     dark = ratio <= _EPSILON
     if np.any(dark):
         np.copyto(f, (_KAPPA * ratio + 16.0) / 116.0, where=dark)
+    return _lab_of_roots(f)
+
+
+def _lab_of_roots(f: Array) -> Array:
     out = np.empty(f.shape)
     out[..., 0] = 116.0 * f[..., 1] - 16.0
     out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
@@ -71,17 +76,13 @@ def lab_with_slope(xyz: Array, white: Array) -> tuple[Array, Array]:
     bright = ratio > _EPSILON
     f = np.where(bright, root, (_KAPPA * ratio + 16.0) / 116.0)
     slope = np.where(bright, 1.0 / (3.0 * root * root), _KAPPA / 116.0) / white
-    out = np.empty(f.shape)
-    out[..., 0] = 116.0 * f[..., 1] - 16.0
-    out[..., 1] = 500.0 * (f[..., 0] - f[..., 1])
-    out[..., 2] = 200.0 * (f[..., 1] - f[..., 2])
     jacobian = np.zeros((*f.shape, 3))
     jacobian[..., 0, 1] = 116.0 * slope[..., 1]
     jacobian[..., 1, 0] = 500.0 * slope[..., 0]
     jacobian[..., 1, 1] = -500.0 * slope[..., 1]
     jacobian[..., 2, 1] = 200.0 * slope[..., 1]
     jacobian[..., 2, 2] = -200.0 * slope[..., 2]
-    return out, jacobian
+    return _lab_of_roots(f), jacobian
 
 
 def xyz_of_lab(lab_values: Array, white: Array) -> Array:

@@ -89,7 +89,7 @@ def dry_factor_with_slope(
     tau = np.clip(internal, 0.0, 1.0)
     out, out_slope = external_with_slope(tau, n)
     returning, diffuse_in = _curves(n)
-    enter, enter_slope = diffuse_in.at(tau) if lighting == "d/8" else slanted(tau, n, np.sqrt(0.5))
+    enter, enter_slope = diffuse_in.at(tau) if lighting == "d/8" else _plate(tau, np.sqrt(0.5), n)[:2]
     back, back_slope = returning.at(tau)
     white = np.asarray(reflectance)
     keep = 1.0 / (1.0 - np.minimum(white, 1.0) * back)
@@ -98,22 +98,11 @@ def dry_factor_with_slope(
     return path * keep, keep * (path_slope + path * keep * np.minimum(white, 1.0) * back_slope)
 
 
-def slanted(internal: Array, refractive_index: float, cosine_outside: float) -> tuple[Array, Array]:
-    """Transmittance (and its slope by τ) of a plate for unpolarised light at an angle: each polarisation, then the
-    mean.
+def _plate(tau: Array, cosine_outside: Array | float, n: float) -> Array:
+    """Of a plate at an angle (4, …): transmittance and its slope by τ, reflectance and its slope; polarisations averaged.
 
-    internal: τ along the normal; the slanted path is 1/cos θ₁ times as long.
-
-    >>> seen, _ = slanted(np.array([1.0]), 1.5, 1.0)
-    >>> round(float(seen[0]), 6)
-    0.923077
+    tau: along the normal; the slanted path is 1/cos θ₁ times as long.
     """
-    passed, slope, _, _ = _plate(internal, np.asarray(cosine_outside), refractive_index)
-    return passed, slope
-
-
-def _plate(tau: Array, cosine_outside: Array, n: float) -> Array:
-    """Of a plate at an angle (4, …): transmittance and its slope by τ, reflectance and its slope; polarisations averaged."""
     inside = np.sqrt(1.0 - (1.0 - cosine_outside**2) / n**2)
     along = np.maximum(tau, 1e-300) ** (1.0 / inside)
     along_slope = np.maximum(tau, 1e-300) ** (1.0 / inside - 1.0) / inside

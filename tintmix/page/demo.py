@@ -9,7 +9,6 @@ from typing import Any
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.errors import TintmixError
-from tintmix.files.canonical import canonical_json
 from tintmix.page.bench.sheet import make
 from tintmix.page.chips.sets import with_set
 from tintmix.page.colour.target import solved, target_words
@@ -37,15 +36,8 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
     now = workspace.now()
     # The best of what is found for the target is kept and chosen.
     answer, found = solved(workspace, name, PART, TARGET, work)
-    best = {**found[0], "name": NAME}
-    entry = {
-        "name": NAME,
-        "thing": workspace.keep_content(canonical_json(best)),
-        "doses_phr": best["doses_phr"],
-        "model": name,
-    }
     area = now.area("recipes") | {"target": TARGET, "target_words": target_words(TARGET), "answer": answer}
-    recipes = put_recipe(area, entry)
+    recipes = put_recipe(workspace, area, {**found[0], "name": NAME}, name)
     areas: dict[str, dict[str, Any]] = {
         "chips": with_set(now, thing, chips),
         "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},

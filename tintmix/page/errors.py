@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 from tintmix.book.file import book_place
 from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
+
+Thing = TypeVar("Thing")
 
 
 class ChangedElsewhere(InUse):
@@ -29,6 +32,13 @@ class NoSuchThing(NotThere):
         super().__init__(
             what=f"there is no such {what} here; it may have been removed", remedy=Remedy.GO_ON_FROM_A_STEP
         )
+
+
+def first_of(found: Iterable[Thing], what: str) -> Thing:
+    """The first of what was found. Raises NoSuchThing where nothing was."""
+    for one in found:
+        return one
+    raise NoSuchThing(what)
 
 
 def nothing_to_undo(word: str = "undo") -> NotThere:

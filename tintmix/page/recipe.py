@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,8 +10,9 @@ from typing import Any
 
 from tintmix.book.book import open_book_if_there
 from tintmix.errors import NotThere, Remedy
+from tintmix.files.canonical import canonical_json
 from tintmix.files.words import plain
-from tintmix.page.errors import NoSuchThing
+from tintmix.page.errors import NoSuchThing, first_of
 from tintmix.page.workspace import Snapshot, Workspace, keeping
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import save_model
@@ -36,11 +38,7 @@ def recipe_at_hand(workspace: Workspace, now: Snapshot) -> AtHand | None:
 
 def kept_recipe(now: Snapshot, thing: str) -> dict[str, Any]:
     """The entry of a kept recipe. Raises NoSuchThing."""
-    for one in now.area("recipes").get("kept", []):
-        if one["thing"] == thing:
-            entry: dict[str, Any] = one
-            return entry
-    raise NoSuchThing("recipe")
+    return first_of((one for one in now.area("recipes").get("kept", []) if one["thing"] == thing), "recipe")
 
 
 def recipe_of(workspace: Workspace, now: Snapshot, thing: str) -> AtHand:
@@ -78,7 +76,11 @@ def keep_model(workspace: Workspace, model: TintModel) -> str:
     return name
 
 
-def put_recipe(area: dict[str, Any], entry: dict[str, Any]) -> dict[str, Any]:
-    """The recipes area with an entry in the place of the one of its name, and chosen."""
+def put_recipe(
+    workspace: Workspace, area: dict[str, Any], table: Mapping[str, Any], model: str | None
+) -> dict[str, Any]:
+    """The recipes area with a recipe kept in the place of the one of its name, and chosen. table: as in recipe.json."""
+    thing = workspace.keep_content(canonical_json(table))
+    entry = {"name": table["name"], "thing": thing, "doses_phr": table["doses_phr"], "model": model}
     others = [one for one in area.get("kept", []) if one["name"] != entry["name"]]
-    return {**area, "kept": [*others, entry], "chosen": entry["thing"]}
+    return {**area, "kept": [*others, entry], "chosen": thing}

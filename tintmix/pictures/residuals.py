@@ -16,24 +16,8 @@ from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
-from tintmix.pictures import words
+from tintmix.pictures import style, words
 from tintmix.pictures.errors import nothing_to_show
-from tintmix.pictures.style import (
-    DIAMOND,
-    INK,
-    MARGIN,
-    PAPER,
-    RING,
-    SIZES,
-    SOFT,
-    Page,
-    Sheet,
-    line_height,
-    picture,
-    round_ticks,
-    shortened,
-    spread,
-)
 
 MOST_PAIRS = 180
 MOST_NAMED = 3
@@ -44,7 +28,7 @@ _ACROSS = 12
 _GAP = 0.1
 _PAIR_HIGH = 0.34
 _PANEL_HIGH = 2.0
-_LEFT = MARGIN + 0.5
+_LEFT = style.MARGIN + 0.5
 _BETWEEN = 0.55
 _AXES = ("L*", "a*", "b*")
 
@@ -58,7 +42,7 @@ class _Chip:
     doubted: bool
 
 
-@picture
+@style.picture
 def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", observer: int = 10) -> Figure:
     """Every chip's reading beside what the model predicts of it, and predicted minus measured in L*, a* and b*.
 
@@ -71,14 +55,14 @@ def residuals_picture(report: Mapping[str, Any], light: str | Light = "D65", obs
     doubted = [chip.name for chip in chips if chip.doubted]
     shown = chips if len(chips) <= MOST_PAIRS else _worst(chips)
     under, notes = _under(report, chips, doubted), _notes(len(chips), len(shown))
-    page = Page(_WIDTH, "Chips: measured and predicted", under, notes)
+    page = style.Page(_WIDTH, "Chips: measured and predicted", under, notes)
     lines = math.ceil(len(shown) / _ACROSS)
-    step = _PAIR_HIGH + 2 * line_height("small") + 0.12
+    step = _PAIR_HIGH + 2 * style.line_height("small") + 0.12
     pairs_top = page.top + 0.18
     panels_top = pairs_top + lines * step + 0.36
     sheet = page.sheet(panels_top + _PANEL_HIGH + 0.66)
     _draw_pairs(sheet, shown, eye(light, observer).bare, pairs_top, step)
-    wide = (_WIDTH - MARGIN - _LEFT - 2 * _BETWEEN) / 3
+    wide = (_WIDTH - style.MARGIN - _LEFT - 2 * _BETWEEN) / 3
     for k, name in enumerate(_AXES):
         axes = sheet.graph(_LEFT + k * (wide + _BETWEEN), panels_top, wide, _PANEL_HIGH)
         axes.set_label(f"residual {name}")
@@ -128,23 +112,29 @@ def _notes(count: int, shown: int) -> list[str]:
     return told
 
 
-def _draw_pairs(sheet: Sheet, chips: Sequence[_Chip], white: Array, top: float, step: float) -> None:
-    wide = (_WIDTH - 2 * MARGIN - (_ACROSS - 1) * _GAP) / _ACROSS
+def _draw_pairs(sheet: style.Sheet, chips: Sequence[_Chip], white: Array, top: float, step: float) -> None:
+    wide = (_WIDTH - 2 * style.MARGIN - (_ACROSS - 1) * _GAP) / _ACROSS
     rgb = [
         screen(xyz_of_lab(np.stack([getattr(chip, which) for chip in chips]), white), white).rgb
         for which in ("measured", "predicted")
     ]
     for i, chip in enumerate(chips):
-        left, y = MARGIN + (i % _ACROSS) * (wide + _GAP), top + (i // _ACROSS) * step
+        left, y = style.MARGIN + (i % _ACROSS) * (wide + _GAP), top + (i // _ACROSS) * step
         sheet.box(left, y, wide / 2, _PAIR_HIGH, facecolor=tuple(rgb[0][i])).set_gid("measured")
         sheet.box(left + wide / 2, y, wide / 2, _PAIR_HIGH, facecolor=tuple(rgb[1][i])).set_gid("predicted")
         if chip.doubted:
             sheet.box(
-                left - 0.03, y - 0.03, wide + 0.06, _PAIR_HIGH + 0.06, facecolor="none", edgecolor=INK, linewidth=1.4
+                left - 0.03,
+                y - 0.03,
+                wide + 0.06,
+                _PAIR_HIGH + 0.06,
+                facecolor="none",
+                edgecolor=style.INK,
+                linewidth=1.4,
             )
-        sheet.write(left, y + _PAIR_HIGH + 0.04, shortened(chip.name, "small", wide), "small")
+        sheet.write(left, y + _PAIR_HIGH + 0.04, style.shortened(chip.name, "small", wide), "small")
         told = words.number(chip.apart, 2) if chip.apart < 9.995 else words.number(chip.apart)
-        sheet.write(left, y + _PAIR_HIGH + 0.04 + line_height("small"), told, "small", colour=SOFT)
+        sheet.write(left, y + _PAIR_HIGH + 0.04 + style.line_height("small"), told, "small", colour=style.SOFT)
 
 
 def _draw_panel(axes: Axes, chips: Sequence[_Chip], k: int, wide: float) -> None:
@@ -156,17 +146,17 @@ def _draw_panel(axes: Axes, chips: Sequence[_Chip], k: int, wide: float) -> None
     low, high = float(x.min()) - 0.08 * span, float(x.min()) + 1.08 * span
     axes.set_xlim(low, high)
     axes.set_ylim(-limit, limit)
-    axes.axhline(0.0, color=INK, linewidth=0.9, zorder=1.5)
+    axes.axhline(0.0, color=style.INK, linewidth=0.9, zorder=1.5)
     inside = np.abs(y) <= 0.97 * limit
     edge = 0.94 * limit
     sound, doubtful = inside & ~doubted, inside & doubted
-    axes.plot(x[sound], y[sound], **RING)
-    axes.plot(x[doubtful], y[doubtful], **DIAMOND)
+    axes.plot(x[sound], y[sound], **style.RING)
+    axes.plot(x[doubtful], y[doubtful], **style.DIAMOND)
     for sign, marker in ((1, "^"), (-1, "v")):
         far = ~inside & (np.sign(y) == sign)
-        axes.plot(x[far], np.full(int(far.sum()), sign * edge), **DIAMOND | {"marker": marker, "markersize": 6})
-    axes.xaxis.set_major_locator(round_ticks(6))
-    axes.yaxis.set_major_locator(round_ticks(6, symmetric=True))
+        axes.plot(x[far], np.full(int(far.sum()), sign * edge), **style.DIAMOND | {"marker": marker, "markersize": 6})
+    axes.xaxis.set_major_locator(style.round_ticks(6))
+    axes.yaxis.set_major_locator(style.round_ticks(6, symmetric=True))
     _name_doubted(axes, chips, x, np.clip(y, -edge, edge), y, wide)
 
 
@@ -190,14 +180,15 @@ def _name_doubted(axes: Axes, chips: Sequence[_Chip], x: Array, at: Array, y: Ar
     per_inch = (top - bottom) / _PANEL_HIGH
     # All in one column, as it were: names on both sides of their marks reach into the middle.
     named.sort(key=lambda i: at[i])
-    sizes = [1.05 * line_height("small") * per_inch] * len(named)
-    for i, place in zip(named, spread([float(at[i]) for i in named], sizes, bottom, top), strict=True):
+    sizes = [1.05 * style.line_height("small") * per_inch] * len(named)
+    for i, place in zip(named, style.spread([float(at[i]) for i in named], sizes, bottom, top), strict=True):
         right = x[i] - low > 0.5 * (high - low)
-        name = shortened(chips[i].name, "small", 0.3 * wide)
+        name = style.shortened(chips[i].name, "small", 0.3 * wide)
         told = f"{name}, {'+' if y[i] > 0 else '−'}{abs(y[i]):.1f}" if at[i] != y[i] else name
         corner = (x[i] - low) / (high - low) * wide * 72 + (-9 if right else 9), (place - bottom) / per_inch * 72
-        leader = {"arrowstyle": "-", "color": SOFT, "linewidth": 0.6, "shrinkB": 3, "relpos": (float(right), 0.5)}
+        leader = {"arrowstyle": "-", "color": style.SOFT, "linewidth": 0.6, "shrinkB": 3, "relpos": (float(right), 0.5)}
+        box = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.6}
         axes.annotate(
             told, (x[i], at[i]), xytext=corner, textcoords="axes points", ha="right" if right else "left", va="center",
-            fontsize=SIZES["small"], zorder=5, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6}, arrowprops=leader,
+            fontsize=style.SIZES["small"], zorder=5, bbox=box, arrowprops=leader,
         )  # fmt: skip

@@ -13,15 +13,11 @@ from numpy.typing import NDArray
 
 from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
-from tintmix.optics.colour import lab, screen, xyz_of_lab
+from tintmix.optics.colour import LIFT_BELOW, lab, screen, xyz_of_lab
 from tintmix.optics.detector import Light
-from tintmix.optics.section import PANEL, Ground, Section
+from tintmix.optics.section import PANEL, THICKEST_MM, Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
-
-THICKEST_MM = 1000.0
-LIFT_BELOW_L = 20.0
-"""L* under which a screen hardly shows a colour: there it is also shown at a longer exposure."""
 
 _SAMPLES = 320
 _AT_ONCE = 64
@@ -179,12 +175,12 @@ def lifts(strip: Strip) -> tuple[Lift, ...]:
 
     Where a part, lifted, falls below L* 20 again, the next begins; after three the rest is left to the last.
     """
-    dark = strip.lightness < LIFT_BELOW_L
+    dark = strip.lightness < LIFT_BELOW
     found: list[Lift] = []
     at = int(np.argmax(dark)) if dark.any() else len(dark)
     while at < len(dark):
         stops = _stops(strip, at)
-        again = lab(strip.xyz * 2.0**stops, strip.white_xyz)[:, 0] < LIFT_BELOW_L
+        again = lab(strip.xyz * 2.0**stops, strip.white_xyz)[:, 0] < LIFT_BELOW
         again[: at + 1] = False
         last = int(np.argmax(again)) if again.any() and len(found) < _MOST_LIFTS - 1 else len(dark)
         found.append(Lift(at, last, stops))

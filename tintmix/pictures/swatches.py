@@ -9,13 +9,12 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from tintmix.numerals import percent
-from tintmix.optics.colour import lifted, screen, xyz_of_lab
+from tintmix.optics.colour import LIFT_BELOW, lifted, screen, xyz_of_lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
 from tintmix.pictures import words
 from tintmix.pictures.cards import ROW_HIGH, Rows, behind_row, draw_rows
 from tintmix.pictures.errors import check_count, not_one_each
-from tintmix.pictures.strip import LIFT_BELOW_L
 from tintmix.pictures.style import DOT, HATCHED, INK, MARGIN, PAPER, SOFT, Page, Sheet, line_height, picture, wrapped
 from tintmix.pigments.model import Look
 
@@ -62,7 +61,7 @@ def swatches_picture(
     names = [words.label_of(section) for section in look.sections]
     told = [wrapped(name, "strong", _CARD, 2) if name else [] for name, _ in names]
     rows = _rows(look, compared)
-    dark = [one.lab[0] < LIFT_BELOW_L for one in compared]
+    dark = [one.lab[0] < LIFT_BELOW for one in compared]
     page = Page.of_look(look, width, f"Target above, prediction below{seen}.", _notes(look, compared, any(dark)))
 
     name_lines = max(len(lines) for lines in told)

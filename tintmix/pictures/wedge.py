@@ -12,38 +12,13 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
 from tintmix.numerals import numeral
-from tintmix.optics.colour import lifted
+from tintmix.optics.colour import LIFT_BELOW, lifted
 from tintmix.optics.detector import Light
 from tintmix.optics.section import PANEL, Ground, Section
-from tintmix.pictures import words
+from tintmix.pictures import style, words
 from tintmix.pictures.cards import Card, CardLayout, card_rows
 from tintmix.pictures.errors import check_count
-from tintmix.pictures.strip import (
-    LIFT_BELOW_L,
-    Lift,
-    Strip,
-    TooDark,
-    lifts,
-    make_strip,
-    outside_srgb,
-    pixels,
-    runs,
-    too_dark,
-)
-from tintmix.pictures.style import (
-    FAINT,
-    HATCHED,
-    INK,
-    MARGIN,
-    SOFT,
-    Page,
-    Sheet,
-    paint,
-    picture,
-    round_ticks,
-    spread,
-    width_of,
-)
+from tintmix.pictures.strip import Lift, Strip, TooDark, lifts, make_strip, outside_srgb, pixels, runs, too_dark
 from tintmix.pigments.model import Look, TintModel
 
 MOST_SECTIONS = 16
@@ -87,7 +62,7 @@ class _Frame:
         return self.left + min(thickness_mm / self.high_mm, 1.0) * self.width
 
 
-@picture
+@style.picture
 def wedge_picture(
     model: TintModel,
     doses_phr: Mapping[str, float],
@@ -117,7 +92,7 @@ def wedge_picture(
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     count = len(look.sections)
     under, notes = f"As it looks {words.over(ground)}, from thin to thick.", _notes(look, ground, dark, parts, outside)
-    page = Page.of_look(look, max(_WIDTH, 2 * MARGIN + _GUTTER + count * _CARD), under, notes)
+    page = style.Page.of_look(look, max(_WIDTH, 2 * style.MARGIN + _GUTTER + count * _CARD), under, notes)
 
     # Heights first, from top to bottom, so that the sheet is as high as what stands on it.
     top, tops = page.top + 0.12, dict[str, float]()
@@ -129,9 +104,9 @@ def wedge_picture(
         if shown:
             tops[row] = top + above
             top = tops[row] + high
-    frame = _Frame(MARGIN + _GUTTER, page.width - MARGIN, end_mm, top + _AXIS, tops)
+    frame = _Frame(style.MARGIN + _GUTTER, page.width - style.MARGIN, end_mm, top + _AXIS, tops)
     cards_top = frame.strip_end + _LEADERS + 0.05 * max(count - 6, 0)
-    room = (page.width - MARGIN - frame.left + _BETWEEN_CARDS) / count
+    room = (page.width - style.MARGIN - frame.left + _BETWEEN_CARDS) / count
     wide = min(_CARD, room) - _BETWEEN_CARDS
     layout = CardLayout(_cards(look), card_rows(look), wide)
     sheet = page.sheet(cards_top + layout.height + 0.14)
@@ -145,16 +120,18 @@ def wedge_picture(
         _draw_too_dark(sheet, frame, dark, float(at[parts[0].first]) if parts else frame.high_mm)
     wanted = [frame.x(section.thickness_mm) for section in look.sections]
     half_gap = _BETWEEN_CARDS / 2
-    centres = spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
+    centres = style.spread(wanted, [wide + _BETWEEN_CARDS] * count, frame.left - half_gap, frame.right + half_gap)
     for x, centre in zip(wanted, centres, strict=True):
         turns = [frame.strip_end + 0.05, frame.strip_end + 0.15, cards_top - 0.14, cards_top - 0.04]
-        sheet.line([x, x, centre, centre], turns, color=INK, linewidth=0.9)
-        sheet.line([x], [turns[0] + 0.01], color=INK, marker="^", markersize=4.5, linestyle="none", markeredgewidth=0)
+        sheet.line([x, x, centre, centre], turns, color=style.INK, linewidth=0.9)
+        sheet.line(
+            [x], [turns[0] + 0.01], color=style.INK, marker="^", markersize=4.5, linestyle="none", markeredgewidth=0
+        )
     layout.draw(sheet, centres, cards_top)
     return sheet.figure
 
 
-def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
+def _draw_strip(sheet: style.Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     middle, lower = frame.strip + _SIDE, frame.strip + _SIDE + _MIDDLE
     for name, told, xyz, at, tall in (
         ("lighter strip", "if lighter", strip.lighter_xyz, frame.strip, _SIDE),
@@ -163,44 +140,46 @@ def _draw_strip(sheet: Sheet, frame: _Frame, strip: Strip, white: str) -> None:
     ):
         axes = sheet.bare(frame.left, at, frame.width, tall)
         axes.set_label(name)
-        paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), 0.0, frame.high_mm)
-        sheet.write(MARGIN, at + tall / 2, told, "small", va="center")
+        style.paint(axes, pixels(xyz, strip.white_xyz, _COLUMNS), 0.0, frame.high_mm)
+        sheet.write(style.MARGIN, at + tall / 2, told, "small", va="center")
     for edge in (middle, lower):
-        sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=INK)
+        sheet.line([frame.right + 0.02, frame.right + 0.09], [edge, edge], color=style.INK)
     ruler = sheet.bare(frame.left, frame.strip, frame.width, frame.strip_end - frame.strip)
     ruler.set_label("ruler")
     ruler.set_xlim(0.0, frame.high_mm)
-    ruler.xaxis.set_major_locator(round_ticks(14))
+    ruler.xaxis.set_major_locator(style.round_ticks(14))
     ruler.xaxis.set_major_formatter(FuncFormatter(lambda value, _: numeral(value)))
     ruler.xaxis.tick_top()
     ruler.tick_params(axis="x", pad=2)
-    sheet.write(MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
+    sheet.write(style.MARGIN, frame.strip - 0.04, "thickness, mm", "small", va="bottom")
     left = frame.left - _GAP - _BARE
     sheet.box(left, frame.strip, _BARE, frame.strip_end - frame.strip, facecolor="#ffffff").set_gid("white")
-    sheet.write(left + _BARE / 2, frame.strip - 0.04, white, "small", ha="center", va="bottom", colour=SOFT)
+    sheet.write(left + _BARE / 2, frame.strip - 0.04, white, "small", ha="center", va="bottom", colour=style.SOFT)
 
 
-def _draw_too_dark(sheet: Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float) -> None:
+def _draw_too_dark(sheet: style.Sheet, frame: _Frame, dark: TooDark, lifted_from_mm: float) -> None:
     """A rail above the strip, hatched where too little light comes through, with the spread of where that begins."""
     top = frame.tops["dark"]
     middle = top + _RAIL / 2
-    sheet.line([frame.left, frame.right], [middle, middle], color=FAINT)
-    sheet.write(MARGIN, middle, f"less than {words.share(dark.floor)} light", "small", va="center")
+    sheet.line([frame.left, frame.right], [middle, middle], color=style.FAINT)
+    sheet.write(style.MARGIN, middle, f"less than {words.share(dark.floor)} light", "small", va="center")
     x = frame.x(dark.thickness_mm)
     if x < frame.right:
-        sheet.box(x, top, frame.right - x, _RAIL, linewidth=0.6, **HATCHED).set_gid("too dark")
+        sheet.box(x, top, frame.right - x, _RAIL, linewidth=0.6, **style.HATCHED).set_gid("too dark")
     told = _too_dark_label(dark, frame)
     at = x if frame.left < x < frame.right else frame.left
-    sheet.write(min(at, frame.right - width_of(told, "strong")), top - 0.02, told, "strong", va="bottom")
+    sheet.write(min(at, frame.right - style.width_of(told, "strong")), top - 0.02, told, "strong", va="bottom")
     if not frame.left < x < frame.right:
         return
-    sheet.line([frame.x(dark.thinnest_mm), frame.x(dark.thickest_mm)], [middle, middle], color=INK, linewidth=2.4)
+    sheet.line([frame.x(dark.thinnest_mm), frame.x(dark.thickest_mm)], [middle, middle], color=style.INK, linewidth=2.4)
     tall = [(top, top + _RAIL), (frame.strip, frame.strip_end)]
     if dark.thickness_mm > lifted_from_mm:
         tall.append((frame.tops["lift"], frame.tops["lift"] + _LIFT))
     for start, end in tall:
         sheet.line([x, x], [start, end], color="#ffffff", linewidth=1.4)
-        sheet.line([x, x], [start, end], color=INK, linewidth=1.4, linestyle=(0, (2.6, 2.6))).set_gid("too dark mark")
+        sheet.line([x, x], [start, end], color=style.INK, linewidth=1.4, linestyle=(0, (2.6, 2.6))).set_gid(
+            "too dark mark"
+        )
 
 
 def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
@@ -211,21 +190,21 @@ def _too_dark_label(dark: TooDark, frame: _Frame) -> str:
     return f"too dark from {words.millimetres(dark.thickness_mm)}"
 
 
-def _draw_outside(sheet: Sheet, frame: _Frame, outside: Sequence[tuple[float, float]]) -> None:
+def _draw_outside(sheet: style.Sheet, frame: _Frame, outside: Sequence[tuple[float, float]]) -> None:
     """A bracket over those parts of the strip that a screen cannot show as they are."""
     middle = frame.tops["outside"] + _RAIL / 2
-    sheet.write(MARGIN, middle, "outside sRGB", "small", va="center")
+    sheet.write(style.MARGIN, middle, "outside sRGB", "small", va="center")
     for low, high in outside:
         ends = frame.x(low), frame.x(high)
         sheet.line(
-            np.repeat(ends, 2).tolist(), [middle + 0.06, middle, middle, middle + 0.06], color=INK, linewidth=0.9
+            np.repeat(ends, 2).tolist(), [middle + 0.06, middle, middle, middle + 0.06], color=style.INK, linewidth=0.9
         )
 
 
-def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]) -> None:
+def _draw_lifts(sheet: style.Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]) -> None:
     """The dark part once more at longer exposures, each labelled with its stops."""
     top = frame.tops["lift"]
-    sheet.write(MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
+    sheet.write(style.MARGIN, top + _LIFT / 2, "the dark end,\nlonger exposure", "small", va="center")
     axes = sheet.bare(frame.left, top, frame.width, _LIFT)
     axes.set_label("lifted strip")
     labels, places = [], []
@@ -234,12 +213,12 @@ def _draw_lifts(sheet: Sheet, frame: _Frame, strip: Strip, parts: Sequence[Lift]
         first = min(lift.first, last - 1)
         ends = float(strip.thickness_mm[first]), float(strip.thickness_mm[last])
         row = pixels(strip.xyz[first : last + 1] * 2.0**lift.stops, strip.white_xyz, _COLUMNS)
-        paint(axes, row, *ends)
+        style.paint(axes, row, *ends)
         labels.append(f"exposure {words.stops(lift.stops)}")
-        places.append(frame.x(ends[0]) + width_of(labels[-1], "small") / 2)
+        places.append(frame.x(ends[0]) + style.width_of(labels[-1], "small") / 2)
     axes.set_xlim(0.0, frame.high_mm)
-    sizes = [width_of(label, "small") + 0.16 for label in labels]
-    for label, at in zip(labels, spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
+    sizes = [style.width_of(label, "small") + 0.16 for label in labels]
+    for label, at in zip(labels, style.spread(places, sizes, frame.left - 0.08, frame.right + 0.08), strict=True):
         sheet.write(at, top - 0.03, label, "small", ha="center", va="bottom")
 
 
@@ -248,7 +227,7 @@ def _cards(look: Look) -> list[Card]:
     for s, section in enumerate(look.sections):
         name, thickness = words.label_of(section)
         lift = None
-        if look.lab[s, 0] < LIFT_BELOW_L:
+        if look.lab[s, 0] < LIFT_BELOW:
             brighter, stops = lifted(look.xyz[s], look.white_xyz)
             lift = (brighter.rgb, stops) if stops else None
         cards.append(Card(name, thickness, look.screen.rgb[s], lift))

@@ -41,19 +41,13 @@ class Places:
 
 
 def places_of(recipe: Recipe, model: TintModel, folder: Path, where: object = "recipe") -> Places:
-    """The recipe's places. folder: where files stand that the target names. Raises FileProblem, BadTarget."""
+    """The recipe's places. folder: where files stand that the target names. Raises FileProblem, ValueProblem."""
     # Each place stands with its predicted colour, so that the glass piece that spoke for it need not be at hand.
     target = target_again(recipe, folder, where, lambda own: "lab", without=("limits", "also_under"))
     aim = lay(model, target)
-    return Places(
-        sections=aim.sections,
-        light=target.light,
-        observer=target.observer,
-        target_lab=tuple(
-            None if own.get("target_lab") is None else _lab(own, "target_lab", where) for own in recipe.sections
-        ),
-        tolerance=tuple(one.tolerance for one in target.sections),
-    )
+    wanted = [None if own.get("target_lab") is None else _lab(own, "target_lab", where) for own in recipe.sections]
+    tolerance = tuple(one.tolerance for one in target.sections)
+    return Places(aim.sections, target.light, target.observer, tuple(wanted), tolerance)
 
 
 def moves(model: TintModel, places: Places, doses_phr: dict[str, float]) -> Array:
@@ -86,12 +80,9 @@ def target_again(
     key_of: of a place in the recipe, the key of that colour; None: it has none. Raises FileProblem, and what is wrong with the
     target.
     """
-    stated = recipe.target.get("section")
-    if (
-        not isinstance(stated, list)
-        or len(stated) != len(recipe.sections)
-        or not all(isinstance(one, dict) for one in stated)
-    ):
+    stated: Any = recipe.target.get("section")
+    is_list = isinstance(stated, list) and all(isinstance(one, dict) for one in stated)
+    if not is_list or len(stated) != len(recipe.sections):
         raise unreadable_recipe(where, "its target and its places do not go together")
     places = []
     for said, own in zip(stated, recipe.sections, strict=True):

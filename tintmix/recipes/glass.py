@@ -39,10 +39,10 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
     if glass.spectrum is not None:
         return GlassLook(_from_spectrum(glass, glass.spectrum), glass.refractive_index, False)
     if glass.absorption is not None:
-        values = np.array(glass.absorption.values)
-        if glass.absorption_unit == "ln_per_mm":
-            values = values / LN10
-        return GlassLook(_on_grid(glass.absorption, values), glass.refractive_index, False)
+        unit = LN10 if glass.absorption_unit == "ln_per_mm" else 1.0
+        return GlassLook(
+            _on_grid(glass.absorption, np.array(glass.absorption.values) / unit), glass.refractive_index, False
+        )
     # Imported here: the estimator is heavy, and most targets have no glass that needs it.
     from tintmix.pigments.inference.piece import fit_piece
 

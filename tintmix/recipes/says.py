@@ -86,18 +86,13 @@ def _past(delta_e00: float, tolerance: float) -> str:
 
 def none(aim: Aim, light: float, haze: float | None, keys: Sequence[str]) -> str:
     """Not even the untinted resin meets the limits."""
-    thick = f"at {numeral(aim.judged_mm, 4)} mm"
-    reasons = []
-    if "luminous_transmittance" in keys:
-        reasons.append(
-            f"{thick} the untinted resin itself lets only {percent(light)} of the light through, "
-            f"and at least {_limit(aim.floor)} is asked for"
-        )
-    if "haze_percent" in keys and haze is not None:
-        reasons.append(
-            f"{thick} the untinted resin itself has {percent(haze)} haze, and at most {_ceiling(aim)} is allowed"
-        )
-    return f"no dose meets the limits: {listed(reasons)}."
+    thick = f"at {numeral(aim.judged_mm, 4)} mm the untinted resin itself"
+    reasons = {
+        "luminous_transmittance": f"{thick} lets only {percent(light)} of the light through, and at least "
+        f"{_limit(aim.floor)} is asked for",
+        "haze_percent": f"{thick} has {percent(haze or 0.0)} haze, and at most {_ceiling(aim)} is allowed",
+    }
+    return f"no dose meets the limits: {listed([reasons[key] for key in keys])}."
 
 
 def _worst(best: Proposal) -> SectionMatch:

@@ -86,17 +86,15 @@ def target_to_table(target: Target) -> dict[str, Any]:
     """
     if target.table is not None:
         return dict(finite(target.table))
-    return {
-        "format": TARGET_FORMAT.newest,
-        "light": light_name(target.light),
-        "observer": target.observer,
-        "section": [_section_table(section) for section in target.sections],
-        **_said(
-            also_under=[light_name(one) for one in target.also_under],
-            glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
-            limits=_said(**table_of(target.limits)),
-        ),
-    }
+    return _said(
+        format=TARGET_FORMAT.newest,
+        light=light_name(target.light),
+        observer=target.observer,
+        section=[_section_table(section) for section in target.sections],
+        also_under=[light_name(one) for one in target.also_under],
+        glass=None if target.glass is None else _said(**table_of(target.glass, ("absorption_unit",))),
+        limits=_said(**table_of(target.limits)),
+    )
 
 
 class _Builder:

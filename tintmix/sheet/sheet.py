@@ -46,7 +46,7 @@ class Sheet:
 
     title: of the recipe. revision: in the book, None outside it. fingerprint: first characters of the recipe's digest. made_on:
     ISO date. per_tinted: grams of each other part for a gram of the finished tinted part. notes: what the maker has to know
-    before all else. budget: which weighing leaves how much open, the largest first.
+    before all else.
     """
 
     title: str
@@ -56,17 +56,11 @@ class Sheet:
     made_by: str
     resin: Resin
     lots: Mapping[str, str]
-    batch_g: float
+    weighed: WeighOut
     ingredients: tuple[Ingredient, ...]
     stages: tuple[Stage, ...]
     looks: Looks
     per_tinted: Mapping[str, float]
-    weighing_delta_e00_95: float
-    aim_delta_e00: float
-    meets_aim: bool
-    mix_ratio_error: float
-    budget: tuple[BudgetLine, ...]
-    advice: tuple[str, ...]
     notes: tuple[str, ...] = field(default=())
 
     @property
@@ -82,7 +76,7 @@ class Sheet:
     @property
     def headline(self) -> str:
         """The batch in a line."""
-        return f"{grams_plain(self.batch_g)} of mixed {one_line(self.resin.name)}"
+        return f"{grams_plain(self.weighed.batch_g)} of mixed {one_line(self.resin.name)}"
 
 
 def make_sheet(
@@ -123,21 +117,16 @@ def make_sheet(
         made_by=made_by,
         resin=resin,
         lots={one_line(pigment): one_line(lot) for pigment, lot in lots.items()},
-        batch_g=weighed.batch_g,
+        weighed=weighed,
         ingredients=tuple(ingredients),
         stages=stages_of(recipe.name, resin, weighed, looks, lots, per_tinted),
         looks=looks,
         per_tinted=per_tinted,
-        weighing_delta_e00_95=weighed.delta_e00_95_worst,
-        aim_delta_e00=weighed.aim_delta_e00,
-        meets_aim=weighed.meets_aim,
-        mix_ratio_error=weighed.mix_ratio_error,
-        budget=tuple(replace(one, what=one_line(one.what)) for one in weighed.budget),
-        advice=tuple(map(one_line, weighed.advice)),
         notes=tuple(map(one_line, notes)),
     )
 
 
 def matters(sheet: Sheet) -> tuple[BudgetLine, ...]:
     """The few weighings worth telling of: the largest, as far as an eye could ever see them."""
-    return tuple(one for one in sheet.budget[:_MOST_LINES] if one.delta_e00 >= _SEEN)
+    largest = sheet.weighed.budget[:_MOST_LINES]
+    return tuple(replace(one, what=one_line(one.what)) for one in largest if one.delta_e00 >= _SEEN)

@@ -7,9 +7,8 @@ from dataclasses import replace
 
 from tintmix.numerals import numeral
 from tintmix.weighing.budget import WEIGHING_RESIN
-from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import Job, Laid, lay
-from tintmix.weighing.letdown import carrier_room, why_not_taken
+from tintmix.weighing.letdown import why_not_taken
 from tintmix.weighing.scales import FINER, Bench, Scale
 from tintmix.weighing.weighed import BudgetLine, LetdownMade
 
@@ -96,8 +95,6 @@ def _out_of_aim(worst: float, aim: float, tried: Sequence[tuple[Scale, Laid]], b
 def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
     used = {letdown.name for letdown in letdowns if letdown.existing}
     made = {letdown.pigment for letdown in letdowns if not letdown.existing}
-    part_g = job.batch_g * part_share(job.resin, job.tinted)
-    room = carrier_room(part_g, len(job.needs), job.scales)
     for need in job.needs:
         for bottle, why in need.standing:
             yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."
@@ -109,5 +106,5 @@ def _about_bottles(job: Job, letdowns: Sequence[LetdownMade]) -> Iterator[str]:
                     "as strong as the model's pigment; cast a check chip from it to know."
                 )
             if bottle.name not in used:
-                why = why_not_taken(need, bottle, job.scales, room, need.pigment in made)
+                why = why_not_taken(need, bottle, job.scales, job.room_g, need.pigment in made)
                 yield f"Stock bottle {bottle.name} ({bottle.left_g:.4g} g left) is not used: {why}."

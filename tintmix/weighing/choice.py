@@ -113,7 +113,7 @@ def _use_slack(
 ) -> None:  # fmt: skip
     """Where a bottle is not as true as its share asks, but the others leave more: a cheaper one that is true enough."""
     option = found[p]
-    if option is None or not option.source.made or len(option.source.made) < 2:
+    if option is None or len(option.source.made) < 2:
         return
     others = [other if q != p else None for q, other in enumerate(found)]
     each = math.sqrt(max(aim * aim - _moved2(others, moved_by), 0.0))

@@ -7,6 +7,7 @@ but the per cent of the whole, which counts the pigment itself.
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass
 
 from tintmix.errors import NotThere, Remedy, ValueProblem
@@ -96,10 +97,8 @@ def all_bases(dose_phr: float, resin: Resin, measures: Measures) -> dict[str, fl
     out = {PHR: dose_phr}
     names = [f"{OF_PART} {part.name}" for part in resin.parts] if len(resin.parts) > 1 else []
     for basis in (*names, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS):
-        try:
+        with suppress(MeasureMissing):
             out[basis] = from_phr(dose_phr, basis, resin, measures)
-        except MeasureMissing:
-            continue
     return out
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tintmix.numerals import listed
@@ -97,23 +97,22 @@ def weigh_cups(
     mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
-    bottles = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
-    pours = tuple(
-        _pour(name, doses, pigments, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True)
-    )
+    made = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
+    bottles = dict(zip(pigments, made, strict=True))
+    pours = tuple(_pour(name, doses, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True))
     letdowns = tuple(
         LetdownMade(
-            name=f"{name} 1+{made.n}",
+            name=f"{name} 1+{one.n}",
             pigment=name,
-            n=made.n,
-            pigment_g=made.first_g,
+            n=one.n,
+            pigment_g=one.first_g,
             carrier=carrier,
-            carrier_g=made.carrier_g,
+            carrier_g=one.carrier_g,
             used_g=math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name),
-            spread=made.spread,
+            spread=one.spread,
         )
-        for name, made in zip(pigments, bottles, strict=True)
-        if made is not None
+        for name, one in bottles.items()
+        if one is not None
     )
     spreads = [weighing.spread for pour in pours for weighing in pour.weigh]
     typical = math.sqrt(sum(s * s for s in spreads) / len(spreads)) if spreads else 0.0
@@ -181,16 +180,10 @@ def bottle_for(
 
 
 def _pour(
-    name: str,
-    doses_phr: Sequence[float],
-    pigments: Sequence[str],
-    bottles: Sequence[Made | None],
-    resin: Resin,
-    mass: float,
-    bench: Bench,
+    name: str, doses_phr: Sequence[float], bottles: Mapping[str, Made | None], resin: Resin, mass: float, bench: Bench
 ) -> Pour:
     weigh, doses, carrier_g = [], [], 0.0
-    for pigment, dose, bottle in zip(pigments, doses_phr, bottles, strict=True):
+    for (pigment, bottle), dose in zip(bottles.items(), doses_phr, strict=True):
         if dose <= 0:
             doses.append(0.0)
             continue

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -41,6 +41,20 @@ class Job:
     tinted: str
     batch_g: float
     scales: Bench
+
+    @property
+    def totals_g(self) -> dict[str, float]:
+        """Of each part, exact."""
+        return part_totals(self.resin, self.batch_g)
+
+    @property
+    def room_g(self) -> float:
+        """How much of the tinted part may come with letdowns."""
+        return carrier_room(self.totals_g[self.tinted], len(self.needs), self.scales)
+
+    def options(self, aim: float, room_g: float) -> list[Option] | str:
+        """A way to bring each pigment, or the name of the one for which there is none."""
+        return choose(self.needs, self.moved_by, self.scales, aim, room_g)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,28 +119,20 @@ def tinted_part(resin: Resin) -> Part:
 
 def lay(job: Job, aim: float, margins: Sequence[float] = MARGINS) -> Laid | str:
     """The first laying-out that keeps the aim, or the best of those tried; the pigment's name where there is none."""
-    totals = part_totals(job.resin, job.batch_g)
-    room = room_of(job)
-    best: Laid | None = None
-    before: list[tuple[str | None, float]] | None = None
+    tried: list[Laid] = []
     for margin in margins:
-        options = choose(job.needs, job.moved_by, job.scales, margin * aim, room)
+        options = job.options(margin * aim, job.room_g)
         if isinstance(options, str):
             return options
-        same = [(option.source.name, option.spread) for option in options]
-        if same == before:
+        if tried and options == tried[-1].options:
             break
-        before = same
-        laid = _round(job, options, totals)
-        if best is None or laid.worst < best.worst:
-            best = laid
-        if best.worst <= aim or laid.worst > _HOPELESS * aim:
+        tried.append(_round(job, options))
+        if not aim < tried[-1].worst <= _HOPELESS * aim:
             break
-    assert best is not None
-    return best
+    return min(tried, key=lambda laid: laid.worst)
 
 
-def _round(job: Job, options: list[Option], totals: Mapping[str, float]) -> Laid:
+def _round(job: Job, options: list[Option]) -> Laid:
     targets = [option.target_g for option in options]
     steps = [option.place.step_g for option in options]
     brought = np.array([option.source.share * option.source.strength for option in options])
@@ -135,7 +141,7 @@ def _round(job: Job, options: list[Option], totals: Mapping[str, float]) -> Laid
     for _ in range(2):
         weights = rounded_together(targets, steps, job.moves, offset) if options else ()
         carrier = math.fsum(weight * (1.0 - o.source.share) for weight, o in zip(weights, options, strict=True))
-        parts, places = _parts(job, totals, carrier)
+        parts, places = _parts(job, carrier)
         weighed = math.fsum(part.grams_to_weigh + part.carrier_g for part in parts)
         offset = math.log(job.batch_g / weighed)
         # 2e-5: hundreds of times below what any scale does to a dose.
@@ -152,33 +158,25 @@ def part_totals(resin: Resin, batch_g: float) -> dict[str, float]:
     return {part.name: batch_g * (part.parts_by_weight / whole) for part in resin.parts}
 
 
-def _parts(job: Job, totals: Mapping[str, float], carrier_g: float) -> tuple[tuple[PartWeight, ...], tuple[Place, ...]]:
+def _parts(job: Job, carrier_g: float) -> tuple[tuple[PartWeight, ...], tuple[Place, ...]]:
     parts, places = [], []
-    for part in job.resin.parts:
+    for part, total in zip(job.resin.parts, job.totals_g.values(), strict=True):
         is_tinted = part.name == job.tinted
         comes = carrier_g if is_tinted else 0.0
-        place = job.scales.for_part(totals[part.name] - comes)
+        place = job.scales.for_part(total - comes)
         if place is None:
-            raise no_scale(f"part {part.name}", totals[part.name] - comes, job)
-        grams = place.rounded(totals[part.name] - comes)
-        parts.append(
-            PartWeight(
-                part.name, totals[part.name], grams, comes, place.split(grams), place.scale, part.hazard, is_tinted
-            )
-        )
+            raise no_scale(f"part {part.name}", total - comes, job)
+        grams = place.rounded(total - comes)
+        portions = place.split(grams)
+        parts.append(PartWeight(part.name, total, grams, comes, portions, place.scale, part.hazard, is_tinted))
         places.append(place)
     return tuple(parts), tuple(places)
 
 
 def unplaced(job: Job) -> tuple[str, float] | None:
     """The first part that no scale can weigh, and its grams."""
-    totals = part_totals(job.resin, job.batch_g).items()
+    totals = job.totals_g.items()
     return next(((f"part {name}", grams) for name, grams in totals if job.scales.for_part(grams) is None), None)
-
-
-def room_of(job: Job) -> float:
-    """Grams of the tinted part that may come with letdowns."""
-    return carrier_room(part_totals(job.resin, job.batch_g)[job.tinted], len(job.needs), job.scales)
 
 
 def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> CannotBeWeighed:
@@ -202,12 +200,10 @@ def no_scale(what: str, grams: float, job: Job, diluted: bool = False) -> Cannot
 def refusal(job: Job, pigment: str) -> CannotBeWeighed:
     """Why there is no way to weigh this pigment."""
     need = next(need for need in job.needs if need.pigment == pigment)
-    grams = need.model_g / need.strength
-    finest = job.scales.finest_g
-    with_room = choose(job.needs, job.moved_by, job.scales, math.inf, math.inf)
-    if grams >= LEAST_STEPS * finest or with_room == pigment:
+    grams, finest = need.model_g / need.strength, job.scales.finest_g
+    if grams >= LEAST_STEPS * finest or job.options(math.inf, math.inf) == pigment:
         return no_scale(pigment, grams, job, diluted=True)
-    part_g = part_totals(job.resin, job.batch_g)[job.tinted]
+    part_g = job.totals_g[job.tinted]
     return CannotBeWeighed(
         what=f"{plain(pigment)} is too little to be weighed neat on a scale that shows {finest:g} g, and every stock "
         f"bottle of it would bring more of part {plain(job.tinted)} than there is room for ({part_g:.4g} g in all)",
@@ -233,9 +229,7 @@ def _enough(job: Job) -> float | None:
 def _is_weighable(job: Job, batch_g: float) -> bool:
     needs = tuple(replace(need, model_g=need.model_g * batch_g / job.batch_g) for need in job.needs)
     job = replace(job, batch_g=batch_g, needs=needs)
-    return unplaced(job) is None and not isinstance(
-        choose(job.needs, job.moved_by, job.scales, math.inf, room_of(job)), str
-    )
+    return unplaced(job) is None and not isinstance(job.options(math.inf, job.room_g), str)
 
 
 def _make_more(job: Job) -> dict[str, Any]:

@@ -141,6 +141,7 @@ def new_letdown(
     tried: list[Option] = []
     for serial in (False,) if in_one_step else (False, True):
         options = _made(need, scales, allowed, most_carrier_g, serial)
+        # Where any spread will do, so will the first: the strongest.
         found = list(islice(options, 1) if math.isinf(allowed) else options)
         best = min((option for option in found if option.spread <= allowed), key=_by_cost, default=None)
         if best is not None:
@@ -168,10 +169,8 @@ def _option(
 ) -> Option | None:
     grams = need.model_g / source.strength
     target = grams / source.share
-    if target * (1.0 - source.share) > most_carrier_g:
-        return None
     place = place or scales.for_pigment(target)
-    if place is None:
+    if place is None or target * (1.0 - source.share) > most_carrier_g:
         return None
     portion = place.spread_g / target
     cost = math.fsum(BOTTLE_COST_G + made.waste_g for made in source.made)
@@ -247,17 +246,13 @@ def fill(n: int, used_g: float, allowed: float, scales: Bench, spare: float = LE
     step, spread = max(BOTTLE_STEP_G, bench.scale.readability_g), bench.once.spread_g
     least = max(max(LEAST_BOTTLE_G, spare * used_g) / (1 + n), bench.least_g)
     most = max(LARGEST_BOTTLE_G, 1.2 * spare * used_g) / (1 + n)
-    if least > most or least > bench.most_g:
+    least_place = _carrier_place(least * n, scales)
+    if least > most or least > bench.most_g or least_place is None:
         return None
-    carrier_place = _carrier_place(least * n, scales)
-    if carrier_place is None:
-        return None
-    wanted = n / (1 + n) * math.hypot(spread, carrier_place.spread_g / n) / allowed if allowed > 0 else most
+    wanted = n / (1 + n) * math.hypot(spread, least_place.spread_g / n) / allowed if allowed > 0 else most
     first = float(f"{math.ceil(min(max(least, wanted), most) / step - 1e-9) * step:.10g}")
-    if first > bench.most_g:
-        return None
     carrier_place = _carrier_place(first * n, scales)
-    if carrier_place is None:
+    if first > bench.most_g or carrier_place is None:
         return None
     carrier = carrier_place.rounded(first * n)
     by_carrier = carrier / (first + carrier)

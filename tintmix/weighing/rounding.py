@@ -45,10 +45,11 @@ def rounded_together(
     if moves.size and count <= _ALL_AT_ONCE:
         chosen = _best(errors, _choices(count), moves)
     elif moves.size:
-        for p in (*range(count),) * 3:
-            pair = np.array([chosen, chosen])
-            pair[1, p] ^= 1
-            chosen = _best(errors, pair, moves)
+        for _ in range(3):
+            for p in range(count):
+                pair = np.array([chosen, chosen])
+                pair[1, p] ^= 1
+                chosen = _best(errors, pair, moves)
     return tuple(float(f"{(up if pick else down)[p] * steps_g[p]:.12g}") for p, pick in enumerate(chosen.tolist()))
 
 

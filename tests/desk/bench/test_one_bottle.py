@@ -84,7 +84,7 @@ def cast(made: Made, sheet: SheetDone, from_bottle: bool = True) -> float:
     """How far off the casting really is (ΔE00, the worst place), weighed as the sheet asks. from_bottle: with the error that the
     planned bottles have; else as if they were what their labels say."""
     off = made.off if from_bottle else dict.fromkeys(made.off, 1.0)
-    held = {name: dose * off[name] for name, dose in sheet.weighed.achieved_phr.items()}
+    held = {name: dose * off[name] for name, dose in sheet.sheet.weighed.achieved_phr.items()}
     return float(delta_e00(made.truth.look(held, list(PLACES_MM)).lab, made.wanted).max())
 
 
@@ -115,7 +115,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
     assert cast(made, sheet, from_bottle=False) > 2.0
 
     # A tinted part that came out pale is topped up from the same bottles.
-    held = {name: 0.75 * dose * made.off[name] for name, dose in sheet.weighed.achieved_phr.items()}
+    held = {name: 0.75 * dose * made.off[name] for name, dose in sheet.sheet.weighed.achieved_phr.items()}
     read = made.truth.look(held, [12.0]).lab[0]
     history = History(left_g=180.0, pot_g=400.0)
     trial = TrialReading((12.0,), (tuple(read.tolist()),))

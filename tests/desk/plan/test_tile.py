@@ -13,7 +13,8 @@ from tests.reference.tile import dry
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
-from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, reading_on_tile, thin_moulds, tile_seen
+from tintmix.desk.plan.text import GoingOn
+from tintmix.desk.plan.tile import TILE_CAST_MM, OnTile, thin_moulds, tile_seen
 from tintmix.errors import ValueProblem
 from tintmix.resin import Resin
 
@@ -119,7 +120,8 @@ def test_what_cannot_be(order: Order, problem: type[Exception], says: str, tmp_p
 
 
 def test_the_page_says_what_lies_between_and_how_colours_come_into_the_set() -> None:
-    told = reading_on_tile(OnTile((94.0, 0.0, 1.0), "wetted", "d/8"), "Type them in.")
+    order = dataclasses.replace(ORDER, on_tile=OnTile((94.0, 0.0, 1.0), "wetted", "d/8"))
+    told = planned(order, None, Resin(), going_on=GoingOn(colours="Type them in.")).readme
     assert "drop of clear oil" in told
     assert "gloss excluded" in told
     assert "Type them in." in told

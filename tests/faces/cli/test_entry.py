@@ -159,6 +159,13 @@ def test_help_imports_nothing_heavy(command: list[str]) -> None:
     assert not {"numpy", "pydantic", "scipy", "matplotlib", "colour", "tomlkit", "tomllib"} & set(loaded)
 
 
+def test_the_book_lists_its_recipes_without_numpy(tmp_path: Path) -> None:
+    home = {key: str(tmp_path) for key in ("HOME", "USERPROFILE", "LOCALAPPDATA", "XDG_DATA_HOME")}
+    loaded = python("-c", IMPORTED, "book", "list", TINTMIX_BOOK="", **home).stderr.split()
+    assert loaded[0] == "0"
+    assert not {"numpy", "tintmix.desk.book.history"} & set(loaded)
+
+
 def test_look_and_solve_import_no_more_than_they_need(model: object, target: object) -> None:
     look = python("-c", IMPORTED, "look", str(model), "--dose", "azure=0.02", "--at", "8", "--json").stderr.split()
     solve = python("-c", IMPORTED, "solve", str(model), str(target), "--json").stderr.split()

@@ -74,15 +74,14 @@ def test_the_sheet_is_that_of_the_shell(demo: Client) -> None:
     assert page.body["pigments"] == shell.body["pigments"]
     assert page.body["order"] == list(shell.body["order"])
     assert page.sheet == shell.sheet
-    assert page.weighed == shell.weighed
 
 
 def test_the_batch_by_volume_and_by_water(demo: Client) -> None:
     """1.06 g/cm³ of the demo's resin; water at 20 °C 0.9982 g/cm³ (IAPWS, as desk.batch has it); 10 % for waste."""
     ok(demo.fill("/sheet/make", USUAL | {"how": "volume", "volume": "400", "waste_percent": "10"}))
-    assert kept_of(demo).sheet.batch_g == pytest.approx(400 * 1.06 * 1.1)
+    assert kept_of(demo).sheet.weighed.batch_g == pytest.approx(400 * 1.06 * 1.1)
     ok(demo.fill("/sheet/make", USUAL | {"how": "water", "water": "400", "waste_percent": "0"}))
-    assert kept_of(demo).sheet.batch_g == pytest.approx(400 / 0.9982 * 1.06, rel=1e-4)
+    assert kept_of(demo).sheet.weighed.batch_g == pytest.approx(400 / 0.9982 * 1.06, rel=1e-4)
 
 
 def test_inches_and_ounces(demo: Client) -> None:
@@ -96,7 +95,7 @@ def test_inches_and_ounces(demo: Client) -> None:
         "waste_percent": "0",
     }
     assert "Not yet." not in demo.fill("/sheet/make", boxes).text
-    assert kept_of(demo).sheet.batch_g == pytest.approx(20 * 16.387064 * 1.06)
+    assert kept_of(demo).sheet.weighed.batch_g == pytest.approx(20 * 16.387064 * 1.06)
     assert area_of(demo)["asked"]["pigment_step_g"] == pytest.approx(0.0005 * 28.349523125)
     text = demo.get("/sheet").text
     assert " oz</strong>" in text
@@ -271,18 +270,18 @@ def test_what_was_weighed_makes_the_doses_of_physics(demo: Client) -> None:
         key_of(demo, "pigment", "azure"): 1.5,
         key_of(demo, "part", "B"): 210.0,
     }
-    pot = pot_of(kept.sheet, kept.weighed, typed)
-    azure = next(one for one in kept.weighed.letdowns if one.pigment == "azure")
+    pot = pot_of(kept.sheet, typed)
+    azure = next(one for one in kept.sheet.weighed.letdowns if one.pigment == "azure")
     w = 1.3 / (1.3 + azure.carrier_g)
-    others = [one for one in kept.weighed.pigments if one.pigment != "azure"]
-    shares = {one.name: one.share for one in kept.weighed.letdowns}
+    others = [one for one in kept.sheet.weighed.pigments if one.pigment != "azure"]
+    shares = {one.name: one.share for one in kept.sheet.weighed.letdowns}
     resin = 210.0 + 1.5 * (1 - w) + sum(one.weigh_g * (1 - shares[one.letdown or ""]) for one in others)
     assert pot.doses_phr["azure"] == pytest.approx(100 * 1.5 * w * (90 / 190) / resin, rel=1e-6)
     assert pot.typed
-    plain = pot_of(kept.sheet, kept.weighed, {})
+    plain = pot_of(kept.sheet, {})
     assert not plain.typed
     for name, dose in plain.doses_phr.items():
-        assert dose == pytest.approx(kept.weighed.achieved_phr[name], rel=0.01)
+        assert dose == pytest.approx(kept.sheet.weighed.achieved_phr[name], rel=0.01)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter", "nonsense"])
@@ -301,7 +300,7 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]
     with open_book(book) as opened:
-        made = kept_of(demo).weighed.letdowns[0]
+        made = kept_of(demo).sheet.weighed.letdowns[0]
         bottle = next(one for one in opened.bottles() if one.pigment == "azure")
         assert bottle.share == pytest.approx(1.25 / (1.25 + made.carrier_g))
         assert bottle.left_g == pytest.approx(1.25 + made.carrier_g - 1.42)
@@ -322,15 +321,15 @@ def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path)
         held = {one.name: one.left_g for one in opened.bottles()}
     ok(demo.fill("/sheet/make", USUAL))
     kept = kept_of(demo)
-    assert all(one.existing for one in kept.weighed.letdowns)
+    assert all(one.existing for one in kept.sheet.weighed.letdowns)
     assert "Take the stock bottle azure 1+30" in demo.get("/sheet").text
     ok(demo.fill("/sheet/keep", {"what": "pour"}))
     with open_book(book) as opened:
-        used = next(one for one in kept.weighed.letdowns if one.pigment == "azure").used_g
+        used = next(one for one in kept.sheet.weighed.letdowns if one.pigment == "azure").used_g
         left = next(one for one in opened.bottles() if one.pigment == "azure").left_g
         assert left == pytest.approx(held["azure 1+30"] - used)
     ok(demo.fill("/sheet/make", USUAL | {"new_bottles": "1"}))
-    assert not any(one.existing for one in kept_of(demo).weighed.letdowns)
+    assert not any(one.existing for one in kept_of(demo).sheet.weighed.letdowns)
 
 
 def test_bottles_of_one_name_are_not_put_on_the_shelf_twice(demo: Client, book: Path) -> None:

@@ -68,7 +68,7 @@ def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     assert left
     kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
     assert kept is not None
-    assert float(left[1]) == pytest.approx(kept.weighed.tinted_part_g + 0.21 - 9.5, abs=0.05)
+    assert float(left[1]) == pytest.approx(kept.sheet.weighed.tinted_part_g + 0.21 - 9.5, abs=0.05)
 
 
 def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
@@ -79,11 +79,11 @@ def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
     now = demo.workspace.now()
     kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
     assert kept is not None
-    weighed = tuple((one.letdown or one.pigment, one.weigh_g) for one in kept.weighed.pigments)
+    weighed = tuple((one.letdown or one.pigment, one.weigh_g) for one in kept.sheet.weighed.pigments)
     shell = adjust_for(
         demo.workspace.file(now.area("recipes")["chosen"]),
         TrialReading((12.0,), ((86.1, -17.4, 0.2),)),
-        History(195.0, None, weighed, kept.weighed.tinted_part.grams_to_weigh),
+        History(195.0, None, weighed, kept.sheet.weighed.tinted_part.grams_to_weigh),
         Shop(("resin=0.1", "pigment=0.01")),
         demo.workspace.file(now.area("pigments")["model"]),
     )
@@ -259,7 +259,7 @@ def test_the_lots_go_into_the_book_and_onto_the_next_sheet(demo: Client, book: P
     ok(demo.fill("/sheet/make", boxes))
     kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
     assert kept is not None
-    emerald = next(p for p in kept.weighed.pigments if p.pigment == "emerald")
+    emerald = next(p for p in kept.sheet.weighed.pigments if p.pigment == "emerald")
     assert emerald.grams == pytest.approx(emerald.dose_phr / 100 * 450 / one["factor"], rel=1e-6)
 
 

@@ -29,9 +29,8 @@ def no_samples(where: object, reason: str) -> FileProblem:
 
 def broken(where: object, form: str, problem: str) -> FileProblem:
     """A file of a known format that breaks off or contradicts itself."""
-    return FileProblem(
-        where=where, what=f"not {form} that can be read ({problem})", remedy=Remedy.EXPORT_FROM_INSTRUMENT
-    )
+    what = f"not {form} that can be read ({problem})"
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_FROM_INSTRUMENT)
 
 
 def too_many_samples(where: object, what: str, limit: int) -> FileProblem:
@@ -53,9 +52,8 @@ def setting_differs(
     where: object, what: str, found: object, said: object, remedy: Remedy, key: str = "", now: object = ""
 ) -> ValueProblem:
     """The file says one thing of how the chips were read, and set.toml another."""
-    return ValueProblem(
-        where=where, what=f"says {what} {found}, and set.toml says {said}", remedy=remedy, key=key, now=now
-    )
+    what = f"says {what} {found}, and set.toml says {said}"
+    return ValueProblem(where=where, what=what, remedy=remedy, key=key, now=now)
 
 
 def looks_like_other(

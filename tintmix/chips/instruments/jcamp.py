@@ -52,16 +52,8 @@ class _Block:
 
 def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
     """The spectra of a JCAMP-DX text, one a block. Raises FileProblem."""
-    blocks = _blocks(text, where)
-    samples: list[Sample] = []
-    notes: list[str] = []
-    for block in blocks:
-        if not block.shape:
-            continue
-        if len(samples) >= MOST_SAMPLES:
-            raise too_many_samples(where, "samples", MOST_SAMPLES)
-        samples.append(_sample(block, where, stem, notes))
-    return SampleFile(where, "JCAMP-DX", tuple(samples), tuple(notes))
+    samples = (_sample(block, where, stem) for block in _blocks(text, where) if block.shape)
+    return SampleFile(where, "JCAMP-DX", tuple(samples))
 
 
 def _blocks(text: str, where: str) -> list[_Block]:
@@ -111,7 +103,7 @@ def _blocks(text: str, where: str) -> list[_Block]:
     return done
 
 
-def _sample(block: _Block, where: str, stem: str, notes: list[str]) -> Sample:
+def _sample(block: _Block, where: str, stem: str) -> Sample:
     said = block.records
     title = plain(said.get("TITLE", ""), 80) or stem
     place = f"{where}, block {title}"

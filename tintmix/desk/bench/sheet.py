@@ -25,7 +25,6 @@ from tintmix.weighing.batch import batch_from_volume, batch_from_water
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 from tintmix.weighing.weigh import weigh_out
-from tintmix.weighing.weighed import WeighOut
 
 WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
@@ -81,7 +80,6 @@ class SheetDone:
 
     body: dict[str, Any]
     sheet: Sheet
-    weighed: WeighOut
     written: tuple[str, ...] = ()
 
 
@@ -170,7 +168,7 @@ def sheet_of(
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)
     notes = notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
-    return SheetDone(body_of(sheet, weighed, recipe, times, lots), sheet, weighed)
+    return SheetDone(body_of(sheet, recipe, times, lots), sheet)
 
 
 def _revision(found: Found, book: Book | None) -> int | None:

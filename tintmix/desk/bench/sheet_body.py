@@ -19,10 +19,9 @@ _OF_THE_WEIGHING = (
 )  # fmt: skip
 
 
-def body_of(
-    sheet: Sheet, weighed: WeighOut, recipe: Recipe, times_stronger: float, lots: Mapping[str, str]
-) -> dict[str, Any]:
+def body_of(sheet: Sheet, recipe: Recipe, times_stronger: float, lots: Mapping[str, str]) -> dict[str, Any]:
     """The sheet as plain values: what formats.md says first, then what stands on the sheet besides."""
+    weighed = sheet.weighed
     tinted = weighed.tinted_part
     body: dict[str, Any] = {
         "parts": [table_of(one, ("hazard", "takes_pigment")) for one in weighed.parts],

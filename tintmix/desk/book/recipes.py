@@ -49,14 +49,14 @@ def keep(
 
     Raises what is wrong with the recipe, the model and the book; NotThere where the model is not to be found.
     """
-    from tintmix.recipes.recipe_file import read_recipe  # numpy, 0.1 s: a list of the book needs none
+    # Here, since numpy takes 0.1 s: a list of the book needs none.
+    from tintmix.pigments.model_file import load_model
+    from tintmix.recipes.recipe_file import read_recipe
 
     recipe = read_recipe(recipe_path)
     named = replace(recipe, name=name) if name else recipe
     learnt = None
     if model is not None:
-        from tintmix.pigments.model_file import load_model  # numpy, 0.1 s: a list of the book needs none
-
         learnt = load_model(model)
     elif not without_model:
         learnt = model_of(recipe, recipe_path)

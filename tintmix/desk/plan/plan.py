@@ -33,7 +33,7 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, names_of, plan
+from tintmix.pigments.design.cups import Plan, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivities
@@ -207,8 +207,9 @@ def planned(
     if order.on_tile is not None:
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
     warnings += [*found.warnings, *_buys_little(found)]
+    letter = _letter(model)
     pours = weigh_cups(
-        names_of(found.cups, _letter(model)),
+        [f"{letter}{number}" for number in range(1, len(found.cups) + 1)],
         [cup.doses_phr for cup in found.cups],
         [cup.thicknesses_mm for cup in found.cups],
         names,

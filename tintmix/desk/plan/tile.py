@@ -105,20 +105,3 @@ def said_of_tile(
             "transmission if ever you can, as a set of its own."
         )
     return told
-
-
-def reading_on_tile(on: OnTile, colours: str) -> str:
-    """The bench page's paragraph on reading. colours: how the colours come into the set, a sentence."""
-    between = (
-        "the chip lies on it with air between"
-        if on.contact == "dry"
-        else "with a drop of clear oil or glycerine between chip and tile, no bubbles"
-    )
-    sphere = "a sphere with the gloss excluded" if on.geometry == "d/8" else "45/0"
-    return (
-        "Read L*, a*, b* of each chip, in its middle, in reflection, on the white tile that was read for this plan "
-        f"(L* {numeral(on.lab[0])}, a* {numeral(on.lab[1])}, b* {numeral(on.lab[2])}; {sphere}): {between}, the same "
-        "for every chip. The opening "
-        f"should be at least four times as wide as the chip is thick. {colours} Read the "
-        "bare tile again on the day; if its colour is another, write that one into set.toml (tile_lab)."
-    )

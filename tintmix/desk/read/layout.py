@@ -1,5 +1,4 @@
-"""Which chip lies where: in the holder sheet by holder.csv and as the maker says, in a photo by named places; and the sheet for a
-set."""
+"""Which chip lies where: in the holder sheet by holder.csv and as the maker says, in a photo by named places."""
 
 from __future__ import annotations
 
@@ -95,20 +94,18 @@ def named_place(text: str) -> tuple[str, Rectangle]:
     >>> named_place("b1=10,20,300,200")[0]
     'b1'
     """
-    name, equals, box = text.rpartition("=")
-    if not equals or not name.strip():
-        raise ValueProblem(where=plain(text, 60), what="is not CHIP=x,y,w,h in pixels, such as b1=1200,800,300,300")
-    if not box.strip():
-        raise ValueProblem(where=plain(text, 60), what="names no place; write CHIP=x,y,w,h in pixels")
+    name, _, box = text.rpartition("=")
+    if not name.strip() or not box.strip():
+        none = "names no place; write CHIP=x,y,w,h in pixels"
+        what = none if name.strip() else "is not CHIP=x,y,w,h in pixels, such as b1=1200,800,300,300"
+        raise ValueProblem(where=plain(text, 60), what=what)
     return name.strip(), rectangle(box)
 
 
 def chip_called(name: str, chips: ChipSet) -> str:
     """The set's chip of that name; letter case and blanks do not count. Raises NoMatch."""
     names = [chip.name for chip in chips.chips]
-    if name in names:
-        return name
-    found = [one for one in names if plain_name(one) == plain_name(name)]
+    found = [name] if name in names else [one for one in names if plain_name(one) == plain_name(name)]
     if len(found) != 1:
         raise NoMatch([] if found else [name], names, [f"{name} ({' or '.join(found[:3])})"] if found else [])
     return found[0]
@@ -130,9 +127,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     assert chips.folder is not None
     kept = _laid(chips.folder)
     photos = kept or holder_for(chips)
-    notes: list[Note | str] = []
-    if chips.reading.kind != "camera":
-        notes.append(f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera")
+    other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
+    notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     written = [str(where)]
     with Outputs([chips.folder]) as outputs:
         outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
@@ -142,9 +138,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     laid = {chip for photo in photos for chip in photo.values()}
     missing = [chip.name for chip in chips.chips if chip.use and chip.name not in laid]
     if kept and missing:
-        notes.append(
-            f"{LAID_NAME} was there already and has no window for {', '.join(missing)}; delete it to have all chips laid out anew"
-        )
+        lacks = f"{LAID_NAME} was there already and has no window for {', '.join(missing)}"
+        notes.append(f"{lacks}; delete it to have all chips laid out anew")
     if len(photos) > 1:
         says = f"there are more chips than windows, so they take {len(photos)} photos."
         notes.append(Note(says=says, remedy=Remedy.NUMBER_THE_PHOTOS))

@@ -42,18 +42,13 @@ def measure_curve(
     if len(order.photos) != 1:
         raise ValueProblem(what=f"a stack check takes one photo, and {len(order.photos)} are named")
     if order.curve is not None or order.linear or order.mapping or order.number is not None:
-        raise ValueProblem(
-            what="a stack check takes JPEGs as the camera made them, and its layers name their windows themselves",
-            remedy=Remedy.NOT_WITH_A_STACK,
-        )
+        what = "a stack check takes JPEGs as the camera made them, and its layers name their windows themselves"
+        raise ValueProblem(what=what, remedy=Remedy.NOT_WITH_A_STACK)
     check_order(order)
     target = Path(where)
     if target.exists() and not replace_old:
-        raise InUse(
-            where=plain(str(target), 300),
-            what="is there already, so it is left as it is",
-            remedy=Remedy.REPLACE_OR_ANOTHER_FILE,
-        )
+        what = "is there already, so it is left as it is"
+        raise InUse(where=plain(str(target), 300), what=what, remedy=Remedy.REPLACE_OR_ANOTHER_FILE)
     layers = [layer(text, holder=not order.at) for text in stack]
     check = check_stack(_gathered(order, layers), layers, density, refractive_index)
     writes = check.per_channel is not False
@@ -83,10 +78,8 @@ def layer(text: str, holder: bool = True) -> Layer:
     """
     found = _STACK.fullmatch(text.strip())
     if not found:
-        raise ValueProblem(
-            where=plain(text, 60),
-            what="is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2",
-        )
+        what = "is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2"
+        raise ValueProblem(where=plain(text, 60), what=what)
     place, over = (
         chip_window(name, plain(text, 60)) if holder and name else name
         for name in (found[1].strip(), (found[3] or "").strip())
@@ -104,6 +97,5 @@ def _gathered(order: PhotoOrder, layers: Sequence[Layer]) -> Gathered:
         if name not in places:
             what = "the stack names this place, and its place in the photo is not named"
             raise ValueProblem(where=name, what=what, remedy=Remedy.NAME_THE_STACK_PLACES)
-    return gather_rectangles(
-        photo, places, panel, [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
-    )
+    opened, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
+    return gather_rectangles(photo, places, panel, opened, dark)

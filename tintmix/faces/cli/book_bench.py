@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from operator import itemgetter
 from typing import Any
 
 import click
 
 from tintmix.book.values import CheckChip
-from tintmix.faces.cli import book_text, text
-from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, answers, taken
+from tintmix.faces.cli import book_text
+from tintmix.faces.cli.book_text import told_by
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, again, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
 from tintmix.files.stamp import today
 from tintmix.weighing.bottle import StockBottle
@@ -24,19 +25,19 @@ from tintmix.weighing.bottle import StockBottle
     "--on", "poured_on", metavar="DAY", default="", help="When it was poured, as 2027-03-01. [default: today]"
 )
 @click.option("--batch", "batch_g", type=GRAMS, help="Mixed resin, all parts, without pigment.")
-@click.option(
+@again(
     "--weighed", "weights_g", **table_of(WEIGHT, "WHAT=G"),
-    help="What was really weighed, in g: a part of the resin, a pigment. May be given again.",
+    help="What was really weighed, in g: a part of the resin, a pigment.",
 )  # fmt: skip
-@click.option(
+@again(
     "--from-bottle", "from_bottles", **table_of(WEIGHT, "BOTTLE=G"),
-    help="What was taken from a stock bottle of the book, in g; the bottle then holds less. May be given again.",
+    help="What was taken from a stock bottle of the book, in g; the bottle then holds less.",
 )  # fmt: skip
-@click.option("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's. May be given again.")
+@again("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's.")
 @click.option("--cure", default="", help="How it was cured.")
-@click.option(
-    "--reading", "readings", multiple=True, type=named("place and colour", "point=63.6,-33.7,-8.4", colour),
-    metavar="PLACE=L,a,b", help="L*, a*, b* read at a place on the casting. May be given again.",
+@again(
+    "--reading", "readings", type=named("place and colour", "point=63.6,-33.7,-8.4", colour), metavar="PLACE=L,a,b",
+    help="L*, a*, b* read at a place on the casting.",
 )  # fmt: skip
 @click.option("--light", metavar="LIGHT", default="", help="Of the readings. [default: the target's]")
 @click.option("--observer", type=OBSERVER, help="Of the readings. [default: the target's]")
@@ -65,16 +66,15 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     if number is None:
         if set_aside:
             raise click.UsageError("--set-aside needs --number: say which pour is to be left out")
-        body = pours.record(name, taken(pours.Weighed, said), found, **recorded, note=note, book=book).body
-        return body, book_text.poured(body)
+        done = pours.record(name, taken(pours.Weighed, said), found, **recorded, note=note, book=book)
+        return told_by(done, book_text.poured)
     for option in click.get_current_context().command.params:
         if option.name in (*recorded, "batch_g", "weights_g", "from_bottles", "lots") and said[option.name]:
             raise click.UsageError(
                 f"{option.opts[0]} does not go with --number, which only adds to a pour: readings, photos, a note, or "
                 "--set-aside. What was recorded stays; tell a correction as a --note"
             )
-    body = pours.add(name, number, found, note, set_aside, book).body
-    return body, book_text.poured(body)
+    return told_by(pours.add(name, number, found, note, set_aside, book), book_text.poured)
 
 
 @click.command()
@@ -94,12 +94,10 @@ def lot(**said: Any) -> Answer:
     from tintmix.desk.book import shelf  # here: help need not wait
 
     if said["name"] is not None:
-        body = shelf.lot(**said).body
-        return body, text.page([body["says"]])
+        return told_by(shelf.lot(**said), itemgetter("says"))
     if said["strength"] is not None:
         raise click.UsageError("--strength needs a pigment and its lot, such as azure A-18")
-    body = shelf.lots(said["pigment"], said["book"]).body
-    return body, book_text.lots(body)
+    return told_by(shelf.lots(said["pigment"], said["book"]), book_text.lots)
 
 
 @click.command()
@@ -134,8 +132,8 @@ def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
     from tintmix.desk.book import shelf  # here: help need not wait
 
     new = any(said[key] is not None for key in ("pigment_g", "carrier_g"))
-    used, left, strength = said["used"], 0.0 if said["empty"] else said["left"], said["strength"]
-    changes = any(one is not None for one in (used, left, strength))
+    change = (said["used"], 0.0 if said["empty"] else said["left"], said["strength"])
+    changes = any(one is not None for one in change)
     if said["empty"] and said["left"] is not None:
         raise click.UsageError("--empty and --left contradict each other; give one of them")
     if said["from_plan"] is not None:
@@ -143,23 +141,19 @@ def bottle(name: str | None, book: str | None, **said: Any) -> Answer:
             raise click.UsageError(
                 "--from-plan takes all bottles from the plan; it goes with --carrier and --made-on only"
             )
-        body = shelf.shelve_plan(said["from_plan"], said["carrier"], said["made_on"], book).body
-    elif name is None:
+        return told_by(shelf.shelve_plan(said["from_plan"], said["carrier"], said["made_on"], book), book_text.on_shelf)
+    if name is None:
         if new or changes:
             raise click.UsageError('name the bottle, such as "azure 1+50"')
-        body = shelf.bottles(said["pigment"], book).body
-    elif new:
-        body = shelf.add_bottle(_new_bottle(name, said), book).body
-    elif changes:
-        body = shelf.change_bottle(name, used, left, strength, said["spread"], said["note"], book).body
-    else:
+        return told_by(shelf.bottles(said["pigment"], book), book_text.on_shelf)
+    if new:
+        return told_by(shelf.add_bottle(_new_bottle(name, said), book), book_text.on_shelf)
+    if not changes:
         raise click.UsageError(
             "say what is new of it: --used, --left, --empty or --strength; or, for a new bottle, --pigment, --carrier, "
             "--pigment-g and --carrier-g"
         )
-    told = [body["says"]] if "says" in body else [book_text.bottles(body)]
-    holds = body["bottles"] if "bottles" in body else body["left_g"] > 0
-    return body, with_cautions(body, told) if holds else text.page(told)
+    return told_by(shelf.change_bottle(name, *change, said["spread"], said["note"], book), book_text.on_shelf)
 
 
 def _new_bottle(name: str, said: Mapping[str, Any]) -> Any:
@@ -179,8 +173,8 @@ def _new_bottle(name: str, said: Mapping[str, Any]) -> Any:
 @click.option("--dose", **DOSES, help="Its pigment and dose in phr.")
 @click.option("--at", "thickness_mm", type=MM, required=True, help="Its thickness.")
 @click.option("--reading", "lab", type=COLOUR, required=True, metavar="L,a,b", help="L*, a*, b* as read.")
-@click.option("--light", metavar="LIGHT", default="D65", show_default=True, help="Of the reading.")
-@click.option("--observer", type=OBSERVER, default="10", show_default=True, help="Of the reading.")
+@usual("--light", metavar="LIGHT", default="D65", help="Of the reading.")
+@usual("--observer", type=OBSERVER, default="10", help="Of the reading.")
 @click.option("--read-on", metavar="DAY", default="", help="When it was read. [default: today]")
 @click.option("--name", metavar="NAME", default="", help="What is written on the chip.")
 @click.option("--note", default="", help="Anything else.")
@@ -198,5 +192,4 @@ def check_chip(dose: dict[str, float], read_on: str, book: str | None, **said: A
         raise click.UsageError("a check chip has one pigment; say its dose once, such as --dose azure=0.05")
     [(pigment, phr)] = dose.items()
     chip = taken(CheckChip, said, pigment=pigment, dose_phr=phr, read_on=read_on or today())
-    body = shelf.check_chip(chip, book).body
-    return body, text.page([body["says"]])
+    return told_by(shelf.check_chip(chip, book), itemgetter("says"))

@@ -7,10 +7,9 @@ from typing import Any
 import click
 
 from tintmix.desk.book import recipes
-from tintmix.desk.book.compare import compare as compare_revisions
-from tintmix.desk.book.history import history as chart
 from tintmix.faces.cli import book_text, text
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, answers
+from tintmix.faces.cli.book_text import told_by
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, again, answers, usual
 from tintmix.faces.cli.values import LOTS
 
 
@@ -25,21 +24,17 @@ from tintmix.faces.cli.values import LOTS
 def keep(**said: Any) -> Answer:
     """Keep RECIPE, a file that `tintmix solve --keep` wrote, as the next revision of its name. A recipe that says the same to
     the last digit is kept once."""
-    body = recipes.keep(**said).body
-    return body, text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
+    return told_by(recipes.keep(**said), book_text.kept)
 
 
 @click.command("list")
 @click.argument("words", nargs=-1)
-@click.option(
-    "--most", type=click.IntRange(0), default=50, show_default=True, metavar="N", help="Show at most so many; 0: all."
-)
+@usual("--most", type=click.IntRange(0), default=50, metavar="N", help="Show at most so many; 0: all.")
 @BOOK
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
     """List the recipes by name; with WORDS, only those whose names hold them all."""
-    body = recipes.list_recipes(book, " ".join(words), most or None).body
-    return body, book_text.listed(body)
+    return told_by(recipes.list_recipes(book, " ".join(words), most or None), book_text.listed)
 
 
 @click.command()
@@ -50,8 +45,7 @@ def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
 @answers
 def show(name: str, revision: int | None, out: str | None, book: str | None) -> Answer:
     """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
-    done = recipes.show(name, revision, book, out)
-    return done.body, text.page([book_text.shown(done.body), *text.written(done.written)])
+    return told_by(recipes.show(name, revision, book, out), book_text.shown)
 
 
 @click.command()
@@ -60,11 +54,12 @@ def show(name: str, revision: int | None, out: str | None, book: str | None) -> 
 @click.argument("second", type=COUNT, required=False)
 @BOOK
 @answers
-def compare(name: str, first: int | None, second: int | None, book: str | None) -> Answer:
+def compare(**said: Any) -> Answer:
     """Compare two revisions of a recipe, FIRST and SECOND, or the last two: doses, and how far apart (ΔE00) they were predicted
     to look at each place on the casting."""
-    body = compare_revisions(name, first, second, book).body
-    return body, book_text.compared(body)
+    from tintmix.desk.book.compare import compare as compared  # here: numpy, which the others can do without
+
+    return told_by(compared(**said), book_text.compared)
 
 
 @click.command()
@@ -74,20 +69,19 @@ def compare(name: str, first: int | None, second: int | None, book: str | None) 
 @click.option("--picture", type=FILE, help="Draw the chart of the place, or of the thickest one: .png, .svg or .pdf.")
 @BOOK
 @answers
-def history(name: str, revision: int | None, place: str | None, picture: str | None, book: str | None) -> Answer:
+def history(**said: Any) -> Answer:
     """A control chart (individuals and moving range) of the pours of a recipe that have a reading: ΔE00 from what was wanted,
     L*, a* and b* at each place on the casting."""
-    done = chart(name, revision, place, book, picture)
-    return done.body, text.page([book_text.charted(done.body), *text.written(done.written)])
+    from tintmix.desk.book.history import history as charted  # here: numpy, which the others can do without
+
+    return told_by(charted(**said), book_text.charted)
 
 
 @click.command()
 @click.argument("name")
 @REVISION
 @click.option("--resin", type=FILE, help="The resin as it is now, a resin.toml.")
-@click.option(
-    "--lot", "lots", **LOTS, help="A new lot of a pigment; its strength comes from the book. May be given again."
-)
+@again("--lot", "lots", **LOTS, help="A new lot of a pigment; its strength comes from the book.")
 @click.option("--keep", "keep_it", is_flag=True, help="Keep it as a new revision.")
 @click.option("--out", type=FILE, help="Write it as a recipe file.")
 @BOOK
@@ -95,8 +89,7 @@ def history(name: str, revision: int | None, place: str | None, picture: str | N
 def rescale(**said: Any) -> Answer:
     """A kept recipe for a resin with another mixing ratio, or for a new lot of a pigment. The kept recipe stays as it is.
     For another batch nothing has to change: `tintmix sheet` takes any."""
-    done = recipes.rescale(**said)
-    return done.body, text.page([book_text.rescaled(done.body), *text.written(done.written)])
+    return told_by(recipes.rescale(**said), book_text.rescaled)
 
 
 @click.command()
@@ -117,8 +110,7 @@ def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
 def import_(file: str, book: str | None) -> Answer:
     """Bring in FILE, an export of a book, all of it or nothing. What is there already is left alone; a recipe whose number is
     taken by another gets the next number."""
-    body = recipes.import_file(file, book).body
-    return body, book_text.imported(body)
+    return told_by(recipes.import_file(file, book), book_text.imported)
 
 
 @click.command()
@@ -137,5 +129,4 @@ def backup(file: str, book: str | None) -> Answer:
 @answers
 def check(book: str | None) -> Answer:
     """Check the book: the file, what belongs together, and the digest of everything in it."""
-    body = recipes.check(book).body
-    return body, book_text.checked(body)
+    return told_by(recipes.check(book), book_text.checked)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
+from tintmix.faces.cli.options import Answer
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral
 from tintmix.weighing.bottle import CANCELS
+
+if TYPE_CHECKING:
+    from tintmix.desk.book.recipes import BookDone
 
 _KINDS = {
     "recipes": ("recipe", "recipes"), "recipe": ("recipe", "recipes"), "models": ("model", "models"),
@@ -20,6 +24,11 @@ _KINDS = {
     "lot": ("entry of a lot", "entries of lots"), "check_chip": ("check chip", "check chips"),
 }  # fmt: skip
 _TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
+
+
+def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
+    """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
+    return done.body, text.page([tell(done.body), *text.written(done.written)])
 
 
 def counted(counts: Mapping[str, int]) -> str:
@@ -32,6 +41,11 @@ def counted(counts: Mapping[str, int]) -> str:
     return ", ".join(told) or "nothing"
 
 
+def kept(body: Mapping[str, Any]) -> text.Laid:
+    """A recipe that was kept."""
+    return text.page([body["says"], f"Fingerprint {body['digest'][:12]}, in {body['book']}."])
+
+
 def listed(body: Mapping[str, Any]) -> text.Laid:
     """The recipes as a table."""
     recipes = body["recipes"]
@@ -39,7 +53,7 @@ def listed(body: Mapping[str, Any]) -> text.Laid:
         return text.wrapped(f"No recipe is kept in {body['book']} yet: `tintmix book keep RECIPE` keeps one.")
     rows = [
         [
-            one["name"], str(one["revision"]), text.doses(one["doses_phr"]) or "untinted", str(one["pours"] or ""),
+            one["name"], one["revision"], text.doses(one["doses_phr"]) or "untinted", one["pours"] or "",
             local_day(one["kept_at"]), one["digest"][:8], one["note"],
         ]
         for one in recipes
@@ -85,15 +99,13 @@ def shown(body: Mapping[str, Any]) -> text.Laid:
     ]
     if not body["pours"]:
         return text.page(lines)
-    return with_cautions(body, [*lines, "", pours_table(body["pours"])])
+    return with_cautions(body, [*lines, "", _pours(body["pours"])])
 
 
-def pours_table(pours: Sequence[Mapping[str, Any]]) -> text.Laid:
-    """A row for each pour."""
+def _pours(pours: Sequence[Mapping[str, Any]]) -> text.Laid:
     rows = [
         [
-            str(one["number"]), one["poured_on"], str(one["revision"]),
-            "" if one["batch_g"] is None else f"{one['batch_g']:g} g",
+            one["number"], one["poured_on"], one["revision"], "" if one["batch_g"] is None else f"{one['batch_g']:g} g",
             _named(one["lots"]) if any(one["lots"].values()) else "",
             ", ".join(dict.fromkeys(reading["place"] for reading in one["readings"])),
             f"set aside: {one['set_aside']}" if one["set_aside"] else one["note"],
@@ -112,7 +124,7 @@ def compared(body: Mapping[str, Any]) -> text.Laid:
     rows = [
         [
             one["name"], f"{numeral(one['second_mm'] or one['first_mm'])} mm", text.triple(one["first_lab"]),
-            text.triple(one["second_lab"]), "" if one["delta_e00"] is None else f"{one['delta_e00']:.2f}",
+            text.triple(one["second_lab"]), text.figure(one["delta_e00"]),
         ]
         for one in body["sections"]
     ]  # fmt: skip
@@ -141,18 +153,11 @@ def charted(body: Mapping[str, Any]) -> text.Laid:
         against = place["against"]
         wanted = "wanted" if against["what"] == "target" else "predicted"
         head = f"{place['place']}, {numeral(against['thickness_mm'])} mm; {wanted} {text.triple(against['lab'])}"
-        rows = [
-            [
-                str(one["number"]), one["poured_on"], str(one["revision"]), f"{one['delta_e00']:.2f}", f"{one['L']:.1f}",
-                f"{one['a']:.1f}", f"{one['b']:.1f}",
-            ]
-            for one in place["pours"]
-        ]  # fmt: skip
-        charts = place["charts"]
+        rows = [[one["number"], one["poured_on"], one["revision"], *_charted(one)] for one in place["pours"]]
         for title, key in (("mean", "middle"), ("from", "low"), ("to", "high")):
-            if charts["L"][key] is not None:
-                digits = {"delta_e00": 2, "L": 1, "a": 1, "b": 1}
-                rows.append([title, "", "", *(f"{charts[what][key]:.{digits[what]}f}" for what in _TITLES)])
+            limits = {what: chart[key] for what, chart in place["charts"].items()}
+            if limits["L"] is not None:
+                rows.append([title, "", "", *_charted(limits)])
         lines += ["", head, text.table(["pour", "on", "rev.", *_TITLES.values()], rows, left=(0, 1))]
     if any(len(place["pours"]) > 1 for place in body["places"]):
         lines += [
@@ -175,11 +180,8 @@ def rescaled(body: Mapping[str, Any]) -> text.Laid:
         *body["says"],
     ]
     if kept := body["kept"]:
-        lines.append(
-            f"Kept as revision {kept['revision']}."
-            if kept["is_new"]
-            else f"That is revision {kept['revision']} already."
-        )
+        number = kept["revision"]
+        lines.append(f"Kept as revision {number}." if kept["is_new"] else f"That is revision {number} already.")
     elif not body["written"]:
         lines.append("Nothing was kept: --keep makes it a new revision, --out FILE a recipe file.")
     return with_cautions(body, lines)
@@ -187,7 +189,7 @@ def rescaled(body: Mapping[str, Any]) -> text.Laid:
 
 def poured(body: Mapping[str, Any]) -> text.Laid:
     """A pour that was recorded."""
-    lines = [body["says"], "", pours_table([body])]
+    lines = [body["says"], "", _pours([body])]
     if body["weights_g"]:
         lines += ["", text.table(["weighed", "g"], [[name, f"{g:g}"] for name, g in body["weights_g"].items()])]
     if not body["readings"] and not body["set_aside"]:
@@ -202,24 +204,27 @@ def lots(body: Mapping[str, Any]) -> text.Laid:
         return text.wrapped("The book knows no lot yet: `tintmix book lot PIGMENT LOT` enters one.")
     rows = [
         [
-            one["pigment"], one["lot"],
-            "not measured yet" if one["strength"] is None else _strength(one), str(one["check_chips"] or ""), one["on"],
-            one["note"],
+            one["pigment"], one["lot"], "not measured yet" if one["strength"] is None else _strength(one),
+            one["check_chips"] or "", one["on"], one["note"],
         ]
         for one in body["lots"]
     ]  # fmt: skip
     return text.table(["pigment", "lot", "strength", "check chips", "on", "note"], rows, left=(0, 1, 2, 4, 5))
 
 
-def bottles(body: Mapping[str, Any]) -> text.Laid:
-    """The shelf as a table."""
+def on_shelf(body: Mapping[str, Any]) -> text.Laid:
+    """What was done to the stock bottles, or else all that have something in them."""
+    told = [body["says"] if "says" in body else _bottles(body)]
+    return with_cautions(body, told) if body.get("bottles", body.get("left_g")) else text.page(told)
+
+
+def _bottles(body: Mapping[str, Any]) -> text.Laid:
     if not body["bottles"]:
         return text.wrapped("No stock bottle is on the shelf.")
     rows = [
         [
             one["name"], one["pigment"], f"1+{numeral(one['n'], 4)}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
-            one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days",
-            _bottle_strength(one),
+            one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days", _bottle_strength(one),
         ]
         for one in body["bottles"]
     ]  # fmt: skip
@@ -252,6 +257,10 @@ def checked(body: Mapping[str, Any]) -> text.Laid:
     if gone := ", ".join(body["without_model"]):
         lines.append(f"Kept without their model, so they cannot be weighed out from here: {gone}.")
     return text.page(lines)
+
+
+def _charted(figures: Mapping[str, Any]) -> list[str]:
+    return [format(figures[what], ".2f" if what == "delta_e00" else ".1f") for what in _TITLES]
 
 
 def _named(lots: Mapping[str, str]) -> str:

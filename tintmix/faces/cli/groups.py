@@ -8,6 +8,9 @@ from typing import Any
 
 import click
 
+_FUNCTIONS = {"list": "list_", "import": "import_"}
+"""Of commands whose names are taken in Python."""
+
 
 class Commands(click.Group):
     """Commands that are known by name, in the order of the job, and imported when one is called for.
@@ -27,7 +30,9 @@ class Commands(click.Group):
         """The command of that name, imported now."""
         if cmd_name not in self._summaries:
             return None
-        command: click.Command = getattr(import_module(self._home(cmd_name)), function_of(cmd_name))
+        command: click.Command = getattr(
+            import_module(self._home(cmd_name)), _FUNCTIONS.get(cmd_name, cmd_name.replace("-", "_"))
+        )
         command.short_help = self._summaries[cmd_name]
         return command
 
@@ -35,8 +40,3 @@ class Commands(click.Group):
         """The list of commands, without importing any of them."""
         with formatter.section("Commands"):
             formatter.write_dl(list(self._summaries.items()))
-
-
-def function_of(command: str) -> str:
-    """The function of a command: its name in Python, where that is free."""
-    return {"list": "list_", "import": "import_"}.get(command, command.replace("-", "_"))

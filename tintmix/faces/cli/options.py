@@ -38,7 +38,17 @@ def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
     return cls(**{name: said.pop(name) for name in names} | more)
 
 
-def all_of(options: tuple[Callable[[Any], Any], ...]) -> Callable[[Any], Any]:
+def again(*names: str, help: str, **more: Any) -> Callable[[Any], Any]:
+    """An option that may be given any number of times."""
+    return click.option(*names, help=f"{help} May be given again.", **{"multiple": True, **more})
+
+
+def usual(*names: str, **more: Any) -> Callable[[Any], Any]:
+    """An option whose default its help shows."""
+    return click.option(*names, show_default=True, **more)
+
+
+def all_of(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """Several options as one decorator, in their order."""
     return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
 
@@ -59,23 +69,19 @@ def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str 
     return value or (ctx.parent.params.get("book") if ctx.parent is not None else None)
 
 
-BOOK = click.option(
-    "--book",
-    type=FILE,
-    callback=_book,
-    help="The book's file. [default: TINTMIX_BOOK, or the book in your own data folder]",
-)
+BOOK_HELP = "The book's file. [default: TINTMIX_BOOK, or the book in your own data folder]"
+BOOK = click.option("--book", type=FILE, callback=_book, help=BOOK_HELP)
 REVISION = click.option("--revision", type=COUNT, metavar="N", help="Which revision. [default: the newest]")
-REVISION_IN_BOOK = click.option(
-    "--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"
+OF_RECIPE = all_of(
+    click.option("--resin", type=FILE, help="A resin file, in place of the recipe's."),
+    click.option("--model", type=FILE, help="Where the recipe's model is now."),
+    click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]"),
+    click.option("--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"),
 )
-RESIN = click.option("--resin", type=FILE, help="A resin file, in place of the recipe's.")
-MODEL = click.option("--model", type=FILE, help="Where the recipe's model is now.")
+"""Where a recipe and what goes with it are."""
 SCALES = click.option(
     "--scale", "scales", multiple=True, metavar="[USE=]G",
     help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
     "two. [default: resin=0.1, pigment=0.01]",
 )  # fmt: skip
-PAPER = click.option(
-    "--paper", type=click.Choice(["A4", "Letter"]), default="A4", show_default=True, help="Of the holder sheet."
-)
+PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")

@@ -9,14 +9,14 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, PAPER, Answer, all_of, taken
-from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.faces.cli.options import FILE, PAPER, Answer, again, all_of, taken
+from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.faces.cli.values import unit
 from tintmix.numerals import percent
 
 ONLY_PHOTO = ("panels", "at", "opened", "dark", "number", "curve", "linear", "stack", "stack_density", "write_curve")
 
-PHOTO = all_of((
+PHOTO = all_of(
     click.option(
         "--photo", "photos", multiple=True, type=FILE,
         help="A photo of chips on a light panel: raw, or JPEG (rough). Given again: the same chips once more.",
@@ -25,40 +25,31 @@ PHOTO = all_of((
         "--panel", "panels", multiple=True, type=FILE,
         help="The same view with the chips taken off. One for all photos, or one for each.",
     ),
-    click.option(
-        "--at", multiple=True, metavar="CHIP=X,Y,W,H",
-        help="Where a chip is in the photo, in pixels. Without it the holder sheet is looked for. May be given again.",
+    again(
+        "--at", metavar="CHIP=X,Y,W,H",
+        help="Where a chip is in the photo, in pixels. Without it the holder sheet is looked for.",
     ),
-    click.option(
-        "--open", "opened", multiple=True, metavar="X,Y,W,H",
-        help="With --at: where the bare panel shows. May be given again.",
-    ),
-    click.option(
-        "--dark", multiple=True, metavar="X,Y,W,H",
-        help="With --at: where opaque black card shows, so that glare is known. May be given again.",
-    ),
+    again("--open", "opened", metavar="X,Y,W,H", help="With --at: where the bare panel shows."),
+    again("--dark", metavar="X,Y,W,H", help="With --at: where opaque black card shows, so that glare is known."),
     click.option(
         "--number", type=click.IntRange(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option("--linear", is_flag=True, help="The photo is a 16-bit TIFF or PNG of linear camera channels."),
-    click.option(
-        "--stack", multiple=True, metavar="PLACE=SHEETS",
+    again(
+        "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
-        '"A4=1 over B2": a sheet over the same coloured chip as in B2. May be given again.',
+        '"A4=1 over B2": a sheet over the same coloured chip as in B2.',
     ),
     click.option("--stack-density", type=unit("d", "a density such as 0.3"), help="With --stack: the density of one sheet."),
-    click.option(
-        "--write-curve", type=FILE,
-        help="With --stack: where the curve goes. [default: tone-curve.csv in SET]",
-    ),
+    click.option("--write-curve", type=FILE, help="With --stack: where the curve goes. [default: tone-curve.csv in SET]"),
     click.option(
         "--print-holder", type=click.Path(), metavar="FILE.pdf",
         help="Write the holder sheet for this set, to print; and holder.csv in SET, which chip lies where.",
     ),
     PAPER,
-))  # fmt: skip
+)  # fmt: skip
 """The options of photos, of stack checks and of the holder sheet."""
 
 
@@ -75,7 +66,7 @@ def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
 
     rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
-    return done.body, told(done.body)
+    return done.body, _told(done.body)
 
 
 def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -89,7 +80,7 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
     rest = {key: said[key] for key in ("replace_old", "dry_run")}
     body = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
-    return body, told_stack(body)
+    return body, _told_stack(body)
 
 
 def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -97,7 +88,7 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     from tintmix.desk.read.layout import write_holder  # here: help need not wait
 
     body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
-    return body, told_holder(body)
+    return body, _told_holder(body)
 
 
 def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:
@@ -113,8 +104,7 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
     return draw
 
 
-def told(body: Mapping[str, Any]) -> str:
-    """The body of `read --photo --json` as text."""
+def _told(body: Mapping[str, Any]) -> str:
     photo, held = body["photo"], body["photo"]["holder"]
     lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
     if held is not None:
@@ -125,10 +115,7 @@ def told(body: Mapping[str, Any]) -> str:
     rows = [
         [
             chip["chip"], chip["place"] or "", *(_channel(v, photo["rendered"]) for v in chip["values"]),
-            ACTIONS.get(chip["action"], chip["action"]),
-            str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["reading_spread"] is None else percent(chip["reading_spread"]),
-            "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
+            *came_of(chip, chip["reading_spread"], percent),
         ]
         for chip in body["chips"]
     ]  # fmt: skip
@@ -137,8 +124,7 @@ def told(body: Mapping[str, Any]) -> str:
     return text.page([*lines, "", "Of the bare panel's light, each chip lets through:", table, "", *outcome(body)])
 
 
-def told_stack(body: Mapping[str, Any]) -> str:
-    """The body of a stack check as text."""
+def _told_stack(body: Mapping[str, Any]) -> str:
     if body["written"]:
         [done] = text.written(body["written"])
         done += " Give it with --curve when you read this camera's JPEGs."
@@ -149,8 +135,7 @@ def told_stack(body: Mapping[str, Any]) -> str:
     return text.page([body["says"], done])
 
 
-def told_holder(body: Mapping[str, Any]) -> str:
-    """The body of a printed holder sheet as text."""
+def _told_holder(body: Mapping[str, Any]) -> str:
     rows = [
         [str(n) if len(body["photos"]) > 1 else "", window, chip]
         for n, laid in enumerate(body["photos"], 1)

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from tintmix.faces.cli import text
 
-ACTIONS = {
+_ACTIONS = {
     "new": "new",
     "replaced": "replaced",
     "same": "as before",
     "kept": "kept its old reading",
     "check": "check chip",
 }
+
+
+def came_of(chip: Mapping[str, Any], spread: float | None, told: Callable[[float], str]) -> list[object]:
+    """The last cells of a chip's row: what was done with it, of how many readings, their spread, how far from before."""
+    often = chip["readings"] if chip["readings"] > 1 else ""
+    apart = "" if spread is None else told(spread)
+    return [_ACTIONS.get(chip["action"], chip["action"]), often, apart, text.figure(chip["delta_e00_to_before"])]
 
 
 def outcome(body: Mapping[str, Any]) -> list[str]:

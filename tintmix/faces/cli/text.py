@@ -96,6 +96,11 @@ def doses(doses_phr: Mapping[str, float]) -> str:
     return ", ".join(f"{name} {phr(dose)}" for name, dose in doses_phr.items())
 
 
+def figure(value: float | None, form: str = ".2f") -> str:
+    """A number in a cell of a table; nothing where there is none."""
+    return "" if value is None else format(value, form)
+
+
 def triple(values: Sequence[float] | None, wide: int = 0) -> str:
     """L*, a*, b* in a cell of a table, each so wide at least; nothing where there are none."""
     return " ".join(f"{value:{wide}.1f}" for value in values or ())

@@ -10,7 +10,7 @@ from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_ta
 from tintmix.faces.remedies import told_on_paper as told
 from tintmix.numerals import numeral, percent
 from tintmix.sheet.cautions import sources_of
-from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain
+from tintmix.sheet.lines import Blank, Line, Stage, Step, grams_plain, one_line
 from tintmix.sheet.looks import CupLook, PlaceLook
 from tintmix.sheet.sheet import BASIS, Sheet
 
@@ -32,7 +32,7 @@ def pdf_of(sheet: Sheet, paper: str = "A4") -> bytes:
 
     Raises LibraryMissing.
     """
-    about = f"batch sheet, {grams_plain(sheet.batch_g)} · {sheet.fingerprint} · {sheet.made_on}"
+    about = f"batch sheet, {grams_plain(sheet.weighed.batch_g)} · {sheet.fingerprint} · {sheet.made_on}"
     pdf = Paper(paper, sheet.title, about, sheet.made_by)
     _title(pdf, sheet)
     _cautions(pdf, sheet)
@@ -322,8 +322,8 @@ def _exactness(pdf: Paper, sheet: Sheet) -> None:
     if rows:
         pdf.grid(["what may be off", "its spread (1 sd)", "ΔE00 (95 %), alone"], rows, (110, 32, 36))
         pdf.gap(1)
-    for advice in sheet.advice if sheet.meets_aim else ():
-        pdf.say(advice, BODY)
+    for advice in sheet.weighed.advice if sheet.weighed.meets_aim else ():
+        pdf.say(one_line(advice), BODY)
 
 
 def _signature(pdf: Paper) -> None:

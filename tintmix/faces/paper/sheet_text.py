@@ -118,7 +118,7 @@ def _exactness(sheet: Sheet, columns: int) -> list[str]:
     if rows:
         shown = [(shortened(what, 50), *rest) for what, *rest in rows]
         lines.append(table(["what may be off", "spread (1 sd)", "ΔE00, alone"], shown))
-    for advice in sheet.advice if sheet.meets_aim else ():
+    for advice in sheet.weighed.advice if sheet.weighed.meets_aim else ():
         lines += folded(advice, columns)
     return lines
 

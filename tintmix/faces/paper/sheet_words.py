@@ -40,10 +40,11 @@ def through(cup: CupLook) -> str:
 
 def exactness(sheet: Sheet) -> tuple[str, list[tuple[str, str, str]]]:
     """How exact the weighing is, in a sentence; and what may be off, its spread, and what that does to the colour."""
-    aim = "as aimed for" if sheet.meets_aim else "more than aimed for"
+    aim = "as aimed for" if sheet.weighed.meets_aim else "more than aimed for"
     told = (
-        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighing_delta_e00_95:.2f} (95 %) at any place; {aim} "
-        f"({numeral(sheet.aim_delta_e00)})." + (" What matters most stands first." if sheet.budget else "")
+        f"Weighing so moves the colour by no more than ΔE00 {sheet.weighed.delta_e00_95_worst:.2f} (95 %) at any place; {aim} "
+        f"({numeral(sheet.weighed.aim_delta_e00)})."
+        + (" What matters most stands first." if sheet.weighed.budget else "")
     )
     return told, [
         (line.what, f"{numeral(100 * line.relative_spread, 2)} %", f"{line.delta_e00:.2f}") for line in matters(sheet)

@@ -105,10 +105,8 @@ def take_out(workspace: Workspace, now: Snapshot, name: str, revision: int | Non
             model = book.model(kept.recipe.model)
         if model is None:
             raise model_gone(name, kept.recipe.model_file, kept.recipe.model)
-    thing = workspace.keep_content(canonical_json(recipe_to_table(kept.recipe)))
-    doses = dict(kept.recipe.doses_phr)
-    entry = {"name": name, "thing": thing, "doses_phr": doses, "model": keep_model(workspace, model)}
-    recipes = put_recipe(now.area("recipes"), entry)
+    table = recipe_to_table(kept.recipe)
+    recipes = put_recipe(workspace, now.area("recipes"), table, keep_model(workspace, model))
     return workspace.change(f"taking {name} out of the book", {"recipes": recipes}, {"recipes": expected})
 
 

@@ -52,7 +52,6 @@ class Kept:
     """A sheet as it was made."""
 
     sheet: Sheet
-    weighed: WeighOut
     body: Mapping[str, Any]
 
 
@@ -113,8 +112,8 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
         done = sheet_for(
             found.path, amount, scale_texts(asked), resin, workspace.file(model), lots, new_bottles=asked["new_bottles"]
         )
-    kept = {"sheet": to_table(done.sheet), "weighed": to_table(done.weighed), "body": done.body}
-    thing = workspace.keep_json(kept)
+    sheet = to_table(done.sheet)
+    thing = workspace.keep_json({"sheet": sheet, "weighed": sheet.pop("weighed"), "body": done.body})
     return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, "ticks": [], "weights": {}, "notes": {}}
 
 
@@ -123,12 +122,12 @@ def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:
     if not area.get("sheet"):
         return None
     table = workspace.json(area["sheet"])
-    weighed = from_table(WeighOut, table["weighed"])
-    sheet = from_table(Sheet, with_typed_lines(table["sheet"], weighed))
+    typed = with_typed_lines(table["sheet"], from_table(WeighOut, table["weighed"]))
+    sheet = from_table(Sheet, {**typed, "weighed": table["weighed"]})
     book = area.get("book")
     if book and sheet.revision is None:
         sheet = replace(sheet, revision=int(book["revision"]))
-    return Kept(sheet, weighed, table["body"])
+    return Kept(sheet, table["body"])
 
 
 def is_of(now: Snapshot, found: AtHand | None) -> bool:
@@ -171,7 +170,7 @@ def strip_body(kept: Kept) -> dict[str, Any]:
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
     """The tinted part as it was weighed. Raises ValueProblem."""
     shelved = [one["name"] for one in area.get("shelved", [])]
-    return pot_of(kept.sheet, kept.weighed, area.get("weights", {}), shelved)
+    return pot_of(kept.sheet, area.get("weights", {}), shelved)
 
 
 # Into the book
@@ -188,7 +187,7 @@ def keep_in_book(workspace: Workspace, now: Snapshot, note: str = "") -> dict[st
 def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
     """The stock bottles of the sheet that are not on the book's shelf yet."""
     shelved = {one["name"] for one in area.get("shelved", [])}
-    return [one.name for one in kept.weighed.letdowns if not one.existing and one.name not in shelved]
+    return [one.name for one in kept.sheet.weighed.letdowns if not one.existing and one.name not in shelved]
 
 
 def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -197,15 +196,15 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
     All of them, or none. Raises InUse.
     """
     grams = as_typed(kept.sheet, area.get("weights", {}))
-    shares = bottle_shares(kept.weighed, grams)
+    shares = bottle_shares(kept.sheet.weighed, grams)
     wanted = set(new_bottles(kept, area))
     done = []
-    for one in kept.weighed.letdowns:
+    for one in kept.sheet.weighed.letdowns:
         if one.name not in wanted:
             continue
         total = sum(made_from(one, grams))
-        used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.weighed.pigments if of.letdown == one.name)
-        fed = (of for of in kept.weighed.letdowns if of.from_letdown == one.name and not of.existing)
+        used = sum(grams[Kind.PIGMENT, of.pigment] for of in kept.sheet.weighed.pigments if of.letdown == one.name)
+        fed = (of for of in kept.sheet.weighed.letdowns if of.from_letdown == one.name and not of.existing)
         used += sum(made_from(of, grams)[0] for of in fed)
         plain = one.as_bottle(today(), resin=kept.sheet.resin.name)
         share = shares[one.name]
@@ -228,7 +227,7 @@ def record_pour(
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
     weighed = Weighed(
-        kept.sheet.batch_g,
+        kept.sheet.weighed.batch_g,
         {**from_old, **named_weights(kept.sheet, area.get("weights", {}))},
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
@@ -238,7 +237,7 @@ def record_pour(
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
     typed = area.get("weights", {})
-    old = {one.name for one in kept.weighed.letdowns if one.existing}
+    old = {one.name for one in kept.sheet.weighed.letdowns if one.existing}
     return {
         line.out_of: typed.get(key, line.grams)
         for key, line in weights_of(kept.sheet).items()

@@ -63,12 +63,12 @@ def as_typed(sheet: Sheet, typed: Mapping[str, float]) -> dict[tuple[Kind, str],
     }
 
 
-def pot_of(sheet: Sheet, weighed: WeighOut, typed: Mapping[str, float], shelved: Collection[str] = ()) -> Pot:
+def pot_of(sheet: Sheet, typed: Mapping[str, float], shelved: Collection[str] = ()) -> Pot:
     """What the typed weights make; what is not typed was weighed as asked. shelved: stock bottles that the book knows by name.
 
     Raises ValueProblem.
     """
-    grams = as_typed(sheet, typed)
+    weighed, grams = sheet.weighed, as_typed(sheet, typed)
     shares = bottle_shares(weighed, grams)
     bottles = {one.name: one for one in weighed.letdowns}
     put, stocks, new = [], [], []

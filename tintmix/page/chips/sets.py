@@ -21,7 +21,7 @@ from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down, too_many
+from tintmix.page.errors import first_of, needs_first, not_typed, set_down, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
@@ -41,11 +41,7 @@ SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
 
 def find_set(now: Snapshot, identity: str) -> dict[str, Any]:
     """The entry of a set. Raises NoSuchThing."""
-    for one in now.area("chips").get("sets", []):
-        if one["id"] == identity:
-            entry: dict[str, Any] = one
-            return entry
-    raise NoSuchThing("chip set")
+    return first_of((one for one in now.area("chips").get("sets", []) if one["id"] == identity), "chip set")
 
 
 def with_set(now: Snapshot, thing: str, chips: ChipSet, identity: str | None = None) -> dict[str, Any]:
@@ -170,10 +166,7 @@ def with_cup(chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thickness
 
 def chip_of(chips: ChipSet, name: str) -> Chip:
     """A chip by its name. Raises NoSuchThing."""
-    for chip in chips.chips:
-        if chip.name == name:
-            return chip
-    raise NoSuchThing("chip")
+    return first_of((chip for chip in chips.chips if chip.name == name), "chip")
 
 
 def with_chip(chips: ChipSet, name: str, doses_phr: Sequence[float] | None = None, **changed: Any) -> ChipSet:
@@ -237,18 +230,16 @@ def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snap
     """A plan as a chip set with empty readings, and the body of the answer."""
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
-    if model is not None and not model.is_one_cup and not set(order.pigments) & set(model.pigments):
-        model = None
-    if model is not None and model.is_one_cup and any(dose is None for dose in order.pigments.values()):
-        model = None
-    done = planned(order, model, resin or (model.resin if model is not None else None) or Resin(), "chips", "")
+    if model is not None:
+        no_dose = any(dose is None for dose in order.pigments.values())
+        is_of_others = no_dose if model.is_one_cup else not set(order.pigments) & set(model.pigments)
+        model = None if is_of_others else model
+    done = planned(order, model, resin or (model and model.resin) or Resin(), "chips", "")
     return done.chips, done.body
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:
     """The resin of the set at hand, for a new one."""
     area = now.area("chips")
-    for one in area.get("sets", []):
-        if one["id"] == area.get("active"):
-            return workspace.chip_set(one["thing"]).resin
-    return None
+    thing = next((one["thing"] for one in area.get("sets", []) if one["id"] == area.get("active")), None)
+    return None if thing is None else workspace.chip_set(thing).resin

@@ -42,7 +42,8 @@ def learn(workspace: Workspace, identities: Sequence[str], work: Work, goes_to: 
 def _readable(workspace: Workspace, chosen: Sequence[Mapping[str, Any]]) -> list[Path]:
     """The folders of the sets; where chips of some pigments are all yet to be read, those of a copy without these pigments."""
     sets = [workspace.chip_set(one["thing"]) for one in chosen]
-    known = {name for chips in sets for name in _read_pigments(chips)}
+    read = [(chips, chip) for chips in sets for chip in chips.chips if chip.use and chip.is_read]
+    known = {of.name for chips, chip in read for of, dose in zip(chips.pigments, chip.doses_phr, strict=True) if dose}
     folders = []
     for one, chips in zip(chosen, sets, strict=True):
         left = [p for p, pigment in enumerate(chips.pigments) if pigment.name in known]
@@ -50,11 +51,6 @@ def _readable(workspace: Workspace, chosen: Sequence[Mapping[str, Any]]) -> list
         thing = one["thing"] if whole else workspace.keep_set(_of_pigments(chips, left))
         folders.append(workspace.set_folder(thing))
     return folders
-
-
-def _read_pigments(chips: ChipSet) -> set[str]:
-    read = [chip for chip in chips.chips if chip.use and chip.is_read]
-    return {pigment.name for p, pigment in enumerate(chips.pigments) if any(chip.doses_phr[p] for chip in read)}
 
 
 def _of_pigments(chips: ChipSet, left: Sequence[int]) -> ChipSet:
@@ -82,15 +78,12 @@ def keep_model(workspace: Workspace, name: str, learnt_from: Mapping[str, str], 
     tint = now.area("tint")
     doses = checked_doses(model, tint.get("doses", {}))
     if not doses:
-        doses = {"mix": 1.0} if model.is_one_cup else first_doses(model)
+        # Something to begin from: the cup as it is, or a little of the first pigment or two.
+        few = {name: float(f"{model.highest_phr[p] / 8:.1g}") for p, name in enumerate(model.pigments[:2])}
+        doses = {"mix": 1.0} if model.is_one_cup else few
     tint["doses"] = doses
     pigments = {"model": name, "from": dict(learnt_from), "names": list(model.pigments)}
     return workspace.change(label, {"pigments": pigments, "tint": tint}, {})
-
-
-def first_doses(model: TintModel) -> dict[str, float]:
-    """Something to begin from: a little of the first pigment or two."""
-    return {name: float(f"{model.highest_phr[p] / 8:.1g}") for p, name in enumerate(model.pigments[:2])}
 
 
 def model_at_hand(workspace: Workspace, now: Snapshot) -> TintModel | None:

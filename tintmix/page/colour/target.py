@@ -7,7 +7,6 @@ from typing import Any
 
 from tintmix.desk.demo import demo
 from tintmix.desk.look import looked
-from tintmix.files.canonical import canonical_json
 from tintmix.files.curves import read_column
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
@@ -15,7 +14,6 @@ from tintmix.numerals import numeral
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down
-from tintmix.page.hexes import hex_of
 from tintmix.page.places import PartWish, part_of
 from tintmix.page.recipe import put_recipe
 from tintmix.page.values import to_table
@@ -140,11 +138,6 @@ def wanted_colours(workspace: Workspace, now: Snapshot, model: TintModel, part: 
     return wanted
 
 
-def wanted_swatches(workspace: Workspace, now: Snapshot, model: TintModel, part: PartWish) -> list[str | None]:
-    """The same as "#rrggbb"."""
-    return [hex_of(lab, part.light, part.observer) for lab in wanted_colours(workspace, now, model, part)]
-
-
 def solved(
     workspace: Workspace, model: str, part: PartWish, table: Mapping[str, Any], work: Work
 ) -> tuple[str, list[dict[str, Any]]]:
@@ -249,7 +242,5 @@ def _keep(workspace: Workspace, now: Snapshot, table: Mapping[str, Any], model: 
         raise not_typed(
             "the name of the recipe", "", "Give it a name that you will know it by, such as sea-green prism."
         )
-    thing = workspace.keep_content(canonical_json(table))
-    entry = {"name": name, "thing": thing, "doses_phr": table["doses_phr"], "model": model}
-    recipes = put_recipe(now.area("recipes"), entry)
+    recipes = put_recipe(workspace, now.area("recipes"), table, model)
     return workspace.change(f"keeping {name}", {"recipes": recipes}, {"recipes": expected})

@@ -57,15 +57,13 @@ def tint_seen(
     count = len(sections)
     shown, lifts = look.screen, lifts_of(look)
     colours = shown.hex
-    wished = np.array(
-        [look.lab[s] if s >= len(wanted) or wanted[s] is None else wanted[s] for s in range(count)], dtype=np.float64
-    )
+    aims = [*wanted, *[None] * count][:count]
+    wished = np.array([own if aim is None else aim for own, aim in zip(look.lab, aims, strict=True)], dtype=np.float64)
     away = delta_e00(look.lab, wished)
     others = hexes(np.concatenate([_ends(look).reshape(-1, 3), wished]), look.white_xyz)
     places = []
     for s, place in enumerate(part.places):
         light, off, lift = float(look.luminous_transmittance[s]), float(look.delta_e00_95[s]), lifts[s]
-        aimed = s < len(wanted) and wanted[s] is not None
         places.append(
             {
                 "name": place.name,
@@ -81,7 +79,7 @@ def tint_seen(
                 "lab": [round(float(v), 2) for v in look.lab[s]],
                 "target": {
                     "srgb": others[2 * count + s], "off": float(away[s]), "says": difference_words(float(away[s]))
-                } if aimed else None,
+                } if aims[s] is not None else None,
                 "beyond": bool(look.thickness_extrapolated[s]),
             }
         )  # fmt: skip

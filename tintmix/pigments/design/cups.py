@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 from typing import Any
@@ -326,12 +325,3 @@ def _why(belief: Belief, doses: Array, on_tile: bool) -> str:
     if len(names) == 1:
         return f"{names[0]} alone"
     return listed(names) + " together: parts what the single cups leave open"
-
-
-def names_of(cups: Sequence[PlannedCup], letter: str = "A") -> list[str]:
-    """A short name for each cup, fit to be written on it.
-
-    >>> names_of([PlannedCup((0.0,), (25.0,), "", (0.9,))] * 2)
-    ['A1', 'A2']
-    """
-    return [f"{letter}{number}" for number in range(1, len(cups) + 1)]

@@ -150,14 +150,13 @@ def believe(
         end, _, _ = _moved(forward, start, covariance)
     layout, count = forward.layout, len(model.pigments)
     spectra = np.stack(forward.take(np.arange(len(end))).absorptivities(end), axis=1)
-    departure = forward.departure(end)
     doses = end[:, layout.doses]
     strength = centre + spread * doses[:, :count]
     weighed = np.array([trials[0].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments])
     return Belief(
         base=spectra[:-1, 0],
         absorptivity=spectra[:-1, 1:],
-        departure=departure[:-1],
+        departure=forward.departure(end)[:-1],
         log_strength=strength[:-1],
         log_pot=(strength + weighed * doses[:, count : 2 * count])[:-1],
         surprise=surprise,

@@ -137,14 +137,13 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
         miss = residuals(goal, view.lab(view.doses(pot, share, top), _FEW)) / tolerance
         if power > 1:
             miss = miss * np.sqrt((miss**2).sum(axis=-1, keepdims=True))
-        over = max(float((x * unit).sum()) - room, 0.0) if np.isfinite(room) else 0.0
-        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9) if over else 0.0)
+        over = max(float((x * unit).sum()) - room, 0.0)
+        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9))
 
     x, limit = np.zeros(width), upper / unit
     # From least squares, which has one valley, to the fourth power, which minds the worst.
     for power in (1, 2):
         x = _descend(misfit, x, limit, power)
-    top = np.zeros(len(pot))
     top[which] = x * unit
     return view.way(pot, share, top)
 

@@ -62,13 +62,10 @@ class TintedPart:
                     what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted resin are in it",
                     remedy=Remedy.SAY_WHAT_POT_HOLDS,
                 )
-        if self.mixed_minutes_ago is not None and not (
-            math.isfinite(self.mixed_minutes_ago) and self.mixed_minutes_ago >= 0
-        ):
+        age = self.mixed_minutes_ago
+        if age is not None and not 0 <= age < math.inf:
             raise ValueProblem(
-                what="the time since the parts were mixed",
-                found=f"{numeral(self.mixed_minutes_ago)} minutes",
-                limit="zero or more",
+                what="the time since the parts were mixed", found=f"{numeral(age)} minutes", limit="zero or more"
             )
 
     @property
@@ -186,8 +183,7 @@ def as_weighed(
     resin_g = part_g if with_carriers else part_g + carrier_g
     doses = {p: 100 * g * shares.share / resin_g for p, g in pigment_g.items()}
     spreads = {p: min(math.sqrt(squares[p]) / g, 1.0) if g > 0 else WEIGH_SPREAD for p, g in pigment_g.items()}
-    asked = {p: dose for p, dose in (asked_phr or {}).items() if p not in doses}
-    doses |= asked
+    doses |= {p: dose for p, dose in (asked_phr or {}).items() if p not in doses}
     made = resin_g + math.fsum(dose * resin_g / (100 * shares.share) for dose in doses.values())
     return Weighed(doses, spreads, made)
 

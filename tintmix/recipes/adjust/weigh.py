@@ -143,12 +143,8 @@ def _rounded(
         if len(ideal) <= _MOST_ROUNDED
         else [tuple(place.rounded(g) for g, place in zip(ideal, places, strict=True))]
     )
-    ways = []
-    for corner in corners:
-        weights = as_weights(pot, sources, corner, plain_g, bench)
-        worst = pot.view.worst(weights.doses)
-        ways.append((weights.chance, -float(np.mean(worst**2)), weights))
-    return max(ways, key=lambda way: way[:2])[2]
+    ways = [as_weights(pot, sources, corner, plain_g, bench) for corner in corners]
+    return max(ways, key=lambda way: (way.chance, -float(np.mean(pot.view.worst(way.doses) ** 2))))
 
 
 def as_weights(

@@ -56,8 +56,7 @@ def dual_active_set(hessian: Array, gradient: Array, rows: Array, bounds: Array)
                 return x, multipliers
             if np.isfinite(full):
                 x = x - step * direction
-            for row, r in zip(active, ratio, strict=True):
-                multipliers[row] = max(multipliers[row] - step * r, 0.0)
+            multipliers[active] = np.maximum(multipliers[active] - step * ratio, 0.0)
             entering += step
             if full <= partial:
                 multipliers[p] = entering

@@ -108,9 +108,7 @@ def _adds_little(
 def _settled(aim: Aim, pool: list[Candidate]) -> list[Candidate]:
     """Rounds of measuring how the reported colour differs from the point model's, and of settling with that."""
     doses = np.array([one.doses for one in pool])
-    support = np.zeros(doses.shape, dtype=bool)
-    for i, one in enumerate(pool):
-        support[i, list(one.support)] = True
+    support = np.array([[p in one.support for p in range(len(one.doses))] for one in pool])
     shift = measure(aim, doses, support)
     pool = sequential_quadratic_programming(aim, pool, shift)
     for _ in range(_ROUNDS):
@@ -137,9 +135,7 @@ def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
         )
         if not twin:
             kept.append(one)
-        if len(kept) >= count:
-            break
-    return kept
+    return kept[:count]
 
 
 def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:

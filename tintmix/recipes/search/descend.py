@@ -163,17 +163,20 @@ def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> F
 
     Returns the ends, in the order given.
     """
-    columns = columns.copy()
-    now = _normal(aim, np.clip(doses, 0.0, aim.upper[columns]), columns)
+    columns, upper = columns.copy(), aim.upper[columns]
+    now = _normal(aim, np.clip(doses, 0.0, upper), columns)
     out = Found(columns, now.doses.copy(), now.cost.copy(), now.ratio.copy())
     at, damping = np.arange(len(doses)), _DAMPING.start(len(doses))
     for _ in range(_STEPS):
-        upper = aim.upper[now.columns]
         step, gain = _bounded_step(now, upper, damping)
         new = _normal(aim, np.clip(now.doses + step, 0.0, upper), now.columns)
         better = new.cost < now.cost
         drop = np.where(better, now.cost - new.cost, 0.0)
-        now.put(better, new, better)
+        if better.all():
+            now = new
+        else:
+            gained = np.flatnonzero(better)
+            now.put(gained, new, gained)
         damping, cost = _DAMPING.after(damping, better), now.cost
         # Below 1e-8 every ΔE00 is under a ten-thousandth of its tolerance; 1e-4 of the cost: good enough to rank by.
         arrived = (cost < 1e-8) | (gain < 1e-5 * cost) | (better & (drop < 1e-4 * cost)) | (damping > _DAMPING.most)
@@ -182,7 +185,7 @@ def projected_levenberg_marquardt(aim: Aim, doses: Array, columns: Indices) -> F
             stay = np.flatnonzero(~arrived)
             if not stay.size:
                 return out
-            at, now, damping = at[stay], now.take(stay), damping[stay]
+            at, now, damping, upper = at[stay], now.take(stay), damping[stay], upper[stay]
     out.put(at, now, np.arange(len(at)))
     return out
 

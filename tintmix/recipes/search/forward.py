@@ -6,7 +6,7 @@ few passes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
@@ -32,12 +32,12 @@ class Rows:
 
     def take(self, rows: Indices | Mask) -> Self:
         """Some of the problems."""
-        return replace(self, **{one.name: getattr(self, one.name)[rows] for one in fields(self)})
+        return type(self)(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
 
     def put(self, rows: Indices | Mask, other: Rows, which: Indices | Mask) -> None:
         """The rows `which` of another in place of these rows."""
-        for one in fields(self):
-            getattr(self, one.name)[rows] = getattr(other, one.name)[which]
+        for name in self.__dataclass_fields__:
+            getattr(self, name)[rows] = getattr(other, name)[which]
 
 
 def of_every_pigment(doses: Array, columns: Indices, pigments: int) -> Array:

@@ -201,8 +201,7 @@ def _largest_step(
     wide = np.zeros((m + 1, m + 1))
     wide[:m, :m] = hessian / top
     wide[m, m] = 1e-7
-    gradient = np.zeros(m + 1)
-    gradient[m] = 1.0
+    gradient = np.append(np.zeros(m), 1.0)
     every = np.zeros((count + len(rows), m + 1))
     every[:count, :m] = slopes / top
     every[:count, m] = -1.0

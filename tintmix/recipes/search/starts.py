@@ -50,8 +50,7 @@ def _shares(m: int) -> Array:
     if m == 1:
         return np.ones((3, 1))
     led = np.full((3, m), (1 - _LEAD) / (m - 1))
-    for row, leader in enumerate(np.linspace(0, m - 1, 3).round().astype(int)):
-        led[row, leader] = _LEAD
+    led[range(3), np.linspace(0, m - 1, 3).round().astype(int)] = _LEAD
     if m == 2:
         led[1] = 0.5
     return led

@@ -9,18 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import (
-    FILE,
-    MODEL,
-    OBSERVER,
-    RESIN,
-    REVISION_IN_BOOK,
-    SCALES,
-    Answer,
-    all_of,
-    answers,
-    taken,
-)
+from tintmix.faces.cli.options import FILE, OBSERVER, OF_RECIPE, SCALES, Answer, all_of, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, chance, numeral
@@ -29,7 +18,7 @@ from tintmix.weighing.weighed import part_named
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading
 
-READING = all_of((
+READING = all_of(
     click.option(
         "--at", "thicknesses_mm", multiple=True, required=True, type=MM,
         help="How thick the chip is where it was read. Again for each further chip of the same cup.",
@@ -55,7 +44,7 @@ READING = all_of((
     ),
     click.option("--light", metavar="LIGHT", help="Of the colour. [default: D65]"),
     click.option("--observer", type=OBSERVER, help="Of the colour. [default: 10]"),
-))  # fmt: skip
+)  # fmt: skip
 """The options by which a chip's reading is told; `trial_of` takes them."""
 
 
@@ -101,15 +90,9 @@ def trial_of(said: dict[str, Any]) -> TrialReading:
     "--strength", "strengths", **STRENGTHS,
     help="What is known of a lot: its strength against the chips' and how well that is known.",
 )  # fmt: skip
-@click.option(
-    "--lot-spread", type=SHARE, default="15", show_default=True,
-    help="How much lots of which nothing is known usually differ.",
-)  # fmt: skip
+@usual("--lot-spread", type=SHARE, default="15", help="How much lots of which nothing is known usually differ.")
 @click.option("--price", "prices", **PRICES, help="Price of a gram of a pigment, or of 'resin'.")
-@RESIN
-@MODEL
-@click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]")
-@REVISION_IN_BOOK
+@OF_RECIPE
 @answers
 def adjust(recipe: str, resin: str | None, model: str | None, revision: int | None, **said: Any) -> Answer:
     """A trial chip, mixed from a sample of the tinted resin and cured, is off: what to add to what is left in the pot, so

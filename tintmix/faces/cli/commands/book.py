@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from tintmix.faces.cli.groups import Commands
-from tintmix.faces.cli.options import FILE
+from tintmix.faces.cli.options import BOOK_HELP, FILE
 
 COMMANDS = {
     "keep": "Keep a recipe file, with the model it came from.",
@@ -34,7 +34,7 @@ AT_THE_BENCH = ("pour", "lot", "bottle", "check-chip")
     home=lambda name: f"tintmix.faces.cli.book_{'bench' if name in AT_THE_BENCH else 'kept'}",
     invoke_without_command=True,
 )
-@click.option("--book", type=FILE, help="The book's file. [default: TINTMIX_BOOK, or the book in your own data folder]")
+@click.option("--book", type=FILE, help=BOOK_HELP)
 @click.pass_context
 def book(ctx: click.Context, book: str | None) -> None:
     """The recipe book: recipes as revisions that never change, with all they came from; the pours made of them and what came

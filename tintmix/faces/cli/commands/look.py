@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers
+from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, usual
 from tintmix.faces.cli.values import DOSES, MM, colour
 from tintmix.numerals import capital, numeral, percent
 
@@ -24,12 +24,12 @@ from tintmix.numerals import capital, numeral, percent
     "--at", "thicknesses_mm", multiple=True, type=MM, required=True,
     help="A thickness of the casting in mm. Once for each place.",
 )  # fmt: skip
-@click.option(
-    "--light", default="D65", show_default=True, metavar="LIGHT",
+@usual(
+    "--light", default="D65", metavar="LIGHT",
     help="The light it is seen under: a CIE name such as D65, A, FL11, LED-B3, or a CSV file of nm, power.",
 )  # fmt: skip
-@click.option(
-    "--observer", type=OBSERVER, default="10", show_default=True,
+@usual(
+    "--observer", type=OBSERVER, default="10",
     help="The CIE observer in degrees: 2 for small things or far off, 10 for large ones.",
 )  # fmt: skip
 @click.option(

@@ -9,16 +9,16 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.commands.adjust import READING, trial_of
-from tintmix.faces.cli.options import FILE, Answer, answers
+from tintmix.faces.cli.options import FILE, Answer, again, answers, usual
 from tintmix.faces.cli.values import DOSES, LOTS, SHARE, STRENGTHS
 from tintmix.numerals import capital
 
 
 @click.command()
 @click.argument("model", type=FILE)
-@click.option(
+@again(
     "--dose", "doses_phr", required=True, **DOSES,
-    help="What was weighed into the check cup, in phr: g per 100 g of mixed resin. May be given again.",
+    help="What was weighed into the check cup, in phr: g per 100 g of mixed resin.",
 )  # fmt: skip
 @READING
 @click.option("--lot", "lots", **LOTS, help="The lot that was weighed.")
@@ -28,11 +28,8 @@ from tintmix.numerals import capital
     "--strength", "strengths", **STRENGTHS,
     help="What is known of a lot already. [default: as the book says, else 1 within --lot-spread]",
 )  # fmt: skip
-@click.option("--lot-spread", type=SHARE, default="30", show_default=True, help="How much lots usually differ.")
-@click.option(
-    "--weighed-to", "weigh_spread", type=SHARE, default="2", show_default=True,
-    help="How well the check cup's doses were weighed.",
-)  # fmt: skip
+@usual("--lot-spread", type=SHARE, default="30", help="How much lots usually differ.")
+@usual("--weighed-to", "weigh_spread", type=SHARE, default="2", help="How well the check cup's doses were weighed.")
 @click.option("--book", type=FILE, help="The recipe book. [default: your own]")
 @answers
 def lot(**said: Any) -> Answer:

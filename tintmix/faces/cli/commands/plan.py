@@ -9,11 +9,23 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, answers, taken
+from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import COLOUR, MM, Typed, number, table_of
+from tintmix.faces.remedies import told_in_shell
 from tintmix.numerals import numeral, percent
 from tintmix.weighing.scales import USUAL, scales_from_text
+
+GOING_ON = {
+    "colours": "Write them into chips.csv (or `tintmix read`).",
+    "photos": "Bring the photos in with `tintmix read {set} --photo chips.dng --panel bare.dng` (raw; JPEGs are rough). Without "
+    "the sheet name each chip's place in the photo: `--at CHIP=x,y,width,height`.",
+    "spectra": "Bring the file in with `tintmix read {set} --from FILE`.",
+    "several": "take several photos, and say `--number 1`, `--number 2` … with each.",
+    "fit": "Then `tintmix fit {set} --model FILE`.",
+    "fit_together": "Then fit them together with the chips that {model} was made from: `tintmix fit OLD-SET {set} --model FILE`.",
+}
+"""What the bench page of a plan says of the work after it: the commands that go on."""
 
 
 def _meant(said: str) -> tuple[str, float | None]:
@@ -26,15 +38,14 @@ def _meant(said: str) -> tuple[str, float | None]:
 
 @click.command()
 @click.argument("folder", type=click.Path())
-@click.option(
+@again(
     "--pigment", "pigments", **table_of(Typed("name", _meant, "it as azure or azure=0.02, in phr"), "NAME[=PHR]"),
-    help="A pigment, and the dose that you mean to use in the casting. With a one-cup model: its dose in that cup. "
-    "May be given again.",
+    help="A pigment, and the dose that you mean to use in the casting. With a one-cup model: its dose in that cup.",
 )  # fmt: skip
 @click.option("--model", type=FILE, help="What is known already: a model of earlier chips, or of one cup.")
-@click.option(
-    "--at", "sections_mm", multiple=True, required=True, type=MM,
-    help="How thick the casting is at a place that matters, thinnest and thickest at least. May be given again.",
+@again(
+    "--at", "sections_mm", required=True, type=MM,
+    help="How thick the casting is at a place that matters, thinnest and thickest at least.",
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
@@ -47,10 +58,9 @@ def _meant(said: str) -> tuple[str, float | None]:
 @click.option(
     "--chips-per-cup", type=COUNT, metavar="N", help="Thicknesses poured from each cup. [default: 2; spectra: 1]"
 )
-@click.option(
-    "--kind", type=click.Choice(["colour", "camera", "spectrum"]), default="colour", show_default=True,
-    help="How the chips will be read.",
-)  # fmt: skip
+@usual(
+    "--kind", type=click.Choice(["colour", "camera", "spectrum"]), default="colour", help="How the chips will be read."
+)
 @click.option(
     "--light", default="", metavar="LIGHT",
     help="Colours: the CIE light they are computed for. Camera: the panel. [default: D65; unknown]",
@@ -59,25 +69,27 @@ def _meant(said: str) -> tuple[str, float | None]:
     "--tile", type=COLOUR, metavar="L,a,b",
     help="Colours read in reflection, on a white tile: what the bare tile reads. The chips are then thin.",
 )  # fmt: skip
-@click.option(
-    "--contact", type=click.Choice(["dry", "wetted"]), default="dry", show_default=True,
+@usual(
+    "--contact", type=click.Choice(["dry", "wetted"]), default="dry",
     help="With --tile: air between chip and tile, or a drop of clear liquid.",
 )  # fmt: skip
 @click.option(
     "--sphere", is_flag=True, help="With --tile: the instrument has a sphere, gloss excluded; else it is 45/0."
 )
-@click.option("--observer", type=OBSERVER, default="10", show_default=True, help="Of colours.")
-@click.option(
-    "--camera", type=click.Choice(["unknown", "rendered"]), default="unknown", show_default=True,
+@usual("--observer", type=OBSERVER, default="10", help="Of colours.")
+@usual(
+    "--camera",
+    type=click.Choice(["unknown", "rendered"]),
+    default="unknown",
     help="Raw photos of any camera, or JPEGs.",
-)  # fmt: skip
+)
 @SCALES
-@click.option(
-    "--cup-mass", "cup_g", type=click.FloatRange(1, 5000), default=50.0, show_default=True, metavar="G",
+@usual(
+    "--cup-mass", "cup_g", type=click.FloatRange(1, 5000), default=50.0, metavar="G",
     help="The least resin that you can mix well.",
 )  # fmt: skip
-@click.option(
-    "--chip-size", "chip_mm", type=click.FloatRange(5, 300), default=30.0, show_default=True, metavar="MM",
+@usual(
+    "--chip-size", "chip_mm", type=click.FloatRange(5, 300), default=30.0, metavar="MM",
     help="Edge of a chip; with its thickness it says how much to mix.",
 )  # fmt: skip
 @click.option(
@@ -106,8 +118,8 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.plan.plan import Order, plan_chips
+    from tintmix.desk.plan.text import GoingOn
     from tintmix.desk.plan.tile import OnTile
-    from tintmix.faces.cli.bench_page import GOING_ON
     from tintmix.weighing.cups import Moulds
 
     on_tile = None
@@ -116,20 +128,21 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
     bench = scales_from_text(said["scales"] or USUAL)
     order = taken(Order, said, bench=bench, moulds=taken(Moulds, said), on_tile=on_tile)
     draw = drawn_for(paper, f"tintmix read {folder}")
-    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=GOING_ON).body
+    going_on = GoingOn(**GOING_ON, told=told_in_shell)
+    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=going_on).body
     return body, told(body)
 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `plan --json` as text."""
-    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", cups_table(body["cups"])]
+    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", _cups(body["cups"])]
     if body["letdowns"]:
         lines += [
             "",
             "Stock bottles to make first, for chips, trials and casting alike:",
-            bottles_table(body["letdowns"]),
+            _bottles(body["letdowns"]),
         ]
-    expected = expected_table(body["expected"])
+    expected = _expected(body["expected"])
     lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
@@ -145,8 +158,7 @@ def told(body: Mapping[str, Any]) -> str:
     return with_cautions(body, lines)
 
 
-def cups_table(cups: Any) -> text.Laid:
-    """A row for each cup."""
+def _cups(cups: Any) -> text.Laid:
     rows = []
     for cup in cups:
         weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
@@ -159,14 +171,12 @@ def cups_table(cups: Any) -> text.Laid:
     return text.table(heads, rows, left=(0, 1, 2, 3, 4))
 
 
-def bottles_table(letdowns: Any) -> text.Laid:
-    """A row for each stock bottle."""
+def _bottles(letdowns: Any) -> text.Laid:
     rows = [[d["name"], f"{d['pigment_g']:g} g", f"{d['carrier_g']:g} g", d["carrier"]] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 
-def expected_table(expected: Any) -> text.Laid:
-    """A row for each place on the casting."""
+def _expected(expected: Any) -> text.Laid:
     keys = ("before", "starter_set", "after", "two_cups_more")
     rows = [
         [f"{numeral(one['section_mm'])} mm", *("" if off is None else numeral(off, 2) for off in told)]

@@ -9,31 +9,28 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, taken
+from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
-from tintmix.faces.cli.read_text import ACTIONS, outcome
+from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.files.text import decode_any, load_text
 from tintmix.numerals import numeral
 
 
 @click.command()
 @click.argument("chip_set", metavar="SET", type=click.Path())
-@click.option(
-    "--from", "files", multiple=True, type=FILE,
-    help="An instrument's file: CSV, CGATS.17 or ISO 28178 text, CxF3, JCAMP-DX. May be given again.",
-)  # fmt: skip
+@again("--from", "files", type=FILE, help="An instrument's file: CSV, CGATS.17 or ISO 28178 text, CxF3, JCAMP-DX.")
 @click.option(
     "--colours", metavar="FILE",
     help='Colours typed or pasted, a line a chip ("b1 78.2 -12.5 -20.1"), from a file, or "-" for standard input.',
 )  # fmt: skip
-@click.option(
-    "--space", type=click.Choice(["Lab", "XYZ", "xyY", "LCh", "sRGB"]), default="Lab", show_default=True,
+@usual(
+    "--space", type=click.Choice(["Lab", "XYZ", "xyY", "LCh", "sRGB"]), default="Lab",
     help="What the typed numbers are, where a line does not say.",
 )  # fmt: skip
 @PHOTO
-@click.option(
-    "--map", "mapping", multiple=True, metavar="SAMPLE=CHIP",
-    help="Which chip a sample, or a window of the holder sheet, is; SAMPLE= leaves it out. May be given again.",
+@again(
+    "--map", "mapping", metavar="SAMPLE=CHIP",
+    help="Which chip a sample, or a window of the holder sheet, is; SAMPLE= leaves it out.",
 )  # fmt: skip
 @click.option("--others-ignored", is_flag=True, help="Pass over samples and windows that are no chip's.")
 @click.option(
@@ -101,15 +98,7 @@ def typed(source: str) -> str:
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
-    rows = [
-        [
-            chip["chip"], ACTIONS.get(chip["action"], chip["action"]),
-            str(chip["readings"]) if chip["readings"] > 1 else "",
-            "" if chip["spread"] is None else numeral(chip["spread"], 2),
-            "" if chip["delta_e00_to_before"] is None else f"{chip['delta_e00_to_before']:.2f}",
-        ]
-        for chip in body["chips"]
-    ]  # fmt: skip
+    rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
     sources = "; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"])
     return text.page([f"{sources}.", "", table, "", *outcome(body)])

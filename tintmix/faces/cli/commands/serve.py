@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import click
 
+from tintmix.faces.cli.options import usual
+
 
 @click.command()
-@click.option(
-    "--port", type=click.IntRange(1, 65535), default=8421, show_default=True, help="The port on the loopback address."
-)
+@usual("--port", type=click.IntRange(1, 65535), default=8421, help="The port on the loopback address.")
 @click.option(
     "--folder", type=click.Path(), metavar="FOLDER",
     help="Where the page keeps chips, pigments and recipes. [default: a folder in your own data]",
 )  # fmt: skip
-@click.option("--open/--no-open", "opens", default=True, show_default=True, help="Open it in the browser.")
+@usual("--open/--no-open", "opens", default=True, help="Open it in the browser.")
 @click.option("--json", "as_json", is_flag=True, help="Print the address as a JSON object first, and nothing else.")
 def serve(port: int, folder: str | None, opens: bool, as_json: bool) -> None:
     """Open the page: the whole job in a browser, by looking and dragging.

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, MODEL, RESIN, REVISION_IN_BOOK, SCALES, Answer, answers, taken
+from tintmix.faces.cli.options import FILE, OF_RECIPE, SCALES, Answer, answers, taken, usual
 from tintmix.faces.cli.values import GRAMS, LOTS, unit
 
 
@@ -25,23 +25,14 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
     help="With --volume or --water: so much more, for what stays in the pots. [default: 10]",
 )  # fmt: skip
 @SCALES
-@RESIN
-@MODEL
 @click.option(
     "--lot", "lots", **LOTS,
     help="The lot in hand, where it is not the recipe's. The book may know how strong it is.",
 )  # fmt: skip
-@click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]")
-@REVISION_IN_BOOK
+@OF_RECIPE
 @click.option("--new-bottles", is_flag=True, help="Make new stock bottles, also where the book has one.")
 @click.option("--out", type=FILE, help="Write the sheet: .pdf to print, or .txt. [default: to read here]")
-@click.option(
-    "--paper",
-    type=click.Choice(["A4", "Letter"], case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of a PDF.",
-)
+@usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="Of a PDF.")
 @answers
 def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     """Weigh a recipe out for your batch and your scales: what to put on the scale, in what order, with stock bottles for what is

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, Answer, answers
+from tintmix.faces.cli.options import FILE, Answer, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent
 
 QUIET_SECONDS = 2.0
@@ -20,14 +20,7 @@ BAR_COLUMNS = 30
 @click.command()
 @click.argument("model_path", metavar="MODEL", type=FILE)
 @click.argument("target_path", metavar="TARGET", type=FILE)
-@click.option(
-    "--most",
-    type=click.IntRange(1, 1000),
-    default=10,
-    show_default=True,
-    metavar="N",
-    help="Show at most so many recipes.",
-)
+@usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
 @click.option(
     "--picture", type=FILE, help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf."
 )
@@ -80,11 +73,11 @@ def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], th
     lines = [capital(body["says"])]
     if body["proposals"]:
         best = body["proposals"][0]
-        lines += ["", *recipes(body["proposals"]), "", places(best, swatches), "", *costs(best)]
-    return [*lines, *extents(body, thickest), *text.noted(body.get("warnings", ()))]
+        lines += ["", *_recipes(body["proposals"]), "", _places(best, swatches), "", *_costs(best)]
+    return [*lines, *_extents(body, thickest), *text.noted(body.get("warnings", ()))]
 
 
-def recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
+def _recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
     """A row for each recipe, a column for each pigment that any of them uses; and what the columns mean."""
     names = list(dict.fromkeys(name for one in proposals for name in one["doses_phr"]))
     doses = [text.phr_column(one["doses_phr"].get(name) for one in proposals) for name in names]
@@ -102,8 +95,7 @@ def recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
     return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
 
 
-def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> text.Laid:
-    """A row for each place on the casting, for the best recipe."""
+def _places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) -> text.Laid:
     rows = []
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
         haze = one["haze_percent"]
@@ -117,7 +109,7 @@ def places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]]) 
     return text.table(heads, rows)
 
 
-def costs(best: Mapping[str, Any]) -> list[str]:
+def _costs(best: Mapping[str, Any]) -> list[str]:
     """What a slip of the scale and another light cost."""
     off = ", ".join(f"{name} {cost:.1f}" for name, cost in best["delta_e00_per_5_percent"].items())
     lines = [f"A dose 5 % wrong moves the colour by ΔE00: {off}."] if off else []
@@ -127,7 +119,7 @@ def costs(best: Mapping[str, Any]) -> list[str]:
     return lines
 
 
-def extents(body: Mapping[str, Any], thickest: int) -> list[str]:
+def _extents(body: Mapping[str, Any], thickest: int) -> list[str]:
     """The lightest and the deepest tint that the limits allow, by the light through the thickest place."""
     lines = []
     if light := body.get("lightest"):

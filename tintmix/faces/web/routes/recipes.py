@@ -12,6 +12,7 @@ from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.page.colour import target as page_target
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import not_typed
+from tintmix.page.hexes import hex_of
 from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
 from tintmix.page.recipe import kept_recipe
 from tintmix.page.work import Work
@@ -37,7 +38,8 @@ def show(visit: Visit) -> Answer:
         context["answer"] = page_target.answer_body(visit.workspace, visit.now, model)
         if "target" in area:
             try:
-                context["wanted"] = page_target.wanted_swatches(visit.workspace, visit.now, model, part)
+                wanted = page_target.wanted_colours(visit.workspace, visit.now, model, part)
+                context["wanted"] = [hex_of(lab, part.light, part.observer) for lab in wanted]
             except TintmixError as trouble:
                 visit.problem = visit.problem or trouble
     return visit.shows("recipes.html", "recipes", **context)

@@ -195,7 +195,7 @@ def paper(visit: Visit) -> Answer:
 
     sheet = _kept(visit).sheet
     content = pdf_of(sheet, visit.form.choice("paper", PAPERS, "A4"))
-    return download(content, "application/pdf", f"{sheet.title} {sheet.batch_g:.0f} g", "pdf")
+    return download(content, "application/pdf", f"{sheet.title} {sheet.weighed.batch_g:.0f} g", "pdf")
 
 
 @ROUTES.post("/sheet/keep", show)
