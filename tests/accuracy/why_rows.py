@@ -2,7 +2,7 @@
 
 `python -m tests.accuracy.why_rows [targets [first seed]]`. Targets are colours that known doses make, on the shipped sets, on
 fitted simulated sets and on models of the shelf (tests/recipes/shelf.py), some moved out of reach; the limits are a little too
-tight for them. Each claim is put to the test by the whole of `solve`, on a model and a target written anew without the limits named.
+tight for them. Each claim is put to the test by the whole of `solve`, on a model and target written anew without those limits.
 """
 
 from __future__ import annotations
