@@ -199,7 +199,7 @@ def test_what_would_come_nearer_does():
     assert colourless in solve(model, light).says
 
 
-@pytest.mark.parametrize("seed", [5, 13, 21])
+@pytest.mark.parametrize("seed", [5, 13, 29])
 def test_reasons_are_reasons(seed):
     """Issue 10: of 72 targets that named limits as the cause, lifting these reached 7. Whole: `tests.accuracy.why_rows`."""
     one = held(case(seed))

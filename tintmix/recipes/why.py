@@ -32,6 +32,8 @@ _NOTABLE_PIGMENT = 0.75
 """As NOTABLE, of one more pigment, which has to be bought and measured first."""
 _EVERY = 200
 """So many subsets are searched as `solve` does; of more, those that came nearest within the limits go first."""
+_THREE = 3
+"""As many numbers as a colour has."""
 _SUPPORTS = 64
 """As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
 
@@ -144,27 +146,32 @@ def _without(aim: Aim, keys: Sequence[str], supports: list[Support], most: int) 
     return _nearest(lifted(aim, keys), aim, supports, most)
 
 
-def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int, every: int = _EVERY) -> tuple[float, float]:
+def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int) -> tuple[float, float]:
     """Largest ΔE00/tolerance and largest ΔE00 of the best that `solve` finds for `free`, as it reports them.
 
-    Where there are more subsets than `every`: for the supports, the best under `aim`, and what `free` lets grow out of them.
+    Where there are more than `_EVERY` subsets: for the supports, the best under `aim`, and what `free` lets grow out of them.
     """
-    if _subsets(free) <= every:
+    if _subsets(free) <= _EVERY:
         found = search(free)
     else:
-        tried = list(supports)
-        if _subsets(free) > _subsets(aim):
-            tried += grown(supports[:16], free.allowed, largest_subset(free))
-        found = [search_supports(free, tried)]
+        more = grown(supports[:16], free.allowed, largest_subset(free)) if _subsets(free) > _subsets(aim) else []
+        found = [search_supports(free, [*supports, *more])]
     chosen = choose(free, found, most)
     off = np.round(delta_e00(chosen.told.lab[0, list(free.coloured)], free.target_lab), 6)
     return float((off / free.tolerance).max()), float(off.max())
 
 
 def _reached(free: Aim, aim: Aim, supports: list[Support], most: int) -> bool:
-    """Whether `free` is reached: where the best supports do not, all are tried, for what is told then is that none does."""
-    tried = (_EVERY,) if _subsets(free) <= _EVERY else (_EVERY, _subsets(free))
-    return any(_nearest(free, aim, supports, most, every)[0] <= 1.0 for every in tried)
+    """Whether `free` is reached: where the supports do not, what grows out of the best of all subsets of three is tried too."""
+    if _nearest(free, aim, supports, most)[0] <= 1.0:
+        return True
+    if _subsets(free) <= _EVERY:
+        return False
+    three = replace(free.target, limits=replace(free.target.limits, pigments=_THREE))
+    small = replace(free, target=three, most_pigments=min(_THREE, free.most_pigments))
+    every = best_supports(search(small), _SUPPORTS)
+    grows = small if largest_subset(free) > _THREE else free
+    return _nearest(free, grows, every, most)[0] <= 1.0
 
 
 def _subsets(aim: Aim) -> int:
