@@ -58,7 +58,7 @@ class Reasons:
 def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int) -> Reasons:
     """What keeps the largest ΔE00/tolerance at `nearest`, above 1. most: as in `solve`, whose answers these foretell."""
     supports = best_supports(found, _SUPPORTS)
-    keys = _set_limits(aim)
+    keys = set_limits(aim)
     alone = {key: _without(aim, (key,), supports, most) for key in keys}
     binding: tuple[str, ...] = next(((key,) for key in keys if alone[key][0] <= 1.0), ())
     free = lifted(aim, keys)
@@ -127,7 +127,8 @@ def best_supports(found: Sequence[Found], count: int) -> list[Support]:
     return list(tried)[:count]
 
 
-def _set_limits(aim: Aim) -> tuple[str, ...]:
+def set_limits(aim: Aim) -> tuple[str, ...]:
+    """The limits that hold, keys as in `Reasons.binding`."""
     limits, model = aim.target.limits, aim.model
     largest = min(LARGEST_UNASKED, len(aim.allowed) + len(limits.leave_out))
     is_set = {
