@@ -10,7 +10,7 @@ from tintmix.numerals import listed, numeral, percent
 from tintmix.recipes.missing import colourless_resin
 from tintmix.recipes.proposals import Proposal, SectionMatch
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.why import Reasons
+from tintmix.recipes.why import Reasons, set_limits
 
 
 def recipe(doses_phr: Mapping[str, float]) -> str:
@@ -146,9 +146,11 @@ def _lifted(aim: Aim, keys: Sequence[str]) -> str:
 
 def _sections(aim: Aim) -> str:
     places = [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
-    return (
-        f"each place's colour can be met alone, but no one tint turns with thickness as {listed(places)} ask together"
-    )
+    together = f"no one tint turns with thickness as {listed(places)} ask together"
+    # Each was asked for alone without the limits.
+    if set_limits(aim):
+        return f"even without the limits {together}, though each place's colour can be met alone then"
+    return f"each place's colour can be met alone, but {together}"
 
 
 _NO_LIMIT: Mapping[str, Callable[[Aim], str]] = {
