@@ -17,6 +17,7 @@ from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
@@ -114,7 +115,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
         "defaults_used": {key: value for chips in sets for key, value in chips.defaults_used.items()},
-        "warnings": [warning for chips in sets for warning in chips.warnings] + unlike + scatter_warnings(gathered),
+        "warnings": warnings_of(sets) + unlike + scatter_warnings(gathered),
     }
 
 
