@@ -21,7 +21,7 @@ def test_what_is_promised_comes() -> None:
 
 
 def test_an_unknown_camera_is_not_learnt_by_pouring() -> None:
-    model = fit(to_chipset(make_set(901, "camera", camera="drawn", panel_known=False, **ERRORS)))  # type: ignore[arg-type]
+    model = fit(to_chipset(make_set(902, "camera", camera="drawn", panel_known=False, **ERRORS)))  # type: ignore[arg-type]
     told = model.report["forecast"]
     assert told["typical_delta_e00"] > 1.5
     assert not told["helps"]
