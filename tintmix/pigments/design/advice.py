@@ -13,7 +13,7 @@ from tintmix.numerals import chip_mm, listed, numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.light import through
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.design.fedorov_exchange import Pool, losses
+from tintmix.pigments.design.fedorov_exchange import losses
 from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Instrument, colorimeter, spectrophotometer
 from tintmix.pigments.inference.forward import leaning
@@ -22,8 +22,8 @@ from tintmix.pigments.inference.observations import Observations
 from tintmix.pigments.model import TintModel
 
 _WORTH_SAYING = 0.1
-"""A cup that lessens the typical uncertainty by less than this part is not worth pouring: what comes differs from what is promised
-by as much (`python -m tests.accuracy.advice_rows`)."""
+"""A cup that lessens the typical uncertainty by less than this part is not worth pouring: what comes differs from what is
+promised by as much (`python -m tests.accuracy.advice_rows`)."""
 _LARGE = 1.0
 """ΔE00: the uncertainty above which something is wanting. Two colours side by side begin to differ."""
 _FAR_BETTER = 0.7

@@ -50,7 +50,7 @@ def channels(detector: Detector, relative: float, zero_spread: float) -> Instrum
 
 def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
     """The bands read, five taken as one: a plan needs no finer."""
-    inside = np.flatnonzero((GRID_NM >= first_nm) & (GRID_NM <= last_nm))
+    inside = np.flatnonzero((first_nm <= GRID_NM) & (last_nm >= GRID_NM))
     weights = np.zeros((len(GRID_NM), -(-len(inside) // _GROUPED_BANDS)))
     for place, band in enumerate(inside):
         weights[band, place // _GROUPED_BANDS] = 1.0
@@ -60,9 +60,10 @@ def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: f
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose: (S, N, C, P),
-    by the log of each pigment's dose. by_thickness: (S, N, C), by the thickness's. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
-    luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or tile."""
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose: (S, N, C, P), by the log of
+    each pigment's dose. by_thickness: (S, N, C), by the thickness's. spread: (S, N, C, C), covariance of the reading itself.
+    light: (S, N), luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or
+    tile."""
 
     value: Array
     by_unknown: Array
