@@ -40,7 +40,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
     model = _central(_assemble(gathered, draws), draws)
-    told = report(gathered, mixture, model, departures)
+    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
     return replace(model, report=told)
 
