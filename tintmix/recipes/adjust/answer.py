@@ -86,13 +86,13 @@ class Adjustment:
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
-        told = {
+        told: dict[str, float | None] = {
             "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
         }  # fmt: skip
-        sections = [self.before, self.after]
+        untold = {}
         if self.is_doubtful:
-            told = dict.fromkeys(told)
-            sections = [[table_of(one) | {"chance_within_tolerance": None} for one in places] for places in sections]
+            told, untold = dict.fromkeys(told), {"chance_within_tolerance": None}
+        before, after = ([table_of(one) | untold for one in places] for places in (self.before, self.after))
         return {
             "outcome": self.outcome,
             "says": self.says,
@@ -111,8 +111,8 @@ class Adjustment:
             "other_parts": [{"name": name, "grams": grams} for name, grams in self.other_parts],
             "tinted_part_g": self.tinted_g,
             "mixed_resin_g": self.mixed_g,
-            "sections_before": sections[0],
-            "sections_after": sections[1],
+            "sections_before": before,
+            "sections_after": after,
             "chance_within_tolerance": told,
             "next_doses_phr": self.next_doses_phr,
             "lot_strengths": {p: table_of(one, ("surprise",)) for p, one in self.strengths.items()},
