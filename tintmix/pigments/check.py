@@ -56,7 +56,10 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
         turned = vectors.T @ residual
         z[i] += np.clip(reach @ (vectors @ (turned / values)) * root[i], -3.0, 3.0)
         misfit[i] = float((turned**2 / values).sum())
-    return np.stack(forward.absorptivities(z), axis=1), misfit
+    spectra = forward.absorptivities(z)
+    if len(forward.observations.thick):
+        spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))
+    return np.stack(spectra, axis=1), misfit
 
 
 def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
@@ -72,7 +75,8 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
     effective = model.effective(gathered.doses_phr)
-    base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
+    base = model.base_per_mm + model.mean_resin.more(gathered.observations.thickness_mm)
+    base = np.broadcast_to(base, (len(effective), len(GRID_NM)))
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
     fitted = _predicted_labs(gathered, base, strength, effective)
     others = _predicted_labs(gathered, spectra[:, 0], spectra[:, 1:], effective)

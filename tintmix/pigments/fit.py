@@ -18,6 +18,7 @@ from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.posterior import Mixture, posterior
+from tintmix.pigments.inference.thick_base import thick_base
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
 
@@ -32,6 +33,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
     gathered = gather(sets)
+    thick = thick_base(gathered.observations)
+    if thick is not None:
+        gathered = replace(gathered, observations=thick.of(gathered.observations))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
@@ -39,7 +43,10 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _central(_assemble(gathered, draws))
+    model = _assemble(gathered, draws)
+    if thick is not None:
+        model = replace(model, thick=thick.drawn(draws))
+    model = _central(model)
     told = report(gathered, mixture, model, departures)
     told["seconds"] = time.perf_counter() - started
     return replace(model, report=told)

@@ -34,10 +34,10 @@ def what_comes_nearer(aim: Aim) -> list[str]:
     Tried are the resin with a pigment of each colour in turn, at strengths that the floor lets pass; and a resin that absorbs
     nothing, with its two faces. All by the mean absorptivities; the ΔE00 told is where ΔE00/tolerance is largest.
     """
-    base = aim.model.base_per_mm
     parts = np.stack([GRID_NM < _AZURE_NM, (GRID_NM >= _AZURE_NM) & (GRID_NM < _RED_NM), GRID_NM >= _RED_NM])
     taken = np.array(list(_TAKES.values()), dtype=float) @ parts
     thickest_mm = max(place.section.thickness_mm for place in aim.places)
+    base = aim.model.mean_resin.at(aim.model.base_per_mm[None], thickest_mm)[0]
     tinted = base + _ABSORBANCES[:, None] / thickest_mm * taken[:, None, :]
     ratio, off = _farthest(aim, tinted)
     light = through(tinted, aim.judged_mm, aim.model.refractive_index) @ aim.into_light

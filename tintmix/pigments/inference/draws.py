@@ -34,12 +34,13 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened."""
+    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened; log_thick: (D, K), see `Forward`."""
 
     base: Array
     absorptivity: Array
     departure: Array
     z: Array
+    log_thick: Array
 
 
 def draw(mixture: Mixture, count: int = COUNT) -> Draws:
@@ -63,7 +64,7 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     for j, prior in enumerate(forward.priors):
         logs[j] = logs[j] + _unseen(rng, prior.left_out, logs[j])
     spectra = np.exp(np.stack(logs, axis=1))
-    return Draws(spectra[:, 0], spectra[:, 1:], forward.departure(z), z)
+    return Draws(spectra[:, 0], spectra[:, 1:], forward.departure(z), z, forward.log_thick(z))
 
 
 def _unseen(rng: np.random.Generator, left_out: Array, log: Array) -> Array:
