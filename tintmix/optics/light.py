@@ -52,8 +52,8 @@ class TintedResin:
     """What absorbs: the resin and its P pigments over K wavelengths, once, or D times over (draws, worlds, rows).
 
     base_per_mm: (K,) or (D, K), decadic, 1/mm. absorptivity: (P, K) or (D, P, K), 1/(mm phr). volume_per_phr: (P,),
-    departure_per_phr: (P,) or (D, P), see `effective_doses`; left out, doses colour as they are. refractive_index: of the resin. thick: None where
-    base_per_mm holds at every thickness.
+    departure_per_phr: (P,) or (D, P), see `effective_doses`; left out, doses colour as they are. refractive_index: of the resin.
+    thick: None where base_per_mm holds at every thickness.
     """
 
     base_per_mm: Array

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,10 +13,11 @@ from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments import thick_base
 from tintmix.pigments.design.advice import advise
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
-from tintmix.pigments.inference.observations import Readings
+from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -71,6 +73,8 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     parts = [leave_one_out(mixture, int(g)) for g in modes]
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     doubted, cups = _doubts(gathered, mixture, misfit)
+    model = _within_reach(gathered, model, doubted)
+    thick = thick_base.told(mixture, model)
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
@@ -118,8 +122,19 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
         "defaults_used": {key: value for chips in sets for key, value in chips.defaults_used.items()},
-        "warnings": [warning for chips in sets for warning in chips.warnings] + unlike + scatter_warnings(gathered),
+        "warnings": [warning for chips in sets for warning in chips.warnings]
+        + unlike
+        + scatter_warnings(gathered)
+        + ([] if thick is None else [thick["says"]]),
     }
+
+
+def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintModel:
+    """The model whose strongest doses and greatest thickness are those of chips that are not doubted, where there are any."""
+    doses, thickness_mm = gathered.doses_phr, gathered.observations.thickness_mm
+    sound = np.where(doubted[:, None], 0.0, doses).max(axis=0)
+    highest = np.where(sound > 0, sound, doses.max(axis=0))
+    return replace(model, highest_phr=highest, thickest_mm=float(thickness_mm[~doubted | doubted.all()].max()))
 
 
 def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array, list[dict[str, Any]]]:

@@ -18,9 +18,9 @@ from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.posterior import Mixture, posterior
-from tintmix.pigments.inference.thick_base import thick_base
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
+from tintmix.pigments.thick_base import change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -33,9 +33,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
     gathered = gather(sets)
-    thick = thick_base(gathered.observations)
-    if thick is not None:
-        gathered = replace(gathered, observations=thick.of(gathered.observations))
+    change = change_of_base(gathered.observations)
+    if change is not None:
+        gathered = replace(gathered, observations=change.of(gathered.observations))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
@@ -44,12 +44,14 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
     model = _assemble(gathered, draws)
-    if thick is not None:
-        model = replace(model, thick=thick.drawn(draws))
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
     model = _central(model)
     told = report(gathered, mixture, model, departures)
     told["seconds"] = time.perf_counter() - started
-    return replace(model, report=told)
+    # Chips that are doubted do not count as the strongest or the thickest.
+    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
+    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
