@@ -19,6 +19,7 @@ from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
@@ -64,8 +65,10 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     return np.stack(spectra, axis=1), misfit
 
 
-def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
-    """The fit's JSON, but for the seconds."""
+def report(
+    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure], latents: Array
+) -> dict[str, Any]:
+    """The fit's JSON, but for the seconds. latents: (D, L), how detectors lean under each of the model's draws."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -89,7 +92,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
-    advice = advise(gathered, model)
+    advice = advise(gathered, mixture.forward.observations, latents, model)
     sets = gathered.sets
     return {
         "chips": [
@@ -117,12 +120,13 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
             for p, name in enumerate(model.pigments)
         },
         "next_cup": advice.sentence,
+        "forecast": advice.figures,
         "fit_delta_e00": _summary(inside),
         "left_out_delta_e00": _summary(outside),
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
         "defaults_used": {key: value for chips in sets for key, value in chips.defaults_used.items()},
-        "warnings": [warning for chips in sets for warning in chips.warnings]
+        "warnings": warnings_of(sets)
         + unlike
         + scatter_warnings(gathered)
         + ([] if thick is None else [thick["says"]]),

@@ -67,10 +67,12 @@ def change_of_base(observations: Observations) -> Change | None:
     if not len(levels) or not len(tinted):
         return None
     block = bool(levels[-1] > _THICKER * thickest_tinted)
-    if len(levels) == 1:
-        return Change(thickest_tinted, float(levels[-1])) if block else None
+    # Past a block, thin chips are one: that their base changes too, they hardly show.
+    thinner = np.union1d(levels[:-1], thickest_tinted) if block else levels[:-1]
+    ways = [Change(float(thin), float(levels[-1])) for thin in thinner if not block or thin >= thickest_tinted]
+    if not ways or (block and len(ways) == 1):
+        return next(iter(ways), None)
     blanks = observations.restrict(rows, [])
-    ways = [Change(float(thin), float(levels[-1])) for thin in levels[:-1]]
     gains = [_evidence(way.of(blanks)) - _evidence(blanks) for way in ways]
     best = int(np.argmax(gains))
     return ways[best] if block or gains[best] > 0 else None
@@ -97,10 +99,11 @@ def told(mixture: Mixture, model: TintModel) -> dict[str, Any] | None:
         return None
     blue = (GRID_NM >= 400) & (GRID_NM <= 500)
     thin = model.draws_base[:, blue]
-    times = numeral(float(np.mean(thin * np.exp(model.thick.log_ratio[:, blue])) / np.mean(thin)), 2)
+    ratio = (thin * np.exp(model.thick.log_ratio[:, blue])).sum(axis=1) / thin.sum(axis=1)
+    low, times, high = (numeral(float(one), 2) for one in np.quantile(ratio, (0.025, 0.5, 0.975)))
     thick = chip_mm(model.thick.to_mm)
     says = (
-        f"untinted resin of {thick} mm takes {times} times as much blue light per mm as that of "
+        f"untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of "
         f"{chip_mm(model.thick.from_mm)} mm, as a pour that cured hot yellows; predictions near {thick} mm rest on the untinted "
         "block of that thickness, and between the two nothing was measured."
     )
