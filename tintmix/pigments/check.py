@@ -141,7 +141,7 @@ def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintMo
     return replace(model, highest_phr=highest, thickest_mm=float(thickness_mm[~doubted | doubted.all()].max()))
 
 
-def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array, list[dict[str, Any]]]:
+def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Mask, list[dict[str, Any]]]:
     """Which rows are doubted, and each cup's dose factor. A cup whose dose is doubted takes its chips along."""
     observations = gathered.observations
     layout = mixture.forward.layout

@@ -302,7 +302,11 @@ class TintModel:
         ):  # fmt: skip
             sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
         if self.thick is not None:
-            thick = (self.thick.log_ratio, np.asarray(self.thick.power), [self.thick.from_mm, self.thick.to_mm])
+            thick = (
+                self.thick.log_ratio,
+                np.asarray(self.thick.power),
+                np.array([self.thick.from_mm, self.thick.to_mm]),
+            )
             for part in thick:
                 sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
         if self.haze is not None:
