@@ -13,7 +13,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
-from tintmix.pigments.inference.departure import judge
+from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered, gather
@@ -41,13 +41,14 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
-    draws = draw(mixture)
-    gathered = _detectors_found(gathered, mixture, draws)
+    whole, departures = averaged(gathered.observations, mixture, departures)
+    draws = draw(whole)
+    gathered = _detectors_found(gathered, whole, draws)
     model = _assemble(gathered, draws)
     if change is not None:
         model = replace(model, thick=change.drawn(draws))
     model = _central(model, draws)
-    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
+    told = report(gathered, mixture, model, departures, draws.z[:, whole.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
