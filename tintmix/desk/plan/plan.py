@@ -36,7 +36,13 @@ from tintmix.pigments.design.belief import (
 from tintmix.pigments.design.cups import Plan, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
-from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivities
+from tintmix.pigments.inference.cameras import (
+    panel_lean,
+    rendered_lean,
+    sensitivity_lean,
+    unknown_panel,
+    unknown_sensitivities,
+)
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
@@ -235,7 +241,7 @@ def planned(
 
 
 def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_tile: OnTile | None = None) -> Instrument:
-    """How the chips will be read, as far as a plan needs it. An unknown camera or panel is taken as the usual one."""
+    """How the chips will be read, as far as a plan needs it. An unknown camera or panel leans from the usual one."""
     spread = default_reading_spread(kind, camera_name)
     if kind == "spectrum":
         return spectrophotometer(spread)
@@ -246,7 +252,9 @@ def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_ti
     detector = (
         rendered(seen_under) if camera_name == "rendered" else camera(FINE_NM, unknown_sensitivities(), seen_under)
     )
-    return channels(detector, spread, 0.001)
+    leans = [rendered_lean()] if camera_name == "rendered" else [sensitivity_lean()] if camera_name == "unknown" else []
+    leans += [panel_lean()] if light == "unknown" else []
+    return channels(detector, spread, 0.001, np.concatenate(leans, axis=-1) if leans else None)
 
 
 def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:

@@ -162,10 +162,11 @@ def reader_of(gathered: Gathered, observations: Observations, latents: Array) ->
     else:
         weights = leaning(reading, latents)
         assert weights is not None
+        leant, weights = (weights, weights.mean(axis=0)) if weights.ndim == 3 else (None, weights)
         if reading.form == "lab":
             instrument = Instrument(weights, reading.white, float(np.median(reading.spread)))
         else:
-            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread)
+            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread, leant=leant)
     instrument = replace(instrument, tile=reading.tile)
     return Reader(instrument=instrument, dose_spread=told.dose_spread, thickness_spread_mm=told.thickness_spread_mm)
 

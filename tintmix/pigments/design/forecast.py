@@ -41,13 +41,13 @@ def pool_of(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: 
     """Cups (C, P) with chips (C, k) as the search takes them: one world, whose unknowns are the weights of the draws."""
     cups, chips = thicknesses_mm.shape
     each, mm = np.repeat(doses_phr, chips, axis=0), thicknesses_mm.ravel()
-    instrument = reader.instrument
+    draws = len(model.draws_base)
+    instrument = reader.instrument.drawn(draws)
     behind = PANEL if instrument.tile is None else instrument.tile
-    value = light(model.drawn_resins(), each, mm, behind) @ instrument.weights
+    value = light(model.drawn_resins(), each, mm, behind)
+    value = value @ (instrument.weights if instrument.leant is None else instrument.leant)
     value = value if instrument.white is None else lab(value, instrument.white)
-    draws = len(value)
     few = np.linspace(0, draws - 1, min(_SPREAD_FROM, draws)).astype(int)
-    weights = instrument.weights
     belief = Belief(
         model.pigments,
         np.concatenate([model.draws_base[few, None], model.draws_absorptivity[few]], axis=1),
@@ -55,8 +55,7 @@ def pool_of(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: 
         (False,) * len(model.pigments),
         False,
     )
-    there = replace(instrument, weights=weights[few] if weights.ndim == 3 else weights)
-    sight = look_ahead(there, belief, each, mm, model.refractive_index)
+    sight = look_ahead(replace(instrument, lean=None), belief, each, mm, model.refractive_index)
     spread = cup_spread(sight, thicknesses_mm, reader.dose_spread, reader.thickness_spread_mm).mean(axis=0)
     off = (value - value.mean(axis=0)).reshape(draws, cups, -1) / np.sqrt(draws - 1)
     told = np.linalg.solve(np.linalg.cholesky(spread), off.transpose(1, 2, 0))
