@@ -17,9 +17,10 @@ from tintmix.optics.light import light
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
-from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
+from tintmix.pigments.design.forecast import aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Sight, colorimeter, cup_spread, look_ahead, read_ahead
 from tintmix.pigments.design.wish import Wish
+from tintmix.pigments.model import TintModel
 
 LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
 """Doses of one pigment that are weighed against each other, in parts of the dose meant for the casting: chips thinner than it
@@ -218,7 +219,7 @@ def _pool(belief: Belief, wish: Wish) -> tuple[Pool, Sight]:
         wish.instrument, belief, np.repeat(doses, chips, axis=0), thicknesses.ravel(), wish.refractive_index
     )
     if belief.model is not None:
-        return pool_of(belief.model, _reader(wish), doses, thicknesses), sight
+        return pool_of(belief.model, wish.reader, doses, thicknesses), sight
     return Pool(doses, thicknesses, _told(sight, thicknesses, wish)), sight
 
 
@@ -287,25 +288,22 @@ def _tells(belief: Belief, wish: Wish, pool: Pool, light: Array) -> Array:
     return np.asarray((light.min(axis=1) >= _DARKEST) & (apart.max(axis=1) >= _PALEST))
 
 
-def _reader(wish: Wish) -> Reader:
-    return Reader(
-        instrument=wish.instrument, dose_spread=wish.dose_spread, thickness_spread_mm=wish.thickness_spread_mm
-    )
-
-
 def _judged_by(belief: Belief, wish: Wish, pool: Pool) -> tuple[Aim, Callable[[list[int]], list[float]]]:
     """The colours that matter, and how unsure those of each section typically are after some cups of the pool."""
     model = belief.model
     if model is None:
         aim = _aim(belief, wish)
         return aim, lambda cups: _typical(doubt(pool, aim, cups)).tolist()
-    wanted = _wanted((1, _WANTED_OF_MODEL), wish, lambda doses, mm: light(model.mean_resin, doses[0], mm, None)[None])[
-        0
-    ]
+    wanted = wanted_of_model(model, wish)
     asked = [model.lab_draws(wanted, mm) for mm in wish.sections_mm]
     return aim_at(np.concatenate(asked, axis=1), len(asked)), lambda cups: [
         typical(section, pool.told[0, cups]) for section in asked
     ]
+
+
+def wanted_of_model(model: TintModel, wish: Wish) -> Array:
+    """The wanted mixtures (W, P) by which a plan on a model is judged, none of them black."""
+    return _wanted((1, _WANTED_OF_MODEL), wish, lambda doses, mm: light(model.mean_resin, doses[0], mm, None)[None])[0]
 
 
 def _wanted(shape: tuple[int, int], wish: Wish, internal: Callable[[Array, float], Array]) -> Array:
