@@ -304,7 +304,8 @@ def _judged_by(belief: Belief, wish: Wish, pool: Pool) -> tuple[Aim, Callable[[l
 def wanted_of_model(model: TintModel, wish: Wish) -> Array:
     """The wanted mixtures (W, P) by which a plan on a model is judged, none of them black."""
     resin = model.mean_resin
-    return _wanted((1, _WANTED_OF_MODEL), wish, lambda doses, mm: light(resin, doses[0], mm, None)[None])[0]
+    doses = _wanted((1, _WANTED_OF_MODEL), wish, lambda doses, mm: light(resin, doses[0], mm, None)[None])
+    return np.asarray(doses[0])
 
 
 def _wanted(shape: tuple[int, int], wish: Wish, internal: Callable[[Array, float], Array]) -> Array:
@@ -317,7 +318,7 @@ def _wanted(shape: tuple[int, int], wish: Wish, internal: Callable[[Array, float
     for _ in range(12):
         left = internal(doses, max(wish.sections_mm)) @ luminous("D65")
         doses = np.where((left < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
-    return np.asarray(doses)
+    return doses
 
 
 def _aim(belief: Belief, wish: Wish) -> Aim:
