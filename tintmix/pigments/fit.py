@@ -20,6 +20,7 @@ from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
+from tintmix.pigments.thick_base import change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -32,6 +33,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
     gathered = gather(sets)
+    change = change_of_base(gathered.observations)
+    if change is not None:
+        gathered = replace(gathered, observations=change.of(gathered.observations))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
@@ -39,10 +43,15 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _central(_assemble(gathered, draws), draws)
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    model = _central(model, draws)
     told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
-    return replace(model, report=told)
+    # Chips that are doubted do not count as the strongest or the thickest.
+    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
+    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:

@@ -35,13 +35,15 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 @dataclass(frozen=True, slots=True)
 class Draws:
     """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened. smooth: (D, P + 1, K), of base and
-    pigments without what no reading tells: to stand for the draws where a single spectrum must."""
+    pigments without what no reading tells: to stand for the draws where a single spectrum must. log_thick: (D, K), see `Forward`.
+    """
 
     base: Array
     absorptivity: Array
     smooth: Array
     departure: Array
     z: Array
+    log_thick: Array
 
 
 def draw(mixture: Mixture, count: int = COUNT) -> Draws:
@@ -64,7 +66,7 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     smooth = np.stack(forward.absorptivities(z), axis=1)
     unseen = [_unseen(rng, prior.left_out, np.log(smooth[:, j])) for j, prior in enumerate(forward.priors)]
     spectra = smooth * np.exp(np.stack(unseen, axis=1))
-    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z)
+    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, forward.log_thick(z))
 
 
 def _unseen(rng: np.random.Generator, left_out: Array, log: Array) -> Array:

@@ -40,6 +40,11 @@ ROUGHNESS = 0.02
 """Standard deviation, in log ε, of what is left over after the smooth part."""
 
 
+THICK_SPREAD, THICK_LENGTH_NM, THICK_RANK = 0.7, 160.0, 6
+"""Of the log ratio of a thick pour's base to a thin one's, shape and level alike, so that a pour three times yellower is no
+surprise; as smooth as the base itself. Six directions leave out 0.02 of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Basis:
     """x = mean + columns @ z with z ~ N(0, I): columns (K, rank).
@@ -81,6 +86,14 @@ def pigment_basis(spread: float, length_nm: float, rank: int | None = PIGMENT_RA
 def base_basis(rank: int | None = BASE_RANK) -> Basis:
     """The same for the untinted resin, which is smoother: few coordinates serve."""
     return _basis(BASE_SPREAD, BASE_LENGTH_NM, BASE_LEVEL_SPREAD, rank)
+
+
+@cache
+def thick_basis() -> Basis:
+    """Of the log ratio of a thick pour's base to a thin one's."""
+    covariance = THICK_SPREAD**2 * (matern52(GRID_NM[:, None] - GRID_NM, THICK_LENGTH_NM) + 1.0)
+    whole = leading(covariance, None)
+    return Basis(whole[:, :THICK_RANK], whole[:, THICK_RANK:])
 
 
 def uneven_basis(spread: float, length_nm: float, log: Array) -> Basis:
