@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit
@@ -66,6 +67,19 @@ def judge(observations: Observations, mixture: Mixture) -> list[Departure]:
             )
         found.append(Departure(pigment, spread, float(k), float(evidence), bool(used)))
     return found
+
+
+def told(found: Departure, up_to_phr: float) -> str:
+    """What the chips say of Beer's law, in words."""
+    bent = 1 - 1 / (1 + max(found.k * up_to_phr, MOST_BENT))
+    effect = f"{numeral(100 * abs(bent), 2)} % {'weaker' if bent > 0 else 'stronger'} at {numeral(up_to_phr)} phr"
+    if found.used:
+        return f"bends ({effect}), allowed for"
+    if found.at_most is None:
+        return f"not told by fewer than {_LEVELS} doses"
+    if found.log_evidence > 0:
+        return f"may bend ({effect}), or its strongest cup is off: both are reckoned with"
+    return f"no sign of a bend up to {numeral(up_to_phr)} phr (at most {numeral(100 * found.at_most, 2)} %)"
 
 
 def averaged(
