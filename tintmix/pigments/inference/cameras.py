@@ -18,7 +18,7 @@ from functools import cache
 
 import numpy as np
 
-from tintmix.optics.detector import Light, light
+from tintmix.optics.detector import Light, camera, light, rendered_ways
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.pigments.inference.prior import leading, matern52
 
@@ -55,9 +55,18 @@ _PANEL_DIRECTIONS = 7
 """98 % of the variance."""
 _PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
 """Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
-_RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
-"""Of each channel of a rendered photo, in its log: an eighth either way. Six simulated sets: with half and twice the spread
-median errors of 0.48 and 0.67 ΔE00 in place of 0.53, bands that cover 93 and 94 % in place of 89."""
+_TRANSMITTANCE_NM = 80.0
+"""Over which transmittances of chips go together: what a phone's matrix is the best for."""
+_PHONES, _PHONES_SEED = 60, 11
+"""Phones drawn to learn how far their weights lie from sRGB's."""
+_SATURATION = 0.05
+"""Phones render colours more vivid, or less, than they are: by so much."""
+_RENDERED_DIRECTIONS = 8
+CONTRAST_SPREAD = 0.2
+"""Of c in `optics.tone`."""
+LEVEL = np.array([0.0, -0.2])
+TONE_LEAN = np.array([CONTRAST_SPREAD, 0.2])
+"""Contrast and log level."""
 
 
 @cache
@@ -96,11 +105,34 @@ def panel_lean() -> Array:
     return np.repeat(columns[:, None, :], 3, axis=1)
 
 
-@cache
-def rendered_lean() -> Array:
-    """Directions (K, 3, L) for a rendered photo, whose matrix is not quite the one that sRGB asks for."""
-    smooth = _RENDERED_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _RENDERED_LENGTH_NM)
-    return _channel_by_channel([smooth] * 3, _RENDERED_DIRECTIONS)
+def rendered_mix(panel: Light) -> Array:
+    """Directions (K, 3, M) in which the weights of a rendered photo may lie beside their mean: how the phone brings the panel
+    to white, its own sensitivities behind the best matrix for them, and how vivid it renders."""
+    ways = rendered_ways(panel)
+    centre = ways.mean(axis=0)
+    luma = centre @ np.array([0.2126, 0.7152, 0.0722])
+    away = [(way - centre) / np.sqrt(len(ways)) for way in ways]
+    away.append(_SATURATION * (centre - luma[:, None]))
+    away += [PHONE * one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
+    flat = np.stack(away).reshape(len(away), -1)
+    return leading(flat.T @ flat, _RENDERED_DIRECTIONS).reshape(*centre.shape, -1)
+
+PHONE = 1.0
+
+def _phones(panel: Light, wanted: Array) -> list[Array]:
+    """What the weights of phones, each with the best matrix for smooth transmittances, differ by from those wanted."""
+    rng = np.random.default_rng(_PHONES_SEED)
+    smooth = matern52(GRID_NM[:, None] - GRID_NM, _TRANSMITTANCE_NM) 
+    root = np.linalg.cholesky(smooth + 1e-9 * np.eye(len(GRID_NM))).T
+    apart = np.linalg.cholesky(matern52(_NM[:, None] - _NM, _LENGTH_NM) + 1e-9 * np.eye(len(_NM)))
+    out = []
+    for _ in range(_PHONES):
+        nodes = np.maximum(_MEAN + _SPREAD * (rng.standard_normal(_MEAN.shape) @ apart.T), 0.0)
+        own = camera(_NM, nodes.T, panel).weights
+        one, two = own[:, :2] - own[:, 2:], wanted - own[:, 2:]
+        free = np.linalg.lstsq(root @ one, root @ two, rcond=None)[0]
+        out.append(one @ free - two)
+    return out
 
 
 def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
