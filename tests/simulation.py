@@ -193,6 +193,7 @@ def make_set(
     sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
     if kind == "camera" and not panel_known and sim.panel_power is None:
+        # What a JPEG is made of is its light's; that stays in `light`.
         sim = dataclasses.replace(sim, panel="unknown", panel_power=slow.light_power(sim.panel))
     sim = _read(sim, DEFAULT_NOISE[kind] if noise is None else noise, rng)
     if fault == "swap":
@@ -321,7 +322,7 @@ def seen(sim: SimSet, factor: Array) -> Array:
     if sim.kind == "colour":
         return batched.lab(factor, sim.light, sim.observer)
     if sim.camera == "rendered":
-        return batched.rendered(factor, sim.panel, sim.adaptation, sim.contrast, sim.true_sensitivities)
+        return batched.rendered(factor, sim.light, sim.adaptation, sim.contrast, sim.true_sensitivities)
     assert sim.true_sensitivities is not None
     if sim.panel_power is not None:
         weights = sim.panel_power[:, None] * sim.true_sensitivities

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from itertools import product
 
 import numpy as np
 
@@ -45,23 +46,24 @@ _LEAST, _LEAST_SPREAD = 0.002, 0.003
 With half and twice that weight, bands cover 92 and 98 %."""
 _LENGTH_NM = 40.0
 """About a channel's own width (rms 38 to 49 nm). With 25, bands cover 87 %; with 60, errors are 3 % larger."""
-_CAUTION = 1.5
-"""The spreads are widened by this: without, bands cover 87 %."""
 _DIRECTIONS = 7
 """94 % of a channel's variance. With five, bands cover 88 %; with ten, 98 %, in a tenth more time."""
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 """CIE's typical white LED lamps: what light panels are made of."""
-_PANEL_DIRECTIONS = 7
-"""98 % of the variance."""
-_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
-"""Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
+_PUMPS = tuple(product((444.0, 452.0, 460.0), (8.0, 12.0), (0.5, 1.0, 2.0)))
+_PHOSPHORS = tuple((peak, blue, blue + 18.0) for peak in (540.0, 570.0, 600.0) for blue in (35.0, 45.0))
+"""Other white LED lamps: a blue pump (peak and sigma in nm, height beside the phosphor's), and a phosphor (peak, sigma on its
+blue and its red side): common practice."""
+_PANEL_DIRECTIONS = 8
+_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.15, 40.0
+"""Smooth leanings beside those among the lamps."""
 _TRANSMITTANCE_NM = 80.0
 """Over which transmittances of chips go together: what a phone's matrix is the best for."""
 _PHONES, _PHONES_SEED = 60, 11
 """Phones drawn to learn how far their weights lie from sRGB's."""
 _SATURATION = 0.05
 """Phones render colours more vivid, or less, than they are: by so much."""
-_RENDERED_DIRECTIONS = 8
+_RENDERED_DIRECTIONS = 12
 CONTRAST_SPREAD = 0.2
 """Of c in `optics.tone`."""
 LEVEL = np.array([0.0, -0.2])
@@ -77,31 +79,32 @@ def unknown_sensitivities() -> Array:
     return np.asarray(np.exp(np.stack(rows, axis=1)), dtype=np.float64)
 
 
-@cache
-def sensitivity_lean() -> Array:
-    """Directions (K, 3, L) in which log sensitivities of an unknown camera may lean, a unit normal along each."""
+def sensitivity_mix(weights: Array) -> Array:
+    """Directions (K, 3, M) in which the weights (K, 3) of an unknown camera may lie beside their mean, a unit normal along each;
+    none changes what it reads of the bare panel."""
     covariances = []
+    means = np.exp(np.stack([np.interp(GRID_NM, FINE_NM, np.log(one)) for one in unknown_sensitivities().T]))
     for c in range(3):
-        # 1.5: at most a factor of e^1.1 either way; log1p(r²) is the lognormal's own variance.
-        relative = _CAUTION * np.maximum(_SPREAD[c], _LEAST_SPREAD) / np.maximum(_MEAN[c], _LEAST)
-        spread = np.interp(GRID_NM, _NM, np.sqrt(np.log1p(np.minimum(relative, 1.5) ** 2)))
+        # Relative to the mean sensitivity, so that the panel's light, which is in the weights, counts.
+        spread = np.interp(GRID_NM, _NM, np.maximum(_SPREAD[c], _LEAST_SPREAD)) * weights[:, c] / means[c]
         covariances.append(spread[:, None] * spread * matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM))
-    return _channel_by_channel(covariances, _DIRECTIONS)
+    mix = _channel_by_channel(covariances, _DIRECTIONS)
+    return np.asarray(mix - weights[..., None] * mix.sum(axis=0))
 
 
 @cache
 def unknown_panel() -> Light:
-    """The geometric mean of CIE's white LED lamps, each scaled to the same mean power."""
+    """The geometric mean of white LED lamps, each scaled to the same mean power."""
     return Light("an unknown panel", np.exp(_panel_logs().mean(axis=0)))
 
 
 @cache
 def panel_lean() -> Array:
-    """Directions (K, 3, L) in which an unknown panel may lean: the same for every channel."""
+    """Directions (K, 3, L) in which log powers of an unknown panel may lean: the same for every channel."""
     logs = _panel_logs()[:, np.searchsorted(FINE_NM, GRID_NM)]
     off = logs - logs.mean(axis=0)
     smooth = _PANEL_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _PANEL_LENGTH_NM)
-    columns = leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
+    columns = leading(off.T @ off / len(off) + smooth, _PANEL_DIRECTIONS)
     return np.repeat(columns[:, None, :], 3, axis=1)
 
 
@@ -113,11 +116,9 @@ def rendered_mix(panel: Light) -> Array:
     luma = centre @ np.array([0.2126, 0.7152, 0.0722])
     away = [(way - centre) / np.sqrt(len(ways)) for way in ways]
     away.append(_SATURATION * (centre - luma[:, None]))
-    away += [PHONE * one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
+    away += [one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
     flat = np.stack(away).reshape(len(away), -1)
     return leading(flat.T @ flat, _RENDERED_DIRECTIONS).reshape(*centre.shape, -1)
-
-PHONE = 1.0
 
 def _phones(panel: Light, wanted: Array) -> list[Array]:
     """What the weights of phones, each with the best matrix for smooth transmittances, differ by from those wanted."""
@@ -143,6 +144,12 @@ def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
 
 
 def _panel_logs() -> Array:
-    powers = np.stack([light(name).power_1nm for name in PANELS])
+    """Log powers (N, 421) of white LED lamps: CIE's, and as many times the pump and phosphor of `_PUMPS` and `_PHOSPHORS`."""
+    cie = [light(name).power_1nm for name in PANELS]
+    made = []
+    for (pump, width, much), (peak, blue_side, red_side) in product(_PUMPS, _PHOSPHORS):
+        blue = much * np.exp(-0.5 * ((FINE_NM - pump) / width) ** 2)
+        made.append(blue + np.exp(-0.5 * ((FINE_NM - peak) / np.where(FINE_NM < peak, blue_side, red_side)) ** 2))
+    powers = np.stack(cie * (len(made) // len(cie)) + made)
     # 0.02 of the mean: below it lamps differ by orders of magnitude that no channel sees.
     return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)

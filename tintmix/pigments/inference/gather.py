@@ -169,26 +169,25 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
     count = 0
     out = []
     for reading, chips in readings:
-        leans: list[tuple[str, Array]] = []
-        mix: Array | None = None
         told: list[tuple[str, int]] = []
-        if reading.form == "channels":
+        if reading.form == "channels" and reading.weights is not None:
             if chips.light_curve is None and chips.reading.light == "unknown":
-                leans.append(("panel", cameras.panel_lean()))
+                reading = replace(reading, lean=cameras.panel_lean())
+                told.append(("panel", cameras.panel_lean().shape[-1]))
             if chips.reading.camera == "unknown":
-                leans.append(("camera", cameras.sensitivity_lean()))
-            told = [(key, lean.shape[-1]) for key, lean in leans]
+                mix = cameras.sensitivity_mix(reading.weights)
+                reading = replace(reading, mix=mix)
+                told.append(("camera", mix.shape[-1]))
             if chips.reading.camera == "rendered":
                 mix = cameras.rendered_mix(_panel_of(chips))
-                told += [("rendered", mix.shape[-1]), ("tone", 2)]
                 reading = replace(reading, mix=mix, tone=cameras.LEVEL, tone_lean=cameras.TONE_LEAN)
+                told += [("rendered", mix.shape[-1]), ("tone", 2)]
         for key, size in told:
             if key not in places:
                 places[key] = slice(count, count := count + size)
         if told:
             latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in told])
-            lean = np.concatenate([lean for _, lean in leans], axis=-1) if leans else None
-            reading = replace(reading, lean=lean, latents=latents)
+            reading = replace(reading, latents=latents)
         out.append(reading)
     return tuple(out), count
 
