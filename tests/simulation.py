@@ -308,9 +308,7 @@ def _instrument(
         return dataclasses.replace(sim, camera="unknown", panel=panel, light=panel, true_sensitivities=drawn)
     if camera in ("rendered", "phone"):
         own = batched.drawn_camera(rng) if camera == "phone" else None
-        return dataclasses.replace(
-            sim, camera="rendered", panel=panel, light=panel, observer=2, true_sensitivities=own
-        )
+        return dataclasses.replace(sim, camera="rendered", panel=panel, light=panel, observer=2, true_sensitivities=own)
     raise ValueError(f"no camera is called {camera!r}: filter, stacked, drawn, rendered, phone")
 
 

@@ -65,7 +65,9 @@ def rendered(
     seen, white = factor @ eye(panel, 2), slow.white(panel, 2)
     if sensitivities is not None:
         known = channels(samples(), sensitivities, panel)
-        free = np.linalg.lstsq(known[:, :2] - known[:, 2:], samples() @ eye(panel, 2) / white - known[:, 2:], rcond=None)[0]
+        free = np.linalg.lstsq(
+            known[:, :2] - known[:, 2:], samples() @ eye(panel, 2) / white - known[:, 2:], rcond=None
+        )[0]
         seen = white * (channels(factor, sensitivities, panel) @ np.vstack([free, 1.0 - free.sum(axis=0)]))
     linear = np.stack([slow.linear_srgb(one, white, adaptation) for one in seen])
     if not contrast:

@@ -17,8 +17,8 @@ def toned(light: Array, contrast: Array, level: Array) -> tuple[Array, Array, Ar
     0 and 1. level: the bare panel's linear channels, 1 where it is as bright as codes go. contrast and level are of light's
     dimensions, or broadcast to them.
 
-    >>> toned(np.array([0.2, 1.0]), np.array(0.3), np.array(1.0))[0].round(3).tolist()
-    [0.193, 1.0]
+    >>> toned(np.array([0.05, 1.0]), np.array(0.3), np.array(1.0))[0].round(4).tolist()
+    [0.0395, 1.0]
     """
     value, by_value, by_contrast = _bent(level * light, contrast)
     bare, by_bare, bare_by_contrast = _bent(level * np.ones(1), contrast)

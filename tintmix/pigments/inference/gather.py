@@ -182,8 +182,9 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
                 told.append(("camera", mix.shape[-1]))
             if chips.reading.camera == "rendered":
                 mix = cameras.rendered_mix(_panel_of(chips))
-                reading = replace(reading, mix=mix, tone=cameras.LEVEL, tone_lean=cameras.TONE_LEAN)
-                told += [("rendered", mix.shape[-1]), ("tone", 2)]
+                reading = replace(reading, mix=mix, tone=cameras.TONE, tone_lean=cameras.TONE_SPREAD)
+                # The same phone goes to white otherwise from another panel.
+                told += [(f"rendered {chips.reading.light}", mix.shape[-1]), ("tone", 2)]
         for key, size in told:
             if key not in places:
                 places[key] = slice(count, count := count + size)
