@@ -3,8 +3,8 @@ lie beside it.
 
 An unknown panel of power p(λ) is p(λ) exp(V(λ) q). The weights w(λ) of an unknown camera's channel, or of a phone that makes
 JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through. All are scaled so that the
-bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own (`optics.tone`). The q enter the fit beside the pigments,
-so that a few chips whose colour was measured otherwise sharpen them.
+bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own (`optics.tone`). The q enter the fit beside the
+pigments, so that a few chips whose colour was measured otherwise sharpen them.
 
 Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
 with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
@@ -51,10 +51,10 @@ _DIRECTIONS = 7
 """98 % of a channel's variance."""
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 """CIE's typical white LED lamps: what light panels are made of."""
+# Other white LED lamps: a blue pump (peak and sigma in nm, height beside the phosphor's), common practice.
 _PUMPS = tuple(product((444.0, 452.0, 460.0), (8.0, 12.0), (0.5, 1.0, 2.0)))
 _PHOSPHORS = tuple((peak, blue, blue + 18.0) for peak in (540.0, 570.0, 600.0) for blue in (35.0, 45.0))
-"""Other white LED lamps: a blue pump (peak and sigma in nm, height beside the phosphor's), and a phosphor (peak, sigma on its
-blue and its red side): common practice."""
+"""Their phosphors: peak, and sigma on its blue and its red side, in nm (common practice)."""
 _PANEL_DIRECTIONS = 8
 """98 % of the variance."""
 _PANEL_SPREAD, _PANEL_LENGTH_NM = 0.15, 40.0

@@ -307,9 +307,8 @@ def _by_latents(reading: Readings, detector: Array, q: Array, light: Array) -> A
     leant, turn = _leant(reading, q)
     share = turn.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)[..., None]
     scale = detector.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)
-    return np.matmul(light[:, None], np.moveaxis(scale[..., None] * turn - detector[..., None] * share, 2, 1)).swapaxes(
-        1, 2
-    )
+    slopes = np.matmul(light[:, None], np.moveaxis(scale[..., None] * turn - detector[..., None] * share, 2, 1))
+    return np.asarray(slopes.swapaxes(1, 2), dtype=np.float64)
 
 
 def _read_bands(
