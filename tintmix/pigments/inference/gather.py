@@ -172,12 +172,13 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
     out = []
     for reading, chips in readings:
         told: list[tuple[str, int]] = []
-        if reading.form == "channels" and reading.weights is not None:
+        weights = reading.weights
+        if reading.form == "channels" and weights is not None:
             if chips.light_curve is None and chips.reading.light == "unknown":
                 reading = replace(reading, lean=cameras.panel_lean())
                 told.append(("panel", cameras.panel_lean().shape[-1]))
             if chips.reading.camera == "unknown":
-                mix = cameras.sensitivity_mix(reading.weights)
+                mix = cameras.sensitivity_mix(weights)
                 reading = replace(reading, mix=mix)
                 told.append(("camera", mix.shape[-1]))
             if chips.reading.camera == "rendered":
