@@ -17,6 +17,7 @@ from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
@@ -39,8 +40,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _central(_assemble(gathered, draws), draws)
-    told = report(gathered, mixture, model, departures)
+    as_read = _central(_assemble(gathered, draws), draws)
+    model = _without_scatter(gathered, draws) if gathered.straight else as_read
+    told = report(gathered, mixture, as_read, departures)
     told["seconds"] = time.perf_counter() - started
     return replace(model, report=told)
 
@@ -79,6 +81,12 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _without_scatter(gathered: Gathered, draws: Draws) -> TintModel:
+    """The model of all the light that comes through chips that were read straight through."""
+    total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+    return replace(_central(_assemble(gathered, total), total), draws_scatter=scatter.astype("<f4").astype(np.float64))
 
 
 def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:
