@@ -109,7 +109,8 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
     by_word = np.array([bool(chip.haze_word) for _, chip in rows])
     told = told_haze(concentration, thickness, hazes, by_word)
-    haze_prior = prior_spreads(concentration.max(axis=0), first.is_one_cup)
+    against_clear = all(sets[s].reading.relative_to == "untinted" for s, _ in rows)
+    haze_prior = prior_spreads(concentration.max(axis=0), first.is_one_cup, against_clear)
     haze_law = fit_haze(told, haze_prior)
     loads, heavy = _dose_nuisances(sets, rows, pigments)
     poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
@@ -150,7 +151,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         haze_law,
         told,
         haze_prior,
-        all(chips.reading.geometry == "regular" for s, chips in enumerate(sets) if any(owner == s for owner, _ in rows)),
+        all(sets[s].reading.geometry == "regular" for s, _ in rows),
         tuple(c for _, c in rows),
         tuple(s for s, _ in rows),
         tuple(sets),

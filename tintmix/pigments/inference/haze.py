@@ -26,7 +26,7 @@ BASE_HAZE, PIGMENT_HAZE, SURFACE_HAZE = 0.03, 0.01, 0.003
 """Spreads of half-normal priors: haze of clear casting resin at 3 mm, what each pigment adds there at its strongest, and what
 faces scatter. Common practice: cast chips that look clear have 0 to 5 %, dissolved or finely ground pigments add little, and
 polished faces have some tenths of a per cent. `python -m tests.accuracy.haze_rows` prints what the bands cover."""
-CLEAR_PER_MM, BY_YELLOW, CLEAR_SPREAD = 0.0006, 0.25, 0.5
+CLEAR_PER_MM, BY_YELLOW, CLEAR_SPREAD = 0.0006, 0.25, 0.4
 """Absorptivity of an untinted clear resin to the eye: a median, to which a part of what it absorbs more in the blue than in the
 red is added, and the spread of the logarithm. 10 mm of a water-clear one absorb between 0.5 and 4 % of the light (common
 practice), and what absorbs more is yellow, by a band in the ultraviolet that falls off to a quarter or less. What chips show
@@ -39,8 +39,9 @@ READ_SPREAD = 0.003
 WORD_RANGE = 2.2
 """A word says its haze to this factor: "clear", 1 %, ends where "slight", 5 %, begins, near 2.2 %; √5. Nothing is too clear to
 be called clear."""
-WORD_EDGE, WORD_SHARED = 0.15, 0.25
-"""Spread, in log haze, of where one word gives way to the next: chip by chip, and of the one person who looks."""
+WORD_EDGE, WORD_SHARED, WORD_CHIPS = 0.15, 0.25, 3.0
+"""Spread, in log haze, of where one word gives way to the next: chip by chip, and of the one person who looks; and how many
+chips that were looked at say together, for chips of one resin are not told one by one: counted each, bands cover 83 %."""
 _EYE = eye("D65", 10).weights[:, 1] / eye("D65", 10).weights[:, 1].sum()
 _SEEN = (GRID_NM >= 430) & (GRID_NM <= 680)
 """Bands that every instrument sees well; outside, what is left may come near zero."""
@@ -75,16 +76,18 @@ def told_haze(effective: Array, thickness_mm: Array, haze: Array, by_word: Mask)
     return HazeTold(design, -np.log1p(-h), word)
 
 
-def prior_spreads(highest: Array, one_cup: bool) -> Array:
+def prior_spreads(highest: Array, one_cup: bool, untinted: bool = False) -> Array:
     """Spreads (2 + P,) of half-normal priors of −ln(1 − h₀), s₀ and sₚ. highest: (P,), each pigment's strongest chip.
 
-    A cup of a ready mix holds resin and pigment in one: its pigment may scatter as the resin does.
+    A cup of a ready mix holds resin and pigment in one: its pigment may scatter as the resin does. untinted: chips were read
+    against clear resin, whose scatter then stands on both sides.
 
     >>> prior_spreads(np.array([0.2]), False).round(4).tolist()
     [0.003, 0.01, 0.0167]
     """
     pigment = np.hypot(BASE_HAZE, PIGMENT_HAZE) if one_cup else PIGMENT_HAZE
-    return np.concatenate([[SURFACE_HAZE, BASE_HAZE / USUAL_MM], pigment / USUAL_MM / highest])
+    base = BASE_HAZE * (1e-6 if untinted else 1.0)
+    return np.concatenate([[SURFACE_HAZE, base / USUAL_MM], pigment / USUAL_MM / highest])
 
 
 def fit_haze(told: HazeTold, prior: Array) -> HazeLaw | None:
@@ -163,7 +166,7 @@ def _words_fit(told: HazeTold, at: Array, looks: Array) -> Array:
     edge, steep = np.log(WORD_RANGE), 1.7 / WORD_EDGE
     hazier = told.depth[told.by_word] > WORD_RANGE * min(HAZE_WORDS.values())
     too_hazy, too_clear = np.logaddexp(0.0, steep * (off - edge)), np.logaddexp(0.0, -steep * (off + edge))
-    return np.asarray(-(too_hazy + hazier * too_clear).sum(axis=1))
+    return np.asarray(-(too_hazy + hazier * too_clear).mean(axis=1) * min(WORD_CHIPS, len(hazier)))
 
 
 def _drawn(rng: np.random.Generator, mean: Array, spread: float, most: Array, usual: Array | None) -> Array:
