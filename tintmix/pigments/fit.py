@@ -21,6 +21,7 @@ from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
+from tintmix.pigments.thick_base import Change, change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -33,6 +34,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
     gathered = gather(sets)
+    change = change_of_base(gathered.observations)
+    if change is not None:
+        gathered = replace(gathered, observations=change.of(gathered.observations))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
@@ -40,11 +44,23 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    as_read = _central(_assemble(gathered, draws), draws)
-    model = _without_scatter(gathered, draws) if gathered.straight else as_read
-    told = report(gathered, mixture, as_read, departures)
+    as_read = model = _modelled(gathered, draws, change)
+    if gathered.straight:
+        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        scatter = scatter.astype("<f4").astype(np.float64)
+        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
+    told = report(gathered, mixture, as_read, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
-    return replace(model, report=told)
+    # Chips that are doubted do not count as the strongest or the thickest.
+    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
+    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
+
+
+def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    return _central(model, draws)
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
@@ -81,12 +97,6 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
-
-
-def _without_scatter(gathered: Gathered, draws: Draws) -> TintModel:
-    """The model of all the light that comes through chips that were read straight through."""
-    total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
-    return replace(_central(_assemble(gathered, total), total), draws_scatter=scatter.astype("<f4").astype(np.float64))
 
 
 def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,10 +14,13 @@ from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
+from tintmix.pigments.inference.gather import SHARED_SPREAD
 
 _STRAY = 0.001
 """Part of the bare light that strays into every reading of a colour (common practice): why a chip that is nearly black tells
 little. Five times as much doubles the doubt that is forecast; the cups serve alike."""
+_SEED = 7
+"""Any number: the same plan sees the same cameras."""
 _GROUPED_BANDS = 5
 """Readings of 10 nm taken as one of 50, the least length over which a colour's spectrum is taken to vary: a fifth of the work."""
 VOLUME_PER_PHR = 0.01
@@ -28,13 +31,24 @@ VOLUME_PER_PHR = 0.01
 class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
     absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
-    straight through them."""
+    straight through them. lean: (K, C, L), directions in which the log weights may lean, a unit normal along each; leant:
+    (D, K, C), the weights under each draw of a model. Either only where the camera or its light is not quite known."""
 
     weights: Array
     white: Array | None
     spread: float
     relative: float = 0.0
     tile: Tile | None = None
+    lean: Array | None = None
+    leant: Array | None = None
+
+    def drawn(self, draws: int) -> Instrument:
+        """The same with weights of its own under each draw, where it leans and nothing yet says how."""
+        if self.lean is None or self.leant is not None:
+            return self
+        along = np.random.default_rng(_SEED).standard_normal((draws, self.lean.shape[-1]))
+        leant = self.weights * np.exp(np.einsum("kcl,dl->dkc", self.lean, along))
+        return replace(self, leant=leant * (self.weights.sum(axis=0) / leant.sum(axis=1))[:, None])
 
 
 def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
@@ -42,14 +56,14 @@ def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = Non
     return Instrument(detector.weights, detector.bare, spread, tile=tile)
 
 
-def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
-    """A camera's channels, parts of the bare panel."""
-    return Instrument(detector.weights, None, zero_spread, relative)
+def channels(detector: Detector, relative: float, zero_spread: float, lean: Array | None = None) -> Instrument:
+    """A camera's channels, parts of the bare panel; lean: how it, or its panel, may differ from the detector."""
+    return Instrument(detector.weights, None, zero_spread, relative, lean=lean)
 
 
-def spectrophotometer(spread: float = 0.003) -> Instrument:
-    """400-700 nm, five bands taken as one: a plan needs no finer."""
-    inside = np.flatnonzero((GRID_NM >= 400) & (GRID_NM <= 700))
+def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
+    """The bands read, five taken as one: a plan needs no finer."""
+    inside = np.flatnonzero((first_nm <= GRID_NM) & (last_nm >= GRID_NM))
     weights = np.zeros((len(GRID_NM), -(-len(inside) // _GROUPED_BANDS)))
     for place, band in enumerate(inside):
         weights[band, place // _GROUPED_BANDS] = 1.0
@@ -59,9 +73,10 @@ def spectrophotometer(spread: float = 0.003) -> Instrument:
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose, by_thickness: (S, N, C),
-    by the log of a cup's dose and of the thickness. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
-    luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or tile."""
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D + L), by the belief's z and by how
+    the instrument leans. by_dose: (S, N, C, P), by the log of each pigment's dose. by_thickness: (S, N, C), by the thickness's.
+    spread: (S, N, C, C), covariance of the reading itself. light: (S, N), luminous transmittance in air. returned: (S, N), the
+    light that the instrument gets, against a bare panel or tile."""
 
     value: Array
     by_unknown: Array
@@ -107,21 +122,47 @@ def look_ahead(
     else:
         spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
     gain = turned * slope[..., None, :]
-    by_unknown = np.zeros((*value.shape, columns.shape[-1]))
-    by_dose, by_thickness = np.zeros(value.shape), np.zeros(value.shape)
+    leaning = 0 if instrument.lean is None else instrument.lean.shape[-1]
+    by_unknown = np.zeros((*value.shape, columns.shape[-1] + leaning))
+    if instrument.lean is not None:
+        # The bare light reads as before, however the weights lean.
+        share = instrument.weights / instrument.weights.sum(axis=0)
+        centred = instrument.lean - np.einsum("kc,kcl->cl", share, instrument.lean)
+        by_unknown[..., columns.shape[-1] :] = np.einsum(
+            "snk,kcl->sncl", factor, instrument.weights[..., None] * centred, optimize=True
+        )
+    by_dose, by_thickness = np.zeros((*value.shape, spectra.shape[1] - 1)), np.zeros(value.shape)
     for a in range(spectra.shape[1]):
         used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))
         pull = gain[:, used] * (amount[:, used, a, None] * spectra[:, None, a])[:, :, None, :]
         live = np.flatnonzero(np.any(columns[a] != 0, axis=0))
-        block = slice(int(live[0]), int(live[-1]) + 1)
-        by_unknown[:, used, :, block] += pull @ columns[a][:, block]
+        if len(live):
+            block = slice(int(live[0]), int(live[-1]) + 1)
+            by_unknown[:, used, :, block] += pull @ columns[a][:, block]
         whole = pull.sum(axis=-1)
         by_thickness[:, used] += whole
         if a:
-            by_dose[:, used] += whole
+            by_dose[..., a - 1][:, used] = whole
     seen = luminous("D65")
     returned = through_air = factor @ seen
     if instrument.tile is not None:
         through_air = through(per_mm, thickness_mm, refractive_index) @ seen
         returned = returned / (instrument.tile.reflectance @ seen)
     return Sight(value, by_unknown, by_dose, by_thickness, spread, through_air, returned)
+
+
+def cup_spread(sight: Sight, thicknesses_mm: Array, dose_spread: float, thickness_spread_mm: float) -> Array:
+    """Covariance (S, C, M, M) of what is read of C cups whose chips have these thicknesses (C, k): each reading's own, each
+    chip's thickness, and the doses of the cup: of each pigment by itself, and what they share (as the fit has it)."""
+    chips, size = thicknesses_mm.shape[1], sight.value.shape[-1]
+    shape = (len(sight.value), len(thicknesses_mm), chips * size)
+    by_thickness = sight.by_thickness * (thickness_spread_mm / thicknesses_mm.ravel())[:, None]
+    each = sight.spread + by_thickness[..., :, None] * by_thickness[..., None, :]
+    by_dose = sight.by_dose.reshape(*shape, -1)
+    loads = np.concatenate([dose_spread * by_dose, SHARED_SPREAD * by_dose.sum(axis=-1, keepdims=True)], axis=-1)
+    joint = loads @ loads.swapaxes(-1, -2)
+    each = each.reshape(*shape[:2], chips, size, size)
+    for chip in range(chips):
+        at = slice(chip * size, (chip + 1) * size)
+        joint[..., at, at] += each[:, :, chip]
+    return np.asarray(joint)

@@ -145,7 +145,9 @@ def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | 
     smooth = np.maximum(draws.smooth - less, _LEFT * draws.smooth)
     smooth[:, 0] = _less(draws.smooth[:, 0], less[:, 0])
     absorptivity = np.maximum(draws.absorptivity - less[:, 1:], _LEFT * draws.absorptivity)
-    return replace(draws, base=_less(draws.base, less[:, 0]), absorptivity=absorptivity, smooth=smooth), scatter
+    base, thick = _less(draws.base, less[:, 0]), _less(draws.base * np.exp(draws.log_thick), less[:, 0])
+    total = replace(draws, base=base, absorptivity=absorptivity, smooth=smooth, log_thick=np.log(thick / base))
+    return total, scatter
 
 
 def _less(base: Array, by: Array) -> Array:

@@ -49,7 +49,7 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12]",
+    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12; of a model its chips']",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
@@ -144,6 +144,8 @@ def told(body: Mapping[str, Any]) -> str:
         ]
     expected = _expected(body["expected"])
     lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
+    if body["overall"]:
+        lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
         cast = ", ".join(map(numeral, body["defaults_used"]["cast_mm"]))
