@@ -38,7 +38,12 @@ class HazeRow:
 
 
 def hazed(
-    seed: int, kind: str, haze: float | str | None = "even", told: str = "", most: float = 0.05, family: str = "new film"
+    seed: int,
+    kind: str,
+    haze: float | str | None = "even",
+    told: str = "",
+    most: float = 0.05,
+    family: str = "new film",
 ) -> SimSet:
     """haze: 'even', from 0 to `most` at 3 mm by the seed; else as `make_set` has it. With words at most 2.5 %: beyond, 12 mm are milky."""
     if haze == "even":

@@ -80,7 +80,11 @@ def _chips_csv(sim: SimSet) -> str:
     for at, (name, cup) in enumerate(zip(sim.names, sim.cups, strict=True)):
         rows.append(
             [
-                name, cup, f"{sim.thickness_mm[at]:g}", *_cells(sim.doses_phr[at]), *haze[at],
+                name,
+                cup,
+                f"{sim.thickness_mm[at]:g}",
+                *_cells(sim.doses_phr[at]),
+                *haze[at],
                 *_cells(sim.readings[at], True),
             ]  # fmt: skip
         )

@@ -32,6 +32,7 @@ red is added, and the spread of the logarithm. 10 mm of a water-clear one absorb
 practice), and what absorbs more is yellow, by a band in the ultraviolet that falls off to a quarter or less. What chips show
 beyond it is rather scatter, which is grey."""
 _BLUE, _RED = (GRID_NM >= 430) & (GRID_NM <= 460), (GRID_NM >= 600) & (GRID_NM <= 650)
+"""Where a yellow resin takes most and least of what the eye sees."""
 CLEAN_SHARE, CLEAN_HAZE = 0.33, 0.001
 """The part of resins, filtered and degassed well, that scatter next to nothing: this spread in place of BASE_HAZE."""
 READ_SPREAD = 0.003
@@ -42,7 +43,8 @@ be called clear."""
 WORD_EDGE, WORD_SHARED, WORD_CHIPS = 0.15, 0.25, 3.0
 """Spread, in log haze, of where one word gives way to the next: chip by chip, and of the one person who looks; and how many
 chips that were looked at say together, for chips of one resin are not told one by one: counted each, bands cover 83 %."""
-_EYE = eye("D65", 10).weights[:, 1] / eye("D65", 10).weights[:, 1].sum()
+_EYE = (eye("D65", 10).weights / eye("D65", 10).bare)[:, 1]
+"""How the eye weighs bands by their light (CIE 15)."""
 _SEEN = (GRID_NM >= 430) & (GRID_NM <= 680)
 """Bands that every instrument sees well; outside, what is left may come near zero."""
 _LEFT = 0.02
