@@ -235,6 +235,7 @@ def planned(
         chips,
         found,
         pours,
+        bench,
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,

@@ -163,18 +163,16 @@ def told(body: Mapping[str, Any]) -> str:
 def _cups(cups: Any) -> text.Laid:
     rows = []
     for cup in cups:
-        weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
+        weigh = "; ".join(f"{w['shown']} {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
         chips = ", ".join(numeral(chip["thickness_mm"]) for chip in cup["chips"])
         light = ", ".join(percent(chip["expected_light"]) for chip in cup["chips"])
-        rows.append(
-            [cup["cup"], text.doses(cup["doses_phr"]) or "untinted", chips, light, weigh, f"{cup['resin_g']:g} g"]
-        )
+        rows.append([cup["cup"], text.doses(cup["doses_phr"]) or "untinted", chips, light, weigh, cup["shown"]])
     heads = ["cup", "phr", "chips, mm", "light through, about", "weigh in", "mixed resin"]
     return text.table(heads, rows, left=(0, 1, 2, 3, 4))
 
 
 def _bottles(letdowns: Any) -> text.Laid:
-    rows = [[d["name"], f"{d['pigment_g']:g} g", f"{d['carrier_g']:g} g", d["carrier"]] for d in letdowns]
+    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], d["carrier"]] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 
