@@ -49,8 +49,8 @@ class SimSet:
 
     doses_phr, thickness_mm: as the label says. true_doses, true_thickness: as poured. readings: (N, M) spectrum, (N, 3)
     L*a*b* or channels. camera_nm, camera_rgb: the table a maker would be given, None where the camera is not known.
-    panel_power: (421,), of a panel that the maker does not know and calls "unknown". scatter: (1 + P,), per mm and per mm and phr,
-    of resin and pigments that were read straight through; None where nothing scatters and the set says so. told: how the
+    panel_power: (421,), of a panel that the maker does not know and calls "unknown". scatter: (1 + P,), per mm and per mm and
+    phr, of resin and pigments that were read straight through; None where nothing scatters and the set says so. told: how the
     set tells haze, '' (not at all), 'percent' or 'word'.
     """
 
@@ -178,8 +178,8 @@ def make_set(
     'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
     panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
     PANELS; panel_known=False makes the set say that it is unknown. haze: None, nothing scatters and the set says so;
-    else chips are read straight through: the resin's haze at 3 mm, or 'prior', of resin and pigments by the fit's prior; told: how the
-    set tells it, '', 'percent' (0.3 off, to a tenth) or 'word'.
+    else chips are read straight through: the resin's haze at 3 mm, or 'prior', of resin and pigments by the fit's prior;
+    told: how the set tells it, '', 'percent' (0.3 off, to a tenth) or 'word'.
     The truth (pigments, resin) depends on seed, pigments and family alone, so that kinds and designs can be compared.
     """
     truth_rng, rng = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
@@ -355,8 +355,8 @@ def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
 
 
 def _scatter(sim: SimSet, haze: float | str) -> Array:
-    """Scatter (1 + P,) of the resin, with this haze at 3 mm, and of its pigments; 'prior': half-normal, 3 % at 3 mm of the resin, 1 %
-    of each pigment at its strongest. The pigments have a stream of their own."""
+    """Scatter (1 + P,) of the resin, with this haze at 3 mm, and of its pigments; 'prior': half-normal, 3 % at 3 mm of the
+    resin, 1 % of each pigment at its strongest. The pigments have a stream of their own."""
     count = len(sim.pigments)
     if haze != "prior":
         return np.concatenate([[-np.log1p(-float(haze)) / 3.0], np.zeros(count)])

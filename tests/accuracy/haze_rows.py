@@ -45,7 +45,10 @@ def hazed(
     most: float = 0.05,
     family: str = "new film",
 ) -> SimSet:
-    """haze: 'even', from 0 to `most` at 3 mm by the seed; else as `make_set` has it. With words at most 2.5 %: beyond, 12 mm are milky."""
+    """haze: 'even', from 0 to `most` at 3 mm by the seed; else as `make_set` has it.
+
+    With words at most 2.5 %: beyond, 12 mm are milky.
+    """
     if haze == "even":
         haze = float(np.random.default_rng([seed, 11]).uniform(0.0, most))
     return make_set(seed, kind, pairs=3, dose_error=0.02, thickness_error=0.05, family=family, haze=haze, told=told)
@@ -67,8 +70,8 @@ ROWS = (
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Medians over sets of the per-set median and 95 % of the error and of the median band; coverage, with its standard error over
-    sets; the part of sets whose look warns of haze."""
+    """Medians over sets of the per-set median and 95 % of the error and of the median band; coverage, with its standard error
+    over sets; the part of sets whose look warns of haze."""
 
     median: float
     p95: float

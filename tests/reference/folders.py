@@ -86,7 +86,7 @@ def _chips_csv(sim: SimSet) -> str:
                 *_cells(sim.doses_phr[at]),
                 *haze[at],
                 *_cells(sim.readings[at], True),
-            ]  # fmt: skip
+            ]
         )
     return "\n".join(",".join(row) for row in rows) + "\n"
 

@@ -35,7 +35,8 @@ def test_a_sphere_takes_the_doubt_away() -> None:
     chips = to_chipset(hazed(5003, "colour", 0.0))
     sphere = fit(replace(chips, reading=replace(chips.reading, geometry="total")))
     straight = fit(chips)
-    assert sphere.draws_scatter is None and straight.draws_scatter is not None
+    assert sphere.draws_scatter is None
+    assert straight.draws_scatter is not None
     assert not any("haze" in said for said in sphere.look({}, 60.0).warnings)
     assert straight.look({}, 60.0).delta_e00_95[0] > sphere.look({}, 60.0).delta_e00_95[0]
     # As fitted, the readings are the same: what a straight-through instrument sees of a chip does not change by a doubt.
@@ -46,8 +47,9 @@ def test_a_sphere_takes_the_doubt_away() -> None:
 
 def test_scatter_is_never_more_than_what_is_absorbed_and_is_kept(tmp_path: Path) -> None:
     model = fit(to_chipset(hazed(5004, "colour")))
-    assert model.draws_scatter is not None and np.all(model.draws_scatter >= 0)
-    assert np.all(model.draws_base > 0) and np.all(model.draws_absorptivity > 0)
+    assert model.draws_scatter is not None
+    least = [np.min(one) for one in (model.draws_scatter, model.draws_base, model.draws_absorptivity)]
+    assert min(least) > 0
     save_model(model, tmp_path / "model.json")
     again = load_model(tmp_path / "model.json")
     assert np.array_equal(again.draws_scatter, model.draws_scatter)

@@ -58,7 +58,8 @@ _SEED = 7
 
 @dataclass(frozen=True, slots=True)
 class HazeTold:
-    """What is told of haze: design (R, 2 + P) times (−ln(1 − h₀), s₀, sₚ) is depth (R,), by a number or (by_word: (R,)) a word."""
+    """What is told of haze: design (R, 2 + P) times (−ln(1 − h₀), s₀, sₚ) is depth (R,), by a number or, where `by_word` (R,),
+    a word."""
 
     design: Array
     depth: Array
@@ -71,7 +72,10 @@ class HazeTold:
 
 
 def told_haze(effective: Array, thickness_mm: Array, haze: Array, by_word: Mask) -> HazeTold:
-    """The rows whose haze was told. effective: (N, P); haze: (N,), NaN where it was not. −ln(1 − H) = −ln(1 − h₀) + t (s₀ + Σ cₚ sₚ)."""
+    """The rows whose haze was told. effective: (N, P); haze: (N,), NaN where it was not.
+
+    −ln(1 − H) = −ln(1 − h₀) + t (s₀ + Σ cₚ sₚ).
+    """
     told = np.isfinite(haze)
     h, t, c, word = haze[told], thickness_mm[told], effective[told], by_word[told]
     design = np.column_stack([np.ones(len(h)), t, t[:, None] * c])
@@ -117,8 +121,8 @@ def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | 
     """Draws whose absorptivities are without scatter, and the scatter (D, 1 + P), per mm and per mm and phr, of each.
 
     draws: as fitted to straight-through readings, of which `law` was already taken off. Each draw's scatter has the
-    half-normal priors times what is told of haze, below what the draw absorbs where it is clearest, and for the base the prior of a
-    clear resin's absorptivity there. Gibbs sampling: each coordinate from a grid, and accepted as far as the words allow.
+    half-normal priors times what is told of haze, below what the draw absorbs where it is clearest (of the base: to the eye, and
+    times the prior of what a clear resin absorbs). Gibbs sampling: each coordinate from a grid, and accepted as far as the words allow.
     """
     rng = np.random.default_rng(_SEED)
     spectra = [draws.base, *draws.absorptivity.swapaxes(0, 1)]
@@ -174,7 +178,8 @@ def _words_fit(told: HazeTold, at: Array, looks: Array) -> Array:
 
 
 def _drawn(rng: np.random.Generator, mean: Array, spread: float, most: Array, usual: Array | None) -> Array:
-    """One from each Gaussian (D,) between 0 and `most`; of the base (usual: (D,), log absorptivity) times the priors of clean resins and of what is left."""
+    """One from each Gaussian (D,) between 0 and `most`; of the base (usual: (D,), log absorptivity) times the priors of clean
+    resins and of what is left."""
     low = np.clip(mean - _REACH * spread, 0.0, 0.9 * most)
     high = np.minimum(np.maximum(mean, low) + _REACH * spread, most)
     grid = low[:, None] + (high - low)[:, None] * (np.arange(_POINTS) + 0.5) / _POINTS
