@@ -122,7 +122,8 @@ def take_scatter_off(draws: Draws, told: HazeTold, prior: Array, law: HazeLaw | 
 
     draws: as fitted to straight-through readings, of which `law` was already taken off. Each draw's scatter has the
     half-normal priors times what is told of haze, below what the draw absorbs where it is clearest (of the base: to the eye, and
-    times the prior of what a clear resin absorbs). Gibbs sampling: each coordinate from a grid, and accepted as far as the words allow.
+    times the prior of what a clear resin absorbs). Gibbs sampling: each coordinate from a grid, accepted as far as the words
+    allow.
     """
     rng = np.random.default_rng(_SEED)
     spectra = [draws.base, *draws.absorptivity.swapaxes(0, 1)]
