@@ -54,9 +54,7 @@ def sea_green_glass() -> Array:
 
 def internal(doses_phr: Array, thickness_mm: float) -> Array:
     """Internal transmittance (421,) of a section with doses (5,), by the slow reference."""
-    return slow.internal_transmittance(
-        slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity())
-    )
+    return slow.internal_transmittance(slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity()))
 
 
 def factor(doses_phr: Array, thickness_mm: float) -> Array:
