@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
-from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import MIX, Chip, ChipSet, Geometry, Pigment, Reading
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.numerals import numeral
@@ -19,7 +20,7 @@ from tintmix.page.workspace import Workspace
 Lab = tuple[float, float, float]
 
 
-def cup_set(readings: Sequence[tuple[float, Lab]], how: str = "air", tile_lab: Lab | None = None) -> ChipSet:
+def cup_set(readings: Sequence[tuple[float, Lab]], how: Geometry | Literal["air"] = "air", tile_lab: Lab | None = None) -> ChipSet:
     """A one-cup set of (thickness in mm, L*a*b*) of its chips, D65 and 10°. how: "air", against
     the light; else the geometry in which they were read dry on a white tile, of which tile_lab is what it reads bare. Raises
     ValueProblem.

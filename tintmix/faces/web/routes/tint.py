@@ -166,7 +166,7 @@ def cup(visit: Visit) -> Answer:
     part = part_from(["thin", "thick"], [thin if thin < thick else thick / 8, thick], before.floor, before.light)
     how = form.choice("how", CUP_WAYS, "air")
     tile_lab = form.lab("tile_*", "the bare white tile") if how != "air" and form.text("tile_L") else None
-    chips = page_cup.demo_cup() if is_demo else page_cup.cup_set(readings, how, tile_lab)
+    chips = page_cup.demo_cup() if is_demo else page_cup.cup_set(readings, how, tile_lab)  # type: ignore[arg-type]
     return visit.begin(
         "Learning from your cup", "/tint",
         lambda workspace, work: page_cup.learn_cup(workspace, chips, part, work), 1.5,
