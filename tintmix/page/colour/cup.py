@@ -20,7 +20,9 @@ from tintmix.page.workspace import Workspace
 Lab = tuple[float, float, float]
 
 
-def cup_set(readings: Sequence[tuple[float, Lab]], how: Geometry | Literal["air"] = "air", tile_lab: Lab | None = None) -> ChipSet:
+def cup_set(
+    readings: Sequence[tuple[float, Lab]], how: Geometry | Literal["air"] = "air", tile_lab: Lab | None = None
+) -> ChipSet:
     """A one-cup set of (thickness in mm, L*a*b*) of its chips, D65 and 10°. how: "air", against
     the light; else the geometry in which they were read dry on a white tile, of which tile_lab is what it reads bare. Raises
     ValueProblem.
