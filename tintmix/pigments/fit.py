@@ -17,10 +17,11 @@ from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.thick_base import change_of_base
+from tintmix.pigments.thick_base import Change, change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -43,15 +44,23 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _assemble(gathered, draws)
-    if change is not None:
-        model = replace(model, thick=change.drawn(draws))
-    model = _central(model, draws)
-    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
+    as_read = model = _modelled(gathered, draws, change)
+    if gathered.straight:
+        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        scatter = scatter.astype("<f4").astype(np.float64)
+        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
+    told = report(gathered, mixture, as_read, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
     return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
+
+
+def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    return _central(model, draws)
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:

@@ -26,7 +26,7 @@ from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
-from tintmix.pigments.inference.haze import fit_haze
+from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
 from tintmix.pigments.inference.together import unlike_cups
 from tintmix.pigments.model import HazeLaw
@@ -43,16 +43,28 @@ _ABSORBANCE_CEILING = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row."""
+    """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row.
+
+    haze_told: what haze readings say; haze_prior: (2 + P,), as `haze.prior_spreads` has it; straight: whether all sets were
+    read straight through, so that scatter stands in their readings as an absorption.
+    """
 
     observations: Observations
     pigments: tuple[str, ...]
     doses_phr: Array
     volume_per_phr: Array
     haze: HazeLaw | None
+    haze_told: HazeTold
+    haze_prior: Array
+    straight: bool
     chips: tuple[Chip, ...]
     set_of: tuple[int, ...]
     sets: tuple[ChipSet, ...]
+
+    @property
+    def haze_known(self) -> bool:
+        """Whether an integrating sphere, a white tile or the haze of chips tells scatter from absorption."""
+        return not self.straight or self.haze is not None
 
 
 def usable(chips: ChipSet) -> list[Chip]:
@@ -99,7 +111,11 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
     thickness = np.array([chip.thickness_mm for _, chip in rows])
     hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
-    haze_law = fit_haze(concentration, thickness, hazes)
+    by_word = np.array([bool(chip.haze_word) for _, chip in rows])
+    told = told_haze(concentration, thickness, hazes, by_word)
+    against_clear = all(sets[s].reading.relative_to == "untinted" for s, _ in rows)
+    haze_prior = prior_spreads(concentration.max(axis=0), first.is_one_cup, against_clear)
+    haze_law = fit_haze(told, haze_prior)
     loads, heavy = _dose_nuisances(sets, rows, pigments)
     poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
     spread = np.zeros(len(poured_names))
@@ -111,9 +127,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         if len(index):
             regular = np.ones(len(index))
             if chips.reading.geometry == "regular":
-                told = np.where(np.isnan(hazes[index]), 0.0, hazes[index])
-                law = told if haze_law is None else haze_law.at(concentration[index], thickness[index])
-                regular = 1.0 - np.where(np.isnan(hazes[index]), law, told)
+                # A number tells more of its own chip than the law does; a word does not.
+                law = 0.0 if haze_law is None else haze_law.at(concentration[index], thickness[index])
+                regular = 1.0 - np.where(np.isnan(hazes[index]) | by_word[index], law, hazes[index])
             read = _readings(chips, [rows[r][1] for r in index], index, regular, n)
             readings += [(reading, chips) for reading in read]
     leaning, latent_count = with_latents(readings)
@@ -137,6 +153,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         doses,
         volume,
         haze_law,
+        told,
+        haze_prior,
+        all(sets[s].reading.geometry == "regular" for s, _ in rows),
         tuple(c for _, c in rows),
         tuple(s for s, _ in rows),
         tuple(sets),
