@@ -52,7 +52,7 @@ def described(chips: ChipSet) -> str:
     )
 
 
-NOT_LOOKED_FOR = "Not looked for, and so not excluded: a pigment whose own colour shifts with its dose (it clumps), or that fluoresces a little."
+NOT_LOOKED_FOR = "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), a little fluorescence."
 
 
 def told(body: Mapping[str, Any]) -> list[str]:
