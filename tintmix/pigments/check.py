@@ -125,7 +125,6 @@ def report(
         "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
-<<<<<<< HEAD
             set_up=[] if thick is None else [thick],
             departures={
                 name: {
@@ -135,9 +134,7 @@ def report(
                 }
                 for p, name in enumerate(model.pigments)
             },
-=======
             haze_known=gathered.haze_known,
->>>>>>> main
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,
