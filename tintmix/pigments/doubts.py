@@ -25,9 +25,9 @@ DOUBT_CHIP = 25.0
 """Squared misfit, over what chance gives, past which a chip is doubted (three numbers: one sound chip in 60 000)."""
 DOUBT_CUP = 4.5
 """Standard deviations of its dose error past which a cup is doubted."""
-_FITS = 11.3
-"""Squared misfit of three numbers that a chip keeps once its fault is allowed for: more in 1 of 100 (chi-square). Else a wrong
-reading that is a little like another thickness is told as one."""
+_FITS = 16.3
+"""Squared misfit of three numbers that a chip keeps at most once its fault is allowed for: more in 1 of 1000 (chi-square). Else a
+wrong reading that is a little like another thickness is told as one."""
 _NEEDED = 2.0
 """Nats for a fault over the tails, which explain anything a little: what it costs to choose among eight."""
 _AS_LIKELY = 3.0
@@ -111,7 +111,10 @@ def _explained(
         rows = rows[np.argsort(-misfit[rows])][:_MOST]
         tried = [(fault, _again(mixture, fault.seen)) for fault in _faults(gathered, here.forward.observations, rows)]
         gains = np.array([fit.fit.evidence[0] - here.fit.evidence[0] for _, fit in tried])
-        fitting = [int(i) for i in np.argsort(-gains) if gains[i] > _NEEDED and _fits(*tried[i], judge)]
+        better = [int(i) for i in np.argsort(-gains) if gains[i] > _NEEDED]
+        fitting = [i for i in better if _fits(tried[i][0], tried[i][1], judge)]
+        # A cup's error may be past belief, and each of its chips still be as read.
+        fitting = fitting or ([] if wrong[rows[0]] else better[:1])
         if fitting:
             best = fitting[0]
             fault, here = tried[best]

@@ -52,7 +52,9 @@ def described(chips: ChipSet) -> str:
     )
 
 
-NOT_LOOKED_FOR = "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), a little fluorescence."
+NOT_LOOKED_FOR = (
+    "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
+)
 
 
 def told(body: Mapping[str, Any]) -> list[str]:
