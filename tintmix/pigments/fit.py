@@ -18,7 +18,7 @@ from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.posterior import Mixture, posterior
-from tintmix.pigments.model import TintModel
+from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import change_of_base
 
@@ -42,8 +42,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     if used:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
+    latents = _latents_found(gathered, mixture, draws)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _assemble(gathered, draws)
+    model = _assemble(gathered, draws, latents)
     if change is not None:
         model = replace(model, thick=change.drawn(draws))
     model = _central(model, draws)
@@ -54,7 +55,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
 
 
-def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
+def _assemble(gathered: Gathered, draws: Draws, latents: CameraLatents | None) -> TintModel:
     sets = gathered.sets
     limits = np.full(len(gathered.pigments), np.inf)
     lots: dict[str, str] = {}
@@ -86,8 +87,19 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         resin=sets[0].resin,
         lots=lots,
         camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
+        camera_latents=latents,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _latents_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> CameraLatents | None:
+    """What the draws say of the first camera that was not quite known."""
+    q = draws.z[:, mixture.forward.layout.latents].astype("<f4").astype(np.float64)
+    for reading in mixture.forward.observations.readings:
+        if reading.latents is not None and len(reading.latents):
+            told = gathered.sets[gathered.set_of[int(reading.chips[0])]].reading
+            return CameraLatents(camera=told.camera, light=told.light, draws=q[:, reading.latents])
+    return None
 
 
 def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:

@@ -42,7 +42,6 @@ class Reader:
 
 def pool_of(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Array) -> Pool:
     """Cups (C, P) with chips (C, k) as the search takes them: one world, whose unknowns are the weights of the draws."""
-    reader = replace(reader, instrument=reader.instrument.drawn(len(model.draws_base)))
     told = [
         _told(model, reader, doses_phr[at : at + _AT_ONCE], thicknesses_mm[at : at + _AT_ONCE])
         for at in range(0, len(doses_phr), _AT_ONCE)
