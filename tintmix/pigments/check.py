@@ -67,9 +67,15 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
 
 
 def report(
-    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure], latents: Array
+    gathered: Gathered,
+    mixture: Mixture,
+    model: TintModel,
+    departures: list[Departure],
+    latents: Array,
+    whole: TintModel,
 ) -> dict[str, Any]:
-    """The fit's JSON, but for the seconds. latents: (D, L), how detectors lean under each of the model's draws."""
+    """The fit's JSON, but for the seconds. model: of what was read; latents: (D, L), how detectors lean under each of its draws;
+    whole: the model that the fit gives, its haze taken off."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -93,7 +99,7 @@ def report(
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
-    advice = advise(gathered, mixture.forward.observations, latents, model)
+    advice = advise(gathered, mixture.forward.observations, latents, _within_reach(gathered, whole, doubted))
     sets = gathered.sets
     return {
         "chips": [
@@ -124,6 +130,7 @@ def report(
         "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
+            haze_known=gathered.haze_known,
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,

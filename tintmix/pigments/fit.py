@@ -15,12 +15,13 @@ from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.thick_base import change_of_base
+from tintmix.pigments.thick_base import Change, change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -44,18 +45,27 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     draws = draw(mixture)
     latents = _latents_found(gathered, mixture, draws)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _assemble(gathered, draws, latents)
-    if change is not None:
-        model = replace(model, thick=change.drawn(draws))
-    model = _central(model, draws)
-    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
+    as_read = model = _modelled(gathered, draws, change)
+    if gathered.straight:
+        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        scatter = scatter.astype("<f4").astype(np.float64)
+        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
+    model = replace(model, camera_latents=latents)
+    told = report(gathered, mixture, as_read, departures, draws.z[:, mixture.forward.layout.latents], model)
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
     return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
 
 
-def _assemble(gathered: Gathered, draws: Draws, latents: CameraLatents | None) -> TintModel:
+def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    return _central(model, draws)
+
+
+def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
     sets = gathered.sets
     limits = np.full(len(gathered.pigments), np.inf)
     lots: dict[str, str] = {}
@@ -87,7 +97,6 @@ def _assemble(gathered: Gathered, draws: Draws, latents: CameraLatents | None) -
         resin=sets[0].resin,
         lots=lots,
         camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
-        camera_latents=latents,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
 
@@ -107,9 +116,10 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     q = draws.z[:, mixture.forward.layout.latents]
     readings = []
     for reading in gathered.observations.readings:
-        weights = leaning(reading, q)
+        weights, tone = leaning(reading, q), tone_of(reading, q)
         if weights is not None and weights.ndim == 3:
-            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+            found = None if tone is None else tone.mean(axis=0)
+            reading = replace(reading, weights=weights.mean(axis=0), tone=found, latents=None)
         readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 

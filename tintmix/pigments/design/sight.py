@@ -15,7 +15,7 @@ from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import SHARED_SPREAD, detector_of, with_latents
 from tintmix.pigments.inference.observations import Readings
 from tintmix.pigments.model import CameraLatents
@@ -38,7 +38,8 @@ class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
     absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
     straight through them. lean: (K, C, L), how the weights turn with what is not known of a camera and its light, a unit
-    normal along each; leant: (D, K, C), the weights under each draw of a model. Either only where something is not known."""
+    normal along each; leant: (D, K, C), the weights under each draw of a model, tone: (D or 1, 2), a phone's contrast
+    and log level there. Only where something is not known."""
 
     weights: Array
     white: Array | None
@@ -46,7 +47,9 @@ class Instrument:
     relative: float = 0.0
     tile: Tile | None = None
     lean: Array | None = None
+    mix: Array | None = None
     leant: Array | None = None
+    tone: Array | None = None
 
 
 def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
@@ -76,7 +79,9 @@ def photographed(chips: ChipSet, known: CameraLatents | None = None, draws: int 
     along = np.random.default_rng(_SEED).standard_normal((draws, count))
     if known is not None and (known.camera, known.light, known.draws.shape) == (told.camera, told.light, along.shape):
         along = known.draws
-    return replace(plain, lean=lean, leant=leaning(reading, along) if draws else None)
+    if not draws:
+        return replace(plain, lean=lean)
+    return replace(plain, lean=lean, leant=leaning(reading, along), tone=tone_of(reading, along))
 
 
 def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
