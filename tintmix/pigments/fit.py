@@ -13,6 +13,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
+from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning
@@ -21,6 +22,7 @@ from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import change_of_base
+from tintmix.pigments.widen import widened
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -43,11 +45,15 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _assemble(gathered, draws)
-    if change is not None:
-        model = replace(model, thick=change.drawn(draws))
-    model = _central(model, draws)
+
+    def model_of(draws: Draws) -> TintModel:
+        model = _assemble(gathered, draws)
+        return _central(model if change is None else replace(model, thick=change.drawn(draws)), draws)
+
+    model = model_of(draws)
     told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
+    if health_of(told).contradicts:
+        model = widened(mixture, gathered.doses_phr, gathered.observations.thickness_mm, told, model_of)
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
