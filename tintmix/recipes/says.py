@@ -52,7 +52,7 @@ def _unsure(count: int, likely: int, aim: Aim) -> str:
     if likely == count:
         return ""
     if aim.model.health.contradicts:
-        return ", but the chips contradict each other, so that no chance of it can be told"
+        return ", but the chips do not fit together, so that no chance of it can be told"
     if count == 1:
         return ", but it is likelier that it comes out otherwise"
     return f", {f'but only {likely}' if likely else 'but none'} of them with an even chance or better"
