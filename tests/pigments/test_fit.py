@@ -174,7 +174,7 @@ def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> No
         for n in (50, 100, 200, 300)
         for t in (5, 10)
     ]
-    reading = Reading("spectrum", relative_to="untinted", wavelengths_nm=tuple(nm.tolist()), reading_spread=0.001)
+    reading = Reading("spectrum", "untinted", "total", wavelengths_nm=tuple(nm.tolist()), reading_spread=0.001)
     # Doses are parts of the stock, not phr: the mix has no volume of its own.
     chips = ChipSet(reading, (Pigment("stock", density_g_per_cm3=25.0),), tuple(chips), resin=Resin("water"))
     model = fit(chips)

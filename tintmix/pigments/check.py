@@ -124,6 +124,7 @@ def report(
         "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
+            haze_known=gathered.haze_known,
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,

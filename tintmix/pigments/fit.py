@@ -16,13 +16,14 @@ from tintmix.pigments.design.advice import probes
 from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.thick_base import change_of_base
-from tintmix.pigments.widen import widened
+from tintmix.pigments.thick_base import Change, change_of_base
+from tintmix.pigments.widen import wider_draws
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -45,19 +46,26 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-
-    def model_of(draws: Draws) -> TintModel:
-        model = _assemble(gathered, draws)
-        return _central(model if change is None else replace(model, thick=change.drawn(draws)), draws)
-
-    model = model_of(draws)
+    model = _modelled(gathered, draws, change)
     told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
     if health_of(told).contradicts:
-        model = widened(mixture, gathered.doses_phr, gathered.observations.thickness_mm, told, model_of)
+        draws = wider_draws(gathered, mixture, told, lambda spread: _modelled(gathered, spread, change))
+        model = _modelled(gathered, draws, change)
+    if gathered.straight:
+        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        scatter = scatter.astype("<f4").astype(np.float64)
+        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
     return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
+
+
+def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    return _central(model, draws)
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
@@ -101,9 +109,10 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     q = draws.z[:, mixture.forward.layout.latents]
     readings = []
     for reading in gathered.observations.readings:
-        weights = leaning(reading, q)
+        weights, tone = leaning(reading, q), tone_of(reading, q)
         if weights is not None and weights.ndim == 3:
-            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+            found = None if tone is None else tone.mean(axis=0)
+            reading = replace(reading, weights=weights.mean(axis=0), tone=found, latents=None)
         readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 

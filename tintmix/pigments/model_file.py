@@ -95,6 +95,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
             "log_base": _pack(np.log(model.draws_base)),
             "log_absorptivity": _pack(np.log(model.draws_absorptivity)),
             "departure_per_phr": _pack(model.draws_departure),
+            "scatter": None if model.draws_scatter is None else _pack(model.draws_scatter),
         },
         "report": dict(model.report),
     }
@@ -151,6 +152,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         haze=None
         if law is None
         else HazeLaw(float(law["surface"]), float(law["base_per_mm"]), _finite(law["per_mm_phr"])),
+        draws_scatter=None if packed.get("scatter") is None else _unpack(packed["scatter"], (draws, 1 + count)),
         resin=None if table["resin"] is None else resin_from_table(table["resin"], str(where)),
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
 
@@ -46,12 +46,12 @@ def widened(
     off = np.array([chip["left_out_delta_e00"] for chip in told["chips"]])
     for step in count(1):
         times = _STEP**step
-        model = model_of(draw(_spread(mixture, times), bend=False))
-        seen = model.lab_draws(doses_phr, thickness_mm)
+        draws = draw(_spread(mixture, times), bend=False)
+        seen = model_of(draws).lab_draws(gathered.doses_phr, gathered.observations.thickness_mm)
         band = within_95(delta_e00(seen, seen.mean(axis=0)))
         if np.mean(off <= band) >= HELD or times > _MOST:
             break
-    return model
+    return draws
 
 
 def _spread(mixture: Mixture, times: float) -> Mixture:
