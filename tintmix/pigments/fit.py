@@ -15,7 +15,7 @@ from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
@@ -104,9 +104,10 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     q = draws.z[:, mixture.forward.layout.latents]
     readings = []
     for reading in gathered.observations.readings:
-        weights = leaning(reading, q)
+        weights, tone = leaning(reading, q), tone_of(reading, q)
         if weights is not None and weights.ndim == 3:
-            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+            found = None if tone is None else tone.mean(axis=0)
+            reading = replace(reading, weights=weights.mean(axis=0), tone=found, latents=None)
         readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 
