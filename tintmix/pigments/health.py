@@ -97,5 +97,7 @@ def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]
     if much:
         return f"{count} of {chips} chips contradict the rest: {wide}. Check labels, doses and how the chips were read."
     if count:
-        return f"{count} of {chips} chips {'is' if count == 1 else 'are'} doubted; the rest agree with each other."
-    return "no chip is doubted: all agree with each other."
+        return f"{count} of {chips} chips {'is' if count == 1 else 'are'} doubted; no other stands out from the rest."
+    if chips < 2:
+        return "a single chip: no other tells whether it is right."
+    return "no chip is doubted: none stands out from what the others say."
