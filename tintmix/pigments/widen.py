@@ -30,15 +30,11 @@ _MOST = 30.0 * 64
 """Times; nothing that a chip can read lies outside such bands."""
 
 
-def widened(
-    mixture: Mixture,
-    doses_phr: Array,
-    thickness_mm: Array,
-    told: Mapping[str, Any],
-    model_of: Callable[[Draws], TintModel],
-) -> TintModel:
-    """The model whose bands hold 95 % of its chips, each foretold from the others. told: the fit's report. model_of: the
-    model that draws make.
+def wider_draws(
+    gathered: Gathered, mixture: Mixture, told: Mapping[str, Any], model_of: Callable[[Draws], TintModel]
+) -> Draws:
+    """Draws whose bands hold 95 % of the chips, each foretold from the others. told: the fit's report. model_of: the model
+    that draws make.
 
     The posterior's Gaussians N(z, P⁻¹) in whitened coordinates, prior N(0, I), become N(z, (I + (P − I)/k²)⁻¹): each chip
     counts as if its reading were k times less sure. k is the least, by steps, at which they hold.
