@@ -15,9 +15,9 @@ from numpy.typing import ArrayLike
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
-from tintmix.chips.rows import HAZE_WORDS
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
@@ -189,10 +189,10 @@ def with_chip(chips: ChipSet, name: str, doses_phr: Sequence[float] | None = Non
     return replace(chips, chips=tuple(rows))
 
 
-def with_haze(chips: ChipSet, words: Mapping[str, str]) -> ChipSet:
+def with_haze(chips: ChipSet, words: Mapping[str, str], sphere: bool = False) -> ChipSet:
     """The set with what its maker saw of the chips: name → "clear", "slight", or "" for a chip not looked at.
 
-    A chip whose haze was read as a number keeps it. Raises NoSuchThing, ValueProblem.
+    sphere: that an integrating sphere read them, which needs no word. A chip whose haze was read as a number keeps it. Raises NoSuchThing, ValueProblem.
     """
     for name, word in words.items():
         chip_of(chips, name)
@@ -204,7 +204,9 @@ def with_haze(chips: ChipSet, words: Mapping[str, str]) -> ChipSet:
         else chip
         for chip in chips.chips
     ]
-    return replace(chips, chips=tuple(rows), warnings=tuple(said for said in chips.warnings if "haze" not in said))
+    reading = replace(chips.reading, geometry="total") if sphere else chips.reading
+    filled = {key: value for key, value in chips.defaults_used.items() if key != "geometry" or not sphere}
+    return replace(chips, reading=reading, chips=tuple(rows), defaults_used=filled)
 
 
 def without_chip(chips: ChipSet, name: str) -> ChipSet:

@@ -198,8 +198,10 @@ def say_haze(visit: Visit) -> Answer:
     chips = visit.workspace.chip_set(entry["thing"])
     # By number: a chip's name may hold anything.
     words = {chip.name: form.text(f"haze_{at}") for at, chip in enumerate(chips.chips) if f"haze_{at}" in form.data}
-    chips = page_chips.with_haze(chips, words)
-    page_chips.put_set(visit.workspace, visit.now, "how clear the chips are", chips, form.revision("chips"), entry["id"])
+    chips = page_chips.with_haze(chips, words, bool(form.text("sphere")))
+    page_chips.put_set(
+        visit.workspace, visit.now, "how clear the chips are", chips, form.revision("chips"), entry["id"]
+    )
     return "/chips"
 
 
