@@ -80,6 +80,8 @@ class SimSet:
     camera_nm: Array | None = None
     camera_rgb: Array | None = None
     true_sensitivities: Array | None = None
+    adaptation: str = "CAT16"
+    contrast: float = 0.0
     panel: str = ""
     panel_power: Array | None = None
     scatter: Array | None = None
@@ -162,6 +164,8 @@ def make_set(
     camera: str | None = None,
     panel: str | None = None,
     panel_known: bool = True,
+    adaptation: str = "CAT16",
+    contrast: float = 0.0,
     light: str = "D65",
     observer: int = 10,
     wavelengths_nm: Array | None = None,
@@ -174,8 +178,9 @@ def make_set(
     itself, and SHARED_ERROR that the cup shares; 'cup', one factor for all of them. thickness_error: mm, one error a chip.
     noise: as `reading_spread` in formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its
     label), 'swap' (two labels changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked'
-    (colour-science's two),
-    'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
+    (colour-science's two), 'drawn' (readings.md's prior; the set then says it is unknown), 'rendered' (a JPEG whose matrix
+    is the eye's), 'phone' (one by a drawn camera and the best matrix for it); None picks one of the first two. adaptation,
+    contrast: as in `batched.rendered`.
     panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
     PANELS; panel_known=False makes the set say that it is unknown. haze: None, nothing scatters and the set says so;
     else chips are read straight through: the resin's haze at 3 mm, or 'prior', of resin and pigments by the fit's prior;
@@ -200,10 +205,12 @@ def make_set(
                   dose_by)  # fmt: skip
     if fault == "dose":
         sim = _wrong_dose(sim, rng)
+    sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
     if haze is not None:
         sim = dataclasses.replace(sim, scatter=_scatter(sim, haze), told=told)
     if kind == "camera" and not panel_known and sim.panel_power is None:
+        # What a JPEG is made of is its light's; that stays in `light`.
         sim = dataclasses.replace(sim, panel="unknown", panel_power=slow.light_power(sim.panel))
     sim = _read(sim, DEFAULT_NOISE[kind] if noise is None else noise, rng)
     if fault == "swap":
@@ -316,9 +323,10 @@ def _instrument(
     if camera == "drawn":
         drawn = batched.drawn_camera(rng)
         return dataclasses.replace(sim, camera="unknown", panel=panel, light=panel, true_sensitivities=drawn)
-    if camera == "rendered":
-        return dataclasses.replace(sim, camera="rendered", panel=panel, light=panel, observer=2)
-    raise ValueError(f"no camera is called {camera!r}: filter, stacked, drawn, rendered")
+    if camera in ("rendered", "phone"):
+        own = batched.drawn_camera(rng) if camera == "phone" else None
+        return dataclasses.replace(sim, camera="rendered", panel=panel, light=panel, observer=2, true_sensitivities=own)
+    raise ValueError(f"no camera is called {camera!r}: filter, stacked, drawn, rendered, phone")
 
 
 def seen(sim: SimSet, factor: Array) -> Array:
@@ -329,7 +337,7 @@ def seen(sim: SimSet, factor: Array) -> Array:
     if sim.kind == "colour":
         return batched.lab(factor, sim.light, sim.observer)
     if sim.camera == "rendered":
-        return batched.rendered(factor, sim.panel)
+        return batched.rendered(factor, sim.light, sim.adaptation, sim.contrast, sim.true_sensitivities)
     assert sim.true_sensitivities is not None
     if sim.panel_power is not None:
         weights = sim.panel_power[:, None] * sim.true_sensitivities

@@ -110,6 +110,13 @@ def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
     assert "cup" in model.report["next_cup"]
 
 
+def test_agreement_is_told_of_chips_that_there_are_others_to_agree_with() -> None:
+    """A single chip is explained by anything: that it agrees says nothing of it."""
+    single = fit(to_chipset(one_cup(5001))).report["health"]["says"]
+    assert "no chip is doubted" not in single
+    assert "no chip is doubted" in fit(to_chipset(one_cup(5001, (3.0, 12.0)))).report["health"]["says"]
+
+
 def test_half_a_cup_knows_no_volume_correction() -> None:
     model = fit(to_chipset(one_cup(12, (3.0, 12.0))))
     assert model.volume_per_phr.tolist() == [0.0]

@@ -13,15 +13,17 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import probes
+from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
+from tintmix.pigments.widen import wider_draws
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -44,12 +46,15 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    as_read = model = _modelled(gathered, draws, change)
+    model = _modelled(gathered, draws, change)
+    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
+    if health_of(told).contradicts:
+        draws = wider_draws(gathered, mixture, told, lambda spread: _modelled(gathered, spread, change))
+        model = _modelled(gathered, draws, change)
     if gathered.straight:
         total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
         scatter = scatter.astype("<f4").astype(np.float64)
         model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
-    told = report(gathered, mixture, as_read, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
@@ -104,9 +109,10 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     q = draws.z[:, mixture.forward.layout.latents]
     readings = []
     for reading in gathered.observations.readings:
-        weights = leaning(reading, q)
+        weights, tone = leaning(reading, q), tone_of(reading, q)
         if weights is not None and weights.ndim == 3:
-            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+            found = None if tone is None else tone.mean(axis=0)
+            reading = replace(reading, weights=weights.mean(axis=0), tone=found, latents=None)
         readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 

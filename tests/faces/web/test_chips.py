@@ -30,6 +30,11 @@ def begun(client: Client) -> ChipSet:
     return at_hand(client)
 
 
+def test_a_photo_set_begun_by_hand_claims_no_light(client: Client) -> None:
+    ok(client.fill("/chips/begin", {"title": "mine", "kind": "camera", "pigments": "azure", "thicknesses": "3 12"}))
+    assert at_hand(client).reading.light == "unknown"
+
+
 def test_the_empty_screen_says_what_to_do(client: Client) -> None:
     text = client.get("/chips").text
     for words in ("Try it with the demo", "Plan which chips to pour", "Begin a set by hand", "Upload a set"):

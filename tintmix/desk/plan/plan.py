@@ -23,6 +23,7 @@ from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
+from tintmix.optics.detector import light as light_of
 from tintmix.optics.spectrum import FINE_NM, Array
 from tintmix.pigments.design.advice import LARGE, rather, what_cups_would_bring
 from tintmix.pigments.design.belief import (
@@ -39,8 +40,8 @@ from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spe
 from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
 from tintmix.pigments.inference.cameras import (
     panel_lean,
-    rendered_lean,
-    sensitivity_lean,
+    rendered_mix,
+    sensitivity_mix,
     unknown_panel,
     unknown_sensitivities,
 )
@@ -264,13 +265,12 @@ def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_ti
     if kind == "colour":
         tile = None if on_tile is None else tile_seen(on_tile, light, observer)
         return colorimeter(eye(light, observer), spread, tile)
-    seen_under = unknown_panel() if light == "unknown" else light
-    detector = (
-        rendered(seen_under) if camera_name == "rendered" else camera(FINE_NM, unknown_sensitivities(), seen_under)
-    )
-    leans = [rendered_lean()] if camera_name == "rendered" else [sensitivity_lean()] if camera_name == "unknown" else []
-    leans += [panel_lean()] if light == "unknown" else []
-    return channels(detector, spread, 0.001, np.concatenate(leans, axis=-1) if leans else None)
+    seen_under = unknown_panel() if light == "unknown" else light_of(light)
+    lean = panel_lean() if light == "unknown" else None
+    if camera_name == "rendered":
+        return channels(rendered(seen_under), spread, 0.001, lean, rendered_mix(seen_under))
+    detector = camera(FINE_NM, unknown_sensitivities(), seen_under)
+    return channels(detector, spread, 0.001, lean, sensitivity_mix(detector.weights))
 
 
 def _cast(order: Order, model: TintModel | None, defaults: dict[str, Any]) -> tuple[float, ...]:

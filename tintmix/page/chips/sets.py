@@ -151,7 +151,9 @@ def begin(
     if len(names) > MOST_PIGMENTS:
         raise too_many("pigments", len(names), MOST_PIGMENTS)
     nm = SPECTRUM_NM if kind == "spectrum" else None
-    reading = Reading(kind, light="D65", observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
+    # Of a photo's panel nobody was asked: it is a white LED lamp of some kind, and seldom daylight.
+    lit = "unknown" if kind == "camera" else "D65"
+    reading = Reading(kind, light=lit, observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
     return with_cup(chips, cup, {}, thicknesses_mm)
 

@@ -31,8 +31,9 @@ VOLUME_PER_PHR = 0.01
 class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
     absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
-    straight through them. lean: (K, C, L), directions in which the log weights may lean, a unit normal along each; leant:
-    (D, K, C), the weights under each draw of a model. Either only where the camera or its light is not quite known."""
+    straight through them. lean: (K, C, L), directions in which the log weights may lean, mix: (K, C, M), in which the weights
+    may, a unit normal along each; leant: (D, K, C), the weights under each draw of a model. Only where the camera or its light
+    is not quite known."""
 
     weights: Array
     white: Array | None
@@ -40,14 +41,29 @@ class Instrument:
     relative: float = 0.0
     tile: Tile | None = None
     lean: Array | None = None
+    mix: Array | None = None
     leant: Array | None = None
+
+    @property
+    def leaning(self) -> Array:
+        """What a unit of each unknown adds to the weights (K, C, L + M); the bare light reads as before."""
+        lean, mix = self._directions()
+        share = self.weights / self.weights.sum(axis=0)
+        centred = lean - np.einsum("kc,kcl->cl", share, lean)
+        return np.concatenate([self.weights[..., None] * centred, mix], axis=-1)
+
+    def _directions(self) -> tuple[Array, Array]:
+        none = np.zeros((*self.weights.shape, 0))
+        return none if self.lean is None else self.lean, none if self.mix is None else self.mix
 
     def drawn(self, draws: int) -> Instrument:
         """The same with weights of its own under each draw, where it leans and nothing yet says how."""
-        if self.lean is None or self.leant is not None:
+        if (self.lean is None and self.mix is None) or self.leant is not None:
             return self
-        along = np.random.default_rng(_SEED).standard_normal((draws, self.lean.shape[-1]))
-        leant = self.weights * np.exp(np.einsum("kcl,dl->dkc", self.lean, along))
+        lean, mix = self._directions()
+        along = np.random.default_rng(_SEED).standard_normal((draws, lean.shape[-1] + mix.shape[-1]))
+        leant = self.weights + np.einsum("kcm,dm->dkc", mix, along[:, lean.shape[-1] :])
+        leant = leant * np.exp(np.einsum("kcl,dl->dkc", lean, along[:, : lean.shape[-1]]))
         return replace(self, leant=leant * (self.weights.sum(axis=0) / leant.sum(axis=1))[:, None])
 
 
@@ -56,9 +72,11 @@ def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = Non
     return Instrument(detector.weights, detector.bare, spread, tile=tile)
 
 
-def channels(detector: Detector, relative: float, zero_spread: float, lean: Array | None = None) -> Instrument:
-    """A camera's channels, parts of the bare panel; lean: how it, or its panel, may differ from the detector."""
-    return Instrument(detector.weights, None, zero_spread, relative, lean=lean)
+def channels(
+    detector: Detector, relative: float, zero_spread: float, lean: Array | None = None, mix: Array | None = None
+) -> Instrument:
+    """A camera's channels, parts of the bare panel; lean, mix: how its panel, and it, may differ from the detector."""
+    return Instrument(detector.weights, None, zero_spread, relative, lean=lean, mix=mix)
 
 
 def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
@@ -122,15 +140,10 @@ def look_ahead(
     else:
         spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
     gain = turned * slope[..., None, :]
-    leaning = 0 if instrument.lean is None else instrument.lean.shape[-1]
-    by_unknown = np.zeros((*value.shape, columns.shape[-1] + leaning))
-    if instrument.lean is not None:
-        # The bare light reads as before, however the weights lean.
-        share = instrument.weights / instrument.weights.sum(axis=0)
-        centred = instrument.lean - np.einsum("kc,kcl->cl", share, instrument.lean)
-        by_unknown[..., columns.shape[-1] :] = np.einsum(
-            "snk,kcl->sncl", factor, instrument.weights[..., None] * centred, optimize=True
-        )
+    leaning = instrument.leaning
+    by_unknown = np.zeros((*value.shape, columns.shape[-1] + leaning.shape[-1]))
+    if leaning.shape[-1]:
+        by_unknown[..., columns.shape[-1] :] = np.einsum("snk,kcl->sncl", factor, leaning, optimize=True)
     by_dose, by_thickness = np.zeros((*value.shape, spectra.shape[1] - 1)), np.zeros(value.shape)
     for a in range(spectra.shape[1]):
         used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))

@@ -35,6 +35,8 @@ BOTTLE_SPREAD = 0.01
 """Relative spread of a stock bottle's strength: two weighings and the stirring (common practice)."""
 SHARED_SPREAD = 0.005
 """Relative dose error that all pigments of a cup share: half a gram in a hundred of resin (common practice)."""
+CUT_OFF = 1e-3
+"""A JPEG's channel so near to the bare panel's was cut off there: a tenth of a step of eight bits' rounding either way."""
 _ABSORBANCE_CEILING = 4.0
 """Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
@@ -165,11 +167,7 @@ def detector_of(chips: ChipSet) -> Detector | None:
     reading = chips.reading
     if reading.kind == "spectrum":
         return None
-    seen_under: Light
-    if chips.light_curve is not None:
-        seen_under = light_from_spectrum(reading.light, *chips.light_curve)
-    else:
-        seen_under = cameras.unknown_panel() if reading.light == "unknown" else light(reading.light)
+    seen_under = _panel_of(chips)
     if reading.kind == "colour":
         return eye(seen_under, reading.observer)
     if reading.camera == "rendered":
@@ -179,26 +177,40 @@ def detector_of(chips: ChipSet) -> Detector | None:
     return camera(*(chips.camera_curve or camera_sensitivities(reading.camera)), seen_under)
 
 
+def _panel_of(chips: ChipSet) -> Light:
+    """The light that a set was read under."""
+    if chips.light_curve is not None:
+        return light_from_spectrum(chips.reading.light, *chips.light_curve)
+    return cameras.unknown_panel() if chips.reading.light == "unknown" else light(chips.reading.light)
+
+
 def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
     """The readings with what leans their detectors: an unknown camera is one, whichever of the sets read with it."""
     places: dict[str, slice] = {}
     count = 0
     out = []
     for reading, chips in readings:
-        leans: list[tuple[str, Array]] = []
-        if reading.form == "channels":
-            if chips.reading.camera == "rendered":
-                leans.append(("rendered", cameras.rendered_lean()))
-            elif chips.reading.camera == "unknown":
-                leans.append(("camera", cameras.sensitivity_lean()))
+        told: list[tuple[str, int]] = []
+        weights = reading.weights
+        if reading.form == "channels" and weights is not None:
             if chips.light_curve is None and chips.reading.light == "unknown":
-                leans.append(("panel", cameras.panel_lean()))
-        for key, lean in leans:
+                reading = replace(reading, lean=cameras.panel_lean())
+                told.append(("panel", cameras.panel_lean().shape[-1]))
+            if chips.reading.camera == "unknown":
+                mix = cameras.sensitivity_mix(weights)
+                reading = replace(reading, mix=mix)
+                told.append(("camera", mix.shape[-1]))
+            if chips.reading.camera == "rendered":
+                mix = cameras.rendered_mix(_panel_of(chips))
+                reading = replace(reading, mix=mix, tone=cameras.TONE, tone_lean=cameras.TONE_SPREAD)
+                # The same phone goes to white otherwise from another panel.
+                told += [(f"rendered {chips.reading.light}", mix.shape[-1]), ("tone", 2)]
+        for key, size in told:
             if key not in places:
-                places[key] = slice(count, count := count + lean.shape[-1])
-        if leans:
-            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in leans])
-            reading = replace(reading, lean=np.concatenate([lean for _, lean in leans], axis=-1), latents=latents)
+                places[key] = slice(count, count := count + size)
+        if told:
+            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in told])
+            reading = replace(reading, latents=latents)
         out.append(reading)
     return tuple(out), count
 
@@ -276,9 +288,11 @@ def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n:
             )
         ]  # fmt: skip
     spread = np.hypot(spreads * np.abs(values), reading.zero_spread)
-    censored = values < CENSOR_BELOW if reading.camera == "rendered" else None
-    if censored is not None:
-        values = np.where(censored, CENSOR_BELOW, values)
+    censored = None
+    if reading.camera == "rendered":
+        # A channel at 1 is as bright as the panel, or was cut off there.
+        censored = np.where(values < CENSOR_BELOW, -1, np.where(np.abs(values - 1.0) < CUT_OFF, 1, 0))
+        values = np.maximum(values, CENSOR_BELOW)
     return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
 
 
