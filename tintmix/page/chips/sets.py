@@ -194,7 +194,8 @@ def with_chip(chips: ChipSet, name: str, doses_phr: Sequence[float] | None = Non
 def with_haze(chips: ChipSet, words: Mapping[str, str], sphere: bool = False) -> ChipSet:
     """The set with what its maker saw of the chips: name → "clear", "slight", or "" for a chip not looked at.
 
-    sphere: that an integrating sphere read them, which needs no word. A chip whose haze was read as a number keeps it. Raises NoSuchThing, ValueProblem.
+    sphere: that an integrating sphere read them, which needs no word. A chip whose haze was read as a number keeps it. Raises
+    NoSuchThing, ValueProblem.
     """
     for name, word in words.items():
         chip_of(chips, name)
