@@ -348,7 +348,7 @@ def _buys_little(found: Plan, model: TintModel | None) -> list[str]:
     at_most = f"these cups would lessen the typical error by {100 * max(gains):.0f} % at most"
     if max(f.before or 0.0 for f in found.forecasts) < LARGE:
         return [f"the chips already tell these colours well: {at_most}."]
-    other = {} if model is None else model.report.get("forecast", {}).get("instead", {})
+    other = ({} if model is None else model.report.get("forecast") or {}).get("instead", {})
     return [f"pouring more of these pigments will not help much: {at_most}.{rather(other)}"]
 
 

@@ -35,15 +35,19 @@ _SAME_DOSE = 0.1
 _KNOWN = 0.1
 """Part of its spread to which a measurement leaves each unknown of a camera, a panel or haze: well below one."""
 
+NOT_WHILE_AT_ODDS = (
+    "What another cup would bring cannot be told while the chips are at odds with one another: find out why first."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Advice:
     """sentence: the best next cup, that none is needed, or what else is. by_pigment: a sentence on each. figures: as `fit` has
-    them in JSON."""
+    them in JSON, None where nothing can be told."""
 
     sentence: str
     by_pigment: tuple[str, ...]
-    figures: dict[str, Any]
+    figures: dict[str, Any] | None
 
 
 def advise(gathered: Gathered, observations: Observations, latents: Array, model: TintModel) -> Advice:
