@@ -36,7 +36,7 @@ _KNOWN = 0.1
 """Part of its spread to which a measurement leaves each unknown of a camera, a panel or haze: well below one."""
 
 NOT_WHILE_AT_ODDS = (
-    "What another cup would bring cannot be told while the chips are at odds with one another: find out why first."
+    "What another cup would bring cannot be told while the chips contradict each other: find out why first."
 )
 
 
