@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -67,7 +67,7 @@ def told(body: Mapping[str, Any]) -> list[str]:
             f"{key} {numeral(value) if isinstance(value, float) else value}"
             for key, value in body["defaults_used"].items()
         )
-        parts += ["", f"Taken as default, since the set does not say: {used}."]
+        parts += ["", f"Taken as default where a set does not say: {used}."]
     return parts + text.noted(body["warnings"])
 
 
@@ -89,7 +89,7 @@ def quality(body: Mapping[str, Any]) -> text.Laid:
 
 
 def doubts(body: Mapping[str, Any]) -> list[str]:
-    """The chips and cups that do not fit with the rest, by name."""
+    """How well the chips go together, and those that do not fit with the rest, by name."""
     lines = [
         f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down."
         for cup in body["cups"]
@@ -101,9 +101,8 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    if not lines:
-        return ["No chip is doubted: all of them agree with each other."]
-    return ["Doubted, and given little weight:", *(text.wrapped(line, "  ") for line in lines)]
+    head = ["Doubted, and given little weight:"] if lines else []
+    return [capital(body["health"]["says"]), *head, *(text.wrapped(line, "  ") for line in lines)]
 
 
 def _count(number: int, what: str) -> str:
