@@ -126,6 +126,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "pigments": pigments,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
+        "unwell": model.health.warning,
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),
         "next_cup": report.get("next_cup", ""),

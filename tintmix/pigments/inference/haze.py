@@ -162,7 +162,7 @@ def _less(base: Array, by: Array) -> Array:
     until the eye sees the difference."""
     floor = _LEFT * base
     over = np.maximum(base - by - floor, 0.0)
-    seen = ((base - by - floor) @ _EYE) / (over @ _EYE)
+    seen = ((base - by - floor) @ _EYE) / np.maximum(over @ _EYE, 1e-12)
     return np.asarray(floor + over * np.clip(seen, 0.0, 1.0)[:, None])
 
 
