@@ -62,7 +62,7 @@ def told(body: Mapping[str, Any]) -> list[str]:
             f"{key} {numeral(value) if isinstance(value, float) else value}"
             for key, value in body["defaults_used"].items()
         )
-        parts += ["", f"Taken as default, since the set does not say: {used}."]
+        parts += ["", f"Taken as default where a set does not say: {used}."]
     return parts + text.noted(body["warnings"])
 
 
