@@ -18,7 +18,7 @@ from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
-from tintmix.pigments.inference.haze import take_scatter_off
+from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
@@ -39,6 +39,8 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     change = change_of_base(gathered.observations)
     if change is not None:
         gathered = replace(gathered, observations=change.of(gathered.observations))
+    if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
+        gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
