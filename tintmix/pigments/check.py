@@ -26,6 +26,8 @@ from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
 DOUBT_CHIP = 25.0
 """Squared misfit, over what chance gives, past which a chip is doubted (three numbers: one sound chip in 60 000)."""
+_WITHIN_95 = 1.645
+"""Standard deviations that a normal number exceeds, upwards, with a chance of 5 %."""
 DOUBT_CUP = 4.5
 """Standard deviations of its dose error past which a cup is doubted."""
 _MODES_REPORTED = 0.01
@@ -124,6 +126,7 @@ def report(
         "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
+            agreement=_agreement(misfit, np.bincount(mixture.forward.rows)),
             haze_known=gathered.haze_known,
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
@@ -149,6 +152,12 @@ def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintMo
     sound = np.where(doubted[:, None], 0.0, doses).max(axis=0)
     highest = np.where(sound > 0, sound, doses.max(axis=0))
     return replace(model, highest_phr=highest, thickest_mm=float(thickness_mm[~doubted | doubted.all()].max()))
+
+
+def _agreement(misfit: Array, size: Array) -> float:
+    """Share of the chips whose squared misfit (N,) of `size` numbers lies within 95 % of chance (Wilson, Hilferty 1931)."""
+    most = size * (1 - 2 / (9 * size) + _WITHIN_95 * np.sqrt(2 / (9 * size))) ** 3
+    return float(np.mean(misfit <= most))
 
 
 def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Mask, list[dict[str, Any]]]:
