@@ -57,7 +57,11 @@ class HealthRow:
 
     def __str__(self) -> str:
         """As printed."""
-        return f"{self.table}  no chance told {self.told} of {self.sets}"
+        of = self.table
+        return (
+            f"{of.median:5.2f} / {of.p95:5.2f}  ellipsoid {of.ellipsoid:.2f} ± {of.error:.2f}  band {of.band:.2f}, median "
+            f"{of.width:.1f}  no chance told {self.told} of {self.sets}"
+        )
 
 
 def health_row(seeds: range, fault: Callable[[ChipSet, int], ChipSet], family: str = "new film") -> HealthRow:
