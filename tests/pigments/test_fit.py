@@ -85,7 +85,7 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
             fit([one, two])
         assert all(word in str(refused.value) for word in (cup, "first", "second")), refused.value
         return
-    said = [sentence for sentence in fit([one, two]).report["warnings"] if cup in sentence]
+    said = [sentence for sentence in fit([one, two]).report["warnings"] if f"cup {cup} " in sentence]
     assert (told in said[0]) if told else not said
 
 

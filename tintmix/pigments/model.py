@@ -44,6 +44,16 @@ class HazeLaw:
         return haze(effective, thickness_mm, self.surface, self.base_per_mm, self.per_mm_phr)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameraLatents:
+    """What each draw of a model says of a camera, or of its panel, that nobody measured. camera, light: as the set names them.
+    draws: (D, L), along the directions of `inference.cameras`."""
+
+    camera: str
+    light: str
+    draws: Array
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
     """What a tint looks like at S sections: means over the posterior, and how far they may be off.
@@ -124,6 +134,7 @@ class TintModel:
     lots: Mapping[str, str] = field(default_factory=dict)
     chips_digest: str = ""
     camera_weights: Array | None = None
+    camera_latents: CameraLatents | None = None
     thick: ThickBase | None = None
     report: Mapping[str, Any] = field(default_factory=dict)
 
