@@ -14,7 +14,7 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
-from tintmix.pigments.doubts import doubts
+from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.departure import told as told_of_law
@@ -25,6 +25,8 @@ from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
+_CHANCE_95 = 7.81
+"""Squared misfit of three numbers that chance exceeds in 1 of 20 (chi-square)."""
 _MODES_REPORTED = 0.01
 """A mode of less weight is not counted: fewer than three of the 300 draws come from it."""
 _STEP = 0.01
@@ -118,6 +120,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         },
         "health": health(
             doubted.tolist(),
+            agreement=float(1 - beyond_chance(mixture, misfit, _CHANCE_95).mean()),
             set_up=[] if thick is None else [thick],
             departures={
                 name: {
