@@ -46,7 +46,7 @@ def test_a_cup_that_was_poured_is_not_advised_again() -> None:
 def test_one_cup_and_one_pigment_have_advice_too() -> None:
     mix = fit(to_chipset(one_cup(12, (3.0, 12.0)))).report
     assert mix["forecast"]["then_delta_e00"] <= mix["forecast"]["typical_delta_e00"]
-    one = make_set(12, "spectrum", pigments=1, doses=(0.06,), blanks=False, **ERRORS)  # type: ignore[arg-type]
+    one = make_set(12, "spectrum", pigments=1, doses=(0.06,), **ERRORS)  # type: ignore[arg-type]
     assert fit(to_chipset(one)).report["forecast"]["thicknesses_mm"]
 
 

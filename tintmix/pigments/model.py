@@ -386,6 +386,6 @@ class TintModel:
             else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
         )
         return (
-            f"{why}; {numeral(thickness_mm)} mm may let through {100 * (1 - darker):.0f} % less or {100 * (lighter - 1):.0f} % more "
-            "light than told, which the bands hold."
+            f"{why}; {numeral(thickness_mm)} mm may let through {100 * (1 - darker):.0f} % less or "
+            f"{100 * (lighter - 1):.0f} % more light than told, which the bands hold."
         )
