@@ -12,16 +12,18 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
-from tintmix.pigments.design.advice import probes
-from tintmix.pigments.inference.departure import judge
+from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
+from tintmix.pigments.health import health_of
+from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
-from tintmix.pigments.inference.haze import take_scatter_off
+from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
-from tintmix.pigments.model import TintModel
+from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
 from tintmix.pigments.thick_base import Change, change_of_base
+from tintmix.pigments.widen import wider_draws
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -37,23 +39,37 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     change = change_of_base(gathered.observations)
     if change is not None:
         gathered = replace(gathered, observations=change.of(gathered.observations))
+    if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
+        gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
-    draws = draw(mixture)
-    gathered = _detectors_found(gathered, mixture, draws)
-    as_read = model = _modelled(gathered, draws, change)
+    whole, departures = averaged(gathered.observations, mixture, departures)
+    draws = draw(whole)
+    latents = _latents_found(gathered, whole, draws)
+    gathered = _detectors_found(gathered, whole, draws)
+    model = _modelled(gathered, draws, change)
+    told = report(gathered, mixture, model, departures)
+    if health_of(told).contradicts:
+        draws = wider_draws(gathered, whole, told, lambda spread: _modelled(gathered, spread, change))
+        model = _modelled(gathered, draws, change)
     if gathered.straight:
         total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
         scatter = scatter.astype("<f4").astype(np.float64)
         model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
-    told = report(gathered, mixture, as_read, departures, draws.z[:, mixture.forward.layout.latents])
-    told["seconds"] = time.perf_counter() - started
     # Chips that are doubted do not count as the strongest or the thickest.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
-    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
+    model = replace(model, highest_phr=highest, thickest_mm=told["thickest_mm"], camera_latents=latents)
+    if health_of(told).contradicts:
+        advice = Advice(NOT_WHILE_AT_ODDS, ("",) * len(model.pigments), None)
+    else:
+        advice = advise(gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model)
+    for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
+        pigment["readings_that_would_help"] = says
+    told |= {"next_cup": advice.sentence, "forecast": advice.figures, "seconds": time.perf_counter() - started}
+    return replace(model, report=told)
 
 
 def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
@@ -99,6 +115,16 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         camera_tone=None if photo is None else photo.tone,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _latents_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> CameraLatents | None:
+    """What the draws say of the first camera that was not quite known."""
+    q = draws.z[:, mixture.forward.layout.latents].astype("<f4").astype(np.float64)
+    for reading in mixture.forward.observations.readings:
+        if reading.latents is not None and len(reading.latents):
+            told = gathered.sets[gathered.set_of[int(reading.chips[0])]].reading
+            return CameraLatents(camera=told.camera, light=told.light, draws=q[:, reading.latents])
+    return None
 
 
 def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:

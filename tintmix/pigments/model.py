@@ -44,6 +44,16 @@ class HazeLaw:
         return haze(effective, thickness_mm, self.surface, self.base_per_mm, self.per_mm_phr)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameraLatents:
+    """What each draw of a model says of a camera, or of its panel, that nobody measured. camera, light: as the set names them.
+    draws: (D, L), along the directions of `inference.cameras`."""
+
+    camera: str
+    light: str
+    draws: Array
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
     """What a tint looks like at S sections: means over the posterior, and how far they may be off.
@@ -125,6 +135,7 @@ class TintModel:
     chips_digest: str = ""
     camera_weights: Array | None = None
     camera_tone: Array | None = None
+    camera_latents: CameraLatents | None = None
     thick: ThickBase | None = None
     report: Mapping[str, Any] = field(default_factory=dict)
 
@@ -376,6 +387,6 @@ class TintModel:
             else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
         )
         return (
-            f"{why}; {numeral(thickness_mm)} mm may be from {numeral(darker, 2)} to {numeral(lighter, 2)} times as light as "
-            "told, and the bands are wider by that."
+            f"{why}; {numeral(thickness_mm)} mm may let through {100 * (1 - darker):.0f} % less or "
+            f"{100 * (lighter - 1):.0f} % more light than told, which the bands hold."
         )

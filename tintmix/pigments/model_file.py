@@ -26,7 +26,7 @@ from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.optics.light import ThickBase
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.model import HazeLaw, TintModel
+from tintmix.pigments.model import CameraLatents, HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
 MODEL_FORMAT = Format(what="model")
@@ -83,6 +83,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         "chips": model.chips_digest,
         "camera_weights": finite(model.camera_weights),
         "camera_tone": finite(model.camera_tone),
+        "camera_latents": None if model.camera_latents is None else _of_camera(model.camera_latents),
         "thick": None
         if thick is None
         else {
@@ -159,6 +160,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         chips_digest=str(table["chips"]),
         camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
         camera_tone=None if table.get("camera_tone") is None else _finite(table["camera_tone"]),
+        camera_latents=None if (camera := table.get("camera_latents")) is None else _camera_of(camera, draws),
         thick=None
         if thick is None
         else ThickBase(
@@ -169,6 +171,16 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         ),
         report=dict(table["report"]),
     )
+
+
+def _of_camera(latents: CameraLatents) -> dict[str, Any]:
+    told = {"camera": latents.camera, "light": latents.light, "count": latents.draws.shape[1]}
+    return told | {"draws": _pack(latents.draws)}
+
+
+def _camera_of(table: Mapping[str, Any], draws: int) -> CameraLatents:
+    each = _unpack(table["draws"], (draws, int(table["count"])))
+    return CameraLatents(camera=str(table["camera"]), light=str(table["light"]), draws=each)
 
 
 def _finite(value: Any) -> Array:

@@ -113,7 +113,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "top": top,
                 "ladder": _ladder(model, p, light, observer),
                 "next": told.get("readings_that_would_help", ""),
-                "bends": bool(told.get("departure", {}).get("used")),
+                "law": told.get("departure", {}).get("says", ""),
             }
         )
     area, learnt = now.area("chips"), now.area("pigments")
@@ -126,6 +126,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "pigments": pigments,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
+        "unwell": model.health.warning,
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),
         "next_cup": report.get("next_cup", ""),

@@ -322,7 +322,7 @@ def _wanted(shape: tuple[int, int], wish: Wish, internal: Callable[[Array, float
 
 
 def _aim(belief: Belief, wish: Wish) -> Aim:
-    worlds, leaning = len(belief.spectra), wish.instrument.leaning.shape[-1]
+    worlds, leaning = len(belief.spectra), 0 if wish.instrument.lean is None else wish.instrument.lean.shape[-1]
     doses = _wanted((worlds, _WANTED), wish, belief.internal)
     colour = colorimeter(eye("D65", 10))
     rows = []

@@ -44,8 +44,9 @@ class Draws:
     log_thick: Array
 
 
-def draw(mixture: Mixture, count: int = COUNT) -> Draws:
-    """Antithetic pairs from each Gaussian of the mixture, as many as its weight asks for."""
+def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
+    """Antithetic pairs from each Gaussian of the mixture, as many as its weight asks for. bend: those of few readings back to
+    what was read."""
     rng = np.random.default_rng(_SEED)
     pairs = count // 2
     owner = systematic(mixture.weights, pairs)
@@ -58,7 +59,7 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
         z[2 * mine + 1] = mixture.fit.z[g] - step
     component = np.repeat(owner, 2)
     forward = mixture.forward.take(component)
-    if len(forward.rows) <= FEW_NUMBERS:
+    if bend and len(forward.rows) <= FEW_NUMBERS:
         z = _bent(mixture, forward, z, component)
     smooth = np.stack(forward.absorptivities(z), axis=1)
     unseen = [_unseen(rng, prior.left_out, np.log(smooth[:, j])) for j, prior in enumerate(forward.priors)]

@@ -45,8 +45,8 @@ _ABSORBANCE_CEILING = 4.0
 class Gathered:
     """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row.
 
-    haze_told: what haze readings say; haze_prior: (2 + P,), as `haze.prior_spreads` has it; straight: whether all sets were
-    read straight through, so that scatter stands in their readings as an absorption.
+    haze_told: what haze readings say; haze_prior: (2 + P,), as `haze.prior_spreads` has it; seen_straight: of each of the
+    observations' readings, whether it was straight through, so that scatter stands in it as an absorption.
     """
 
     observations: Observations
@@ -56,10 +56,15 @@ class Gathered:
     haze: HazeLaw | None
     haze_told: HazeTold
     haze_prior: Array
-    straight: bool
+    seen_straight: tuple[bool, ...]
     chips: tuple[Chip, ...]
     set_of: tuple[int, ...]
     sets: tuple[ChipSet, ...]
+
+    @property
+    def straight(self) -> bool:
+        """Whether nothing but straight-through light was read."""
+        return all(self.seen_straight)
 
     @property
     def haze_known(self) -> bool:
@@ -155,7 +160,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         haze_law,
         told,
         haze_prior,
-        all(sets[s].reading.geometry == "regular" for s, _ in rows),
+        tuple(chips.reading.geometry == "regular" for _, chips in readings),
         tuple(c for _, c in rows),
         tuple(s for s, _ in rows),
         tuple(sets),

@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -52,9 +52,14 @@ def described(chips: ChipSet) -> str:
     )
 
 
+NOT_LOOKED_FOR = (
+    "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
+)
+
+
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    parts = [strengths(body), "", quality(body), "", *doubts(body)]
+    parts = [strengths(body), "", NOT_LOOKED_FOR, "", quality(body), "", *doubts(body)]
     if body.get("next_cup"):
         parts += ["", str(body["next_cup"])]
     if body["defaults_used"]:
@@ -62,7 +67,7 @@ def told(body: Mapping[str, Any]) -> list[str]:
             f"{key} {numeral(value) if isinstance(value, float) else value}"
             for key, value in body["defaults_used"].items()
         )
-        parts += ["", f"Taken as default, since the set does not say: {used}."]
+        parts += ["", f"Taken as default where a set does not say: {used}."]
     return parts + text.noted(body["warnings"])
 
 
@@ -70,9 +75,7 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     """A row for each pigment."""
     rows = []
     for name, pigment in body["pigments"].items():
-        departure = pigment["departure"]
-        law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
-        rows.append([name, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
+        rows.append([name, text.phr(pigment["highest_phr"]), pigment["departure"]["says"], pigment.get("lot", "")])
     return text.table(["pigment", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 2, 3))
 
 
@@ -86,7 +89,7 @@ def quality(body: Mapping[str, Any]) -> text.Laid:
 
 
 def doubts(body: Mapping[str, Any]) -> list[str]:
-    """The chips and cups that do not fit with the rest, by name."""
+    """How well the chips go together, and those that do not fit with the rest, by name."""
     lines = [
         f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down."
         for cup in body["cups"]
@@ -94,13 +97,12 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
     ]
     lines += [
         f"chip {chip['chip']}: ΔE00 {chip.get('left_out_delta_e00', chip['delta_e00']):.1f} away from what the other chips say. "
-        "Check its label, its dose and its reading."
+        f"{chip['fault']}"
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    if not lines:
-        return ["No chip is doubted: all of them agree with each other."]
-    return ["Doubted, and given little weight:", *(text.wrapped(line, "  ") for line in lines)]
+    head = ["Doubted, and given little weight:"] if lines else []
+    return [capital(body["health"]["says"]), *head, *(text.wrapped(line, "  ") for line in lines)]
 
 
 def _count(number: int, what: str) -> str:
