@@ -113,7 +113,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "top": top,
                 "ladder": _ladder(model, p, light, observer),
                 "next": told.get("readings_that_would_help", ""),
-                "bends": bool(told.get("departure", {}).get("used")),
+                "law": told.get("departure", {}).get("says", ""),
             }
         )
     area, learnt = now.area("chips"), now.area("pigments")

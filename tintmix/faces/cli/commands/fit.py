@@ -52,9 +52,14 @@ def described(chips: ChipSet) -> str:
     )
 
 
+NOT_LOOKED_FOR = (
+    "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
+)
+
+
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    parts = [strengths(body), "", quality(body), "", *doubts(body)]
+    parts = [strengths(body), "", NOT_LOOKED_FOR, "", quality(body), "", *doubts(body)]
     if body.get("next_cup"):
         parts += ["", str(body["next_cup"])]
     if body["defaults_used"]:
@@ -70,9 +75,7 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     """A row for each pigment."""
     rows = []
     for name, pigment in body["pigments"].items():
-        departure = pigment["departure"]
-        law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
-        rows.append([name, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
+        rows.append([name, text.phr(pigment["highest_phr"]), pigment["departure"]["says"], pigment.get("lot", "")])
     return text.table(["pigment", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 2, 3))
 
 
@@ -94,7 +97,7 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
     ]
     lines += [
         f"chip {chip['chip']}: ΔE00 {chip.get('left_out_delta_e00', chip['delta_e00']):.1f} away from what the other chips say. "
-        "Check its label, its dose and its reading."
+        f"{chip['fault']}"
         for chip in body["chips"]
         if chip["doubted"]
     ]
