@@ -79,9 +79,9 @@ def doubts(
     by_chance = beyond_chance(mixture, misfit)
     in_cups = np.isin(np.array(gathered.observations.cups), [cup["cup"] for cup in cups if cup["doubted"]])
     suspects = np.flatnonzero(by_chance | in_cups)
-    if not len(suspects) or len(np.flatnonzero(by_chance)) > _MOST:
+    found, blamed = _explained(gathered, mixture, departures, judge) if len(suspects) else ({}, set())
+    if found is None:
         return Doubts(by_chance | in_cups, {int(row): _CHECK for row in suspects}, cups)
-    found, blamed = _explained(gathered, mixture, departures, judge)
     for cup in cups:
         cup["doubted"] = cup["cup"] in blamed
     doubted = np.zeros(len(misfit), dtype=bool)
@@ -94,14 +94,16 @@ _CHECK = "Check its label, its dose, its thickness and its reading."
 
 def _explained(
     gathered: Gathered, mixture: Mixture, departures: Sequence[Departure], judge: Judge
-) -> tuple[dict[int, str], set[str | None]]:
-    """What may be wrong with which rows, and the cups whose dose it is."""
+) -> tuple[dict[int, str] | None, set[str | None]]:
+    """What may be wrong with which rows, and the cups whose dose it is; None where more than one fault is behind many."""
     here = _again(mixture, mixture.forward.observations)
     said: dict[int, str] = {}
     blamed: set[str | None] = set()
-    for _ in range(_MOST):
+    for turn in range(_MOST):
         misfit = judge(here, 0)[1]
         wrong = beyond_chance(here, misfit)
+        if turn and np.count_nonzero(wrong) > _MOST:
+            return None, blamed
         errors = here.fit.z[0, here.forward.layout.doses]
         cups = [cup["cup"] for cup in _cups(here.forward.observations, errors) if cup["doubted"]]
         rows = np.flatnonzero(wrong | np.isin(np.array(here.forward.observations.cups), cups))
