@@ -28,7 +28,7 @@ def test_the_band_holds_what_comes_through_and_a_look_says_haze(row: HazeRow) ->
     assert np.mean(off <= np.quantile(delta_e00(draws, mean), 0.95, axis=0)) >= 0.9
     said = " ".join(model.look({model.pigments[0]: 0.02}, [5.0, 60.0]).warnings)
     assert ("haze is not known" in said) == (sim.told == "") == (not model.health.haze_known)
-    assert ("60 mm may be from" in said) == (sim.told == "")
+    assert ("60 mm may let through" in said) == (sim.told == "")
 
 
 def test_a_sphere_takes_the_doubt_away() -> None:
