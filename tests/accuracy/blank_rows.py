@@ -130,7 +130,7 @@ def bend_row(seeds: range, weak: float, kind: str = "colour", family: str = "new
     for seed in seeds:
         sim, k = bent(seed, weak, kind, family)
         model = fit(to_chipset(sim))
-        says = model.report["pigments"][f"p{seed % 3 + 1}"]["departure"]["says"]
+        says = model.report["pigments"][f"p{seed % 3 + 1}"]["law"]
         likely += says.startswith(("bends", "may bend"))
         blamed += any(chip["doubted"] for chip in model.report["chips"])
         rng = np.random.default_rng([seed, 99])

@@ -113,8 +113,8 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
             name: {
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
-                "departure": table_of(departures[p], ("pigment", "spread"))
-                | {"says": told_of_law(departures[p], strongest[p])},
+                "departure": table_of(departures[p], ("pigment", "spread", "at_most")),
+                "law": told_of_law(departures[p], strongest[p]),
             }
             for p, name in enumerate(model.pigments)
         },

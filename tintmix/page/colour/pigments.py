@@ -113,7 +113,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "top": top,
                 "ladder": _ladder(model, p, light, observer),
                 "next": told.get("readings_that_would_help", ""),
-                "law": told.get("departure", {}).get("says", ""),
+                "law": told.get("law", ""),
             }
         )
     area, learnt = now.area("chips"), now.area("pigments")

@@ -75,7 +75,7 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     """A row for each pigment."""
     rows = []
     for name, pigment in body["pigments"].items():
-        rows.append([name, text.phr(pigment["highest_phr"]), pigment["departure"]["says"], pigment.get("lot", "")])
+        rows.append([name, text.phr(pigment["highest_phr"]), pigment["law"], pigment.get("lot", "")])
     return text.table(["pigment", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 2, 3))
 
 
