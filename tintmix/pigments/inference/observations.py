@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.optics.colour import xyz_of_lab
+from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.light import Behind
 from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -31,7 +32,7 @@ class Readings:
     at most `observed`. lean: (K, C, L), where
     the weights are not quite known, and latents: (L,), which unknowns of the set lean them. relative: to what the
     reading was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
-    scatter. form says which of the three.
+    scatter. form says which of the three. tile: what the chip lies on, or the diffuse light that it is suspected to be read in.
     """
 
     form: Literal["bands", "channels", "lab"]
@@ -46,7 +47,7 @@ class Readings:
     censored: Mask | None = None
     lean: Array | None = None
     latents: Index | None = None
-    tile: Tile | None = None
+    tile: Tile | DiffuseLight | None = None
 
     @property
     def behind(self) -> Behind:
@@ -136,5 +137,6 @@ def grey_absorbance(observations: Observations) -> Array:
         if reading.tile is not None:
             # Off the tile light goes through the chip twice, once or twice at a slant.
             top, passes = float(reading.tile.factor(np.ones(len(GRID_NM)), n)[0].mean()), 2.2
+            passes = 1.0 if isinstance(reading.tile, DiffuseLight) else passes
         guess[reading.chips] = np.maximum(-np.log10(part / top) / passes, 1e-4)
     return guess
