@@ -159,8 +159,9 @@ def make_set(
 
     dose_error: relative. dose_by: 'each', a factor of its own for each pigment of a cup, as each goes onto the scale by
     itself, and SHARED_ERROR that the cup shares; 'cup', one factor for all of them. thickness_error: mm, one error a chip.
-    noise: as `reading_spread` in formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its label), 'swap' (two labels
-    changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked' (colour-science's two),
+    noise: as `reading_spread` in formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its
+    label), 'swap' (two labels changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked'
+    (colour-science's two),
     'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
     panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
     PANELS; panel_known=False makes the set say that it is unknown.

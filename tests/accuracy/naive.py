@@ -55,7 +55,7 @@ def one_start_fit(chips: ChipSet) -> TintModel:
     """The same posterior and nuisances, from the grey start alone, at one smoothness, as one Gaussian."""
     gathered = gather((chips,))
     observations = gathered.observations
-    columns = pigment_basis(*SMOOTHNESS[1]).columns[None]
+    columns = pigment_basis(*SMOOTHNESS[3]).columns[None]
     priors = [SpectrumPrior(np.full((1, 41), BASE_MEAN_LOG), base_basis().columns[None])]
     priors += [SpectrumPrior(np.full((1, 41), level), columns) for level in grey_levels(observations)]
     forward = Forward(observations, tuple(priors))

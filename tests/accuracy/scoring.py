@@ -30,8 +30,11 @@ class Score:
 def score(model: TintModel, sim: SimSet, questions: int, beyond: float) -> Score:
     """Ask the model about random mixtures inside the chips' thickness (beyond = 1) or past it."""
     doses, thickness = sim.questions(questions, beyond)
-    truth = sim.truth_lab(doses, thickness)
-    draws = model.lab_draws(doses, thickness)
+    return of_draws(model.lab_draws(doses, thickness), sim.truth_lab(doses, thickness))
+
+
+def of_draws(draws: Array, truth: Array) -> Score:
+    """Of L*a*b* draws (D, N, 3) beside the truth (N, 3)."""
     mean = draws.mean(axis=0)
     off = draws - mean
     covariance = np.einsum("dni,dnj->nij", off, off) / (len(draws) - 1) + COVARIANCE_FLOOR**2 * np.eye(3)

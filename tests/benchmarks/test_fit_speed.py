@@ -32,7 +32,7 @@ def test_the_whole_fit_against_one_general_solve() -> None:
     observations = gather((chips,)).observations
     priors = [SpectrumPrior(np.full((1, 41), BASE_MEAN_LOG), base_basis().columns[None])]
     for level in grey_levels(observations):
-        priors.append(SpectrumPrior(np.full((1, 41), level), pigment_basis(*SMOOTHNESS[1]).columns[None]))
+        priors.append(SpectrumPrior(np.full((1, 41), level), pigment_basis(*SMOOTHNESS[3]).columns[None]))
     forward = Forward(observations, tuple(priors))
 
     def residuals(z: np.ndarray) -> np.ndarray:

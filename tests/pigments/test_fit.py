@@ -12,6 +12,7 @@ from scipy.interpolate import CubicSpline, PchipInterpolator
 from tests.reference.slow import NM
 from tests.simulation import make_set, one_cup, seen, to_chipset
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
+from tintmix.chips.folder import read_chips, write_chips
 from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
@@ -50,6 +51,42 @@ def test_several_sets_are_one_fit_and_sharpen_one_another() -> None:
         both = fit([camera, replace(colour, chips=few)])
         ratios.append(_median_error(both, sim) / _median_error(fit(camera), sim))
     assert np.median(ratios) < 0.8
+
+
+def test_what_one_set_lacks_and_another_holds_is_not_missed(tmp_path: Path) -> None:
+    """Of two sets in one fit one has the untinted chips, and each holds one chip of the third pigment."""
+    whole = to_chipset(make_set(31, "colour", **ERRORS))
+    third = [chip for chip in whole.chips if chip.doses_phr[2] > 0 and not any(chip.doses_phr[:2])]
+
+    def part(name: str, *kept: Chip) -> ChipSet:
+        return read_chips(write_chips(replace(whole, chips=kept), tmp_path / name))
+
+    blanks = [chip for chip in whole.chips if chip.is_blank]
+    rest = [chip for chip in whole.chips if chip not in third and not chip.is_blank]
+    halves = [part("tinted", *rest, third[0]), part("other", *blanks, *rest, third[1])]
+    assert "no untinted chip" in " ".join(halves[0].warnings)
+    assert all("is in a single chip" in " ".join(half.warnings) for half in halves)
+    told = " ".join(fit(halves).report["warnings"])
+    assert "no untinted chip" not in told
+    assert "is in a single chip" not in told
+    assert " ".join(fit([halves[0], part("second", *rest, third[1])]).report["warnings"]).count("no untinted chip") == 1
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.003, ""), (1.04, "taken as one cup"), (1.5, None), (0.0, None)])
+def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: str | None) -> None:
+    """0.3 % is rounding; 4 % may be two weighings to 2 %; half as much again, or none, is another cup or a mistyped dose."""
+    one = replace(to_chipset(make_set(31, "colour", **ERRORS)), title="first", folder=None)
+    cup = next(chip for chip in one.chips if chip.doses_phr[0] > 0).cup
+    two = replace(one, chips=tuple(
+        replace(c, doses_phr=(c.doses_phr[0] * times, *c.doses_phr[1:])) if c.cup == cup else c for c in one.chips
+    ), title="second")  # fmt: skip
+    if told is None:
+        with pytest.raises(FileProblem) as refused:
+            fit([one, two])
+        assert all(word in str(refused.value) for word in (cup, "first", "second")), refused.value
+        return
+    said = [sentence for sentence in fit([one, two]).report["warnings"] if cup in sentence]
+    assert (told in said[0]) if told else not said
 
 
 def test_a_pigment_never_poured_alone_is_learnt_from_its_mixtures() -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from tintmix.chips.chip import MIX, Chip, Pigment, Reading
+from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
 from tintmix.chips.errors import some
 from tintmix.chips.set_file import Setting
 from tintmix.errors import FileProblem, Remedy
@@ -168,15 +168,7 @@ def set_warnings(
     said = [f"not read yet, and left out of the fit: {some(unread)}"] if unread else []
     counted = [chip for chip in chips if chip.use and chip.is_read]
     one_cup = [pigment.name for pigment in pigments] == [MIX]
-    if counted and not one_cup:
-        if not any(chip.is_blank for chip in counted):
-            guessed = "the resin's own colour is then only guessed, and the bands are wider; cast one"
-            said.append(f"there is no untinted chip: {guessed}")
-        said += [
-            f"{pigment.name} is in a single chip: its strength is known only roughly, and the bands are wide; cast another"
-            for p, pigment in enumerate(pigments)
-            if sum(chip.doses_phr[p] > 0 for chip in counted) == 1
-        ]
+    said += _lacking([(pigments, chip) for chip in counted])
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
             "the readings see straight-through light only, and no haze is given: if a chip scatters, thick places "
@@ -192,6 +184,30 @@ def set_warnings(
     if gaps:
         said.append(f"the wavelengths lie up to {numeral(max(gaps))} nm apart; sharp bands between them are missed")
     return said + _cup_warnings(chips) + _dose_warnings(setting, pigments, chips, one_cup)
+
+
+def lacking(sets: Sequence[ChipSet]) -> list[str]:
+    """What all sets of a fit lack together: an untinted chip, a second chip of a pigment. Chips of one name are one."""
+    return _lacking([(chips.pigments, chip) for chips in sets for chip in chips.chips if chip.use and chip.is_read])
+
+
+def _lacking(counted: Sequence[tuple[Sequence[Pigment], Chip]]) -> list[str]:
+    holding: dict[str, set[str]] = {pigment.name: set() for pigments, _ in counted for pigment in pigments}
+    for pigments, chip in counted:
+        for pigment, dose in zip(pigments, chip.doses_phr, strict=True):
+            if dose > 0:
+                holding[pigment.name].add(chip.name)
+    if not counted or [*holding] == [MIX]:
+        return []
+    said = []
+    if not any(chip.is_blank for _, chip in counted):
+        guessed = "the resin's own colour is then only guessed, and the bands are wider; cast one"
+        said.append(f"there is no untinted chip: {guessed}")
+    return said + [
+        f"{name} is in a single chip: its strength is known only roughly, and the bands are wide; cast another"
+        for name, chips in holding.items()
+        if len(chips) == 1
+    ]
 
 
 def _cup_warnings(chips: Sequence[Chip]) -> list[str]:

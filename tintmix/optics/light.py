@@ -26,11 +26,35 @@ resin, its faces left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ThickBase:
+    """How the untinted resin's own absorption changes with the thickness poured, as a thick pour yellows in its own heat.
+
+    Of log a₀: nothing up to from_mm, log_ratio (K,) or (D, K) from to_mm on, in between that times s^power, s the way from one
+    to the other in log thickness. power: a number or (D,); what lies in between nobody measured.
+    """
+
+    log_ratio: Array
+    from_mm: float
+    to_mm: float
+    power: ArrayLike = 1.0
+
+    def share(self, thickness_mm: ArrayLike) -> Array:
+        """s (…) at these thicknesses.
+
+        >>> ThickBase(log_ratio=np.ones(1), from_mm=3.0, to_mm=12.0).share([1.0, 6.0, 60.0]).round(6).tolist()
+        [0.0, 0.5, 1.0]
+        """
+        way = np.log(np.asarray(thickness_mm) / self.from_mm) / np.log(self.to_mm / self.from_mm)
+        return np.asarray(np.clip(way, 0.0, 1.0), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TintedResin:
     """What absorbs: the resin and its P pigments over K wavelengths, once, or D times over (draws, worlds, rows).
 
     base_per_mm: (K,) or (D, K), decadic, 1/mm. absorptivity: (P, K) or (D, P, K), 1/(mm phr). volume_per_phr: (P,),
     departure_per_phr: (P,) or (D, P), see `effective_doses`; left out, doses colour as they are. refractive_index: of the resin.
+    thick: None where base_per_mm holds at every thickness.
     """
 
     base_per_mm: Array
@@ -38,6 +62,7 @@ class TintedResin:
     volume_per_phr: Array = field(default_factory=lambda: np.zeros(1))
     departure_per_phr: Array = field(default_factory=lambda: np.zeros(1))
     refractive_index: float = 1.5
+    thick: ThickBase | None = None
 
     def per_mm(self, doses_phr: ArrayLike) -> Array:
         """Decadic absorbance per mm (N, K), or (D, N, K), of dose vectors (N, P), or (D, N, P): a₀ + Σ_p c_p ε_p.
@@ -60,6 +85,24 @@ class TintedResin:
         per_mm = np.matmul(effective, absorptivity)
         return np.asarray(per_mm + self.base_per_mm[..., None, :], dtype=np.float64)
 
+    def at(self, per_mm: Array, thickness_mm: ArrayLike) -> Array:
+        """`per_mm` of dose vectors (N, P), as it is in pours of this thickness (N,), or a number.
+
+        >>> thick = ThickBase(log_ratio=np.log([2.0]), from_mm=12.0, to_mm=60.0)
+        >>> resin = TintedResin(base_per_mm=np.array([0.001]), absorptivity=np.array([[2.0]]), thick=thick)
+        >>> resin.at(resin.per_mm([[0.02]]), 60.0).round(6).tolist()
+        [[0.042]]
+        """
+        return per_mm if self.thick is None else per_mm + self.more(thickness_mm)
+
+    def more(self, thickness_mm: ArrayLike) -> Array:
+        """What the base absorbs more per mm in pours of this thickness (N,), or a number: (N, K), or (D, N, K); N may be 1."""
+        base = self.base_per_mm[..., None, :]
+        if self.thick is None:
+            return np.zeros_like(base)
+        share = self.thick.share(np.atleast_1d(thickness_mm)) ** np.asarray(self.thick.power)[..., None]
+        return np.asarray(base * np.expm1(self.thick.log_ratio[..., None, :] * share[..., None]), dtype=np.float64)
+
 
 def light(resin: TintedResin, doses_phr: ArrayLike, thickness_mm: ArrayLike, behind: Behind = PANEL) -> Array:
     """The part of the bare light (N, K), or (D, N, K), that comes from dose vectors (N, P) at thickness (N,) or a number.
@@ -73,7 +116,7 @@ def light(resin: TintedResin, doses_phr: ArrayLike, thickness_mm: ArrayLike, beh
     >>> light(resin, [[0.0], [0.02]], [60.0, 8.0]).round(6).tolist()
     [[0.803655], [0.433207]]
     """
-    return through(resin.per_mm(doses_phr), thickness_mm, resin.refractive_index, behind)
+    return through(resin.at(resin.per_mm(doses_phr), thickness_mm), thickness_mm, resin.refractive_index, behind)
 
 
 def through(per_mm: Array, thickness_mm: ArrayLike, refractive_index: float, behind: Behind = PANEL) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,13 @@ from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments import thick_base
 from tintmix.pigments.design.advice import advise
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
-from tintmix.pigments.inference.observations import Readings
+from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
@@ -56,11 +59,16 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
         turned = vectors.T @ residual
         z[i] += np.clip(reach @ (vectors @ (turned / values)) * root[i], -3.0, 3.0)
         misfit[i] = float((turned**2 / values).sum())
-    return np.stack(forward.absorptivities(z), axis=1), misfit
+    spectra = forward.absorptivities(z)
+    if len(forward.observations.thick):
+        spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))
+    return np.stack(spectra, axis=1), misfit
 
 
-def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
-    """The fit's JSON, but for the seconds."""
+def report(
+    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure], latents: Array
+) -> dict[str, Any]:
+    """The fit's JSON, but for the seconds. latents: (D, L), how detectors lean under each of the model's draws."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -68,11 +76,14 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     parts = [leave_one_out(mixture, int(g)) for g in modes]
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     doubted, cups = _doubts(gathered, mixture, misfit)
+    model = _within_reach(gathered, model, doubted)
+    thick = thick_base.told(mixture, model)
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
     effective = model.effective(gathered.doses_phr)
-    base = np.broadcast_to(model.base_per_mm, (len(effective), len(GRID_NM)))
+    base = model.base_per_mm + model.mean_resin.more(gathered.observations.thickness_mm)
+    base = np.broadcast_to(base, (len(effective), len(GRID_NM)))
     strength = np.broadcast_to(model.absorptivity, (len(effective), *model.absorptivity.shape))
     fitted = _predicted_labs(gathered, base, strength, effective)
     others = _predicted_labs(gathered, spectra[:, 0], spectra[:, 1:], effective)
@@ -81,7 +92,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
-    advice = advise(gathered, model)
+    advice = advise(gathered, mixture.forward.observations, latents, model)
     sets = gathered.sets
     return {
         "chips": [
@@ -109,16 +120,28 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
             for p, name in enumerate(model.pigments)
         },
         "next_cup": advice.sentence,
+        "forecast": advice.figures,
         "fit_delta_e00": _summary(inside),
         "left_out_delta_e00": _summary(outside),
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),
         "thickest_mm": model.thickest_mm,
         "defaults_used": {key: value for chips in sets for key, value in chips.defaults_used.items()},
-        "warnings": [warning for chips in sets for warning in chips.warnings] + unlike + scatter_warnings(gathered),
+        "warnings": warnings_of(sets)
+        + unlike
+        + scatter_warnings(gathered)
+        + ([] if thick is None else [thick["says"]]),
     }
 
 
-def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Array, list[dict[str, Any]]]:
+def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintModel:
+    """The model whose strongest doses and greatest thickness are those of chips that are not doubted, where there are any."""
+    doses, thickness_mm = gathered.doses_phr, gathered.observations.thickness_mm
+    sound = np.where(doubted[:, None], 0.0, doses).max(axis=0)
+    highest = np.where(sound > 0, sound, doses.max(axis=0))
+    return replace(model, highest_phr=highest, thickest_mm=float(thickness_mm[~doubted | doubted.all()].max()))
+
+
+def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Mask, list[dict[str, Any]]]:
     """Which rows are doubted, and each cup's dose factor. A cup whose dose is doubted takes its chips along."""
     observations = gathered.observations
     layout = mixture.forward.layout

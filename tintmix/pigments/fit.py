@@ -20,6 +20,7 @@ from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.posterior import Mixture, posterior
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import rounded
+from tintmix.pigments.thick_base import change_of_base
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -32,6 +33,9 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     started = time.perf_counter()
     sets = (chips,) if isinstance(chips, ChipSet) else tuple(chips)
     gathered = gather(sets)
+    change = change_of_base(gathered.observations)
+    if change is not None:
+        gathered = replace(gathered, observations=change.of(gathered.observations))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
@@ -39,10 +43,15 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
     gathered = _detectors_found(gathered, mixture, draws)
-    model = _central(_assemble(gathered, draws))
-    told = report(gathered, mixture, model, departures)
+    model = _assemble(gathered, draws)
+    if change is not None:
+        model = replace(model, thick=change.drawn(draws))
+    model = _central(model, draws)
+    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
     told["seconds"] = time.perf_counter() - started
-    return replace(model, report=told)
+    # Chips that are doubted do not count as the strongest or the thickest.
+    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
+    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
@@ -62,8 +71,8 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
     return TintModel(
         pigments=gathered.pigments,
         wavelengths_nm=GRID_NM,
-        base_per_mm=base.mean(axis=0),
-        absorptivity=absorptivity.mean(axis=0),
+        base_per_mm=draws.smooth[:, 0].mean(axis=0),
+        absorptivity=draws.smooth[:, 1:].mean(axis=0),
         draws_base=base,
         draws_absorptivity=absorptivity,
         draws_departure=departure,
@@ -93,22 +102,22 @@ def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gath
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 
 
-def _central(model: TintModel) -> TintModel:
+def _central(model: TintModel, draws: Draws) -> TintModel:
     """The model with the spectra that stand for its posterior where a single one must.
 
     As a rule the mean over the draws. Where little is known, mean absorptivities are dark beyond anything likely; then
     the one draw whose colours lie nearest the mean colours serves better.
     """
     doses, thickness_mm = probes(model)
-    draws = model.lab_draws(doses, thickness_mm)
-    mean = draws.mean(axis=0)
-    off = np.sqrt(((draws - mean) ** 2).sum(axis=-1)).mean(axis=1)
-    nearest = int(off.argmin())
-    if np.sqrt(((model.predict_lab(doses, thickness_mm) - mean) ** 2).sum(axis=-1)).mean() <= off[nearest]:
+    seen = model.lab_draws(doses, thickness_mm)
+    mean = seen.mean(axis=0)
+    off = np.sqrt(((seen - mean) ** 2).sum(axis=-1)).mean(axis=1)
+    if np.sqrt(((model.predict_lab(doses, thickness_mm) - mean) ** 2).sum(axis=-1)).mean() <= off.min():
         return model
+    base, *absorptivity = draws.smooth[off.argmin()]
     return replace(
         model,
-        base_per_mm=model.draws_base[nearest],
-        absorptivity=model.draws_absorptivity[nearest],
-        departure_per_phr=model.draws_departure[nearest],
+        base_per_mm=base,
+        absorptivity=np.array(absorptivity),
+        departure_per_phr=model.draws_departure[off.argmin()],
     )

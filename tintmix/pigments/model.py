@@ -15,7 +15,7 @@ from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.optics.light import TintedResin, through
+from tintmix.optics.light import ThickBase, TintedResin, through
 from tintmix.optics.plate import face_reflectance
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
@@ -94,7 +94,8 @@ class TintModel:
     base_per_mm: (K,), absorptivity: (P, K), departure_per_phr: (P,): what stands for the draws where one spectrum
     must. draws_base: (D, K), draws_absorptivity: (D, P, K), draws_departure: (D, P). volume_per_phr: (P,),
     ρ_resin/(100 ρₚ), zero for a one-cup mix. highest_phr: (P,), the strongest chip; max_phr: (P,), what set.toml
-    allows (infinite where it says nothing). camera_weights: (K, 3), the camera that read the chips, on its panel, if
+    allows (infinite where it says nothing). thick: how the base changes in thick pours, each draw with its own, where
+    untinted chips told of it. camera_weights: (K, 3), the camera that read the chips, on its panel, if
     one did.
     """
 
@@ -116,6 +117,7 @@ class TintModel:
     lots: Mapping[str, str] = field(default_factory=dict)
     chips_digest: str = ""
     camera_weights: Array | None = None
+    thick: ThickBase | None = None
     report: Mapping[str, Any] = field(default_factory=dict)
 
     @property
@@ -147,7 +149,13 @@ class TintModel:
             volume_per_phr=self.volume_per_phr,
             departure_per_phr=self.departure_per_phr,
             refractive_index=self.refractive_index,
+            thick=None if self.thick is None else self._mean_thick(self.thick),
         )
+
+    def _mean_thick(self, thick: ThickBase) -> ThickBase:
+        """The one whose base in thick pours is the draws' mean."""
+        mean = (self.draws_base * np.exp(thick.log_ratio)).mean(axis=0)
+        return ThickBase(log_ratio=np.log(mean / self.base_per_mm), from_mm=thick.from_mm, to_mm=thick.to_mm)
 
     def drawn_resins(self, every: int = 1) -> TintedResin:
         """What absorbs, by each draw of the posterior (D), or by each so-maniest."""
@@ -156,6 +164,11 @@ class TintModel:
             base_per_mm=self.draws_base[::every],
             absorptivity=self.draws_absorptivity[::every],
             departure_per_phr=self.draws_departure[::every],
+            thick=None
+            if self.thick is None
+            else replace(
+                self.thick, log_ratio=self.thick.log_ratio[::every], power=np.asarray(self.thick.power)[::every]
+            ),
         )
 
     def effective(self, doses_phr: ArrayLike) -> Array:
@@ -176,7 +189,7 @@ class TintModel:
         doses = np.broadcast_to(doses, (count, len(self.pigments)))
         thickness = np.broadcast_to(np.asarray(thickness_mm, dtype=np.float64), (count,))
         detector = eye(light, observer)
-        rho = float(face_reflectance(self.refractive_index))
+        resin, rho = self.mean_resin, float(face_reflectance(self.refractive_index))
         # x = ρτ, with log ρ as one more row of the product: T = (1 − ρ)² x/(1 − x²)/ρ saves a pass over the array.
         bands = len(self.wavelengths_nm)
         spectra = np.vstack([np.full(bands, np.log(rho)), -LN10 * self.base_per_mm, -LN10 * self.absorptivity])
@@ -192,6 +205,8 @@ class TintModel:
             amount[:, 1] = thickness[start:stop]
             np.multiply(self.effective(doses[start:stop]), thickness[start:stop, None], out=amount[:, 2:])
             np.matmul(amount, spectra, out=x)
+            if self.thick is not None:
+                x -= LN10 * amount[:, 1:2] * resin.more(amount[:, 1])
             np.exp(x, out=x)
             np.multiply(x, x, out=keep)
             np.subtract(1.0, keep, out=keep)
@@ -270,7 +285,8 @@ class TintModel:
         """L*a*b* (D, N, 3) of N (dose vector, thickness) pairs under every draw, a plate in air over bare light."""
         doses = np.atleast_2d(np.asarray(doses_phr, dtype=np.float64))
         detector = eye(light, observer)
-        per_mm = self.drawn_resins().per_mm(doses)
+        resins = self.drawn_resins()
+        per_mm = resins.at(resins.per_mm(doses), thickness_mm)
         return lab(through(per_mm, thickness_mm, self.refractive_index) @ detector.weights, detector.bare)
 
     def digest(self) -> str:
@@ -285,6 +301,14 @@ class TintModel:
             np.array([self.refractive_index, self.thickest_mm]), self.highest_phr, self.max_phr,
         ):  # fmt: skip
             sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
+        if self.thick is not None:
+            thick = (
+                self.thick.log_ratio,
+                np.asarray(self.thick.power),
+                np.array([self.thick.from_mm, self.thick.to_mm]),
+            )
+            for part in thick:
+                sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
         if self.haze is not None:
             law = self.haze
             sha.update(np.array([law.surface, law.base_per_mm, *law.per_mm_phr], dtype="<f8").tobytes())
@@ -292,14 +316,16 @@ class TintModel:
 
     def _seen_draws(self, doses: Array, sections: Sequence[Section]) -> tuple[Array, Array]:
         """Factors (N, D, S, K) by which the light of each section is seen, one for every draw; and those of plates in air."""
-        per_mm = self.drawn_resins().per_mm(doses)
+        resins = self.drawn_resins()
+        per_mm = resins.per_mm(doses)
         seen = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
         plates = seen if all(section.ground.is_panel for section in sections) else np.empty_like(seen)
         for s, section in enumerate(sections):
             for out, ground in (
                 ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, PANEL))
             ):
-                factor = through(per_mm, section.thickness_mm, self.refractive_index, ground)
+                there = resins.at(per_mm, section.thickness_mm)
+                factor = through(there, section.thickness_mm, self.refractive_index, ground)
                 out[:, :, s] = factor.swapaxes(0, 1)
         return seen, plates
 

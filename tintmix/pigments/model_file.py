@@ -24,6 +24,7 @@ from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
+from tintmix.optics.light import ThickBase
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
@@ -59,6 +60,7 @@ def load_model(path: str | Path) -> TintModel:
 
 def model_to_table(model: TintModel) -> dict[str, Any]:
     """The model as plain values for JSON."""
+    thick = model.thick
     return {
         "pigments": [
             {
@@ -80,6 +82,14 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         "resin": None if model.resin is None else resin_to_table(model.resin),
         "chips": model.chips_digest,
         "camera_weights": finite(model.camera_weights),
+        "thick": None
+        if thick is None
+        else {
+            "from_mm": thick.from_mm,
+            "to_mm": thick.to_mm,
+            "log_ratio": _pack(thick.log_ratio),
+            "power": _pack(np.asarray(thick.power)),
+        },
         "draws": {
             "count": len(model.draws_base),
             "log_base": _pack(np.log(model.draws_base)),
@@ -122,7 +132,8 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
     base = np.exp(_unpack(packed["log_base"], (draws, bands)))
     absorptivity = np.exp(_unpack(packed["log_absorptivity"], (draws, count, bands)))
     departure = _unpack(packed["departure_per_phr"], (draws, count))
-    law = table["haze"]
+    # Models of before the base could change with thickness say nothing of it.
+    law, thick = table["haze"], table.get("thick")
     return TintModel(
         pigments=tuple(str(p["name"]) for p in pigments),
         wavelengths_nm=GRID_NM,
@@ -144,6 +155,14 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),
         camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
+        thick=None
+        if thick is None
+        else ThickBase(
+            log_ratio=_unpack(thick["log_ratio"], (draws, bands)),
+            from_mm=float(_finite(thick["from_mm"])),
+            to_mm=float(_finite(thick["to_mm"])),
+            power=_unpack(thick["power"], (draws,)),
+        ),
         report=dict(table["report"]),
     )
 

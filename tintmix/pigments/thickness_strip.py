@@ -30,11 +30,15 @@ def strip_colours(
     L*a*b*: worked in 32 bits, in one pass over all thicknesses. Raises ValueProblem.
     """
     doses = model.dose_vector(doses_phr)
-    per_mm = model.drawn_resins(every).per_mm(doses[None])[:, 0]
+    resins = model.drawn_resins(every)
+    per_mm = resins.per_mm(doses[None])[:, 0]
     rho = float(face_reflectance(model.refractive_index))
     # x = ρτ: T = (1 − ρ)² x/(1 − x²)/ρ, in two passes over one array; the slider waits for this.
     per_mm *= -LN10
     x = np.asarray(thickness_mm, dtype=np.float32)[:, None, None] * per_mm.astype(np.float32)
+    if resins.thick is not None:
+        more = (-LN10 * thickness_mm)[:, None] * resins.more(thickness_mm)
+        x += more.swapaxes(0, 1).astype(np.float32)
     x += np.float32(np.log(rho))
     np.exp(x, out=x)
     keep = x * x

@@ -136,10 +136,10 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
 
 def factors(aim: Aim, doses: Array) -> Array:
     """Factors (…, S, K) by which the light of every section is seen, by the mean absorptivities; doses (…, P)."""
-    model = aim.model
-    per_mm = model.mean_resin.per_mm(doses)
+    resin, n = aim.model.mean_resin, aim.model.refractive_index
+    per_mm = resin.per_mm(doses)
     return np.stack(
-        [through(per_mm, one.thickness_mm, model.refractive_index, one.ground) for one in aim.sections], axis=-2
+        [through(resin.at(per_mm, one.thickness_mm), one.thickness_mm, n, one.ground) for one in aim.sections], axis=-2
     )
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from tintmix.numerals import listed, numeral, percent
+from tintmix.recipes.missing import colourless_resin
 from tintmix.recipes.proposals import Proposal, SectionMatch
 from tintmix.recipes.search.aim import Aim
-from tintmix.recipes.untinted import what_comes_nearer
+from tintmix.recipes.why import Reasons, set_limits
 
 
 def recipe(doses_phr: Mapping[str, float]) -> str:
@@ -40,20 +41,37 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     return f"{told}."
 
 
-def short(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> str:
+def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
     """Limits met, the nearest colour outside its tolerance."""
     best = proposals[0]
     worst = _worst(best)
-    reasons = [_would(aim, best, key) for key in binding]
+    words = [_NO_LIMIT[key](aim) for key in reasons.binding if key in _NO_LIMIT]
+    lifted = ", or without ".join([_lifted(aim, reasons.binding), *(_lifted(aim, [key]) for key in reasons.instead)])
+    cause = f": {listed(words)}" if words else f" within the limits, but would be without {lifted}"
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
-        f"the target cannot be reached: {listed(reasons)}; {nearest} off by "
+        f"the target cannot be reached{cause}; {nearest} off by "
         f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
         f"where {numeral(worst.tolerance)} is allowed"
     )
-    if best.doses_phr or not {"resin", "gamut"}.issuperset(binding):
-        return f"{told}."
-    return f"{told}; {_what_else(aim, binding)}."
+    would = [
+        f"without {_lifted(aim, [key])} it would come nearer, to ΔE00 {numeral(off, 2)}"
+        for key, off in reasons.nearer.items()
+    ]
+    if not best.doses_phr and words and "sections" not in reasons.binding:
+        would += _what_else(aim, best, reasons)
+    elif reasons.missing is not None:
+        would.append(reasons.missing.says)
+    return f"{'; '.join([told, *would])}."
+
+
+def _what_else(aim: Aim, best: Proposal, reasons: Reasons) -> list[str]:
+    """What would have to change where the untinted resin is nearest and no limit of the target is the reason."""
+    would = [reasons.missing.says] if reasons.missing is not None else []
+    if resin := colourless_resin(aim, best.worst_ratio):
+        would.append(resin)
+    hardly = "no pigment more and no resin without colour of its own would come notably nearer"
+    return would or [f"{hardly}: the target would have to be darker" if "resin" in reasons.binding else hardly]
 
 
 def _past(delta_e00: float, tolerance: float) -> str:
@@ -64,14 +82,6 @@ def _past(delta_e00: float, tolerance: float) -> str:
     """
     told = (numeral(delta_e00, digits) for digits in range(2, 12))
     return next((one for one in told if one != numeral(tolerance)), numeral(delta_e00, 12))
-
-
-def _what_else(aim: Aim, binding: Sequence[str]) -> str:
-    """What would have to change where the untinted resin is nearest and no limit of the target is the reason."""
-    if would := what_comes_nearer(aim):
-        return listed(would)
-    hardly = "no pigment more and no resin without colour of its own would come notably nearer"
-    return f"{hardly}: the target would have to be darker" if "resin" in binding else hardly
 
 
 def none(aim: Aim, light: float, haze: float | None, keys: Sequence[str]) -> str:
@@ -117,21 +127,34 @@ def _stands_at(aim: Aim, best: Proposal, key: str) -> str:
     return stands.get(key) or f"it holds {_at_most(aim, best)}, the most that is allowed"
 
 
-def _would(aim: Aim, best: Proposal, key: str) -> str:
-    if key == "max_phr":
-        return f"more than {_at_most(aim, best)} would be needed"
-    thick, limits = f"at {numeral(aim.judged_mm, 4)} mm", aim.target.limits
-    more = f"more than {numeral(aim.total_phr, 4)} phr of pigment would be needed"
+def _lifted(aim: Aim, keys: Sequence[str]) -> str:
+    """Limits by name, after "without"."""
+    limits, model, thick = aim.target.limits, aim.model, f"at {numeral(aim.judged_mm, 4)} mm"
+    most = model.resin.max_total_phr if model.resin is not None else None
+    tops = [f"{p} {numeral(top)} phr" for p, top in zip(model.pigments, model.max_phr, strict=True) if np.isfinite(top)]
+    named = {
+        "luminous_transmittance": f"the least light of {_limit(aim.floor)} {thick}",
+        "haze_percent": f"the limit of {_ceiling(aim)} haze {thick}",
+        "total_phr": f"the limit of {numeral(limits.total_phr or 0.0)} phr of pigment",
+        "max_total_phr": f"the limit of {numeral(most or 0.0)} phr, the most pigment that the resin takes",
+        "max_phr": f"the pigments' own limits ({listed(tops)})",
+        "pigments": f"the limit of {limits.pigments} pigment{'' if limits.pigments == 1 else 's'}",
+        "leave_out": f"leaving out {listed(limits.leave_out)}",
+    }
+    return listed([named[key] for key in keys if key in named])
+
+
+def _sections(aim: Aim) -> str:
     places = [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
-    return {
-        "luminous_transmittance": f"{thick} less than {_limit(aim.floor)} of the light would come through",
-        "haze_percent": f"{thick} haze would pass {_ceiling(aim)}",
-        "total_phr": more,
-        "max_total_phr": f"{more}, the most that the resin takes",
-        "pigments": f"more than {limits.pigments} pigment{'' if limits.pigments == 1 else 's'} would be needed",
-        "leave_out": f"{listed(limits.leave_out, 'or')}, which is to be left out, would be needed",
-        "sections": "each place's colour can be met alone, but no one tint turns with thickness as "
-        f"{listed(places)} ask together",
-        "resin": "the target is lighter than the untinted resin itself",
-        "gamut": "no mixture of these pigments makes that colour in this resin",
-    }[key]
+    together = f"no one tint turns with thickness as {listed(places)} ask together"
+    # Each was asked for alone without the limits.
+    if set_limits(aim):
+        return f"even without the limits {together}, though each place's colour can be met alone then"
+    return f"each place's colour can be met alone, but {together}"
+
+
+_NO_LIMIT: Mapping[str, Callable[[Aim], str]] = {
+    "sections": _sections,
+    "resin": lambda _: "the target is lighter than the untinted resin itself",
+    "gamut": lambda _: "no mixture of these pigments makes that colour in this resin",
+}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -14,13 +14,14 @@ from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
+from tintmix.recipes.missing import Missing
 from tintmix.recipes.proposals import Proposal, proposals
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
 from tintmix.recipes.search.descend import Progress, search
 from tintmix.recipes.search.reported import retract
 from tintmix.recipes.target import Target
-from tintmix.recipes.why import active_limits, binding_of_short
+from tintmix.recipes.why import active_limits, reasons_of_short
 
 
 class Outcome(StrEnum):
@@ -46,9 +47,10 @@ class Answer:
     """What a solve found.
 
     says: one sentence. binding: for `reached`, the limits that the best proposal stands at; for `short`, what keeps
-    the target away; for `none`, the limits that even the untinted resin breaks (the words: `why.binding_of_short`).
+    the target away; for `none`, the limits that even the untinted resin breaks (the words, and nearer: `why.Reasons`).
     lightest: the untinted resin. deepest: the best proposal's pigments in its own ratio, as deep as the limits allow;
-    None where no limit stops it, or there is no proposal. warnings: what the answer leaves open.
+    None where no limit stops it, or there is no proposal. warnings: what the answer leaves open. missing: a pigment
+    that would bring the best nearer, for "gamut" and "resin".
     """
 
     outcome: Outcome
@@ -59,6 +61,8 @@ class Answer:
     deepest: Extent | None
     warnings: tuple[str, ...]
     seconds: float
+    nearer: Mapping[str, float] = field(default_factory=dict)
+    missing: Missing | None = None
 
 
 def solve(model: TintModel, target: Target, most: int = 10, progress: Progress | None = None) -> Answer:
@@ -93,15 +97,20 @@ def solve(model: TintModel, target: Target, most: int = 10, progress: Progress |
     ranked = proposals(aim, chosen)
     best = ranked[0]
     light = float(chosen.told.luminous[0, aim.thickest])
+    nearer: Mapping[str, float] = {}
+    missing: Missing | None = None
     if best.within:
         outcome, binding = Outcome.REACHED, active_limits(aim, chosen.doses[0], light)
         told = says.reached(aim, ranked, binding)
     else:
-        outcome, binding = Outcome.SHORT, binding_of_short(aim, found, best.worst_ratio)
-        told = says.short(aim, ranked, binding)
+        why = reasons_of_short(aim, found, best.worst_ratio, most)
+        outcome, binding, nearer, missing = Outcome.SHORT, why.binding, why.nearer, why.missing
+        told = says.short(aim, ranked, why)
     deepest = _deepest(aim, chosen.doses[0])
     taken = time.perf_counter() - started
-    return Answer(outcome, told, binding, ranked, lightest, deepest, tuple(_warnings(aim, best)), taken)
+    return Answer(
+        outcome, told, binding, ranked, lightest, deepest, tuple(_warnings(aim, best)), taken, nearer, missing
+    )
 
 
 def _deepest(aim: Aim, doses: Array) -> Extent | None:

@@ -1,69 +1,113 @@
-"""Why the nearest tint is not near enough: each limit lifted in turn, each section asked for alone."""
+"""Why the nearest tint is not near enough: limits lifted and the target searched anew, each section asked for alone."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import comb
 from typing import Any
 
 import numpy as np
 
 from tintmix.optics.colour import lab
+from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
+from tintmix.recipes.missing import NOTABLE, Missing, further_pigment
 from tintmix.recipes.proposals import factors
-from tintmix.recipes.search.aim import LARGEST_PHR, Aim
-from tintmix.recipes.search.choice import nearest as nearest_among
-from tintmix.recipes.search.descend import Found, search_these
+from tintmix.recipes.search.aim import Aim, lay
+from tintmix.recipes.search.choice import choose
+from tintmix.recipes.search.descend import (
+    LARGEST_UNASKED,
+    Found,
+    Support,
+    grown,
+    largest_subset,
+    search,
+    search_supports,
+)
 from tintmix.recipes.search.reported import haze_depth
-from tintmix.recipes.search.sequential_quadratic import Candidate
 
-NOTABLE = 0.9
-"""A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _NOTABLE_PIGMENT = 0.75
-"""The same of one more pigment, which has to be bought and measured first."""
+"""As NOTABLE, of one more pigment, which has to be bought and measured first."""
+_EVERY = 200
+"""So many subsets are searched as `solve` does; of more, those that came nearest within the limits go first."""
+_THREE = 3
+"""As many numbers as a colour has."""
 _SUPPORTS = 64
 """As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
-_SHARPENED = 4
-"""Ends that are taken to their last digit: the descent ranks them already, to about a tenth of a tolerance."""
-
-Support = tuple[int, ...]
 
 
-def binding_of_short(aim: Aim, found: Sequence[Found], nearest: float) -> tuple[str, ...]:
-    """What keeps the largest ΔE00/tolerance at `nearest`, above 1.
+@dataclass(frozen=True, slots=True)
+class Reasons:
+    """Why a target is not reached.
 
-    Keys of [limits] ("luminous_transmittance", "total_phr", "haze_percent", "pigments", "leave_out"), "max_total_phr"
-    of the resin, "max_phr" of a pigment; and where no limit does: "resin" (a target lighter than the untinted resin),
-    "gamut" (a colour that these pigments do not make), "sections" (each section can be met, but not all by one tint).
+    binding: keys of [limits] ("luminous_transmittance", "total_phr", "haze_percent", "pigments", "leave_out"),
+    "max_total_phr" of the resin, "max_phr" of the pigments: the fewest without which it is. Where no limits do: "resin" (a
+    target lighter than the untinted resin), "gamut" (a colour that these pigments do not make), "sections" (each section can be
+    met, but not all by one tint). instead: other limits of which one alone does as well as a single one that is binding.
+    nearer: the largest ΔE00 that is left without that limit alone, where notably less, but not little enough.
     """
+
+    binding: tuple[str, ...]
+    instead: tuple[str, ...]
+    nearer: Mapping[str, float]
+    missing: Missing | None
+
+
+def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int) -> Reasons:
+    """What keeps the largest ΔE00/tolerance at `nearest`, above 1. most: as in `solve`, whose answers these foretell."""
     supports = best_supports(found, _SUPPORTS)
-    binding = _limits(aim, supports, nearest)
-    if aim.target.limits.leave_out and _notable(_with_left_out(aim, supports), nearest, NOTABLE):
-        binding.append("leave_out")
-    if not binding and aim.target.limits.pigments is not None:
-        # The best sixteen: each grows by every pigment.
-        more = grown(supports[:16], aim.allowed)
-        if more and _notable(nearest_of(aim, more), nearest, _NOTABLE_PIGMENT):
-            binding.append("pigments")
-    return tuple(binding) or _without_limits(aim, supports)
+    keys = set_limits(aim)
+    alone = {key: _without(aim, (key,), supports, most) for key in keys}
+    binding: tuple[str, ...] = next(((key,) for key in keys if alone[key][0] <= 1.0), ())
+    free = lifted(aim, keys)
+    if not binding and len(keys) > 1 and _reached(free, aim, supports, most):
+        # A limit that all others lifted cannot do without is in every set that reaches.
+        rest = {key: tuple(other for other in keys if other != key) for key in keys}
+        needed = [key for key in keys if _without(aim, rest[key], supports, most)[0] > 1.0]
+        others = [key for key in keys if key not in needed]
+        sets = (
+            tuple(k for k in keys if k in {*needed, *more})
+            for n in range(len(keys))
+            for more in combinations(others, n)
+        )
+        binding = next((one for one in sets if len(one) > 1 and _without(aim, one, supports, most)[0] <= 1.0), keys)
+    part = {"pigments": _NOTABLE_PIGMENT}
+    nearer = {key: off for key, (ratio, off) in alone.items() if 1.0 < ratio <= part.get(key, NOTABLE) * nearest}
+    if binding:
+        return Reasons(binding, tuple(key for key in keys if alone[key][0] <= 1.0 and key not in binding), nearer, None)
+    binding = _without_limits(free, supports, most)
+    return Reasons(binding, (), nearer, None if binding == ("sections",) else further_pigment(aim, supports, nearest))
+
+
+def lifted(aim: Aim, keys: Iterable[str]) -> Aim:
+    """The aim without these limits, keys as in `Reasons.binding`."""
+    limits, model = aim.target.limits, aim.model
+    for key in keys:
+        if key == "max_phr":
+            model = replace(model, max_phr=np.full(len(model.pigments), np.inf))
+        elif key == "max_total_phr" and model.resin is not None:
+            model = replace(model, resin=replace(model.resin, max_total_phr=None))
+        else:
+            none: dict[str, Any] = {key: () if key == "leave_out" else None}
+            limits = replace(limits, **none)
+    return lay(model, replace(aim.target, limits=limits))
 
 
 def active_limits(aim: Aim, doses: Array, light: float) -> tuple[str, ...]:
     """Limits that a proposal stands at: doses (P,) and its reported light through."""
     depth = float(haze_depth(aim, doses[None])[0])
+    asked = aim.target.limits.total_phr
     stands = {
         "luminous_transmittance": aim.floor > 0 and light <= aim.floor * (1 + 1e-6),
-        total_key(aim): doses.sum() >= aim.total_phr * (1 - 1e-9),
+        # Whether the target or the resin sets the total that counts.
+        "total_phr" if asked is not None and asked <= aim.total_phr else "max_total_phr": doses.sum()
+        >= aim.total_phr * (1 - 1e-9),
         "haze_percent": depth > 0 and depth >= aim.haze_room * (1 - 1e-9),
         "max_phr": np.any((doses > 0) & (doses >= aim.model.max_phr * (1 - 1e-9))),
     }
     return tuple(key for key, is_at in stands.items() if is_at)
-
-
-def total_key(aim: Aim) -> str:
-    """Whether the target or the resin sets the total that counts."""
-    asked = aim.target.limits.total_phr
-    return "total_phr" if asked is not None and asked <= aim.total_phr else "max_total_phr"
 
 
 def best_supports(found: Sequence[Found], count: int) -> list[Support]:
@@ -83,72 +127,64 @@ def best_supports(found: Sequence[Found], count: int) -> list[Support]:
     return list(tried)[:count]
 
 
-def grown(supports: Iterable[Support], by: Iterable[int]) -> list[Support]:
-    """Each support with one more pigment."""
-    extra = tuple(by)
-    return sorted({tuple(sorted({*support, p})) for support in supports for p in extra if p not in support})
-
-
-def nearest_of(aim: Aim, supports: Sequence[Support]) -> float:
-    """The largest ΔE00/tolerance of the best tint that these supports allow, or of the untinted resin."""
-    width = max(map(len, supports))
-    # Made up to one width, so that all go in one batch: a pigment too many ends at a dose of zero.
-    others = ([p for p in aim.allowed if p not in support][: width - len(support)] for support in supports)
-    filled = dict.fromkeys(tuple(sorted([*one, *more])) for one, more in zip(supports, others, strict=True))
-    ends = search_these(aim, np.array(list(filled), dtype=np.intp))
-    vectors = ends.vectors(len(aim.model.pigments))
-    best = []
-    for i in np.argsort(ends.worst(aim.weight), kind="stable")[:_SHARPENED]:
-        best.append(Candidate(vectors[i], tuple(np.flatnonzero(vectors[i]).tolist()), "sum", ends.ratio[i]))
-    return nearest_among(aim, best)
-
-
-def _notable(found: float, nearest: float, part: float) -> bool:
-    return found <= 1.0 < nearest or found <= part * nearest
-
-
-def _limits(aim: Aim, supports: list[Support], nearest: float) -> list[str]:
-    """Joint limits without which the tint would come notably nearer."""
-    # max_total_phr: the resin's loading limit; max_phr: a pigment's, from set.toml.
-    lifted: dict[str, tuple[str, Any]] = {
-        "luminous_transmittance": ("floor", 0.0),
-        total_key(aim): ("total_phr", np.inf),
-        "haze_percent": ("haze_room", np.inf),
-        "max_phr": ("upper", np.where(np.isfinite(aim.model.max_phr), np.maximum(aim.upper, LARGEST_PHR), aim.upper)),
+def set_limits(aim: Aim) -> tuple[str, ...]:
+    """The limits that hold, keys as in `Reasons.binding`."""
+    limits, model = aim.target.limits, aim.model
+    largest = min(LARGEST_UNASKED, len(aim.allowed) + len(limits.leave_out))
+    is_set = {
+        "luminous_transmittance": aim.floor > 0,
+        "total_phr": limits.total_phr is not None,
+        "max_total_phr": model.resin is not None and model.resin.max_total_phr is not None and not model.is_one_cup,
+        "haze_percent": np.isfinite(aim.haze_room),
+        "max_phr": bool(np.any(np.isfinite(model.max_phr))),
+        "leave_out": bool(limits.leave_out),
+        "pigments": limits.pigments is not None and limits.pigments < largest,
     }
-    most = bool(np.any(np.isfinite(aim.model.max_phr[list(aim.allowed)])))
-    is_set = (aim.floor > 0, np.isfinite(aim.total_phr), np.isfinite(aim.haze_room), most)
-    set_ = [key for key, so in zip(lifted, is_set, strict=True) if so]
-    if not set_:
-        return []
-    free = nearest_of(replace(aim, **dict(lifted[key] for key in set_)), supports)
-    if not _notable(free, nearest, NOTABLE):
-        return []
-    # With only one limit kept: does that one alone keep the tint away?
-    holding = []
-    for key in set_:
-        others = dict(lifted[other] for other in set_ if other != key)
-        alone = nearest_of(replace(aim, **others), supports) if others else nearest
-        if _notable(free, alone, NOTABLE):
-            holding.append(key)
-    return holding or set_
+    return tuple(key for key, so in is_set.items() if so)
 
 
-def _with_left_out(aim: Aim, supports: list[Support]) -> float:
-    out = [p for p in range(len(aim.model.pigments)) if p not in aim.allowed]
-    # The best sixteen, with one of the pigments left out added or in place of one of theirs.
-    fits = [support for support in supports[:16] if len(support) < aim.most_pigments]
-    swapped = [support[:i] + support[i + 1 :] for support in supports[:16] for i in range(len(support))]
-    tried = grown([*fits, *dict.fromkeys(swapped)], out)
-    return nearest_of(aim, [support for support in tried if support]) if tried else float("inf")
+def _without(aim: Aim, keys: Sequence[str], supports: list[Support], most: int) -> tuple[float, float]:
+    return _nearest(lifted(aim, keys), aim, supports, most)
 
 
-def _without_limits(aim: Aim, supports: list[Support]) -> tuple[str, ...]:
-    clear = lab(factors(aim, np.zeros(len(aim.model.pigments))) @ aim.detector.weights, aim.detector.bare)
-    alone = range(len(aim.coloured))
+def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int) -> tuple[float, float]:
+    """Largest ΔE00/tolerance and largest ΔE00 of the best that `solve` finds for `free`, as it reports them.
+
+    Where there are more than `_EVERY` subsets: for the supports, the best under `aim`, and what `free` lets grow out of them.
+    """
+    if _subsets(free) <= _EVERY:
+        found = search(free)
+    else:
+        more = grown(supports[:16], free.allowed, largest_subset(free)) if _subsets(free) > _subsets(aim) else []
+        found = [search_supports(free, [*supports, *more])]
+    chosen = choose(free, found, most)
+    off = np.round(delta_e00(chosen.told.lab[0, list(free.coloured)], free.target_lab), 6)
+    return float((off / free.tolerance).max()), float(off.max())
+
+
+def _reached(free: Aim, aim: Aim, supports: list[Support], most: int) -> bool:
+    """Whether `free` is reached: where the supports do not, what grows out of the best of all subsets of three is tried too."""
+    if _nearest(free, aim, supports, most)[0] <= 1.0:
+        return True
+    if _subsets(free) <= _EVERY:
+        return False
+    three = replace(free.target, limits=replace(free.target.limits, pigments=_THREE))
+    small = replace(free, target=three, most_pigments=min(_THREE, free.most_pigments))
+    every = best_supports(search(small), _SUPPORTS)
+    grows = small if largest_subset(free) > _THREE else free
+    return _nearest(free, grows, every, most)[0] <= 1.0
+
+
+def _subsets(aim: Aim) -> int:
+    return sum(comb(len(aim.allowed), m) for m in range(1, largest_subset(aim) + 1))
+
+
+def _without_limits(free: Aim, supports: list[Support], most: int) -> tuple[str, ...]:
+    clear = lab(factors(free, np.zeros(len(free.model.pigments))) @ free.detector.weights, free.detector.bare)
     # A single section cannot be at odds with another, however near the search came to it.
-    missed = [c for c in alone if len(alone) == 1 or nearest_of(only(aim, c), supports) > 1.0]
-    lighter = {bool(aim.target_lab[c][0] > clear[aim.coloured[c]][0]) for c in missed}
+    places = range(len(free.coloured))
+    missed = [c for c in places if len(places) == 1 or not _reached(only(free, c), free, supports, most)]
+    lighter = {bool(free.target_lab[c][0] > clear[free.coloured[c]][0]) for c in missed}
     return tuple(word for word, so in (("resin", True), ("gamut", False)) if so in lighter) or ("sections",)
 
 

@@ -96,11 +96,29 @@ def test_text_of_the_other_outcomes(call: Call, recipe: Path, readings: Callable
     late = call(*basic, "--mixed", "12 min", "--lab", readings(emerald=0.8))
     assert late.out.startswith("Too late: mixed 12 minutes ago, and its pot life is 8.")
     keep = call(*basic, "--lab", readings())
-    assert "Leave it: it is within tolerance" in keep.out
+    assert "Leave it: it is likely within tolerance" in keep.out
     out = " ".join(call(*basic, "--pot", "196", "--lab", readings(emerald=1.4)).out.split())
     assert "dilute it. Take " in out
     assert "of it out, into a closed jar with a label" in out
     assert "What it takes from the shelf, besides what it is mixed with: to adjust: " in out
+
+
+def test_beside_a_reading_that_is_hardly_possible_no_chance_is_told(
+    call: Call, recipe: Path, readings: Callable[..., str]
+) -> None:
+    """A chip of 12 mm that is said to be 25 mm thick, and one of quite another colour: what to do stands under the doubt."""
+    basic = ("adjust", recipe, "--resin", RESIN, "--at", "25", "--left", "195", "--pot", "400", "--lab")
+    for lab in (readings(12.0), "60,60,-40"):
+        body = call(*basic, lab, "--json").json
+        assert body["surprise"] > 2.5
+        assert set(body["chance_within_tolerance"].values()) == {None}
+        assert {one["chance_within_tolerance"] for one in body["sections_before"] + body["sections_after"]} == {None}
+        assert body["says"].startswith("read the chip again first")
+        assert not body["order"] or body["order"][0].startswith("Read the trial chip again. Only if")
+        out = call(*basic, lab).out
+        assert "in 100" not in out.replace("in g per 100 g", "")
+        assert "Strength of the lots" not in out
+    assert None not in call(*basic, readings(), "--json").json["chance_within_tolerance"].values()
 
 
 def test_a_resin_of_one_part_and_one_of_a_hardener_by_the_drop(

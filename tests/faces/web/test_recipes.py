@@ -79,6 +79,15 @@ def test_a_target_out_of_reach_is_an_answer(demo: Client) -> None:
     assert "cannot quite be reached" in answer.text
 
 
+def test_the_missing_pigment_is_shown(demo: Client) -> None:
+    boxes = {"kind": "colour", "colour_0": "40 90 -100", "colour_1": ""}
+    answer = found(demo, **boxes)
+    missing = answer_of(demo)["body"]["missing"]
+    assert "tint of the pigment that is missing" in answer.text
+    assert missing["srgb"] in answer.text
+    assert missing["says"].split(",")[0] in answer.text
+
+
 def test_a_floor_that_nothing_meets_is_an_answer(demo: Client) -> None:
     ok(demo.fill("/tint/places", {"place_0_mm": "8", "place_1_mm": "60", "floor_percent": "99", "light": "D65"}))
     assert "no dose meets the limits" in found(demo).text

@@ -128,7 +128,7 @@ def test_slopes_against_finite_differences(unknown: Belief, kind: str) -> None:
     np.testing.assert_allclose(sight.by_thickness, (up - down) / (2 * h), rtol=2e-4, atol=1e-5)
     up, down = (read_ahead(instrument, some, doses * np.exp(sign * h), mm, 1.5) for sign in (1, -1))
     # The volume correction (below 1e-3 of the dose) is left out of the slope by dose.
-    np.testing.assert_allclose(sight.by_dose, (up - down) / (2 * h), rtol=5e-3, atol=1e-4)
+    np.testing.assert_allclose(sight.by_dose.sum(axis=-1), (up - down) / (2 * h), rtol=5e-3, atol=1e-4)
     assert np.all(np.linalg.eigvalsh(sight.spread) > 0)
 
 
@@ -215,12 +215,9 @@ def test_a_plan_is_always_the_same(unknown: Belief, eight: Plan) -> None:
 def test_doses_scale_with_the_parts(eight: Plan) -> None:
     part = 10 * PART
     stronger = plan(nothing_known(NAMES, part, 60.0), Wish(part, SECTIONS, (3.0, 6.0, 12.0, 25.0), 8))
-    # The pigments' own volume, at ten times the dose, moves little.
-    assert np.allclose(
-        np.sort([sum(c.doses_phr) for c in stronger.cups]),
-        10 * np.sort([sum(c.doses_phr) for c in eight.cups]),
-        rtol=0.6,
-    )
+    # The pigments' own volume, at ten times the dose, moves little; cups that serve alike may change places.
+    totals = [sum(sum(cup.doses_phr) for cup in found.cups) for found in (stronger, eight)]
+    assert totals[0] == pytest.approx(10 * totals[1], rel=0.2)
 
 
 @pytest.mark.parametrize("cast", [(12.0,), (3.0, 45.0, 80.0), (50.0, 60.0)])

@@ -28,6 +28,7 @@ _RIM = 0.04
 _FAINT = 0.005
 """Of full light: JPEG's ripples and the steps of its darkest codes stay below it."""
 _UNIT: Array = (SQUARE + 1) / 2
+"""The corners of a square of side 1 from the origin: `SQUARE`, which is about it, moved and halved."""
 
 
 @dataclass(frozen=True, slots=True)

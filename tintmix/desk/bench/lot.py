@@ -13,11 +13,12 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.stamp import today
 from tintmix.files.write import Where
-from tintmix.numerals import capital, numeral
+from tintmix.numerals import capital, listed, numeral
 from tintmix.pigments.model_file import load_model
-from tintmix.recipes.adjust.belief import WEIGH_SPREAD, LotStrength, Trial, recalibrate
+from tintmix.recipes.adjust.belief import SURPRISE, WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust.errors import one_cup_only
-from tintmix.recipes.adjust.says import SURPRISE
+from tintmix.recipes.adjust.nearest import fault
+from tintmix.recipes.adjust.says import times_chance
 from tintmix.sheet.cautions import cautions_for, cautions_table, hazards_unsaid
 
 NEW_LOT_SPREAD = 0.3
@@ -27,7 +28,7 @@ HARDLY = 0.7
 WELL = 0.05
 """A strength that is known to this is known well, however little the chip added."""
 NOT_KEPT = 2 * SURPRISE
-"""Chi-square a value from which on a reading is not let into the book."""
+"""Chi-square a value from which on nothing is told of a strength, nor kept in the book."""
 AS_THE_LAST = 0.05
 """A lot within this of 1 is called as strong as the last one."""
 
@@ -47,10 +48,11 @@ def lot_for(
 ) -> dict[str, Any]:
     """How strong each pigment in a check cup is, as formats.md has its JSON. doses_phr: as weighed.
 
-    keep: put it into the book, as the strength of these lots (pigment → lot), or of a bottle of the book; a reading that
-    nothing explains is not kept, and a note says so. What the book knows of a lot or bottle already is where it starts from,
-    so that a second cup's chip refines the first's. Raises what is wrong with the model, the doses, the reading, the
-    book, or the bottle, and ValueProblem where it is not said whose strength is to be kept.
+    keep: put it into the book, as the strength of these lots (pigment → lot), or of a bottle of the book. A reading that
+    nothing explains gives no strength (None), is not kept, and `says` tells what is wrong. What the book knows of a lot or
+    bottle already is where it starts from, so that a second cup's chip refines the first's. Raises what is wrong with
+    the model, the doses, the reading, the book, or the bottle, and ValueProblem where it is not said whose strength is to be
+    kept.
     """
     if not 0 <= weigh_spread <= 1:
         raise ValueProblem(
@@ -78,11 +80,23 @@ def lot_for(
     surprise = max(one.surprise for one in found.values())
     doubtful = surprise > NOT_KEPT
     kept = _keep(table, doses_phr, told, trial, bottle, book, read_on) if keep and not doubtful else []
-    said = [_says(p, bottle if len(table) == 1 else "", one) for p, one in table.items()]
-    says = " ".join((said[0], *map(capital, said[1:])))
+    whose = {
+        p: (bottle if len(table) == 1 else "") or f"{p} lot {one['lot']}".removesuffix(" lot ")
+        for p, one in table.items()
+    }
+    telling = {p: one.spread <= max(HARDLY * known.get(p, (1.0, lot_spread))[1], WELL) for p, one in found.items()}
+    said = [_says(whose[p], one, telling[p], surprise <= SURPRISE) for p, one in found.items()]
+    says, remedy = " ".join((said[0], *map(capital, said[1:]))), ""
     if surprise > SURPRISE:
-        says = f"read the chip again first; taken at its word, {says}"
-    notes = [*hazards_unsaid(learnt.resin), *_doubts(found, known, lot_spread), *told.notes]
+        wrong, remedy = fault(learnt, trials[0], SURPRISE)
+        says = f"the readings differ by {times_chance(surprise)} times what chance allows: {wrong}. " + (
+            f"What this chip tells of {listed(whose.values())} is not to be weighed by."
+            if doubtful
+            else f"Taken at its word, {says}"
+        )
+    notes = [*hazards_unsaid(learnt.resin), *_doubts(telling, remedy), *told.notes]
+    if doubtful:
+        table = {p: {**one, "factor": None, "spread": None} for p, one in table.items()}
     if keep and doubtful:
         notes.insert(0, "nothing was kept in the book of this chip.")
     body: dict[str, Any] = finite(
@@ -100,22 +114,14 @@ def lot_for(
     return body
 
 
-def _doubts(found: Mapping[str, LotStrength], known: Mapping[str, tuple[float, float]], lot_spread: float) -> list[str]:
-    doubts = []
-    worst = max(one.surprise for one in found.values())
-    if worst > SURPRISE:
-        doubts.append(
-            f"no strength of this lot explains the reading well (chi-square {worst:.1f} a value; 1 is usual): check the chip's "
-            "label, dose and thickness, the light, and that the bottle was stirred; read it again."
-        )
-    for pigment, one in found.items():
-        before = known[pigment][1] if pigment in known else lot_spread
-        if one.spread > max(HARDLY * before, WELL):
-            doubts.append(
-                f"this chip hardly tells how strong {pigment} is: it is too pale, too dark, or too mixed. Pour one of that "
-                "pigment alone that lets about half of the light through."
-            )
-    return doubts
+def _doubts(telling: Mapping[str, bool], remedy: str) -> list[str]:
+    doubts = [f"before you weigh by it, {remedy}."] if remedy else []
+    return doubts + [
+        f"this chip hardly tells how strong {pigment} is: it is too pale, too dark, or too mixed. Pour one of that "
+        "pigment alone that lets about half of the light through."
+        for pigment, tells in telling.items()
+        if not tells and not remedy
+    ]
 
 
 def _known(
@@ -172,14 +178,14 @@ def _keep(
     return kept
 
 
-def _says(pigment: str, bottle: str, one: Mapping[str, Any]) -> str:
-    whose = bottle or (f"{pigment} lot {one['lot']}" if one["lot"] else pigment)
-    factor, spread = one["factor"], one["spread"]
-    sure = f"{factor:.3f} ± {factor * spread:.3f}"
-    if abs(factor - 1) < AS_THE_LAST and abs(factor - 1) < 2 * spread:
-        return f"{whose} is as strong as the pigment of the chips, as far as this chip tells ({sure} times); weigh as before."
-    turn = "stronger" if factor > 1 else "weaker"
-    return (
-        f"{whose} is {100 * abs(factor - 1):.0f} % {turn} than the pigment of the chips ({sure} times): weigh its dose "
-        f"divided by {factor:.3f}."
-    )
+def _says(whose: str, one: LotStrength, tells: bool, weighed_by: bool) -> str:
+    """weighed_by: whether the reading is likely enough to weigh by it."""
+    sure = f"{one.factor:.3f} ± {one.factor * one.spread:.3f}"
+    if not tells:
+        return f"how strong {whose} is, this chip does not tell ({sure} times the pigment of the chips)."
+    if abs(one.factor - 1) < AS_THE_LAST and abs(one.factor - 1) < 2 * one.spread:
+        before = "; weigh as before" if weighed_by else ""
+        return f"{whose} is as strong as the pigment of the chips, as far as this chip tells ({sure} times){before}."
+    turn = "stronger" if one.factor > 1 else "weaker"
+    divided = f": weigh its dose divided by {one.factor:.3f}" if weighed_by else ""
+    return f"{whose} is {100 * abs(one.factor - 1):.0f} % {turn} than the pigment of the chips ({sure} times){divided}."

@@ -19,7 +19,7 @@ from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
-from tintmix.recipes.adjust.belief import LOT_SPREAD
+from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
 
 SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
@@ -37,7 +37,6 @@ TITLES = {
 }
 WELL_LEARNT = 0.7
 """A lot's strength that is known so much better than before (part of the spread) is worth keeping."""
-SURPRISE = 2.5
 _LEAST_SPREAD = 0.02
 Triple = tuple[float, float, float]
 

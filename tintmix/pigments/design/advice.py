@@ -1,109 +1,202 @@
-"""Which further cup would help most, and by how much: read off the draws, without a new fit.
-
-The draws give the joint spread of what a cup would read and of the colours that matter. Under a linear-Gaussian update
-the spread that is left is C_tt − C_tr (C_rr + R)⁻¹ C_rt (Rasmussen & Williams eq. A.6, with sample covariances).
-"""
+"""Which further cup would help most, and by how much: as the posterior will be, read off the draws, without a new fit."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 
-from tintmix.numerals import chip_mm, numeral
-from tintmix.optics.spectrum import Array
+from tintmix.numerals import chip_mm, listed, numeral
+from tintmix.optics.detector import eye, luminous
+from tintmix.optics.light import through
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.design.fedorov_exchange import losses
+from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
+from tintmix.pigments.design.sight import Instrument, colorimeter, spectrophotometer
+from tintmix.pigments.inference.forward import leaning
 from tintmix.pigments.inference.gather import Gathered
+from tintmix.pigments.inference.observations import Observations
 from tintmix.pigments.model import TintModel
 
-_LAB_SPREAD, _DOSE_SPREAD = 0.3, 0.02
-"""A colorimeter's spread in L*, a*, b*, and the relative one of a dose: as formats.md has them where a set says nothing."""
-_WORTH_SAYING = 0.05
-"""A cup that lessens the typical error by less than this part is not worth pouring."""
+_WORTH_SAYING = 0.1
+"""A cup that lessens the typical uncertainty by less than this part is not worth pouring: what comes differs from what is
+promised by as much (`python -m tests.accuracy.advice_rows`)."""
+_LARGE = 1.0
+"""ΔE00: the uncertainty above which something is wanting. Two colours side by side begin to differ."""
+_FAR_BETTER = 0.7
+"""Another reading is named before a cup where it leaves less than this part of what the cup would leave."""
+_LEAST_LIGHT = 0.03
+"""Luminous: nobody asks for colours that are blacker, and there a ΔE00 is small whatever is known."""
+_SAME_DOSE = 0.1
+"""Relative: a cup whose doses are within this of one that is there would be the same cup again."""
+_KNOWN = 0.1
+"""Standard deviations to which a measured camera or panel leaves each of its unknowns: well below one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """sentence: the best next cup, or that none is needed. by_pigment: the same, a sentence each."""
+    """sentence: the best next cup, that none is needed, or what else is. by_pigment: a sentence on each. figures: as `fit` has
+    them in JSON."""
 
     sentence: str
     by_pigment: tuple[str, ...]
+    figures: dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class _Cup:
-    doses: Array
-    thicknesses: Array
+def advise(gathered: Gathered, observations: Observations, latents: Array, model: TintModel) -> Advice:
+    """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random mixtures, as
+    thick as the thickest chip and 2.5 times that.
 
-
-def advise(gathered: Gathered, model: TintModel) -> Advice:
-    """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random
-    mixtures, as thick as the thickest chip and 2.5 times that.
+    observations: with what leans their detectors; latents: (D, L), how they lean under each draw.
     """
-    cups = _candidates(gathered, model)
-    asked, asked_mm = probes(model)
-    target = model.lab_draws(asked, asked_mm)
-    off = (target - target.mean(axis=0)).reshape(len(target), -1)
-    now = float(np.sqrt((off**2).sum(axis=1).mean() / len(asked)))
-    gains = np.array([1 - _left(model, cup, off, len(asked)) / max(now, 1e-9) for cup in cups])
-    by_pigment = []
-    for p, name in enumerate(model.pigments):
-        mine = [c for c, cup in enumerate(cups) if cup.doses[p] > 0]
-        best = max(mine, key=lambda c: gains[c]) if mine else None
-        if best is None or gains[best] < _WORTH_SAYING:
-            by_pigment.append(f"no further cup of {name} would help much.")
-        else:
-            by_pigment.append(
-                f"{_describe(cups[best], model)} would lessen the typical error by {100 * gains[best]:.0f} %."
-            )
-    if not len(cups) or gains.max() < _WORTH_SAYING:
-        return Advice("No single further cup would help much: the chips pin the colours down.", tuple(by_pigment))
-    best = int(gains.argmax())
-    return Advice(
-        f"The cup that would help most: {_describe(cups[best], model)}; {fall(now, gains[best])}.", tuple(by_pigment)
+    asked = model.lab_draws(*probes(model))
+    now = typical(asked)
+    reader = reader_of(gathered, observations, latents)
+    doses, thicknesses = _candidates(gathered, model)
+    pool = pool_of(model, reader, doses, thicknesses)
+    left = losses(pool, aim_at(asked), [], np.arange(len(doses)))
+    # The best of all, and the best with each pigment.
+    with_it = [np.flatnonzero(doses[:, p] > 0) for p in range(doses.shape[1])]
+    firsts = [int(mine[left[mine].argmin()]) for mine in with_it]
+    after = {c: typical(asked, pool.told[0, c]) for c in {int(left.argmin()), *firsts}}
+    cups = {c: _describe(doses[c], thicknesses[c], model) for c in after}
+    by_pigment = [
+        f"{cups[c]} would lessen the typical uncertainty of a colour by {100 * (1 - after[c] / now):.0f} %."
+        if after[c] <= (1 - _WORTH_SAYING) * now
+        else f"no further cup of {name} would help much."
+        for name, c in zip(model.pigments, firsts, strict=True)
+    ]
+    best = min(after, key=lambda c: after[c])
+    helps = after[best] <= (1 - _WORTH_SAYING) * now
+    other = _other_readings(gathered, observations, latents, model, reader, asked) if now >= _LARGE else {}
+    other = {says: then for says, then in other.items() if then < _FAR_BETTER * after[best]}
+    if other or (now >= _LARGE and not helps):
+        sentence = _no_cup(now, after[best], other, model)
+    elif helps:
+        sentence = f"The cup that would help most: {cups[best]}; {fall(now, after[best])}."
+    else:
+        about = f"{now:.1f}" if now >= 0.05 else "less than 0.1"
+        sentence = f"No single further cup would help much: the typical uncertainty of a colour is about {about} ΔE00."
+    figures = {
+        "typical_delta_e00": now,
+        "doses_phr": {p: float(dose) for p, dose in zip(model.pigments, doses[best], strict=True) if dose > 0},
+        "thicknesses_mm": thicknesses[best].tolist(),
+        "then_delta_e00": after[best],
+        "helps": helps and not other,
+        "instead": other,
+    }
+    return Advice(sentence, tuple(by_pigment), figures)
+
+
+def fall(now: float, after: float) -> str:
+    """What the typical uncertainty of a colour (ΔE00) is and to what it would fall, or by what part where that cannot be seen.
+
+    >>> fall(0.9, 0.63), fall(0.31, 0.27)
+    ('the typical uncertainty of a colour, now about 0.9 ΔE00, would fall to about 0.6', 'the typical uncertainty of a \
+colour, now about 0.3 ΔE00, would lessen by 13 %')
+    """
+    before, then = f"{now:.1f}", f"{after:.1f}"
+    would = f"lessen by {100 * (1 - after / now):.0f} %" if before == then else f"fall to about {then}"
+    return f"the typical uncertainty of a colour, now about {before} ΔE00, would {would}"
+
+
+def _no_cup(now: float, after: float, other: dict[str, float], model: TintModel) -> str:
+    more = "the mix" if model.is_one_cup else "these pigments"
+    sentence = (
+        f"Pouring more of {more} will not help much: the best further cup would lessen the typical uncertainty of a colour, now "
+        f"about {now:.1f} ΔE00, by {max(100 * (1 - after / now), 0):.0f} %."
     )
+    if not other:
+        return sentence
+    ways = [f"{says} (about {then:.1f})" for says, then in sorted(other.items(), key=lambda way: way[1])]
+    return f"{sentence} Rather {listed(ways, 'or')}."
 
 
-def fall(now: float, gain: float) -> str:
-    """By what part the typical uncertainty of a colour (in L*a*b*) would fall; from what to what, where that can be seen.
+def _other_readings(
+    gathered: Gathered, observations: Observations, latents: Array, model: TintModel, reader: Reader, asked: Array
+) -> dict[str, float]:
+    """What else could be done with the chips that are there, and the typical uncertainty that it would leave."""
+    then: dict[str, float] = {}
+    kinds = {chips.reading.kind for chips in gathered.sets}
+    rows = _telling_rows(gathered)
+    doses, thickness = gathered.doses_phr[rows], observations.thickness_mm[rows, None]
+    chips = f"read {'three chips' if len(rows) == 3 else 'the chips' if len(rows) > 1 else 'the chip'} with a "
+    if kinds == {"camera"}:
+        better = replace(reader, instrument=colorimeter(eye("D65", 10)))
+        then[chips + "colorimeter"] = typical(asked, pool_of(model, better, doses, thickness).told[0])
+    if latents.shape[1] and any(chips.reading.camera != "rendered" for chips in gathered.sets):
+        known = (latents - latents.mean(axis=0)).T / (_KNOWN * np.sqrt(len(latents) - 1))
+        lamp = any(chips.reading.light == "unknown" for chips in gathered.sets)
+        camera = any(chips.reading.camera == "unknown" for chips in gathered.sets)
+        what = "measure " + " and ".join(["the camera"] * camera + ["the panel's light"] * lamp)
+        then[what] = typical(asked, known)
+    if kinds == {"colour"}:
+        better = replace(reader, instrument=spectrophotometer())
+        then[chips + "spectrophotometer"] = typical(asked, pool_of(model, better, doses, thickness).told[0])
+    return then
 
-    >>> fall(0.9, 0.3), fall(0.31, 0.12)
-    ('the typical uncertainty of a colour, now about 0.9 in L*a*b*, would fall to about 0.6', 'the typical uncertainty of a \
-colour, now about 0.3 in L*a*b*, would lessen by 12 %')
-    """
-    before, after = f"{now:.1f}", f"{now * (1 - gain):.1f}"
-    would = f"lessen by {100 * gain:.0f} %" if before == after else f"fall to about {after}"
-    return f"the typical uncertainty of a colour, now about {before} in L*a*b*, would {would}"
+
+def _telling_rows(gathered: Gathered) -> list[int]:
+    """At most three chips, of one pigment each where there are such: the thickest of its middle dose."""
+    doses, thickness = gathered.doses_phr, gathered.observations.thickness_mm
+    rows: list[int] = []
+    for p in range(doses.shape[1]):
+        mine = np.flatnonzero((doses[:, p] > 0) & (np.count_nonzero(doses, axis=1) == 1))
+        mine = mine if len(mine) else np.flatnonzero(doses[:, p] > 0)
+        middle = np.sort(doses[mine, p])[len(mine) // 2]
+        mine = mine[doses[mine, p] == middle]
+        rows.append(int(mine[thickness[mine].argmax()]))
+    return list(dict.fromkeys(rows))[:3]
 
 
-def _candidates(gathered: Gathered, model: TintModel) -> list[_Cup]:
-    observations = gathered.observations
-    thicknesses = np.unique(observations.thickness_mm)
+def reader_of(gathered: Gathered, observations: Observations, latents: Array) -> Reader:
+    """The instrument that read most of the chips, as it leans under each draw, and the errors that its set states."""
+    reading = max(observations.readings, key=lambda one: len(one.chips))
+    told = gathered.sets[gathered.set_of[int(reading.chips[0])]].reading
+    if reading.bands is not None:
+        first, last = GRID_NM[reading.bands[[0, -1]]]
+        instrument = spectrophotometer(float(np.median(reading.spread)), float(first), float(last))
+    else:
+        weights = leaning(reading, latents)
+        assert weights is not None
+        if reading.form == "lab":
+            instrument = Instrument(weights, reading.white, float(np.median(reading.spread)))
+        else:
+            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread)
+    instrument = replace(instrument, tile=reading.tile)
+    return Reader(instrument=instrument, dose_spread=told.dose_spread, thickness_spread_mm=told.thickness_spread_mm)
+
+
+def _candidates(gathered: Gathered, model: TintModel) -> tuple[Array, Array]:
+    """Cups (C, P) and their chips (C, k), in moulds that the maker has; none that is in the set already."""
+    there = gathered.doses_phr
+    thicknesses = np.unique(gathered.observations.thickness_mm)
     shown = thicknesses if len(thicknesses) <= 2 else thicknesses[[0, -1]]
-    cups = []
     count = len(model.pigments)
-    if np.all(np.any(observations.doses > 0, axis=1)):
-        cups.append(_Cup(np.zeros(count), shown[-1:]))
-    middle = np.array([np.exp(np.log(np.unique(d[d > 0])).mean()) for d in gathered.doses_phr.T])
-    for p in range(count):
-        for dose in (middle[p] / 2, model.highest_phr[p]) if not model.is_one_cup else (0.5,):
-            doses = np.zeros(count)
-            doses[p] = _round_dose(dose)
-            cups.append(_Cup(doses, shown))
-    for a, b in combinations(range(count), 2):
-        doses = np.zeros(count)
-        doses[[a, b]] = _round_dose(middle[a]), _round_dose(middle[b])
-        cups.append(_Cup(doses, shown))
-    # Every pair of up to fourteen pigments, and each alone: what comes after would only take time.
-    return cups[:120]
-
-
-def _round_dose(dose: float) -> float:
-    return float(f"{dose:.1g}")
+    unit = np.eye(count)
+    middle = np.array([np.exp(np.log(np.unique(d[d > 0])).mean()) for d in there.T])
+    high = model.highest_phr
+    cups = [np.zeros(count)]
+    if model.is_one_cup:
+        cups.append(0.5 * unit[0])
+    else:
+        cups += [dose * unit[p] for p in range(count) for dose in (middle[p] / 2, middle[p], high[p])]
+        pairs = list(combinations(range(count), 2))
+        cups += [middle * (unit[a] + unit[b]) for a, b in pairs]
+        cups += [high / 2 * (unit[a] + unit[b]) for a, b in pairs]
+    # Every pair of up to nine pigments, and each alone: what comes after would only take time.
+    doses = np.array([[float(f"{dose:.1g}") for dose in cup] for cup in cups[:120]])
+    doses = doses[[not np.any(np.all(np.abs(there - cup) <= _SAME_DOSE * cup, axis=1)) for cup in doses]]
+    # Each pigment has one at least: where all of its own are there, another strength.
+    doses = np.concatenate([doses, (0.75 * high * unit)[~np.any(doses > 0, axis=0)]])
+    return doses, np.tile(shown, (len(doses), 1))
 
 
 def probes(model: TintModel) -> tuple[Array, Array]:
-    """Twelve mixtures (N, P) and their thicknesses (N,): the sort of thing a maker will ask for."""
+    """Twelve mixtures (N, P) and their thicknesses (N,): the sort of thing a maker will ask for, none of them black."""
     # Any seed: the same model gives the same advice.
     rng = np.random.default_rng(11)
     count = len(model.pigments)
@@ -114,29 +207,19 @@ def probes(model: TintModel) -> tuple[Array, Array]:
     # At most three pigments at once, as in a recipe.
     for row in doses:
         row[rng.permutation(count)[3:]] = 0.0
-    return doses, model.thickest_mm * np.tile([1.0, 2.5], 6)
+    thickness = model.thickest_mm * np.tile([1.0, 2.5], 6)
+    # At most twelve steps of 0.7, a factor of 72 in dose.
+    for _ in range(12):
+        left = through(model.mean_resin.per_mm(doses), thickness, model.refractive_index) @ luminous("D65")
+        doses = np.where((left < _LEAST_LIGHT)[:, None], 0.7 * doses, doses)
+    return doses, thickness
 
 
-def _left(model: TintModel, cup: _Cup, off: Array, probes: int) -> float:
-    chips = len(cup.thicknesses)
-    doses = np.tile(cup.doses, (chips, 1))
-    read = model.lab_draws(doses, cup.thicknesses).reshape(len(off), -1)
-    away = read - read.mean(axis=0)
-    stronger = model.lab_draws(doses * (1 + _DOSE_SPREAD), cup.thicknesses).reshape(len(off), -1)
-    by_dose = (stronger - read).mean(axis=0)
-    noise = _LAB_SPREAD**2 * np.eye(read.shape[1]) + np.outer(by_dose, by_dose)
-    scale = len(off) - 1
-    known = away.T @ away / scale + noise
-    shared = off.T @ away / scale
-    total = (off**2).sum() / scale
-    return float(np.sqrt(max(total - np.trace(shared @ np.linalg.solve(known, shared.T)), 0.0) / probes))
-
-
-def _describe(cup: _Cup, model: TintModel) -> str:
-    chips = " and ".join(map(chip_mm, cup.thicknesses)) + " mm"
-    parts = [f"{name} {numeral(dose)}" for name, dose in zip(model.pigments, cup.doses, strict=True) if dose > 0]
+def _describe(doses: Array, thicknesses: Sequence[float] | Array, model: TintModel) -> str:
+    chips = f"chip{'s' if len(thicknesses) > 1 else ''} of {' and '.join(map(chip_mm, thicknesses))} mm"
+    parts = [f"{name} {numeral(dose)}" for name, dose in zip(model.pigments, doses, strict=True) if dose > 0]
     if not parts:
-        return f"one untinted cup (chip of {chips})"
+        return f"one untinted cup ({chips})"
     if model.is_one_cup:
-        return f"one cup at {numeral(cup.doses[0])} of the strength (chips of {chips})"
-    return f"one cup of {' + '.join(parts)} phr (chips of {chips})"
+        return f"one cup at {numeral(doses[0])} of the strength ({chips})"
+    return f"one cup of {' + '.join(parts)} phr ({chips})"

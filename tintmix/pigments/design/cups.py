@@ -15,7 +15,7 @@ from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
-from tintmix.pigments.design.sight import Sight, colorimeter, look_ahead, read_ahead
+from tintmix.pigments.design.sight import Sight, colorimeter, cup_spread, look_ahead, read_ahead
 from tintmix.pigments.design.wish import Wish
 
 LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
@@ -214,18 +214,8 @@ def _pool(belief: Belief, wish: Wish) -> tuple[Pool, Sight]:
 
 def _told(sight: Sight, thicknesses: Array, wish: Wish) -> Array:
     """Slopes of a cup's readings over their joint spread: each reading's own, the chip's thickness, the cup's dose."""
-    worlds, count = len(sight.value), len(thicknesses)
-    chips, size = thicknesses.shape[1], sight.value.shape[-1]
-    readings = chips * size
-    by_thickness = sight.by_thickness * (wish.thickness_spread_mm / thicknesses.ravel())[:, None]
-    each = sight.spread + by_thickness[..., :, None] * by_thickness[..., None, :]
-    by_dose = sight.by_dose.reshape(worlds, count, readings) * wish.dose_spread
-    joint = by_dose[..., :, None] * by_dose[..., None, :]
-    each = each.reshape(worlds, count, chips, size, size)
-    for chip in range(chips):
-        at = slice(chip * size, (chip + 1) * size)
-        joint[..., at, at] += each[:, :, chip]
-    slopes = sight.by_unknown.reshape(worlds, count, readings, -1)
+    joint = cup_spread(sight, thicknesses, wish.dose_spread, wish.thickness_spread_mm)
+    slopes = sight.by_unknown.reshape(*joint.shape[:3], -1)
     told = np.linalg.inv(np.linalg.cholesky(joint)) @ slopes
     # Half precision of double: the search is twice as fast, and what is left to know is never a small difference here.
     return np.asarray(told, dtype=np.float32)

@@ -104,9 +104,10 @@ def doubt(pool: Pool, aim: Aim, chosen: Sequence[int]) -> Array:
 def _root(pool: Pool, chosen: Sequence[int], worlds: int, unknowns: int) -> NDArray[np.floating[Any]]:
     """L⁻¹ (S, D, D) of the precision L Lᵀ after the chosen cups."""
     precision = np.zeros((worlds, unknowns, unknowns)) + np.eye(unknowns)
-    if len(chosen):
-        told = pool.told[:, list(chosen)].reshape(worlds, -1, unknowns).astype(np.float64)
-        precision += told.swapaxes(1, 2) @ told
+    if not len(chosen):
+        return precision.astype(pool.told.dtype)
+    told = pool.told[:, list(chosen)].reshape(worlds, -1, unknowns).astype(np.float64)
+    precision += told.swapaxes(1, 2) @ told
     return np.linalg.inv(np.linalg.cholesky(precision)).astype(pool.told.dtype)
 
 

@@ -14,6 +14,7 @@ from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
+from tintmix.pigments.inference.gather import SHARED_SPREAD
 
 _STRAY = 0.001
 """Part of the bare light that strays into every reading of a colour (common practice): why a chip that is nearly black tells
@@ -26,9 +27,9 @@ VOLUME_PER_PHR = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
-    absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
-    straight through them."""
+    """weights: (K, C), or (S, K, C) where each world has its own. white: (3,) for a reading in L*a*b*, None for linear channels.
+    spread: of each of L*, a*, b*, or absolute (channels). relative: of channels besides. tile: the white tile that the chips
+    lie on, None where light goes straight through them."""
 
     weights: Array
     white: Array | None
@@ -47,9 +48,9 @@ def channels(detector: Detector, relative: float, zero_spread: float) -> Instrum
     return Instrument(detector.weights, None, zero_spread, relative)
 
 
-def spectrophotometer(spread: float = 0.003) -> Instrument:
-    """400-700 nm, five bands taken as one: a plan needs no finer."""
-    inside = np.flatnonzero((GRID_NM >= 400) & (GRID_NM <= 700))
+def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
+    """The bands read, five taken as one: a plan needs no finer."""
+    inside = np.flatnonzero((first_nm <= GRID_NM) & (last_nm >= GRID_NM))
     weights = np.zeros((len(GRID_NM), -(-len(inside) // _GROUPED_BANDS)))
     for place, band in enumerate(inside):
         weights[band, place // _GROUPED_BANDS] = 1.0
@@ -59,9 +60,10 @@ def spectrophotometer(spread: float = 0.003) -> Instrument:
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose, by_thickness: (S, N, C),
-    by the log of a cup's dose and of the thickness. spread: (S, N, C, C), covariance of the reading itself. light: (S, N),
-    luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or tile."""
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose: (S, N, C, P), by the log of
+    each pigment's dose. by_thickness: (S, N, C), by the thickness's. spread: (S, N, C, C), covariance of the reading itself.
+    light: (S, N), luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or
+    tile."""
 
     value: Array
     by_unknown: Array
@@ -97,31 +99,50 @@ def look_ahead(
     # By absorbance from here on.
     slope = slope * -LN10
     value = factor @ instrument.weights
-    turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
+    across = instrument.weights.swapaxes(-1, -2)[..., None, :, :]
+    turned = np.broadcast_to(across, (*value.shape, len(GRID_NM)))
     size = value.shape[-1]
     if instrument.white is not None:
         value, turn = lab_with_slope(value, instrument.white)
-        turned = turn @ instrument.weights.T
+        turned = turn @ across
         stray = turn * (_STRAY * instrument.white)
         spread = stray @ stray.swapaxes(-1, -2) + instrument.spread**2 * np.eye(size)
     else:
         spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
     gain = turned * slope[..., None, :]
     by_unknown = np.zeros((*value.shape, columns.shape[-1]))
-    by_dose, by_thickness = np.zeros(value.shape), np.zeros(value.shape)
+    by_dose, by_thickness = np.zeros((*value.shape, spectra.shape[1] - 1)), np.zeros(value.shape)
     for a in range(spectra.shape[1]):
         used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))
         pull = gain[:, used] * (amount[:, used, a, None] * spectra[:, None, a])[:, :, None, :]
         live = np.flatnonzero(np.any(columns[a] != 0, axis=0))
-        block = slice(int(live[0]), int(live[-1]) + 1)
-        by_unknown[:, used, :, block] += pull @ columns[a][:, block]
+        if len(live):
+            block = slice(int(live[0]), int(live[-1]) + 1)
+            by_unknown[:, used, :, block] += pull @ columns[a][:, block]
         whole = pull.sum(axis=-1)
         by_thickness[:, used] += whole
         if a:
-            by_dose[:, used] += whole
+            by_dose[..., a - 1][:, used] = whole
     seen = luminous("D65")
     returned = through_air = factor @ seen
     if instrument.tile is not None:
         through_air = through(per_mm, thickness_mm, refractive_index) @ seen
         returned = returned / (instrument.tile.reflectance @ seen)
     return Sight(value, by_unknown, by_dose, by_thickness, spread, through_air, returned)
+
+
+def cup_spread(sight: Sight, thicknesses_mm: Array, dose_spread: float, thickness_spread_mm: float) -> Array:
+    """Covariance (S, C, M, M) of what is read of C cups whose chips have these thicknesses (C, k): each reading's own, each
+    chip's thickness, and the doses of the cup: of each pigment by itself, and what they share (as the fit has it)."""
+    chips, size = thicknesses_mm.shape[1], sight.value.shape[-1]
+    shape = (len(sight.value), len(thicknesses_mm), chips * size)
+    by_thickness = sight.by_thickness * (thickness_spread_mm / thicknesses_mm.ravel())[:, None]
+    each = sight.spread + by_thickness[..., :, None] * by_thickness[..., None, :]
+    by_dose = sight.by_dose.reshape(*shape, -1)
+    loads = np.concatenate([dose_spread * by_dose, SHARED_SPREAD * by_dose.sum(axis=-1, keepdims=True)], axis=-1)
+    joint = loads @ loads.swapaxes(-1, -2)
+    each = each.reshape(*shape[:2], chips, size, size)
+    for chip in range(chips):
+        at = slice(chip * size, (chip + 1) * size)
+        joint[..., at, at] += each[:, :, chip]
+    return np.asarray(joint)

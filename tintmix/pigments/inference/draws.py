@@ -34,12 +34,16 @@ errors of the same cups change by 0.05 ΔE00 at most in the mean; stiffen = 3 ad
 
 @dataclass(frozen=True, slots=True)
 class Draws:
-    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened."""
+    """base: (D, K); absorptivity: (D, P, K); departure: (D, P); z: of each draw, whitened. smooth: (D, P + 1, K), of base and
+    pigments without what no reading tells: to stand for the draws where a single spectrum must. log_thick: (D, K), see `Forward`.
+    """
 
     base: Array
     absorptivity: Array
+    smooth: Array
     departure: Array
     z: Array
+    log_thick: Array
 
 
 def draw(mixture: Mixture, count: int = COUNT) -> Draws:
@@ -59,11 +63,10 @@ def draw(mixture: Mixture, count: int = COUNT) -> Draws:
     forward = mixture.forward.take(component)
     if len(forward.rows) <= FEW_NUMBERS:
         z = _bent(mixture, forward, z, component)
-    logs = [np.log(spectrum) for spectrum in forward.absorptivities(z)]
-    for j, prior in enumerate(forward.priors):
-        logs[j] = logs[j] + _unseen(rng, prior.left_out, logs[j])
-    spectra = np.exp(np.stack(logs, axis=1))
-    return Draws(spectra[:, 0], spectra[:, 1:], forward.departure(z), z)
+    smooth = np.stack(forward.absorptivities(z), axis=1)
+    unseen = [_unseen(rng, prior.left_out, np.log(smooth[:, j])) for j, prior in enumerate(forward.priors)]
+    spectra = smooth * np.exp(np.stack(unseen, axis=1))
+    return Draws(spectra[:, 0], spectra[:, 1:], smooth, forward.departure(z), z, forward.log_thick(z))
 
 
 def _unseen(rng: np.random.Generator, left_out: Array, log: Array) -> Array:

@@ -16,6 +16,7 @@ from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.observations import Index, Observations, Readings
+from tintmix.pigments.inference.prior import THICK_RANK, thick_basis
 
 _DEPARTURE_FLOOR = -0.8
 """k c is held above this, where c/(1 + k c) would run away: so large a departure is another pigment."""
@@ -47,6 +48,7 @@ class Layout:
     latents: slice
     doses: slice
     thicknesses: slice
+    thick: slice
     size: int
 
 
@@ -60,7 +62,7 @@ class Forward:
 
     @property
     def layout(self) -> Layout:
-        """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors."""
+        """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors, the thick base."""
         at, absorbers = 0, []
         for prior in self.priors:
             absorbers.append(slice(at, at := at + prior.basis.shape[-1]))
@@ -68,7 +70,8 @@ class Forward:
         latents = slice(at, at := at + self.observations.latent_count)
         doses = slice(at, at := at + len(self.observations.heavy))
         thicknesses = slice(at, at := at + len(self.observations.thickness_spread))
-        return Layout(tuple(absorbers), departures, latents, doses, thicknesses, at)
+        thick = slice(at, at := at + (THICK_RANK if len(self.observations.thick) else 0))
+        return Layout(tuple(absorbers), departures, latents, doses, thicknesses, thick, at)
 
     def take(self, keep: Index) -> Forward:
         """The model of some candidates only."""
@@ -83,6 +86,11 @@ class Forward:
             spectra.append(np.exp(np.clip(log, -30.0, 8.0)))
         return spectra
 
+    def log_thick(self, z: Array) -> Array:
+        """Log ratio (B, K) of the base of a thick pour to that of a thin one; zero where one serves all."""
+        own = z[:, self.layout.thick]
+        return np.asarray(own @ thick_basis().columns[:, : own.shape[1]].T, dtype=np.float64)
+
     def departure(self, z: Array) -> Array:
         """k (B, P) of each pigment; zero where it is not asked about."""
         k = np.zeros((len(z), len(self.observations.pigments)))
@@ -94,7 +102,7 @@ class Forward:
         """Whitened residuals (B, R) and their Jacobian (B, R, D), in the order of `rows`."""
         seen, layout = self.observations, self.layout
         spectra = self.absorptivities(z)
-        batch = len(z)
+        batch, log_thick = len(z), self.log_thick(z)
         error = np.einsum("npu,bu->bnp", seen.dose_loads, z[:, layout.doses])
         poured = seen.doses * np.exp(np.clip(error, -3.0, 3.0))
         k = self.departure(z)
@@ -109,13 +117,17 @@ class Forward:
         at = 0
         for reading in seen.readings:
             rows, count = reading.chips, reading.observed.size
+            base = spectra[0][:, None, :]
+            if len(seen.thick):
+                base = base * np.exp(seen.thick[rows, None] * log_thick[:, None, :])
             part = _Part(
-                [thickness[:, rows, None] * spectra[0][:, None, :]]
+                [thickness[:, rows, None] * base]
                 + [
                     (thickness[:, rows] * doses[:, rows, p])[..., None] * spectra[p + 1][:, None]
                     for p in range(doses.shape[-1])
                 ],
                 thickness[:, rows, None] * seen.known_per_mm[rows],
+                seen.thick[rows] if len(seen.thick) else None,
             )
             weights = leaning(reading, z[:, layout.latents])
             value, by_log = _read(reading, part, weights, seen.refractive_index, self.priors, layout, seen.doses[rows])
@@ -156,10 +168,11 @@ class Forward:
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Absorbance of some chips, by absorber [(B, n, K), …], and by what is known (B, n, K)."""
+    """Absorbance of some chips, by absorber [(B, n, K), …], and by what is known (B, n, K); thick (n,) as in `Observations`."""
 
     by_absorber: Sequence[Array]
     known: Array
+    thick: Array | None
 
     @property
     def total(self) -> Array:
@@ -236,6 +249,8 @@ def _read(
         pull = gain[:, used] * absorber[:, used, None, :]
         if j == 0 and base_gain is not None:
             pull = pull + base_gain * absorber[..., None, :]
+        if j == 0 and part.thick is not None:
+            spectra.append(((used, layout.thick), part.thick[:, None, None] * (pull @ thick_basis().columns)))
         flat = pull.reshape(batch, -1, pull.shape[-1]) @ prior.basis
         spectra.append(((used, layout.absorbers[j]), flat.reshape(*pull.shape[:3], flat.shape[-1])))
         by_log = pull.sum(axis=-1)
@@ -274,6 +289,9 @@ def _read_bands(
             extra = base_slope[..., bands] * absorber[..., bands]
             pull = pull + extra
             along = along + extra
+        if j == 0 and part.thick is not None:
+            by_thick = part.thick[:, None, None] * pull[..., None] * thick_basis().columns[bands]
+            spectra.append(((used, layout.thick), by_thick))
         spectra.append(((used, layout.absorbers[j]), pull[..., None] * prior.basis[:, None, bands, :]))
         if j:
             dose[..., j - 1][:, used] = pull

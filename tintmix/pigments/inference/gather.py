@@ -28,6 +28,7 @@ from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.haze import fit_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
+from tintmix.pigments.inference.together import unlike_cups
 from tintmix.pigments.model import HazeLaw
 
 BOTTLE_SPREAD = 0.01
@@ -72,6 +73,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
                     what=f"the chip sets of one fit must share the {what}, but one says {one} and another {another}",
                     remedy=Remedy.FIT_SETS_APART,
                 )
+    unlike_cups(sets)  # for what it refuses
     pigments = tuple(dict.fromkeys(p.name for chips in sets for p in chips.pigments))
     rows: list[tuple[int, Chip]] = [(s, chip) for s, chips in enumerate(sets) for chip in usable(chips)]
     if not rows:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -64,7 +64,8 @@ class Observations:
     doses: (N, P) as volume concentration. dose_loads: (N, P, U), the log dose error a unit of each nuisance brings.
     heavy: (U,), nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured:
     (N,), which poured chip a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative.
-    known_per_mm: (N, K), absorption of what is not fitted here. A chip read by two instruments has two rows.
+    known_per_mm: (N, K), absorption of what is not fitted here. thick: (N,), how far each row's base is that of a thick pour;
+    empty where one base serves all. A chip read by two instruments has two rows.
     """
 
     pigments: tuple[str, ...]
@@ -79,6 +80,7 @@ class Observations:
     refractive_index: float
     latent_count: int = 0
     cups: tuple[str, ...] = ()
+    thick: Array = field(default_factory=lambda: np.zeros(0))
 
     def restrict(self, rows: Index, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
         """The same, of some rows and some pigments only; the absorption of what is left out may be given."""
@@ -115,6 +117,7 @@ class Observations:
             known_per_mm=self.known_per_mm[rows] if known_per_mm is None else known_per_mm,
             readings=tuple(readings),
             cups=tuple(self.cups[r] for r in rows),
+            thick=self.thick[rows] if len(self.thick) else self.thick,
         )
 
 

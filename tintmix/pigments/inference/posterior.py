@@ -19,6 +19,7 @@ from tintmix.pigments.inference.laplace import Fit, laplace_modes
 from tintmix.pigments.inference.observations import Index, Observations, grey_absorbance
 from tintmix.pigments.inference.prior import (
     BASE_MEAN_LOG,
+    SHARES,
     SMOOTHNESS,
     Basis,
     base_basis,
@@ -197,7 +198,7 @@ def _joint(
     """Joint fits of combinations of single-pigment modes, drawn systematically by evidence."""
     # Any seed: the same chips give the same combinations.
     rng = np.random.default_rng(20240229)
-    evidences = [np.array([mode.evidence for mode in single]) for single in modes]
+    evidences = [np.array([mode.evidence + np.log(SHARES[mode.smoothness]) for mode in single]) for single in modes]
     picks = np.stack([rng.permutation(systematic(shares_of(own), count)) for own in evidences], axis=1)
     combos, times = np.unique(picks, axis=0, return_counts=True)
     priors = [_base_prior(base_basis())]

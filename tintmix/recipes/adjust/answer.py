@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from tintmix.files.plain import table_of
-from tintmix.recipes.adjust.belief import LotStrength
+from tintmix.recipes.adjust.belief import SURPRISE, LotStrength
 from tintmix.recipes.adjust.weigh import Addition
 
 
@@ -79,8 +79,20 @@ class Adjustment:
     order: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether the reading is hardly possible: then no chance is told, and what to do stands under the doubt."""
+        return self.surprise > SURPRISE
+
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
+        told: dict[str, float | None] = {
+            "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
+        }  # fmt: skip
+        untold = {}
+        if self.is_doubtful:
+            told, untold = dict.fromkeys(told), {"chance_within_tolerance": None}
+        before, after = ([table_of(one) | untold for one in places] for places in (self.before, self.after))
         return {
             "outcome": self.outcome,
             "says": self.says,
@@ -99,11 +111,9 @@ class Adjustment:
             "other_parts": [{"name": name, "grams": grams} for name, grams in self.other_parts],
             "tinted_part_g": self.tinted_g,
             "mixed_resin_g": self.mixed_g,
-            "sections_before": self.before,
-            "sections_after": self.after,
-            "chance_within_tolerance": {
-                "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
-            },
+            "sections_before": before,
+            "sections_after": after,
+            "chance_within_tolerance": told,
             "next_doses_phr": self.next_doses_phr,
             "lot_strengths": {p: table_of(one, ("surprise",)) for p, one in self.strengths.items()},
             "costs": {key: self.costs.get(key) for key in ("adjust", "start_again")},

@@ -36,6 +36,9 @@ WEIGH_SPREAD = 0.02
 """The same of what was weighed, where no weights tell."""
 MIX_SPREAD = 0.01
 """The same of a trial's doses all together: a small sample's own mixing ratio (common practice)."""
+SURPRISE = 2.5
+"""Chi-square a value of the reading, from which on something else than lots and scales is likely wrong: of three numbers one
+sound reading in 17 comes there."""
 _STEPS = 6
 """Gauss-Newton steps from the prior, of which each takes the whole problem anew about where the last one ended. With 12, 24
 simulated pots end no nearer (`python -m tests.accuracy.constants adjusts`)."""
@@ -74,8 +77,8 @@ class Belief:
 
     base (D, K), absorptivity (D, P, K), departure (D, P): the model's, moved. log_strength (D, P): of what will be added
     from the same lots. log_pot (D, P): of what is in the pot, weighing errors of the first cup and all. surprise: the
-    reading's chi-square against all that was thought possible, over its number of values; above about 2.5 something else
-    is wrong. expected, observed: the first chip's reading as it was foreseen, and as it is.
+    reading's chi-square against all that was thought possible, over its number of values; from SURPRISE on
+    something else is likely wrong. expected, observed: the first chip's reading as it was foreseen, and as it is.
     """
 
     base: Array
@@ -140,8 +143,8 @@ def believe(
     in `log_pot` is the first trial's. Deterministic. Raises ValueProblem.
     """
     centre, spread = lots_of(model, strengths or {}, lot_spread)
-    observations = _observations(model, trials, np.exp(centre), spread)
-    forward, start, covariance = _problem(model, observations)
+    observations = observations_of(model, trials, np.exp(centre), spread)
+    forward, start, covariance = problem(model, observations)
     end, expected, surprise = _moved(forward, start, covariance)
     if surprise > _MUCH and sum(reading.observed.size for reading in observations.readings) >= _MANY:
         # So many numbers say themselves how well they are known: the model's bands are no finer than its chips were.
@@ -203,7 +206,7 @@ def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_
     return centre, spread
 
 
-def _observations(model: TintModel, trials: Sequence[Trial], factor: Array, spread: Array) -> Observations:
+def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, spread: Array) -> Observations:
     """The chips of all cups as the fit's own arrays. Nuisances: P strengths, then for each cup P weighings and its mix."""
     count = len(model.pigments)
     sets, doses, owner = [], [], []
@@ -258,7 +261,7 @@ def _known(
     return reading
 
 
-def _problem(model: TintModel, observations: Observations) -> tuple[Forward, Array, Array]:
+def problem(model: TintModel, observations: Observations) -> tuple[Forward, Array, Array]:
     """The forward model about every draw and, last, about their mean; where each starts; the covariance that they share.
 
     Each absorber's logarithm moves along the directions in which its draws differ; how these go together, over absorbers,

@@ -85,14 +85,15 @@ class Sights:
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model
         resins = replace(
-            model.mean_resin,
+            model.drawn_resins(every),
             base_per_mm=belief.base[::every],
             absorptivity=belief.absorptivity[::every],
             departure_per_phr=belief.departure[::every],
         )
         # Every draw is a resin of its own, with doses of its own.
-        per_mm = resins.per_mm(doses[:, None])[:, 0]
-        return np.stack([through(per_mm, s.thickness_mm, model.refractive_index, s.ground) for s in sections], axis=1)
+        per_mm, n = resins.per_mm(doses[:, None]), model.refractive_index
+        seen = [through(resins.at(per_mm, s.thickness_mm), s.thickness_mm, n, s.ground) for s in sections]
+        return np.concatenate(seen, axis=1)
 
     def worst(self, doses: Array) -> Array:
         """The largest ΔE00/tolerance (D,) of each draw."""

@@ -242,7 +242,7 @@ def _warnings(
     view: Sights, question: Question, belief: Belief, chosen: Weights, found: Adjustment, promised: bool
 ) -> Iterator[str]:
     aim = view.aim
-    if belief.surprise > says.SURPRISE:
+    if found.is_doubtful:
         yield says.surprise(belief, question.trials[0].chips.reading.kind)
     if promised:
         yield says.PROMISED

@@ -13,8 +13,6 @@ from tintmix.recipes.adjust.question import Question
 from tintmix.recipes.adjust.weigh import Addition
 from tintmix.weighing.weighed import opens_for_trial, part_label, part_named, tinted_label, tinted_named
 
-SURPRISE = 2.5
-"""Chi-square a value of the reading, from which on something else than lots and scales is likely wrong."""
 _ROUGHLY = 0.05
 """Relative spread of a weight beyond which it is called a rough one."""
 _EVEN = 0.5
@@ -30,7 +28,7 @@ def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...])
     """The same with its sentence and warnings."""
     said = {Outcome.KEEP: _keep, Outcome.START_AGAIN: _start_again, Outcome.TOO_LATE: _too_late}
     words = said.get(found.outcome, _add)(found, question)
-    if found.surprise > SURPRISE:
+    if found.is_doubtful:
         words = f"read the chip again first, it is far from what this pot can well give; taken at its word, {words}"
     return replace(found, says=words, order=tuple(order(found, question)), warnings=warnings)
 
@@ -44,8 +42,8 @@ def order(found: Adjustment, question: Question) -> Iterator[str]:
             yield f"Stir in {_list(found, question)} at once, scraping sides and bottom, and pour."
         return
     part, is_changed = found.part, bool(found.additions or found.plain_g)
-    if found.surprise > SURPRISE:
-        yield "Read the trial chip again. Only if it reads the same, go on."
+    if found.is_doubtful:
+        yield "Read the trial chip again. Only if it reads the same, and its label, thickness and light are right, go on."
     for one in found.additions:
         if one.made is not None:
             yield (
@@ -101,19 +99,26 @@ def _worth_pouring(found: Adjustment) -> bool:
 
 def _keep(found: Adjustment, question: Question) -> str:
     if found.chance_before >= question.good:
-        return f"leave it: it is within tolerance at every place (chance {chance(found.chance_before)})."
-    so_far = f"the chance that every place is within tolerance is {chance(found.chance_before)}"
+        likely = "is" if found.is_doubtful else "is likely"
+        return f"leave it: it {likely} within tolerance at every place{_with(found, found.chance_before)}."
+    so_far = f"the chance that every place is within tolerance is {chance(found.chance_before)}, and "
+    so_far = "" if found.is_doubtful else so_far
     if _worth_pouring(found):
         more = ""
         if all(one.delta_e00 <= one.tolerance for one in found.before):
             more = (
                 " As it reads it is right; only another reading makes that surer: of a second chip, thicker if you can."
             )
-        return f"leave it: {so_far}, and nothing that can be added makes it much better.{more}"
+        return f"leave it: {so_far}nothing that can be added makes it much better.{more}"
     return (
-        f"leave it, and do not pour it yet: {so_far}, and neither what can be added nor a fresh batch of the same pigments "
-        f"makes it much better (fresh: {chance(found.chance_fresh)}). Allow it another pigment, or find a new recipe."
+        f"leave it, and do not pour it yet: {so_far}neither what can be added nor a fresh batch of the same pigments "
+        f"makes it much better{_with(found, found.chance_fresh, 'fresh: ')}. Allow it another pigment, or find a new recipe."
     )
+
+
+def _with(found: Adjustment, value: float, what: str = "chance ") -> str:
+    """A chance in brackets; none beside a reading that is hardly possible, for it rests on it."""
+    return "" if found.is_doubtful else f" ({what}{chance(value)})"
 
 
 def _list(found: Adjustment, question: Question) -> str:
@@ -137,10 +142,12 @@ def _add(found: Adjustment, question: Question) -> str:
     said = "top it up"
     if found.outcome is Outcome.DILUTE:
         said = "it is too strong, and pigment cannot be taken out: dilute it"
-    return (
-        f"{said}. {out or 'Stir'} {_list(found, question)} into {into}{then}{makes}. Every place is "
-        f"then within tolerance with a chance of {chance(found.chance_after)} (as it is: {chance(found.chance_before)})."
+    comes = (
+        f" Every place is then within tolerance with a chance of {chance(found.chance_after)} (as it is: "
+        f"{chance(found.chance_before)})."
     )
+    stir = f"{said}. {out or 'Stir'} {_list(found, question)} into {into}{then}{makes}."
+    return stir if found.is_doubtful else stir + comes
 
 
 def _start_again(found: Adjustment, question: Question) -> str:
@@ -153,7 +160,7 @@ def _start_again(found: Adjustment, question: Question) -> str:
         why = f"putting it right would take {rough_g(here.resin_g)} of {part_named(part)}{spent}, and be dearer"
     return (
         f"start again: {why}. A fresh batch takes {rough_g(again.resin_g)} of {part_named(part)}{money}; weigh for these "
-        f"lots, in g per 100 g of mixed resin: {doses or 'no pigment'} (chance {chance(found.chance_fresh)})."
+        f"lots, in g per 100 g of mixed resin: {doses or 'no pigment'}{_with(found, found.chance_fresh)}."
     )
 
 
@@ -180,6 +187,15 @@ def _too_late(found: Adjustment, question: Question) -> str:
     return f"too late: {why}. Add nothing to it."
 
 
+def times_chance(surprise: float) -> str:
+    """How many times as far off as errors of this size lie on average, from a chi-square a value.
+
+    >>> times_chance(110.0), times_chance(2.6)
+    ('10', '1.6')
+    """
+    return numeral(math.sqrt(surprise), 2)
+
+
 def surprise(belief: Belief, kind: str) -> str:
     """Of a reading that lots and scales do not explain. kind: of the reading; a spectrum's numbers are too many to tell."""
     foreseen = ""
@@ -188,9 +204,9 @@ def surprise(belief: Belief, kind: str) -> str:
         each = ", ".join(f"{name} {numeral(seen, 3)} (read {numeral(read, 3)})" for name, seen, read in pairs)
         foreseen = f": predicted was {each}"
     return (
-        f"this reading is not what these weights and lots can well give{foreseen}; chi-square {belief.surprise:.1f} a value, 1 "
-        "is usual. Before adding anything, check the chip's label, its thickness, the light it was read under, and that every "
-        "bottle was stirred; read it again."
+        f"this reading is not what these weights and lots can well give{foreseen}; it differs by {times_chance(belief.surprise)} "
+        "times what chance allows. Before adding anything, check the chip's label, its thickness, the light it was read under, "
+        "and that every bottle was stirred; read it again."
     )
 
 

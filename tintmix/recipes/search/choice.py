@@ -62,14 +62,6 @@ def choose(aim: Aim, found: Sequence[Found], most: int) -> Chosen:
     return _ranked(aim, pool, most)
 
 
-def nearest(aim: Aim, candidates: Sequence[Candidate]) -> float:
-    """The smallest of the largest ΔE00/tolerance that these candidates come to, to about a hundredth: for "what if"."""
-    pool = list(candidates)
-    if len(aim.coloured) > 1:
-        pool = [replace(one, kind="max") for one in pool]
-    return min(one.worst for one in _settling(aim, pool, steps=8))
-
-
 def _settling(aim: Aim, pool: list[Candidate], steps: int) -> list[Candidate]:
     shift = measure(aim, np.array([one.doses for one in pool]), every=6)
     return sequential_quadratic_programming(aim, pool, shift, steps=steps)

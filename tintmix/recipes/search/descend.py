@@ -9,7 +9,7 @@ Wright, *Numerical Optimization*, ch. 10 and 16; Kanzow, Yamashita, Fukushima, *
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import comb
@@ -24,6 +24,7 @@ from tintmix.recipes.search.forward import Indices, Mask, Rows, of_every_pigment
 from tintmix.recipes.search.starts import STARTS, starts
 
 Progress = Callable[[float], None]
+Support = tuple[int, ...]
 
 _CHUNK = 1024
 """Problems descended together: 1024 × 41 numbers stay in a core's cache; memory does not grow with the subsets."""
@@ -39,7 +40,7 @@ of Newton's and the problem rests."""
 _EXHAUSTIVE = 30_000
 """So many subsets of one size are all tried, four of 30 pigments or three of 57; of larger sizes only those that grow out of the
 best of the size below."""
-_LARGEST_UNASKED = 4
+LARGEST_UNASKED = 4
 """Where the target does not say how many pigments, sizes up to this are tried: one more than the three numbers of a colour."""
 _PARENTS = 64
 """Best subsets of the size below that larger ones grow out of, on shelves too large for `_EXHAUSTIVE`: of 31 pigments
@@ -83,8 +84,7 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
 
     progress: called with the fraction done after every chunk.
     """
-    largest = aim.most_pigments if aim.target.limits.pigments is not None else min(aim.most_pigments, _LARGEST_UNASKED)
-    sizes = range(1, largest + 1)
+    sizes = range(1, largest_subset(aim) + 1)
     expected = sum(min(comb(len(aim.allowed), m), _EXHAUSTIVE) for m in sizes)
     done = 0
     found: list[Found] = []
@@ -97,6 +97,30 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
                 progress(min(done / max(expected, 1), 1.0))
         found.append(Found(*(np.concatenate([getattr(part, name) for part in parts]) for name in Found.__slots__)))
     return found
+
+
+def largest_subset(aim: Aim) -> int:
+    """Of so many pigments at most recipes are made."""
+    return aim.most_pigments if aim.target.limits.pigments is not None else min(aim.most_pigments, LARGEST_UNASKED)
+
+
+def grown(supports: Iterable[Support], by: Iterable[int], largest: int) -> list[Support]:
+    """Each support with one more pigment: added where it has room, and in place of each of its own."""
+    extra = tuple(by)
+    shrunk = [
+        left
+        for one in supports
+        for left in (*((one,) if len(one) < largest else ()), *(one[:i] + one[i + 1 :] for i in range(len(one))))
+    ]
+    return sorted({tuple(sorted({*one, p})) for one in shrunk for p in extra if p not in one})
+
+
+def search_supports(aim: Aim, supports: Sequence[Support]) -> Found:
+    """As `search_these`, for subsets of several sizes in one batch: made up to one width with pigments that may end at 0."""
+    width = max(map(len, supports))
+    others = ([p for p in aim.allowed if p not in one][: width - len(one)] for one in supports)
+    filled = dict.fromkeys(tuple(sorted([*one, *more])) for one, more in zip(supports, others, strict=True))
+    return search_these(aim, np.array(list(filled), dtype=np.intp))
 
 
 def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:

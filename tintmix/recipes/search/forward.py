@@ -71,7 +71,7 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     per_mm = of_every_pigment(effective, columns, len(aim.model.pigments)) @ aim.model.absorptivity
     per_mm += aim.model.base_per_mm
 
-    n = aim.model.refractive_index
+    resin, n = aim.model.mean_resin, aim.model.refractive_index
     xyz = np.empty((batch, len(aim.places), 3))
     slope = np.empty((batch, len(aim.places), 3, width))
     rows = np.arange(batch)[:, None, None]
@@ -79,7 +79,8 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     judged = None
     for s, place in enumerate(aim.places):
         section = place.section
-        factor, gain = through_with_slope(per_mm, section.thickness_mm, n, section.ground)
+        there = resin.at(per_mm, section.thickness_mm)
+        factor, gain = through_with_slope(there, section.thickness_mm, n, section.ground)
         np.matmul(factor, aim.detector.weights, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
         if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
@@ -87,7 +88,7 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
 
     over, over_slope = np.full((batch, 3), -np.inf), np.zeros((batch, 3, width))
     if aim.floor > 0:
-        factor, gain = judged or through_with_slope(per_mm, aim.judged_mm, n)
+        factor, gain = judged or through_with_slope(resin.at(per_mm, aim.judged_mm), aim.judged_mm, n)
         light = np.maximum(factor @ aim.into_light, 1e-300)
         over[:, FLOOR] = np.log(aim.floor) - np.log(light)
         over_slope[:, FLOOR] = (gain @ aim.into_light_slope)[rows[..., 0], columns] / -light[:, None]

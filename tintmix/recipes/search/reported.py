@@ -97,13 +97,15 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
         part = slice(start, min(start + _TOGETHER, len(doses)))
         per_mm, through_judged = resins.per_mm(doses[part]), None
         for s, section in enumerate(sections):
-            factor = through(per_mm, section.thickness_mm, model.refractive_index, section.ground)
+            there = resins.at(per_mm, section.thickness_mm)
+            factor = through(there, section.thickness_mm, model.refractive_index, section.ground)
             lab_mean[part, s] = lab(factor @ detector.weights, detector.bare).mean(axis=0)
             if section == judged:
                 through_judged = factor
         if aim.floor > 0:
             if through_judged is None:
-                through_judged = through(per_mm, judged.thickness_mm, model.refractive_index)
+                there = resins.at(per_mm, judged.thickness_mm)
+                through_judged = through(there, judged.thickness_mm, model.refractive_index)
             light_mean[part] = (through_judged @ aim.into_light).mean(axis=0)
     return lab_mean, light_mean
 

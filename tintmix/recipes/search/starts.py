@@ -63,9 +63,8 @@ def _channels(aim: Aim) -> tuple[Array, Array]:
     wanted = np.empty((len(aim.places), 3))
     for s, place in enumerate(aim.places):
         section = place.section
-        factor, gain = through_with_slope(
-            aim.model.base_per_mm, section.thickness_mm, aim.model.refractive_index, section.ground
-        )
+        base = aim.model.mean_resin.at(aim.model.base_per_mm[None], section.thickness_mm)[0]
+        factor, gain = through_with_slope(base, section.thickness_mm, aim.model.refractive_index, section.ground)
         clear = np.maximum(factor @ aim.detector.weights, 1e-12)
         by_dose = (gain @ place.into_slope).reshape(pigments, 3).T
         pull[s] = -by_dose / clear[:, None]
@@ -105,10 +104,11 @@ def _as_light_as(aim: Aim, place: Place, lightness: float, directions: Array, co
     goal_y = xyz_of_lab(np.array([lightness, 0.0, 0.0]), bare)[1]
     along = of_every_pigment(directions, columns, len(aim.model.pigments)) @ aim.model.absorptivity
     section, weights = place.section, aim.detector.weights[:, 1]
+    base = aim.model.mean_resin.at(aim.model.base_per_mm[None], section.thickness_mm)
     scale = np.zeros(len(directions))
     goal = 0.0
     for turn in range(5):
-        per_mm = scale[:, None] * along + aim.model.base_per_mm
+        per_mm = scale[:, None] * along + base
         factor, gain = through_with_slope(per_mm, section.thickness_mm, aim.model.refractive_index, section.ground)
         seen_y = np.maximum(factor @ weights, 1e-300)
         if turn == 0:

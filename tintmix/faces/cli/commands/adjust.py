@@ -119,7 +119,7 @@ def told(body: Mapping[str, Any]) -> str:
         lines += ["", *(text.wrapped(step, "    ", f"{i:2}. ") for i, step in enumerate(body["order"], 1))]
     lines += ["", _places(body)]
     strengths = [f"{p} {s['factor']:.2f} ± {s['factor'] * s['spread']:.2f}" for p, s in body["lot_strengths"].items()]
-    if strengths:
+    if strengths and body["chance_within_tolerance"]["as_it_is"] is not None:
         lines.append(f"Strength of the lots against the chips', as this trial tells: {', '.join(strengths)}.")
     lines += _costs(body)
     lines += ["", *text.noted(body["warnings"])] if body["warnings"] else []
@@ -133,11 +133,10 @@ def told(body: Mapping[str, Any]) -> str:
 
 
 def _next_pour(body: Mapping[str, Any]) -> str:
-    fresh = chance(body["chance_within_tolerance"]["started_again"])
-    return (
-        f"For the next pour weigh, in g per 100 g of mixed resin: {text.doses(body['next_doses_phr']) or 'no pigment'} (chance "
-        f"of being within tolerance {fresh})."
-    )
+    fresh = body["chance_within_tolerance"]["started_again"]
+    told = "" if fresh is None else f" (chance of being within tolerance {chance(fresh)})"
+    doses = text.doses(body["next_doses_phr"]) or "no pigment"
+    return f"For the next pour weigh, in g per 100 g of mixed resin: {doses}{told}."
 
 
 def _places(body: Mapping[str, Any]) -> text.Laid:
