@@ -25,6 +25,8 @@ _BY_POWER = 0.15
 """What log A departs from the power law by, one standard deviation, in the same pigments."""
 _NOISE = 0.01
 """Absorbance, of a usual reading of a pale chip."""
+_TELLING = 4.0
+"""Twice the nats by which a cup of a mixture must read better exchanged: 2 nats, as little as speaks for anything."""
 _WAYS = 1024
 """Past ten cups not every way of dealing them out is tried at first: each of these is mended cup by cup."""
 
@@ -130,7 +132,21 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
     doses = here.observations.doses
     beside = ((doses > 0).sum(axis=1) > 1) & (doses[:, a] != doses[:, b])
     gain = np.where(beside, misfits[0] - misfits[1], 0.0)
-    return frozenset(cup for cup in here.observations.cups if gain[_rows_of(here.observations.cups, cup)].sum() > 0)
+    return frozenset(cup for cup in here.observations.cups if gain[_rows_of(here.observations.cups, cup)].sum() > _TELLING)
+
+
+def out_of_order(observations: Observations, within_cups: bool) -> tuple[int, int]:
+    """Of the pairs of chips of which one must be darker (of one cup thicker, of one single-pigment thickness stronger), how many
+    are not, and how many there are. within_cups: of the former kind only."""
+    absorbance = channels(observations).sum(axis=1)
+    doses, thickness = observations.doses, observations.thickness_mm
+    more = np.all(doses[:, None] >= doses, axis=-1) & (thickness[:, None] >= thickness)
+    less = np.any(doses[:, None] > doses, axis=-1) | (thickness[:, None] > thickness)
+    darker = more & less & np.any(doses[:, None] > 0, axis=-1)
+    if within_cups:
+        cups = np.array(observations.cups)
+        darker &= cups[:, None] == cups
+    return int(np.count_nonzero(darker & (absorbance[:, None] < absorbance))), int(np.count_nonzero(darker))
 
 
 def _rows_of(cups: Sequence[str], cup: str) -> Index:

@@ -18,8 +18,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
 from tintmix.optics.detector import SHIPPED_LIGHTS
 from tintmix.optics.diffuse import DiffuseLight
-from tintmix.optics.spectrum import Array
-from tintmix.pigments.inference.exchanged import channels, exchanged_cups, mixed_cups
+from tintmix.pigments.inference.exchanged import exchanged_cups, mixed_cups, out_of_order
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.observations import Observations, Readings
@@ -60,19 +59,18 @@ class Suspicion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Idea:
-    """The sets told otherwise. lit: the light that takes the place of the straight one. told: of which sets it is said, and
-    the rest of the sentence."""
+    """The sets told otherwise. lit: the light that takes the place of the straight one. evidence: log, of the sets so told."""
 
     what: str
     change: dict[str, Any]
     sets: tuple[ChipSet, ...]
-    told: str = ""
+    says: str
     lit: DiffuseLight | None = None
     evidence: float = -np.inf
 
-    def observations(self) -> Observations:
-        """What the fit would work on."""
-        seen = gather(self.sets).observations
+    def observations(self, declared: Observations) -> Observations:
+        """What the fit would work on, with a base of its own for thick pours where the fit had one."""
+        seen = replace(gather(self.sets).observations, thick=declared.thick)
         if self.lit is None:
             return seen
         return replace(seen, readings=tuple(r if r.tile else replace(r, tile=self.lit) for r in seen.readings))
@@ -83,22 +81,31 @@ def suspicions(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDepa
 
     Only where the chips agree badly: a sound set seldom pays for it.
     """
-    if _misfit(mixture) < _MISFIT[gathered.observations.readings[0].form]:
+    seen = gathered.observations
+    if _misfit(mixture) < _MISFIT[seen.readings[0].form]:
         return []
     here = _evidence(mixture, gathered.sets)
-    looked = [_at_a_glance(idea, mixture) for idea in _lights(gathered.sets) + _faces(gathered.sets) + _diffuse(gathered)]
+    mixed_up = _mixed_up(gathered)
+    if mixed_up.evidence - here > EVIDENCE_NEEDED and _within_cups_out_of_order(seen):
+        return [_suspicion(mixed_up, here)]
+    ideas = _lights(gathered.sets) + _faces(gathered.sets) + _diffuse(gathered.sets)
+    looked = [_at_a_glance(idea, mixture) for idea in ideas]
     looked = sorted((i for i in looked if i.evidence - here > _WORTH_A_FIT), key=lambda idea: -idea.evidence)
-    found = [_in_full(idea, departures) for idea in looked[:_FULL_FITS]]
+    found = [_in_full(idea, seen, departures) for idea in looked[:_FULL_FITS]]
     found += _columns(gathered, mixture, departures)
-    best = max(found, key=lambda idea: idea.evidence, default=None)
-    if (unread := _mixed_up(gathered.observations)) > max(here + EVIDENCE_NEEDED, best.evidence if best else -np.inf):
-        return [Suspicion(what="readings", change={}, log_evidence=unread - here, says=_shuffled(gathered))]
-    if best is None or best.evidence - here < EVIDENCE_NEEDED:
+    best = max([*found, mixed_up], key=lambda idea: idea.evidence)
+    if best.evidence - here < EVIDENCE_NEEDED:
         return []
-    as_likely = [i for i in looked if i is not best and i.what in ("light", "observer") and best.what in ("light", "observer")]
-    return [
-        Suspicion(what=best.what, change=best.change, log_evidence=best.evidence - here, says=best.says)
-    ]
+    says = best.says
+    if best.what in ("light", "observer"):
+        twins = [i.change for i in looked if i.evidence > best.evidence - _AS_LIKELY and i.what in ("light", "observer")]
+        told = [", ".join(f"{_key(key)}" for key in twin.items()) for twin in twins if twin != best.change]
+        says += f" {some(told, 3)} would explain the readings as well." if told else ""
+    return [_suspicion(replace(best, says=says), here)]
+
+
+def _suspicion(idea: _Idea, here: float) -> Suspicion:
+    return Suspicion(what=idea.what, change=idea.change, log_evidence=idea.evidence - here, says=idea.says)
 
 
 def _misfit(mixture: Mixture) -> float:
@@ -125,15 +132,27 @@ def _evidence(mixture: Mixture, sets: Iterable[ChipSet]) -> float:
 def _at_a_glance(idea: _Idea, mixture: Mixture) -> _Idea:
     """The idea with the evidence of a few steps from the likeliest mode of the set as declared."""
     best = np.array([int(mixture.weights.argmax())])
-    forward = replace(mixture.forward.take(best), observations=idea.observations())
+    forward = replace(mixture.forward.take(best), observations=idea.observations(mixture.forward.observations))
     # Four steps: with them the right light came first of 28 in all simulated sets; the spectra need not have come to rest.
     fit = laplace_modes(forward, mixture.fit.z[best], steps=4, tolerance=0.5)
     return replace(idea, evidence=_evidence(Mixture(forward, fit, np.ones(1)), idea.sets))
 
 
-def _in_full(idea: _Idea, departures: tuple[AskedDeparture, ...]) -> tuple[_Idea, Mixture]:
-    mixture = posterior(idea.observations(), departures)
-    return replace(idea, evidence=_evidence(mixture, idea.sets)), mixture
+def _in_full(idea: _Idea, declared: Observations, departures: tuple[AskedDeparture, ...]) -> _Idea:
+    return replace(idea, evidence=_evidence(posterior(idea.observations(declared), departures), idea.sets))
+
+
+def _key(item: tuple[str, Any]) -> str:
+    """A key of set.toml with its value, as it is typed there."""
+    key, value = item
+    return f'{key.rpartition(".")[2]} = {value if isinstance(value, int) else chr(34) + value + chr(34)}'
+
+
+def _mend(change: dict[str, Any]) -> str:
+    return f"in set.toml, under [reading], say {' and '.join(_key(item) for item in change.items())}; until then, " + _UNTIL
+
+
+_UNTIL = "single chips are not judged."
 
 
 def _told(sets: tuple[ChipSet, ...], which: list[bool], **how: Any) -> tuple[ChipSet, ...]:
@@ -143,6 +162,12 @@ def _told(sets: tuple[ChipSet, ...], which: list[bool], **how: Any) -> tuple[Chi
         else chips
         for chips, mine in zip(sets, which, strict=True)
     )
+
+
+def _of(sets: tuple[ChipSet, ...], which: list[bool]) -> str:
+    """Of which sets it is said, where it is not of all."""
+    titles = [chips.title or f"set {s + 1}" for s, chips in enumerate(sets) if which[s]]
+    return "" if all(which) else f" of {some(titles)}"
 
 
 def _lights(sets: tuple[ChipSet, ...]) -> list[_Idea]:
@@ -155,15 +180,17 @@ def _lights(sets: tuple[ChipSet, ...]) -> list[_Idea]:
             for eye in (2, 10) if kind == "colour" else (observer,):
                 if (other, eye) == (light, observer):
                     continue
-                change = {"light": other} if other != light else {}
+                change: dict[str, Any] = {"light": other} if other != light else {}
                 change |= {"observer": eye} if eye != observer else {}
-                ideas.append(
-                    _Idea(
-                        what="light" if other != light else "observer",
-                        change={f"reading.{key}": value for key, value in change.items()},
-                        sets=_told(sets, which, **change),
-                    )
+                keyed = {f"reading.{key}": value for key, value in change.items()}
+                how = f"{other} and the {eye}° observer" if kind == "colour" else other
+                was = f"{light} and the {observer}° observer" if kind == "colour" else light
+                says = (
+                    f"the readings{_of(sets, which)} fit together far better as taken under {how} than under {was}, which "
+                    f"the set declares: ask the instrument, and if it is so, {_mend(keyed)}"
                 )
+                what = "light" if other != light else "observer"
+                ideas.append(_Idea(what=what, change=keyed, sets=_told(sets, which, **change), says=says))
     return ideas
 
 
@@ -182,57 +209,83 @@ def _faces(sets: tuple[ChipSet, ...]) -> list[_Idea]:
             for value in values:
                 if not any(mine and getattr(c.reading, key) != value for c, mine in zip(sets, which, strict=True)):
                     continue
-                what = "relative_to" if key == "relative_to" else "geometry"
-                told = _told(sets, which, **{key: value})
-                ideas.append(_Idea(what=what, change={f"reading.{key}": value}, sets=told))
+                keyed = {f"reading.{key}": value}
+                says = f'the readings{_of(sets, which)} fit together far better with {_key((key, value))}: if it is so, '
+                ideas.append(
+                    _Idea(
+                        what="relative_to" if key == "relative_to" else "geometry",
+                        change=keyed,
+                        sets=_told(sets, which, **{key: value}),
+                        says=says + _mend(keyed),
+                    )
+                )
     return ideas
 
 
 def _diffuse(sets: tuple[ChipSet, ...]) -> list[_Idea]:
-    if all(chips.reading.on_tile for chips in sets):
-        return []
-    return [_Idea(what="geometry", change={}, sets=sets, lit=DiffuseLight(touching)) for touching in (False, True)]
+    which = [not chips.reading.on_tile for chips in sets]
+    says = (
+        f"the readings{_of(sets, which)} look like those of diffuse light, that goes through a chip from all sides, as on an "
+        "opal or in a sphere that lights and gathers; such light takes longer paths and loses more at the faces, and no key "
+        f"of set.toml puts it right: read the chips again with light that goes straight through; until then, {_UNTIL}"
+    )
+    return [
+        _Idea(what="geometry", change={}, sets=sets, lit=DiffuseLight(touching), says=says)
+        for touching in (False, True)
+        if any(which)
+    ]
 
 
-def _columns(
-    gathered: Gathered, mixture: Mixture, departures: tuple[AskedDeparture, ...]
-) -> list[tuple[_Idea, Mixture]]:
-    """Two dose columns exchanged in some cups, the single-pigment ones first, then the others by what these tell."""
-    names = gathered.pigments
-    ways = [(0.0, frozenset[str](), pair) for pair in combinations(range(len(names)), 2)]
-    for a, b in combinations(range(len(names)), 2):
-        ways += [(gain, cups, (a, b)) for gain, cups in exchanged_cups(gathered.observations, a, b, _FULL_FITS)]
-    ways.sort(key=lambda way: -way[0])
-    ideas = []
-    for gain, cups, (a, b) in [way for way in ways if way[0] > 0][:_FULL_FITS] + [way for way in ways if not way[0]]:
-        sets = _exchanged(gathered.sets, names[a], names[b], cups)
-        there = posterior(gather(sets).observations, departures) if cups else mixture
-        everywhere = gather(_exchanged(sets, names[a], names[b], None)).observations
-        more = mixed_cups(there, everywhere, a, b)
-        if more:
-            cups = cups | more
-            sets = _exchanged(gathered.sets, names[a], names[b], cups)
-            there = posterior(gather(sets).observations, departures)
-        if not cups:
-            continue
-        told = some(sorted(cups))
-        holding = {c.cup for c in gathered.chips}
-        ideas.append(
-            (
-                _Idea(
-                    what="columns",
-                    change={"swap": [names[a], names[b]]},
-                    sets=sets,
-                    told=told,
-                    evidence=_evidence(there, sets) - len(holding) * np.log(2) - np.log(len(names)),
-                ),
-                there,
-            )
-        )
+def _columns(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDeparture, ...]) -> list[_Idea]:
+    """Two dose columns exchanged in some cups: the single-pigment ones by their colours, then the others by what these tell."""
+    names, sets, seen = gathered.pigments, gathered.sets, gathered.observations
+    pairs = list(combinations(range(len(names)), 2))
+    ways = [(gain, cups, pair) for pair in pairs for gain, cups in exchanged_cups(seen, *pair, _FULL_FITS)]
+    ways = sorted((way for way in ways if way[0] > _COLUMNS_LIKELY), key=lambda way: -way[0])[:_FULL_FITS]
+    ways += [(0.0, frozenset[str](), pair) for pair in pairs]
+    ideas: list[_Idea] = []
+    for gain, cups, (a, b) in ways:
+        # Cups of mixtures alone are asked only where no single-pigment cup is.
+        if ideas and not gain:
+            break
+        told = exchanged(sets, names[a], names[b], cups)
+        there = posterior(_as(told, seen), departures) if cups else mixture
+        everywhere = _as(exchanged(told, names[a], names[b], None), seen)
+        if more := mixed_cups(there, everywhere, a, b):
+            cups = cups ^ more
+            told = exchanged(sets, names[a], names[b], cups)
+            there = posterior(_as(told, seen), departures)
+        if cups:
+            ideas.append(_columns_idea(gathered, told, there, (names[a], names[b]), cups))
+        if cups and _misfit(there) < _MISFIT[seen.readings[0].form]:
+            break
     return ideas
 
 
-def _exchanged(sets: tuple[ChipSet, ...], a: str, b: str, cups: frozenset[str] | None) -> tuple[ChipSet, ...]:
+def _as(sets: tuple[ChipSet, ...], declared: Observations) -> Observations:
+    return replace(gather(sets).observations, thick=declared.thick)
+
+
+def _columns_idea(
+    gathered: Gathered, told: tuple[ChipSet, ...], there: Mixture, pair: tuple[str, str], cups: frozenset[str]
+) -> _Idea:
+    places = [gathered.pigments.index(name) for name in pair]
+    holding = {c.cup for c, doses in zip(gathered.chips, gathered.doses_phr, strict=True) if len(set(doses[places])) > 1}
+    # Exchanged in all the other cups, it is the same under other names: the fewer are told.
+    rest = holding - cups
+    fewer, others = (cups, "all the others") if len(cups) <= len(rest) else (rest, "all the others")
+    says = (
+        f"the doses of {pair[0]} and {pair[1]} look exchanged in the cups {some(sorted(fewer))} (or in {others} that hold "
+        f"one of the two: the colours beside the names tell which): exchange {pair[0]}_phr and {pair[1]}_phr in their rows "
+        f"of chips.csv; until then, {_UNTIL}"
+    )
+    # One of two for each cup, and one pair of all.
+    paid = len(holding) * np.log(2) + np.log(max(len(gathered.pigments) * (len(gathered.pigments) - 1) / 2, 1))
+    change = {"swap": list(pair)}
+    return _Idea(what="columns", change=change, sets=told, says=says, evidence=_evidence(there, told) - float(paid))
+
+
+def exchanged(sets: tuple[ChipSet, ...], a: str, b: str, cups: frozenset[str] | None) -> tuple[ChipSet, ...]:
     """The sets with the doses of a and b exchanged in these cups; None: in all."""
     out = []
     for chips in sets:
@@ -261,14 +314,31 @@ def _exchanged(sets: tuple[ChipSet, ...], a: str, b: str, cups: frozenset[str] |
     return tuple(out)
 
 
-def _mixed_up(observations: Observations) -> float:
-    """Log evidence of readings that say nothing of their chips: one Gaussian for all, with a few principal directions."""
-    return sum(_said_by_none(reading) for reading in observations.readings)
+def _mixed_up(gathered: Gathered) -> _Idea:
+    """Readings that say nothing of their chips: one Gaussian for all, with a few principal directions."""
+    unlike, pairs = out_of_order(gathered.observations, within_cups=False)
+    says = (
+        f"the readings do not follow the chips: of {pairs} pairs in which one chip of a cup is thicker, or one cup of a pigment "
+        f"stronger, {unlike} read lighter. They look mixed up, or their rows moved against the chips' names: "
+        f"no key of set.toml puts it right, read the chips again; until then, {_UNTIL}"
+    )
+    evidence = sum(_said_by_none(reading) for reading in gathered.observations.readings)
+    return _Idea(what="readings", change={}, sets=gathered.sets, says=says, evidence=evidence)
+
+
+def _within_cups_out_of_order(observations: Observations) -> bool:
+    """Whether thickness, which no label and no light alters, is in no order either."""
+    unlike, pairs = out_of_order(observations, within_cups=True)
+    # A fifth of five pairs: mixed up, half are; two readings exchanged take one or two of a dozen.
+    return pairs >= 5 and unlike > 0.2 * pairs
 
 
 def _said_by_none(reading: Readings) -> float:
     white = reading.observed / reading.spread
     count, size = white.shape
+    # A few chips are no distribution.
+    if count < 2 * _PRINCIPAL:
+        return -np.inf
     values = np.linalg.eigvalsh(np.cov(white.T, bias=True).reshape(size, size))[::-1]
     kept = min(_PRINCIPAL, size)
     # A reading's own error is the least that is left.
