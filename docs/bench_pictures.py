@@ -238,6 +238,6 @@ def chip_on_tile() -> Figure:
     _point(axes, "opening: at least four\ntimes the thickness", (38, 30), (12, 15), size=8)
     _point(axes, "this light is lost", (38, 18), (19.5, 10.8), size=8)
     _point(axes, "thin chip, 1 to 4 mm", (38, 8), (29, 8), size=8)
-    _point(axes, "matt white tile,\nread bare first", (53, -3), (49, -3), size=8)
+    _point(axes, "white tile,\nread bare first", (53, -3), (49, -3), size=8)
     _point(axes, "dry: air between\nwetted: a drop of oil", (-64, 20), (-29, 4.3), size=8)
     return figure

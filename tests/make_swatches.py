@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 
-from tests.reference import deck, slow, swatch_texts
+from tests.reference import deck, slow, swatch_texts, tile
 from tests.reference.absorbers import read_columns
 from tests.reference.slow import NM, Array
 
@@ -120,16 +121,23 @@ def write_one_cup(into: Path) -> None:
     )
 
 
+README_WHITE = 0.87
+"""Reflectance of an invented white tile, alike at all wavelengths."""
+
+
 def readme_chips() -> str:
-    """The six chips of README.md's own example: chips.csv of two cups of azure and the untinted resin, as L*a*b*."""
+    """The six chips of README.md's own example: chips.csv of two cups of azure and the untinted resin, as L*a*b*, read on
+    a white tile with air between, 45/0."""
     rng = np.random.default_rng(2027)
+    tau = np.linspace(0.0, 1.0, 33) ** 2
+    law = np.array([tile.dry(max(float(one), 1e-9), README_WHITE, deck.INDEX) for one in tau])
     rows = ["chip,cup,thickness_mm,azure_phr,L,a,b"]
-    for cup, dose in (("clear", ""), ("a1", "0.02"), ("a2", "0.1")):
-        for thickness in (3.0, 12.0):
-            lab = slow.lab_of(deck.factor(deck.doses(azure=float(dose or 0)), thickness)) + COLOUR_NOISE * rng.normal(
-                0, 1, 3
-            )
-            reading = ",".join(f"{value:.1f}" for value in lab)
+    for cup, dose in (("clear", ""), ("a1", "0.06"), ("a2", "0.3")):
+        for thickness in (1.5, 4.0):
+            inside = deck.internal(deck.doses(azure=float(dose or 0)), thickness)
+            beta = CubicSpline(np.sqrt(tau), law)(np.sqrt(inside))
+            lab = slow.lab_of(beta) + COLOUR_NOISE * rng.normal(0, 1, 3)
+            reading = ",".join(f"{value:.1f}" for value in np.round(lab, 1) + 0.0)
             rows.append(f"{cup}-{thickness:g},{cup},{thickness:g},{dose},{reading}")
     return "\n".join(rows) + "\n"
 

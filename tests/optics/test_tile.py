@@ -25,6 +25,21 @@ def test_wetted_is_what_bounces_add_up_to() -> None:
     assert np.allclose(beta, [slow.wetted(float(t), 0.9, 1.5) for t in TAU], atol=3e-4)
 
 
+def test_a_glossy_tile_wetted_reads_lighter_than_a_matt_one() -> None:
+    """What docs/measure-with-a-colorimeter.md says: a white body under a smooth face loses the face to the liquid, and a clear
+    chip then reads 5 to 9 L* lighter than on a matt white that reads as it did bare."""
+    lighter = []
+    for bare in (0.8, 0.9):
+        # The body under the face, from what it reads bare: a chip without absorption in contact with it is such a face.
+        low, high = 0.5, 0.999
+        for _ in range(30):
+            body = 0.5 * (low + high)
+            low, high = (body, high) if slow.wetted(1 - 1e-9, body, 1.5) < bare else (low, body)
+        taken = float(Tile(np.full(1, bare), "wetted").factor(np.ones(1), 1.5)[0][0])
+        lighter.append(116 * (bare ** (1 / 3) - taken ** (1 / 3)))
+    assert [round(one) for one in lighter] == [9, 5]
+
+
 @pytest.mark.parametrize("n", [1.47, 1.5, 1.6])
 def test_a_clear_plate_loses_nothing(n: float) -> None:
     returning, diffuse_in = _curves(n)

@@ -52,10 +52,14 @@ def sea_green_glass() -> Array:
     return np.asarray(0.0045 + 0.022 * infrared + 0.0132 * shoulder + 0.015 * violet_edge, dtype=np.float64)
 
 
+def internal(doses_phr: Array, thickness_mm: float) -> Array:
+    """Internal transmittance (421,) of a section with doses (5,), by the slow reference."""
+    return slow.internal_transmittance(slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity()))
+
+
 def factor(doses_phr: Array, thickness_mm: float) -> Array:
-    """External transmittance (421,) of a section with doses (5,), by the slow reference."""
-    absorbance = slow.internal_absorbance(doses_phr, thickness_mm, resin_base(), absorptivity())
-    return slow.through_plate(slow.internal_transmittance(absorbance), INDEX)
+    """External transmittance (421,) of the same."""
+    return slow.through_plate(internal(doses_phr, thickness_mm), INDEX)
 
 
 def glass_factor(thickness_mm: float) -> Array:

@@ -15,6 +15,7 @@ from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.design.advice import advise
+from tintmix.pigments.health import health
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
@@ -121,6 +122,14 @@ def report(
         },
         "next_cup": advice.sentence,
         "forecast": advice.figures,
+        "health": health(
+            doubted.tolist(),
+            made_for={
+                "readings": sorted({chips.reading.kind for chips in sets}),
+                "thickest_mm": model.thickest_mm,
+                "highest_phr": dict(zip(model.pigments, model.highest_phr.tolist(), strict=True)),
+            },
+        ).as_table(),
         "fit_delta_e00": _summary(inside),
         "left_out_delta_e00": _summary(outside),
         "modes": int(np.count_nonzero(mixture.weights > _MODES_REPORTED)),

@@ -20,6 +20,7 @@ from tintmix.optics.plate import face_reflectance
 from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
+from tintmix.pigments.health import Health, health_of
 from tintmix.resin import Resin
 
 _CHUNK = 4096
@@ -124,6 +125,11 @@ class TintModel:
     def is_one_cup(self) -> bool:
         """Whether the whole mix is the one pigment: dose 1 is the cup as poured."""
         return self.pigments == ("mix",)
+
+    @property
+    def health(self) -> Health:
+        """How far it is to be trusted, as its fit found."""
+        return health_of(self.report)
 
     def dose_vector(self, doses_phr: Mapping[str, float]) -> Array:
         """Doses in the model's order of pigments; those not named are 0. Raises ValueProblem."""
@@ -330,7 +336,7 @@ class TintModel:
         return seen, plates
 
     def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:
-        told = []
+        told = [] if (unwell := self.health.warning) is None else [unwell]
         if too_strong:
             unit = "of the cup's strength" if self.is_one_cup else "phr"
             over = [

@@ -110,6 +110,7 @@ def weigh_cups(
             carrier_g=one.carrier_g,
             used_g=math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name),
             spread=one.spread,
+            carrier_scale=one.carrier_place.scale,
         )
         for name, one in bottles.items()
         if one is not None

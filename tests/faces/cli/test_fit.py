@@ -51,7 +51,7 @@ def test_text_names_the_wrong_chip_and_the_defaults(call: Call, tmp_path: Path) 
         "chip v2-12",
         "reading_spread 0.003",
         "Written:",
-        "cup that",
+        "further cup",
     ):
         assert word in said.out
     assert all(len(line) <= 100 for line in said.out.splitlines())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -77,6 +78,15 @@ def test_a_resin_is_weighed_out_part_by_part(call: Call, tmp_path: Path) -> None
     assert body["letdowns"][0]["carrier"] == "B"
     # Enough for the part: 0.02 phr of 450 g.
     assert body["letdowns"][0]["pigment_g"] >= 0.09
+    # A weight is shown as its scale shows it, with the zeros at its end: in the text, and on the page for the bench.
+    bottle, cup = body["letdowns"][0], body["cups"][1]
+    assert re.fullmatch(r"\d+\.\d{3} g", bottle["pigment_shown"])
+    assert re.fullmatch(r"\d+\.\d{1,3} g", bottle["carrier_shown"])
+    out = call("plan", tmp_path / "again", *arguments).out
+    page = (tmp_path / "again" / "README.md").read_text(encoding="utf-8")
+    for shown in (bottle["pigment_shown"], bottle["carrier_shown"], cup["weigh"][0]["shown"], cup["shown"]):
+        assert shown in out
+        assert shown in page
 
 
 def test_without_a_dose_it_says_that_it_guesses(call: Call, tmp_path: Path) -> None:

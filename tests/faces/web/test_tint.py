@@ -33,6 +33,18 @@ def test_one_cup_from_typed_readings(client: Client) -> None:
     assert client.workspace.now().area("tint")["doses"] == {"mix": 1.0}
 
 
+@pytest.mark.parametrize("how", ["45/0", "d/8"])
+def test_one_cup_read_on_a_white_tile(client: Client, how: str) -> None:
+    """What most hand-held instruments give: light that went through the chip twice."""
+    boxes = {"chip_0_mm": "3", "chip_0_L": "80", "chip_0_a": "-30", "chip_0_b": "-8", "thick_mm": "60", "how": how}
+    assert "bare white tile" in client.fill("/tint/cup", boxes).text
+    answer = client.finish(client.fill("/tint/cup", boxes | {"tile_L": "94.7", "tile_a": "0", "tile_b": "0"}))
+    assert "Strength of your cup" in answer.text
+    area = client.workspace.now().area("chips")
+    reading = client.workspace.chip_set(area["sets"][0]["thing"]).reading
+    assert (reading.relative_to, reading.geometry, reading.tile_lab) == ("white tile", how, (94.7, 0.0, 0.0))
+
+
 @pytest.mark.parametrize(
     ("box", "value", "says"),
     [

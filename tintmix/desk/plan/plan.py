@@ -24,6 +24,7 @@ from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import camera, eye, rendered
 from tintmix.optics.spectrum import FINE_NM, Array
+from tintmix.pigments.design.advice import LARGE, rather, what_cups_would_bring
 from tintmix.pigments.design.belief import (
     PART_ABSORBANCE,
     Belief,
@@ -35,8 +36,14 @@ from tintmix.pigments.design.belief import (
 )
 from tintmix.pigments.design.cups import Plan, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
-from tintmix.pigments.design.wish import Wish, check_lengths
-from tintmix.pigments.inference.cameras import unknown_panel, unknown_sensitivities
+from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
+from tintmix.pigments.inference.cameras import (
+    panel_lean,
+    rendered_lean,
+    sensitivity_lean,
+    unknown_panel,
+    unknown_sensitivities,
+)
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
@@ -178,7 +185,11 @@ def planned(
             raise ValueProblem(what="a pigment called mix stands for a whole mix; name the pigments that are in it")
     if order.on_tile is not None and order.kind != "colour":
         raise ValueProblem(what='chips on a white tile are planned for colours only; leave the kind at "colour"')
-    cast = _cast(order, defaults) if order.on_tile is None else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
+    cast = (
+        _cast(order, model, defaults)
+        if order.on_tile is None
+        else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
+    )
     check_lengths(order.sections_mm, cast)
     thickest = max(order.sections_mm)
     part = _part_doses(order, names, model, thickest, defaults, warnings)
@@ -206,7 +217,7 @@ def planned(
     found = plan(belief, wish)
     if order.on_tile is not None:
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
-    warnings += [*found.warnings, *_buys_little(found)]
+    warnings += [*found.warnings, *_buys_little(found, model)]
     letter = _letter(model)
     pours = weigh_cups(
         [f"{letter}{number}" for number in range(1, len(found.cups) + 1)],
@@ -224,9 +235,11 @@ def planned(
         chips,
         found,
         pours,
+        bench,
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,
+        overall=_as_fit_judges(model, belief, wish, found),
         warnings=warnings,
         seconds=time.perf_counter() - started,
     )
@@ -234,8 +247,17 @@ def planned(
     return Planned(chips, found, pours, body, text, tuple(warnings))
 
 
+def _as_fit_judges(model: TintModel | None, belief: Belief, wish: Wish, found: Plan) -> dict[str, Any] | None:
+    """What the plan would bring by the mixtures that the model's own advice is judged by; None where no model knows them all."""
+    if model is None or belief.model is None:
+        return None
+    doses = np.zeros((len(found.cups), len(model.pigments)))
+    doses[:, [model.pigments.index(name) for name in belief.pigments]] = [cup.doses_phr for cup in found.cups]
+    return what_cups_would_bring(model, wish.reader, doses, np.array([cup.thicknesses_mm for cup in found.cups]))
+
+
 def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_tile: OnTile | None = None) -> Instrument:
-    """How the chips will be read, as far as a plan needs it. An unknown camera or panel is taken as the usual one."""
+    """How the chips will be read, as far as a plan needs it. An unknown camera or panel leans from the usual one."""
     spread = default_reading_spread(kind, camera_name)
     if kind == "spectrum":
         return spectrophotometer(spread)
@@ -246,17 +268,22 @@ def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_ti
     detector = (
         rendered(seen_under) if camera_name == "rendered" else camera(FINE_NM, unknown_sensitivities(), seen_under)
     )
-    return channels(detector, spread, 0.001)
+    leans = [rendered_lean()] if camera_name == "rendered" else [sensitivity_lean()] if camera_name == "unknown" else []
+    leans += [panel_lean()] if light == "unknown" else []
+    return channels(detector, spread, 0.001, np.concatenate(leans, axis=-1) if leans else None)
 
 
-def _cast(order: Order, defaults: dict[str, Any]) -> tuple[float, ...]:
+def _cast(order: Order, model: TintModel | None, defaults: dict[str, Any]) -> tuple[float, ...]:
     cast = list(order.cast_mm)
     if order.cast_to_mm is not None:
         check_castable(order.cast_to_mm)
         halves = [order.cast_to_mm / 2**k for k in range(5)]
         cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
     if not cast:
-        cast = list(CAST_MM)
+        # What the model's own chips were poured in can be poured again.
+        told = {} if model is None else model.report
+        poured = {float(chip["thickness_mm"]) for chip in told.get("chips") or () if "thickness_mm" in chip}
+        cast = sorted(poured) if 0 < len(poured) <= MOST_LENGTHS else list(CAST_MM)
         defaults["cast_mm"] = cast
     return tuple(sorted(set(cast)))
 
@@ -318,14 +345,15 @@ def _in_reach(belief: Belief, part: Array, thickest: float, warnings: list[Note 
     return part / factor
 
 
-def _buys_little(found: Plan) -> list[str]:
+def _buys_little(found: Plan, model: TintModel | None) -> list[str]:
     gains = [1 - f.after / f.before for f in found.forecasts if f.before]
     if not gains or max(gains) >= _HELPS:
         return []
-    return [
-        "the chips already tell these colours well: these cups would lessen the typical error by "
-        f"{100 * max(gains):.0f} % at most."
-    ]
+    at_most = f"these cups would lessen the typical error by {100 * max(gains):.0f} % at most"
+    if max(f.before or 0.0 for f in found.forecasts) < LARGE:
+        return [f"the chips already tell these colours well: {at_most}."]
+    other = {} if model is None else model.report.get("forecast", {}).get("instead", {})
+    return [f"pouring more of these pigments will not help much: {at_most}.{rather(other)}"]
 
 
 def _usual_cups(belief: Belief) -> int:

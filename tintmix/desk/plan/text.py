@@ -26,6 +26,7 @@ from tintmix.sheet.cautions import (
     told_again_at,
 )
 from tintmix.weighing.cups import PourPlan
+from tintmix.weighing.scales import Bench, shown
 from tintmix.weighing.weighed import part_label, part_named
 
 _STAGES = {
@@ -57,7 +58,7 @@ class GoingOn:
 UNKNOWN_PART = "the resin part that takes pigment"
 
 
-def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict[str, Any]:
+def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more: Any) -> dict[str, Any]:
     """The plan as JSON has it. more: what else was asked and found, by its key."""
     names = [pigment.name for pigment in chips.pigments]
     cups = [
@@ -70,6 +71,7 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict
                 for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],
             "resin_g": pour.resin_g,
+            "shown": bench.shown(pour.resin_g, bench.part_place(pour.resin_g)),
             "weigh": [
                 table_of(one, ("spread", "place", "asked_g"), letdown=one.letdown or None, relative_spread=one.spread)
                 for one in pour.weigh
@@ -81,6 +83,8 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, **more: Any) -> dict
     letdowns = [
         {
             **{key: getattr(one, key) for key in ("name", "pigment", "pigment_g", "carrier_g", "used_g")},
+            "pigment_shown": bench.shown(one.pigment_g, bench.pigment_place(one.pigment_g)),
+            "carrier_shown": shown(one.carrier_g, bench.on(one.carrier_scale).scale),
             "carrier": one.carrier or UNKNOWN_PART,
             "resin": chips.resin.name,
             "relative_spread": one.spread,

@@ -116,7 +116,7 @@ def set_body(chips: ChipSet, report: Mapping[str, Any] | None = None) -> dict[st
     return {
         "set": chips,
         "title": chips.title or "my chips",
-        "how": KIND_WORDS[chips.reading.kind],
+        "how": KIND_WORDS[chips.reading.kind] + (", chips on a white tile" if chips.reading.on_tile else ""),
         "cups": cups,
         "seen": seen,
         "unread": [chip.name for chip in chips.chips if chip.use and not chip.is_read],

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal
 
-from tintmix.chips.chip import MIX, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import MIX, Chip, ChipSet, Geometry, Pigment, Reading
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.numerals import numeral
@@ -18,8 +20,12 @@ from tintmix.page.workspace import Workspace
 Lab = tuple[float, float, float]
 
 
-def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer: int = 10) -> ChipSet:
-    """A one-cup set of (thickness in mm, L*a*b*) of its chips. Raises ValueProblem.
+def cup_set(
+    readings: Sequence[tuple[float, Lab]], how: Geometry | Literal["air"] = "air", tile_lab: Lab | None = None
+) -> ChipSet:
+    """A one-cup set of (thickness in mm, L*a*b*) of its chips, D65 and 10°. how: "air", against
+    the light; else the geometry in which they were read dry on a white tile, of which tile_lab is what it reads bare. Raises
+    ValueProblem.
 
     >>> cup_set([(3.0, (86.7, -22.7, -4.9))]).is_one_cup
     True
@@ -30,7 +36,11 @@ def cup_set(readings: Sequence[tuple[float, Lab]], light: str = "D65", observer:
     if len(set(names)) < len(names):
         names = [f"{i + 1}" for i in range(len(names))]
     chips = tuple(Chip(f"{MIX}-{name}", MIX, (1.0,), mm, lab) for name, (mm, lab) in zip(names, readings, strict=True))
-    reading = Reading("colour", light=light, observer=observer, space="Lab")
+    reading = Reading("colour", light="D65", observer=10, space="Lab")
+    if how != "air":
+        if tile_lab is None:
+            raise not_typed("the bare white tile", "", "Read it without a chip, and give its L*, a* and b*.")
+        reading = replace(reading, relative_to="white tile", geometry=how, contact="dry", tile_lab=tile_lab)
     return ChipSet(reading, (Pigment(MIX),), chips, title="One cup, mixed by eye")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
@@ -24,7 +24,7 @@ from tintmix.pigments.model import TintModel
 _WORTH_SAYING = 0.1
 """A cup that lessens the typical uncertainty by less than this part is not worth pouring: what comes differs from what is
 promised by as much (`python -m tests.accuracy.advice_rows`)."""
-_LARGE = 1.0
+LARGE = 1.0
 """ΔE00: the uncertainty above which something is wanting. Two colours side by side begin to differ."""
 _FAR_BETTER = 0.7
 """Another reading is named before a cup where it leaves less than this part of what the cup would leave."""
@@ -71,15 +71,15 @@ def advise(gathered: Gathered, observations: Observations, latents: Array, model
     ]
     best = min(after, key=lambda c: after[c])
     helps = after[best] <= (1 - _WORTH_SAYING) * now
-    other = _other_readings(gathered, observations, latents, model, reader, asked) if now >= _LARGE else {}
+    other = _other_readings(gathered, observations, latents, model, reader, asked) if now >= LARGE else {}
     other = {says: then for says, then in other.items() if then < _FAR_BETTER * after[best]}
-    if other or (now >= _LARGE and not helps):
+    if other or (now >= LARGE and not helps):
         sentence = _no_cup(now, after[best], other, model)
     elif helps:
-        sentence = f"The cup that would help most: {cups[best]}; {fall(now, after[best])}."
+        sentence = f"The cup that would help most: {cups[best]}; {fall(now, after[best], model)}."
     else:
         about = f"{now:.1f}" if now >= 0.05 else "less than 0.1"
-        sentence = f"No single further cup would help much: the typical uncertainty of a colour is about {about} ΔE00."
+        sentence = f"No single further cup would help much: {_uncertainty(model)}, is about {about} ΔE00."
     figures = {
         "typical_delta_e00": now,
         "doses_phr": {p: float(dose) for p, dose in zip(model.pigments, doses[best], strict=True) if dose > 0},
@@ -91,28 +91,54 @@ def advise(gathered: Gathered, observations: Observations, latents: Array, model
     return Advice(sentence, tuple(by_pigment), figures)
 
 
-def fall(now: float, after: float) -> str:
-    """What the typical uncertainty of a colour (ΔE00) is and to what it would fall, or by what part where that cannot be seen.
-
-    >>> fall(0.9, 0.63), fall(0.31, 0.27)
-    ('the typical uncertainty of a colour, now about 0.9 ΔE00, would fall to about 0.6', 'the typical uncertainty of a \
-colour, now about 0.3 ΔE00, would lessen by 13 %')
-    """
+def fall(now: float, after: float, model: TintModel) -> str:
+    """What the typical uncertainty of a colour (ΔE00) is and to what it would fall, or by what part where that cannot be seen."""
     before, then = f"{now:.1f}", f"{after:.1f}"
     would = f"lessen by {100 * (1 - after / now):.0f} %" if before == then else f"fall to about {then}"
-    return f"the typical uncertainty of a colour, now about {before} ΔE00, would {would}"
+    return f"{_uncertainty(model)}, now about {before} ΔE00, would {would}"
+
+
+def _uncertainty(model: TintModel) -> str:
+    """The words for what `probes` judge.
+
+    >>> from types import SimpleNamespace
+    >>> _uncertainty(SimpleNamespace(thickest_mm=12.0))
+    'the typical uncertainty of a colour, at 12 and 30 mm'
+    """
+    return f"the typical uncertainty of a colour, at {' and '.join(numeral(mm) for mm in _judged_mm(model))} mm"
+
+
+def _judged_mm(model: TintModel) -> tuple[float, float]:
+    return model.thickest_mm, 2.5 * model.thickest_mm
+
+
+def what_cups_would_bring(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Array) -> dict[str, Any]:
+    """Of a plan's cups (C, P) with chips (C, k): what the model's own fit would promise of them, by the same mixtures."""
+    asked = model.lab_draws(*probes(model))
+    now, after = typical(asked), typical(asked, pool_of(model, reader, doses_phr, thicknesses_mm).told[0])
+    return {
+        "before": now,
+        "after": after,
+        "says": f"By the mixtures that the fit judges by: {fall(now, after, model)}.",
+    }
 
 
 def _no_cup(now: float, after: float, other: dict[str, float], model: TintModel) -> str:
     more = "the mix" if model.is_one_cup else "these pigments"
-    sentence = (
-        f"Pouring more of {more} will not help much: the best further cup would lessen the typical uncertainty of a colour, now "
-        f"about {now:.1f} ΔE00, by {max(100 * (1 - after / now), 0):.0f} %."
+    return (
+        f"Pouring more of {more} will not help much: the best further cup would lessen {_uncertainty(model)}, now about "
+        f"{now:.1f} ΔE00, by {max(100 * (1 - after / now), 0):.0f} %.{rather(other)}"
     )
-    if not other:
-        return sentence
+
+
+def rather(other: Mapping[str, float]) -> str:
+    """What else would help, the best first, each with the typical uncertainty that it would leave; nothing where nothing would.
+
+    >>> rather({"measure the camera": 1.62, "read three chips with a colorimeter": 1.04})
+    ' Rather read three chips with a colorimeter (about 1.0) or measure the camera (about 1.6).'
+    """
     ways = [f"{says} (about {then:.1f})" for says, then in sorted(other.items(), key=lambda way: way[1])]
-    return f"{sentence} Rather {listed(ways, 'or')}."
+    return f" Rather {listed(ways, 'or')}." if ways else ""
 
 
 def _other_readings(
@@ -162,10 +188,11 @@ def reader_of(gathered: Gathered, observations: Observations, latents: Array) ->
     else:
         weights = leaning(reading, latents)
         assert weights is not None
+        leant, weights = (weights, weights.mean(axis=0)) if weights.ndim == 3 else (None, weights)
         if reading.form == "lab":
             instrument = Instrument(weights, reading.white, float(np.median(reading.spread)))
         else:
-            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread)
+            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread, leant=leant)
     instrument = replace(instrument, tile=reading.tile)
     return Reader(instrument=instrument, dose_spread=told.dose_spread, thickness_spread_mm=told.thickness_spread_mm)
 
@@ -202,12 +229,12 @@ def probes(model: TintModel) -> tuple[Array, Array]:
     count = len(model.pigments)
     if model.is_one_cup:
         doses = np.repeat([[1.0], [0.5]], 2, axis=0)
-        return doses, model.thickest_mm * np.array([1.0, 2.5, 1.0, 2.5])
+        return doses, np.tile(_judged_mm(model), 2)
     doses = rng.uniform(0, 1, (12, count)) * model.highest_phr * 0.5
     # At most three pigments at once, as in a recipe.
     for row in doses:
         row[rng.permutation(count)[3:]] = 0.0
-    thickness = model.thickest_mm * np.tile([1.0, 2.5], 6)
+    thickness = np.tile(_judged_mm(model), 6)
     # At most twelve steps of 0.7, a factor of 72 in dose.
     for _ in range(12):
         left = through(model.mean_resin.per_mm(doses), thickness, model.refractive_index) @ luminous("D65")

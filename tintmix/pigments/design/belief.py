@@ -10,7 +10,7 @@ How the constants here and in `worlds`, `sight`, `cups` and `fedorov_exchange` c
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -58,7 +58,7 @@ _SEED = 11
 class Belief:
     """S worlds of P pigments. spectra: (S, P + 1, K), the resin's own first, 1/mm and 1/(mm phr). columns: (P + 1, K, D):
     the log spectra are those of the world plus columns @ z, z ~ N(0, I). unknown: which pigments nobody has measured.
-    resin_unknown: whether an untinted block is needed.
+    resin_unknown: whether an untinted block is needed. model: what knows all of these pigments, in this order, if one does.
     """
 
     pigments: tuple[str, ...]
@@ -66,6 +66,7 @@ class Belief:
     columns: Array
     unknown: tuple[bool, ...]
     resin_unknown: bool
+    model: TintModel | None = None
 
     def internal(self, doses_phr: Array, thickness_mm: float) -> Array:
         """Internal transmittance (S, N, K) of dose vectors (N, P) in each world."""
@@ -164,7 +165,24 @@ def model_known(model: TintModel, pigments: Sequence[str], part_phr: Array, thic
             columns[p + 1, :, at_columns] = pigment_basis(*SMOOTHNESS[_MIDDLE]).columns[:, :own]
     colours = _colour(model.draws_base, thickest_mm, model.refractive_index)
     resin_off = float(np.quantile(delta_e00(colours, colours.mean(axis=0)), 0.95))
-    return Belief(tuple(pigments), spectra, columns, tuple(not k for k in known), resin_off > RESIN_KNOWN_WITHIN)
+    whole = None if fresh else _of_these(model, at)
+    return Belief(tuple(pigments), spectra, columns, tuple(not k for k in known), resin_off > RESIN_KNOWN_WITHIN, whole)
+
+
+def _of_these(model: TintModel, at: Sequence[int]) -> TintModel:
+    """The model with these of its pigments, in this order."""
+    return replace(
+        model,
+        pigments=tuple(model.pigments[p] for p in at),
+        absorptivity=model.absorptivity[at],
+        draws_absorptivity=model.draws_absorptivity[:, at],
+        draws_departure=model.draws_departure[:, at],
+        departure_per_phr=model.departure_per_phr[at],
+        volume_per_phr=model.volume_per_phr[at],
+        highest_phr=model.highest_phr[at],
+        max_phr=model.max_phr[at],
+        haze=None,
+    )
 
 
 def part_dose_of(model: TintModel, pigment: str, pigments: int, thickest_mm: float) -> float:

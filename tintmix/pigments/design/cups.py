@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 from typing import Any
@@ -12,11 +13,14 @@ from tintmix.errors import ValueProblem
 from tintmix.numerals import listed, numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.light import light
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Indices, Pool, doubt, exchange, losses
+from tintmix.pigments.design.forecast import aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Sight, colorimeter, cup_spread, look_ahead, read_ahead
 from tintmix.pigments.design.wish import Wish
+from tintmix.pigments.model import TintModel
 
 LEVELS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 24.0)
 """Doses of one pigment that are weighed against each other, in parts of the dose meant for the casting: chips thinner than it
@@ -33,6 +37,8 @@ MOST_PIGMENTS = 12
 
 _WANTED = 8
 """Mixtures in each world. With 4 or 16 the cups serve as well as with other seeds: within 1 % in the mean."""
+_WANTED_OF_MODEL = 24
+"""Mixtures where a model's draws judge: twice as many as its own advice is judged by."""
 _WANTED_SPAN = (float(np.log(0.2)), float(np.log(2.0)))
 """Of the log of each dose of a wanted mixture, in parts of the part's."""
 _LEAST_LIGHT_WANTED = 0.03
@@ -115,7 +121,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     belief = _fewer_worlds(belief, wish)
     pool, sight = _pool(belief, wish)
     slots, free, warnings = _slots(belief, wish, pool, sight)
-    aim = _aim(belief, wish)
+    aim, typical_after = _judged_by(belief, wish, pool)
     chosen = exchange(pool, aim, slots)
     starter = chosen[: least_cups(belief)] if wish.cups > least_cups(belief) and any(belief.unknown) else None
     more = list(chosen)
@@ -123,7 +129,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
         more.append(int(free[losses(pool, aim, more, free).argmin()]))
     stages: tuple[list[int] | None, ...] = ((None if any(belief.unknown) else []), starter, chosen, more)
     nothing: list[Any] = [None] * len(wish.sections_mm)
-    typical = [nothing if cups is None else _typical(doubt(pool, aim, cups)).tolist() for cups in stages]
+    typical = [nothing if cups is None else typical_after(cups) for cups in stages]
     forecasts = [Forecast(*row) for row in zip(wish.sections_mm, *typical, strict=True)]
     light = np.median(sight.light, axis=0).reshape(len(pool.doses_phr), -1)
     order = sorted(chosen, key=lambda c: (np.count_nonzero(pool.doses_phr[c]), chosen.index(c)))
@@ -206,9 +212,14 @@ def _pool(belief: Belief, wish: Wish) -> tuple[Pool, Sight]:
     doses = np.repeat(doses[allowed], len(sets), axis=0)
     thicknesses = np.tile(sets, (int(allowed.sum()), 1))
     chips = sets.shape[1]
+    if belief.model is not None:
+        # Its draws tell what the readings do; the worlds only how light the chips are.
+        belief = replace(belief, columns=belief.columns[..., :0])
     sight = look_ahead(
         wish.instrument, belief, np.repeat(doses, chips, axis=0), thicknesses.ravel(), wish.refractive_index
     )
+    if belief.model is not None:
+        return pool_of(belief.model, wish.reader, doses, thicknesses), sight
     return Pool(doses, thicknesses, _told(sight, thicknesses, wish)), sight
 
 
@@ -277,18 +288,42 @@ def _tells(belief: Belief, wish: Wish, pool: Pool, light: Array) -> Array:
     return np.asarray((light.min(axis=1) >= _DARKEST) & (apart.max(axis=1) >= _PALEST))
 
 
-def _aim(belief: Belief, wish: Wish) -> Aim:
-    """Random wanted mixtures of each world: up to three pigments about as strong as meant, none that leaves the part black."""
-    worlds, count = len(belief.spectra), len(belief.pigments)
-    rng = np.random.default_rng(_SEED)
-    doses = np.exp(rng.uniform(*_WANTED_SPAN, (worlds, _WANTED, count))) * wish.part_phr
+def _judged_by(belief: Belief, wish: Wish, pool: Pool) -> tuple[Aim, Callable[[list[int]], list[float]]]:
+    """The colours that matter, and how unsure those of each section typically are after some cups of the pool."""
+    model = belief.model
+    if model is None:
+        aim = _aim(belief, wish)
+        return aim, lambda cups: _typical(doubt(pool, aim, cups)).tolist()
+    wanted = wanted_of_model(model, wish)
+    asked = [model.lab_draws(wanted, mm) for mm in wish.sections_mm]
+    return aim_at(np.concatenate(asked, axis=1), len(asked)), lambda cups: [
+        typical(section, pool.told[0, cups]) for section in asked
+    ]
+
+
+def wanted_of_model(model: TintModel, wish: Wish) -> Array:
+    """The wanted mixtures (W, P) by which a plan on a model is judged, none of them black."""
+    resin = model.mean_resin
+    doses = _wanted((1, _WANTED_OF_MODEL), wish, lambda doses, mm: light(resin, doses[0], mm, None)[None])
+    return np.asarray(doses[0])
+
+
+def _wanted(shape: tuple[int, int], wish: Wish, internal: Callable[[Array, float], Array]) -> Array:
+    """Random wanted mixtures (S, W, P): up to three pigments about as strong as meant, none that leaves the part black."""
+    rng, count = np.random.default_rng(_SEED), len(wish.part_phr)
+    doses = np.exp(rng.uniform(*_WANTED_SPAN, (*shape, count))) * wish.part_phr
     order = rng.random(doses.shape).argsort(axis=-1)
-    doses = np.where(order < rng.integers(1, min(count, 3) + 1, (worlds, _WANTED, 1)), doses, 0.0)
-    weights = luminous("D65")
+    doses = np.where(order < rng.integers(1, min(count, 3) + 1, (*shape, 1)), doses, 0.0)
     # At most twelve steps of 0.7, a factor of 72 in dose.
     for _ in range(12):
-        left = belief.internal(doses, max(wish.sections_mm)) @ weights
+        left = internal(doses, max(wish.sections_mm)) @ luminous("D65")
         doses = np.where((left < _LEAST_LIGHT_WANTED)[..., None], 0.7 * doses, doses)
+    return doses
+
+
+def _aim(belief: Belief, wish: Wish) -> Aim:
+    worlds, leaning = len(belief.spectra), 0 if wish.instrument.lean is None else wish.instrument.lean.shape[-1]
+    doses = _wanted((worlds, _WANTED), wish, belief.internal)
     colour = colorimeter(eye("D65", 10))
     rows = []
     for mm in wish.sections_mm:
@@ -296,7 +331,8 @@ def _aim(belief: Belief, wish: Wish) -> Aim:
         # A hair off: where two colours are one, ΔE00 has no derivative.
         _, metric = residuals_with_slope(sight.value, sight.value + 1e-6)
         rows.append((metric @ sight.by_unknown).reshape(worlds, -1, sight.by_unknown.shape[-1]) / np.sqrt(_WANTED))
-    return Aim(np.asarray(np.stack(rows, axis=1), dtype=np.float32))
+    # The wanted colours do not hang on how the instrument leans.
+    return Aim(np.asarray(np.pad(np.stack(rows, axis=1), [(0, 0)] * 3 + [(0, leaning)]), dtype=np.float32))
 
 
 def _typical(variance: Array) -> Array:

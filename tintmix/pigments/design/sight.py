@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from tintmix.pigments.inference.gather import SHARED_SPREAD
 _STRAY = 0.001
 """Part of the bare light that strays into every reading of a colour (common practice): why a chip that is nearly black tells
 little. Five times as much doubles the doubt that is forecast; the cups serve alike."""
+_SEED = 7
+"""Any number: the same plan sees the same cameras."""
 _GROUPED_BANDS = 5
 """Readings of 10 nm taken as one of 50, the least length over which a colour's spectrum is taken to vary: a fifth of the work."""
 VOLUME_PER_PHR = 0.01
@@ -27,15 +29,26 @@ VOLUME_PER_PHR = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """weights: (K, C), or (S, K, C) where each world has its own. white: (3,) for a reading in L*a*b*, None for linear channels.
-    spread: of each of L*, a*, b*, or absolute (channels). relative: of channels besides. tile: the white tile that the chips
-    lie on, None where light goes straight through them."""
+    """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
+    absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
+    straight through them. lean: (K, C, L), directions in which the log weights may lean, a unit normal along each; leant:
+    (D, K, C), the weights under each draw of a model. Either only where the camera or its light is not quite known."""
 
     weights: Array
     white: Array | None
     spread: float
     relative: float = 0.0
     tile: Tile | None = None
+    lean: Array | None = None
+    leant: Array | None = None
+
+    def drawn(self, draws: int) -> Instrument:
+        """The same with weights of its own under each draw, where it leans and nothing yet says how."""
+        if self.lean is None or self.leant is not None:
+            return self
+        along = np.random.default_rng(_SEED).standard_normal((draws, self.lean.shape[-1]))
+        leant = self.weights * np.exp(np.einsum("kcl,dl->dkc", self.lean, along))
+        return replace(self, leant=leant * (self.weights.sum(axis=0) / leant.sum(axis=1))[:, None])
 
 
 def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
@@ -43,9 +56,9 @@ def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = Non
     return Instrument(detector.weights, detector.bare, spread, tile=tile)
 
 
-def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
-    """A camera's channels, parts of the bare panel."""
-    return Instrument(detector.weights, None, zero_spread, relative)
+def channels(detector: Detector, relative: float, zero_spread: float, lean: Array | None = None) -> Instrument:
+    """A camera's channels, parts of the bare panel; lean: how it, or its panel, may differ from the detector."""
+    return Instrument(detector.weights, None, zero_spread, relative, lean=lean)
 
 
 def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
@@ -60,10 +73,10 @@ def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: f
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D), by the belief's z. by_dose: (S, N, C, P), by the log of
-    each pigment's dose. by_thickness: (S, N, C), by the thickness's. spread: (S, N, C, C), covariance of the reading itself.
-    light: (S, N), luminous transmittance in air. returned: (S, N), the light that the instrument gets, against a bare panel or
-    tile."""
+    """Of N chips in S worlds. value: (S, N, C). by_unknown: (S, N, C, D + L), by the belief's z and by how
+    the instrument leans. by_dose: (S, N, C, P), by the log of each pigment's dose. by_thickness: (S, N, C), by the thickness's.
+    spread: (S, N, C, C), covariance of the reading itself. light: (S, N), luminous transmittance in air. returned: (S, N), the
+    light that the instrument gets, against a bare panel or tile."""
 
     value: Array
     by_unknown: Array
@@ -99,18 +112,25 @@ def look_ahead(
     # By absorbance from here on.
     slope = slope * -LN10
     value = factor @ instrument.weights
-    across = instrument.weights.swapaxes(-1, -2)[..., None, :, :]
-    turned = np.broadcast_to(across, (*value.shape, len(GRID_NM)))
+    turned = np.broadcast_to(instrument.weights.T, (*value.shape, len(GRID_NM)))
     size = value.shape[-1]
     if instrument.white is not None:
         value, turn = lab_with_slope(value, instrument.white)
-        turned = turn @ across
+        turned = turn @ instrument.weights.T
         stray = turn * (_STRAY * instrument.white)
         spread = stray @ stray.swapaxes(-1, -2) + instrument.spread**2 * np.eye(size)
     else:
         spread = ((instrument.relative * value) ** 2 + instrument.spread**2)[..., None] * np.eye(size)
     gain = turned * slope[..., None, :]
-    by_unknown = np.zeros((*value.shape, columns.shape[-1]))
+    leaning = 0 if instrument.lean is None else instrument.lean.shape[-1]
+    by_unknown = np.zeros((*value.shape, columns.shape[-1] + leaning))
+    if instrument.lean is not None:
+        # The bare light reads as before, however the weights lean.
+        share = instrument.weights / instrument.weights.sum(axis=0)
+        centred = instrument.lean - np.einsum("kc,kcl->cl", share, instrument.lean)
+        by_unknown[..., columns.shape[-1] :] = np.einsum(
+            "snk,kcl->sncl", factor, instrument.weights[..., None] * centred, optimize=True
+        )
     by_dose, by_thickness = np.zeros((*value.shape, spectra.shape[1] - 1)), np.zeros(value.shape)
     for a in range(spectra.shape[1]):
         used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))

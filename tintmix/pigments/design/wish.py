@@ -11,6 +11,7 @@ from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.design.forecast import Reader
 from tintmix.pigments.design.sight import Instrument, colorimeter
 
 MOST_CUPS = 40
@@ -56,6 +57,13 @@ class Wish:
             raise ValueProblem(
                 what="the number of chips from a cup", found=self.chips_per_cup, limit=f"from 1 to {MOST_CHIPS_A_CUP}"
             )
+
+    @property
+    def reader(self) -> Reader:
+        """How the cups will be poured and read."""
+        return Reader(
+            instrument=self.instrument, dose_spread=self.dose_spread, thickness_spread_mm=self.thickness_spread_mm
+        )
 
 
 def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> None:

@@ -49,7 +49,7 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12]",
+    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12; of a model its chips']",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
@@ -144,6 +144,8 @@ def told(body: Mapping[str, Any]) -> str:
         ]
     expected = _expected(body["expected"])
     lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
+    if body["overall"]:
+        lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])
     if body["defaults_used"].get("cast_mm"):
         cast = ", ".join(map(numeral, body["defaults_used"]["cast_mm"]))
@@ -161,18 +163,16 @@ def told(body: Mapping[str, Any]) -> str:
 def _cups(cups: Any) -> text.Laid:
     rows = []
     for cup in cups:
-        weigh = "; ".join(f"{w['grams']:g} g {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
+        weigh = "; ".join(f"{w['shown']} {w['letdown'] or w['pigment']}" for w in cup["weigh"]) or "no pigment"
         chips = ", ".join(numeral(chip["thickness_mm"]) for chip in cup["chips"])
         light = ", ".join(percent(chip["expected_light"]) for chip in cup["chips"])
-        rows.append(
-            [cup["cup"], text.doses(cup["doses_phr"]) or "untinted", chips, light, weigh, f"{cup['resin_g']:g} g"]
-        )
+        rows.append([cup["cup"], text.doses(cup["doses_phr"]) or "untinted", chips, light, weigh, cup["shown"]])
     heads = ["cup", "phr", "chips, mm", "light through, about", "weigh in", "mixed resin"]
     return text.table(heads, rows, left=(0, 1, 2, 3, 4))
 
 
 def _bottles(letdowns: Any) -> text.Laid:
-    rows = [[d["name"], f"{d['pigment_g']:g} g", f"{d['carrier_g']:g} g", d["carrier"]] for d in letdowns]
+    rows = [[d["name"], d["pigment_shown"], d["carrier_shown"], d["carrier"]] for d in letdowns]
     return text.table(["bottle", "pigment", "carrier", "which is"], rows, left=(0, 3))
 
 

@@ -19,6 +19,12 @@ from tintmix.pigments.model import TintModel
 
 ROUTES = Routes()
 ONE_CUP_CHIPS = 2
+CUP_WAYS = {
+    "air": "transmission, against a light",
+    "45/0": "reflection, 45/0: chips dry on its white tile",
+    "d/8": "reflection, a sphere, gloss excluded: chips dry on its white tile",
+}
+"""How a cup's chips may be read."""
 STEPS_OF_SLIDER = 1000
 SLIDER_POWER = 2
 """A slider's dose grows with the square of its way: near zero a step is a hundredth of a step at the end."""
@@ -32,6 +38,7 @@ def show(visit: Visit) -> Answer:
     return visit.shows(
         "cup.html" if model is None else "tint.html", "tint", part=part, most_places=MOST_PLACES,
         light_choices=[(key, f"{words} ({key})") for key, words in LIGHTS.items()], one_cup_chips=ONE_CUP_CHIPS,
+        ways=list(CUP_WAYS.items()),
         **({} if model is None else _seen(visit, model, part)),
     )  # fmt: skip
 
@@ -157,7 +164,9 @@ def cup(visit: Visit) -> Answer:
     before = part_of(visit.now.area("part"))
     thin = min(before.thicknesses_mm)
     part = part_from(["thin", "thick"], [thin if thin < thick else thick / 8, thick], before.floor, before.light)
-    chips = page_cup.demo_cup() if is_demo else page_cup.cup_set(readings)
+    how = form.choice("how", CUP_WAYS, "air")
+    tile_lab = form.lab("tile_*", "the bare white tile") if how != "air" and form.text("tile_L") else None
+    chips = page_cup.demo_cup() if is_demo else page_cup.cup_set(readings, how, tile_lab)  # type: ignore[arg-type]
     return visit.begin(
         "Learning from your cup", "/tint",
         lambda workspace, work: page_cup.learn_cup(workspace, chips, part, work), 1.5,

@@ -35,8 +35,9 @@ def show(visit: Visit) -> Answer:
     context: dict[str, Any] = {
         "found": found, "sheet": kept, "asked": asked, "rounds": rounds, "spaces": list(page_trial.SPACES.items()),
         "most_chips": page_trial.MOST_CHIPS, "lights": [(key, f"{words} ({key})") for key, words in LIGHTS.items()],
-        "weights": {}, "given": sheet.get("weights", {}), "made_g": None, "left_g": asked["left_g"], "answer": None,
-        "light": "D65", "observer": 10, "thick_mm": None, "other_sheet": bool(sheet.get("sheet")) and kept is None,
+        "weights": {}, "given": sheet.get("weights", {}), "made_g": None, "made_shown": "", "left_g": asked["left_g"],
+        "answer": None, "light": "D65", "observer": 10, "thick_mm": None,
+        "other_sheet": bool(sheet.get("sheet")) and kept is None,
     }  # fmt: skip
     if found is not None:
         context["light"], context["observer"] = page_trial.light_of(asked, found)
@@ -49,15 +50,23 @@ def show(visit: Visit) -> Answer:
         try:
             context["made_g"], guess = page_trial.left_guess(kept, sheet, rounds)
             context["left_g"] = asked["left_g"] or guess
+            scales, made_g = kept.sheet.weighed.scales, context["made_g"]
+            context["made_shown"] = scales.shown(made_g, scales.part_place(made_g))
+            if visit.units.mass_unit != "g":
+                context["made_shown"] = f"{visit.units.mass(made_g)} {visit.units.mass_unit}"
         except TintmixError as trouble:
             visit.problem = visit.problem or trouble
     # An answer to another recipe may be for another resin: then all are told.
     resin = None
     if found is not None and not (context["answer"] and context["answer"]["of_another"]):
         resin = found.recipe.resin if kept is None else kept.sheet.resin
+    unsaid = hazards_unsaid(resin)
+    if context["answer"]:
+        # What stands at the head of the page need not be told with the answer too.
+        context["answer"]["warnings"] = [said for said in context["answer"]["warnings"] if said not in unsaid]
     tinted = None if resin is None else resin.takes_pigment
     context["tinted_left"] = f"{'Tinted resin' if tinted is None else capital(tinted_label(tinted))} left"
-    return visit.shows("trial.html", "trial", cautions=cautions_for(resin), unsaid=hazards_unsaid(resin), **context)
+    return visit.shows("trial.html", "trial", cautions=cautions_for(resin), unsaid=unsaid, **context)
 
 
 @ROUTES.post("/trial/ask", show)
