@@ -21,8 +21,8 @@ from tintmix.optics.spectrum import Array
 from tintmix.optics.tile import Tile
 
 Behind = Ground | Tile | DiffuseLight | None
-"""What the light comes from: a ground (the panel among them), a tile that the chip lies on, everywhere; None: the light inside the
-resin, its faces left out."""
+"""What the light comes from: a ground (the panel among them), a tile that the chip lies on, everywhere; None: the light
+inside the resin, its faces left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.files.plain import table_of
-from tintmix.optics.colour import SRGB_TO_XYZ, lab
+from tintmix.optics.colour import SRGB_TO_XYZ, lab, screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
@@ -20,6 +20,7 @@ from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.set_up import suspicions
 from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -117,6 +118,7 @@ def report(
                 "lot": model.lots.get(name, ""),
                 "departure": table_of(departures[p], ("pigment", "spread")),
                 "readings_that_would_help": advice.by_pigment[p],
+                "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)
         },
@@ -124,6 +126,7 @@ def report(
         "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
+            set_up=[table_of(one) for one in suspicions(gathered, mixture, departures)],
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,
@@ -140,6 +143,19 @@ def report(
         + scatter_warnings(gathered)
         + ([] if thick is None else [thick["says"]]),
     }
+
+
+def _swatch(gathered: Gathered, model: TintModel, p: int) -> dict[str, Any]:
+    """A pigment's colour on the screen at its middle dose and thickness: exchanged columns show in nothing else."""
+    rows = gathered.doses_phr[:, p] > 0
+    # A chip's own, not a mean of two.
+    dose, thick = (
+        float(np.quantile(of[rows], 0.5, method="nearest"))
+        for of in (gathered.doses_phr[:, p], gathered.observations.thickness_mm)
+    )
+    seen = model.predict_lab(np.eye(len(model.pigments))[[p]] * dose, np.array([thick]))
+    white = eye("D65", 10).bare
+    return {"dose_phr": dose, "thickness_mm": thick, "srgb": screen(xyz_of_lab(seen, white), white).hex[0]}
 
 
 def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintModel:

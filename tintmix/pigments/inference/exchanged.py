@@ -124,7 +124,9 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
     rows, misfits = here.rows, []
     for seen in (here.observations, exchanged):
         there = Forward(seen, here.priors, here.departures)
-        own = np.concatenate([z[0, : here.layout.doses.start], np.zeros(len(seen.heavy)), z[0, here.layout.thicknesses]])
+        own = np.concatenate(
+            [z[0, : here.layout.doses.start], np.zeros(len(seen.heavy)), z[0, here.layout.thicknesses]]
+        )
         residual = there.residuals(own[None])[0][0]
         size = np.bincount(rows)
         # As the fit has it: a chip that agrees with neither tells nothing.
@@ -132,7 +134,9 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
     doses = here.observations.doses
     beside = ((doses > 0).sum(axis=1) > 1) & (doses[:, a] != doses[:, b])
     gain = np.where(beside, misfits[0] - misfits[1], 0.0)
-    return frozenset(cup for cup in here.observations.cups if gain[_rows_of(here.observations.cups, cup)].sum() > _TELLING)
+    return frozenset(
+        cup for cup in here.observations.cups if gain[_rows_of(here.observations.cups, cup)].sum() > _TELLING
+    )
 
 
 def out_of_order(observations: Observations, within_cups: bool) -> tuple[int, int]:

@@ -7,7 +7,7 @@ Raftery, J. Am. Stat. Assoc. 90, 773 (1995)). Where the readings say less of the
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
@@ -18,6 +18,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
 from tintmix.optics.detector import SHIPPED_LIGHTS
 from tintmix.optics.diffuse import DiffuseLight
+from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.exchanged import exchanged_cups, mixed_cups, out_of_order
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.laplace import laplace_modes
@@ -32,6 +33,7 @@ _MISFIT = {"bands": 1.0, "lab": 0.75, "channels": 0.75}
 """Squared misfit a number (a chip's held at 8, so that one wrong chip is not the set's) past which the set-up is looked at.
 Sound spectra have 0.8 to 0.91, five of six sets of sound colours and camera readings 0.4 to 0.75."""
 _MOST_OF_A_CHIP = 8.0
+"""So: three times what one sound chip of 26 has at most."""
 _FULL_FITS = 2
 """Ideas that are fitted in full: the best at a first look was the best of all in simulated sets, give or take its twin."""
 _COLUMNS_LIKELY = 5.0
@@ -76,14 +78,16 @@ class _Idea:
         return replace(seen, readings=tuple(r if r.tile else replace(r, tile=self.lit) for r in seen.readings))
 
 
-def suspicions(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDeparture, ...] = ()) -> list[Suspicion]:
+def suspicions(gathered: Gathered, mixture: Mixture, departures: Sequence[Departure] = ()) -> list[Suspicion]:
     """The likeliest explanation of the whole set where one is far likelier than that single chips are wrong, else none.
 
     Only where the chips agree badly: a sound set seldom pays for it.
     """
-    seen = gathered.observations
-    if _misfit(mixture) < _MISFIT[seen.readings[0].form]:
+    seen = mixture.forward.observations
+    # A base that changes with thickness may be what makes a wrong set-up fit.
+    if _misfit(mixture) < _MISFIT[seen.readings[0].form] and not len(seen.thick):
         return []
+    used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     here = _evidence(mixture, gathered.sets)
     mixed_up = _mixed_up(gathered)
     if mixed_up.evidence - here > EVIDENCE_NEEDED and _within_cups_out_of_order(seen):
@@ -91,14 +95,16 @@ def suspicions(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDepa
     ideas = _lights(gathered.sets) + _faces(gathered.sets) + _diffuse(gathered.sets)
     looked = [_at_a_glance(idea, mixture) for idea in ideas]
     looked = sorted((i for i in looked if i.evidence - here > _WORTH_A_FIT), key=lambda idea: -idea.evidence)
-    found = [_in_full(idea, seen, departures) for idea in looked[:_FULL_FITS]]
-    found += _columns(gathered, mixture, departures)
+    found = [_in_full(idea, seen, used) for idea in looked[:_FULL_FITS]]
+    found += _columns(gathered, mixture, used)
     best = max([*found, mixed_up], key=lambda idea: idea.evidence)
     if best.evidence - here < EVIDENCE_NEEDED:
         return []
     says = best.says
     if best.what in ("light", "observer"):
-        twins = [i.change for i in looked if i.evidence > best.evidence - _AS_LIKELY and i.what in ("light", "observer")]
+        twins = [
+            i.change for i in looked if i.evidence > best.evidence - _AS_LIKELY and i.what in ("light", "observer")
+        ]
         told = [", ".join(f"{_key(key)}" for key in twin.items()) for twin in twins if twin != best.change]
         says += f" {some(told, 3)} would explain the readings as well." if told else ""
     return [_suspicion(replace(best, says=says), here)]
@@ -134,25 +140,27 @@ def _at_a_glance(idea: _Idea, mixture: Mixture) -> _Idea:
     best = np.array([int(mixture.weights.argmax())])
     forward = replace(mixture.forward.take(best), observations=idea.observations(mixture.forward.observations))
     # Four steps: with them the right light came first of 28 in all simulated sets; the spectra need not have come to rest.
-    fit = laplace_modes(forward, mixture.fit.z[best], steps=4, tolerance=0.5)
+    # From the faces' other transmittance the way is longer.
+    steps = 4 if idea.what in ("light", "observer") else 8
+    fit = laplace_modes(forward, mixture.fit.z[best], steps=steps, tolerance=0.5)
     return replace(idea, evidence=_evidence(Mixture(forward, fit, np.ones(1)), idea.sets))
 
 
 def _in_full(idea: _Idea, declared: Observations, departures: tuple[AskedDeparture, ...]) -> _Idea:
-    return replace(idea, evidence=_evidence(posterior(idea.observations(declared), departures), idea.sets))
+    seen = idea.observations(declared)
+    # With a base of its own for thick pours, where the fit had one, and without.
+    ways = [seen, replace(seen, thick=np.zeros(0))] if len(declared.thick) else [seen]
+    return replace(idea, evidence=max(_evidence(posterior(way, departures), idea.sets) for way in ways))
 
 
 def _key(item: tuple[str, Any]) -> str:
     """A key of set.toml with its value, as it is typed there."""
     key, value = item
-    return f'{key.rpartition(".")[2]} = {value if isinstance(value, int) else chr(34) + value + chr(34)}'
+    return f"{key.rpartition('.')[2]} = {value if isinstance(value, int) else chr(34) + value + chr(34)}"
 
 
 def _mend(change: dict[str, Any]) -> str:
-    return f"in set.toml, under [reading], say {' and '.join(_key(item) for item in change.items())}; until then, " + _UNTIL
-
-
-_UNTIL = "single chips are not judged."
+    return f"in set.toml, under [reading], say {' and '.join(_key(item) for item in change.items())}."
 
 
 def _told(sets: tuple[ChipSet, ...], which: list[bool], **how: Any) -> tuple[ChipSet, ...]:
@@ -210,7 +218,9 @@ def _faces(sets: tuple[ChipSet, ...]) -> list[_Idea]:
                 if not any(mine and getattr(c.reading, key) != value for c, mine in zip(sets, which, strict=True)):
                     continue
                 keyed = {f"reading.{key}": value}
-                says = f'the readings{_of(sets, which)} fit together far better with {_key((key, value))}: if it is so, '
+                says = (
+                    f"the readings{_of(sets, which)} fit together far better with {_key((key, value))}: if it is so, "
+                )
                 ideas.append(
                     _Idea(
                         what="relative_to" if key == "relative_to" else "geometry",
@@ -227,7 +237,7 @@ def _diffuse(sets: tuple[ChipSet, ...]) -> list[_Idea]:
     says = (
         f"the readings{_of(sets, which)} look like those of diffuse light, that goes through a chip from all sides, as on an "
         "opal or in a sphere that lights and gathers; such light takes longer paths and loses more at the faces, and no key "
-        f"of set.toml puts it right: read the chips again with light that goes straight through; until then, {_UNTIL}"
+        "of set.toml puts it right: read the chips again with light that goes straight through."
     )
     return [
         _Idea(what="geometry", change={}, sets=sets, lit=DiffuseLight(touching), says=says)
@@ -238,7 +248,7 @@ def _diffuse(sets: tuple[ChipSet, ...]) -> list[_Idea]:
 
 def _columns(gathered: Gathered, mixture: Mixture, departures: tuple[AskedDeparture, ...]) -> list[_Idea]:
     """Two dose columns exchanged in some cups: the single-pigment ones by their colours, then the others by what these tell."""
-    names, sets, seen = gathered.pigments, gathered.sets, gathered.observations
+    names, sets, seen = gathered.pigments, gathered.sets, mixture.forward.observations
     pairs = list(combinations(range(len(names)), 2))
     ways = [(gain, cups, pair) for pair in pairs for gain, cups in exchanged_cups(seen, *pair, _FULL_FITS)]
     ways = sorted((way for way in ways if way[0] > _COLUMNS_LIKELY), key=lambda way: -way[0])[:_FULL_FITS]
@@ -270,14 +280,16 @@ def _columns_idea(
     gathered: Gathered, told: tuple[ChipSet, ...], there: Mixture, pair: tuple[str, str], cups: frozenset[str]
 ) -> _Idea:
     places = [gathered.pigments.index(name) for name in pair]
-    holding = {c.cup for c, doses in zip(gathered.chips, gathered.doses_phr, strict=True) if len(set(doses[places])) > 1}
+    holding = {
+        c.cup for c, doses in zip(gathered.chips, gathered.doses_phr, strict=True) if len(set(doses[places])) > 1
+    }
     # Exchanged in all the other cups, it is the same under other names: the fewer are told.
     rest = holding - cups
-    fewer, others = (cups, "all the others") if len(cups) <= len(rest) else (rest, "all the others")
+    fewer = cups if len(cups) <= len(rest) else rest
     says = (
-        f"the doses of {pair[0]} and {pair[1]} look exchanged in the cups {some(sorted(fewer))} (or in {others} that hold "
+        f"the doses of {pair[0]} and {pair[1]} look exchanged in the cups {some(sorted(fewer))} (or in all the others that hold "
         f"one of the two: the colours beside the names tell which): exchange {pair[0]}_phr and {pair[1]}_phr in their rows "
-        f"of chips.csv; until then, {_UNTIL}"
+        "of chips.csv."
     )
     # One of two for each cup, and one pair of all.
     paid = len(holding) * np.log(2) + np.log(max(len(gathered.pigments) * (len(gathered.pigments) - 1) / 2, 1))
@@ -320,7 +332,7 @@ def _mixed_up(gathered: Gathered) -> _Idea:
     says = (
         f"the readings do not follow the chips: of {pairs} pairs in which one chip of a cup is thicker, or one cup of a pigment "
         f"stronger, {unlike} read lighter. They look mixed up, or their rows moved against the chips' names: "
-        f"no key of set.toml puts it right, read the chips again; until then, {_UNTIL}"
+        "no key of set.toml puts it right, read the chips again."
     )
     evidence = sum(_said_by_none(reading) for reading in gathered.observations.readings)
     return _Idea(what="readings", change={}, sets=gathered.sets, says=says, evidence=evidence)

@@ -54,7 +54,9 @@ def described(chips: ChipSet) -> str:
 
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    parts = [strengths(body), "", quality(body), "", *doubts(body)]
+    set_up = [one["says"][:1].upper() + one["says"][1:] for one in body["health"]["set_up"]]
+    doubted = [strengths(body), "", quality(body), "", *doubts(body)]
+    parts = [*set_up, "Until then, single chips are not judged.", "", *doubted] if set_up else doubted
     if body.get("next_cup"):
         parts += ["", str(body["next_cup"])]
     if body["defaults_used"]:
@@ -72,8 +74,12 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     for name, pigment in body["pigments"].items():
         departure = pigment["departure"]
         law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
-        rows.append([name, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
-    return text.table(["pigment", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 2, 3))
+        swatch = pigment["swatch"]
+        colour = f"{swatch['srgb']} ({text.phr(swatch['dose_phr'])} phr, {numeral(swatch['thickness_mm'])} mm)"
+        rows.append([name, colour, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
+    return text.table(
+        ["pigment", "colour on a screen", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 1, 3, 4)
+    )
 
 
 def quality(body: Mapping[str, Any]) -> text.Laid:
@@ -98,9 +104,14 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
         for chip in body["chips"]
         if chip["doubted"]
     ]
+    told = (
+        "Do not agree with the set as it is declared:"
+        if body["health"]["set_up"]
+        else "Doubted, and given little weight:"
+    )
     if not lines:
-        return ["No chip is doubted: all of them agree with each other."]
-    return ["Doubted, and given little weight:", *(text.wrapped(line, "  ") for line in lines)]
+        return [] if body["health"]["set_up"] else ["No chip is doubted: all of them agree with each other."]
+    return [told, *(text.wrapped(line, "  ") for line in lines)]
 
 
 def _count(number: int, what: str) -> str:
