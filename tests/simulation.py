@@ -49,7 +49,9 @@ class SimSet:
 
     doses_phr, thickness_mm: as the label says. true_doses, true_thickness: as poured. readings: (N, M) spectrum, (N, 3)
     L*a*b* or channels. camera_nm, camera_rgb: the table a maker would be given, None where the camera is not known.
-    panel_power: (421,), of a panel that the maker does not know and calls "unknown".
+    panel_power: (421,), of a panel that the maker does not know and calls "unknown". scatter: (1 + P,), per mm and per mm and
+    phr, of resin and pigments that were read straight through; None where nothing scatters and the set says so. told: how the
+    set tells haze, '' (not at all), 'percent' or 'word'.
     """
 
     seed: int
@@ -78,8 +80,12 @@ class SimSet:
     camera_nm: Array | None = None
     camera_rgb: Array | None = None
     true_sensitivities: Array | None = None
+    adaptation: str = "CAT16"
+    contrast: float = 0.0
     panel: str = ""
     panel_power: Array | None = None
+    scatter: Array | None = None
+    told: str = ""
     fault: str | None = None
     culprit_chips: tuple[str, ...] = ()
     culprit_cups: tuple[str, ...] = ()
@@ -94,6 +100,13 @@ class SimSet:
             batched.internal(doses, thickness_mm, self.base, self.absorptivity, self.volume_per_phr),
             self.refractive_index,
         )
+
+    def haze(self, doses: Array, thickness_mm: Array) -> Array:
+        """True haze (N,), a fraction."""
+        if self.scatter is None:
+            return np.zeros(len(doses))
+        effective = doses / (1 + doses.sum(axis=1, keepdims=True) * self.volume_per_phr)
+        return np.asarray(1 - np.exp(-thickness_mm * (self.scatter[0] + effective @ self.scatter[1:])))
 
     def truth_lab(self, doses: Array, thickness_mm: Array, light: str = "D65", observer: int = 10) -> Array:
         """True L*a*b* (N, 3) against the bare light."""
@@ -151,9 +164,13 @@ def make_set(
     camera: str | None = None,
     panel: str | None = None,
     panel_known: bool = True,
+    adaptation: str = "CAT16",
+    contrast: float = 0.0,
     light: str = "D65",
     observer: int = 10,
     wavelengths_nm: Array | None = None,
+    haze: float | str | None = None,
+    told: str = "",
 ) -> SimSet:
     """A ladder: a cup for each pigment and dose, `pairs` two-pigment cups and an untinted one, each poured at every thickness.
 
@@ -161,10 +178,13 @@ def make_set(
     itself, and SHARED_ERROR that the cup shares; 'cup', one factor for all of them. thickness_error: mm, one error a chip.
     noise: as `reading_spread` in formats.md; a camera adds its dark end. fault: 'dose' (one cup holds 1.4 times its
     label), 'swap' (two labels changed over), 'reading' (one reading 5 CIEDE2000 off). camera: 'filter' or 'stacked'
-    (colour-science's two),
-    'drawn' (readings.md's prior; the set then says it is unknown), 'rendered'; None picks one of the first two.
+    (colour-science's two), 'drawn' (readings.md's prior; the set then says it is unknown), 'rendered' (a JPEG whose matrix
+    is the eye's), 'phone' (one by a drawn camera and the best matrix for it); None picks one of the first two. adaptation,
+    contrast: as in `batched.rendered`.
     panel: a CIE light, 'drawn' (a white LED that is none of CIE's; the set then says it is unknown), None picks one of
-    PANELS; panel_known=False makes the set say that it is unknown.
+    PANELS; panel_known=False makes the set say that it is unknown. haze: None, nothing scatters and the set says so;
+    else chips are read straight through: the resin's haze at 3 mm, or 'prior', of resin and pigments by the fit's prior;
+    told: how the set tells it, '', 'percent' (0.3 off, to a tenth) or 'word'.
     The truth (pigments, resin) depends on seed, pigments and family alone, so that kinds and designs can be compared.
     """
     truth_rng, rng = np.random.default_rng([seed, 1]), np.random.default_rng([seed, 2])
@@ -185,8 +205,12 @@ def make_set(
                   dose_by)  # fmt: skip
     if fault == "dose":
         sim = _wrong_dose(sim, rng)
+    sim = dataclasses.replace(sim, adaptation=adaptation, contrast=contrast)
     sim = _instrument(sim, kind, light, observer, wavelengths_nm, camera, panel)
+    if haze is not None:
+        sim = dataclasses.replace(sim, scatter=_scatter(sim, haze), told=told)
     if kind == "camera" and not panel_known and sim.panel_power is None:
+        # What a JPEG is made of is its light's; that stays in `light`.
         sim = dataclasses.replace(sim, panel="unknown", panel_power=slow.light_power(sim.panel))
     sim = _read(sim, DEFAULT_NOISE[kind] if noise is None else noise, rng)
     if fault == "swap":
@@ -299,9 +323,10 @@ def _instrument(
     if camera == "drawn":
         drawn = batched.drawn_camera(rng)
         return dataclasses.replace(sim, camera="unknown", panel=panel, light=panel, true_sensitivities=drawn)
-    if camera == "rendered":
-        return dataclasses.replace(sim, camera="rendered", panel=panel, light=panel, observer=2)
-    raise ValueError(f"no camera is called {camera!r}: filter, stacked, drawn, rendered")
+    if camera in ("rendered", "phone"):
+        own = batched.drawn_camera(rng) if camera == "phone" else None
+        return dataclasses.replace(sim, camera="rendered", panel=panel, light=panel, observer=2, true_sensitivities=own)
+    raise ValueError(f"no camera is called {camera!r}: filter, stacked, drawn, rendered, phone")
 
 
 def seen(sim: SimSet, factor: Array) -> Array:
@@ -312,7 +337,7 @@ def seen(sim: SimSet, factor: Array) -> Array:
     if sim.kind == "colour":
         return batched.lab(factor, sim.light, sim.observer)
     if sim.camera == "rendered":
-        return batched.rendered(factor, sim.panel)
+        return batched.rendered(factor, sim.light, sim.adaptation, sim.contrast, sim.true_sensitivities)
     assert sim.true_sensitivities is not None
     if sim.panel_power is not None:
         weights = sim.panel_power[:, None] * sim.true_sensitivities
@@ -321,7 +346,8 @@ def seen(sim: SimSet, factor: Array) -> Array:
 
 
 def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
-    clean = seen(sim, sim.truth_factor(sim.true_doses, sim.true_thickness))
+    straight = 1 - sim.haze(sim.true_doses, sim.true_thickness)
+    clean = seen(sim, straight[:, None] * sim.truth_factor(sim.true_doses, sim.true_thickness))
     unit = rng.normal(0, 1, (2, *clean.shape))
     if sim.kind == "camera":
         read = clean * (1 + noise * unit[0]) + ZERO_SPREAD * unit[1]
@@ -334,6 +360,16 @@ def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
     return dataclasses.replace(
         sim, readings=np.round(read, 3 if sim.kind == "colour" else 5), noise=noise, declared_noise=noise
     )
+
+
+def _scatter(sim: SimSet, haze: float | str) -> Array:
+    """Scatter (1 + P,) of the resin, with this haze at 3 mm, and of its pigments; 'prior': half-normal, 3 % at 3 mm of the
+    resin, 1 % of each pigment at its strongest. The pigments have a stream of their own."""
+    count = len(sim.pigments)
+    if haze != "prior":
+        return np.concatenate([[-np.log1p(-float(haze)) / 3.0], np.zeros(count)])
+    drawn = np.abs(np.random.default_rng([sim.seed, 9]).normal(0, 1, 1 + count))
+    return drawn * np.concatenate([[0.03], 0.01 / sim.doses_phr.max(axis=0)]) / 3.0
 
 
 def drawn_panel(rng: np.random.Generator) -> Array:

@@ -8,6 +8,8 @@ from decimal import Decimal
 
 _SMALLEST, _LARGEST = 1e-9, 1e15
 """Beyond these a number would be a row of zeros that nobody counts; no dose, weight or thickness comes near them."""
+SUREST = 0.99
+"""The largest chance that is told: 300 draws, and a model that may itself be wrong, tell no more."""
 _LEAST_PERCENT = 0.01
 """Less is no light that anyone sees, and no share that anyone weighs."""
 
@@ -41,13 +43,15 @@ def percent(fraction: float) -> str:
     return f"{numeral(value, 2) if abs(value) < 9.95 else f'{value:.0f}'} %"
 
 
-def chance(fraction: float) -> str:
-    """A chance in 100; what a few hundred draws cannot tell from certainty is not called certain.
+def chance(fraction: float | None) -> str:
+    """A chance in 100; what a few hundred draws cannot tell from certainty is not called certain. None: it is not told.
 
-    >>> chance(1.0), chance(0.931), chance(0.004)
-    ('over 99 in 100', '93 in 100', 'under 1 in 100')
+    >>> chance(1.0), chance(0.931), chance(0.004), chance(None)
+    ('over 99 in 100', '93 in 100', 'under 1 in 100', 'not told')
     """
-    if fraction >= 0.995:
+    if fraction is None:
+        return "not told"
+    if fraction >= SUREST:
         return "over 99 in 100"
     return "under 1 in 100" if fraction < 0.005 else f"{100 * fraction:.0f} in 100"
 

@@ -80,7 +80,8 @@ def plan_followed(sim: SimSet, model: TintModel) -> tuple[float, float, float]:
     """A plan made on the model, poured, read and fitted with its chips: now, promised and come, at the thickest section."""
     part = np.array([part_dose_of(model, name, len(model.pigments), SECTIONS_MM[-1]) for name in model.pigments])
     belief = model_known(model, model.pigments, part, SECTIONS_MM[-1])
-    instrument = instrument_of(sim.kind, sim.light, sim.observer, "unknown")  # type: ignore[arg-type]
+    light = "unknown" if sim.panel == "unknown" else sim.light
+    instrument = instrument_of(sim.kind, light, sim.observer, "unknown", None, model)  # type: ignore[arg-type]
     chips = 1 if sim.kind == "spectrum" else 2
     wish = Wish(part, SECTIONS_MM, CAST_MM, 2 + int(belief.resin_unknown), chips, instrument)
     found = cups.plan(belief, wish)

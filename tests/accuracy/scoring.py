@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +20,12 @@ COVARIANCE_FLOOR = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """Of one set: ΔE00 of each question, and which truths lay in the 95 % ellipsoid and within `delta_e00_95`."""
+    """Of one set: ΔE00 of each question, which truths lay in the 95 % ellipsoid and within `delta_e00_95`, and the latter."""
 
     errors: Array
     in_ellipsoid: Array
     in_band: Array
+    bands: Array = field(default_factory=lambda: np.full(1, np.nan))
 
 
 def score(model: TintModel, sim: SimSet, questions: int, beyond: float) -> Score:
@@ -42,13 +43,13 @@ def of_draws(draws: Array, truth: Array) -> Score:
     distance = np.einsum("ni,ni->n", miss, np.linalg.solve(covariance, miss[..., None])[..., 0])
     errors = delta_e00(truth, mean)
     band = np.quantile(delta_e00(draws, mean), 0.95, axis=0)
-    return Score(errors, distance <= CHI2_3_95, errors <= band + COVARIANCE_FLOOR)
+    return Score(errors, distance <= CHI2_3_95, errors <= band + COVARIANCE_FLOOR, band)
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
     """Over sets: median of per-set medians, median of per-set 95th percentiles, the worst set's 95th, coverage, sets
-    past 3.
+    past 3; the standard error of the ellipsoid's coverage, and the median of per-set median bands.
     """
 
     median: float
@@ -58,6 +59,8 @@ class Table:
     band: float
     past_3: float
     sets: int
+    error: float = np.nan
+    width: float = np.nan
 
 
 def table(scores: list[Score]) -> Table:
@@ -72,4 +75,6 @@ def table(scores: list[Score]) -> Table:
         float(np.mean([s.in_band.mean() for s in scores])),
         float(np.mean(highs > 3)),
         len(scores),
+        float(np.std([s.in_ellipsoid.mean() for s in scores]) / np.sqrt(len(scores))),
+        float(np.median([np.median(s.bands) for s in scores])),
     )

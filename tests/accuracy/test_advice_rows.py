@@ -46,5 +46,13 @@ def test_a_cup_that_was_poured_is_not_advised_again() -> None:
 def test_one_cup_and_one_pigment_have_advice_too() -> None:
     mix = fit(to_chipset(one_cup(12, (3.0, 12.0)))).report
     assert mix["forecast"]["then_delta_e00"] <= mix["forecast"]["typical_delta_e00"]
-    one = dataclasses.replace(to_chipset(make_set(12, "spectrum", pigments=1, doses=(0.06,), blanks=False)))
-    assert fit(one).report["forecast"]["thicknesses_mm"]
+    one = make_set(12, "spectrum", pigments=1, doses=(0.06,), **ERRORS)  # type: ignore[arg-type]
+    assert fit(to_chipset(one)).report["forecast"]["thicknesses_mm"]
+
+
+def test_nothing_is_advised_while_the_chips_are_at_odds() -> None:
+    sim = make_set(903, "colour", **ERRORS)  # type: ignore[arg-type]
+    shuffled = np.random.default_rng(1).permutation(sim.readings)
+    told = fit(to_chipset(dataclasses.replace(sim, readings=shuffled))).report
+    assert told["forecast"] is None
+    assert "find out why first" in told["next_cup"]

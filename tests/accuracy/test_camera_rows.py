@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.accuracy.camera_rows import CAMERA_ROWS, CameraRow, sweep_camera
+from tests.accuracy.camera_rows import CAMERA_ROWS, JPEG_ROWS, WIDEST, CameraRow, sweep_camera
 from tests.accuracy.pages import END, put_into
 from tests.simulation import camera_hidden, make_set, read_again, to_chipset
 
@@ -22,6 +22,14 @@ def test_row(row: CameraRow) -> None:
     assert row.limit.met(found, SLACK)
     # Eight sets are too few for the full table's 90 %; a broken band falls far below this.
     assert min(found.ellipsoid, found.band) >= 0.80
+
+
+def test_jpegs_of_any_phone() -> None:
+    """Each way to white and each contrast once: as constants they covered less than half."""
+    scores = [sweep_camera(row, SEEDS[at % 8 : at % 8 + 1], questions=20) for at, row in enumerate(JPEG_ROWS)]
+    assert np.mean([found.ellipsoid for found in scores]) >= 0.85
+    assert np.median([found.median for found in scores]) <= 2.5
+    assert np.median([found.width / found.median for found in scores]) <= WIDEST * SLACK
 
 
 def test_unknown_is_said_and_hidden() -> None:

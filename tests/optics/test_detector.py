@@ -23,6 +23,7 @@ from tintmix.optics.detector import (
     light_from_spectrum,
     luminous,
     rendered,
+    rendered_ways,
 )
 from tintmix.optics.spectrum import FINE_NM, GRID_NM
 
@@ -154,8 +155,13 @@ def test_rendered_photo():
     detector = rendered("LED-B1")
     assert detector.bare == pytest.approx((1, 1, 1), abs=1e-12)
     factor = np.linspace(0.2, 0.8, 41)
-    expected = slow.linear_srgb(factor @ eye("LED-B1", 2).weights, eye("LED-B1", 2).bare)
-    assert factor @ detector.weights == pytest.approx(expected, abs=1e-12)
+    seen = eye("LED-B1", 2)
+    ways = [
+        slow.linear_srgb(factor @ seen.weights, seen.bare, way)
+        for way in ("CAT16", "Bradford", "Von Kries", "XYZ Scaling")
+    ]
+    assert factor @ rendered_ways("LED-B1") == pytest.approx(np.array(ways), abs=1e-5)
+    assert factor @ detector.weights == pytest.approx(np.mean(ways, axis=0), abs=1e-5)
     assert rendered(light("LED-B1")).weights == pytest.approx(detector.weights, abs=1e-10)
 
 

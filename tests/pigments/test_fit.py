@@ -85,7 +85,7 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
             fit([one, two])
         assert all(word in str(refused.value) for word in (cup, "first", "second")), refused.value
         return
-    said = [sentence for sentence in fit([one, two]).report["warnings"] if cup in sentence]
+    said = [sentence for sentence in fit([one, two]).report["warnings"] if f"cup {cup} " in sentence]
     assert (told in said[0]) if told else not said
 
 
@@ -108,6 +108,13 @@ def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
     assert look.delta_e00_95[1] > look.delta_e00_95[0]
     assert look.thickness_extrapolated == (False, True)
     assert "cup" in model.report["next_cup"]
+
+
+def test_agreement_is_told_of_chips_that_there_are_others_to_agree_with() -> None:
+    """A single chip is explained by anything: that it agrees says nothing of it."""
+    single = fit(to_chipset(one_cup(5001))).report["health"]["says"]
+    assert "no chip is doubted" not in single
+    assert "no chip is doubted" in fit(to_chipset(one_cup(5001, (3.0, 12.0)))).report["health"]["says"]
 
 
 def test_half_a_cup_knows_no_volume_correction() -> None:
@@ -174,7 +181,7 @@ def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> No
         for n in (50, 100, 200, 300)
         for t in (5, 10)
     ]
-    reading = Reading("spectrum", relative_to="untinted", wavelengths_nm=tuple(nm.tolist()), reading_spread=0.001)
+    reading = Reading("spectrum", "untinted", "total", wavelengths_nm=tuple(nm.tolist()), reading_spread=0.001)
     # Doses are parts of the stock, not phr: the mix has no volume of its own.
     chips = ChipSet(reading, (Pigment("stock", density_g_per_cm3=25.0),), tuple(chips), resin=Resin("water"))
     model = fit(chips)

@@ -54,10 +54,41 @@ def channels(factor: Array, sensitivities: Array, panel: str) -> Array:
     return np.asarray(factor @ (weights / weights.sum(axis=0)), dtype=np.float64)
 
 
-def rendered(factor: Array, panel: str) -> Array:
-    """Linear sRGB (N, 3) of the transmitted light, 2 degree observer, the bare panel being (1, 1, 1); not clipped."""
-    white = slow.white(panel, 2)
-    return np.stack([slow.linear_srgb(one, white) for one in factor @ eye(panel, 2)])
+def rendered(
+    factor: Array, panel: str, adaptation: str = "CAT16", contrast: float = 0.0, sensitivities: Array | None = None
+) -> Array:
+    """Linear sRGB (N, 3) of the transmitted light as the codes of a JPEG say, the bare panel being (1, 1, 1); not clipped.
+
+    adaptation: how XYZ come to sRGB's white, by colour-science's name. contrast: the codes' v is v + c v (1 - v)(2 v - 1).
+    sensitivities: (421, 3) of a phone that makes XYZ of its channels by the best matrix for `samples`; None: the eye's.
+    """
+    seen, white = factor @ eye(panel, 2), slow.white(panel, 2)
+    if sensitivities is not None:
+        known = channels(samples(), sensitivities, panel)
+        free = np.linalg.lstsq(
+            known[:, :2] - known[:, 2:], samples() @ eye(panel, 2) / white - known[:, 2:], rcond=None
+        )[0]
+        seen = white * (channels(factor, sensitivities, panel) @ np.vstack([free, 1.0 - free.sum(axis=0)]))
+    linear = np.stack([slow.linear_srgb(one, white, adaptation) for one in seen])
+    if not contrast:
+        return linear
+    v = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    v = np.clip(v, 0.0, 1.0)
+    v = v + contrast * v * (1.0 - v) * (2.0 * v - 1.0)
+    return np.asarray(np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4), dtype=np.float64)
+
+
+@functools.cache
+def samples() -> Array:
+    """Transmittances (60, 421) of random dyes, one to three at a time: what a phone's matrix is made to render right."""
+    from tests.reference import absorbers
+
+    rng = np.random.default_rng(7)
+    out = []
+    for _ in range(60):
+        mix = np.sum([rng.uniform(0.2, 1.0) * absorbers.random_dye(rng) for _ in range(rng.integers(1, 4))], axis=0)
+        out.append(10.0 ** (-np.exp(rng.uniform(np.log(0.03), np.log(2.0))) * mix / mix[40:341].mean()))
+    return np.array(out)
 
 
 _NODES_NM: Array = np.arange(400.0, 701.0, 20.0)

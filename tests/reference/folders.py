@@ -6,6 +6,8 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from tests.reference.slow import Array
 
 if TYPE_CHECKING:
@@ -52,14 +54,16 @@ def _set_toml(sim: SimSet) -> str:
         f"dose_spread = {max(sim.dose_error, 1e-6):.9g}",
         f"thickness_spread_mm = {max(sim.thickness_error, 1e-6):.9g}",
     ]
-    if sim.kind == "spectrum":
+    if sim.kind != "camera" and sim.scatter is None:
         lines.append('geometry = "total"')
+    elif sim.seed % 2:
+        # Left out says the same.
+        lines.append('geometry = "regular"')
     if sim.kind == "colour":
-        lines += ['geometry = "total"', f'light = "{sim.light}"', f"observer = {sim.observer}"]
+        lines += [f'light = "{sim.light}"', f"observer = {sim.observer}"]
     if sim.kind == "camera":
         camera = "camera.csv" if sim.camera_nm is not None else sim.camera
-        # A camera's default is "regular"; the simulated resin does not scatter, so both are true of it.
-        lines += ['geometry = "total"', f'light = "{sim.panel}"', f'camera = "{camera}"', "zero_spread = 0.001"]
+        lines += [f'light = "{sim.panel}"', f'camera = "{camera}"', "zero_spread = 0.001"]
     for pigment in sim.pigments:
         lines += ["", f"[pigments.{pigment}]"]
     return "\n".join(lines) + "\n"
@@ -71,12 +75,34 @@ def _chips_csv(sim: SimSet) -> str:
         columns = [f"{nm:g}" for nm in sim.wavelengths_nm]
     else:
         columns = ["L", "a", "b"] if sim.kind == "colour" else ["R", "G", "B"]
-    rows = [["chip", "cup", "thickness_mm", *(f"{p}_phr" for p in sim.pigments), *columns]]
+    heads, haze = _haze(sim)
+    rows = [["chip", "cup", "thickness_mm", *(f"{p}_phr" for p in sim.pigments), *heads, *columns]]
     for at, (name, cup) in enumerate(zip(sim.names, sim.cups, strict=True)):
         rows.append(
-            [name, cup, f"{sim.thickness_mm[at]:g}", *_cells(sim.doses_phr[at]), *_cells(sim.readings[at], True)]
+            [
+                name,
+                cup,
+                f"{sim.thickness_mm[at]:g}",
+                *_cells(sim.doses_phr[at]),
+                *haze[at],
+                *_cells(sim.readings[at], True),
+            ]
         )
     return "\n".join(",".join(row) for row in rows) + "\n"
+
+
+def _haze(sim: SimSet) -> tuple[list[str], list[list[str]]]:
+    """The column that tells haze, and its cells; a camera's set without scatter says 0 %."""
+    if sim.scatter is None and sim.kind == "camera":
+        return ["haze_percent"], [["0"] for _ in sim.names]
+    haze = 100 * sim.haze(sim.true_doses, sim.true_thickness)
+    if sim.told == "percent":
+        off = np.random.default_rng([sim.seed, 10]).normal(0, 0.3, len(haze))
+        return ["haze_percent"], [[f"{max(h, 0.0):.1f}"] for h in haze + off]
+    if sim.told == "word":
+        # A word is nearer its own haze than the other's, by ratio: clear 1 %, slight 5 %.
+        return ["haze"], [["clear" if h < 5**0.5 else "slight"] for h in haze]
+    return [], [[] for _ in sim.names]
 
 
 def _cells(values: Array, keep_zero: bool = False) -> list[str]:

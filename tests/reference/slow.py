@@ -26,7 +26,6 @@ NM: Array = np.arange(360.0, 781.0)
 _OBSERVERS = {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}
 SRGB_TO_XYZ: Array = np.array(colour.RGB_COLOURSPACES["sRGB"].matrix_RGB_to_XYZ, dtype=np.float64)
 SRGB_WHITE: Array = SRGB_TO_XYZ.sum(axis=1)
-CAT16: Array = np.array(colour.CHROMATIC_ADAPTATION_TRANSFORMS["CAT16"], dtype=np.float64)
 
 
 # Tables ---------------------------------------------------------------------------------------------------------------
@@ -176,10 +175,11 @@ def camera_channels(factor: Array, sensitivities: Array, panel: str) -> Array:
     return np.array([sum(power * s * factor) / sum(power * s) for s in sensitivities.T])
 
 
-def linear_srgb(xyz_value: Array, white_xyz: Array) -> Array:
-    """Linear sRGB of the light, adapted fully by CAT16 so that the bare light is (1, 1, 1); not clipped."""
-    seen = CAT16 @ xyz_value * (CAT16 @ (100 * SRGB_WHITE)) / (CAT16 @ white_xyz)
-    return np.asarray(np.linalg.inv(SRGB_TO_XYZ) @ np.linalg.inv(CAT16) @ seen / 100, dtype=np.float64)
+def linear_srgb(xyz_value: Array, white_xyz: Array, adaptation: str = "CAT16") -> Array:
+    """Linear sRGB of the light, adapted fully (CAT16 or another) so that the bare light is (1, 1, 1); not clipped."""
+    cone = np.array(colour.CHROMATIC_ADAPTATION_TRANSFORMS[adaptation], dtype=np.float64)
+    seen = cone @ xyz_value * (cone @ (100 * SRGB_WHITE)) / (cone @ white_xyz)
+    return np.asarray(np.linalg.inv(SRGB_TO_XYZ) @ np.linalg.inv(cone) @ seen / 100, dtype=np.float64)
 
 
 # A piece with something behind it -------------------------------------------------------------------------------------

@@ -171,8 +171,9 @@ def set_warnings(
     said += _lacking([(pigments, chip) for chip in counted])
     if setting.reading.geometry == "regular" and counted and not any(chip.haze is not None for chip in counted):
         said.append(
-            "the readings see straight-through light only, and no haze is given: if a chip scatters, thick places "
-            "are predicted too dark; give haze_percent, or read with an integrating sphere"
+            "haze unknown: the readings count as straight-through light only, which takes scatter for colour, and thick places "
+            "get wider bands; say clear or slight of each chip in the column haze (or give haze_percent), or say "
+            'geometry = "total" if the instrument has an integrating sphere'
         )
     thick = [chip.name for chip in counted if chip.thickness_mm > THICK_ON_TILE_MM]
     if thick and setting.reading.on_tile:

@@ -95,7 +95,7 @@ class Reading:
 
     def __post_init__(self) -> None:
         usual = {
-            "geometry": "45/0" if self.on_tile else "regular" if self.kind == "camera" else "total",
+            "geometry": "45/0" if self.on_tile else "regular",
             "reading_spread": default_reading_spread(self.kind, self.camera),
             "space": "Lab" if self.kind == "colour" else None,
         }

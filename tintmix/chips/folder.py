@@ -148,8 +148,12 @@ def chips_text(chips: ChipSet) -> str:
         table[f"{pigment.name}_{'g' if in_grams else 'phr'}"] = [cell_of(dose) if dose else "" for dose in doses]
     for key in ("resin_g", "scale_g") if any(grams) else ():
         table[key] = [cell_of(getattr(chip.weights, key, None)) for chip in every]
+    percents = [cell_of(None if chip.haze_word else chip.haze, hundredths=True) for chip in every]
+    if chips.reading.geometry == "regular" and not any(percents) and not all(chip.is_read for chip in every):
+        # Asked for while chips are still to be read.
+        table["haze"] = [chip.haze_word for chip in every]
     table |= _filled(
-        haze_percent=[cell_of(None if chip.haze_word else chip.haze, hundredths=True) for chip in every],
+        haze_percent=percents,
         haze=[chip.haze_word for chip in every],
         check_chip=["yes" if chip.check else "" for chip in every],
     )

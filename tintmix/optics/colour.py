@@ -24,6 +24,15 @@ _SRGB_WHITE = SRGB_TO_XYZ.sum(axis=1)
 _CAT16 = np.array([[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.045854], [-0.002079, 0.048952, 0.953127]])
 """Li et al., Color Res. Appl. 42, 703 (2017)."""
 
+ADAPTATIONS = {
+    "CAT16": _CAT16,
+    "Bradford": np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]),
+    "von Kries": np.array([[0.40024, 0.7076, -0.08081], [-0.2263, 1.16532, 0.0457], [0.0, 0.0, 0.91822]]),
+    "XYZ scaling": np.eye(3),
+}
+"""XYZ to the responses that are scaled from one white to another, by name; Bradford: Lam (1985), von Kries: Hunt's cone
+responses, both as in CIE 160:2004."""
+
 _INSIDE = 5e-4
 """How far a linear channel may lie outside 0…1 and still be called inside: less than a step of eight bits."""
 LIFT_BELOW = 20.0
@@ -140,10 +149,11 @@ def xyz_of_srgb(colour: str, white: Array) -> Array:
     return np.asarray(np.linalg.solve(linear_srgb_matrix(white), linear), dtype=np.float64)
 
 
-def linear_srgb_matrix(white: Array) -> Array:
-    """M (3, 3): linear sRGB = M @ XYZ, adapted by CAT16 from this white, bare light = (1, 1, 1)."""
-    gain = (_CAT16 @ _SRGB_WHITE) / (_CAT16 @ white)
-    return _XYZ_TO_RGB @ np.linalg.solve(_CAT16, gain[:, None] * _CAT16)
+def linear_srgb_matrix(white: Array, adaptation: str = "CAT16") -> Array:
+    """M (3, 3): linear sRGB = M @ XYZ, adapted by CAT16, or another of ADAPTATIONS, from this white, bare light = (1, 1, 1)."""
+    cone = ADAPTATIONS[adaptation]
+    gain = (cone @ _SRGB_WHITE) / (cone @ white)
+    return _XYZ_TO_RGB @ np.linalg.solve(cone, gain[:, None] * cone)
 
 
 def encoded(linear: Array) -> Array:

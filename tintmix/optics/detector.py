@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
-from tintmix.optics.colour import linear_srgb_matrix
+from tintmix.optics.colour import ADAPTATIONS, linear_srgb_matrix
 from tintmix.optics.errors import no_spectrum, out_of_range
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, checked_wavelengths, middle
 from tintmix.optics.weights import grid_weights, tristimulus_weights
@@ -214,15 +214,24 @@ def camera(nm: ArrayLike, sensitivities: ArrayLike, panel: Light | str) -> Detec
 def rendered(panel: Light | str) -> Detector:
     """A rendered photo: linear sRGB of the light that comes through, each channel as a part of the bare panel's.
 
-    Through the 2° XYZ, adapted by CAT16 from the panel's white: what a camera's own processing aims at, with an error
-    of its own.
+    The mean of `rendered_ways`: no maker of phones says which it takes.
 
     >>> rendered("A").bare.round(12).tolist()
     [1.0, 1.0, 1.0]
     """
-    tristimulus = eye(panel, 2)
-    name = tristimulus.name.removesuffix("/2")
-    return Detector(f"photo on {name}", tristimulus.weights @ linear_srgb_matrix(tristimulus.bare).T, "rendered")
+    name = eye(panel, 2).name.removesuffix("/2")
+    return Detector(f"photo on {name}", rendered_ways(panel).mean(axis=0), "rendered")
+
+
+def rendered_ways(panel: Light | str) -> Array:
+    """Weights (W, K, 3) of rendered photos: through the 2° XYZ, brought from the panel's white to sRGB's in each of the ways of
+    `colour.ADAPTATIONS`. What a camera's own processing aims at, with an error of its own.
+
+    >>> rendered_ways("A").sum(axis=1).round(12).tolist()[0]
+    [1.0, 1.0, 1.0]
+    """
+    seen = eye(panel, 2)
+    return np.stack([seen.weights @ linear_srgb_matrix(seen.bare, way).T for way in ADAPTATIONS])
 
 
 def _no_camera(what: str) -> ValueProblem:

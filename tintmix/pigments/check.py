@@ -14,7 +14,6 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
-from tintmix.pigments.design.advice import advise
 from tintmix.pigments.health import health
 from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.gather import Gathered
@@ -67,10 +66,8 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     return np.stack(spectra, axis=1), misfit
 
 
-def report(
-    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure], latents: Array
-) -> dict[str, Any]:
-    """The fit's JSON, but for the seconds. latents: (D, L), how detectors lean under each of the model's draws."""
+def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
+    """The fit's JSON, but for the seconds and the advice."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -94,7 +91,6 @@ def report(
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
-    advice = advise(gathered, mixture.forward.observations, latents, model)
     sets = gathered.sets
     return {
         "chips": [
@@ -117,16 +113,14 @@ def report(
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
                 "departure": table_of(departures[p], ("pigment", "spread")),
-                "readings_that_would_help": advice.by_pigment[p],
                 "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)
         },
-        "next_cup": advice.sentence,
-        "forecast": advice.figures,
         "health": health(
             doubted.tolist(),
             set_up=[table_of(one) for one in suspicions(gathered, mixture, departures)],
+            haze_known=gathered.haze_known,
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
                 "thickest_mm": model.thickest_mm,

@@ -12,15 +12,18 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
-from tintmix.pigments.design.advice import probes
+from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
+from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.departure import judge
 from tintmix.pigments.inference.draws import Draws, draw
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
+from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
 from tintmix.pigments.inference.posterior import Mixture, posterior
-from tintmix.pigments.model import TintModel
+from tintmix.pigments.model import CameraLatents, TintModel
 from tintmix.pigments.model_file import rounded
-from tintmix.pigments.thick_base import change_of_base
+from tintmix.pigments.thick_base import Change, change_of_base
+from tintmix.pigments.widen import wider_draws
 
 
 def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
@@ -36,22 +39,43 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     change = change_of_base(gathered.observations)
     if change is not None:
         gathered = replace(gathered, observations=change.of(gathered.observations))
+    if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
+        gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations)
     departures = judge(gathered.observations, mixture)
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
     draws = draw(mixture)
+    latents = _latents_found(gathered, mixture, draws)
     gathered = _detectors_found(gathered, mixture, draws)
+    model = _modelled(gathered, draws, change)
+    told = report(gathered, mixture, model, departures)
+    if health_of(told).contradicts:
+        draws = wider_draws(gathered, mixture, told, lambda spread: _modelled(gathered, spread, change))
+        model = _modelled(gathered, draws, change)
+    if gathered.straight:
+        total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
+        scatter = scatter.astype("<f4").astype(np.float64)
+        model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
+    # Chips that are doubted do not count as the strongest or the thickest.
+    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
+    model = replace(model, highest_phr=highest, thickest_mm=told["thickest_mm"], camera_latents=latents)
+    if health_of(told).contradicts:
+        advice = Advice(NOT_WHILE_AT_ODDS, ("",) * len(model.pigments), None)
+    else:
+        advice = advise(gathered, mixture.forward.observations, draws.z[:, mixture.forward.layout.latents], model)
+    for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
+        pigment["readings_that_would_help"] = says
+    told |= {"next_cup": advice.sentence, "forecast": advice.figures, "seconds": time.perf_counter() - started}
+    return replace(model, report=told)
+
+
+def _modelled(gathered: Gathered, draws: Draws, change: Change | None) -> TintModel:
     model = _assemble(gathered, draws)
     if change is not None:
         model = replace(model, thick=change.drawn(draws))
-    model = _central(model, draws)
-    told = report(gathered, mixture, model, departures, draws.z[:, mixture.forward.layout.latents])
-    told["seconds"] = time.perf_counter() - started
-    # Chips that are doubted do not count as the strongest or the thickest.
-    highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
-    return replace(model, report=told, highest_phr=highest, thickest_mm=told["thickest_mm"])
+    return _central(model, draws)
 
 
 def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
@@ -90,14 +114,25 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
     )
 
 
+def _latents_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> CameraLatents | None:
+    """What the draws say of the first camera that was not quite known."""
+    q = draws.z[:, mixture.forward.layout.latents].astype("<f4").astype(np.float64)
+    for reading in mixture.forward.observations.readings:
+        if reading.latents is not None and len(reading.latents):
+            told = gathered.sets[gathered.set_of[int(reading.chips[0])]].reading
+            return CameraLatents(camera=told.camera, light=told.light, draws=q[:, reading.latents])
+    return None
+
+
 def _detectors_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> Gathered:
     """The same with the mean weights of detectors that were not quite known: what the chips say they are."""
     q = draws.z[:, mixture.forward.layout.latents]
     readings = []
     for reading in gathered.observations.readings:
-        weights = leaning(reading, q)
+        weights, tone = leaning(reading, q), tone_of(reading, q)
         if weights is not None and weights.ndim == 3:
-            reading = replace(reading, weights=weights.mean(axis=0), lean=None, latents=None)
+            found = None if tone is None else tone.mean(axis=0)
+            reading = replace(reading, weights=weights.mean(axis=0), tone=found, latents=None)
         readings.append(reading)
     return replace(gathered, observations=replace(gathered.observations, readings=tuple(readings)))
 

@@ -27,6 +27,10 @@ _CHUNK = 4096
 """Rows worked at once in `predict_lab`: 4096 × 41 numbers stay near the core, and the loop costs little."""
 
 
+_HAZE_MATTERS = 0.2
+"""Of the light, from darkest to lightest: ± 10 % is 4 L* in the middle greys, about the error of one cup."""
+
+
 @dataclass(frozen=True, slots=True)
 class HazeLaw:
     """Scatter of the resin and of each pigment: H = 1 − (1 − surface) · exp(−t (base + Σ c s)) (physics §10)."""
@@ -38,6 +42,16 @@ class HazeLaw:
     def at(self, effective: Array, thickness_mm: Array) -> Array:
         """Haze (fraction) of a section, an upper bound where it is dark. Shapes broadcast; doses on the last axis."""
         return haze(effective, thickness_mm, self.surface, self.base_per_mm, self.per_mm_phr)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CameraLatents:
+    """What each draw of a model says of a camera, or of its panel, that nobody measured. camera, light: as the set names them.
+    draws: (D, L), along the directions of `inference.cameras`."""
+
+    camera: str
+    light: str
+    draws: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +110,8 @@ class TintModel:
     must. draws_base: (D, K), draws_absorptivity: (D, P, K), draws_departure: (D, P). volume_per_phr: (P,),
     ρ_resin/(100 ρₚ), zero for a one-cup mix. highest_phr: (P,), the strongest chip; max_phr: (P,), what set.toml
     allows (infinite where it says nothing). thick: how the base changes in thick pours, each draw with its own, where
-    untinted chips told of it. camera_weights: (K, 3), the camera that read the chips, on its panel, if
+    untinted chips told of it. draws_scatter: (D, 1 + P), scatter per mm, and per mm and phr, that each draw took off chips read
+    straight through; None where all the light was read. camera_weights: (K, 3), the camera that read the chips, on its panel, if
     one did.
     """
 
@@ -114,10 +129,12 @@ class TintModel:
     thickest_mm: float
     max_phr: Array
     haze: HazeLaw | None = None
+    draws_scatter: Array | None = None
     resin: Resin | None = None
     lots: Mapping[str, str] = field(default_factory=dict)
     chips_digest: str = ""
     camera_weights: Array | None = None
+    camera_latents: CameraLatents | None = None
     thick: ThickBase | None = None
     report: Mapping[str, Any] = field(default_factory=dict)
 
@@ -350,4 +367,25 @@ class TintModel:
                 f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
+        if said := self.haze_doubt(doses, float(thicknesses.max())):
+            told.append(said)
         return tuple(told)
+
+    def haze_doubt(self, doses_phr: Array, thickness_mm: float) -> str:
+        """A sentence on how much lighter or darker a section may be for haze that is not, or not well, known; or none."""
+        if self.draws_scatter is None:
+            return ""
+        depth = thickness_mm * (self.draws_scatter[:, 0] + self.draws_scatter[:, 1:] @ self.effective(doses_phr))
+        light = np.exp(depth - depth.mean())
+        darker, lighter = np.quantile(light / light.mean(), (0.025, 0.975))
+        if self.haze is not None and lighter - darker < _HAZE_MATTERS:
+            return ""
+        why = (
+            "haze is not known: the chips were read straight through, which takes haze for colour, and no haze is given"
+            if self.haze is None
+            else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
+        )
+        return (
+            f"{why}; {numeral(thickness_mm)} mm may be from {numeral(darker, 2)} to {numeral(lighter, 2)} times as light as "
+            "told, and the bands are wider by that."
+        )

@@ -26,7 +26,7 @@ from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.optics.light import ThickBase
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.model import HazeLaw, TintModel
+from tintmix.pigments.model import CameraLatents, HazeLaw, TintModel
 from tintmix.resin import resin_from_table, resin_to_table
 
 MODEL_FORMAT = Format(what="model")
@@ -82,6 +82,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         "resin": None if model.resin is None else resin_to_table(model.resin),
         "chips": model.chips_digest,
         "camera_weights": finite(model.camera_weights),
+        "camera_latents": None if model.camera_latents is None else _of_camera(model.camera_latents),
         "thick": None
         if thick is None
         else {
@@ -95,6 +96,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
             "log_base": _pack(np.log(model.draws_base)),
             "log_absorptivity": _pack(np.log(model.draws_absorptivity)),
             "departure_per_phr": _pack(model.draws_departure),
+            "scatter": None if model.draws_scatter is None else _pack(model.draws_scatter),
         },
         "report": dict(model.report),
     }
@@ -151,10 +153,12 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         haze=None
         if law is None
         else HazeLaw(float(law["surface"]), float(law["base_per_mm"]), _finite(law["per_mm_phr"])),
+        draws_scatter=None if packed.get("scatter") is None else _unpack(packed["scatter"], (draws, 1 + count)),
         resin=None if table["resin"] is None else resin_from_table(table["resin"], str(where)),
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),
         camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
+        camera_latents=None if (camera := table.get("camera_latents")) is None else _camera_of(camera, draws),
         thick=None
         if thick is None
         else ThickBase(
@@ -165,6 +169,16 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         ),
         report=dict(table["report"]),
     )
+
+
+def _of_camera(latents: CameraLatents) -> dict[str, Any]:
+    told = {"camera": latents.camera, "light": latents.light, "count": latents.draws.shape[1]}
+    return told | {"draws": _pack(latents.draws)}
+
+
+def _camera_of(table: Mapping[str, Any], draws: int) -> CameraLatents:
+    each = _unpack(table["draws"], (draws, int(table["count"])))
+    return CameraLatents(camera=str(table["camera"]), light=str(table["light"]), draws=each)
 
 
 def _finite(value: Any) -> Array:

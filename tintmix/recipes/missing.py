@@ -20,11 +20,13 @@ from tintmix.recipes.search.descend import Support, grown, largest_subset, searc
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
 _CENTRES_NM = np.arange(400.0, 701.0, 20.0)
+"""Over the spectrum that an eye sees, in steps that are less than half of the narrower band's width."""
 _WIDTHS_NM = (50.0, 100.0)
 """Full width at half height: about what single bands of textbook dyes have (common practice)."""
 _BANDS = np.concatenate([
     np.exp(-4 * np.log(2) * ((GRID_NM - _CENTRES_NM[:, None]) / width) ** 2) for width in _WIDTHS_NM
 ])  # fmt: skip
+"""Height 1, (32, K): every width at every centre. 4 ln 2: half the height at half the width."""
 FURTHER = np.concatenate([_BANDS, 1 - _BANDS, np.ones((1, len(GRID_NM)))])
 """Pigments that are tried, decadic absorptivities per mm and phr (Q, K): one band taken away, one band let through, and grey."""
 _GROWN = 4

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tintmix.numerals import SUREST
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00, within_95
@@ -16,6 +17,8 @@ from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.search.choice import Chosen
 from tintmix.recipes.target import light_name, triple
 
+_EVEN = 0.5
+"""Of a recipe with less chance one should not hear that it comes within tolerance."""
 ERROR = 0.05
 """The error of a dose whose cost in ΔE00 is told: what a drop too much or a poor scale easily makes."""
 
@@ -63,7 +66,8 @@ class Proposal:
     """A recipe that was found.
 
     worst_ratio: largest ΔE00/tolerance, by which proposals are ranked. rms_delta_e00: √(Σ w ΔE² / Σ w).
-    chance_within_tolerance: part of the posterior for which every section is within its tolerance at once.
+    chance_within_tolerance: part of the posterior for which every section is within its tolerance at once, SUREST at most; None
+    where the chips contradict each other.
     delta_e00_per_5_percent: largest change of any section when that pigment is 5 % too much or too little. under:
     None where the target has no spectrum.
     """
@@ -73,7 +77,7 @@ class Proposal:
     worst_ratio: float
     worst_delta_e00: float
     rms_delta_e00: float
-    chance_within_tolerance: float
+    chance_within_tolerance: float | None
     sections: tuple[SectionMatch, ...]
     delta_e00_per_5_percent: Mapping[str, float]
     under: Mapping[str, Under] | None
@@ -83,6 +87,11 @@ class Proposal:
     def within(self) -> bool:
         """Whether every section is within its tolerance."""
         return self.worst_ratio <= 1.0
+
+    @property
+    def likely(self) -> bool:
+        """Whether it is more likely than not that every section comes out so."""
+        return self.chance_within_tolerance is not None and self.chance_within_tolerance >= _EVEN
 
 
 def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
@@ -109,7 +118,7 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
             worst_ratio=float(ratio[i].max()),
             worst_delta_e00=float(off[i].max()),
             rms_delta_e00=float(rms[i]),
-            chance_within_tolerance=float(chance[i]),
+            chance_within_tolerance=None if model.health.contradicts else min(float(chance[i]), SUREST),
             sections=tuple(
                 SectionMatch(
                     name=section.name,

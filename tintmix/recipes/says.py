@@ -26,19 +26,36 @@ def recipe(doses_phr: Mapping[str, float]) -> str:
 
 def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> str:
     """Within tolerance everywhere."""
-    count = sum(one.within for one in proposals)
+    within = [one for one in proposals if one.within]
+    count, likely = len(within), sum(one.likely for one in within)
     best = proposals[0]
-    how_many = "one recipe comes" if count == 1 else f"{count} recipes come"
     where = "the place" if len(aim.coloured) == 1 else "every place"
     worst = _worst(best)
     told = (
-        f"{how_many} within tolerance at {where}; the best, {recipe(best.doses_phr)}, is off by "
+        f"{_come(count, likely, where)}{_unsure(count, likely, aim)}; the best, {recipe(best.doses_phr)}, is off by "
         f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {numeral(worst.thickness_mm, 4)} mm)"
     )
     stands = [_stands_at(aim, best, key) for key in binding]
     if stands:
         told += f", and stands at a limit: {listed(stands)}"
     return f"{told}."
+
+
+def _come(count: int, likely: int, where: str) -> str:
+    if likely == count:
+        return f"{'one recipe comes' if count == 1 else f'{count} recipes come'} within tolerance at {where}"
+    return f"{'one recipe is' if count == 1 else f'{count} recipes are'} predicted within tolerance at {where}"
+
+
+def _unsure(count: int, likely: int, aim: Aim) -> str:
+    """Of recipes that are predicted within tolerance: of how many it is unlikely that they come so."""
+    if likely == count:
+        return ""
+    if aim.model.health.contradicts:
+        return ", but the chips do not fit together, so that no chance of it can be told"
+    if count == 1:
+        return ", but it is likelier that it comes out otherwise"
+    return f", {f'but only {likely}' if likely else 'but none'} of them with an even chance or better"
 
 
 def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:

@@ -138,6 +138,8 @@ def _deepest(aim: Aim, doses: Array) -> Extent | None:
 def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
     if (unwell := aim.model.health.warning) is not None:
         yield unwell
+    if said := aim.model.haze_doubt(aim.model.dose_vector({} if best is None else best.doses_phr), aim.judged_mm):
+        yield said
     if aim.target.limits.haze_percent is not None and aim.model.haze is None:
         yield (
             "no chip of this model carries haze_percent, so haze cannot be predicted and limits.haze_percent is not "

@@ -180,7 +180,7 @@ def _subsets(aim: Aim) -> int:
 
 
 def _without_limits(free: Aim, supports: list[Support], most: int) -> tuple[str, ...]:
-    clear = lab(factors(free, np.zeros(len(free.model.pigments))) @ free.detector.weights, free.detector.bare)
+    clear = lab(factors(free, np.zeros((1, len(free.model.pigments))))[0] @ free.detector.weights, free.detector.bare)
     # A single section cannot be at odds with another, however near the search came to it.
     places = range(len(free.coloured))
     missed = [c for c in places if len(places) == 1 or not _reached(only(free, c), free, supports, most)]

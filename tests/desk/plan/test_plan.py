@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from tests.simulation import make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.errors import CannotWrite, InUse, Remedy, ValueProblem
-from tintmix.pigments.model_file import load_model
+from tintmix.pigments.fit import fit
+from tintmix.pigments.model_file import load_model, save_model
 from tintmix.resin import Part, Resin
 from tintmix.weighing.cups import _ROUGH
 
@@ -152,9 +155,21 @@ def test_more_cups_for_a_model(model: Path, tmp_path: Path) -> None:
     assert {chip.cup for chip in chips.chips} == {"A1", "A2"}
 
 
-def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None:
-    import dataclasses
+def test_an_unknown_camera_is_planned_for_as_the_models_own_is(tmp_path: Path) -> None:
+    sim = make_set(3, "camera", camera="drawn", panel_known=False, doses=(0.06,), dose_error=0.02)
+    save_model(fit(to_chipset(sim)), tmp_path / "m.json")
+    read = load_model(tmp_path / "m.json")
+    assert read.camera_latents is not None
+    order = Order({}, (12.0, 30.0), kind="camera", light="unknown")
+    same = planned(order, read, Resin()).body
+    other = planned(order, dataclasses.replace(read, camera_latents=None), Resin()).body
+    # Another camera would err otherwise, and so tell more of the pigments: the same one is not promised to.
+    assert same["overall"]["before"] == other["overall"]["before"] == read.report["forecast"]["typical_delta_e00"]
+    assert other["overall"]["after"] < same["overall"]["after"] < same["overall"]["before"]
+    assert same["defaults_used"]["cast_mm"] == [3.0, 12.0]
 
+
+def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None:
     named = load_model(model)
     named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": "A1"}, {"cup": "C2"}]})
     found = planned(Order({}, (8.0, 60.0), (3.0, 12.0)), named, Resin())

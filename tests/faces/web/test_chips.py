@@ -30,6 +30,11 @@ def begun(client: Client) -> ChipSet:
     return at_hand(client)
 
 
+def test_a_photo_set_begun_by_hand_claims_no_light(client: Client) -> None:
+    ok(client.fill("/chips/begin", {"title": "mine", "kind": "camera", "pigments": "azure", "thicknesses": "3 12"}))
+    assert at_hand(client).reading.light == "unknown"
+
+
 def test_the_empty_screen_says_what_to_do(client: Client) -> None:
     text = client.get("/chips").text
     for words in ("Try it with the demo", "Plan which chips to pour", "Begin a set by hand", "Upload a set"):
@@ -49,6 +54,23 @@ def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
     assert "2 not read yet" in answer.text
     ok(client.fill("/undo"))
     assert not at_hand(client).chips[2].is_read
+
+
+def test_how_clear_chips_are_is_asked_and_kept(client: Client) -> None:
+    begun(client)
+    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1"}))
+    asked = client.get("/chips").text
+    assert "look through it at a printed page" in asked
+    assert "sharp is clear" in asked
+    ok(client.fill("/chips/haze", {"haze_0": "clear", "haze_1": "slight"}))
+    assert [(chip.haze, chip.haze_word) for chip in at_hand(client).chips] == [(0.01, "clear"), (0.05, "slight")]
+    assert "haze unknown" not in client.get("/chips").text
+    ok(client.fill("/chips/haze", {"haze_0": "", "haze_1": ""}))
+    assert [chip.haze for chip in at_hand(client).chips] == [None, None]
+    assert "It is clear or slight" in html.unescape(client.fill("/chips/haze", {"haze_0": "foggy"}).text)
+    ok(client.fill("/chips/haze", {"sphere": "1"}))
+    assert at_hand(client).reading.geometry == "total"
+    assert "printed page" not in client.get("/chips").text
 
 
 def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:

@@ -17,6 +17,7 @@ from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.sheet import Kept
 from tintmix.page.bench.weights import pot_of, weights_of
 from tintmix.sheet.lines import Kind
+from tintmix.weighing.weighed import LetdownMade
 
 USUAL = {
     "recipe": "", "resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01",
@@ -32,6 +33,11 @@ def kept_of(client: Client) -> Kept:
     kept = page_sheet.kept_sheet(client.workspace, area_of(client))
     assert kept is not None
     return kept
+
+
+def azure_bottle(client: Client) -> LetdownMade:
+    """The stock bottle that the demo's sheet makes of azure."""
+    return next(one for one in kept_of(client).sheet.weighed.letdowns if one.pigment == "azure")
 
 
 def key_of(client: Client, kind: str, name: str) -> str:
@@ -266,7 +272,7 @@ def test_what_was_weighed_makes_the_doses_of_physics(demo: Client) -> None:
     """dose = 100 · pigment · share of the part / resin of the part (physics §13), here by hand from the bottle up."""
     kept = kept_of(demo)
     typed = {
-        key_of(demo, "first", "azure 1+30"): 1.3,
+        key_of(demo, "first", azure_bottle(demo).name): 1.3,
         key_of(demo, "pigment", "azure"): 1.5,
         key_of(demo, "part", "B"): 210.0,
     }
@@ -292,21 +298,22 @@ def test_the_pdf(demo: Client, paper: str) -> None:
 
 
 def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> None:
-    first, azure = key_of(demo, "first", "azure 1+30"), key_of(demo, "pigment", "azure")
+    bottle = azure_bottle(demo).name
+    first, azure = key_of(demo, "first", bottle), key_of(demo, "pigment", "azure")
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42"}))
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
-    assert "On the shelf of the book: azure 1+30" in demo.fill("/sheet/keep", {"what": "shelf"}).text
+    assert f"On the shelf of the book: {bottle}" in demo.fill("/sheet/keep", {"what": "shelf"}).text
     answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]
     with open_book(book) as opened:
         made = kept_of(demo).sheet.weighed.letdowns[0]
-        bottle = next(one for one in opened.bottles() if one.pigment == "azure")
-        assert bottle.share == pytest.approx(1.25 / (1.25 + made.carrier_g))
-        assert bottle.left_g == pytest.approx(1.25 + made.carrier_g - 1.42)
+        stands = next(one for one in opened.bottles() if one.pigment == "azure")
+        assert stands.share == pytest.approx(1.25 / (1.25 + made.carrier_g))
+        assert stands.left_g == pytest.approx(1.25 + made.carrier_g - 1.42)
         [pour] = opened.pours("sea-green prism")
         assert pour.pour.batch_g == 450.0
-        assert pour.pour.weights_g["azure 1+30"] == 1.42
+        assert pour.pour.weights_g[bottle] == 1.42
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
@@ -322,12 +329,13 @@ def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path)
     ok(demo.fill("/sheet/make", USUAL))
     kept = kept_of(demo)
     assert all(one.existing for one in kept.sheet.weighed.letdowns)
-    assert "Take the stock bottle azure 1+30" in demo.get("/sheet").text
+    bottle = azure_bottle(demo).name
+    assert f"Take the stock bottle {bottle}" in demo.get("/sheet").text
     ok(demo.fill("/sheet/keep", {"what": "pour"}))
     with open_book(book) as opened:
         used = next(one for one in kept.sheet.weighed.letdowns if one.pigment == "azure").used_g
         left = next(one for one in opened.bottles() if one.pigment == "azure").left_g
-        assert left == pytest.approx(held["azure 1+30"] - used)
+        assert left == pytest.approx(held[bottle] - used)
     ok(demo.fill("/sheet/make", USUAL | {"new_bottles": "1"}))
     assert not any(one.existing for one in kept_of(demo).sheet.weighed.letdowns)
 

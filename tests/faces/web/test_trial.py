@@ -17,6 +17,7 @@ from tintmix.page.bench import trial as page_trial
 from tintmix.page.bench.weights import weights_of
 from tintmix.sheet.lines import shown
 from tintmix.weighing.scales import Scale
+from tintmix.weighing.weighed import PigmentWeight
 
 READ = {
     "space": "Lab",
@@ -48,6 +49,13 @@ def key_of(client: Client, kind: str, name: str) -> str:
     return next(key for key, one in weights_of(kept.sheet).items() if (one.kind, one.into or one.of) == (kind, name))
 
 
+def azure_of(client: Client) -> PigmentWeight:
+    """What the demo's sheet weighs of azure."""
+    kept = page_sheet.kept_sheet(client.workspace, client.workspace.now().area("sheet"))
+    assert kept is not None
+    return next(one for one in kept.sheet.weighed.pigments if one.pigment == "azure")
+
+
 def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
     text = client.get("/trial").text
     assert "needs a recipe" in text
@@ -60,15 +68,17 @@ def test_without_a_recipe_it_says_what_to_do(client: Client) -> None:
 def test_the_weights_come_from_the_sheet(demo: Client) -> None:
     key = key_of(demo, "pigment", "azure")
     trial = key_of(demo, "sample", "B")
-    ok(demo.fill("/sheet/marks", {f"weight.{key}": "1.42", f"weight.{trial}": "9.5"}))
+    ok(demo.fill("/sheet/marks", {f"weight.{key}": "2.16", f"weight.{trial}": "9.5"}))
     text = demo.get("/trial").text
-    assert f'name="weight.{key}" value="1.42"' in text
+    assert f'name="weight.{key}" value="2.16"' in text
     assert "as typed on Sheet" in text
     left = re.search(r'name="left" value="([\d.]+)"', text)
     assert left
     kept = page_sheet.kept_sheet(demo.workspace, demo.workspace.now().area("sheet"))
     assert kept is not None
-    assert float(left[1]) == pytest.approx(kept.sheet.weighed.tinted_part_g + 0.21 - 9.5, abs=0.05)
+    assert float(left[1]) == pytest.approx(
+        kept.sheet.weighed.tinted_part_g + 2.16 - azure_of(demo).weigh_g - 9.5, abs=0.05
+    )
 
 
 def test_the_answer_is_that_of_the_shell(demo: Client) -> None:
@@ -107,7 +117,9 @@ def test_weights_typed_here_are_on_the_sheet_too(demo: Client) -> None:
     weights = demo.workspace.now().area("sheet")["weights"]
     assert weights == {key: 1.6}
     assert other not in weights
-    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(1.6 / 1.205 * 0.00864, rel=0.01)
+    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(
+        1.6 / azure_of(demo).weigh_g * azure_of(demo).dose_phr, rel=0.01
+    )
 
 
 def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
@@ -129,7 +141,7 @@ def test_srgb_and_xyz_are_read_as_they_are(demo: Client) -> None:
 
 def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
     """What the maker reads is the name on the bottle; the ratio behind it is what was typed: 1.3 g in its carrier."""
-    first, carrier = key_of(demo, "first", "azure 1+30"), key_of(demo, "carrier", "azure 1+30")
+    first, carrier = key_of(demo, "first", azure_of(demo).letdown), key_of(demo, "carrier", azure_of(demo).letdown)
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.3"}))
     answer = asked(demo, chip_0_colour="90 -8 1")
     assert answer.status_code == 200
@@ -138,20 +150,21 @@ def test_a_bottle_has_its_own_name_and_its_own_strength(demo: Client) -> None:
     kept = page_sheet.kept_sheet(demo.workspace, now.area("sheet"))
     assert kept is not None
     pot = page_trial.pot_now(kept, now.area("sheet"), [])
-    [azure] = [one for one in pot.stocks if one.name == "azure 1+30"]
+    [azure] = [one for one in pot.stocks if one.name == azure_of(demo).letdown]
     assert azure.n == pytest.approx(weights_of(kept.sheet)[carrier].grams / 1.3)
-    assert "azure 1+30" in [name for name, _ in pot.weighed]
+    assert azure_of(demo).letdown in [name for name, _ in pot.weighed]
 
 
 def test_two_tellings_of_a_weight_agree(demo: Client) -> None:
     """On a scale that shows 0.25 g the sheet says 1.25 g; so do the answer's sentences, and the boxes to note it in."""
     boxes = {"resin": "recipe", "how": "batch", "grams": "2000", "resin_step": "1", "pigment_step": "0.25"}
     assert demo.fill("/sheet/make", boxes).status_code == 200
-    answer = asked(demo, chip_0_colour="89.5 -9 -2.5", left="900")
+    answer = asked(demo, chip_0_colour="91 -6 -1.5", left="900")
     body = body_of(demo)
     assert body["additions"]
     for one in body["additions"]:
-        assert f"Weigh in {shown(one['weigh_g'], Scale(0.25))} of {one['letdown'] or one['pigment']}." in body["order"]
+        told = f"Weigh in {shown(one['weigh_g'], Scale(0.25))} of {one['letdown'] or one['pigment']}"
+        assert any(sentence.startswith(told) for sentence in body["order"])
         assert f'value="{one["weigh_g"]:g}"' in answer.text
 
 
@@ -212,7 +225,7 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
     """Mass balance by hand: what was left, plus what went in; pigment scaled with what was left."""
     asked(demo)
     before = body_of(demo)
-    answer = demo.fill("/trial/topped", {"added": ["azure 1+30"], "added_grams": ["0,62"], "plain": "10"})
+    answer = demo.fill("/trial/topped", {"added": [azure_of(demo).letdown], "added_grams": ["0,62"], "plain": "10"})
     assert "205.6 g should be in the pot" in answer.text
     area = area_of(demo)
     assert area["answer"] is None
@@ -226,9 +239,9 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
         (before["lot_strengths"]["emerald"]["factor"], before["lot_strengths"]["emerald"]["spread"])
     )
     asked(demo, left="200", chip_0_colour="86 -17.5 0")
-    # 0.62 g of 1+30 bring 0.02 g of azure: to 0.00864 phr · what 195 g make, over what 205.62 g make.
+    # 0.62 g of 1+50 bring 0.0122 g of azure: to the sheet's dose · what 195 g make, over what 205.62 g make.
     mixed_before, mixed_after = 195 / (90 / 190), 205.62 / (90 / 190)
-    dose = (0.00864 * mixed_before / 100 + 0.62 / 31) / mixed_after * 100
+    dose = (azure_of(demo).dose_phr * mixed_before / 100 + 0.62 / 51) / mixed_after * 100
     assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(dose, rel=0.01)
     ok(demo.fill("/trial/anew"))
     assert area_of(demo) == {}
@@ -271,7 +284,8 @@ def test_lots_without_a_name_or_a_tick(demo: Client) -> None:
 
 
 def test_without_a_sheet_the_recipe_is_taken_as_weighed(demo: Client) -> None:
+    dose = azure_of(demo).dose_phr
     demo.workspace.change("none", {"sheet": {}}, {})
     assert "just as the recipe asks" in demo.get("/trial").text
     assert asked(demo).status_code == 200
-    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(0.00863512, rel=1e-5)
+    assert body_of(demo)["doses_in_pot_phr"]["azure"] == pytest.approx(dose, rel=1e-5)

@@ -87,13 +87,13 @@ def lot_for(
     telling = {p: one.spread <= max(HARDLY * known.get(p, (1.0, lot_spread))[1], WELL) for p, one in found.items()}
     said = [_says(whose[p], one, telling[p], surprise <= SURPRISE) for p, one in found.items()]
     says, remedy = " ".join((said[0], *map(capital, said[1:]))), ""
-    if surprise > SURPRISE:
+    off = f"the readings differ by {times_chance(surprise)} times what chance allows"
+    if doubtful:
         wrong, remedy = fault(learnt, trials[0], SURPRISE)
-        says = f"the readings differ by {times_chance(surprise)} times what chance allows: {wrong}. " + (
-            f"What this chip tells of {listed(whose.values())} is not to be weighed by."
-            if doubtful
-            else f"Taken at its word, {says}"
-        )
+        says = f"{off}: {wrong}. What this chip tells of {listed(whose.values())} is not to be weighed by."
+    elif surprise > SURPRISE:
+        remedy = "read the chip again, and pour a second check cup"
+        says = f"{off}. Taken at its word, {says}"
     notes = [*hazards_unsaid(learnt.resin), *_doubts(telling, remedy), *told.notes]
     if doubtful:
         table = {p: {**one, "factor": None, "spread": None} for p, one in table.items()}

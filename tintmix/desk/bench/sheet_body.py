@@ -102,7 +102,7 @@ def notes_of(
     if recipe.resin is not None and not _same(recipe.resin, resin):
         notes.append(
             f"The recipe was found for the resin {recipe.resin.name!r}; this sheet is for {resin.name!r}. The weights are "
-            "right for it, the colours only if it is as clear."
+            "right for it, the colours only if it is as clear and the pigments are as strong in it."
         )
     notes += [
         f"At {one.name} this recipe is ΔE00 {one.delta_e00:.1f} off what was wanted, where {numeral(one.tolerance)} "

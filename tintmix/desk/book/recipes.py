@@ -86,6 +86,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         others = opened.revisions(name)
         pours = opened.pours(name)
         lots = opened.lot_strengths(kept.recipe.lots)
+        learnt = opened.model(kept.recipe.model) if kept.has_model else None
         written = () if out is None else _write_back(opened, kept, out)
         place = str(opened.path)
     recipe = kept.recipe
@@ -103,6 +104,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         "lot_strengths": {pigment: {"strength": s, "spread": spread} for pigment, (s, spread) in lots.items()},
         "revisions": [one.stamp for one in others],
         "pours": [pour_table(one) for one in pours],
+        "warnings": [] if learnt is None or learnt.health.warning is None else [learnt.health.warning],
         **cautions_table(cautions_for(recipe.resin)),
         "written": list(written),
     }

@@ -22,8 +22,8 @@ from tintmix.errors import InUse, Note, Remedy, ValueProblem
 from tintmix.files.errors import cannot_write
 from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
-from tintmix.optics.detector import camera, eye, rendered
-from tintmix.optics.spectrum import FINE_NM, Array
+from tintmix.optics.detector import eye
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.advice import LARGE, rather, what_cups_would_bring
 from tintmix.pigments.design.belief import (
     PART_ABSORBANCE,
@@ -35,15 +35,8 @@ from tintmix.pigments.design.belief import (
     trial_known,
 )
 from tintmix.pigments.design.cups import Plan, least_cups, plan
-from tintmix.pigments.design.sight import Instrument, channels, colorimeter, spectrophotometer
+from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
-from tintmix.pigments.inference.cameras import (
-    panel_lean,
-    rendered_lean,
-    sensitivity_lean,
-    unknown_panel,
-    unknown_sensitivities,
-)
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.resin import Resin, read_resin
@@ -208,7 +201,7 @@ def planned(
         cast_mm=cast,
         cups=order.cups or _usual_cups(belief),
         chips_per_cup=min(order.chips_per_cup or usual_chips, len(set(cast))),
-        instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile),
+        instrument=instrument_of(order.kind, light, order.observer, order.camera, order.on_tile, belief.model),
         refractive_index=resin.refractive_index,
         least_phr=np.full(len(names), 100 * least_weighable_g(bench.pigment) / order.moulds.cup_g),
         max_phr=None if model is None else np.array([limits.get(name, np.inf) for name in names]),
@@ -256,21 +249,24 @@ def _as_fit_judges(model: TintModel | None, belief: Belief, wish: Wish, found: P
     return what_cups_would_bring(model, wish.reader, doses, np.array([cup.thicknesses_mm for cup in found.cups]))
 
 
-def instrument_of(kind: Kind, light: str, observer: int, camera_name: str, on_tile: OnTile | None = None) -> Instrument:
-    """How the chips will be read, as far as a plan needs it. An unknown camera or panel leans from the usual one."""
+def instrument_of(
+    kind: Kind,
+    light: str,
+    observer: int,
+    camera_name: str,
+    on_tile: OnTile | None = None,
+    model: TintModel | None = None,
+) -> Instrument:
+    """How the chips will be read, as far as a plan needs it. model: what its chips told of a camera that nobody measured."""
     spread = default_reading_spread(kind, camera_name)
     if kind == "spectrum":
         return spectrophotometer(spread)
     if kind == "colour":
         tile = None if on_tile is None else tile_seen(on_tile, light, observer)
         return colorimeter(eye(light, observer), spread, tile)
-    seen_under = unknown_panel() if light == "unknown" else light
-    detector = (
-        rendered(seen_under) if camera_name == "rendered" else camera(FINE_NM, unknown_sensitivities(), seen_under)
-    )
-    leans = [rendered_lean()] if camera_name == "rendered" else [sensitivity_lean()] if camera_name == "unknown" else []
-    leans += [panel_lean()] if light == "unknown" else []
-    return channels(detector, spread, 0.001, np.concatenate(leans, axis=-1) if leans else None)
+    chips = ChipSet(Reading("camera", light=light, camera=camera_name), (), (), Resin())
+    known = (None, 0) if model is None else (model.camera_latents, len(model.draws_base))
+    return photographed(chips, *known)
 
 
 def _cast(order: Order, model: TintModel | None, defaults: dict[str, Any]) -> tuple[float, ...]:
@@ -352,7 +348,7 @@ def _buys_little(found: Plan, model: TintModel | None) -> list[str]:
     at_most = f"these cups would lessen the typical error by {100 * max(gains):.0f} % at most"
     if max(f.before or 0.0 for f in found.forecasts) < LARGE:
         return [f"the chips already tell these colours well: {at_most}."]
-    other = {} if model is None else model.report.get("forecast", {}).get("instead", {})
+    other = ({} if model is None else model.report.get("forecast") or {}).get("instead", {})
     return [f"pouring more of these pigments will not help much: {at_most}.{rather(other)}"]
 
 

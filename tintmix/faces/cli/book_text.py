@@ -97,6 +97,7 @@ def shown(body: Mapping[str, Any]) -> text.Laid:
         f"Model {body['model'][:12]}, {in_book}; chips {body['chips'][:12]}.",
         f"Made by {body['made_by']} on {local_day(body['made_at'])}.",
     ]
+    lines += text.noted(body["warnings"])
     if not body["pours"]:
         return text.page(lines)
     return with_cautions(body, [*lines, "", _pours(body["pours"])])

@@ -182,6 +182,8 @@ def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: 
             pdf.text(pdf.l_margin + 0.5, top + 0.92 * _TEXT * POINT_MM + 0.1, numbered)
             pdf.say(step.format(chips=_CHIPS, command=read), _TEXT, indent=5.5, lead=_LEAD)
             pdf.ln(0.35)
+        if chapter.get("haze"):
+            _haze(pdf)
     if photos:
         _list(pdf, photos)
 
@@ -215,6 +217,23 @@ def _drawing(pdf: _Pdf, drawn: Mapping[str, Any]) -> None:
     for name, x, y in drawn["names"]:
         pdf.text(middle + x, top + y, name)
     pdf.set_y(top + drawn["high"] + 1.5)
+
+
+def _haze(pdf: _Pdf) -> None:
+    """A printed line seen through a clear, a slightly hazy and a milky chip."""
+    top = pdf.get_y() + 0.6
+    for at, (word, ink, veil) in enumerate(
+        (("clear: sharp", 0, ()), ("slight: soft edges", 40, (0.35, 0.7)), ("milky: a veil", 190, (0.5, 1.0, 1.5)))
+    ):
+        x = pdf.l_margin + 26 + 60 * at
+        pdf.stroke(_HAIR, _GREY)
+        pdf.rect(x - 14, top, 28, 9)
+        for far in reversed(veil):
+            for dx, dy in ((-far, 0), (far, 0), (0, -far), (0, far)):
+                pdf.at(x + dx, top + 4.5 + dy, "prism", 14, grey=205 + round(25 * far))
+        pdf.at(x, top + 4.5, "prism", 14, grey=ink)
+        pdf.at(x, top + 11.2, word, 7)
+    pdf.set_y(top + 13.4)
 
 
 def _list(pdf: _Pdf, photos: Sequence[Mapping[str, str]]) -> None:

@@ -17,6 +17,7 @@ from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.numerals import numeral
@@ -150,7 +151,9 @@ def begin(
     if len(names) > MOST_PIGMENTS:
         raise too_many("pigments", len(names), MOST_PIGMENTS)
     nm = SPECTRUM_NM if kind == "spectrum" else None
-    reading = Reading(kind, light="D65", observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
+    # Of a photo's panel nobody was asked: it is a white LED lamp of some kind, and seldom daylight.
+    lit = "unknown" if kind == "camera" else "D65"
+    reading = Reading(kind, light=lit, observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
     return with_cup(chips, cup, {}, thicknesses_mm)
 
@@ -186,6 +189,27 @@ def with_chip(chips: ChipSet, name: str, doses_phr: Sequence[float] | None = Non
             for chip in rows
         ]
     return replace(chips, chips=tuple(rows))
+
+
+def with_haze(chips: ChipSet, words: Mapping[str, str], sphere: bool = False) -> ChipSet:
+    """The set with what its maker saw of the chips: name → "clear", "slight", or "" for a chip not looked at.
+
+    sphere: that an integrating sphere read them, which needs no word. A chip whose haze was read as a number keeps it. Raises
+    NoSuchThing, ValueProblem.
+    """
+    for name, word in words.items():
+        chip_of(chips, name)
+        if word and word not in HAZE_WORDS:
+            raise not_typed(f"the haze of {name}", word, "It is clear or slight; leave a milky chip out.")
+    rows = [
+        replace(chip, haze=HAZE_WORDS.get(words[chip.name]), haze_word=words[chip.name])
+        if chip.name in words and (chip.haze is None or chip.haze_word)
+        else chip
+        for chip in chips.chips
+    ]
+    reading = replace(chips.reading, geometry="total") if sphere else chips.reading
+    filled = {key: value for key, value in chips.defaults_used.items() if key != "geometry" or not sphere}
+    return replace(chips, reading=reading, chips=tuple(rows), defaults_used=filled)
 
 
 def without_chip(chips: ChipSet, name: str) -> ChipSet:

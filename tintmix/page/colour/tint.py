@@ -27,7 +27,7 @@ STRIP_DRAWS = 75
 """The strip is drawn from a quarter of the posterior: no eye sees the difference, and it follows the hand."""
 MOST_PHR = 100.0
 SURE = (
-    (1.0, "hardly any doubt"),
+    (1.0, "as predicted, or a difference just seen side by side"),
     (2.5, "could be a shade off"),
     (6.0, "could be plainly another colour: pour a trial"),
     (np.inf, "little more than a guess: pour a trial chip"),
@@ -78,7 +78,7 @@ def tint_seen(
                 "sure": next(words for limit, words in SURE if off <= limit),
                 "lab": [round(float(v), 2) for v in look.lab[s]],
                 "target": {
-                    "srgb": others[2 * count + s], "off": float(away[s]), "says": difference_words(float(away[s]))
+                    "srgb": others[2 * count + s], "off": float(away[s]), "says": _as_told(float(away[s]), off),
                 } if aims[s] is not None else None,
                 "beyond": bool(look.thickness_extrapolated[s]),
             }
@@ -156,6 +156,15 @@ def _ends(look: Look) -> Array:
     ends: Array = np.stack([look.lab + reach, look.lab - reach], axis=1)
     ends[..., 0] = np.clip(ends[..., 0], 0.0, 100.0)
     return ends
+
+
+def _as_told(away: float, off: float) -> str:
+    """A difference from the target in words; of one that is less than the doubt it is said that the prediction has it so.
+
+    >>> _as_told(0.3, 9.2), _as_told(0.3, 0.4), _as_told(12.0, 9.2)
+    ('as predicted, no difference that one sees', 'no difference that one sees', 'quite another colour')
+    """
+    return f"as predicted, {difference_words(away)}" if off > max(away, APART[0][0]) else difference_words(away)
 
 
 def difference_words(delta: float) -> str:

@@ -16,7 +16,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.design.fedorov_exchange import losses
 from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Instrument, colorimeter, spectrophotometer
-from tintmix.pigments.inference.forward import leaning
+from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Observations
 from tintmix.pigments.model import TintModel
@@ -33,17 +33,21 @@ _LEAST_LIGHT = 0.03
 _SAME_DOSE = 0.1
 """Relative: a cup whose doses are within this of one that is there would be the same cup again."""
 _KNOWN = 0.1
-"""Standard deviations to which a measured camera or panel leaves each of its unknowns: well below one."""
+"""Part of its spread to which a measurement leaves each unknown of a camera, a panel or haze: well below one."""
+
+NOT_WHILE_AT_ODDS = (
+    "What another cup would bring cannot be told while the chips contradict each other: find out why first."
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
     """sentence: the best next cup, that none is needed, or what else is. by_pigment: a sentence on each. figures: as `fit` has
-    them in JSON."""
+    them in JSON, None where nothing can be told."""
 
     sentence: str
     by_pigment: tuple[str, ...]
-    figures: dict[str, Any]
+    figures: dict[str, Any] | None
 
 
 def advise(gathered: Gathered, observations: Observations, latents: Array, model: TintModel) -> Advice:
@@ -154,15 +158,22 @@ def _other_readings(
         better = replace(reader, instrument=colorimeter(eye("D65", 10)))
         then[chips + "colorimeter"] = typical(asked, pool_of(model, better, doses, thickness).told[0])
     if latents.shape[1] and any(chips.reading.camera != "rendered" for chips in gathered.sets):
-        known = (latents - latents.mean(axis=0)).T / (_KNOWN * np.sqrt(len(latents) - 1))
         lamp = any(chips.reading.light == "unknown" for chips in gathered.sets)
         camera = any(chips.reading.camera == "unknown" for chips in gathered.sets)
         what = "measure " + " and ".join(["the camera"] * camera + ["the panel's light"] * lamp)
-        then[what] = typical(asked, known)
+        then[what] = typical(asked, _once_known(latents))
+    if model.draws_scatter is not None:
+        then["read the haze of the chips"] = typical(asked, _once_known(model.draws_scatter))
     if kinds == {"colour"}:
         better = replace(reader, instrument=spectrophotometer())
         then[chips + "spectrophotometer"] = typical(asked, pool_of(model, better, doses, thickness).told[0])
     return then
+
+
+def _once_known(latents: Array) -> Array:
+    """What it tells (L, D) when each of these (D, L) is measured well."""
+    spread = np.maximum(latents.std(axis=0), 1e-12)
+    return np.asarray(((latents - latents.mean(axis=0)) / (_KNOWN * spread * np.sqrt(len(latents) - 1))).T)
 
 
 def _telling_rows(gathered: Gathered) -> list[int]:
@@ -192,7 +203,9 @@ def reader_of(gathered: Gathered, observations: Observations, latents: Array) ->
         if reading.form == "lab":
             instrument = Instrument(weights, reading.white, float(np.median(reading.spread)))
         else:
-            instrument = Instrument(weights, None, told.zero_spread, told.reading_spread, leant=leant)
+            instrument = Instrument(
+                weights, None, told.zero_spread, told.reading_spread, leant=leant, tone=tone_of(reading, latents)
+            )
     instrument = replace(instrument, tile=reading.tile)
     return Reader(instrument=instrument, dose_spread=told.dose_spread, thickness_spread_mm=told.thickness_spread_mm)
 

@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00, residuals_with_slope
 from tintmix.optics.light import light
 from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tone import toned
 from tintmix.pigments.design.belief import Belief
 from tintmix.pigments.design.fedorov_exchange import Aim, Pool
 from tintmix.pigments.design.sight import Instrument, cup_spread, look_ahead
@@ -42,7 +44,6 @@ class Reader:
 
 def pool_of(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Array) -> Pool:
     """Cups (C, P) with chips (C, k) as the search takes them: one world, whose unknowns are the weights of the draws."""
-    reader = replace(reader, instrument=reader.instrument.drawn(len(model.draws_base)))
     told = [
         _told(model, reader, doses_phr[at : at + _AT_ONCE], thicknesses_mm[at : at + _AT_ONCE])
         for at in range(0, len(doses_phr), _AT_ONCE)
@@ -56,8 +57,16 @@ def _told(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Ar
     each, mm = np.repeat(doses_phr, chips, axis=0), thicknesses_mm.ravel()
     draws, instrument = len(model.draws_base), reader.instrument
     behind = PANEL if instrument.tile is None else instrument.tile
-    value = light(model.drawn_resins(), each, mm, behind)
-    value = value @ (instrument.weights if instrument.leant is None else instrument.leant)
+    resins = model.drawn_resins()
+    if model.draws_scatter is not None and instrument.tile is None:
+        # Further chips will be read straight through, as those were: the instrument takes scatter for absorption.
+        scatter = model.draws_scatter[..., None] / LN10
+        resins = replace(
+            resins, base_per_mm=resins.base_per_mm + scatter[:, 0], absorptivity=resins.absorptivity + scatter[:, 1:]
+        )
+    value = light(resins, each, mm, behind) @ (instrument.weights if instrument.leant is None else instrument.leant)
+    if instrument.tone is not None:
+        value = toned(value, instrument.tone[:, :1, None], np.exp(instrument.tone[:, 1:, None]))[0]
     value = value if instrument.white is None else lab(value, instrument.white)
     few = np.linspace(0, draws - 1, min(_SPREAD_FROM, draws)).astype(int)
     belief = Belief(
@@ -67,7 +76,7 @@ def _told(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Ar
         (False,) * len(model.pigments),
         False,
     )
-    sight = look_ahead(replace(instrument, lean=None), belief, each, mm, model.refractive_index)
+    sight = look_ahead(replace(instrument, lean=None, mix=None), belief, each, mm, model.refractive_index)
     spread = cup_spread(sight, thicknesses_mm, reader.dose_spread, reader.thickness_spread_mm).mean(axis=0)
     off = (value - value.mean(axis=0)).reshape(draws, cups, -1) / np.sqrt(draws - 1)
     return np.asarray(np.linalg.solve(np.linalg.cholesky(spread), off.transpose(1, 2, 0)))

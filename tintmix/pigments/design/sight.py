@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tintmix.chips.chip import ChipSet
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab, lab_with_slope
 from tintmix.optics.detector import Detector, luminous
@@ -14,11 +15,16 @@ from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design.belief import Belief
-from tintmix.pigments.inference.gather import SHARED_SPREAD
+from tintmix.pigments.inference.forward import leaning, tone_of
+from tintmix.pigments.inference.gather import SHARED_SPREAD, detector_of, with_latents
+from tintmix.pigments.inference.observations import Readings
+from tintmix.pigments.model import CameraLatents
 
 _STRAY = 0.001
 """Part of the bare light that strays into every reading of a colour (common practice): why a chip that is nearly black tells
 little. Five times as much doubles the doubt that is forecast; the cups serve alike."""
+_SMALL = 1e-4
+"""Standard deviations: a step for differences, along which weights turn in proportion."""
 _SEED = 7
 """Any number: the same plan sees the same cameras."""
 _GROUPED_BANDS = 5
@@ -31,8 +37,9 @@ VOLUME_PER_PHR = 0.01
 class Instrument:
     """weights: (K, C). white: (3,) for a reading in L*a*b*, None for linear channels. spread: of each of L*, a*, b*, or
     absolute (channels). relative: of channels besides. tile: the white tile that the chips lie on, None where light goes
-    straight through them. lean: (K, C, L), directions in which the log weights may lean, a unit normal along each; leant:
-    (D, K, C), the weights under each draw of a model. Either only where the camera or its light is not quite known."""
+    straight through them. lean: (K, C, L), how the weights turn with what is not known of a camera and its light, a unit
+    normal along each; leant: (D, K, C), the weights under each draw of a model, tone: (D or 1, 2), a phone's contrast
+    and log level there. Only where something is not known."""
 
     weights: Array
     white: Array | None
@@ -40,15 +47,9 @@ class Instrument:
     relative: float = 0.0
     tile: Tile | None = None
     lean: Array | None = None
+    mix: Array | None = None
     leant: Array | None = None
-
-    def drawn(self, draws: int) -> Instrument:
-        """The same with weights of its own under each draw, where it leans and nothing yet says how."""
-        if self.lean is None or self.leant is not None:
-            return self
-        along = np.random.default_rng(_SEED).standard_normal((draws, self.lean.shape[-1]))
-        leant = self.weights * np.exp(np.einsum("kcl,dl->dkc", self.lean, along))
-        return replace(self, leant=leant * (self.weights.sum(axis=0) / leant.sum(axis=1))[:, None])
+    tone: Array | None = None
 
 
 def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = None) -> Instrument:
@@ -56,9 +57,31 @@ def colorimeter(detector: Detector, spread: float = 0.3, tile: Tile | None = Non
     return Instrument(detector.weights, detector.bare, spread, tile=tile)
 
 
-def channels(detector: Detector, relative: float, zero_spread: float, lean: Array | None = None) -> Instrument:
-    """A camera's channels, parts of the bare panel; lean: how it, or its panel, may differ from the detector."""
-    return Instrument(detector.weights, None, zero_spread, relative, lean=lean)
+def channels(detector: Detector, relative: float, zero_spread: float) -> Instrument:
+    """A camera's channels, parts of the bare panel."""
+    return Instrument(detector.weights, None, zero_spread, relative)
+
+
+def photographed(chips: ChipSet, known: CameraLatents | None = None, draws: int = 0) -> Instrument:
+    """The camera of a set, with what is not known of it and of its panel. known: what a model's draws say of the same ones;
+    draws: how many, where a model's judge."""
+    detector = detector_of(chips)
+    assert detector is not None
+    told, nothing = chips.reading, np.zeros((0, 3))
+    reading = Readings("channels", np.zeros(0, np.intp), nothing, nothing, "air", np.zeros(0), weights=detector.weights)
+    (reading,), count = with_latents([(reading, chips)])
+    plain = Instrument(detector.weights, None, told.zero_spread, told.reading_spread)
+    if not count:
+        return plain
+    turned = leaning(reading, _SMALL * np.eye(count))
+    assert turned is not None
+    lean = np.moveaxis(turned - detector.weights, 0, -1) / _SMALL
+    along = np.random.default_rng(_SEED).standard_normal((draws, count))
+    if known is not None and (known.camera, known.light, known.draws.shape) == (told.camera, told.light, along.shape):
+        along = known.draws
+    if not draws:
+        return replace(plain, lean=lean)
+    return replace(plain, lean=lean, leant=leaning(reading, along), tone=tone_of(reading, along))
 
 
 def spectrophotometer(spread: float = 0.003, first_nm: float = 400.0, last_nm: float = 700.0) -> Instrument:
@@ -125,12 +148,7 @@ def look_ahead(
     leaning = 0 if instrument.lean is None else instrument.lean.shape[-1]
     by_unknown = np.zeros((*value.shape, columns.shape[-1] + leaning))
     if instrument.lean is not None:
-        # The bare light reads as before, however the weights lean.
-        share = instrument.weights / instrument.weights.sum(axis=0)
-        centred = instrument.lean - np.einsum("kc,kcl->cl", share, instrument.lean)
-        by_unknown[..., columns.shape[-1] :] = np.einsum(
-            "snk,kcl->sncl", factor, instrument.weights[..., None] * centred, optimize=True
-        )
+        by_unknown[..., columns.shape[-1] :] = np.einsum("snk,kcl->sncl", factor, instrument.lean, optimize=True)
     by_dose, by_thickness = np.zeros((*value.shape, spectra.shape[1] - 1)), np.zeros(value.shape)
     for a in range(spectra.shape[1]):
         used = np.flatnonzero(np.any(amount[..., a] > 0, axis=0))

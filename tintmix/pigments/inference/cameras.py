@@ -1,24 +1,27 @@
 """What is believed of a camera, or of a light panel, that nobody measured: a mean, and the directions in which it may
-lean.
+lie beside it.
 
-A weight w(λ) of a channel becomes w(λ) exp(V(λ) q), q ~ N(0, I), scaled again so that the bare panel reads 1. The q
-enter the fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
+An unknown panel of power p(λ) is p(λ) exp(V(λ) q). The weights w(λ) of an unknown camera's channel, or of a phone that makes
+JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through. All are scaled so that the
+bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own (`optics.tone`). The q enter the fit beside the
+pigments, so that a few chips whose colour was measured otherwise sharpen them.
 
 Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
 with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
 
-What bands cover with other constants: `python -m tests.accuracy.constants cameras`, eight sets read by cameras drawn from the
-prior's own table; 94 % with those here.
+What bands cover with other constants: `python -m tests.accuracy.constants cameras`; what they cover of simulated cameras, panels
+and phones: `python -m tests.accuracy.camera_rows`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from itertools import product
 
 import numpy as np
 
-from tintmix.optics.detector import Light, light
+from tintmix.optics.detector import Light, camera, light, rendered_ways
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.pigments.inference.prior import leading, matern52
 
@@ -41,23 +44,35 @@ _SPREAD = np.array(
 )
 """Their standard deviations."""
 _LEAST, _LEAST_SPREAD = 0.002, 0.003
-"""In place of .00 in the tables, which is anything below .005: so that such a weight may be off by as much as any may.
-With half and twice that weight, bands cover 92 and 98 %."""
+"""In place of .00 in the tables, which is anything below .005: so that such a weight may be off by as much as any may."""
 _LENGTH_NM = 40.0
-"""About a channel's own width (rms 38 to 49 nm). With 25, bands cover 87 %; with 60, errors are 3 % larger."""
-_CAUTION = 1.5
-"""The spreads are widened by this: without, bands cover 87 %."""
+"""About a channel's own width (rms 38 to 49 nm)."""
 _DIRECTIONS = 7
-"""94 % of a channel's variance. With five, bands cover 88 %; with ten, 98 %, in a tenth more time."""
+"""98 % of a channel's variance."""
 PANELS = ("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2")
 """CIE's typical white LED lamps: what light panels are made of."""
-_PANEL_DIRECTIONS = 7
+# Other white LED lamps: a blue pump (peak and sigma in nm, height beside the phosphor's), common practice.
+_PUMPS = tuple(product((444.0, 452.0, 460.0), (8.0, 12.0), (0.5, 1.0, 2.0)))
+_PHOSPHORS = tuple((peak, blue, blue + 18.0) for peak in (540.0, 570.0, 600.0) for blue in (35.0, 45.0))
+"""Their phosphors: peak, and sigma on its blue and its red side, in nm (common practice)."""
+_PANEL_DIRECTIONS = 8
 """98 % of the variance."""
-_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.3, 60.0
-"""Smooth leanings beside those among CIE's lamps: other white LEDs were covered too seldom without."""
-_RENDERED_SPREAD, _RENDERED_LENGTH_NM, _RENDERED_DIRECTIONS = 0.12, 60.0, 4
-"""Of each channel of a rendered photo, in its log: an eighth either way. Six simulated sets: with half and twice the spread
-median errors of 0.48 and 0.67 ΔE00 in place of 0.53, bands that cover 93 and 94 % in place of 89."""
+_PANEL_SPREAD, _PANEL_LENGTH_NM = 0.15, 40.0
+"""Smooth leanings beside those among the lamps, in the logarithm and over the width of a phosphor's flank."""
+_TRANSMITTANCE_NM = 80.0
+"""Over which transmittances of chips go together, as pigments' spectra do in `prior`: what a phone's matrix is the best for."""
+_PHONES, _PHONES_SEED = 60, 11
+"""Phones drawn to learn how far their weights lie from sRGB's: five for each direction kept."""
+_VIVID = 0.05
+"""Phones render colours more vivid, or less, than they are: chroma by 5 % (common practice)."""
+_LUMA = (0.2126, 0.7152, 0.0722)
+"""Y of sRGB's channels: IEC 61966-2-1."""
+_RENDERED_DIRECTIONS = 12
+"""99 % of the variance. With eight, the ellipsoid covers 86 % of forty phones of drawn sensitivities."""
+TONE = np.array([0.0, -0.2])
+"""Contrast and log level of a phone's tone (`optics.tone`): sRGB's own curve, the bare panel at four fifths of the brightest."""
+TONE_SPREAD = np.array([0.2, 0.2])
+"""Their spreads: contrasts of ±0.3 occur, and the bare panel may be at the brightest, or half as bright."""
 
 
 @cache
@@ -68,39 +83,69 @@ def unknown_sensitivities() -> Array:
     return np.asarray(np.exp(np.stack(rows, axis=1)), dtype=np.float64)
 
 
+def sensitivity_mix(weights: Array) -> Array:
+    """Directions (K, 3, M) in which the weights (K, 3) of an unknown camera may lie beside their mean, a unit normal along each;
+    none changes what it reads of the bare panel. Under each panel they are the same camera's."""
+    mix = weights[..., None] * _sensitivity_lean()
+    return np.asarray(mix - weights[..., None] * mix.sum(axis=0))
+
+
 @cache
-def sensitivity_lean() -> Array:
-    """Directions (K, 3, L) in which log sensitivities of an unknown camera may lean, a unit normal along each."""
-    covariances = []
-    for c in range(3):
-        # 1.5: at most a factor of e^1.1 either way; log1p(r²) is the lognormal's own variance.
-        relative = _CAUTION * np.maximum(_SPREAD[c], _LEAST_SPREAD) / np.maximum(_MEAN[c], _LEAST)
-        spread = np.interp(GRID_NM, _NM, np.sqrt(np.log1p(np.minimum(relative, 1.5) ** 2)))
-        covariances.append(spread[:, None] * spread * matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM))
-    return _channel_by_channel(covariances, _DIRECTIONS)
+def _sensitivity_lean() -> Array:
+    """The same of the sensitivities (K, 3, M), in parts of their mean."""
+    means = np.exp(np.stack([np.interp(GRID_NM, FINE_NM, np.log(one)) for one in unknown_sensitivities().T]))
+    spreads = [np.interp(GRID_NM, _NM, np.maximum(spread, _LEAST_SPREAD)) for spread in _SPREAD]
+    smooth = matern52(GRID_NM[:, None] - GRID_NM, _LENGTH_NM)
+    mix = _channel_by_channel([one[:, None] * one * smooth for one in spreads], _DIRECTIONS)
+    return np.asarray(mix / means.T[..., None])
 
 
 @cache
 def unknown_panel() -> Light:
-    """The geometric mean of CIE's white LED lamps, each scaled to the same mean power."""
+    """The geometric mean of white LED lamps, each scaled to the same mean power."""
     return Light("an unknown panel", np.exp(_panel_logs().mean(axis=0)))
 
 
 @cache
 def panel_lean() -> Array:
-    """Directions (K, 3, L) in which an unknown panel may lean: the same for every channel."""
+    """Directions (K, 3, L) in which log powers of an unknown panel may lean: the same for every channel."""
     logs = _panel_logs()[:, np.searchsorted(FINE_NM, GRID_NM)]
     off = logs - logs.mean(axis=0)
     smooth = _PANEL_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _PANEL_LENGTH_NM)
-    columns = leading(off.T @ off / (len(off) - 1) + smooth, _PANEL_DIRECTIONS)
+    columns = leading(off.T @ off / len(off) + smooth, _PANEL_DIRECTIONS)
     return np.repeat(columns[:, None, :], 3, axis=1)
 
 
-@cache
-def rendered_lean() -> Array:
-    """Directions (K, 3, L) for a rendered photo, whose matrix is not quite the one that sRGB asks for."""
-    smooth = _RENDERED_SPREAD**2 * matern52(GRID_NM[:, None] - GRID_NM, _RENDERED_LENGTH_NM)
-    return _channel_by_channel([smooth] * 3, _RENDERED_DIRECTIONS)
+def rendered_mix(panel: Light) -> Array:
+    """Directions (K, 3, M) in which the weights of a rendered photo may lie beside their mean: how the phone brings the panel
+    to white, its own sensitivities behind the best matrix for them, and how vivid it renders."""
+    ways = rendered_ways(panel)
+    centre = ways.mean(axis=0)
+    luma = centre @ np.array(_LUMA)
+    away = [(way - centre) / np.sqrt(len(ways)) for way in ways]
+    away.append(_VIVID * (centre - luma[:, None]))
+    away += [one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
+    flat = np.stack(away).reshape(len(away), -1)
+    return leading(flat.T @ flat, _RENDERED_DIRECTIONS).reshape(*centre.shape, -1)
+
+
+def _phones(panel: Light, wanted: Array) -> list[Array]:
+    """What the weights of phones, each with the best matrix for smooth transmittances, differ by from those wanted."""
+    rng = np.random.default_rng(_PHONES_SEED)
+    # 1e-9: so that rounding leaves the matrices positive definite.
+    chips, filters = (
+        np.linalg.cholesky(matern52(nm[:, None] - nm, length) + 1e-9 * np.eye(len(nm)))
+        for nm, length in ((GRID_NM, _TRANSMITTANCE_NM), (_NM, _LENGTH_NM))
+    )
+    out = []
+    for _ in range(_PHONES):
+        table = np.maximum(_MEAN + _SPREAD * (rng.standard_normal(_MEAN.shape) @ filters.T), 0.0)
+        own = camera(_NM, table.T, panel).weights
+        # Each row of the matrix sums to one: neutrals stay neutral.
+        free, asked = own[:, :2] - own[:, 2:], wanted - own[:, 2:]
+        matrix = np.linalg.lstsq(chips.T @ free, chips.T @ asked, rcond=None)[0]
+        out.append(free @ matrix - asked)
+    return out
 
 
 def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
@@ -111,6 +156,12 @@ def _channel_by_channel(covariances: Sequence[Array], count: int) -> Array:
 
 
 def _panel_logs() -> Array:
-    powers = np.stack([light(name).power_1nm for name in PANELS])
+    """Log powers (N, 421) of white LED lamps: CIE's, and as many times the pump and phosphor of `_PUMPS` and `_PHOSPHORS`."""
+    cie = [light(name).power_1nm for name in PANELS]
+    made = []
+    for (pump, width, much), (peak, blue_side, red_side) in product(_PUMPS, _PHOSPHORS):
+        blue = much * np.exp(-0.5 * ((FINE_NM - pump) / width) ** 2)
+        made.append(blue + np.exp(-0.5 * ((FINE_NM - peak) / np.where(peak > FINE_NM, blue_side, red_side)) ** 2))
+    powers = np.stack(cie * (len(made) // len(cie)) + made)
     # 0.02 of the mean: below it lamps differ by orders of magnitude that no channel sees.
     return np.asarray(np.log(np.maximum(powers / powers.mean(axis=1, keepdims=True), 0.02)), dtype=np.float64)

@@ -19,8 +19,6 @@ FEW_NUMBERS = 30
 bent. Unbent, ten simulated cups of two chips were off by 6.4 ΔE00 at three times their thickness, bent by 0.7 (`python -m
 tests.accuracy.constants cups`).
 """
-LATENTS_WIDEN = 1.3
-"""Where a camera leans with the pigments, the valleys bend and a Gaussian is too narrow: measured by simulation."""
 BETWEEN_NODES, BY_BEND = 0.007, 0.06
 """Log ε that a node misses of what lies between it and its neighbours, and that by the square of its second difference: steep
 bands hide more there. With neither, bands of glasses read as spectra cover 87 %; without the second those of dyes whose bands
@@ -46,22 +44,22 @@ class Draws:
     log_thick: Array
 
 
-def draw(mixture: Mixture, count: int = COUNT) -> Draws:
-    """Antithetic pairs from each Gaussian of the mixture, as many as its weight asks for."""
+def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
+    """Antithetic pairs from each Gaussian of the mixture, as many as its weight asks for. bend: those of few readings back to
+    what was read."""
     rng = np.random.default_rng(_SEED)
-    wider = LATENTS_WIDEN if mixture.forward.observations.latent_count else 1.0
     pairs = count // 2
     owner = systematic(mixture.weights, pairs)
     z = np.empty((2 * pairs, mixture.fit.z.shape[1]))
     for g in np.unique(owner):
         mine = np.flatnonzero(owner == g)
         root = np.linalg.cholesky(mixture.fit.precision[g])
-        step = wider * np.linalg.solve(root.T, rng.standard_normal((z.shape[1], len(mine)))).T
+        step = np.linalg.solve(root.T, rng.standard_normal((z.shape[1], len(mine)))).T
         z[2 * mine] = mixture.fit.z[g] + step
         z[2 * mine + 1] = mixture.fit.z[g] - step
     component = np.repeat(owner, 2)
     forward = mixture.forward.take(component)
-    if len(forward.rows) <= FEW_NUMBERS:
+    if bend and len(forward.rows) <= FEW_NUMBERS:
         z = _bent(mixture, forward, z, component)
     smooth = np.stack(forward.absorptivities(z), axis=1)
     unseen = [_unseen(rng, prior.left_out, np.log(smooth[:, j])) for j, prior in enumerate(forward.priors)]

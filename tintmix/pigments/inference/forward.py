@@ -15,6 +15,7 @@ from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tone import toned
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.inference.prior import THICK_RANK, thick_basis
 
@@ -129,12 +130,13 @@ class Forward:
                 thickness[:, rows, None] * seen.known_per_mm[rows],
                 seen.thick[rows] if len(seen.thick) else None,
             )
-            weights = leaning(reading, z[:, layout.latents])
-            value, by_log = _read(reading, part, weights, seen.refractive_index, self.priors, layout, seen.doses[rows])
+            value, by_log = _read(
+                reading, part, z[:, layout.latents], seen.refractive_index, self.priors, layout, seen.doses[rows]
+            )
             misfit = (value - reading.observed) / reading.spread
             scale = np.broadcast_to(1 / reading.spread, misfit.shape[1:])
             if reading.censored is not None:
-                idle = reading.censored & (misfit <= 0)
+                idle = (reading.censored != 0) & (reading.censored * misfit >= 0)
                 misfit = np.where(idle, 0.0, misfit)
                 scale = np.where(idle, 0.0, scale)
             residual[:, at : at + count] = misfit.reshape(batch, count)
@@ -194,18 +196,46 @@ class _Slopes:
 
 def leaning(reading: Readings, q: Array) -> Array | None:
     """The detector's weights: (K, C) where known, (B, K, C) where they lean; the bare light reads as before."""
-    if reading.weights is None or reading.lean is None or reading.latents is None:
+    if reading.weights is None or reading.latents is None or (reading.lean is None and reading.mix is None):
         return reading.weights
-    # Six standard deviations: a wild step must not overflow.
-    leant = reading.weights * np.exp(np.einsum("kcl,bl->bkc", reading.lean, np.clip(q[:, reading.latents], -6, 6)))
+    leant = _leant(reading, q)[0]
     scale = reading.weights.sum(axis=0) / leant.sum(axis=1)
     return np.asarray(leant * scale[:, None, :], dtype=np.float64)
+
+
+def _leant(reading: Readings, q: Array) -> tuple[Array, Array]:
+    """The weights before they are scaled (B, K, C), and their slopes by what leans and mixes them (B, K, C, L + M)."""
+    assert reading.weights is not None
+    # Six standard deviations: a wild step must not overflow.
+    q = np.clip(q[:, reading.latents], -6, 6)
+    weights, factor, leans, parts = reading.weights[None], np.ones((1, 1, 1)), 0, []
+    if reading.lean is not None:
+        leans = reading.lean.shape[-1]
+        factor = np.exp(np.einsum("kcl,bl->bkc", reading.lean, q[:, :leans]))
+    if reading.mix is not None:
+        weights = weights + np.einsum("kcm,bm->bkc", reading.mix, q[:, leans : leans + reading.mix.shape[-1]])
+    leant = weights * factor
+    if reading.lean is not None:
+        parts.append(leant[..., None] * reading.lean)
+    if reading.mix is not None:
+        parts.append(np.broadcast_to(reading.mix, (len(q), *reading.mix.shape)) * factor[..., None])
+    return leant, np.concatenate(parts, axis=-1)
+
+
+def tone_of(reading: Readings, q: Array) -> Array | None:
+    """Contrast and log level (B or 1, 2) of a phone's curve; None where there is none."""
+    if reading.tone is None:
+        return None
+    if reading.tone_lean is None or reading.latents is None:
+        return reading.tone[None]
+    # Four standard deviations: contrast stays below what would turn the curve back.
+    return np.asarray(reading.tone + reading.tone_lean * np.clip(q[:, reading.latents[-2:]], -4, 4), dtype=np.float64)
 
 
 def _read(
     reading: Readings,
     part: _Part,
-    detector: Array | None,
+    q: Array,
     n: float,
     priors: Sequence[SpectrumPrior],
     layout: Layout,
@@ -227,6 +257,7 @@ def _read(
         base_slope = None if base_slope is None else base_slope * reading.regular[:, None]
     if reading.form == "bands":
         return _read_bands(reading, part, light, slope, base_slope, priors, layout, doses, absorbance)
+    detector = leaning(reading, q)
     assert detector is not None
     value = light @ detector
     weights: Array = np.moveaxis(detector, -1, -2)
@@ -240,6 +271,16 @@ def _read(
     else:
         gain = weights * slope[..., None, :]
         base_gain = None if base_slope is None else weights * base_slope[..., None, :]
+    latents = _by_latents(reading, detector, q, light) if detector.ndim == 3 else None
+    tone = tone_of(reading, q)
+    if tone is not None:
+        contrast, level = tone[:, 0, None, None], np.exp(tone[:, 1, None, None])
+        value, by_light, by_contrast, by_level = toned(value, contrast, level)
+        gain = gain * by_light[..., None]
+        base_gain = None if base_gain is None else base_gain * by_light[..., None]
+        if reading.tone_lean is not None and latents is not None:
+            own = np.stack([by_contrast, by_level * level], axis=-1) * reading.tone_lean
+            latents = np.concatenate([latents * by_light[..., None], own], axis=-1)
     batch, count, channels = gain.shape[:3]
     dose = np.zeros((batch, count, channels, doses.shape[1]))
     spectra: list[tuple[tuple[slice | Index, slice], Array]] = []
@@ -258,12 +299,16 @@ def _read(
         if j:
             dose[..., j - 1][:, used] = by_log
     along += np.einsum("bnck,bnk->bnc", gain, part.known)
-    latents = None
-    if detector.ndim == 3 and reading.lean is not None:
-        share = detector / detector.sum(axis=1, keepdims=True)
-        centred = reading.lean - np.einsum("bkc,kcl->bcl", share, reading.lean)[:, None]
-        latents = np.einsum("bnk,bkcl->bncl", light, detector[..., None] * centred)
     return value, _Slopes(spectra, dose, along, latents)
+
+
+def _by_latents(reading: Readings, detector: Array, q: Array, light: Array) -> Array:
+    """Slopes (B, n, C, L + M) of what the detector reads by what leans and mixes its weights."""
+    leant, turn = _leant(reading, q)
+    share = turn.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)[..., None]
+    scale = detector.sum(axis=1, keepdims=True) / leant.sum(axis=1, keepdims=True)
+    slopes = np.matmul(light[:, None], np.moveaxis(scale[..., None] * turn - detector[..., None] * share, 2, 1))
+    return np.asarray(slopes.swapaxes(1, 2), dtype=np.float64)
 
 
 def _read_bands(

@@ -26,7 +26,7 @@ from tintmix.optics.plate import external_transmittance, internal_transmittance
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
-from tintmix.pigments.inference.haze import fit_haze
+from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
 from tintmix.pigments.inference.together import unlike_cups
 from tintmix.pigments.model import HazeLaw
@@ -35,22 +35,41 @@ BOTTLE_SPREAD = 0.01
 """Relative spread of a stock bottle's strength: two weighings and the stirring (common practice)."""
 SHARED_SPREAD = 0.005
 """Relative dose error that all pigments of a cup share: half a gram in a hundred of resin (common practice)."""
+CUT_OFF = 1e-3
+"""A JPEG's channel so near to the bare panel's was cut off there: a tenth of a step of eight bits' rounding either way."""
 _ABSORBANCE_CEILING = 4.0
 """Decadic: a reading of 1e-4 is the smallest that is believed before it is brought onto the grid (see `_spectra`)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row."""
+    """What the fit works on, and what the sets share. doses_phr: (N, P), as typed or weighed, of each row.
+
+    haze_told: what haze readings say; haze_prior: (2 + P,), as `haze.prior_spreads` has it; seen_straight: of each of the
+    observations' readings, whether it was straight through, so that scatter stands in it as an absorption.
+    """
 
     observations: Observations
     pigments: tuple[str, ...]
     doses_phr: Array
     volume_per_phr: Array
     haze: HazeLaw | None
+    haze_told: HazeTold
+    haze_prior: Array
+    seen_straight: tuple[bool, ...]
     chips: tuple[Chip, ...]
     set_of: tuple[int, ...]
     sets: tuple[ChipSet, ...]
+
+    @property
+    def straight(self) -> bool:
+        """Whether nothing but straight-through light was read."""
+        return all(self.seen_straight)
+
+    @property
+    def haze_known(self) -> bool:
+        """Whether an integrating sphere, a white tile or the haze of chips tells scatter from absorption."""
+        return not self.straight or self.haze is not None
 
 
 def usable(chips: ChipSet) -> list[Chip]:
@@ -97,7 +116,11 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     concentration = effective_doses(doses, volume, np.zeros(len(pigments)))
     thickness = np.array([chip.thickness_mm for _, chip in rows])
     hazes = np.array([np.nan if chip.haze is None else chip.haze for _, chip in rows])
-    haze_law = fit_haze(concentration, thickness, hazes)
+    by_word = np.array([bool(chip.haze_word) for _, chip in rows])
+    told = told_haze(concentration, thickness, hazes, by_word)
+    against_clear = all(sets[s].reading.relative_to == "untinted" for s, _ in rows)
+    haze_prior = prior_spreads(concentration.max(axis=0), first.is_one_cup, against_clear)
+    haze_law = fit_haze(told, haze_prior)
     loads, heavy = _dose_nuisances(sets, rows, pigments)
     poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
     spread = np.zeros(len(poured_names))
@@ -109,9 +132,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         if len(index):
             regular = np.ones(len(index))
             if chips.reading.geometry == "regular":
-                told = np.where(np.isnan(hazes[index]), 0.0, hazes[index])
-                law = told if haze_law is None else haze_law.at(concentration[index], thickness[index])
-                regular = 1.0 - np.where(np.isnan(hazes[index]), law, told)
+                # A number tells more of its own chip than the law does; a word does not.
+                law = 0.0 if haze_law is None else haze_law.at(concentration[index], thickness[index])
+                regular = 1.0 - np.where(np.isnan(hazes[index]) | by_word[index], law, hazes[index])
             read = _readings(chips, [rows[r][1] for r in index], index, regular, n)
             readings += [(reading, chips) for reading in read]
     leaning, latent_count = with_latents(readings)
@@ -135,6 +158,9 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         doses,
         volume,
         haze_law,
+        told,
+        haze_prior,
+        tuple(chips.reading.geometry == "regular" for _, chips in readings),
         tuple(c for _, c in rows),
         tuple(s for s, _ in rows),
         tuple(sets),
@@ -146,11 +172,7 @@ def detector_of(chips: ChipSet) -> Detector | None:
     reading = chips.reading
     if reading.kind == "spectrum":
         return None
-    seen_under: Light
-    if chips.light_curve is not None:
-        seen_under = light_from_spectrum(reading.light, *chips.light_curve)
-    else:
-        seen_under = cameras.unknown_panel() if reading.light == "unknown" else light(reading.light)
+    seen_under = _panel_of(chips)
     if reading.kind == "colour":
         return eye(seen_under, reading.observer)
     if reading.camera == "rendered":
@@ -160,26 +182,40 @@ def detector_of(chips: ChipSet) -> Detector | None:
     return camera(*(chips.camera_curve or camera_sensitivities(reading.camera)), seen_under)
 
 
+def _panel_of(chips: ChipSet) -> Light:
+    """The light that a set was read under."""
+    if chips.light_curve is not None:
+        return light_from_spectrum(chips.reading.light, *chips.light_curve)
+    return cameras.unknown_panel() if chips.reading.light == "unknown" else light(chips.reading.light)
+
+
 def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Readings, ...], int]:
     """The readings with what leans their detectors: an unknown camera is one, whichever of the sets read with it."""
     places: dict[str, slice] = {}
     count = 0
     out = []
     for reading, chips in readings:
-        leans: list[tuple[str, Array]] = []
-        if reading.form == "channels":
-            if chips.reading.camera == "rendered":
-                leans.append(("rendered", cameras.rendered_lean()))
-            elif chips.reading.camera == "unknown":
-                leans.append(("camera", cameras.sensitivity_lean()))
+        told: list[tuple[str, int]] = []
+        weights = reading.weights
+        if reading.form == "channels" and weights is not None:
             if chips.light_curve is None and chips.reading.light == "unknown":
-                leans.append(("panel", cameras.panel_lean()))
-        for key, lean in leans:
+                reading = replace(reading, lean=cameras.panel_lean())
+                told.append(("panel", cameras.panel_lean().shape[-1]))
+            if chips.reading.camera == "unknown":
+                mix = cameras.sensitivity_mix(weights)
+                reading = replace(reading, mix=mix)
+                told.append(("camera", mix.shape[-1]))
+            if chips.reading.camera == "rendered":
+                mix = cameras.rendered_mix(_panel_of(chips))
+                reading = replace(reading, mix=mix, tone=cameras.TONE, tone_lean=cameras.TONE_SPREAD)
+                # The same phone goes to white otherwise from another panel.
+                told += [(f"rendered {chips.reading.light}", mix.shape[-1]), ("tone", 2)]
+        for key, size in told:
             if key not in places:
-                places[key] = slice(count, count := count + lean.shape[-1])
-        if leans:
-            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in leans])
-            reading = replace(reading, lean=np.concatenate([lean for _, lean in leans], axis=-1), latents=latents)
+                places[key] = slice(count, count := count + size)
+        if told:
+            latents = np.concatenate([np.arange(places[key].start, places[key].stop) for key, _ in told])
+            reading = replace(reading, latents=latents)
         out.append(reading)
     return tuple(out), count
 
@@ -257,9 +293,11 @@ def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n:
             )
         ]  # fmt: skip
     spread = np.hypot(spreads * np.abs(values), reading.zero_spread)
-    censored = values < CENSOR_BELOW if reading.camera == "rendered" else None
-    if censored is not None:
-        values = np.where(censored, CENSOR_BELOW, values)
+    censored = None
+    if reading.camera == "rendered":
+        # A channel at 1 is as bright as the panel, or was cut off there.
+        censored = np.where(values < CENSOR_BELOW, -1, np.where(np.abs(values - 1.0) < CUT_OFF, 1, 0))
+        values = np.maximum(values, CENSOR_BELOW)
     return [Readings("channels", index, values, spread, relative, regular, weights=detector.weights, censored=censored)]
 
 

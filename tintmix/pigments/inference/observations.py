@@ -28,10 +28,12 @@ class Readings:
     """Readings of n chips by one instrument, in one space.
 
     chips: (n,) rows of `Observations`. weights: (K, C), or None for a spectrum read on `bands`, indices into the grid.
-    white: (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored`, the chip is known only to read
-    at most `observed`. lean: (K, C, L), where
-    the weights are not quite known, and latents: (L,), which unknowns of the set lean them. relative: to what the
-    reading was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
+    white: (3,) where the reading is L*a*b*. observed, spread: (n, C). Where `censored` is -1, the chip is known only to
+    read at most `observed`, where it is 1, at least. The weights may not quite be known: lean: (K, C, L), directions of
+    their logarithms, mix: (K, C, M), of themselves. tone: (2,), contrast and log level of a phone's curve
+    (`optics.tone`), and tone_lean: (2,), what a unit of its unknowns adds to them. latents: (L + M, and 2 more with a tone),
+    which unknowns of the set these are; None: what is not quite known is taken as it stands. relative: to what the reading
+    was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
     scatter. form says which of the three. tile: what the chip lies on, or the diffuse light that it is suspected to be read in.
     """
 
@@ -44,8 +46,11 @@ class Readings:
     weights: Array | None = None
     white: Array | None = None
     bands: Index | None = None
-    censored: Mask | None = None
+    censored: Index | None = None
     lean: Array | None = None
+    mix: Array | None = None
+    tone: Array | None = None
+    tone_lean: Array | None = None
     latents: Index | None = None
     tile: Tile | DiffuseLight | None = None
 

@@ -30,29 +30,37 @@ def unlike_cups(sets: Sequence[ChipSet]) -> list[str]:
     dose mistyped, would falsify every strength, and nothing in the readings tells which of the two it is.
     """
     told: dict[str, str] = {}
-    for s, other in enumerate(sets):
-        first = {chip.cup: (chips, chip) for chips in reversed(sets[:s]) for chip in reversed(chips.chips) if chip.use}
-        for chip in other.chips:
-            if chip.cup not in first or not chip.use or chip.cup in told:
+    seen: dict[str, list[tuple[int, Chip]]] = {}
+    for s, chips in enumerate(sets):
+        for chip in [one for one in chips.chips if one.use]:
+            # Unlike doses of a cup within one set its reader has told already.
+            before = seen.setdefault(chip.cup, [])
+            unlike = [_unlike(sets, there, (s, chip)) for there in before]
+            before.append((s, chip))
+            if before[0][0] == s or None in unlike or chip.cup in told:
                 continue
-            chips, before = first[chip.cup]
-            for name in dict.fromkeys(p.name for p in (*chips.pigments, *other.pigments)):
-                (a, spread_a), (b, spread_b) = _dose(chips, before, name), _dose(other, chip, name)
-                away = abs(a - b)
-                if away <= _ROUNDED * max(a, b):
-                    continue
-                doses = f"{numeral(a)} phr of {name} in {_called(chips, 0)} and {numeral(b)} in {_called(other, s)}"
-                if away > _WEIGHED * np.hypot(a * spread_a, b * spread_b) or not a * b:
-                    raise FileProblem(
-                        what=f"cup {chip.cup} holds {doses}, but a cup is one mix, and has one name in all sets of a fit",
-                        remedy=Remedy.NAME_THE_CUPS_APART,
-                    )
-                told[chip.cup] = (
-                    f"cup {chip.cup} holds {doses}: taken as one cup; if it was poured twice, give the second another name, for "
-                    "it then tells more"
+            doses, weighed = unlike[0] or ("", False)
+            if not weighed:
+                raise FileProblem(
+                    what=f"cup {chip.cup} holds {doses}, but a cup is one mix, and has one name in all sets of a fit",
+                    remedy=Remedy.NAME_THE_CUPS_APART,
                 )
-                break
+            told[chip.cup] = (
+                f"cup {chip.cup} holds {doses}: taken as one cup; if it was poured twice, give the second another name, for it "
+                "then tells more"
+            )
     return list(told.values())
+
+
+def _unlike(sets: Sequence[ChipSet], one: tuple[int, Chip], other: tuple[int, Chip]) -> tuple[str, bool] | None:
+    """The first pigment whose doses differ, told with both sets, and whether two weighings may differ so; None: all alike."""
+    for name in dict.fromkeys(p.name for s, _ in (one, other) for p in sets[s].pigments):
+        (a, spread_a), (b, spread_b) = (_dose(sets[s], chip, name) for s, chip in (one, other))
+        if abs(a - b) > _ROUNDED * max(a, b):
+            where = [str(sets[s].folder or sets[s].title or f"set {s + 1}") for s, _ in (one, other)]
+            told = f"{numeral(a)} phr of {name} in {where[0]} and {numeral(b)} in {where[1]}"
+            return told, a * b > 0 and abs(a - b) <= _WEIGHED * float(np.hypot(a * spread_a, b * spread_b))
+    return None
 
 
 def _dose(chips: ChipSet, chip: Chip, pigment: str) -> tuple[float, float]:
@@ -60,7 +68,3 @@ def _dose(chips: ChipSet, chip: Chip, pigment: str) -> tuple[float, float]:
     names = [one.name for one in chips.pigments]
     at = names.index(pigment) if pigment in names else None
     return (0.0, 0.0) if at is None else (chip.doses_phr[at], chip.dose_spreads[at])
-
-
-def _called(chips: ChipSet, place: int) -> str:
-    return str(chips.folder or chips.title or f"set {place + 1}")

@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from tintmix.files.plain import table_of
+from tintmix.numerals import SUREST
 from tintmix.recipes.adjust.belief import SURPRISE, LotStrength
 from tintmix.recipes.adjust.weigh import Addition
 
@@ -86,13 +87,17 @@ class Adjustment:
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
-        told: dict[str, float | None] = {
-            "as_it_is": self.chance_before, "adjusted": self.chance_after, "started_again": self.chance_fresh,
-        }  # fmt: skip
+        chances = (self.chance_before, self.chance_after, self.chance_fresh)
+        told: dict[str, float | None] = dict(
+            zip(("as_it_is", "adjusted", "started_again"), (min(one, SUREST) for one in chances), strict=True)
+        )
         untold = {}
         if self.is_doubtful:
             told, untold = dict.fromkeys(told), {"chance_within_tolerance": None}
-        before, after = ([table_of(one) | untold for one in places] for places in (self.before, self.after))
+        before, after = (
+            [table_of(one, chance_within_tolerance=min(one.chance_within_tolerance, SUREST)) | untold for one in places]
+            for places in (self.before, self.after)
+        )
         return {
             "outcome": self.outcome,
             "says": self.says,

@@ -255,9 +255,12 @@ def _known(
                 remedy=Remedy.READ_TRIAL_OTHERWISE,
             )
         reading = replace(reading, weights=model.camera_weights)
+    rows = reading.chips
     if chips.reading.geometry == "regular" and model.haze is not None:
-        rows = reading.chips
         reading = replace(reading, regular=1.0 - model.haze.at(doses[rows], seen.thickness_mm[rows]))
+    elif chips.reading.geometry == "regular" and model.draws_scatter is not None:
+        base, *pigments = model.draws_scatter.mean(axis=0)
+        reading = replace(reading, regular=np.exp(-seen.thickness_mm[rows] * (base + doses[rows] @ np.array(pigments))))
     return reading
 
 

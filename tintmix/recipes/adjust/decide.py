@@ -244,6 +244,8 @@ def _warnings(
     aim = view.aim
     if found.is_doubtful:
         yield says.surprise(belief, question.trials[0].chips.reading.kind)
+    if (unwell := aim.model.health.warning) is not None:
+        yield unwell
     if promised:
         yield says.PROMISED
     yield from says.bench_warnings(found, question)

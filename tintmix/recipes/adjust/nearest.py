@@ -22,7 +22,8 @@ _TURNS = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"))
 
 
 def nearest_labs(model: TintModel, trial: Trial) -> tuple[float, Array, Array] | None:
-    """The factor on all doses at which the model, its mean spectra, comes nearest to the chips, and its L*a*b* and theirs (N, 3).
+    """The factor on all doses at which the model, its mean spectra, comes nearest to the chips (1 where none comes near), and
+    its L*a*b* and theirs (N, 3).
 
     None for spectra that are not on the model's bands: those are not told by three numbers.
     """
@@ -33,6 +34,8 @@ def nearest_labs(model: TintModel, trial: Trial) -> tuple[float, Array, Array] |
     z[:, forward.layout.doses.start : forward.layout.doses.start + count] = np.log(_FACTORS)[:, None]
     residual, _ = forward.take(np.full(len(z), len(start) - 1)).residuals(z)
     best = int((residual**2).sum(axis=1).argmin())
+    if best in (0, len(_FACTORS) - 1):
+        best = len(_FACTORS) // 2  # nothing comes near: then the dose as weighed says most
     reading = observations.readings[0]
     foreseen = reading.observed + reading.spread * residual[best].reshape(reading.observed.shape)
     if reading.form == "lab":
@@ -90,7 +93,7 @@ def _unlike(nearest: tuple[float, Array, Array] | None) -> tuple[str, str]:
     shown = ", ".join(f"{name} {value:.0f}" for name, value in zip(("L*", "a*", "b*"), foreseen[0], strict=True))
     reads = ", ".join(f"{value:.0f}" for value in read[0])
     return (
-        f"{what}: nearest comes {numeral(factor, 2)} times the dose, with {shown}, where the chip reads {reads}"
+        f"{what}: {numeral(factor, 2)} times the dose gives {shown}, where the chip reads {reads}"
         + (f" ({listed(turns)})" if turns else ""),
         f"{again}; see that the chip is clear, for a clouded one looks duller; {other}",
     )

@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers
-from tintmix.numerals import numeral
+from tintmix.numerals import capital, numeral
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -54,7 +54,7 @@ def described(chips: ChipSet) -> str:
 
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    set_up = [one["says"][:1].upper() + one["says"][1:] for one in body["health"]["set_up"]]
+    set_up = [capital(one["says"]) for one in body["health"]["set_up"]]
     doubted = [strengths(body), "", quality(body), "", *doubts(body)]
     parts = [*set_up, "Until then, single chips are not judged.", "", *doubted] if set_up else doubted
     if body.get("next_cup"):
@@ -64,7 +64,7 @@ def told(body: Mapping[str, Any]) -> list[str]:
             f"{key} {numeral(value) if isinstance(value, float) else value}"
             for key, value in body["defaults_used"].items()
         )
-        parts += ["", f"Taken as default, since the set does not say: {used}."]
+        parts += ["", f"Taken as default where a set does not say: {used}."]
     return parts + text.noted(body["warnings"])
 
 
@@ -92,7 +92,7 @@ def quality(body: Mapping[str, Any]) -> text.Laid:
 
 
 def doubts(body: Mapping[str, Any]) -> list[str]:
-    """The chips and cups that do not fit with the rest, by name."""
+    """How well the chips go together, and those that do not fit with the rest, by name."""
     lines = [
         f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down."
         for cup in body["cups"]
@@ -104,14 +104,14 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    told = (
+    declared = (
         "Do not agree with the set as it is declared:"
         if body["health"]["set_up"]
         else "Doubted, and given little weight:"
     )
-    if not lines:
-        return [] if body["health"]["set_up"] else ["No chip is doubted: all of them agree with each other."]
-    return [told, *(text.wrapped(line, "  ") for line in lines)]
+    head = [declared] if lines else []
+    says = [] if body["health"]["set_up"] else [capital(body["health"]["says"])]
+    return [*says, *head, *(text.wrapped(line, "  ") for line in lines)]
 
 
 def _count(number: int, what: str) -> str:

@@ -91,7 +91,9 @@ def _recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
         for rank, one in enumerate(proposals)
     ]  # fmt: skip
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
-    legend = f"{unit} Chance: that every place is within its tolerance, as far as the chips tell."
+    told = any(one["chance_within_tolerance"] is not None for one in proposals)
+    how_sure = "as far as the chips tell" if told else "not told, since the chips do not fit together"
+    legend = f"{unit} Chance: that every place is within its tolerance, {how_sure}."
     return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
 
 

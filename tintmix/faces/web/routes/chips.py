@@ -191,6 +191,20 @@ def put_readings(
     return "/chips"
 
 
+@ROUTES.post("/chips/haze", show)
+def say_haze(visit: Visit) -> Answer:
+    """How clear the chips are, in words."""
+    form, entry = visit.form, at_hand(visit)
+    chips = visit.workspace.chip_set(entry["thing"])
+    # By number: a chip's name may hold anything.
+    words = {chip.name: form.text(f"haze_{at}") for at, chip in enumerate(chips.chips) if f"haze_{at}" in form.data}
+    chips = page_chips.with_haze(chips, words, bool(form.text("sphere")))
+    page_chips.put_set(
+        visit.workspace, visit.now, "how clear the chips are", chips, form.revision("chips"), entry["id"]
+    )
+    return "/chips"
+
+
 @ROUTES.post("/chips/cup", show)
 def add_cup(visit: Visit) -> Answer:
     """A cup more."""

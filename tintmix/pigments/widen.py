@@ -1,0 +1,56 @@
+"""Draws for chips that contradict each other: spread until they hold what was read.
+
+Where many chips are doubted, what they agree on may be the false part: columns exchanged in half the cups leave two stories, and
+the fit tells one of them with all the certainty of its chips. Then only the chips themselves tell how far off it may be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import count
+from typing import Any
+
+import numpy as np
+
+from tintmix.optics.difference import delta_e00, within_95
+from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.gather import Gathered
+from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.model import TintModel
+
+HELD = 0.95
+"""Part of the chips that has to lie in the bands, as bands of 95 % promise."""
+_STEP = 2.0**0.5
+"""The band that is found is at most this much wider than need be; finer steps take longer than the fit."""
+_PRIOR = 30.0
+"""Times the draws of a fit are spread until they are as wide as what was known before any chip, to a few per cent; from there on
+the prior itself is spread."""
+_MOST = 30.0 * 64
+"""Times; nothing that a chip can read lies outside such bands."""
+
+
+def wider_draws(
+    gathered: Gathered, mixture: Mixture, told: Mapping[str, Any], model_of: Callable[[Draws], TintModel]
+) -> Draws:
+    """Draws whose bands hold 95 % of the chips, each foretold from the others. told: the fit's report. model_of: the model
+    that draws make.
+
+    The posterior's Gaussians N(z, P⁻¹) in whitened coordinates, prior N(0, I), become N(z, (I + (P − I)/k²)⁻¹): each chip
+    counts as if its reading were k times less sure. k is the least, by steps, at which they hold.
+    """
+    off = np.array([chip["left_out_delta_e00"] for chip in told["chips"]])
+    for step in count(1):
+        times = _STEP**step
+        draws = draw(_spread(mixture, times), bend=False)
+        seen = model_of(draws).lab_draws(gathered.doses_phr, gathered.observations.thickness_mm)
+        band = within_95(delta_e00(seen, seen.mean(axis=0)))
+        if np.mean(off <= band) >= HELD or times > _MOST:
+            break
+    return draws
+
+
+def _spread(mixture: Mixture, times: float) -> Mixture:
+    prior = np.eye(mixture.fit.precision.shape[-1])
+    precision = (prior + (mixture.fit.precision - prior) / times**2) / max(1.0, times / _PRIOR) ** 2
+    return replace(mixture, fit=replace(mixture.fit, precision=precision))
