@@ -54,7 +54,7 @@ def described(chips: ChipSet) -> str:
 
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    set_up = [capital(one["says"]) for one in body["health"]["set_up"]]
+    set_up = [capital(body["health"]["says"])] if body["health"]["set_up"] else []
     doubted = [strengths(body), "", quality(body), "", *doubts(body)]
     parts = [*set_up, "Until then, single chips are not judged.", "", *doubted] if set_up else doubted
     if body.get("next_cup"):
