@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tests.accuracy.scoring import Score, Table, of_draws, table
-from tests.reference import batched
+from tests.reference import batched, slow
 from tests.reference.slow import NM, Array
 from tests.simulation import REPORTING_SEEDS, SimSet, make_set, seen, to_chipset
 from tintmix.pigments.fit import fit
@@ -104,6 +104,91 @@ def block_row(
     return BlockRow(found, doubted, table(scores))
 
 
+def bent(seed: int, weak: float, kind: str, family: str) -> tuple[SimSet, Array]:
+    """A set one pigment of which colours `weak` less than in proportion at its strongest dose, and k (P,) of c/(1 + k c)."""
+    sim = make_set(seed, kind, pairs=3, family=family, dose_error=0.02, thickness_error=0.05)
+    k = np.zeros(3)
+    k[seed % 3] = (1 / (1 - weak) - 1) / sim.doses_phr.max()
+    straight = seen(sim, sim.truth_factor(sim.true_doses, sim.true_thickness))
+    there = seen(sim, sim.truth_factor(sim.true_doses / (1 + k * sim.true_doses), sim.true_thickness))
+    return replace(sim, readings=np.round(sim.readings + there - straight, 5)), k
+
+
+@dataclass(frozen=True, slots=True)
+class BendRow:
+    """likely: sets whose pigment was told to bend, or perhaps. blamed: sets in which a chip was doubted."""
+
+    likely: int
+    blamed: int
+    table: Table
+
+
+def bend_row(seeds: range, weak: float, kind: str = "colour", family: str = "new film") -> BendRow:
+    """Tints of the chips' doses at 3 to 12 mm."""
+    scores: list[Score] = []
+    likely = blamed = 0
+    for seed in seeds:
+        sim, k = bent(seed, weak, kind, family)
+        model = fit(to_chipset(sim))
+        likely += " bend" in f" {model.report['pigments'][f'p{seed % 3 + 1}']['departure']['says'].replace('may ', '')}"
+        blamed += any(chip["doubted"] for chip in model.report["chips"])
+        rng = np.random.default_rng([seed, 99])
+        doses = np.exp(rng.uniform(np.log(0.02), np.log(0.2), (400, 3))) * (rng.random((400, 3)) < 0.6)
+        thickness = rng.uniform(3, 12, 400)
+        effective = doses / (1 + k * doses)
+        light = np.flatnonzero(sim.truth_luminous(effective, thickness) >= 0.02)[:30]
+        truth = sim.truth_lab(effective[light], thickness[light])
+        scores.append(of_draws(model.lab_draws(doses[light], thickness[light]), truth))
+    return BendRow(likely, blamed, table(scores))
+
+
+SAID = {"dose": " phr of ", "thickness": " mm thick", "swap": "changed places", "reading": "its label and its reading"}
+"""What is said of each fault where it is told as what it is."""
+
+
+def wrong_thickness(seed: int, kind: str, family: str) -> SimSet:
+    """A set one tinted chip of which is 30 % thicker than its label, by more than 3 CIEDE2000."""
+    sim = make_set(seed, kind, pairs=3, family=family, dose_error=0.02, thickness_error=0.05)
+    was = sim.truth_lab(sim.true_doses, sim.true_thickness)
+    now = sim.truth_lab(sim.true_doses, 1.3 * sim.true_thickness)
+    apart = np.array([float(slow.delta_e00(one, other)) for one, other in zip(was, now, strict=True)])
+    able = np.flatnonzero((apart > 3) & sim.doses_phr.any(axis=1))
+    at = int(np.random.default_rng([seed, 57]).choice(able))
+    true_mm = sim.true_thickness.copy()
+    true_mm[at] *= 1.3
+    readings = sim.readings + seen(sim, sim.truth_factor(sim.true_doses, true_mm))
+    readings -= seen(sim, sim.truth_factor(sim.true_doses, sim.true_thickness))
+    return replace(sim, true_thickness=true_mm, readings=np.round(readings, 5), culprit_chips=(sim.names[at],))
+
+
+@dataclass(frozen=True, slots=True)
+class BlameRow:
+    """Sets whose culprits are all named; and nobody else; and told as what it is. innocents: chips doubted beside."""
+
+    named: int
+    alone: int
+    right: int
+    innocents: int
+
+
+def blame_row(seeds: range, fault: str, kind: str = "colour", family: str = "new film") -> BlameRow:
+    """Sets with one fault: 'dose' (× 1.4), 'swap' (two labels), 'reading' (5 CIEDE2000 off), 'thickness' (× 1.3)."""
+    named = alone = right = innocents = 0
+    for seed in seeds:
+        if fault == "thickness":
+            sim = wrong_thickness(seed, kind, family)
+        else:
+            sim = make_set(seed, kind, pairs=3, family=family, fault=fault, dose_error=0.02, thickness_error=0.05)
+        chips = fit(to_chipset(sim)).report["chips"]
+        doubted = {chip["chip"]: chip["fault"] for chip in chips if chip["doubted"]}
+        culprits = set(sim.culprit_chips)
+        others = len(set(doubted) - culprits)
+        found = culprits <= set(doubted)
+        named, alone, innocents = named + found, alone + (found and not others), innocents + others
+        right += found and all(SAID[fault] in doubted[chip] for chip in culprits)
+    return BlameRow(named, alone, right, innocents)
+
+
 def main() -> None:
     """Print the rows."""
     sets = int(sys.argv[1]) if len(sys.argv) > 1 else 60
@@ -122,6 +207,20 @@ def main() -> None:
             f"    {name:<34} {t.median:.2f} / {t.p95:.2f}   covers {100 * t.ellipsoid:.0f} / {100 * t.band:.0f} %   "
             f"said of {row.found}   block doubted in {row.doubted}"
         )
+    print("\nOne pigment weak at its strongest dose, asked within the chips' doses and thickness")
+    for kind in ("colour", "spectrum"):
+        for weak in (0.0, 0.1, 0.23):
+            bend = bend_row(seeds, weak, kind)
+            t = bend.table
+            print(
+                f"    {kind:<9} {100 * weak:3.0f} % weak   {t.median:.2f} / {t.p95:.2f}   covers {100 * t.ellipsoid:.0f} / "
+                f"{100 * t.band:.0f} %   told as a bend, or perhaps, in {bend.likely}   chips doubted in {bend.blamed}"
+            )
+    print("\nOne fault: sets whose culprits are named; and nobody else; and told as what it is")
+    for kind in ("colour", "spectrum"):
+        for fault in SAID:
+            found = blame_row(seeds, fault, kind)
+            print(f"    {kind:<9} {fault:<10} {found.named} {found.alone} {found.right}   innocents {found.innocents}")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""The accuracy table in short: eight sets a row, fixed seeds, failing at 1.5 times what is asked."""
+"""The accuracy table in short: five sets a row, fixed seeds, failing at 1.5 times what is asked."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from tests.accuracy.rows import ROWS, Row, faults, sweep
 from tests.simulation import TUNING_SEEDS
 
 SLACK = 1.5
-SEEDS = range(TUNING_SEEDS.start + 900, TUNING_SEEDS.start + 908)
+SEEDS = range(TUNING_SEEDS.start + 900, TUNING_SEEDS.start + 905)
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if "stacked" not in r.name], ids=lambda row: row.name)

@@ -61,6 +61,7 @@ def test_prediction_is_the_slow_literal_one() -> None:
     fine = np.exp(CubicSpline(model.wavelengths_nm, spectra, axis=1)(nm))
     doses = np.array([0.05, 0.02, 0.0])
     volume = doses / (1 + 0.01 * doses.sum())
+    volume = volume / (1 + model.departure_per_phr * volume)
     for thickness in (3.0, 8.0, 25.0):
         internal = 10.0 ** (-thickness * (fine[0] + volume @ fine[1:]))
         face = ((1.5 - 1) / (1.5 + 1)) ** 2

@@ -13,6 +13,8 @@ from numpy.typing import ArrayLike
 
 from tintmix.optics.spectrum import Array
 
+MOST_BENT = -0.8
+"""k v is held above this, where v/(1 + k v) would run away: five times as strong; so large a departure is another pigment."""
 LN10 = math.log(10.0)
 """From decadic to natural logarithms."""
 
@@ -21,14 +23,15 @@ def effective_doses(doses_phr: ArrayLike, volume_per_phr: ArrayLike, departure_p
     """Doses (…, P) as they colour: by volume, and bent where Beer's law fails.
 
     v_p = c_p / (1 + Σ_j c_j w_j), w_j = ρ_resin/(100 ρ_j) (volume_per_phr (P,)), then v_p / (1 + k_p v_p), k of either
-    sign (departure_per_phr (P,)). Physics §1 and §5.
+    sign (departure_per_phr (P,)), k v held at MOST_BENT. Physics §1 and §5.
 
     >>> effective_doses([0.5, 0.0], [0.01, 0.01], [0.0, 0.0]).round(6).tolist()
     [0.497512, 0.0]
     """
     doses = np.asarray(doses_phr, dtype=np.float64)
     by_volume = doses / (1.0 + (doses * np.asarray(volume_per_phr)).sum(axis=-1, keepdims=True))
-    return np.asarray(by_volume / (1.0 + np.asarray(departure_per_phr) * by_volume), dtype=np.float64)
+    bend = np.maximum(np.asarray(departure_per_phr) * by_volume, MOST_BENT)
+    return np.asarray(by_volume / (1.0 + bend), dtype=np.float64)
 
 
 def effective_dose_slopes(doses_phr: ArrayLike, volume_per_phr: ArrayLike, departure_per_phr: ArrayLike) -> Array:
@@ -41,7 +44,8 @@ def effective_dose_slopes(doses_phr: ArrayLike, volume_per_phr: ArrayLike, depar
     volume = np.asarray(volume_per_phr, dtype=np.float64)
     room = 1.0 + (doses * volume).sum(axis=-1, keepdims=True)
     by_volume = doses / room
-    bend = 1.0 / (1.0 + np.asarray(departure_per_phr) * by_volume) ** 2
+    kv = np.asarray(departure_per_phr) * by_volume
+    bend = np.where(kv > MOST_BENT, 1.0 / (1.0 + np.maximum(kv, MOST_BENT)) ** 2, 1.0 / (1.0 + MOST_BENT))
     turn = np.eye(doses.shape[-1]) - by_volume[..., :, None] * np.broadcast_to(volume, doses.shape)[..., None, :]
     return np.asarray(turn * (bend / room)[..., :, None], dtype=np.float64)
 

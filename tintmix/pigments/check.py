@@ -14,8 +14,10 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
+from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health
 from tintmix.pigments.inference.departure import Departure
+from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
@@ -24,10 +26,8 @@ from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
 
-DOUBT_CHIP = 25.0
-"""Squared misfit, over what chance gives, past which a chip is doubted (three numbers: one sound chip in 60 000)."""
-DOUBT_CUP = 4.5
-"""Standard deviations of its dose error past which a cup is doubted."""
+_CHANCE_95 = 7.81
+"""Squared misfit of three numbers that chance exceeds in 1 of 20 (chi-square)."""
 _MODES_REPORTED = 0.01
 """A mode of less weight is not counted: fewer than three of the 300 draws come from it."""
 _STEP = 0.01
@@ -74,9 +74,11 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     weights = mixture.weights[modes] / mixture.weights[modes].sum()
     parts = [leave_one_out(mixture, int(g)) for g in modes]
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
-    doubted, cups = _doubts(gathered, mixture, misfit)
+    told = doubts(gathered, mixture, misfit, departures, leave_one_out)
+    doubted = told.doubted
     model = _within_reach(gathered, model, doubted)
     thick = thick_base.told(mixture, model)
+    set_up = [table_of(one) for one in suspicions(gathered, mixture, departures)]
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
@@ -91,7 +93,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     unlike = replicate_warnings(gathered, measured, fitted, stronger, thicker, _STEP)
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
-    sets = gathered.sets
+    sets, strongest = gathered.sets, gathered.doses_phr.max(axis=0).tolist()
     return {
         "chips": [
             {
@@ -104,22 +106,33 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
                 "measured_lab": measured[r].tolist(),
                 "fitted_lab": fitted[r].tolist(),
                 "doubted": bool(doubted[r]),
+                "fault": told.says.get(r, ""),
             }
             for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True))
         ],
-        "cups": cups,
+        "cups": told.cups,
         "pigments": {
             name: {
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
-                "departure": table_of(departures[p], ("pigment", "spread")),
+                "departure": table_of(departures[p], ("pigment", "spread"))
+                | {"says": told_of_law(departures[p], strongest[p])},
                 "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)
         },
         "health": health(
             doubted.tolist(),
-            set_up=[table_of(one) for one in suspicions(gathered, mixture, departures)],
+            agreement=float(1 - beyond_chance(mixture, misfit, _CHANCE_95).mean()),
+            set_up=set_up + ([] if thick is None else [thick]),
+            departures={
+                name: {
+                    "up_to_phr": strongest[p],
+                    "at_most": departures[p].at_most,
+                    "log_evidence": departures[p].log_evidence,
+                }
+                for p, name in enumerate(model.pigments)
+            },
             haze_known=gathered.haze_known,
             made_for={
                 "readings": sorted({chips.reading.kind for chips in sets}),
@@ -158,33 +171,6 @@ def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintMo
     sound = np.where(doubted[:, None], 0.0, doses).max(axis=0)
     highest = np.where(sound > 0, sound, doses.max(axis=0))
     return replace(model, highest_phr=highest, thickest_mm=float(thickness_mm[~doubted | doubted.all()].max()))
-
-
-def _doubts(gathered: Gathered, mixture: Mixture, misfit: Array) -> tuple[Mask, list[dict[str, Any]]]:
-    """Which rows are doubted, and each cup's dose factor. A cup whose dose is doubted takes its chips along."""
-    observations = gathered.observations
-    layout = mixture.forward.layout
-    size = np.bincount(mixture.forward.rows, minlength=len(observations.doses))
-    # Chi-square of m numbers set beside that of three: mean m, spread √(2m) (Wilson and Hilferty's cube root).
-    cube = (misfit / size) ** (1 / 3)
-    normal = (cube - (1 - 2 / (9 * size))) / np.sqrt(2 / (9 * size))
-    limit = ((DOUBT_CHIP / 3) ** (1 / 3) - (1 - 2 / 27)) / np.sqrt(2 / 27)
-    doubted = normal > limit
-    errors = mixture.weights @ mixture.fit.z[:, layout.doses]
-    cups: list[dict[str, Any]] = []
-    for cup in dict.fromkeys(observations.cups):
-        rows = [r for r, name in enumerate(observations.cups) if name == cup]
-        loads = observations.dose_loads[rows]
-        mine = np.flatnonzero(observations.heavy & np.any(loads != 0, axis=(0, 1)))
-        if not len(mine):
-            continue
-        worst = mine[np.abs(errors[mine]).argmax()]
-        spread = loads[:, :, worst].max()
-        wrong = bool(abs(errors[worst]) > DOUBT_CUP)
-        cups.append({"cup": cup, "dose_factor": float(np.exp(spread * errors[worst])), "doubted": wrong})
-        if wrong:
-            doubted[rows] = True
-    return doubted, cups
 
 
 def _predicted_labs(gathered: Gathered, base: Array, absorptivity: Array, effective: Array) -> Array:

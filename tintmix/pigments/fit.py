@@ -14,7 +14,7 @@ from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
 from tintmix.pigments.health import health_of
-from tintmix.pigments.inference.departure import judge
+from tintmix.pigments.inference.departure import averaged, judge
 from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
@@ -46,13 +46,14 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
-    draws = draw(mixture)
-    latents = _latents_found(gathered, mixture, draws)
-    gathered = _detectors_found(gathered, mixture, draws)
+    whole, departures = averaged(gathered.observations, mixture, departures)
+    draws = draw(whole)
+    latents = _latents_found(gathered, whole, draws)
+    gathered = _detectors_found(gathered, whole, draws)
     model = _modelled(gathered, draws, change)
     told = report(gathered, mixture, model, departures)
     if health_of(told).contradicts:
-        draws = wider_draws(gathered, mixture, told, lambda spread: _modelled(gathered, spread, change))
+        draws = wider_draws(gathered, whole, told, lambda spread: _modelled(gathered, spread, change))
         model = _modelled(gathered, draws, change)
     if gathered.straight:
         total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
@@ -64,7 +65,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     if health_of(told).contradicts:
         advice = Advice(NOT_WHILE_AT_ODDS, ("",) * len(model.pigments), None)
     else:
-        advice = advise(gathered, mixture.forward.observations, draws.z[:, mixture.forward.layout.latents], model)
+        advice = advise(gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model)
     for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
         pigment["readings_that_would_help"] = says
     told |= {"next_cup": advice.sentence, "forecast": advice.figures, "seconds": time.perf_counter() - started}

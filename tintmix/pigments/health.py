@@ -19,11 +19,11 @@ MADE_BEFORE = "this model was made before tintmix kept how far its chips agree: 
 class Health:
     """What the fit says of its model.
 
-    says: one sentence. doubted_share: of the chips. agreement: share of the chips that lie within the 95 % band, each
+    says: one sentence. doubted_share: of the chips. agreement: share of the chips that lie within the 95 % of chance, each
     predicted from the others; None where it was not judged. set_up: what may be wrong with the whole set, likeliest first:
-    tables of `what`, `change`, `log_evidence`, `says`. haze_known: whether haze was read, or does not matter to how the chips
-    were read. departures: by pigment, what of a bend is not excluded. made_for: readings, thickest_mm and highest_phr that
-    the model rests on.
+    tables of `what`, `change`, `log_evidence`, `says`. haze_known: whether haze was read, or does not matter to how the
+    chips were read. departures: by pigment, what of a bend is not excluded. made_for: readings, thickest_mm and highest_phr
+    that the model rests on.
     """
 
     says: str

@@ -386,6 +386,6 @@ class TintModel:
             else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
         )
         return (
-            f"{why}; {numeral(thickness_mm)} mm may be from {numeral(darker, 2)} to {numeral(lighter, 2)} times as light as "
-            "told, and the bands are wider by that."
+            f"{why}; {numeral(thickness_mm)} mm may let through {100 * (1 - darker):.0f} % less or "
+            f"{100 * (lighter - 1):.0f} % more light than told, which the bands hold."
         )

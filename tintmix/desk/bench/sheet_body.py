@@ -49,6 +49,7 @@ def body_of(sheet: Sheet, recipe: Recipe, times_stronger: float, lots: Mapping[s
         "order": sheet.order,
         **cautions_table(sheet.cautions),
         "notes": sheet.notes,
+        "warnings": sheet.looks.warnings,
         "basis": BASIS,
         "recipe": {
             "name": recipe.name,

@@ -114,7 +114,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "swatch": told.get("swatch"),
                 "ladder": _ladder(model, p, light, observer),
                 "next": told.get("readings_that_would_help", ""),
-                "bends": bool(told.get("departure", {}).get("used")),
+                "law": told.get("departure", {}).get("says", ""),
             }
         )
     area, learnt = now.area("chips"), now.area("pigments")
@@ -127,7 +127,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "pigments": pigments,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
-        "set_up": bool(model.health.set_up),
+        "set_up": any(one["what"] != "base" for one in model.health.set_up),
         "unwell": model.health.warning,
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),

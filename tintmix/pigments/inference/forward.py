@@ -11,16 +11,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tintmix.optics.absorption import LN10
+from tintmix.optics.absorption import LN10, MOST_BENT
 from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tone import toned
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.inference.prior import THICK_RANK, thick_basis
-
-_DEPARTURE_FLOOR = -0.8
-"""k c is held above this, where c/(1 + k c) would run away: so large a departure is another pigment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +28,11 @@ class SpectrumPrior:
     mean: Array
     basis: Array
     left_out: Array = field(default_factory=lambda: np.zeros((1, len(GRID_NM), 0)))
+
+    def of_each(self, count: int) -> SpectrumPrior:
+        """The same, once for each of `count` candidates."""
+        parts = (np.broadcast_to(part, (count, *part.shape[1:])) for part in (self.mean, self.basis, self.left_out))
+        return SpectrumPrior(*parts)
 
     def take(self, keep: Index) -> SpectrumPrior:
         """The priors of some candidates only."""
@@ -107,7 +109,7 @@ class Forward:
         error = np.einsum("npu,bu->bnp", seen.dose_loads, z[:, layout.doses])
         poured = seen.doses * np.exp(np.clip(error, -3.0, 3.0))
         k = self.departure(z)
-        kc = np.maximum(k[:, None, :] * poured, _DEPARTURE_FLOOR)
+        kc = np.maximum(k[:, None, :] * poured, MOST_BENT)
         doses = poured / (1 + kc)
         stretch = seen.thickness_spread[seen.poured] * z[:, layout.thicknesses][:, seen.poured]
         thickness = seen.thickness_mm * np.exp(np.clip(stretch, -1.0, 1.0))

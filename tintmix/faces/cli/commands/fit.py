@@ -52,11 +52,16 @@ def described(chips: ChipSet) -> str:
     )
 
 
+NOT_LOOKED_FOR = (
+    "Not looked for, so not excluded: a colour that shifts with the dose (a pigment that clumps), some fluorescence."
+)
+
+
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
-    set_up = [capital(body["health"]["says"])] if body["health"]["set_up"] else []
-    doubted = [strengths(body), "", quality(body), "", *doubts(body)]
-    parts = [*set_up, "Until then, single chips are not judged.", "", *doubted] if set_up else doubted
+    parts = [strengths(body), "", NOT_LOOKED_FOR, "", quality(body), "", *doubts(body)]
+    if _set_up_is_wrong(body):
+        parts = [capital(body["health"]["says"]), "Until then, single chips are not judged.", "", *parts]
     if body.get("next_cup"):
         parts += ["", str(body["next_cup"])]
     if body["defaults_used"]:
@@ -72,14 +77,15 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     """A row for each pigment."""
     rows = []
     for name, pigment in body["pigments"].items():
-        departure = pigment["departure"]
-        law = "holds" if not departure["used"] else f"bends (k {numeral(departure['k'], 2)} per phr), allowed for"
-        swatch = pigment["swatch"]
-        colour = f"{swatch['srgb']} ({text.phr(swatch['dose_phr'])} phr, {numeral(swatch['thickness_mm'])} mm)"
-        rows.append([name, colour, text.phr(pigment["highest_phr"]), law, pigment.get("lot", "")])
-    return text.table(
-        ["pigment", "colour on a screen", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 1, 3, 4)
-    )
+        colour, strongest = pigment["swatch"]["srgb"], text.phr(pigment["highest_phr"])
+        rows.append([name, colour, strongest, pigment["departure"]["says"], pigment.get("lot", "")])
+    head = ["pigment", "middle dose", "strongest chip, phr", "Beer's law", "lot"]
+    return text.table(head, rows, left=(0, 1, 3, 4))
+
+
+def _set_up_is_wrong(body: Mapping[str, Any]) -> bool:
+    """Whether something stands before single chips; a base of its own for thick pours is nobody's slip."""
+    return any(one["what"] != "base" for one in body["health"]["set_up"])
 
 
 def quality(body: Mapping[str, Any]) -> text.Laid:
@@ -100,17 +106,17 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
     ]
     lines += [
         f"chip {chip['chip']}: ΔE00 {chip.get('left_out_delta_e00', chip['delta_e00']):.1f} away from what the other chips say. "
-        "Check its label, its dose and its reading."
+        f"{chip['fault']}"
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    declared = (
-        "Do not agree with the set as it is declared:"
-        if body["health"]["set_up"]
-        else "Doubted, and given little weight:"
+    wrong = _set_up_is_wrong(body)
+    head = (
+        ["Do not agree with the set as it is declared:" if wrong else "Doubted, and given little weight:"]
+        if lines
+        else []
     )
-    head = [declared] if lines else []
-    says = [] if body["health"]["set_up"] else [capital(body["health"]["says"])]
+    says = [] if wrong else [capital(body["health"]["says"])]
     return [*says, *head, *(text.wrapped(line, "  ") for line in lines)]
 
 
