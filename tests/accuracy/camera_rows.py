@@ -1,5 +1,5 @@
-"""Rows for chips photographed on a light panel: `python -m tests.accuracy.camera_rows [sets [PAGE [raw|JPEG]]]` prints them,
-and puts them into a page.
+"""Rows for chips photographed on a light panel: `python -m tests.accuracy.camera_rows [sets [PAGE]]` prints them, and puts
+them into a page.
 
 The plain ladder: three pigments at 0.02, 0.06 and 0.2 phr and an untinted cup, each at 3 and 12 mm; raw channels with 1 %
 noise, 2 % dose error a cup, 0.05 mm a chip. "drawn" cameras come from readings.md's prior, panels are CIE's eight white
@@ -45,7 +45,7 @@ class CameraRow:
     more than that by being wide; zero where nothing is asked."""
 
     name: str
-    make: Callable[[int], Sets]
+    make: Callable[..., Sets]
     limit: Limit | None = None
     cover: float = 0.0
 
@@ -85,55 +85,66 @@ def _two_panels(sim: SimSet) -> Sets:
 
 
 CAMERA_ROWS = (
-    CameraRow("camera and panel known", lambda s: _alone(_ladder(s, "filter")), Limit(1.2, 3.2)),
-    CameraRow("the same, drawn cameras", lambda s: _alone(camera_measured(_ladder(s, "drawn"))), Limit(1.2, 3.2)),
-    CameraRow("camera unknown, panel known", lambda s: _alone(_ladder(s, "drawn")), Limit(2.8, 6.0)),
+    CameraRow("camera and panel known", lambda s, **h: _alone(_ladder(s, "filter", **h)), Limit(1.2, 3.2)),
+    CameraRow(
+        "the same, drawn cameras", lambda s, **h: _alone(camera_measured(_ladder(s, "drawn", **h))), Limit(1.2, 3.2)
+    ),
+    CameraRow("camera unknown, panel known", lambda s, **h: _alone(_ladder(s, "drawn", **h)), Limit(2.8, 6.0)),
     CameraRow(
         "the same, on a warm and then on a cold white panel",
-        lambda s: _two_panels(_ladder(s, "drawn", WARM)),
+        lambda s, **h: _two_panels(_ladder(s, "drawn", WARM, **h)),
         Limit(2.8, 6.0),
     ),
-    CameraRow("camera and panel unknown", lambda s: _alone(_ladder(s, "drawn", panel_known=False)), Limit(2.8, 6.0)),
+    CameraRow(
+        "camera and panel unknown", lambda s, **h: _alone(_ladder(s, "drawn", panel_known=False, **h)), Limit(2.8, 6.0)
+    ),
     CameraRow(
         "the same, with three L\\*a\\*b\\* chips",
-        lambda s: _with_lab(_ladder(s, "drawn", panel_known=False)),
+        lambda s, **h: _with_lab(_ladder(s, "drawn", panel_known=False, **h)),
         Limit(0.8, np.inf),
     ),
     CameraRow(
-        "those three L\\*a\\*b\\* chips and an untinted one, no photo", lambda s: _lab_alone(_ladder(s, "drawn"))
+        "those three L\\*a\\*b\\* chips and an untinted one, no photo",
+        lambda s, **h: _lab_alone(_ladder(s, "drawn", **h)),
     ),
     CameraRow(
         "camera and panel unknown, the camera a real one",
-        lambda s: _alone(camera_hidden(_ladder(s, "filter", panel_known=False))),
+        lambda s, **h: _alone(camera_hidden(_ladder(s, "filter", panel_known=False, **h))),
     ),
     CameraRow(
-        "the same, the panel none of CIE's lamps", lambda s: _alone(camera_hidden(_ladder(s, "filter", "drawn")))
+        "the same, the panel none of CIE's lamps",
+        lambda s, **h: _alone(camera_hidden(_ladder(s, "filter", "drawn", **h))),
     ),
     CameraRow(
-        "the same, with three L\\*a\\*b\\* chips", lambda s: _with_lab(camera_hidden(_ladder(s, "filter", "drawn")))
+        "the same, with three L\\*a\\*b\\* chips",
+        lambda s, **h: _with_lab(camera_hidden(_ladder(s, "filter", "drawn", **h))),
     ),
-    CameraRow("ladder and pairs, camera known", lambda s: _alone(camera_measured(_ladder(s, "drawn", pairs=3)))),
-    CameraRow("ladder and pairs, camera unknown, panel known", lambda s: _alone(_ladder(s, "drawn", pairs=3))),
+    CameraRow(
+        "ladder and pairs, camera known", lambda s, **h: _alone(camera_measured(_ladder(s, "drawn", pairs=3, **h)))
+    ),
+    CameraRow(
+        "ladder and pairs, camera unknown, panel known", lambda s, **h: _alone(_ladder(s, "drawn", pairs=3, **h))
+    ),
     CameraRow(
         "ladder and pairs, camera and panel unknown",
-        lambda s: _alone(_ladder(s, "drawn", panel_known=False, pairs=3)),
+        lambda s, **h: _alone(_ladder(s, "drawn", panel_known=False, pairs=3, **h)),
         cover=0.92,
     ),
     CameraRow(
         "the same, the camera a real one",
-        lambda s: _alone(camera_hidden(_ladder(s, "filter", panel_known=False, pairs=3))),
+        lambda s, **h: _alone(camera_hidden(_ladder(s, "filter", panel_known=False, pairs=3, **h))),
         cover=0.92,
     ),
     CameraRow(
         "the same, the panel none of CIE's lamps",
-        lambda s: _alone(camera_hidden(_ladder(s, "filter", "drawn", pairs=3))),
+        lambda s, **h: _alone(camera_hidden(_ladder(s, "filter", "drawn", pairs=3, **h))),
         cover=0.92,
     ),
 )
 
 
-def _jpeg(adaptation: str, contrast: float, camera: str = "rendered", **more: Any) -> Callable[[int], Sets]:
-    return lambda s: _alone(_ladder(s, camera, adaptation=adaptation, contrast=contrast, pairs=3, **more))
+def _jpeg(adaptation: str, contrast: float, camera: str = "rendered", **more: Any) -> Callable[..., Sets]:
+    return lambda s, **h: _alone(_ladder(s, camera, adaptation=adaptation, contrast=contrast, pairs=3, **more, **h))
 
 
 WAYS = ("XYZ Scaling", "CAT16", "Bradford", "Von Kries")
@@ -148,11 +159,11 @@ WIDEST = 3.0
 """Times the median error: the median band, where a cover is asked for, is no wider."""
 
 
-def sweep_camera(row: CameraRow, seeds: range, questions: int = QUESTIONS) -> Table:
-    """The row's table, inside the chips' doses and thicknesses."""
+def sweep_camera(row: CameraRow, seeds: range, questions: int = QUESTIONS, **how: Any) -> Table:
+    """The row's table, inside the chips' doses and thicknesses. how: what else the sets are made by."""
     scores = []
     for seed in seeds:
-        sim, read = row.make(seed)
+        sim, read = row.make(seed, **how)
         scores.append(score(fit([to_chipset(one) for one in read]), sim, questions, 1.0))
     return table(scores)
 
@@ -164,12 +175,14 @@ def met(row: CameraRow, found: Table) -> bool:
     return small and (not row.cover or (covers >= row.cover and found.width <= WIDEST * found.median))
 
 
-def lines(seeds: range, kind: str = "raw") -> Iterator[str]:
+def lines(seeds: range, kind: str = "raw", **how: Any) -> Iterator[str]:
     """The table in Markdown, a line as soon as it is known."""
-    yield f"| chips photographed, {kind} | median / 95 % | asked | worst set | sets past 3 | band holds | half the bands within |"
+    hazy = ", haze drawn and none told" if how else ""
+    told = "median / 95 % | asked | worst set | sets past 3 | band holds | half the bands within"
+    yield f"| chips photographed, {kind}{hazy} | {told} |"
     yield "| --- | --- | --- | --- | --- | --- | --- |"
     for row in CAMERA_ROWS if kind == "raw" else JPEG_ROWS:
-        found = sweep_camera(row, seeds)
+        found = sweep_camera(row, seeds, **how)
         asked = "" if row.limit is None else f"{row.limit.median:g}"
         asked += "" if row.limit is None or not np.isfinite(row.limit.p95) else f" / {row.limit.p95:g}"
         asked += "" if met(row, found) else " NOT MET"
@@ -186,16 +199,17 @@ def for_page(line: str) -> str:
 
 
 def main() -> None:
-    """Print the table, or with a page both."""
+    """Print the tables, and a second time with haze drawn and none told; with a page, put the first into it."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     told = [f"ΔE00 of predicted mixtures, {count} simulated sets of 20 to 26 chips, 1 % noise:"]
     print(told[0])
-    for kind in sys.argv[3:4] or ("raw", "JPEG"):
-        told.append("")
-        print()
-        for line in lines(REPORTING_SEEDS[:count], kind):
-            print(line, flush=True)
-            told.append(for_page(line))
+    for how in ({},) if len(sys.argv) > 2 else ({}, {"haze": "prior"}):
+        for kind in ("raw", "JPEG"):
+            told.append("")
+            print()
+            for line in lines(REPORTING_SEEDS[:count], kind, **how):
+                print(line, flush=True)
+                told.append(for_page(line))
     if len(sys.argv) > 2:
         put_into(sys.argv[2], PROGRAM, "\n".join(told))
 

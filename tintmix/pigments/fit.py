@@ -93,6 +93,7 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
     base, absorptivity = rounded(draws.base), rounded(draws.absorptivity)
     departure = draws.departure.astype("<f4").astype(np.float64)
     digest = hashlib.sha256("".join(chips.digest() for chips in sets).encode()).hexdigest()
+    photo = next((one for one in gathered.observations.readings if one.form == "channels"), None)
     return TintModel(
         pigments=gathered.pigments,
         wavelengths_nm=GRID_NM,
@@ -110,7 +111,8 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         haze=gathered.haze,
         resin=sets[0].resin,
         lots=lots,
-        camera_weights=next((one.weights for one in gathered.observations.readings if one.form == "channels"), None),
+        camera_weights=None if photo is None else photo.weights,
+        camera_tone=None if photo is None else photo.tone,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
 

@@ -112,7 +112,7 @@ class TintModel:
     allows (infinite where it says nothing). thick: how the base changes in thick pours, each draw with its own, where
     untinted chips told of it. draws_scatter: (D, 1 + P), scatter per mm, and per mm and phr, that each draw took off chips read
     straight through; None where all the light was read. camera_weights: (K, 3), the camera that read the chips, on its panel, if
-    one did.
+    one did. camera_tone: (2,), its contrast and log level (`optics.tone`), if it made JPEGs.
     """
 
     pigments: tuple[str, ...]
@@ -134,6 +134,7 @@ class TintModel:
     lots: Mapping[str, str] = field(default_factory=dict)
     chips_digest: str = ""
     camera_weights: Array | None = None
+    camera_tone: Array | None = None
     camera_latents: CameraLatents | None = None
     thick: ThickBase | None = None
     report: Mapping[str, Any] = field(default_factory=dict)

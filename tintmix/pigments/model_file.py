@@ -82,6 +82,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
         "resin": None if model.resin is None else resin_to_table(model.resin),
         "chips": model.chips_digest,
         "camera_weights": finite(model.camera_weights),
+        "camera_tone": finite(model.camera_tone),
         "camera_latents": None if model.camera_latents is None else _of_camera(model.camera_latents),
         "thick": None
         if thick is None
@@ -158,6 +159,7 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),
         camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
+        camera_tone=None if table.get("camera_tone") is None else _finite(table["camera_tone"]),
         camera_latents=None if (camera := table.get("camera_latents")) is None else _camera_of(camera, draws),
         thick=None
         if thick is None

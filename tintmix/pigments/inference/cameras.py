@@ -63,6 +63,9 @@ _TRANSMITTANCE_NM = 80.0
 """Over which transmittances of chips go together, as pigments' spectra do in `prior`: what a phone's matrix is the best for."""
 _PHONES, _PHONES_SEED = 60, 11
 """Phones drawn to learn how far their weights lie from sRGB's: five for each direction kept."""
+_PHONE_PART = 0.6
+"""So much of it is believed: makers calibrate their phones better than a matrix alone can. With all of it, the ellipsoid covers
+99 % of phones that see as the eye does, and 96 % of those drawn; with this, 91 and 93 % of twenty others."""
 _VIVID = 0.05
 """Phones render colours more vivid, or less, than they are: chroma by 5 % (common practice)."""
 _LUMA = (0.2126, 0.7152, 0.0722)
@@ -124,7 +127,7 @@ def rendered_mix(panel: Light) -> Array:
     luma = centre @ np.array(_LUMA)
     away = [(way - centre) / np.sqrt(len(ways)) for way in ways]
     away.append(_VIVID * (centre - luma[:, None]))
-    away += [one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
+    away += [_PHONE_PART * one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
     flat = np.stack(away).reshape(len(away), -1)
     return leading(flat.T @ flat, _RENDERED_DIRECTIONS).reshape(*centre.shape, -1)
 

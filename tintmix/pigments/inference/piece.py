@@ -83,4 +83,4 @@ def _reading(
         )
     value = np.array([camera], dtype=np.float64)
     spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
-    return Readings("channels", first, value, spread, "air", one, weights=model.camera_weights)
+    return Readings("channels", first, value, spread, "air", one, weights=model.camera_weights, tone=model.camera_tone)

@@ -254,7 +254,7 @@ def _known(
                 what="the trial is given by camera channels, but no chip of this model was read by a camera",
                 remedy=Remedy.READ_TRIAL_OTHERWISE,
             )
-        reading = replace(reading, weights=model.camera_weights)
+        reading = replace(reading, weights=model.camera_weights, tone=model.camera_tone)
     rows = reading.chips
     if chips.reading.geometry == "regular" and model.haze is not None:
         reading = replace(reading, regular=1.0 - model.haze.at(doses[rows], seen.thickness_mm[rows]))
