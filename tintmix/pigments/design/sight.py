@@ -10,6 +10,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab, lab_with_slope
 from tintmix.optics.detector import Detector, luminous
+from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.light import light, through, through_with_slope
 from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -45,7 +46,7 @@ class Instrument:
     white: Array | None
     spread: float
     relative: float = 0.0
-    tile: Tile | None = None
+    tile: Tile | DiffuseLight | None = None
     lean: Array | None = None
     mix: Array | None = None
     leant: Array | None = None

@@ -79,7 +79,7 @@ def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> lis
         flips[0] = 0
     flips = np.column_stack([np.zeros(len(flips), dtype=int), flips])
 
-    def misfit(flips: Array) -> Array:
+    def misfit(flips: Index) -> Array:
         return _misfit(declared ^ (flips @ member > 0), np.log(absorbance), x - x.mean(), weight)
 
     told = misfit(flips)

@@ -356,4 +356,4 @@ def _said_by_none(reading: Readings) -> float:
     # A reading's own error is the least that is left.
     rest = max(float(values[kept:].mean()), 1.0) if size > kept else 1.0
     spread = np.concatenate([np.maximum(values[:kept], rest), np.full(size - kept, rest)])
-    return -0.5 * count * float((np.log(spread) + values / spread).sum())
+    return float(-0.5 * count * (np.log(spread) + values / spread).sum())
