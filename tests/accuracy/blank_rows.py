@@ -130,7 +130,8 @@ def bend_row(seeds: range, weak: float, kind: str = "colour", family: str = "new
     for seed in seeds:
         sim, k = bent(seed, weak, kind, family)
         model = fit(to_chipset(sim))
-        likely += " bend" in f" {model.report['pigments'][f'p{seed % 3 + 1}']['departure']['says'].replace('may ', '')}"
+        says = model.report["pigments"][f"p{seed % 3 + 1}"]["departure"]["says"]
+        likely += says.startswith(("bends", "may bend"))
         blamed += any(chip["doubted"] for chip in model.report["chips"])
         rng = np.random.default_rng([seed, 99])
         doses = np.exp(rng.uniform(np.log(0.02), np.log(0.2), (400, 3))) * (rng.random((400, 3)) < 0.6)

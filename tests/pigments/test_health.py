@@ -18,6 +18,8 @@ from tintmix.pigments.fit import fit
 from tintmix.pigments.health import MADE_BEFORE, Health, health
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import model_from_table, model_to_table
+from tintmix.recipes.says import reached
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import Answer, solve
 from tintmix.recipes.target import Target, TargetSection
 
@@ -44,16 +46,19 @@ def learnt(sound: bool) -> TintModel:
     return fit(chips if sound else shuffled(chips, SEED))
 
 
-def answer(model: TintModel) -> Answer:
+def answer(model: TintModel, tolerance: float = 2.0) -> Answer:
     seen = model.look({"p1": 0.02, "p2": 0.02}, 12.0).lab[0]
-    return solve(model, Target(sections=(TargetSection("rim", 12.0, lab=tuple(map(float, seen))),)), most=2)
+    return solve(
+        model, Target(sections=(TargetSection("rim", 12.0, lab=tuple(map(float, seen)), tolerance=tolerance),)), most=2
+    )
 
 
 def test_shuffled_readings_are_told_wherever_a_colour_or_a_recipe_is() -> None:
     model = learnt(sound=False)
     assert model.health.contradicts
     assert model.health.says in model.look({"p1": 0.02}, 12.0).warnings
-    found = answer(model)
+    # Wide: why a target is out of reach is not asked here.
+    found = answer(model, tolerance=80.0)
     assert model.health.says in found.warnings
     assert {one.chance_within_tolerance for one in found.proposals} == {None}
     body = finite(found)
@@ -82,6 +87,26 @@ def test_a_sound_set_says_nothing_and_tells_chances() -> None:
     assert not set(found.warnings) & {model.health.says}
     assert found.proposals[0].chance_within_tolerance == pytest.approx(0.99, abs=0.1)
     assert max(one.chance_within_tolerance or 0.0 for one in found.proposals) <= 0.99
+
+
+@pytest.mark.parametrize(
+    ("chances", "said"),
+    [
+        ((0.93, 0.6), "2 recipes come within tolerance at the place; "),
+        (
+            (0.93, 0.31),
+            "2 recipes are predicted within tolerance at the place, but only 1 of them with an even chance or better; ",
+        ),
+        (
+            (0.31,),
+            "one recipe is predicted within tolerance at the place, but it is likelier that it comes out otherwise; ",
+        ),
+    ],
+)
+def test_a_recipe_with_less_than_an_even_chance_does_not_count_as_within(chances: tuple[float, ...], said: str) -> None:
+    best = answer(learnt(sound=True)).proposals[0]
+    aim = lay(learnt(sound=True), Target(sections=(TargetSection("rim", 12.0, lab=(50.0, 0.0, 0.0)),)))
+    assert reached(aim, [replace(best, chance_within_tolerance=one) for one in chances], ()).startswith(said)
 
 
 def test_health_is_kept_in_the_file_and_missed_in_one_made_before() -> None:

@@ -76,7 +76,7 @@ def _told(model: TintModel, reader: Reader, doses_phr: Array, thicknesses_mm: Ar
         (False,) * len(model.pigments),
         False,
     )
-    sight = look_ahead(replace(instrument, lean=None, mix=None), belief, each, mm, model.refractive_index)
+    sight = look_ahead(replace(instrument, lean=None), belief, each, mm, model.refractive_index)
     spread = cup_spread(sight, thicknesses_mm, reader.dose_spread, reader.thickness_spread_mm).mean(axis=0)
     off = (value - value.mean(axis=0)).reshape(draws, cups, -1) / np.sqrt(draws - 1)
     return np.asarray(np.linalg.solve(np.linalg.cholesky(spread), off.transpose(1, 2, 0)))

@@ -48,7 +48,6 @@ class Instrument:
     relative: float = 0.0
     tile: Tile | DiffuseLight | None = None
     lean: Array | None = None
-    mix: Array | None = None
     leant: Array | None = None
     tone: Array | None = None
 
