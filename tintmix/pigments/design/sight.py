@@ -10,7 +10,6 @@ from tintmix.chips.chip import ChipSet
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.colour import lab, lab_with_slope
 from tintmix.optics.detector import Detector, luminous
-from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.light import light, through, through_with_slope
 from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -46,7 +45,7 @@ class Instrument:
     white: Array | None
     spread: float
     relative: float = 0.0
-    tile: Tile | DiffuseLight | None = None
+    tile: Tile | None = None
     lean: Array | None = None
     leant: Array | None = None
     tone: Array | None = None
