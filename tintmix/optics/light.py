@@ -13,15 +13,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.optics.absorption import LN10, effective_doses
+from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope
 from tintmix.optics.plate import external_transmittance, external_with_slope
 from tintmix.optics.section import PANEL, Ground
 from tintmix.optics.spectrum import Array
 from tintmix.optics.tile import Tile
 
-Behind = Ground | Tile | None
-"""What the light comes from: a ground (the panel among them), a tile that the chip lies on; None: the light inside the
-resin, its faces left out."""
+Behind = Ground | Tile | DiffuseLight | None
+"""What the light comes from: a ground (the panel among them), a tile that the chip lies on, everywhere; None: the light
+inside the resin, its faces left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -127,7 +128,7 @@ def through(per_mm: Array, thickness_mm: ArrayLike, refractive_index: float, beh
     tau = _internal(per_mm, thickness_mm)
     if behind is None:
         return tau
-    if isinstance(behind, Tile):
+    if isinstance(behind, Tile | DiffuseLight):
         return behind.factor(tau, refractive_index)[0]
     if behind.reflectance is None:
         return external_transmittance(tau, refractive_index)
@@ -148,7 +149,7 @@ def through_with_slope(
     tau = _internal(per_mm, thickness_mm)
     if behind is None:
         return tau, tau
-    if isinstance(behind, Tile):
+    if isinstance(behind, Tile | DiffuseLight):
         value, slope = behind.factor(tau, refractive_index)
     elif behind.reflectance is None:
         value, slope = external_with_slope(tau, refractive_index)

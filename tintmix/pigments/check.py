@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.files.plain import table_of
-from tintmix.optics.colour import SRGB_TO_XYZ, lab
+from tintmix.optics.colour import SRGB_TO_XYZ, lab, screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.light import TintedResin, through
@@ -21,6 +21,7 @@ from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.set_up import suspicions
 from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -77,6 +78,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     doubted = told.doubted
     model = _within_reach(gathered, model, doubted)
     thick = thick_base.told(mixture, model)
+    set_up = [table_of(one) for one in suspicions(gathered, mixture, departures)]
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
@@ -115,13 +117,14 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
                 "lot": model.lots.get(name, ""),
                 "departure": table_of(departures[p], ("pigment", "spread", "at_most")),
                 "law": told_of_law(departures[p], strongest[p]),
+                "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)
         },
         "health": health(
             doubted.tolist(),
             agreement=float(1 - beyond_chance(mixture, misfit, _CHANCE_95).mean()),
-            set_up=[] if thick is None else [thick],
+            set_up=set_up + ([] if thick is None else [thick]),
             departures={
                 name: {
                     "up_to_phr": strongest[p],
@@ -147,6 +150,19 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         + scatter_warnings(gathered)
         + ([] if thick is None else [thick["says"]]),
     }
+
+
+def _swatch(gathered: Gathered, model: TintModel, p: int) -> dict[str, Any]:
+    """A pigment's colour on the screen at its middle dose and thickness: exchanged columns show in nothing else."""
+    rows = gathered.doses_phr[:, p] > 0
+    # A chip's own, not a mean of two.
+    dose, thick = (
+        float(np.quantile(of[rows], 0.5, method="nearest"))
+        for of in (gathered.doses_phr[:, p], gathered.observations.thickness_mm)
+    )
+    seen = model.predict_lab(np.eye(len(model.pigments))[[p]] * dose, np.array([thick]))
+    white = eye("D65", 10).bare
+    return {"dose_phr": dose, "thickness_mm": thick, "srgb": screen(xyz_of_lab(seen, white), white).hex[0]}
 
 
 def _within_reach(gathered: Gathered, model: TintModel, doubted: Mask) -> TintModel:

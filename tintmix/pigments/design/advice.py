@@ -13,6 +13,7 @@ from tintmix.numerals import chip_mm, listed, numeral
 from tintmix.optics.detector import eye, luminous
 from tintmix.optics.light import through
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.tile import Tile
 from tintmix.pigments.design.fedorov_exchange import losses
 from tintmix.pigments.design.forecast import Reader, aim_at, pool_of, typical
 from tintmix.pigments.design.sight import Instrument, colorimeter, spectrophotometer
@@ -206,7 +207,7 @@ def reader_of(gathered: Gathered, observations: Observations, latents: Array) ->
             instrument = Instrument(
                 weights, None, told.zero_spread, told.reading_spread, leant=leant, tone=tone_of(reading, latents)
             )
-    instrument = replace(instrument, tile=reading.tile)
+    instrument = replace(instrument, tile=reading.tile if isinstance(reading.tile, Tile) else None)
     return Reader(instrument=instrument, dose_spread=told.dose_spread, thickness_spread_mm=told.thickness_spread_mm)
 
 

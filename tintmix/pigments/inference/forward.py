@@ -250,7 +250,7 @@ def _read(
     slope = slope * -LN10
     base_slope: Array | None = None
     if reading.relative == "untinted":
-        clear, clear_slope = through_with_slope(part.by_absorber[0], 1.0, n)
+        clear, clear_slope = through_with_slope(part.by_absorber[0], 1.0, n, reading.behind)
         light = light / clear
         slope = slope / clear
         base_slope = -light / clear * clear_slope * -LN10

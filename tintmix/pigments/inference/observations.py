@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.optics.colour import xyz_of_lab
+from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.light import Behind
 from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -33,7 +34,7 @@ class Readings:
     (`optics.tone`), and tone_lean: (2,), what a unit of its unknowns adds to them. latents: (L + M, and 2 more with a tone),
     which unknowns of the set these are; None: what is not quite known is taken as it stands. relative: to what the reading
     was divided. regular: (n,), the part of the light that a straight-through instrument still sees past the
-    scatter. form says which of the three.
+    scatter. form says which of the three. tile: what the chip lies on, or the diffuse light that it is suspected to be read in.
     """
 
     form: Literal["bands", "channels", "lab"]
@@ -51,7 +52,7 @@ class Readings:
     tone: Array | None = None
     tone_lean: Array | None = None
     latents: Index | None = None
-    tile: Tile | None = None
+    tile: Tile | DiffuseLight | None = None
 
     @property
     def behind(self) -> Behind:
@@ -144,5 +145,6 @@ def grey_absorbance(observations: Observations) -> Array:
         if reading.tile is not None:
             # Off the tile light goes through the chip twice, once or twice at a slant.
             top, passes = float(reading.tile.factor(np.ones(len(GRID_NM)), n)[0].mean()), 2.2
+            passes = 1.0 if isinstance(reading.tile, DiffuseLight) else passes
         guess[reading.chips] = np.maximum(-np.log10(part / top) / passes, 1e-4)
     return guess

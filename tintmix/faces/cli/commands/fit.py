@@ -60,6 +60,8 @@ NOT_LOOKED_FOR = (
 def told(body: Mapping[str, Any]) -> list[str]:
     """The body of `fit --json` as text."""
     parts = [strengths(body), "", NOT_LOOKED_FOR, "", quality(body), "", *doubts(body)]
+    if _set_up_is_wrong(body):
+        parts = [capital(body["health"]["says"]), "Until then, single chips are not judged.", "", *parts]
     if body.get("next_cup"):
         parts += ["", str(body["next_cup"])]
     if body["defaults_used"]:
@@ -75,8 +77,15 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
     """A row for each pigment."""
     rows = []
     for name, pigment in body["pigments"].items():
-        rows.append([name, text.phr(pigment["highest_phr"]), pigment["law"], pigment.get("lot", "")])
-    return text.table(["pigment", "strongest chip, phr", "Beer's law", "lot"], rows, left=(0, 2, 3))
+        colour, strongest = pigment["swatch"]["srgb"], text.phr(pigment["highest_phr"])
+        rows.append([name, colour, strongest, pigment["law"], pigment.get("lot", "")])
+    head = ["pigment", "middle dose", "strongest chip, phr", "Beer's law", "lot"]
+    return text.table(head, rows, left=(0, 1, 3, 4))
+
+
+def _set_up_is_wrong(body: Mapping[str, Any]) -> bool:
+    """Whether something stands before single chips; a base of its own for thick pours is nobody's slip."""
+    return any(one["what"] != "base" for one in body["health"]["set_up"])
 
 
 def quality(body: Mapping[str, Any]) -> text.Laid:
@@ -101,8 +110,14 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    head = ["Doubted, and given little weight:"] if lines else []
-    return [capital(body["health"]["says"]), *head, *(text.wrapped(line, "  ") for line in lines)]
+    wrong = _set_up_is_wrong(body)
+    head = (
+        ["Do not agree with the set as it is declared:" if wrong else "Doubted, and given little weight:"]
+        if lines
+        else []
+    )
+    says = [] if wrong else [capital(body["health"]["says"])]
+    return [*says, *head, *(text.wrapped(line, "  ") for line in lines)]
 
 
 def _count(number: int, what: str) -> str:

@@ -1,0 +1,157 @@
+"""Two dose columns exchanged in some cups: which cups, by the colour of what was poured.
+
+A first look without a spectral fit: the absorbance of a broad channel grows with dose times thickness nearly as a power
+a little below 1, log A = α + γ log(c t), with α and γ of the pigment's own. Each way of dealing the single-pigment cups
+out to the two pigments is judged by how well it follows that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tintmix.optics.colour import xyz_of_lab
+from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.pigments.inference.forward import Forward
+from tintmix.pigments.inference.laplace import NU
+from tintmix.pigments.inference.observations import Index, Mask, Observations
+from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.prior import BASE_MEAN_LOG
+
+_POWER, _POWER_SPREAD = 0.9, 0.15
+"""γ and its spread: of 60 simulated pigments read as X, Y, Z at 3 and 12 mm."""
+_BY_POWER = 0.15
+"""What log A departs from the power law by, one standard deviation, in the same pigments."""
+_NOISE = 0.01
+"""Absorbance, of a usual reading of a pale chip."""
+_TELLING = 4.0
+"""Twice the nats by which a cup of a mixture must read better exchanged: 2 nats, as little as speaks for anything."""
+_WAYS = 1024
+"""Past ten cups not every way of dealing them out is tried at first: each of these is mended cup by cup."""
+
+
+def channels(observations: Observations) -> Array:
+    """Absorbance (N, 3) of each row in three broad channels, its faces and the resin's own taken off."""
+    n = observations.refractive_index
+    out = np.zeros((len(observations.doses), 3))
+    for reading in observations.readings:
+        if reading.form == "lab":
+            part = xyz_of_lab(reading.observed, np.ones(3))
+        elif reading.form == "channels":
+            part = reading.observed
+        else:
+            part = np.stack([third.mean(axis=1) for third in np.array_split(reading.observed, 3, axis=1)], axis=1)
+        top = 2 * n / (n * n + 1) if reading.relative == "air" else 1.0
+        if reading.tile is not None:
+            top = float(reading.tile.factor(np.ones(len(GRID_NM)), n)[0].mean())
+        # 1e-3: what is darker is read as noise.
+        out[reading.chips] = -np.log10(np.maximum(part / top, 1e-3))
+    blank = ~np.any(observations.doses > 0, axis=1)
+    thickness = observations.thickness_mm
+    own = np.full(3, np.exp(BASE_MEAN_LOG))
+    if blank.any():
+        own = (out[blank] * thickness[blank, None]).sum(axis=0) / (thickness[blank] ** 2).sum()
+    return np.asarray(out - own * thickness[:, None])
+
+
+def exchanged_cups(observations: Observations, a: int, b: int, most: int) -> list[tuple[float, frozenset[str]]]:
+    """Ways of exchanging a and b in some of the cups that hold one of them alone, that follow the power law better than the
+    labels do: the gain, half a squared misfit, and the cups. At most so many, the best first."""
+    doses = observations.doses
+    alone = (doses[:, [a, b]] > 0).any(axis=1) & ((doses > 0).sum(axis=1) == 1)
+    rows = np.flatnonzero(alone)
+    cups = list(dict.fromkeys(observations.cups[r] for r in rows))
+    if len(cups) < 3:
+        return []
+    member = np.array([[observations.cups[r] == cup for r in rows] for cup in cups])
+    declared = np.array([doses[r, b] > 0 for r in rows])
+    absorbance = np.maximum(channels(observations)[rows], _NOISE)
+    x = np.log(doses[rows].sum(axis=1) * observations.thickness_mm[rows])
+    weight = 1 / (_BY_POWER**2 + (_NOISE / absorbance) ** 2)
+    # The first cup stays: with all of them exchanged the data are the same under other names.
+    free = len(cups) - 1
+    if 2**free <= _WAYS:
+        flips = (np.arange(2**free)[:, None] >> np.arange(free)) & 1
+    else:
+        # Any seed: the same chips give the same ways.
+        flips = np.random.default_rng(20240229).integers(0, 2, (_WAYS, free))
+        flips[0] = 0
+    flips = np.column_stack([np.zeros(len(flips), dtype=int), flips])
+
+    def misfit(flips: Index) -> Array:
+        return _misfit(declared ^ (flips @ member > 0), np.log(absorbance), x - x.mean(), weight)
+
+    told = misfit(flips)
+    if 2**free > _WAYS:
+        best = flips[told.argsort()[:8]]
+        for _ in range(2 * free):
+            around = np.concatenate([best, *(best ^ (np.arange(free + 1) == j) for j in range(1, free + 1))])
+            around = np.unique(around, axis=0)
+            best = around[misfit(around).argsort()[:8]]
+        flips = np.concatenate([flips[:1], best])
+        told = misfit(flips)
+    found = []
+    for w in told.argsort()[: most + 1]:
+        gain = 0.5 * float(told[0] - told[w])
+        if gain > 0:
+            found.append((gain, frozenset(cup for cup, out in zip(cups, flips[w], strict=True) if out)))
+    return found[:most]
+
+
+def _misfit(is_b: Mask, log_absorbance: Array, x: Array, weight: Array) -> Array:
+    """Weighted squared misfit (W,) of the power laws of two pigments, is_b (W, n) telling which a row holds."""
+    y = log_absorbance - _POWER * x[:, None]
+    total = np.zeros(len(is_b))
+    for group in (is_b, ~is_b):
+        of = group.astype(float)
+        one, by_x, by_xx = (of @ (weight * p) for p in (1.0, x[:, None], x[:, None] ** 2))
+        by_y, by_xy, by_yy = (of @ (weight * p) for p in (y, x[:, None] * y, y * y))
+        by_xx = by_xx + 1 / _POWER_SPREAD**2
+        determinant = np.maximum(one * by_xx - by_x**2, 1e-12)
+        total += (by_yy - (by_xx * by_y**2 - 2 * by_x * by_y * by_xy + one * by_xy**2) / determinant).sum(axis=1)
+        total[~group.any(axis=1)] = np.inf
+    return total
+
+
+def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> frozenset[str]:
+    """The cups that hold a or b beside another pigment and read as if the two were exchanged, by the likeliest mode.
+    exchanged: the same observations with a and b exchanged everywhere."""
+    best = np.array([int(mixture.weights.argmax())])
+    here = mixture.forward.take(best)
+    z = mixture.fit.z[best].copy()
+    z[:, here.layout.doses] = 0.0
+    rows, misfits = here.rows, []
+    for seen in (here.observations, exchanged):
+        there = Forward(seen, here.priors, here.departures)
+        own = np.concatenate(
+            [z[0, : here.layout.doses.start], np.zeros(len(seen.heavy)), z[0, here.layout.thicknesses]]
+        )
+        residual = there.residuals(own[None])[0][0]
+        size = np.bincount(rows)
+        # As the fit has it: a chip that agrees with neither tells nothing.
+        misfits.append((NU + size) * np.log1p(np.bincount(rows, residual**2) / NU))
+    doses = here.observations.doses
+    beside = ((doses > 0).sum(axis=1) > 1) & (doses[:, a] != doses[:, b])
+    gain = np.where(beside, misfits[0] - misfits[1], 0.0)
+    return frozenset(
+        cup for cup in here.observations.cups if gain[_rows_of(here.observations.cups, cup)].sum() > _TELLING
+    )
+
+
+def out_of_order(observations: Observations, within_cups: bool) -> tuple[int, int]:
+    """Of the pairs of chips of which one must be darker (of one cup thicker, of one single-pigment thickness stronger), how many
+    are not, and how many there are. within_cups: of the former kind only."""
+    absorbance = channels(observations).sum(axis=1)
+    doses, thickness = observations.doses, observations.thickness_mm
+    more = np.all(doses[:, None] >= doses, axis=-1) & (thickness[:, None] >= thickness)
+    less = np.any(doses[:, None] > doses, axis=-1) | (thickness[:, None] > thickness)
+    darker = more & less & np.any(doses[:, None] > 0, axis=-1)
+    if within_cups:
+        cups = np.array(observations.cups)
+        darker &= cups[:, None] == cups
+    return int(np.count_nonzero(darker & (absorbance[:, None] < absorbance))), int(np.count_nonzero(darker))
+
+
+def _rows_of(cups: Sequence[str], cup: str) -> Index:
+    return np.flatnonzero([name == cup for name in cups])
