@@ -42,7 +42,7 @@ ROUGHNESS = 0.02
 
 THICK_SPREAD, THICK_LENGTH_NM, THICK_RANK = 0.7, 160.0, 6
 """Of the log ratio of a thick pour's base to a thin one's, shape and level alike, so that a pour three times yellower is no
-surprise; as smooth as the base itself. Six directions leave out 0.02 of it."""
+surprise; as smooth as the base itself. Six directions leave out 0.03 of it."""
 
 
 @dataclass(frozen=True, slots=True)
