@@ -51,10 +51,8 @@ CAST_MM = (3.0, 6.0, 12.0)
 _STRENGTH = 0.5
 """Luminous absorbance of a usual pigment per mm and phr, where nothing tells (common practice; they differ tenfold)."""
 _SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
-_SENSIBLE_BY = 1.25
-_HELPS = 0.15
-_README = "README.md"
-_HOLDER = "holder.pdf"
+_SENSIBLE_BY, _HELPS = 1.25, 0.15
+_README, _HOLDER = "README.md", "holder.pdf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +102,8 @@ def plan_chips(
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
-    bench page says of the work after it, in the words of a face. Raises
-    ValueProblem, InUse, CannotWrite, and what is wrong with the model or the resin.
+    bench page says of the work after it, in the words of a face. Raises ValueProblem, InUse, CannotWrite, and what is wrong with
+    the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -265,8 +263,7 @@ def instrument_of(
         tile = None if on_tile is None else tile_seen(on_tile, light, observer)
         return colorimeter(eye(light, observer), spread, tile)
     chips = ChipSet(Reading("camera", light=light, camera=camera_name), (), (), Resin())
-    known = (None, 0) if model is None else (model.camera_latents, len(model.draws_base))
-    return photographed(chips, *known)
+    return photographed(chips, *((None, 0) if model is None else (model.camera_latents, len(model.draws_base))))
 
 
 def _cast(order: Order, model: TintModel | None, defaults: dict[str, Any]) -> tuple[float, ...]:
@@ -392,11 +389,10 @@ def _chip_set(
                 what=f'camera {order.camera!r} cannot be planned for; write "unknown" (raw photos) or "rendered" (JPEG)'
             )
         reading = Reading("camera", light=light, camera=order.camera, dose_spread=spread)
-    chips = [
-        Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=cup.why)
-        for pour, cup in zip(pours.pours, found.cups, strict=True)
-        for mm in cup.thicknesses_mm
+    poured = [
+        (pour, cup.why, mm) for pour, cup in zip(pours.pours, found.cups, strict=True) for mm in cup.thicknesses_mm
     ]
+    chips = [Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=why) for pour, why, mm in poured]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")
 
 
