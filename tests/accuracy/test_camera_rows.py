@@ -1,4 +1,4 @@
-"""Photographed chips, a reduced sweep: what the pages promise, with room for eight sets."""
+"""Photographed chips, a reduced sweep: what the pages promise, with room for five sets."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from tintmix.pigments.fit import fit
 from tintmix.pigments.model_file import load_model, save_model
 
 SLACK = 1.5
-SEEDS = range(900, 908)
+SEEDS = range(900, 905)
 
 
 @pytest.mark.parametrize("row", [r for r in CAMERA_ROWS if r.limit is not None], ids=lambda row: row.name)
@@ -22,14 +22,14 @@ def test_row(row: CameraRow) -> None:
     found = sweep_camera(row, SEEDS, questions=40)
     assert row.limit is not None
     assert row.limit.met(found, SLACK)
-    # Eight sets are too few for the full table's 90 %; a broken band falls far below this.
+    # Five sets are too few for the full table's 90 %; a broken band falls far below this.
     assert min(found.ellipsoid, found.band) >= 0.80
 
 
 def test_jpegs_of_any_phone() -> None:
     """Each way to white, and each contrast: as constants they covered less than half."""
-    scores = [sweep_camera(row, SEEDS[at : at + 1], questions=20) for at, row in enumerate(JPEG_ROWS[::2])]
-    # Seven sets are too few for the full table's 90 %, and one of them may be a hard one.
+    scores = [sweep_camera(row, SEEDS[at : at + 1], questions=20) for at, row in enumerate(JPEG_ROWS[::3])]
+    # Five sets are too few for the full table's 90 %, and one of them may be a hard one.
     assert np.mean([found.ellipsoid for found in scores]) >= 0.70
     assert np.median([found.median for found in scores]) <= 2.5
     assert np.median([found.width / found.median for found in scores]) <= WIDEST * SLACK

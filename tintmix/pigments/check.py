@@ -78,7 +78,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     doubted = told.doubted
     model = _within_reach(gathered, model, doubted)
     thick = thick_base.told(mixture, model)
-    set_up = [table_of(one) for one in suspicions(gathered, mixture, departures)]
+    set_up = [table_of(one) for one in suspicions(gathered, mixture, departures, doubted)]
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)

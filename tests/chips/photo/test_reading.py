@@ -76,7 +76,7 @@ def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
         bare = sim.open_raw(photo.bare, photo.camera, shot, rng, "bare.dng")
         rows.each(found, photo.truth, gather_holder(chips, bare, {name: name for name in photo.truth}))
     assert found.refused <= 2
-    assert len(found.bright) > 70
+    assert len(found.bright) > 35
     assert len(found.dark) > 15
     assert rows.quantiles(found.bright)[1] < 0.015
     assert rows.quantiles(found.dark)[1] < 0.03
@@ -84,9 +84,9 @@ def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
 
 def test_jpegs_with_a_calibrated_curve_come_within_what_is_promised() -> None:
     found = rows.Errors()
-    per_channel = [rows.jpeg_holder(seed, found, rows.STRONG, calibrated=True) for seed in REPORTING_SEEDS[:2]]
+    per_channel = [rows.jpeg_holder(seed, found, rows.STRONG, calibrated=True) for seed in REPORTING_SEEDS[:1]]
     assert all(per_channel)
-    assert len(found.bright) > 70
+    assert len(found.bright) > 35
     assert rows.quantiles(found.bright)[1] < 0.02
 
 

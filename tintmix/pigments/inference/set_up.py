@@ -22,7 +22,7 @@ from tintmix.pigments.inference.departure import Departure
 from tintmix.pigments.inference.exchanged import exchanged_cups, mixed_cups, out_of_order
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.laplace import laplace_modes
-from tintmix.pigments.inference.observations import Observations, Readings
+from tintmix.pigments.inference.observations import Mask, Observations, Readings
 from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior
 
 EVIDENCE_NEEDED = 6.0
@@ -32,6 +32,8 @@ _WORTH_A_FIT = 2.0
 _MISFIT = {"bands": 1.0, "lab": 0.75, "channels": 0.75}
 """Squared misfit a number (a chip's held at 8, so that one wrong chip is not the set's) past which the set-up is looked at.
 Sound spectra have 0.8 to 0.91, five of six sets of sound colours and camera readings 0.4 to 0.75."""
+_FEW = 0.05
+"""Of the chips: so few that are doubted, where the rest agree, are wrong by themselves (one of twenty is a usual slip)."""
 _MOST_OF_A_CHIP = 8.0
 """So: three times what one sound chip of 26 has at most."""
 _FULL_FITS = 2
@@ -78,14 +80,17 @@ class _Idea:
         return replace(seen, readings=tuple(r if r.tile else replace(r, tile=self.lit) for r in seen.readings))
 
 
-def suspicions(gathered: Gathered, mixture: Mixture, departures: Sequence[Departure] = ()) -> list[Suspicion]:
+def suspicions(
+    gathered: Gathered, mixture: Mixture, departures: Sequence[Departure] = (), doubted: Mask | None = None
+) -> list[Suspicion]:
     """The likeliest explanation of the whole set where one is far likelier than that single chips are wrong, else none.
 
     Only where the chips agree badly: a sound set seldom pays for it.
     """
     seen = mixture.forward.observations
     # A base that changes with thickness may be what makes a wrong set-up fit.
-    if _misfit(mixture) < _MISFIT[seen.readings[0].form] and not len(seen.thick):
+    few = doubted is not None and doubted.mean() <= _FEW
+    if _misfit(mixture, doubted if few else None) < _MISFIT[seen.readings[0].form] and not len(seen.thick):
         return []
     used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
     here = _evidence(mixture, gathered.sets)
@@ -114,12 +119,12 @@ def _suspicion(idea: _Idea, here: float) -> Suspicion:
     return Suspicion(what=idea.what, change=idea.change, log_evidence=idea.evidence - here, says=idea.says)
 
 
-def _misfit(mixture: Mixture) -> float:
-    """Squared misfit a number at the likeliest mode, the mean over the chips, no chip's counted in full."""
+def _misfit(mixture: Mixture, without: Mask | None = None) -> float:
+    """Squared misfit a number at the likeliest mode, the mean over the chips but some, no chip's counted in full."""
     best = int(mixture.weights.argmax())
     rows = mixture.forward.rows
     by_chip = np.bincount(rows, mixture.fit.residual[best] ** 2) / np.bincount(rows)
-    return float(np.minimum(by_chip, _MOST_OF_A_CHIP).mean())
+    return float(np.minimum(by_chip if without is None else by_chip[~without], _MOST_OF_A_CHIP).mean())
 
 
 def _evidence(mixture: Mixture, sets: Iterable[ChipSet]) -> float:
