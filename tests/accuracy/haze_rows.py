@@ -15,9 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.accuracy.pages import put_into
-from tests.accuracy.scoring import CHI2_3_95, COVARIANCE_FLOOR
+from tests.accuracy.scoring import of_draws
 from tests.simulation import REPORTING_SEEDS, Array, SimSet, make_set, to_chipset
-from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 
 TARGETS = 20
@@ -102,18 +101,11 @@ def sweep_haze(row: HazeRow, seeds: range) -> Found:
         sim = row.make(seed)
         model = fit(to_chipset(sim))
         doses, thick = targets(sim)
-        truth, draws = sim.truth_lab(doses, thick), model.lab_draws(doses, thick)
-        mean = draws.mean(axis=0)
-        off = draws - mean
-        covariance = np.einsum("dni,dnj->nij", off, off) / (len(draws) - 1) + COVARIANCE_FLOOR**2 * np.eye(3)
-        miss = truth - mean
-        distance = np.einsum("ni,ni->n", miss, np.linalg.solve(covariance, miss[..., None])[..., 0])
-        errors = delta_e00(truth, mean)
-        band = np.quantile(delta_e00(draws, mean), 0.95, axis=0)
+        asked = of_draws(model.lab_draws(doses, thick), sim.truth_lab(doses, thick))
         warned = any("haze" in said for said in model.look(dict.fromkeys(model.pigments, 0.01), 60.0).warnings)
         told.append(
-            (np.median(errors), np.quantile(errors, 0.95), np.median(band), np.mean(distance <= CHI2_3_95),
-             np.mean(errors <= band + COVARIANCE_FLOOR), warned)
+            (np.median(asked.errors), np.quantile(asked.errors, 0.95), np.median(asked.bands), asked.in_ellipsoid.mean(),
+             asked.in_band.mean(), warned)
         )  # fmt: skip
     all_of = np.array(told)
     median, p95, band = np.median(all_of[:, :3], axis=0).tolist()

@@ -15,10 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from tests.accuracy.scoring import CHI2_3_95, COVARIANCE_FLOOR
+from tests.accuracy.scoring import of_draws
 from tests.reference.slow import Array
 from tests.simulation import REPORTING_SEEDS, SimSet, make_set, to_chipset
-from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
 
 TARGETS = 20
@@ -85,20 +84,13 @@ def found(row: Truth, seed: int) -> Found:
     sim = make_set(seed, row.kind, pairs=3, family=row.family, **row.how)
     model = fit(to_chipset(sim))
     doses, thickness = castings(sim)
-    truth, draws = sim.truth_lab(doses, thickness), model.lab_draws(doses, thickness)
-    mean = draws.mean(axis=0)
-    off = draws - mean
-    covariance = np.einsum("dni,dnj->nij", off, off) / (len(draws) - 1) + COVARIANCE_FLOOR**2 * np.eye(3)
-    miss = truth - mean
-    distance = np.einsum("ni,ni->n", miss, np.linalg.solve(covariance, miss[..., None])[..., 0])
-    errors = delta_e00(truth, mean)
-    band = np.quantile(delta_e00(draws, mean), 0.95, axis=0)
+    asked = of_draws(model.lab_draws(doses, thickness), sim.truth_lab(doses, thickness))
     return Found(
-        float(np.median(errors)),
-        float(np.quantile(errors, 0.95)),
-        float((distance <= CHI2_3_95).mean()),
-        float((errors <= band + COVARIANCE_FLOOR).mean()),
-        float(np.median(band)),
+        float(np.median(asked.errors)),
+        float(np.quantile(asked.errors, 0.95)),
+        float(asked.in_ellipsoid.mean()),
+        float(asked.in_band.mean()),
+        float(np.median(asked.bands)),
         any(chip["doubted"] for chip in model.report["chips"]),
     )
 

@@ -24,8 +24,8 @@ SHARES: tuple[float, ...] = (0.01, 0.10, 0.15, 0.40, 0.14, 0.20)
 dyes and mixtures of them. With equal shares errors of films are 4 % larger, of one cup 30 %."""
 
 PIGMENT_RANK = 24
-"""Leading directions that the fit works on; what they leave out is added to the draws. With 20, narrow bands are covered 2 %
-less often; with 30, as often, in a third more time."""
+"""Leading directions that the fit works on; what they leave out is added to the draws. With 30, ellipsoids of thirty sets of
+narrow bands cover 95 % where they cover 94 % with these, in a third more time."""
 PIGMENT_LEVEL_SPREAD = 1.5
 """Of the level, about that of a grey fit, in log ε: of 120 simulated pigments it was off by 0.89 root mean square.
 With 1, as in the experiments that the estimator rests on, errors and coverage of 40 simulated ladders are the same to 2 %
