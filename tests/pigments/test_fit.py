@@ -210,3 +210,10 @@ def test_bad_sets_are_told_in_a_sentence() -> None:
         fit(replace(chips, chips=tuple(c for c in chips.chips if c.doses_phr[2] == 0)))
     with pytest.raises(FileProblem, match="refractive index"):
         fit([chips, replace(chips, resin=replace(chips.resin, refractive_index=1.56))])
+
+
+@pytest.mark.parametrize("seed", [5000, 5001, 5002])
+def test_two_sound_spectra_of_one_cup_contradict_nothing(seed: int) -> None:
+    """No untinted chip tells base and pigment apart, and the search began where neither could follow."""
+    report = fit(to_chipset(one_cup(seed, (3.0, 12.0), kind="spectrum"))).report
+    assert not any(chip["doubted"] for chip in report["chips"])

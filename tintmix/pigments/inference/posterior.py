@@ -291,6 +291,10 @@ def _inversion(observations: Observations) -> tuple[Array, list[Array]]:
         pull[reading.bands] += np.einsum("nk,na,nk->ka", weight, rows, absorbance)
     scale = normal[:, np.arange(absorbers), np.arange(absorbers)].max(axis=0)
     normal[:, np.arange(absorbers), np.arange(absorbers)] += 1e-6 * np.maximum(scale, 1e-12)
+    if np.all(np.any(observations.doses > 0, axis=1)):
+        # No untinted chip: chips of one cup tell base and pigment by their sum alone, so that the base starts at its prior.
+        pull[:, 0] += normal[:, 0, 0] * np.exp(BASE_MEAN_LOG)
+        normal[:, 0, 0] *= 2.0
     found = np.linalg.solve(normal, pull[..., None])[..., 0]
     covered = np.flatnonzero(pull.any(axis=1))
     found = found[covered[np.abs(np.arange(len(GRID_NM))[:, None] - covered).argmin(axis=1)]]
