@@ -238,9 +238,9 @@ class Seen:
     """A place of a traced shape: its paths, and what a calliper would have said of it.
 
     shape: the shape's file, as it was named; place: its name there. straight_mm: resin along the line of view. of_clear: the
-    part of the bare light that comes in clear resin; dark: so little that its shape makes it dark, whatever the tint. digest: of
-    the shape, SHA-256; mesh, mesh_digest: the file that it was
-    made from, and its SHA-256.
+    part of the bare light that comes in clear resin; dark: so little that its shape makes it dark, whatever the tint.
+    refractive_index: for which it was traced, None where nobody says. digest: of the shape, SHA-256; mesh, mesh_digest: the
+    file that it was made from, and its SHA-256.
     """
 
     shape: str
@@ -250,6 +250,7 @@ class Seen:
     path_mm: PathLength
     of_clear: float
     dark: bool = False
+    refractive_index: float | None = None
     digest: str = ""
     mesh: str = ""
     mesh_digest: str = ""

@@ -378,7 +378,7 @@ class TintModel:
             )
         if said := self.haze_doubt(doses, thickest):
             told.append(said)
-        told += [said for section in sections for said in cautions_of_seen(section)]
+        told += [said for section in sections for said in cautions_of_seen(section, self.refractive_index)]
         return tuple(told)
 
     def haze_doubt(self, doses_phr: Array, section: Section) -> str:
