@@ -6,16 +6,15 @@ alone fix the paths; faces and surroundings are in their weights, and no plate f
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import depth_in_words
 from tintmix.optics.absorption import LN10
 from tintmix.optics.spectrum import GRID_NM, Array
 
@@ -211,26 +210,6 @@ class PathLength:
     median: float
     mean: float
     p95: float
-
-
-def depth_in_words(straight_mm: float, path_mm: float) -> str:
-    """What a calliper says of a place, beside how far the light went that is seen there.
-
-    >>> depth_in_words(17.0, 60.13)
-    '17 mm of resin, seen through 60.1 mm'
-    """
-    return f"{numeral(straight_mm, 3)} mm of resin, seen through {numeral(path_mm, 3)} mm"
-
-
-def told_depth(place: Mapping[str, Any]) -> str:
-    """How thick a place is, in few words, as an answer's JSON tells of it.
-
-    >>> told_depth({"thickness_mm": 8.0}), told_depth({"thickness_mm": None, "straight_mm": 17.0, "path_mm": {"mean": 60.13}})
-    ('8 mm', '17 mm, seen through 60.1 mm')
-    """
-    if place["thickness_mm"] is not None:
-        return f"{numeral(place['thickness_mm'])} mm"
-    return depth_in_words(place["straight_mm"], place["path_mm"]["mean"]).replace(" of resin", "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

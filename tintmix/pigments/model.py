@@ -244,7 +244,7 @@ class TintModel:
     def look(
         self,
         doses_phr: Mapping[str, float],
-        thickness_mm: float | Sequence[float] | Sequence[Section],
+        thickness_mm: float | Sequence[float | Section] | Sequence[float] | Sequence[Section],
         light: str | Light = "D65",
         observer: int = 10,
         behind: Ground = PANEL,

@@ -11,7 +11,7 @@ from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
-from tintmix.optics.detector import Detector, eye, luminous
+from tintmix.optics.detector import Detector, Light, eye, luminous
 from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section, seen_section
 from tintmix.optics.spectrum import GRID_NM, Array
@@ -118,7 +118,7 @@ def lay(model: TintModel, target: Target) -> Aim:
         )
 
     detector, photopic = eye(target.light, target.observer), luminous(target.light)
-    sections = tuple(_section(one, target, detector) for one in target.sections)
+    sections = tuple(_section(one, target) for one in target.sections)
     glass = None if target.glass is None else look_at_glass(target.glass, target, model)
     colours, speaking = _colours(target, sections, detector, glass)
     coloured = tuple(s for s, colour in enumerate(colours) if colour is not None)
@@ -169,8 +169,8 @@ def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:
     return np.ascontiguousarray(by_pigment.reshape(len(weights), -1))
 
 
-def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
-    painted = None if one.insert is None else _reflectance(one.insert, target, detector)
+def _section(one: TargetSection, target: Target) -> Section:
+    painted = None if one.insert is None else reflectance_of(one.insert, target.light, target.observer)
     if one.seen is not None:
         return seen_section(one.name, one.seen, painted)
     ground: Ground = {"panel": PANEL, "white": WHITE, "dark": DARK}.get(one.behind, PANEL)
@@ -179,12 +179,15 @@ def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
     return Section(one.name, one.length_mm, ground)
 
 
-def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
+def reflectance_of(insert: Insert, light: str | Light, observer: int) -> Array:
+    """The insert's reflectance (K,): its own, or the smoothest of its colour under this light. Raises ValueProblem."""
     if insert.reflectance is not None:
         # Linear between its points, its end values held beyond them.
         return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    colour = np.array(insert.lab, dtype=np.float64) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
-    return smoothest_reflectance(colour, target.light, target.observer)
+    lab_values: Array = np.array(insert.lab, dtype=np.float64)
+    if insert.srgb is not None:
+        lab_values = _lab_of_srgb(insert.srgb, eye(light, observer))
+    return smoothest_reflectance(lab_values, light, observer)
 
 
 def _lab_of_srgb(srgb: str, detector: Detector) -> Array:
