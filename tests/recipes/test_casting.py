@@ -131,7 +131,7 @@ def test_an_insert_is_as_the_shape_has_it_or_as_the_target_says(folder):
     assert places_of(recipe, model, folder).sections[1].ground == own
     (folder / "prism.shape.json").write_text(shape_to_text(shape_of(insert={})))
     (folder / "target.toml").write_text(TARGET)
-    with pytest.raises(TintmixError, match="has no colour"):
+    with pytest.raises(TintmixError, match="nobody has said its colour"):
         read_target(folder / "target.toml")
 
 

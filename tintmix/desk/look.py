@@ -124,7 +124,7 @@ def _places(
     # Here, since most looks are at thicknesses.
     from tintmix.recipes.casting import changed, place_on
     from tintmix.recipes.errors import insert_unpainted
-    from tintmix.recipes.search.aim import reflectance_of
+    from tintmix.recipes.insert_colour import reflectance_of
     from tintmix.shape.shape_file import read_shape
 
     shape = read_shape(on)

@@ -11,8 +11,11 @@ from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import read_column
 from tintmix.files.plain import finite, table_of
 from tintmix.files.schema import NEEDED, Table, anything, checked, list_of, number, or_none, text
+from tintmix.optics.detector import Light
 from tintmix.optics.paths import LightPaths, PathLength, Seen
-from tintmix.recipes.errors import unreadable_recipe
+from tintmix.optics.section import Section, seen_section
+from tintmix.recipes.errors import insert_unpainted, unreadable_recipe
+from tintmix.recipes.insert_colour import reflectance_of
 from tintmix.recipes.target import RANGES, Curve, Insert
 from tintmix.shape.shape_file import changed_since, read_shape
 from tintmix.shape.values import CastingShape
@@ -65,6 +68,25 @@ def place_on(shape: CastingShape, name: str, file: str) -> CastPlace:
         mesh_digest=shape.mesh.sha256,
     )
     return CastPlace(seen=seen, insert=_insert_of(shape) if seen.paths.has_insert else None)
+
+
+def read_places(
+    path: str | Path, insert: Insert | None = None, light: str | Light = "D65", observer: int = 10
+) -> dict[str, Section]:
+    """Every place of a `.shape.json`, by its name, to look at: `model.look(doses, list(read_places(path).values()))`.
+
+    insert: in place of the one that the shape has; light, observer: by which its colour is meant. Raises what is wrong with the
+    file, and ValueProblem where an insert is seen whose colour nobody said.
+    """
+    shape, places = read_shape(path), {}
+    for one in shape.places:
+        cast = place_on(shape, one.name, Path(path).name)
+        painted = insert or cast.insert
+        if cast.seen.paths.has_insert and painted is None:
+            raise insert_unpainted(f"place {one.name!r}", Path(path).name)
+        reflectance = None if painted is None else reflectance_of(painted, light, observer)
+        places[one.name] = seen_section(one.name, cast.seen, reflectance)
+    return places
 
 
 def changed(shape: CastingShape) -> list[Note]:

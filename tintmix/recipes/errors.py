@@ -25,8 +25,8 @@ def half_placed(where: str, on_a_shape: bool) -> ValueProblem:
 
 def insert_unpainted(where: str, shape: str) -> ValueProblem:
     """A place before a shape's insert of which nobody said the colour."""
-    what = f"the insert that is seen there has no colour, here or in {shape}; say insert_lab, insert_srgb or insert_spectrum"
-    return ValueProblem(where=where, what=what)
+    what = f"an insert is seen there, and nobody has said its colour, not in {shape} either"
+    return ValueProblem(where=where, what=what, remedy=Remedy.SAY_THE_INSERTS_COLOUR)
 
 
 def impossible_colour(where: str, colour: str, reason: str) -> ValueProblem:

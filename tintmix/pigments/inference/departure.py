@@ -12,6 +12,7 @@ import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
+from tintmix.pigments.inference.draws import FEW_NUMBERS
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, laplace_modes
 from tintmix.pigments.inference.observations import Index, Observations
@@ -30,6 +31,8 @@ _WEIGHT_ASKED = 0.01
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
+_TOLERANCE = 0.05
+"""Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _HELD = 1e12
 """Precision of an unknown held at zero, beside 1 for one that only its prior holds."""
 WITHOUT_ANY_CUP = 0.5
@@ -104,11 +107,11 @@ def averaged(
         z = np.insert(mixture.fit.z[kept], at := one.layout.departures.stop - 1, 0.0, axis=1)
         mine = observations.heavy & np.any(observations.dose_loads[:, d.pigment] != 0, axis=0)
         if np.abs(z[:, one.layout.doses][:, mine]).max(initial=0.0) < _QUIET:
-            fit = laplace_modes(one, z, steps=3)
+            fit = laplace_modes(one, z, steps=1, near=True)
         else:
             # They have learnt to do without k.
             z[:, one.layout.doses] = 0.0
-            fit = two_pass(one, z)
+            fit = two_pass(one, z, steps=6, tolerance=_TOLERANCE)
         gain = fit.evidence - mixture.fit.evidence[kept]
         parts.append(_embedded(fit, np.setdiff1d(added, column), forward.layout.size))
         log_weights.append(np.log(mixture.weights[kept]) + gain)
@@ -127,11 +130,13 @@ def averaged(
 
 
 def _embedded(fit: Fit, columns: Index, size: int) -> Fit:
-    """The same where unknowns at these columns of `size` are held at zero."""
+    """The same where unknowns at these columns of `size` are held at zero; its Jacobian only where draws are bent by it, for
+    it is large."""
     kept = np.setdiff1d(np.arange(size), columns)
-    z, jacobian = np.zeros((len(fit.z), size)), np.zeros((*fit.jacobian.shape[:2], size))
+    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= FEW_NUMBERS else 0
+    z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))
     precision = np.tile(_HELD * np.eye(size), (len(z), 1, 1))
-    z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian
+    z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian[:, :rows]
     precision[:, kept[:, None], kept] = fit.precision
     return replace(fit, z=z, jacobian=jacobian, precision=precision)
 

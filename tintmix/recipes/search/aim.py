@@ -10,15 +10,15 @@ import numpy as np
 from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10
-from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
-from tintmix.optics.detector import Detector, Light, eye, luminous
-from tintmix.optics.insert import smoothest_reflectance
+from tintmix.optics.colour import lab, xyz_of_lab
+from tintmix.optics.detector import Detector, eye, luminous
 from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section, seen_section
-from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import impossible_colour, limits_contradict
 from tintmix.recipes.glass import GlassLook, look_at_glass
-from tintmix.recipes.target import Insert, Target, TargetSection
+from tintmix.recipes.insert_colour import lab_of_srgb, reflectance_of
+from tintmix.recipes.target import Target, TargetSection
 
 LARGEST_PHR = 100.0
 """No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, has the same bound."""
@@ -179,21 +179,6 @@ def _section(one: TargetSection, target: Target) -> Section:
     return Section(one.name, one.length_mm, ground)
 
 
-def reflectance_of(insert: Insert, light: str | Light, observer: int) -> Array:
-    """The insert's reflectance (K,): its own, or the smoothest of its colour under this light. Raises ValueProblem."""
-    if insert.reflectance is not None:
-        # Linear between its points, its end values held beyond them.
-        return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    lab_values: Array = np.array(insert.lab, dtype=np.float64)
-    if insert.srgb is not None:
-        lab_values = _lab_of_srgb(insert.srgb, eye(light, observer))
-    return smoothest_reflectance(lab_values, light, observer)
-
-
-def _lab_of_srgb(srgb: str, detector: Detector) -> Array:
-    return lab(xyz_of_srgb(srgb, detector.bare), detector.bare)
-
-
 def _colours(
     target: Target, sections: tuple[Section, ...], detector: Detector, glass: GlassLook | None
 ) -> tuple[list[Array | None], tuple[bool, ...]]:
@@ -211,7 +196,7 @@ def _colours(
         elif one.xyz is not None:
             colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
         elif one.srgb is not None:
-            colour = _lab_of_srgb(one.srgb, detector)
+            colour = lab_of_srgb(one.srgb, detector)
         elif glass is not None:
             colour = lab(glass.factor(section) @ detector.weights, detector.bare)
         colours.append(colour)

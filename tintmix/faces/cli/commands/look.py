@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, usual
-from tintmix.faces.cli.values import DOSES, MM, MM_OR_PLACE, colour
+from tintmix.faces.cli.values import DOSES, MM, MM_OR_PLACE, insert_colour
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, numeral, percent, told_depth
 
@@ -78,8 +78,8 @@ def look(behind: str | None, insert: str | None, insert_should_look: str | None,
             f"--behind {behind} cannot be said of a place of a shape, which was traced with what is behind it"
         )
     ground = _ground(behind, insert, said["insert_width_mm"], asked)
-    wanted = _insert(insert_should_look, "--insert-should-look")
-    done = look_at(**said, behind=ground, insert=_insert(insert), insert_should_look=wanted)
+    wanted = insert_colour(insert_should_look, "--insert-should-look")
+    done = look_at(**said, behind=ground, insert=insert_colour(insert), insert_should_look=wanted)
     written = text.written([said["picture"]] if said["picture"] else [])
     return done.body, text.page([*told(done.body, done.lifts, done.wanted), *written])
 
@@ -159,12 +159,3 @@ def _ground(behind: str | None, insert: str | None, width: float | None, asked: 
     if width is not None and insert is None and not asked:
         raise click.UsageError("--insert-width goes with --insert or --insert-should-look")
     return "insert" if insert is not None else behind or "panel"
-
-
-def _insert(given: str | None, option: str = "--insert") -> str | tuple[float, float, float] | None:
-    if given is None or not given.lower().replace(" ", "").startswith("lab="):
-        return given
-    try:
-        return colour(given.partition("=")[2])
-    except ValueError as problem:
-        raise click.UsageError(f"{option} {given}: {problem}; write it as lab=62,8,45") from None
