@@ -11,6 +11,12 @@ def no_place(where: str) -> FileProblem:
     return FileProblem(where=where, what="it has no place", remedy=Remedy.GIVE_A_PLACE)
 
 
+def unplaced(where: str, both: bool) -> ValueProblem:
+    """A place that says neither how thick it is nor where on a shape, or both."""
+    odd = "it has a thickness_mm, and is on a shape too" if both else "nothing says how thick it is"
+    return ValueProblem(where=where, what=f"{odd}; a place has thickness_mm, or on (a shape) and seen (a place of it)")
+
+
 def impossible_colour(where: str, colour: str, reason: str) -> ValueProblem:
     """A target colour that no transmitted light can have."""
     return ValueProblem(where=where, what=f"{colour} is no colour that it can have ({reason})")

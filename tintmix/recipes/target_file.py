@@ -49,7 +49,18 @@ _TARGET = _keys(
     format=(anything, NEEDED),
     light=(_TEXT, "D65"),
     also_under=(list_of(_TEXT), []),
-    section=(Rows(_keys(TargetSection, name=(_TEXT, None), insert_spectrum=_FILE, **_INSERT)), []),
+    section=(
+        Rows(
+            _keys(
+                TargetSection,
+                name=(_TEXT, None),
+                thickness_mm=(RANGES["thickness_mm"], NEEDED),
+                insert_spectrum=_FILE,
+                **_INSERT,
+            )
+        ),
+        [],
+    ),
     glass=(_keys(Glass, spectrum=_FILE, absorption=_FILE), None),
     limits=(_keys(Limits, leave_out=(list_of(_TEXT), [])), {}),
 )

@@ -52,6 +52,20 @@ def colour(text: str) -> tuple[float, float, float]:
     return first, second, third
 
 
+def insert_colour(given: str | None) -> str | tuple[float, float, float] | None:
+    """The colour of an insert: "#rrggbb" and the name of a CSV file as they are, lab=L,a,b as its three numbers.
+
+    >>> insert_colour("lab=62,8,45"), insert_colour("#b08d3c")
+    ((62.0, 8.0, 45.0), '#b08d3c')
+    """
+    if given is None or not given.lower().replace(" ", "").startswith("lab="):
+        return given
+    try:
+        return colour(given.partition("=")[2])
+    except ValueError as problem:
+        raise click.UsageError(f"--insert {given}: {problem}; write it as lab=62,8,45") from None
+
+
 class Typed(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """What `read` makes of a typed text. Where it raises ValueError, the maker hears what to write: `such`."""
 

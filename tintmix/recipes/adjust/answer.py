@@ -9,6 +9,8 @@ from typing import Any
 
 from tintmix.files.plain import table_of
 from tintmix.numerals import SUREST
+from tintmix.optics.paths import PathLength
+from tintmix.optics.section import Section
 from tintmix.recipes.adjust.belief import SURPRISE, LotStrength
 from tintmix.recipes.adjust.weigh import Addition
 
@@ -29,13 +31,29 @@ class Place:
     possible lies within it of the target."""
 
     name: str
-    thickness_mm: float
+    thickness_mm: float | None
     target_lab: tuple[float, float, float]
     tolerance: float
     lab: tuple[float, float, float]
     delta_e00: float
     delta_e00_95: float
     chance_within_tolerance: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeenPlace(Place):
+    """The same of a place that is seen by paths, which has no thickness."""
+
+    straight_mm: float
+    path_mm: PathLength
+
+
+def place_of(section: Section, **told: Any) -> Place:
+    """What is told of a section, as its kind of place."""
+    if section.seen is None:
+        return Place(name=section.name, thickness_mm=section.thickness_mm, **told)
+    seen = section.seen
+    return SeenPlace(name=section.name, thickness_mm=None, straight_mm=seen.straight_mm, path_mm=seen.path_mm, **told)
 
 
 @dataclass(frozen=True, slots=True)

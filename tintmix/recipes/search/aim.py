@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from tintmix.errors import ValueProblem
+from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
 from tintmix.optics.detector import Detector, eye, luminous
 from tintmix.optics.insert import smoothest_reflectance
-from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section
+from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section, seen_section
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import impossible_colour, limits_contradict
@@ -82,8 +83,22 @@ class Aim:
         return [place for place, is_set in enumerate(set_) if is_set]
 
     @property
+    def judged(self) -> Section:
+        """Where floor and ceiling are judged: the thickest place over the bare light, or, of the longest mean path, as it is
+        seen."""
+        place = self.sections[self.thickest]
+        return place if place.seen is not None else Section(place.name, place.thickness_mm)
+
+    @property
+    def judged_at(self) -> str:
+        """That place, in words."""
+        judged = self.judged
+        return f"at {numeral(judged.thickness_mm, 4)} mm" if judged.seen is None else f"at {judged.name} (as seen)"
+
+    @property
     def judged_mm(self) -> float:
-        """The thickness at which floor and ceiling are judged."""
+        """Its thickness, or its mean path. Of this the haze is reckoned: what scatters on many paths is at most what it is on
+        their mean (1 − exp is concave), so that the ceiling holds, and it stays linear in the doses."""
         return self.sections[self.thickest].thickness_mm
 
 
@@ -155,10 +170,13 @@ def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:
 
 
 def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
+    painted = None if one.insert is None else _reflectance(one.insert, target, detector)
+    if one.seen is not None:
+        return seen_section(one.name, one.seen, painted)
     ground: Ground = {"panel": PANEL, "white": WHITE, "dark": DARK}.get(one.behind, PANEL)
     if one.insert is not None:
-        ground = Ground("insert", tuple(_reflectance(one.insert, target, detector).tolist()), one.insert.width_mm)
-    return Section(one.name, one.thickness_mm, ground)
+        ground = Ground("insert", painted, one.insert.width_mm)
+    return Section(one.name, one.length_mm, ground)
 
 
 def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:

@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, usual
-from tintmix.faces.cli.values import DOSES, MM, colour
+from tintmix.faces.cli.values import DOSES, MM, insert_colour
 from tintmix.numerals import capital, numeral, percent
 
 
@@ -57,7 +57,7 @@ def look(behind: str | None, insert: str | None, **said: Any) -> Answer:
     """
     from tintmix.desk.look import look_at  # here: help need not wait
 
-    done = look_at(**said, behind=_ground(behind, insert, said["insert_width_mm"]), insert=_insert(insert))
+    done = look_at(**said, behind=_ground(behind, insert, said["insert_width_mm"]), insert=insert_colour(insert))
     written = text.written([said["picture"]] if said["picture"] else [])
     return done.body, text.page([*told(done.body, done.lifts), *written])
 
@@ -103,12 +103,3 @@ def _ground(behind: str | None, insert: str | None, width: float | None) -> str:
     if width is not None and insert is None:
         raise click.UsageError("--insert-width goes with --insert")
     return "insert" if insert is not None else behind or "panel"
-
-
-def _insert(given: str | None) -> str | tuple[float, float, float] | None:
-    if given is None or not given.lower().replace(" ", "").startswith("lab="):
-        return given
-    try:
-        return colour(given.partition("=")[2])
-    except ValueError as problem:
-        raise click.UsageError(f"--insert {given}: {problem}; write it as lab=62,8,45") from None
