@@ -2,9 +2,9 @@
 lie beside it.
 
 An unknown panel of power p(λ) is p(λ) exp(V(λ) q). The weights w(λ) of an unknown camera's channel, or of a phone that makes
-JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through. All are scaled so that the
-bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own (`optics.tone`). The q enter the fit beside the
-pigments, so that a few chips whose colour was measured otherwise sharpen them.
+JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through; of a phone before an unknown
+panel W(λ) holds both. All are scaled so that the bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own
+(`optics.tone`). The q enter the fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
 
 Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
 with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
@@ -21,7 +21,7 @@ from itertools import product
 
 import numpy as np
 
-from tintmix.optics.detector import Light, camera, light, rendered_ways
+from tintmix.optics.detector import Detector, Light, camera, light, rendered_ways
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.pigments.inference.prior import leading, matern52
 
@@ -128,8 +128,8 @@ def rendered_mix(panel: Light) -> Array:
 
 
 @cache
-def rendered_unknown() -> tuple[Array, Array]:
-    """Mean weights (K, 3) of a rendered photo of an unknown panel, and the directions (K, 3, M) in which they may lie beside it.
+def rendered_unknown() -> tuple[Detector, Array]:
+    """A rendered photo of an unknown panel, in the mean, and the directions (K, 3, M) in which its weights may lie beside it.
 
     A phone sets the white of its panel to sRGB's, so that its matrix leans with the panel: weights of the mean panel times what
     another's power is beside it would not be those of any phone.
@@ -137,11 +137,12 @@ def rendered_unknown() -> tuple[Array, Array]:
     rng = np.random.default_rng(_PHONES_SEED)
     # 1e-9: so that rounding leaves the matrix positive definite.
     root = np.linalg.cholesky(matern52(FINE_NM[:, None] - FINE_NM, _PANEL_LENGTH_NM) + 1e-9 * np.eye(len(FINE_NM)))
-    leaning = np.exp(_panel_logs() + _PANEL_SPREAD * rng.standard_normal((_panel_logs().shape)) @ root.T)
+    leaning = np.exp(_panel_logs() + _PANEL_SPREAD * rng.standard_normal(_panel_logs().shape) @ root.T)
     ways = np.concatenate([rendered_ways(Light("one of many", power)) for power in leaning])
     mean = ways.mean(axis=0)
-    return mean, _mixed(
-        [*(ways - mean) / np.sqrt(len(ways)), *_of_phones(unknown_panel(), mean)], _RENDERED_DIRECTIONS + _PANEL_DIRECTIONS
+    away = [*(ways - mean) / np.sqrt(len(ways)), *_of_phones(unknown_panel(), mean)]
+    return Detector("photo on an unknown panel", mean, "rendered"), _mixed(
+        away, _RENDERED_DIRECTIONS + _PANEL_DIRECTIONS
     )
 
 

@@ -178,10 +178,14 @@ def detector_of(chips: ChipSet) -> Detector | None:
     if reading.kind == "colour":
         return eye(seen_under, reading.observer)
     if reading.camera == "rendered":
-        return rendered(seen_under)
+        return cameras.rendered_unknown()[0] if _panel_unknown(chips) else rendered(seen_under)
     if reading.camera == "unknown":
         return camera(FINE_NM, cameras.unknown_sensitivities(), seen_under)
     return camera(*(chips.camera_curve or camera_sensitivities(reading.camera)), seen_under)
+
+
+def _panel_unknown(chips: ChipSet) -> bool:
+    return chips.light_curve is None and chips.reading.light == "unknown"
 
 
 def _panel_of(chips: ChipSet) -> Light:
@@ -200,8 +204,7 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
         told: list[tuple[str, int]] = []
         weights = reading.weights
         if reading.form == "channels" and weights is not None:
-            panel_unknown = chips.light_curve is None and chips.reading.light == "unknown"
-            if panel_unknown and chips.reading.camera != "rendered":
+            if _panel_unknown(chips) and chips.reading.camera != "rendered":
                 reading = replace(reading, lean=cameras.panel_lean())
                 told.append(("panel", cameras.panel_lean().shape[-1]))
             if chips.reading.camera == "unknown":
@@ -209,8 +212,8 @@ def with_latents(readings: Sequence[tuple[Readings, ChipSet]]) -> tuple[tuple[Re
                 reading = replace(reading, mix=mix)
                 told.append(("camera", mix.shape[-1]))
             if chips.reading.camera == "rendered":
-                mean, mix = cameras.rendered_unknown() if panel_unknown else (weights, cameras.rendered_mix(_panel_of(chips)))
-                reading = replace(reading, weights=mean, mix=mix, tone=cameras.TONE, tone_lean=cameras.TONE_SPREAD)
+                mix = cameras.rendered_unknown()[1] if _panel_unknown(chips) else cameras.rendered_mix(_panel_of(chips))
+                reading = replace(reading, mix=mix, tone=cameras.TONE, tone_lean=cameras.TONE_SPREAD)
                 # The same phone goes to white otherwise from another panel.
                 told += [(f"rendered {chips.reading.light}", mix.shape[-1]), ("tone", 2)]
         for key, size in told:
