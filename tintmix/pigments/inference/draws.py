@@ -113,6 +113,8 @@ def _bent(mixture: Mixture, forward: Forward, z: Array, component: Index, steps:
             residual, jacobian = miss, turn * root[component][..., None]
         z = np.where(better[:, None], trial, z)
         cost = np.where(better, reached, cost)
+        if step == steps:
+            break
         residual[better] = miss[better]
         jacobian[better] = turn[better] * root[component][better][..., None]
         damping = np.minimum(_DAMPING.after(damping, better), _DAMPING.most)
