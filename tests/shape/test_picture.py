@@ -19,7 +19,7 @@ from tintmix.shape.histogram import histogram, length_bins
 from tintmix.shape.light import surroundings
 from tintmix.shape.mesh_file import mesh_of
 from tintmix.shape.picture import Tracing, refine, sent
-from tintmix.shape.places import dark_by_shape, point_place
+from tintmix.shape.places import point_place, usual_places
 from tintmix.shape.scene import scene_of
 from tintmix.shape.shape_file import changed_since, read_shape, shape_digest, shape_from_text, shape_to_text
 from tintmix.shape.solid import Solid
@@ -161,18 +161,6 @@ def test_points_beside_the_casting() -> None:
         point_place(tracing, "a", (0.0, 0.0, 40.0))
     with pytest.raises(ValueProblem, match="three finite numbers"):
         point_place(tracing, "a", (float("nan"), 0.0, 40.0))
-
-
-def test_a_thing_cast_in_that_blocks_the_panel_is_dark_by_the_shape() -> None:
-    """All but a rim of 0.1 mm, and the middle of it for sure."""
-    plate = Solid(
-        vertices_mm=block(length_mm=59.8, width_mm=59.8, height_mm=18.7).vertices_mm + [0, 0, 1], faces=block().faces
-    )
-    whole = mesh_of(block(length_mm=60, width_mm=60, height_mm=20), "block")
-    *_, tracing = traced(casting_of(whole, mesh_of(plate, "plate"), (5.0, 0.0, 0.0)), width=64, samples=2)
-    share, bright = dark_by_shape(tracing)
-    assert share > 0.95
-    assert not bright[8:-8, 8:-8].any()
 
 
 def test_where_all_is_dark_by_the_shape_there_are_no_places(
