@@ -94,7 +94,7 @@ def paths_picture(shape: CastingShape, too_dark_mm: float | None = None, floor: 
     notes = []
     if too_dark_mm is not None and floor is not None and 0 < too_dark_mm < longest:
         notes.append(
-            f"White line: {numeral(too_dark_mm, 3)} mm of this tint let {percent(floor)} of the light through; within, less comes."
+            f"White line: {numeral(too_dark_mm, 3)} mm of this tint let {percent(floor)} of the light through; within, less."
         )
     width = 2 * MARGIN + 2 * _MAP + 2 * _GAP + 0.7
     page = Page(width, "How far the light has gone in the casting", [under], notes)
