@@ -15,7 +15,7 @@ from tintmix.optics.absorption import MOST_BENT
 from tintmix.pigments.inference.draws import FEW_NUMBERS
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, laplace_modes
-from tintmix.pigments.inference.observations import Index, Observations
+from tintmix.pigments.inference.observations import Index, Mask, Observations
 from tintmix.pigments.inference.posterior import Mixture, shares_of, two_pass
 
 RELATIVE_SPREAD = 0.3
@@ -28,6 +28,8 @@ _LEVELS = 3
 """Doses of a pigment: from two, strength and departure are not told apart but by their errors."""
 _WEIGHT_ASKED = 0.01
 """Of the heaviest mode's: lighter ones are asked nothing, fewer than three of the 300 draws come from them."""
+_SHARE_DRAWN = 1e-3
+"""Of the mixture: lighter modes are left out, a third of a draw would come from one."""
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
@@ -99,8 +101,8 @@ def averaged(
     forward = replace(mixture.forward, departures=(*inside.items(), *((d.pigment, d.spread) for d in asked)))
     added = np.arange(len(inside), len(inside) + len(asked)) + forward.layout.departures.start
     told = [_bounded(observations, mixture, d) if d.used else d for d in departures]
-    parts, log_weights = [_embedded(mixture.fit, added, forward.layout.size)], [np.log(mixture.weights)]
-    owners = [np.arange(len(mixture.weights))]
+    # Each part: a fit, the unknowns that it holds at zero, its log weights, and which modes of the mixture it came from.
+    parts = [(mixture.fit, added, np.log(mixture.weights), np.arange(len(mixture.weights)))]
     kept = np.flatnonzero(mixture.weights > _WEIGHT_ASKED * mixture.weights.max())
     for d, column in zip(asked, added, strict=True):
         one = replace(mixture.forward.take(kept), departures=(*inside.items(), (d.pigment, d.spread)))
@@ -112,26 +114,30 @@ def averaged(
             # They have learnt to do without k.
             z[:, one.layout.doses] = 0.0
             fit = two_pass(one, z, steps=6, tolerance=_TOLERANCE)
-        gain = fit.evidence - mixture.fit.evidence[kept]
-        parts.append(_embedded(fit, np.setdiff1d(added, column), forward.layout.size))
-        log_weights.append(np.log(mixture.weights[kept]) + gain)
-        owners.append(kept)
-        share = shares_of(log_weights[-1])
+        log_weights = np.log(mixture.weights[kept]) + fit.evidence - mixture.fit.evidence[kept]
+        parts.append((fit, np.setdiff1d(added, column), log_weights, kept))
+        share = shares_of(log_weights)
         found = replace(
             d,
             k=float(share @ one.departure(fit.z)[:, d.pigment]),
-            log_evidence=float(np.logaddexp.reduce(log_weights[-1])),
+            log_evidence=float(np.logaddexp.reduce(log_weights)),
         )
         told[d.pigment] = _bounded(observations, Mixture(one, fit, share), found, at)
-    owner = np.concatenate(owners)
-    joined = Fit(*(np.concatenate([getattr(part, name) for part in parts]) for name in Fit.__slots__))
+    every = shares_of(np.concatenate([part[2] for part in parts]))
+    drawn = np.split(every > _SHARE_DRAWN, np.cumsum([len(part[2]) for part in parts])[:-1])
+    size = forward.layout.size
+    fits = [_embedded(fit, which, held, size) for (fit, held, _, _), which in zip(parts, drawn, strict=True)]
+    joined = Fit(*(np.concatenate([getattr(fit, name) for fit in fits]) for name in Fit.__slots__))
+    owner = np.concatenate([part[3][which] for part, which in zip(parts, drawn, strict=True)])
     priors = tuple(prior.of_each(len(mixture.weights)).take(owner) for prior in mixture.forward.priors)
-    return Mixture(replace(forward, priors=priors), joined, shares_of(np.concatenate(log_weights))), told
+    shares = every[np.concatenate(drawn)]
+    return Mixture(replace(forward, priors=priors), joined, shares / shares.sum()), told
 
 
-def _embedded(fit: Fit, columns: Index, size: int) -> Fit:
-    """The same where unknowns at these columns of `size` are held at zero; its Jacobian only where draws are bent by it, for
-    it is large."""
+def _embedded(fit: Fit, which: Mask, columns: Index, size: int) -> Fit:
+    """Some modes of a fit where unknowns at these columns of `size` are held at zero; its Jacobian only where draws are bent
+    by it, for it is large."""
+    fit = Fit(*(getattr(fit, name)[which] for name in Fit.__slots__))
     kept = np.setdiff1d(np.arange(size), columns)
     rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= FEW_NUMBERS else 0
     z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))

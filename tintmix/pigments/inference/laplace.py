@@ -57,6 +57,9 @@ class _State:
     residual: Array
     weight: Array
 
+    def take(self, keep: Index) -> _State:
+        return _State(*(getattr(self, name)[keep] for name in self.__slots__))
+
     def replace(self, where: Index, other: _State, take: Index) -> None:
         for name in self.__slots__:
             getattr(self, name)[where] = getattr(other, name)[take]
@@ -72,13 +75,17 @@ def laplace_modes(
     damping = (_NEAR if near else _DAMPING).start(len(z))
     active = np.arange(len(z))
     for _ in range(steps):
-        here = forward if len(active) == len(z) else forward.take(active)
-        step = damped_step(state.jacobian[active], state.prior[active], state.gradient[active], damping[active])
-        trial = _evaluate(here, state.z[active] + step, robust)
-        fall = state.objective[active] - trial.objective
+        everyone = len(active) == len(z)
+        here, now = (forward, state) if everyone else (forward.take(active), state.take(active))
+        trial = _evaluate(here, now.z + damped_step(now.jacobian, now.prior, now.gradient, damping[active]), robust)
+        fall = now.objective - trial.objective
         better = fall > 0
         damping[active] = _DAMPING.after(damping[active], better)
-        state.replace(active[better], trial, np.flatnonzero(better))
+        if everyone and better.all():
+            # Jacobians are large: nothing is copied where all moved.
+            state = trial
+        else:
+            state.replace(active[better], trial, np.flatnonzero(better))
         rests = (better & (fall < tolerance)) | (damping[active] > _DAMPING.most)
         active = active[~rests]
         if not len(active):
