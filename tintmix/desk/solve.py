@@ -69,7 +69,7 @@ def solve_for(
 def solved(model: TintModel, target: Target, answer: Answer, written: tuple[str, ...] = ()) -> Solved:
     """The same with the answer at hand."""
     best = answer.proposals[0] if answer.proposals else None
-    thickest = max(range(len(target.sections)), key=lambda s: target.sections[s].thickness_mm)
+    thickest = max(range(len(target.sections)), key=lambda s: target.sections[s].length_mm)
     return Solved(
         model,
         target,
