@@ -57,6 +57,7 @@ def test_the_paint_of_an_insert_makes_it_look_as_wanted(call: Call, model: Path)
     assert np.linalg.eigvalsh(paint["lab_covariance"]).min() >= -1e-9
     told = " ".join(call("look", model, *DOSES, "--at", "3", "--insert-should-look", "lab=45,10,20").out.split())
     assert f"3 mm: {paint['srgb']}" in told
+    assert f"lighter by L* {paint['lab'][0] - 45:.0f} and" in told
     told = call("look", model, *DOSES, "--at", "30", "--insert-should-look", "#ffffff").out
     assert "30 mm: no paint does. The nearest" in " ".join(told.split())
 
