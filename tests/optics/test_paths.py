@@ -87,12 +87,12 @@ def test_a_place_that_is_seen_has_its_mean_path_as_thickness():
     )  # fmt: skip
     section = seen_section("point", seen)
     assert section.thickness_mm == seen.paths.mean_mm == 67.5
-    assert [said for said in cautions_of_seen(section) if "17 mm of resin, seen through 67.5 mm" in said]
+    assert [said for said in cautions_of_seen(section, 1.5) if "17 mm of resin, seen through 67.5 mm" in said]
     none = PathLength(p5=0.0, median=0.0, mean=0.0, p95=0.0)
     dark = replace(seen, paths=LightPaths(lengths_mm=(), weights=((), (), ())), path_mm=none, of_clear=0.0, dark=True)
     section = seen_section("point", dark)
     assert section.thickness_mm == 17.0
-    assert any("dark by its shape" in said for said in cautions_of_seen(section))
+    assert any("dark by its shape" in said for said in cautions_of_seen(section, 1.5))
     assert through(PER_MM, 17.0, 1.5, section.ground).tolist() == [0.0] * 41
 
 

@@ -17,6 +17,7 @@ from tintmix.pigments.model import Look, TintModel
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.solve import Answer
 from tintmix.recipes.target import Target
+from tintmix.shape.values import CastingShape
 
 
 def strengths(model: TintModel, where: Path) -> None:
@@ -34,6 +35,11 @@ def misfits(model: TintModel, chips: ChipSet, where: Path) -> None:
         if chips.light_curve is not None:
             light = light_from_spectrum(reading.light, *chips.light_curve)
     pictures.save_picture(pictures.residuals_picture(model.report, light, observer), where)
+
+
+def paths(shape: CastingShape, where: Path) -> None:
+    """How far the light that is seen has gone in a casting, beside the resin straight along the view."""
+    pictures.save_picture(pictures.paths_picture(shape), where)
 
 
 def wedge(model: TintModel, look: Look, ground: Ground, where: Path, light: str | Light = "D65") -> None:

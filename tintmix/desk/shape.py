@@ -26,7 +26,7 @@ from tintmix.shape.shape_file import SHAPE_FORMAT, shape_digest, shape_to_text
 from tintmix.shape.solid import Solid
 from tintmix.shape.values import CastingShape, InsertOf
 from tintmix.shape.view import View
-from tintmix.weighing.batch import batch_from_volume
+from tintmix.weighing.batch import batch_from_volume, check_batch
 from tintmix.weighing.errors import MeasureMissing
 
 Point = tuple[float, float, float]
@@ -162,15 +162,18 @@ def shape_casting(
     width: int = WIDTH,
     samples: int = SAMPLES,
     seed: int = 0,
+    picture: Where | None = None,
 ) -> Shaped:
-    """Read a mesh, trace it, and write the shape to `out`.
+    """Read a mesh, trace it, and write the shape to `out`; `picture` is of how far the light has gone.
 
     Raises what is wrong with the mesh, the insert, the view, a point or the resin; CannotWrite.
     """
     seen_from = View(direction=view)
+    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
     reading = [one for one in (mesh_path, insert_mesh, resin_path) if one is not None]
     with Outputs(reading) as outputs:
         waiting = None if out is None else outputs.at(out, SHAPE_FORMAT)
+        drawn = None if picture is None else outputs.picture(picture)
         resin = None if resin_path is None else read_resin(resin_path)
         index = DEFAULT_REFRACTIVE_INDEX if resin is None else resin.refractive_index
         casting = read_casting(mesh_path, unit, insert_mesh, insert, index)
@@ -179,12 +182,19 @@ def shape_casting(
         if out is not None and waiting is not None:
             shape = _beside(shape, Path(out).parent)
             waiting.write_text(shape_to_text(shape), encoding="utf-8")
+        if drawn is not None:
+            # Here: half a second of imports, which a shape without a picture need not wait for.
+            from tintmix.desk import draw
+
+            draw.paths(shape, drawn)
     notes = [*casting.notes, *notes_of(shape)]
     if resin is not None and shape.resin_g is None:
         notes.append(
             Note(says=f"{resin.name} has no density, so that no grams can be told.", remedy=Remedy.WRITE_THE_DENSITY)
         )
-    return Shaped(shape=shape, body=shape_body(shape, notes), written=() if out is None else (str(out),))
+    return Shaped(
+        shape=shape, body=shape_body(shape, notes), written=tuple(str(one) for one in (out, picture) if one is not None)
+    )
 
 
 def shape_body(shape: CastingShape, notes: list[Note]) -> dict[str, Any]:

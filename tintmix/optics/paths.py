@@ -6,16 +6,15 @@ alone fix the paths; faces and surroundings are in their weights, and no plate f
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import depth_in_words
 from tintmix.optics.absorption import LN10
 from tintmix.optics.spectrum import GRID_NM, Array
 
@@ -213,34 +212,14 @@ class PathLength:
     p95: float
 
 
-def depth_in_words(straight_mm: float, path_mm: float) -> str:
-    """What a calliper says of a place, beside how far the light went that is seen there.
-
-    >>> depth_in_words(17.0, 60.13)
-    '17 mm of resin, seen through 60.1 mm'
-    """
-    return f"{numeral(straight_mm, 3)} mm of resin, seen through {numeral(path_mm, 3)} mm"
-
-
-def told_depth(place: Mapping[str, Any]) -> str:
-    """How thick a place is, in few words, as an answer's JSON tells of it.
-
-    >>> told_depth({"thickness_mm": 8.0}), told_depth({"thickness_mm": None, "straight_mm": 17.0, "path_mm": {"mean": 60.13}})
-    ('8 mm', '17 mm, seen through 60.1 mm')
-    """
-    if place["thickness_mm"] is not None:
-        return f"{numeral(place['thickness_mm'])} mm"
-    return depth_in_words(place["straight_mm"], place["path_mm"]["mean"]).replace(" of resin", "")
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
     """A place of a traced shape: its paths, and what a calliper would have said of it.
 
     shape: the shape's file, as it was named; place: its name there. straight_mm: resin along the line of view. of_clear: the
-    part of the bare light that comes in clear resin; dark: so little that its shape makes it dark, whatever the tint. digest: of
-    the shape, SHA-256; mesh, mesh_digest: the file that it was
-    made from, and its SHA-256.
+    part of the bare light that comes in clear resin; dark: so little that its shape makes it dark, whatever the tint.
+    refractive_index: for which it was traced, None where nobody says. digest: of the shape, SHA-256; mesh, mesh_digest: the
+    file that it was made from, and its SHA-256.
     """
 
     shape: str
@@ -250,6 +229,7 @@ class Seen:
     path_mm: PathLength
     of_clear: float
     dark: bool = False
+    refractive_index: float | None = None
     digest: str = ""
     mesh: str = ""
     mesh_digest: str = ""

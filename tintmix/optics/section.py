@@ -123,8 +123,13 @@ UNLIKE = 1.25
 """Straight depth and mean path that differ by this factor mislead: the ratio of the two darkenings is the same."""
 
 
-def cautions_of_seen(section: Section) -> Iterator[str]:
-    """Sentences on a place as it is seen: where its straight depth would have misled, and where no tint is why it is dark."""
+SAME_INDEX = 0.005
+"""Resins whose refractive indices differ by less bend light alike: half a degree of the critical angle."""
+
+
+def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]:
+    """Sentences on a place as it is seen: where its straight depth would have misled, where no tint is why it is dark, and where
+    it was traced for another resin than that of this refractive index."""
     seen = section.seen
     if seen is None:
         return
@@ -136,6 +141,11 @@ def cautions_of_seen(section: Section) -> Iterator[str]:
         yield (
             f"{section.name} is dark by its shape: {percent(seen.of_clear)} of the light comes through it in clear resin, and no "
             "tint changes that."
+        )
+    if seen.refractive_index is not None and abs(seen.refractive_index - refractive_index) > SAME_INDEX:
+        yield (
+            f"{section.name} was traced for a resin of refractive index {numeral(seen.refractive_index, 4)}, and this one has "
+            f"{numeral(refractive_index, 4)}: light bends otherwise in it."
         )
 
 

@@ -82,7 +82,8 @@ def wedge_picture(
     """
     check_count("wedge", sections, MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
-    look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
+    by_thickness = sorted(given, key=lambda section: section.thickness_mm)
+    look = model.look(doses_phr, by_thickness, light, observer)
     first = given[0].ground
     ground = first if isinstance(first, Ground) and all(one.ground == first for one in given) else PANEL
     end_mm = words.nice_end(look.sections[-1].thickness_mm)

@@ -244,7 +244,7 @@ class TintModel:
     def look(
         self,
         doses_phr: Mapping[str, float],
-        thickness_mm: float | Sequence[float] | Sequence[Section],
+        thickness_mm: float | Sequence[float | Section] | Sequence[float] | Sequence[Section],
         light: str | Light = "D65",
         observer: int = 10,
         behind: Ground = PANEL,
@@ -378,7 +378,7 @@ class TintModel:
             )
         if said := self.haze_doubt(doses, thickest):
             told.append(said)
-        told += [said for section in sections for said in cautions_of_seen(section)]
+        told += [said for section in sections for said in cautions_of_seen(section, self.refractive_index)]
         return tuple(told)
 
     def haze_doubt(self, doses_phr: Array, section: Section) -> str:

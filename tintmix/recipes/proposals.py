@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.numerals import SUREST, numeral
+from tintmix.numerals import SUREST, depth_in_words, numeral
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.light import through
-from tintmix.optics.paths import PathLength, depth_in_words
+from tintmix.optics.paths import PathLength
 from tintmix.optics.section import Section, of_clear
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim

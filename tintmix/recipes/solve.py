@@ -9,7 +9,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from tintmix.errors import ValueProblem
+from tintmix.errors import Note, ValueProblem
 from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.section import cautions_of_seen
 from tintmix.optics.spectrum import Array
@@ -60,7 +60,7 @@ class Answer:
     proposals: tuple[Proposal, ...]
     lightest: Extent
     deepest: Extent | None
-    warnings: tuple[str, ...]
+    warnings: tuple[str | Note, ...]
     seconds: float
     nearer: Mapping[str, float] = field(default_factory=dict)
     missing: Missing | None = None
@@ -143,7 +143,8 @@ def _too_thick(aim: Aim) -> str:
     return f"{judged.name} ({judged.depth}) is seen through more resin"
 
 
-def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
+def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
+    yield from aim.target.notes
     if (unwell := aim.model.health.warning) is not None:
         yield unwell
     if said := aim.model.haze_doubt(aim.model.dose_vector({} if best is None else best.doses_phr), aim.judged):
@@ -163,7 +164,7 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
             f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
         )
     for section in aim.sections:
-        yield from cautions_of_seen(section)
+        yield from cautions_of_seen(section, aim.model.refractive_index)
     if aim.glass is not None and aim.glass.is_estimated:
         yield (
             "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, "

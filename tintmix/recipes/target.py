@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal, get_args
 
-from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, one_of, whole
 from tintmix.files.words import as_written
 from tintmix.numerals import numeral
@@ -223,7 +223,8 @@ class Limits:
 class Target:
     """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
 
-    `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
+    `table` is the target as it was read, for the recipe file; `source` names it in errors; `notes`: what is worth knowing of the
+    files that it names. Raises FileProblem,
     ValueProblem, and ValueProblem, which lists the lights that are known.
 
     >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).sections[0].name
@@ -238,6 +239,7 @@ class Target:
     glass: Glass | None = None
     table: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
     source: str = field(default="target", compare=False)
+    notes: tuple[Note, ...] = field(default=(), compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not self.sections:

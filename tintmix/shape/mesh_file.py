@@ -84,17 +84,32 @@ def mesh_from(data: bytes, name: str, unit: str | None = None, several: bool = F
     solid = Solid(
         vertices_mm=_sane(vertices, faces, told, name, notes), faces=faces, name=plain(name, 300), several=several
     )
+    return Mesh(solid=solid, of=_told(solid, name, told, hashlib.sha256(data)), notes=tuple(notes))
+
+
+def mesh_of(solid: Solid, name: str) -> Mesh:
+    """The same of a body that no file holds; name: what stands for the file's.
+
+    >>> from tintmix.shape.bodies import block
+    >>> mesh_of(block(), "block").of.volume_cm3
+    48.0
+    """
+    hashed = hashlib.sha256(solid.vertices_mm.tobytes())
+    hashed.update(solid.faces.tobytes())
+    return Mesh(solid=solid, of=_told(solid, name, "mm", hashed))
+
+
+def _told(solid: Solid, name: str, unit: str, hashed: Any) -> MeshOf:
     low, high = solid.bounds_mm
-    of = MeshOf(
+    return MeshOf(
         file=name,
-        sha256=hashlib.sha256(data).hexdigest(),
-        unit=told,
+        sha256=hashed.hexdigest(),
+        unit=unit,
         triangles=len(solid.faces),
         watertight=True,
         volume_cm3=solid.volume_mm3 / 1000,
         bounds_mm=(_three(low), _three(high)),
     )
-    return Mesh(solid=solid, of=of, notes=tuple(notes))
 
 
 def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
@@ -143,7 +158,8 @@ def _sane(
     ]  # fmt: skip
     guess = f"; it is {' or '.join(other)}" if other else ""
     if not SHORTEST_MM < longest < LONGEST_MM:
-        raise unit_wrong(name, f"{said}{guess}")
+        bounds = f"{numeral(SHORTEST_MM)} to {numeral(LONGEST_MM)} mm"
+        raise unit_wrong(name, f"{said}, and castings are {bounds}{guess}")
     notes.append(Note(says=f"{said[0].upper()}{said[1:]}{guess}.", remedy=Remedy.CHECK_THE_MESH_UNIT))
     return vertices
 

@@ -52,7 +52,14 @@ def colour(text: str) -> tuple[float, float, float]:
     return first, second, third
 
 
-def insert_colour(given: str | None) -> str | tuple[float, float, float] | None:
+def _mm_or_place(text: str) -> float | str:
+    try:
+        return number(text, "mm")
+    except ValueError:
+        return text.strip()
+
+
+def insert_colour(given: str | None, option: str = "--insert") -> str | tuple[float, float, float] | None:
     """The colour of an insert: "#rrggbb" and the name of a CSV file as they are, lab=L,a,b as its three numbers.
 
     >>> insert_colour("lab=62,8,45"), insert_colour("#b08d3c")
@@ -63,7 +70,7 @@ def insert_colour(given: str | None) -> str | tuple[float, float, float] | None:
     try:
         return colour(given.partition("=")[2])
     except ValueError as problem:
-        raise click.UsageError(f"--insert {given}: {problem}; write it as lab=62,8,45") from None
+        raise click.UsageError(f"{option} {given}: {problem}; write it as lab=62,8,45") from None
 
 
 class Typed(click.ParamType):  # type: ignore[type-arg,unused-ignore]
@@ -86,6 +93,7 @@ def unit(name: str, such: str, *units: str) -> Typed:
 
 
 MM = unit("mm", "millimetres, such as 8 or 12.5", "mm")
+MM_OR_PLACE = Typed("mm or place", _mm_or_place, "millimetres, or a place of a shape")
 GRAMS = unit("g", "grams, such as 180", "g")
 SHARE = Typed("percent", share, "per cent, such as 15")
 FACTOR = Typed("s", factor, "a number such as 1.08, or 8 % as 8%")

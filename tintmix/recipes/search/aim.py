@@ -10,15 +10,15 @@ import numpy as np
 from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10
-from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
+from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import Detector, eye, luminous
-from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section, seen_section
-from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import impossible_colour, limits_contradict
 from tintmix.recipes.glass import GlassLook, look_at_glass
-from tintmix.recipes.target import Insert, Target, TargetSection
+from tintmix.recipes.insert_colour import lab_of_srgb, reflectance_of
+from tintmix.recipes.target import Target, TargetSection
 
 LARGEST_PHR = 100.0
 """No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, has the same bound."""
@@ -118,7 +118,7 @@ def lay(model: TintModel, target: Target) -> Aim:
         )
 
     detector, photopic = eye(target.light, target.observer), luminous(target.light)
-    sections = tuple(_section(one, target, detector) for one in target.sections)
+    sections = tuple(_section(one, target) for one in target.sections)
     glass = None if target.glass is None else look_at_glass(target.glass, target, model)
     colours, speaking = _colours(target, sections, detector, glass)
     coloured = tuple(s for s, colour in enumerate(colours) if colour is not None)
@@ -169,26 +169,14 @@ def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:
     return np.ascontiguousarray(by_pigment.reshape(len(weights), -1))
 
 
-def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
-    painted = None if one.insert is None else _reflectance(one.insert, target, detector)
+def _section(one: TargetSection, target: Target) -> Section:
+    painted = None if one.insert is None else reflectance_of(one.insert, target.light, target.observer)
     if one.seen is not None:
         return seen_section(one.name, one.seen, painted)
     ground: Ground = {"panel": PANEL, "white": WHITE, "dark": DARK}.get(one.behind, PANEL)
     if one.insert is not None:
         ground = Ground("insert", painted, one.insert.width_mm)
     return Section(one.name, one.length_mm, ground)
-
-
-def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
-    if insert.reflectance is not None:
-        # Linear between its points, its end values held beyond them.
-        return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    colour = np.array(insert.lab, dtype=np.float64) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
-    return smoothest_reflectance(colour, target.light, target.observer)
-
-
-def _lab_of_srgb(srgb: str, detector: Detector) -> Array:
-    return lab(xyz_of_srgb(srgb, detector.bare), detector.bare)
 
 
 def _colours(
@@ -208,7 +196,7 @@ def _colours(
         elif one.xyz is not None:
             colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
         elif one.srgb is not None:
-            colour = _lab_of_srgb(one.srgb, detector)
+            colour = lab_of_srgb(one.srgb, detector)
         elif glass is not None:
             colour = lab(glass.factor(section) @ detector.weights, detector.bare)
         colours.append(colour)

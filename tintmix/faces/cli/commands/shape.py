@@ -41,6 +41,10 @@ def _three(said: str) -> tuple[float, float, float]:
     "--insert", metavar="COLOUR",
     help='The colour of the thing cast in: "#b08d3c", lab=62,8,45, or a CSV file of nm, reflectance.',
 )  # fmt: skip
+@click.option(
+    "--picture", type=FILE,
+    help="Draw how far the light has gone, beside the resin straight along the view: PNG, SVG or PDF.",
+)  # fmt: skip
 @click.option("--resin", "resin_path", type=FILE, help="The resin's file: its refractive index and density.")
 @click.option(
     "--waste", "waste_percent", type=unit("percent", "per cent, such as 10", "%"), default=0.0,

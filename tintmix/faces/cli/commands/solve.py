@@ -11,7 +11,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers, usual
-from tintmix.numerals import capital, chance, numeral, percent
+from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
@@ -102,7 +102,7 @@ def _places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]])
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
         haze = one["haze_percent"]
         rows.append([
-            one["name"], f"{numeral(one['thickness_mm'])} mm", text.block(shown), text.triple(one["lab"], 5),
+            one["name"], told_depth(one), text.block(shown), text.triple(one["lab"], 5),
             text.block(wanted) if wanted else "", text.triple(one["target_lab"], 5),
             "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
             f"{one['delta_e00_95']:.1f}", percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",
