@@ -43,7 +43,7 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
                     dpi=DOTS_PER_INCH,
                     facecolor=figure.get_facecolor(),
                     metadata=_metadata(ending),
-                    pil_kwargs={"icc_profile": _srgb()} if ending == ".png" else None,
+                    **_own(ending),
                 )
             content = drawn.getvalue()
             waiting.write_bytes(_numbered(content) if ending == ".svg" else content)
@@ -71,6 +71,11 @@ def _numbered(svg: bytes) -> bytes:
     for name in re.findall(rb'id="([a-z][0-9a-f]{10})"', svg):
         names.setdefault(name, b"part%d" % (len(names) + 1))
     return re.sub(rb'(?<=["#])[a-z][0-9a-f]{10}(?=[")])', lambda found: names.get(found[0], found[0]), svg)
+
+
+def _own(ending: str) -> Mapping[str, Any]:
+    """What only one kind of file takes."""
+    return {"pil_kwargs": {"icc_profile": _srgb()}} if ending == ".png" else {}
 
 
 def _metadata(ending: str) -> Mapping[str, Any]:

@@ -116,7 +116,7 @@ def told(body: Mapping[str, Any], lifts: Any, wanted: str | None = None) -> list
         notes.append("* A colour outside sRGB: a screen shows the nearest that it can.")
     heads = ["at", "", "L*", "a*", "b*", "light through", "± ΔE00", "haze", "on a screen"]
     return [
-        text.Laid(f"{head}; light {body['light']}, {body['observer']}° observer, {over}."),
+        f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
         "",
         text.table(heads, rows),
         "",
