@@ -26,7 +26,7 @@ from tintmix.shape.shape_file import SHAPE_FORMAT, shape_digest, shape_to_text
 from tintmix.shape.solid import Solid
 from tintmix.shape.values import CastingShape, InsertOf
 from tintmix.shape.view import View
-from tintmix.weighing.batch import batch_from_volume
+from tintmix.weighing.batch import batch_from_volume, check_batch
 from tintmix.weighing.errors import MeasureMissing
 
 Point = tuple[float, float, float]
@@ -169,6 +169,7 @@ def shape_casting(
     Raises what is wrong with the mesh, the insert, the view, a point or the resin; CannotWrite.
     """
     seen_from = View(direction=view)
+    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
     reading = [one for one in (mesh_path, insert_mesh, resin_path) if one is not None]
     with Outputs(reading) as outputs:
         waiting = None if out is None else outputs.at(out, SHAPE_FORMAT)

@@ -13,6 +13,8 @@ from tintmix.shape.walk import BATCH
 
 Floats = NDArray[np.float64]
 
+_TRIES = 6
+"""Faces that an edge may touch before the one that it goes through."""
 _SHARE = 1e-4
 """Of an edge, and of a face: what is nearer to an end or a rim than that touches, and does not cross."""
 
@@ -54,20 +56,25 @@ def _crossing(of: Solid, through: Solid, scene: Scene, first: int) -> Floats | N
         length = np.linalg.norm(along, axis=1)
         some = length > 1e-9 * of.diagonal_mm
         away = along / np.where(some, length, 1.0)[:, None]
-        distance, triangle, _, _ = scene.meet(
-            scene.own(a + along * _SHARE), np.ascontiguousarray(away, dtype=np.float32)
-        )
-        hit = np.flatnonzero(some & (triangle >= first) & (triangle < first + len(through.faces)))
-        hit = hit[distance[hit] < length[hit]]
-        met = triangle[hit] - first
-        if of is through:
-            own = through.faces[met]
-            touches = (own == start[part][hit][:, None]).any(axis=1) | (own == end[part][hit][:, None]).any(axis=1)
-            hit, met = hit[~touches], met[~touches]
-        crosses = _goes_through(a[hit], b[hit], through.vertices_mm[through.faces[met]])
-        if crosses.any():
-            i = np.flatnonzero(crosses)[0]
-            return np.asarray(a[hit][i] + away[hit][i] * float(distance[hit][i]))
+        ray, begins = np.flatnonzero(some), np.full(int(some.sum()), _SHARE)
+        for _ in range(_TRIES):
+            origins = scene.own(a[ray] + along[ray] * begins[:, None])
+            distance, triangle, _, _ = scene.meet(origins, np.ascontiguousarray(away[ray], dtype=np.float32))
+            at = begins + distance / length[ray]
+            hit = (triangle >= first) & (triangle < first + len(through.faces)) & (at < 1)
+            ray, at, met = ray[hit], at[hit], triangle[hit] - first
+            crosses = _goes_through(a[ray], b[ray], through.vertices_mm[through.faces[met]])
+            if of is through:
+                own = through.faces[met]
+                ends = start[part][ray][:, None], end[part][ray][:, None]
+                crosses &= ~((own == ends[0]).any(axis=1) | (own == ends[1]).any(axis=1))
+            if crosses.any():
+                found = np.flatnonzero(crosses)[0]
+                return np.asarray(a[ray[found]] + along[ray[found]] * at[found])
+            # What it met it only touches, most often its own two faces: on from there.
+            begins = at + _SHARE
+            if not len(ray):
+                break
     return None
 
 

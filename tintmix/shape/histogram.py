@@ -7,31 +7,32 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.floating]
 
-BINS = 48
-"""Forty-six geometric ones whose neighbours are 12 % apart: T errs by less than 0.001 (x²/8 · max y²e^−y, x = ln 1.12)."""
-_WIDEST = 240.0
-"""Longest by shortest of the geometric ones: more would set them too far apart."""
-_LEAST = 30.0
-"""And at least so much: what a coarse trace did not meet is met by a finer one."""
+BINS = 64
+_FINE, _COARSE = 51, 12
+"""Geometric ones: where the light goes, neighbours at most 12 % apart, where T errs by less than 0.001 (x²/8 · max y²e^−y, x =
+ln 1.12); and beyond, for the few paths that are caught within."""
+_WIDEST = 450.0
+"""Longest by shortest of the fine ones."""
+_SHORTER, _LONGER = 0.05, 1.1
+"""Of the shortest and the longest of the many: pixels at a rim see shorter ones."""
 
 
 def length_bins(lengths_mm: ArrayLike, weights: ArrayLike, longest_mm: float) -> Floats:
-    """Bin lengths (48,) for paths of these lengths and weights: 0, geometric about where the light goes, and the longest
-    that any path can be.
+    """Bin lengths (64,) for paths of these lengths and weights: 0, geometric about where the light goes, and coarser ones to
+    the longest that any path can be.
 
     >>> bins = length_bins([8.0, 60.0, 136.0], [1.0, 1.0, 0.1], 3000.0)
-    >>> len(bins), bool(bins[0] == 0 and bins[-1] == 3000.0), bool(bins[1] < 8 and bins[-2] > 136)
-    (48, True, True)
+    >>> len(bins), bool(bins[0] == 0 and bins[-1] == 3000.0), bool(bins[1] < 1 and bins[51] > 136)
+    (64, True, True)
     """
     lengths, weight = np.asarray(lengths_mm, dtype=np.float64), np.asarray(weights, dtype=np.float64)
     going = (lengths > 0) & (weight > 0)
-    if not going.any():
-        low, high = longest_mm / 1000, longest_mm / 10
-    else:
-        low, high = weighted_quantiles(lengths[going], weight[going], (0.01, 0.998))
-        low, high = 0.8 * low, min(1.15 * high, 0.9 * longest_mm)
-    low = max(high / _WIDEST, min(low, high / _LEAST))
-    return np.concatenate([[0.0], np.geomspace(low, high, BINS - 2), [longest_mm]])
+    low, high = longest_mm / 1000, longest_mm / 10
+    if going.any():
+        low, high = weighted_quantiles(lengths[going], weight[going], (0.01, 0.9995))
+        low, high = _SHORTER * low, min(_LONGER * high, longest_mm / 2)
+    fine = np.geomspace(max(low, high / _WIDEST), high, _FINE)
+    return np.concatenate([[0.0], fine, np.geomspace(high, longest_mm, _COARSE + 1)[1:]])
 
 
 def split(lengths_mm: Floats, bins_mm: Floats) -> tuple[NDArray[np.intp], Floats]:

@@ -84,17 +84,32 @@ def mesh_from(data: bytes, name: str, unit: str | None = None, several: bool = F
     solid = Solid(
         vertices_mm=_sane(vertices, faces, told, name, notes), faces=faces, name=plain(name, 300), several=several
     )
+    return Mesh(solid=solid, of=_told(solid, name, told, hashlib.sha256(data)), notes=tuple(notes))
+
+
+def mesh_of(solid: Solid, name: str) -> Mesh:
+    """The same of a body that no file holds; name: what stands for the file's.
+
+    >>> from tintmix.shape.bodies import block
+    >>> mesh_of(block(), "block").of.volume_cm3
+    48.0
+    """
+    hashed = hashlib.sha256(solid.vertices_mm.tobytes())
+    hashed.update(solid.faces.tobytes())
+    return Mesh(solid=solid, of=_told(solid, name, "mm", hashed))
+
+
+def _told(solid: Solid, name: str, unit: str, hashed: Any) -> MeshOf:
     low, high = solid.bounds_mm
-    of = MeshOf(
+    return MeshOf(
         file=name,
-        sha256=hashlib.sha256(data).hexdigest(),
-        unit=told,
+        sha256=hashed.hexdigest(),
+        unit=unit,
         triangles=len(solid.faces),
         watertight=True,
         volume_cm3=solid.volume_mm3 / 1000,
         bounds_mm=(_three(low), _three(high)),
     )
-    return Mesh(solid=solid, of=of, notes=tuple(notes))
 
 
 def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
@@ -128,7 +143,11 @@ def _sane(
     vertices: NDArray[np.float64], faces: NDArray[np.int32], unit: str, name: str, notes: list[Note]
 ) -> NDArray[np.float64]:
     """The corners, if the casting is of a size that castings have; a note where that is in doubt."""
-    used = vertices[np.unique(faces)] if faces.min() >= 0 and faces.max() < len(vertices) else vertices
+    used = vertices
+    if faces.min() >= 0 and faces.max() < len(vertices):
+        named = np.zeros(len(vertices), np.bool_)
+        named[faces.ravel()] = True
+        used = vertices[named]
     longest = float(np.ptp(used, axis=0).max())
     if longest == 0 or (SHORTEST_MM < longest < LONGEST_MM and _SHORT_MM <= longest <= _LONG_MM):
         return vertices
@@ -139,7 +158,8 @@ def _sane(
     ]  # fmt: skip
     guess = f"; it is {' or '.join(other)}" if other else ""
     if not SHORTEST_MM < longest < LONGEST_MM:
-        raise unit_wrong(name, f"{said}{guess}")
+        bounds = f"{numeral(SHORTEST_MM)} to {numeral(LONGEST_MM)} mm"
+        raise unit_wrong(name, f"{said}, and castings are {bounds}{guess}")
     notes.append(Note(says=f"{said[0].upper()}{said[1:]}{guess}.", remedy=Remedy.CHECK_THE_MESH_UNIT))
     return vertices
 

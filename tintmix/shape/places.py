@@ -76,6 +76,8 @@ def named_places(tracing: Tracing, points_mm: Mapping[str, tuple[float, float, f
 
 def point_place(tracing: Tracing, name: str, point_mm: tuple[float, float, float], number: int = 99) -> Place:
     """One of them; number: of its chance."""
+    if name.lower() in POINTS:
+        raise bad_point(name, "the program names a place so; another name is needed")
     if not np.all(np.isfinite(point_mm)):
         raise bad_point(name, "it is not three finite numbers")
     scene, frame = tracing.scene, tracing.frame

@@ -64,13 +64,7 @@ class _State:
     def only(self, which: NDArray[np.intp]) -> _State:
         made = _State.__new__(_State)
         for name in _State.__slots__:
-            setattr(made, name, getattr(self, name).take(which, axis=0))
-        return made
-
-    def and_also(self, other: _State) -> _State:
-        made = _State.__new__(_State)
-        for name in _State.__slots__:
-            setattr(made, name, np.concatenate([getattr(self, name), getattr(other, name)]))
+            setattr(made, name, getattr(self, name).take(which, axis=0, mode="clip"))
         return made
 
 
@@ -124,13 +118,12 @@ def walk(
             _lose(lost, state, np.arange(len(state.ray)))
             break
         state, out, wrong = _at_faces(scene, state, distance, triangle, u, v, chance, step == 0, both, again)
-        if len(wrong.ray):
+        if wrong is not None and len(wrong.ray):
             if step == 0:
                 raise bad_view("it begins inside the casting")
             faults += len(wrong.ray)
             _lose(lost, wrong, np.arange(len(wrong.ray)))
-        if len(out.ray):
-            done.append(_end(out, np.arange(len(out.ray))))
+        done += [_end(part, slice(None)) for part in out]
     ray, length, meetings, weight, direction = (
         np.concatenate([one[i] for one in done]) if done else np.zeros((0, 3) if i == 4 else 0, np.float32)
         for i in range(5)
@@ -154,7 +147,17 @@ def check_faults(faults: int, rays: int, name: str = "the mesh") -> None:
         raise bad_mesh(name, f"{what}: its faces cross, or leave a gap")
 
 
-def _end(state: _State, which: NDArray[np.intp]) -> tuple[Floats, ...]:
+def _joined(parts: list[_State]) -> _State:
+    some = [part for part in parts if len(part.ray)] or parts[:1]
+    if len(some) == 1:
+        return some[0]
+    made = _State.__new__(_State)
+    for name in _State.__slots__:
+        setattr(made, name, np.concatenate([getattr(part, name) for part in some]))
+    return made
+
+
+def _end(state: _State, which: NDArray[np.intp] | slice) -> tuple[Floats, ...]:
     return tuple(getattr(state, name)[which] for name in ("ray", "length", "meetings", "weight", "along"))
 
 
@@ -173,12 +176,12 @@ def _at_faces(
     first: bool,
     both: bool,
     again: float,
-) -> tuple[_State, _State, _State]:
+) -> tuple[_State, list[_State], _State | None]:
     """What becomes of paths at the faces that they meet: those that go on, those that left for good, those gone astray."""
     at, along = state.at, state.along
     at += along * distance[:, None]
     state.length += np.where(state.inside, distance, np.float32(0))
-    face = scene.normals.take(triangle, axis=0)
+    face = scene.normals.take(triangle, axis=0, mode="clip")
     cosine = np.einsum("ij,ij->i", along, face)
     at_insert = triangle >= scene.first_of_insert
     # A flat triangle is never met twice running: rounding had left the ray on its old side.
@@ -186,10 +189,9 @@ def _at_faces(
     wrong = ((cosine > 0) != state.inside) & ~same
     if scene.first_of_insert < len(scene.normals):
         wrong = np.where(at_insert, ~state.inside | (cosine > 0), wrong & ~at_insert) & ~same
-    nobody = state.only(np.zeros(0, np.intp))
-    astray = nobody
     special = same | wrong | at_insert
-    slow = nobody
+    astray: _State | None = None
+    slow: list[_State] = []
     if special.any():
         astray = state.only(np.flatnonzero(wrong))
         slow = _slow(scene, state, face, triangle, same, at_insert & ~wrong & ~same, chance, again)
@@ -199,36 +201,38 @@ def _at_faces(
         triangle, u, v = triangle[kept], u[kept], v[kept]
     normal, facing = face, cosine
     if scene.corners is not None:
-        normal, facing = _smooth(scene.corners.take(triangle, axis=0), u, v, along, face, cosine)
+        normal, facing = _smooth(scene.corners.take(triangle, axis=0, mode="clip"), u, v, along, face, cosine)
     reflectance, scale, bend = _fresnel(facing, state.inside, np.float32(scene.refractive_index))
     state.last = triangle
     two = 2 * facing
+    index = scene.refractive_index
     if first or both:
-        # Both ways: refracted, and a copy reflected.
-        other = state.only(np.flatnonzero(reflectance > 0))
-        of = np.flatnonzero(reflectance > 0)
-        other.weight *= reflectance[of]
+        # Both ways: a copy reflected, and the rest refracted.
+        other = state.only(np.arange(len(reflectance)))
+        other.weight *= reflectance
+        _turn(scene, other, normal, face, np.float32(1), -two, index)
         state.weight *= 1 - reflectance
-        through = np.flatnonzero(state.weight > 0)
-        _turn(scene, other, normal[of], face[of], np.float32(1), -two[of], scene.refractive_index)
-        bent = state.only(through)
-        bent.inside = ~bent.inside
-        _turn(scene, bent, normal[through], face[through], scale[through], bend[through], scene.refractive_index)
-        state = bent.and_also(other)
+        through = np.flatnonzero(reflectance < 1)
+        if len(through) < len(reflectance):
+            state, normal, face = state.only(through), normal[through], face[through]
+            scale, bend = scale[through], bend[through]
+        state.inside = ~state.inside
+        _turn(scene, state, normal, face, scale, bend, index)
+        parts = [state, other]
     else:
-        back = chance.random(len(reflectance), dtype=np.float32) < reflectance
-        state.inside ^= ~back
-        _turn(
-            scene, state, normal, face, np.where(back, np.float32(1), scale), np.where(back, -two, bend),
-            scene.refractive_index,
-        )  # fmt: skip
-    out = nobody
-    if scene.convex and not state.inside.all():
-        out = state.only(np.flatnonzero(~state.inside))
-        state = state.only(np.flatnonzero(state.inside))
-    if len(slow.ray):
-        state = state.and_also(slow)
-    return state, out, astray
+        goes_back = chance.random(len(reflectance), dtype=np.float32) < reflectance
+        state.inside ^= ~goes_back
+        scale[goes_back] = 1
+        _turn(scene, state, normal, face, scale, np.where(goes_back, -two, bend), index)
+        parts = [state]
+    out = []
+    if scene.convex:
+        # What left a convex casting never meets it again.
+        sides = [(part, part.inside.all(), part.inside.any()) for part in parts]
+        out = [part.only(np.flatnonzero(~part.inside)) if some else part for part, every, some in sides if not every]
+        parts = [part if every else part.only(np.flatnonzero(part.inside)) for part, every, some in sides if some]
+    parts += slow
+    return _joined(parts) if parts else state.only(np.zeros(0, np.intp)), out, astray
 
 
 def _turn(
@@ -306,7 +310,7 @@ def _slow(
     at_insert: NDArray[np.bool_],
     chance: np.random.Generator,
     again: float,
-) -> _State:
+) -> list[_State]:
     """Rays that only move on, and rays that the insert sends back in a direction of its own."""
     step = np.float32(scene.offset_mm)
     on = state.only(np.flatnonzero(same))
@@ -326,4 +330,4 @@ def _slow(
         back.last = triangle[which]
         back.at += back.along * step
         back.length += step
-    return on.and_also(back)
+    return [on, back]
