@@ -16,6 +16,8 @@ from scipy.interpolate import CubicSpline
 from tests.reference import deck, slow, swatch_texts, tile
 from tests.reference.absorbers import read_columns
 from tests.reference.slow import NM, Array
+from tintmix.shape import bodies
+from tintmix.shape.solid import Solid
 
 SWATCHES = Path(__file__).parent.parent / "swatches"
 SPECTRUM_NM: Array = np.arange(380.0, 731.0, 10.0)
@@ -196,8 +198,22 @@ def srgb(xyz: Array) -> str:
     return "#" + "".join(f"{round(255 * float(value)):02x}" for value in encoded)
 
 
+def write_castings(into: Path) -> None:
+    """The deck prism and the brass ring that some are cast around, as meshes in mm."""
+    high = bodies.ring(across_mm=40.0, wide_mm=3.0, high_mm=3.0, middle_mm=(0.0, 0.0, -4.0))
+    _mesh(into / "castings" / "deck-prism.obj", bodies.deck_prism())
+    _mesh(into / "castings" / "brass-ring.obj", high)
+    _write(into / "castings" / "README.md", swatch_texts.CASTINGS_README)
+
+
+def _mesh(path: Path, solid: Solid) -> None:
+    corners = [f"v {x:.6g} {y:.6g} {z:.6g}" for x, y, z in solid.vertices_mm + 0.0]
+    faces = [f"f {a} {b} {c}" for a, b, c in solid.faces + 1]
+    _write(path, "\n".join(["# mm; made by tests/make_swatches.py", *corners, *faces]) + "\n")
+
+
 def write_all(into: Path = SWATCHES) -> None:
-    for write in (write_deck_prism, write_one_cup, write_targets, write_glasses):
+    for write in (write_deck_prism, write_one_cup, write_targets, write_glasses, write_castings):
         write(into)
 
 

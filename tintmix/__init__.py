@@ -27,6 +27,8 @@ _HOMES = {
     "Outcome": "tintmix.recipes.solve",
     "solve": "tintmix.recipes.solve",
     "Section": "tintmix.optics.section",
+    "read_places": "tintmix.recipes.casting",
+    "paint_for": "tintmix.recipes.insert_paint",
     "known_lights": "tintmix.optics.detector",
     "Resin": "tintmix.resin",
     "read_resin": "tintmix.resin",

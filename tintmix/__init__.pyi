@@ -9,6 +9,8 @@ from tintmix.pigments.model import Look as Look
 from tintmix.pigments.model import TintModel as TintModel
 from tintmix.pigments.model_file import load_model as load_model
 from tintmix.pigments.model_file import save_model as save_model
+from tintmix.recipes.casting import read_places as read_places
+from tintmix.recipes.insert_paint import paint_for as paint_for
 from tintmix.recipes.solve import Answer as Answer
 from tintmix.recipes.solve import Outcome as Outcome
 from tintmix.recipes.solve import solve as solve

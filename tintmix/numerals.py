@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from typing import Any
 
 _SMALLEST, _LARGEST = 1e-9, 1e15
 """Beyond these a number would be a row of zeros that nobody counts; no dose, weight or thickness comes near them."""
@@ -63,6 +64,35 @@ def chip_mm(thickness_mm: float) -> str:
     ('25.2', '3', '0.04')
     """
     return numeral(round(thickness_mm, 1) or thickness_mm)
+
+
+def depth_in_words(straight_mm: float, path_mm: float) -> str:
+    """What a calliper says of a place, beside how far the light went that is seen there.
+
+    >>> depth_in_words(17.0, 60.13)
+    '17 mm of resin, seen through 60.1 mm'
+    """
+    return f"{numeral(straight_mm, 3)} mm of resin, seen through {numeral(path_mm, 3)} mm"
+
+
+def told_depth(place: Mapping[str, Any]) -> str:
+    """How thick a place is, in few words, as an answer's JSON tells of it.
+
+    >>> told_depth({"thickness_mm": 8.0}), told_depth({"thickness_mm": None, "straight_mm": 17.0, "path_mm": {"mean": 60.13}})
+    ('8 mm', '17 mm, seen through 60.1 mm')
+    """
+    if place["thickness_mm"] is not None:
+        return f"{numeral(place['thickness_mm'])} mm"
+    return depth_in_words(place["straight_mm"], place["path_mm"]["mean"]).replace(" of resin", "")
+
+
+def length_mm(place: Mapping[str, Any]) -> float:
+    """The thickness of such a place, or its mean path.
+
+    >>> length_mm({"thickness_mm": None, "path_mm": {"mean": 60.13}})
+    60.13
+    """
+    return float(place["path_mm"]["mean"] if place["thickness_mm"] is None else place["thickness_mm"])
 
 
 def capital(sentence: str) -> str:

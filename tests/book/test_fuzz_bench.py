@@ -188,7 +188,7 @@ def tried(kind: str, count: int, seed: int, folder: Path) -> tuple[int, int]:
 
 
 @pytest.mark.parametrize(
-    ("kind", "count"), [("recipe_bytes", 300), ("recipe_tree", 250), ("resin_file", 150), ("export_tree", 60)]
+    ("kind", "count"), [("recipe_bytes", 300), ("recipe_tree", 250), ("resin_file", 150), ("export_tree", 25)]
 )
 def test_mutated_input(kind: str, count: int, tmp_path: Path) -> None:
     taken, refused = tried(kind, count, 4, tmp_path)

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +12,7 @@ import pytest
 from tests.book.books import model as known_model
 from tests.book.books import recipe
 from tintmix.desk.demo import demo
+from tintmix.faces.cli.main import run
 from tintmix.files.stamp import local_day, made_at, today
 from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import write_recipe
@@ -30,6 +28,7 @@ PLACES = [
 ]
 
 Place = Callable[[str, str], None]
+Output = pytest.CaptureFixture[str]
 
 
 @pytest.fixture
@@ -62,15 +61,18 @@ def test_a_stamp_that_is_a_day_or_none_at_all(at: Place) -> None:
 
 
 @pytest.mark.parametrize(("zone", "second", "day"), PLACES[:2])
-def test_book_and_sheet_name_the_day_on_the_wall(tmp_path: Path, zone: str, second: str, day: str) -> None:
+def test_book_and_sheet_name_the_day_on_the_wall(
+    tmp_path: Path, at: Place, monkeypatch: pytest.MonkeyPatch, capsys: Output, zone: str, second: str, day: str
+) -> None:
     file = tmp_path / "sea.json"
     write_recipe(recipe(), file)
     save_model(known_model(), tmp_path / "m.json")
-    surroundings = {**os.environ, "TZ": zone, "SOURCE_DATE_EPOCH": second, "TINTMIX_BOOK": str(tmp_path / "book.db")}
+    monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
+    at(zone, second)
 
     def shell(*said: object) -> str:
-        call = [sys.executable, "-m", "tintmix", *map(str, said)]
-        return subprocess.run(call, env=surroundings, check=True, capture_output=True, text=True).stdout
+        assert run([*map(str, said)]) == 0
+        return capsys.readouterr().out
 
     shell("book", "keep", file, "--model", tmp_path / "m.json")
     assert f" {day} " in shell("book", "list")

@@ -19,7 +19,7 @@ def test_shipped_files_are_the_scripts(tmp_path):
     made = {
         path.relative_to(tmp_path): path.read_text(encoding="utf-8") for path in tmp_path.rglob("*") if path.is_file()
     }
-    assert len(made) == 23
+    assert len(made) == 26
     for name, text in made.items():
         assert (make_swatches.SWATCHES / name).read_text(encoding="utf-8") == text, name
 

@@ -35,16 +35,21 @@ def insert_ground(insert: str | Colour, width_mm: float | None, seen_under: str 
     """
     if isinstance(insert, str) and insert.lower().endswith(".csv"):
         return Ground("insert", tuple(_reflectance(insert).tolist()), width_mm)
-    detector = eye(seen_under, observer)
-    if isinstance(insert, str):
-        if not re.fullmatch("#[0-9a-fA-F]{6}", insert):
-            raise _bad_insert(insert)
-        colour: Array = lab(xyz_of_srgb(insert, detector.bare), detector.bare)
-    else:
-        colour = np.array(insert, dtype=np.float64)
-        if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
-            raise _bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in insert))
+    colour = colour_of(insert, seen_under, observer)
     return Ground("insert", tuple(smoothest_reflectance(colour, seen_under, observer).tolist()), width_mm)
+
+
+def colour_of(said: str | Colour, seen_under: str | Light, observer: int) -> Array:
+    """L*a*b* (3,) of "#rrggbb", or of three numbers. Raises ValueProblem."""
+    if isinstance(said, str):
+        if not re.fullmatch("#[0-9a-fA-F]{6}", said):
+            raise _bad_insert(said)
+        white = eye(seen_under, observer).bare
+        return lab(xyz_of_srgb(said, white), white)
+    colour = np.array(said, dtype=np.float64)
+    if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
+        raise _bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in said))
+    return colour
 
 
 def _reflectance(path: str) -> Array:

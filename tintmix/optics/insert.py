@@ -86,7 +86,7 @@ def smoothest_reflectance(lab_values: ArrayLike, light: Light | str = "D65", obs
     wanted = np.asarray(lab_values, dtype=np.float64)
     detector = eye(light, observer)
     part = detector.weights / detector.bare
-    found = _least_rough(part, xyz_of_lab(wanted, detector.bare) / detector.bare)
+    found = least_rough_reflectance(part, xyz_of_lab(wanted, detector.bare) / detector.bare)
     missed = float(delta_e00(wanted, lab(found @ detector.weights, detector.bare)))
     if not missed <= _MISS:
         asked = ", ".join(numeral(value, 4) for value in wanted.tolist())
@@ -98,7 +98,7 @@ def smoothest_reflectance(lab_values: ArrayLike, light: Light | str = "D65", obs
     return found
 
 
-def _least_rough(part: Array, wanted: Array) -> Array:
+def least_rough_reflectance(part: Array, wanted: Array) -> Array:
     """min ½ ΣΔR² + M/2 |partᵀR − wanted|², 0 ≤ R ≤ 1, M large: the penalty gives way only where no R does it."""
     size = len(part)
     step = np.diff(np.eye(size), axis=0)

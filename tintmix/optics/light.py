@@ -2,7 +2,8 @@
 
 Doses become absorbance per mm (`TintedResin.per_mm`), thickness makes it an internal transmittance τ, and what is
 behind the resin says how the light comes out (`through`): a plate in air over the bare light, a ground in contact with
-the resin, a white tile, or none of these, the light inside. Physics §1, §2, §5, §11.
+the resin, a white tile, the paths that light takes through a casting, or none of these, the light inside. Physics §1, §2,
+§5, §11.
 """
 
 from __future__ import annotations
@@ -15,14 +16,16 @@ from numpy.typing import ArrayLike
 from tintmix.optics.absorption import LN10, effective_doses
 from tintmix.optics.diffuse import DiffuseLight
 from tintmix.optics.insert import radiance_factor, radiance_factor_with_slope
+from tintmix.optics.paths import LightPaths
 from tintmix.optics.plate import external_transmittance, external_with_slope
 from tintmix.optics.section import PANEL, Ground
 from tintmix.optics.spectrum import Array
 from tintmix.optics.tile import Tile
 
-Behind = Ground | Tile | DiffuseLight | None
-"""What the light comes from: a ground (the panel among them), a tile that the chip lies on, everywhere; None: the light
-inside the resin, its faces left out."""
+Behind = Ground | Tile | DiffuseLight | LightPaths | None
+"""What the light comes from: a ground (the panel among them), a tile that the chip lies on, everywhere; by which paths it
+comes through a casting (thickness is then only the length that slopes are told by); None: the light inside the resin, its
+faces left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -124,7 +127,10 @@ def through(per_mm: Array, thickness_mm: ArrayLike, refractive_index: float, beh
 
     τ = 10^(−a t), then T of a plate in air over the panel, β of a ground or of a tile (a perfect white is 1), or τ
     itself where nothing is behind. An insert of stated width: one thickness at a time, since a narrow one looks darker.
+    A place that is seen by paths of many lengths is their sum.
     """
+    if isinstance(behind, LightPaths):
+        return behind.light(per_mm)
     tau = _internal(per_mm, thickness_mm)
     if behind is None:
         return tau
@@ -146,6 +152,8 @@ def through_with_slope(
     >>> bool(np.isclose((ahead - seen)[0] / (1e-6 * LN10), slope[0], rtol=1e-5))
     True
     """
+    if isinstance(behind, LightPaths):
+        return behind.light_with_slope(per_mm, thickness_mm)
     tau = _internal(per_mm, thickness_mm)
     if behind is None:
         return tau, tau

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import numeral, percent
 from tintmix.optics.errors import ground_unusable
+from tintmix.optics.paths import LightPaths, Seen
 from tintmix.optics.spectrum import GRID_NM, Array
 
 THICKEST_MM = 1000.0
 """A metre: what is thicker was mistyped, or typed in other units."""
+LEAST_MM = 1e-3
+"""A micrometre, of a place where nothing that is seen went through resin."""
 NARROW = 4.0
 """An insert narrower than this many thicknesses gets no light that was reflected back and forth (physics §11)."""
 
@@ -69,16 +73,80 @@ DARK = Ground("dark", 0.04)
 class Section:
     """A named place with its thickness in mm and its ground. Raises ValueProblem.
 
+    Of a place that is seen by paths of many lengths the ground is these paths, the thickness their mean, and `seen` what else is
+    told of it: `seen_section` makes one.
+
     >>> Section("flange", 8.0).ground.name
     'panel'
     """
 
     name: str
     thickness_mm: float
-    ground: Ground = PANEL
+    ground: Ground | LightPaths = PANEL
+    seen: Seen | None = None
 
     def __post_init__(self) -> None:
         check_thickness(f"place {self.name!r}", self.thickness_mm)
+
+    @property
+    def depth(self) -> str:
+        """How thick it is, in words.
+
+        >>> Section("flange", 8.0).depth
+        '8 mm'
+        """
+        return f"{numeral(self.thickness_mm)} mm" if self.seen is None else self.seen.depth
+
+
+SEEN_WITHIN = 1e-6
+"""Of the bare light, for every absorption: `look` and `solve` see a place so near to all its paths, in half a dozen lengths."""
+
+
+def seen_section(name: str, seen: Seen, reflectance: float | Sequence[float] | Array | None = None) -> Section:
+    """A place as it is seen, in as few lengths as tell its light to `SEEN_WITHIN`. reflectance: of the insert, where another than
+    the paths have. One where nothing that is seen went through resin counts as thick as what lies straight under it."""
+    paths = seen.paths if reflectance is None else seen.paths.with_insert(reflectance)
+    thickness_mm = next((one for one in (seen.path_mm.mean, seen.straight_mm) if one > 0), LEAST_MM)
+    return Section(name, thickness_mm, paths.fewer(SEEN_WITHIN), seen)
+
+
+def of_clear(section: Section, luminous: float, photopic: Array) -> float | None:
+    """Light through a place that is seen, against the same place in clear resin. photopic: (K,), weights of V(λ) under the light.
+    None of a slab, and where clear resin lets nothing through either."""
+    if not isinstance(section.ground, LightPaths):
+        return None
+    clear = float(section.ground.clear @ photopic)
+    return luminous / clear if clear > 0 else None
+
+
+UNLIKE = 1.25
+"""Straight depth and mean path that differ by this factor mislead: the ratio of the two darkenings is the same."""
+
+
+SAME_INDEX = 0.005
+"""Resins whose refractive indices differ by less bend light alike: half a degree of the critical angle."""
+
+
+def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]:
+    """Sentences on a place as it is seen: where its straight depth would have misled, where no tint is why it is dark, and where
+    it was traced for another resin than that of this refractive index."""
+    seen = section.seen
+    if seen is None:
+        return
+    low, high = sorted((max(seen.straight_mm, LEAST_MM), max(seen.path_mm.mean, LEAST_MM)))
+    if high > UNLIKE * low:
+        straight, path = (numeral(value, 3) for value in (seen.straight_mm, seen.path_mm.mean))
+        yield f"{section.name}: {seen.depth}; the tint shows there as in about {path} mm of it, not {straight}."
+    if seen.dark:
+        yield (
+            f"{section.name} is dark by its shape: {percent(seen.of_clear)} of the light comes through it in clear resin, and no "
+            "tint changes that."
+        )
+    if seen.refractive_index is not None and abs(seen.refractive_index - refractive_index) > SAME_INDEX:
+        yield (
+            f"{section.name} was traced for a resin of refractive index {numeral(seen.refractive_index, 4)}, and this one has "
+            f"{numeral(refractive_index, 4)}: light bends otherwise in it."
+        )
 
 
 def check_thickness(

@@ -11,7 +11,10 @@ True
 from importlib import import_module as _import_module
 
 _HOMES = {
+    "Tinted": "tintmix.pictures.casting",
+    "casting_picture": "tintmix.pictures.casting",
     "chart_picture": "tintmix.pictures.chart",
+    "paths_picture": "tintmix.pictures.casting",
     "save_picture": "tintmix.pictures.save",
     "strengths_picture": "tintmix.pictures.strengths",
     "residuals_picture": "tintmix.pictures.residuals",

@@ -1,4 +1,7 @@
 from tintmix.pictures.against_thickness import thickness_picture as thickness_picture
+from tintmix.pictures.casting import Tinted as Tinted
+from tintmix.pictures.casting import casting_picture as casting_picture
+from tintmix.pictures.casting import paths_picture as paths_picture
 from tintmix.pictures.chart import chart_picture as chart_picture
 from tintmix.pictures.residuals import residuals_picture as residuals_picture
 from tintmix.pictures.save import save_picture as save_picture

@@ -82,8 +82,10 @@ def wedge_picture(
     """
     check_count("wedge", sections, MOST_SECTIONS)
     given = model.look(doses_phr, sections, light, observer, behind).sections
-    look = model.look(doses_phr, sorted(given, key=lambda section: section.thickness_mm), light, observer)
-    ground = given[0].ground if all(section.ground == given[0].ground for section in given) else PANEL
+    by_thickness = sorted(given, key=lambda section: section.thickness_mm)
+    look = model.look(doses_phr, by_thickness, light, observer)
+    first = given[0].ground
+    ground = first if isinstance(first, Ground) and all(one.ground == first for one in given) else PANEL
     end_mm = words.nice_end(look.sections[-1].thickness_mm)
     strip = make_strip(model, doses_phr, 0.0, end_mm, light, observer, ground)
     parts = lifts(strip)
@@ -241,6 +243,10 @@ def _notes(
         "The narrow strips show how far the chips leave it open: with 1 chance in 20 it turns out lighter "
         "than the upper one, with 1 in 20 darker than the lower one."
     ]
+    if any(section.seen for section in look.sections):
+        told.append(
+            "A place that is seen through the casting stands at its mean path, and its card is how it is seen there."
+        )
     if dark is not None:
         told.append(_dark_note(dark))
     if parts:

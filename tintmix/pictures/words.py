@@ -6,10 +6,17 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from tintmix.numerals import numeral
+from tintmix.optics.paths import LightPaths
 from tintmix.optics.section import Ground, Section
 
-_OVER = {"panel": "over the bare light", "white": "on white", "dark": "on dark", "insert": "before the insert"}
-_BEHIND = {"panel": "bare light", "white": "white", "dark": "dark", "insert": "insert"}
+_OVER = {
+    "panel": "over the bare light",
+    "white": "on white",
+    "dark": "on dark",
+    "insert": "before the insert",
+    "seen": "through the casting",
+}
+_BEHIND = {"panel": "bare light", "white": "white", "dark": "dark", "insert": "insert", "seen": "as seen"}
 
 
 def share(fraction: float) -> str:
@@ -89,18 +96,20 @@ def recipe(doses_phr: Mapping[str, float]) -> str:
     return ", ".join(used) or "untinted resin"
 
 
-def over(ground: Ground) -> str:
+def over(ground: Ground | LightPaths) -> str:
     """How a section is seen, after the word "seen"."""
     return _OVER.get(ground.name, f"before {ground.name}")
 
 
-def behind(ground: Ground) -> str:
+def behind(ground: Ground | LightPaths) -> str:
     """What is behind a section, in a cell of a table."""
     return _BEHIND.get(ground.name, ground.name)
 
 
 def label_of(section: Section) -> tuple[str, str]:
-    """A section's name, empty where it is only its thickness, and its thickness."""
+    """A section's name, empty where it is only its thickness, and its thickness, or how far the light goes that is seen."""
+    if section.seen is not None:
+        return " ".join(section.name.split()), f"seen through {numeral(section.thickness_mm, 3)} mm"
     thickness = f"{numeral(section.thickness_mm)} mm"
     name = " ".join(section.name.split())
     return ("" if name in ("", thickness) else name), thickness

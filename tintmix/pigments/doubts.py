@@ -34,6 +34,8 @@ _AS_LIKELY = 3.0
 """Nats within which another fault explains the readings as well ("positive", Kass and Raftery), and is named too."""
 _FREE = 0.5
 """Spread of the log of a dose or thickness that may be plainly wrong: a factor of three is within reach."""
+_TOLERANCE = 0.05
+"""Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _UNREAD = 50.0
 """Times its spread, at which a reading counts for nothing."""
 _MOST = 8
@@ -161,7 +163,7 @@ def _again(mixture: Mixture, seen: Observations) -> Mixture:
     # The errors have learnt to do without the fault.
     z[:, best.layout.doses] = 0.0
     forward = replace(best, observations=seen)
-    return Mixture(forward, two_pass(forward, z), np.ones(1))
+    return Mixture(forward, two_pass(forward, z, tolerance=_TOLERANCE), np.ones(1))
 
 
 def _faults(gathered: Gathered, seen: Observations, rows: Index) -> Iterator[_Fault]:

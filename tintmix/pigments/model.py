@@ -16,8 +16,9 @@ from tintmix.optics.colour import Screen, lab, screen
 from tintmix.optics.detector import Light, eye, luminous
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.light import ThickBase, TintedResin, through
+from tintmix.optics.paths import LightPaths
 from tintmix.optics.plate import face_reflectance
-from tintmix.optics.section import PANEL, Ground, Section
+from tintmix.optics.section import PANEL, Ground, Section, cautions_of_seen, of_clear
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.health import Health, health_of
@@ -60,7 +61,8 @@ class Look:
 
     lab, xyz: (S, 3), each the mean over the draws, against the bare light as white. lab_covariance: (S, 3, 3).
     joint_lab_covariance: (3S, 3S), since thin and thick err together. transmittance: (S, 41), external.
-    luminous_transmittance: (S,), by V(λ), bare light = 1. delta_e00_95: (S,), 95 % of the posterior lies within it.
+    luminous_transmittance: (S,), by V(λ), bare light = 1; as it is seen, of sections that are seen by paths. of_clear: (S,),
+    the same against clear resin there, of such sections, else None. delta_e00_95: (S,), 95 % of the posterior lies within it.
     haze: (S,) fractions, or None where no chip told of haze. lab_draws: (D, S, 3). luminous_draws: (D, S).
     """
 
@@ -79,6 +81,7 @@ class Look:
     haze: Array | None
     lab_draws: Array
     luminous_draws: Array
+    of_clear: tuple[float | None, ...]
     dose_extrapolated: bool
     thickness_extrapolated: tuple[bool, ...]
     warnings: tuple[str, ...]
@@ -241,14 +244,14 @@ class TintModel:
     def look(
         self,
         doses_phr: Mapping[str, float],
-        thickness_mm: float | Sequence[float] | Sequence[Section],
+        thickness_mm: float | Sequence[float | Section] | Sequence[float] | Sequence[Section],
         light: str | Light = "D65",
         observer: int = 10,
         behind: Ground = PANEL,
     ) -> Look:
         """The colour at each thickness (or section), with its uncertainty over the whole posterior.
 
-        thickness_mm: millimetres, or Sections that bring their own ground. Raises ValueProblem.
+        thickness_mm: millimetres, or Sections that bring their own ground, or are seen by paths. Raises ValueProblem.
         """
         each: Sequence[float | Section] = [thickness_mm] if isinstance(thickness_mm, int | float) else thickness_mm
         sections = tuple(
@@ -259,7 +262,9 @@ class TintModel:
         factor, plate = (seen[0] for seen in self._seen_draws(doses[None], sections))
         xyz = factor @ detector.weights
         lab_draws = lab(xyz, detector.bare)
-        luminous_draws = plate @ luminous(light)
+        photopic = luminous(light)
+        luminous_draws = plate @ photopic
+        through_mean = luminous_draws.mean(axis=0)
         mean = lab_draws.mean(axis=0)
         off = (lab_draws - mean).reshape(len(lab_draws), -1)
         joint = off.T @ off / max(len(off) - 1, 1)
@@ -277,15 +282,16 @@ class TintModel:
             lab=mean,
             lab_covariance=blocks,
             joint_lab_covariance=joint,
-            luminous_transmittance=luminous_draws.mean(axis=0),
+            luminous_transmittance=through_mean,
             transmittance=plate.mean(axis=0),
             delta_e00_95=within_95(delta_e00(lab_draws, mean)),
             haze=None if self.haze is None else self.haze.at(self.effective(doses), thicknesses),
             lab_draws=lab_draws,
             luminous_draws=luminous_draws,
+            of_clear=tuple(of_clear(one, float(y), photopic) for one, y in zip(sections, through_mean, strict=True)),
             dose_extrapolated=too_strong,
             thickness_extrapolated=too_thick,
-            warnings=self._warnings(doses, thicknesses, too_strong),
+            warnings=self._warnings(doses, sections, too_strong),
         )
 
     def look_many(
@@ -339,21 +345,22 @@ class TintModel:
         return sha.hexdigest()
 
     def _seen_draws(self, doses: Array, sections: Sequence[Section]) -> tuple[Array, Array]:
-        """Factors (N, D, S, K) by which the light of each section is seen, one for every draw; and those of plates in air."""
+        """Factors (N, D, S, K) by which the light of each section is seen, one for every draw; and those of plates in air, or,
+        of places that are seen by paths, the same."""
         resins = self.drawn_resins()
         per_mm = resins.per_mm(doses)
         seen = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
-        plates = seen if all(section.ground.is_panel for section in sections) else np.empty_like(seen)
-        for s, section in enumerate(sections):
-            for out, ground in (
-                ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, PANEL))
-            ):
+        # The light that comes is that of a plate, whatever ground colours it, but where the ground is all that is seen.
+        grounds = [section.ground if isinstance(section.ground, LightPaths) else PANEL for section in sections]
+        plates = seen if all(s.ground == ground for s, ground in zip(sections, grounds, strict=True)) else seen.copy()
+        for s, (section, own) in enumerate(zip(sections, grounds, strict=True)):
+            for out, ground in ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, own)):
                 there = resins.at(per_mm, section.thickness_mm)
                 factor = through(there, section.thickness_mm, self.refractive_index, ground)
                 out[:, :, s] = factor.swapaxes(0, 1)
         return seen, plates
 
-    def _warnings(self, doses: Array, thicknesses: Array, too_strong: bool) -> tuple[str, ...]:
+    def _warnings(self, doses: Array, sections: Sequence[Section], too_strong: bool) -> tuple[str, ...]:
         told = [] if (unwell := self.health.warning) is None else [unwell]
         if too_strong:
             unit = "of the cup's strength" if self.is_one_cup else "phr"
@@ -363,20 +370,24 @@ class TintModel:
                 if dose > top * (1 + 1e-9)
             ]
             told.append(f"stronger than any chip: {', '.join(over)}; the prediction reaches beyond what was measured.")
-        if np.any(thicknesses > self.thickest_mm * (1 + 1e-9)):
+        thickest = max(sections, key=lambda section: section.thickness_mm)
+        if thickest.thickness_mm > self.thickest_mm * (1 + 1e-9):
             told.append(
-                f"thicker than any chip: {numeral(thicknesses.max())} mm (thickest chip {chip_mm(self.thickest_mm)} mm); "
+                f"thicker than any chip: {thickest.depth} (thickest chip {chip_mm(self.thickest_mm)} mm); "
                 "the prediction rests on Beer's law beyond what was measured."
             )
-        if said := self.haze_doubt(doses, float(thicknesses.max())):
+        if said := self.haze_doubt(doses, thickest):
             told.append(said)
+        told += [said for section in sections for said in cautions_of_seen(section, self.refractive_index)]
         return tuple(told)
 
-    def haze_doubt(self, doses_phr: Array, thickness_mm: float) -> str:
+    def haze_doubt(self, doses_phr: Array, section: Section) -> str:
         """A sentence on how much lighter or darker a section may be for haze that is not, or not well, known; or none."""
         if self.draws_scatter is None:
             return ""
-        depth = thickness_mm * (self.draws_scatter[:, 0] + self.draws_scatter[:, 1:] @ self.effective(doses_phr))
+        depth = section.thickness_mm * (
+            self.draws_scatter[:, 0] + self.draws_scatter[:, 1:] @ self.effective(doses_phr)
+        )
         light = np.exp(depth - depth.mean())
         darker, lighter = np.quantile(light / light.mean(), (0.025, 0.975))
         if self.haze is not None and lighter - darker < _HAZE_MATTERS:
@@ -387,6 +398,6 @@ class TintModel:
             else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
         )
         return (
-            f"{why}; {numeral(thickness_mm)} mm may let through {100 * (1 - darker):.0f} % less or "
+            f"{why}; {section.depth} may let through {100 * (1 - darker):.0f} % less or "
             f"{100 * (lighter - 1):.0f} % more light than told, which the bands hold."
         )

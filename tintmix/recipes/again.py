@@ -13,12 +13,14 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.errors import Note
 from tintmix.files.words import plain
 from tintmix.optics.detector import Light
 from tintmix.optics.difference import residuals_with_slope
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.casting import CastPlace, changed_since_kept, kept_place
 from tintmix.recipes.errors import unreadable_recipe
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.recipes.search.aim import lay
@@ -92,7 +94,20 @@ def target_again(
             place["lab"] = [min(max(lightness, 0.0), 100.0), *rest]
         places.append(place)
     table = {key: value for key, value in recipe.target.items() if key not in ("glass", *without)}
-    return target_from_table(table | {"section": places}, folder, plain(str(where), 300))
+    kept = kept_places(recipe, where)
+    if len(kept) != sum("on" in place for place in places):
+        raise unreadable_recipe(where, "its target and its casting do not go together")
+    return target_from_table(table | {"section": places}, folder, plain(str(where), 300), kept)
+
+
+def kept_places(recipe: Recipe, where: object = "recipe") -> list[CastPlace]:
+    """The places of shapes that a recipe was found for. Raises FileProblem."""
+    return [kept_place(one, where) for one in recipe.casting]
+
+
+def changed_shapes(recipe: Recipe, folder: Path, where: object = "recipe") -> list[Note]:
+    """What has become of the recipe's shapes, where they are in this folder. Raises FileProblem."""
+    return changed_since_kept(kept_places(recipe, where), folder)
 
 
 def _lab(section: Mapping[str, Any], key: str, where: object) -> Triple:

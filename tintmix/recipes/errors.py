@@ -11,6 +11,24 @@ def no_place(where: str) -> FileProblem:
     return FileProblem(where=where, what="it has no place", remedy=Remedy.GIVE_A_PLACE)
 
 
+def unplaced(where: str, both: bool) -> ValueProblem:
+    """A place that says neither how thick it is nor where on a shape, or both."""
+    odd = "it has a thickness_mm, and is on a shape too" if both else "nothing says how thick it is"
+    return ValueProblem(where=where, what=f"{odd}; a place has thickness_mm, or on (a shape) and seen (a place of it)")
+
+
+def half_placed(where: str, on_a_shape: bool) -> ValueProblem:
+    """A place that names a shape and no place of it, or the other way round."""
+    says = 'on names the shape\'s file, such as "prism.shape.json", and seen a place of it, such as "deepest"'
+    return ValueProblem(where=where, what=f"it has {'on' if on_a_shape else 'seen'} alone; {says}")
+
+
+def insert_unpainted(where: str, shape: str) -> ValueProblem:
+    """A place before a shape's insert of which nobody said the colour."""
+    what = f"an insert is seen there, and nobody has said its colour, not in {shape} either"
+    return ValueProblem(where=where, what=what, remedy=Remedy.SAY_THE_INSERTS_COLOUR)
+
+
 def impossible_colour(where: str, colour: str, reason: str) -> ValueProblem:
     """A target colour that no transmitted light can have."""
     return ValueProblem(where=where, what=f"{colour} is no colour that it can have ({reason})")

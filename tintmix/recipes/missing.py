@@ -15,10 +15,14 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
-from tintmix.recipes.search.descend import Support, grown, largest_subset, search_supports
+from tintmix.recipes.search.descend import Support, grown, largest_subset, least_root, search_supports
 
 NOTABLE = 0.9
 """A tint comes notably nearer where what remains is at most this part of the difference: less is not worth a change."""
+SURELY = 1.05
+"""The largest ΔE00/tolerance is never below the root of the mean square; of 278 searches on the shelf's models one ended 3 %
+below what the descents had, whose point values are not the reported ones. A search that is farther off by this is not polished.
+"""
 _CENTRES_NM = np.arange(400.0, 701.0, 20.0)
 """Over the spectrum that an eye sees, in steps that are less than half of the narrower band's width."""
 _WIDTHS_NM = (50.0, 100.0)
@@ -52,9 +56,12 @@ class Missing:
     delta_e00: float
 
 
-def further_pigment(aim: Aim, supports: Sequence[Support], nearest: float) -> Missing | None:
-    """The pigment of `FURTHER` that brings the largest ΔE00/tolerance farthest below `nearest`, None where none does notably."""
-    row, ratio, off = nearest_further(aim, supports)
+def further_pigment(aim: Aim, supports: Sequence[Support], nearest: float, least: float) -> Missing | None:
+    """The pigment of `FURTHER` that brings the largest ΔE00/tolerance farthest below `nearest`, None where none does notably.
+
+    least: the `least_root` of the search without it.
+    """
+    row, ratio, off = nearest_further(aim, supports, NOTABLE * least)
     if ratio > NOTABLE * nearest:
         return None
     white, bands = aim.detector.bare, len(_BANDS)
@@ -66,12 +73,15 @@ def further_pigment(aim: Aim, supports: Sequence[Support], nearest: float) -> Mi
     return Missing(says, screen(xyz, white).hex[0], off)
 
 
-def nearest_further(aim: Aim, supports: Sequence[Support]) -> tuple[int, float, float]:
-    """The row of `FURTHER` that comes nearest, and its largest ΔE00/tolerance and ΔE00, all limits kept."""
+def nearest_further(aim: Aim, supports: Sequence[Support], enough: float = np.inf) -> tuple[int, float, float]:
+    """The row of `FURTHER` that comes nearest, and its largest ΔE00/tolerance and ΔE00, all limits kept.
+
+    Infinite where no root mean square comes to `enough`.
+    """
     many, first = _with(aim, FURTHER), len(aim.model.pigments)
     every = range(first, first + len(FURTHER))
     tried = [(p,) for p in every] + grown(supports[:_GROWN], every, max(largest_subset(many), 1))
-    found = search_supports(many, tried)
+    found = search_supports(many, tried, each=1)
     best = int(np.argmin(found.worst(aim.weight)))
     used = [
         int(p) - first
@@ -79,6 +89,8 @@ def nearest_further(aim: Aim, supports: Sequence[Support]) -> tuple[int, float, 
         if dose > 0 and p >= first
     ]
     row = used[0] if used else 0
+    if least_root([found]) > SURELY * enough:
+        return row, np.inf, np.inf
     one = _with(aim, FURTHER[row : row + 1])
     chosen = choose(one, [search_supports(one, [(first,), *grown(supports[:_GROWN], [first], largest_subset(one))])], 1)
     off = np.round(delta_e00(chosen.told.lab[0, list(aim.coloured)], aim.target_lab), 6)

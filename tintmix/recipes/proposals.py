@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from tintmix.numerals import SUREST
+from tintmix.numerals import SUREST, depth_in_words, numeral
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.light import through
+from tintmix.optics.paths import PathLength
+from tintmix.optics.section import Section, of_clear
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
 from tintmix.recipes.search.choice import Chosen
@@ -33,8 +36,8 @@ class SectionMatch:
     """
 
     name: str
-    thickness_mm: float
-    behind: str
+    thickness_mm: float | None
+    behind: str | None
     lab: tuple[float, float, float]
     lab_covariance: Array
     target_lab: tuple[float, float, float] | None
@@ -43,6 +46,29 @@ class SectionMatch:
     delta_e00_95: float
     luminous_transmittance: float
     haze_percent: float | None
+
+    @property
+    def depth(self) -> str:
+        """How thick it is, in words."""
+        return f"{numeral(self.thickness_mm or 0.0, 4)} mm"
+
+
+@dataclass(frozen=True, slots=True)
+class SeenMatch(SectionMatch):
+    """The same of a place that is seen by paths: it has no thickness, and nothing behind it.
+
+    straight_mm, path_mm: as its shape has them. luminous_transmittance: as seen, against the bare light; of_clear: against the
+    same place in clear resin, None where no light comes at all.
+    """
+
+    straight_mm: float
+    path_mm: PathLength
+    of_clear: float | None
+
+    @property
+    def depth(self) -> str:
+        """Its straight depth beside its path, in words."""
+        return depth_in_words(self.straight_mm, self.path_mm.mean)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +146,9 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
             rms_delta_e00=float(rms[i]),
             chance_within_tolerance=None if model.health.contradicts else min(float(chance[i]), SUREST),
             sections=tuple(
-                SectionMatch(
-                    name=section.name,
-                    thickness_mm=section.thickness_mm,
-                    behind=section.ground.name,
+                _match(
+                    aim,
+                    section,
                     lab=triple(told.lab[i, s]),
                     lab_covariance=covariance[i, s],
                     target_lab=triple(aim.target_lab[coloured.index(s)]) if s in coloured else None,
@@ -140,6 +165,22 @@ def proposals(aim: Aim, chosen: Chosen) -> tuple[Proposal, ...]:
             extrapolated=Extrapolated(bool(np.any(doses[i] > model.highest_phr * (1 + 1e-9))), bool(too_thick)),
         )
         for i in range(len(doses))
+    )
+
+
+def _match(aim: Aim, section: Section, **told: Any) -> SectionMatch:
+    if section.seen is None:
+        return SectionMatch(
+            name=section.name, thickness_mm=section.thickness_mm, behind=section.ground.name, **told
+        )  # fmt: skip
+    return SeenMatch(
+        name=section.name,
+        thickness_mm=None,
+        behind=None,
+        straight_mm=section.seen.straight_mm,
+        path_mm=section.seen.path_mm,
+        of_clear=of_clear(section, told["luminous_transmittance"], aim.into_light),
+        **told,
     )
 
 

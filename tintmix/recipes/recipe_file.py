@@ -20,6 +20,7 @@ from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.casting import CastPlace, kept_table
 from tintmix.recipes.errors import unreadable_recipe
 from tintmix.recipes.proposals import Proposal
 from tintmix.recipes.search.aim import lay
@@ -37,7 +38,7 @@ _LAB = list_of(number(above=-1000, below=1000), count=3)
 _SECTION = Table(
     {
         "name": (_ANY_TEXT, NEEDED),
-        "thickness_mm": (number(), NEEDED),
+        "thickness_mm": (_NUMBER, NEEDED),
         "lab": (_LAB, NEEDED),
         "target_lab": (or_none(_LAB), None),
         **dict.fromkeys(
@@ -59,6 +60,7 @@ _RECIPE = Table(
         "chips": (_ANY_TEXT, NEEDED),
         "model_file": (_ANY_TEXT, NEEDED),
         "glass": (or_none(table_of(anything)), None),
+        "casting": (list_of(table_of(anything)), ()),
         "made_by": (anything, ""),
         "made_at": (anything, ""),
     },
@@ -72,7 +74,8 @@ class Recipe:
 
     doses_phr: grams per 100 g of mixed resin. sections: a table each, with name, thickness_mm, behind, the predicted
     lab and its covariance, target_lab, tolerance. glass: absorbance per mm of the glass piece that was aimed at, so
-    that the recipe can be judged without the curve file; None without one. model, chips: SHA-256 of their canonical
+    that the recipe can be judged without the curve file; None without one. casting: the places of shapes that it was found for,
+    as `casting.kept_table` has them, so that neither shape nor mesh need be at hand. model, chips: SHA-256 of their canonical
     content.
     """
 
@@ -89,6 +92,7 @@ class Recipe:
     glass: Mapping[str, Any] | None = None
     made_by: str = ""
     made_at: str = field(default="", compare=False)
+    casting: Sequence[Mapping[str, Any]] = ()
 
     @property
     def total_phr(self) -> float:
@@ -131,6 +135,9 @@ def make_recipe(
         chips=model.chips_digest,
         model_file=model_file,
         glass=glass,
+        casting=[
+            kept_table(CastPlace(seen=one.seen, insert=one.insert)) for one in target.sections if one.seen is not None
+        ],
         made_by=made_by(),
         made_at=made_at(),
     )
@@ -139,7 +146,9 @@ def make_recipe(
 def recipe_to_table(recipe: Recipe) -> dict[str, Any]:
     """The recipe as the values of recipe.json."""
     resin = None if recipe.resin is None else resin_to_table(recipe.resin)
-    return {"format": RECIPE_FORMAT.newest, **finite(plain_table(recipe, resin=resin))}
+    # A recipe without seen places says what it always said: its digest stays.
+    unsaid = () if recipe.casting else ("casting",)
+    return {"format": RECIPE_FORMAT.newest, **finite(plain_table(recipe, unsaid, resin=resin))}
 
 
 def recipe_from_table(table: Any, where: object) -> Recipe:

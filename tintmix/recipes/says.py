@@ -33,7 +33,7 @@ def reached(aim: Aim, proposals: Sequence[Proposal], binding: Sequence[str]) -> 
     worst = _worst(best)
     told = (
         f"{_come(count, likely, where)}{_unsure(count, likely, aim)}; the best, {recipe(best.doses_phr)}, is off by "
-        f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {numeral(worst.thickness_mm, 4)} mm)"
+        f"ΔE00 {numeral(worst.delta_e00 or 0.0, 2)} at most ({worst.name}, {worst.depth})"
     )
     stands = [_stands_at(aim, best, key) for key in binding]
     if stands:
@@ -68,7 +68,7 @@ def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
         f"the target cannot be reached{cause}; {nearest} off by "
-        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({numeral(worst.thickness_mm, 4)} mm), "
+        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({worst.depth}), "
         f"where {numeral(worst.tolerance)} is allowed"
     )
     would = [
@@ -103,7 +103,7 @@ def _past(delta_e00: float, tolerance: float) -> str:
 
 def none(aim: Aim, light: float, haze: float | None, keys: Sequence[str]) -> str:
     """Not even the untinted resin meets the limits."""
-    thick = f"at {numeral(aim.judged_mm, 4)} mm the untinted resin itself"
+    thick = f"{aim.judged_at} the untinted resin itself"
     reasons = {
         "luminous_transmittance": f"{thick} lets only {percent(light)} of the light through, and at least "
         f"{_limit(aim.floor)} is asked for",
@@ -134,7 +134,7 @@ def _at_most(aim: Aim, best: Proposal) -> str:
 
 
 def _stands_at(aim: Aim, best: Proposal, key: str) -> str:
-    thick, holds = f"at {numeral(aim.judged_mm, 4)} mm", f"it holds {numeral(aim.total_phr, 4)} phr of pigment"
+    thick, holds = aim.judged_at, f"it holds {numeral(aim.total_phr, 4)} phr of pigment"
     stands = {
         "luminous_transmittance": f"{thick} {_limit(aim.floor)} of the light comes through, the least that is allowed",
         "haze_percent": f"{thick} its haze is {_ceiling(aim)}, the most that is allowed",
@@ -146,7 +146,7 @@ def _stands_at(aim: Aim, best: Proposal, key: str) -> str:
 
 def _lifted(aim: Aim, keys: Sequence[str]) -> str:
     """Limits by name, after "without"."""
-    limits, model, thick = aim.target.limits, aim.model, f"at {numeral(aim.judged_mm, 4)} mm"
+    limits, model, thick = aim.target.limits, aim.model, aim.judged_at
     most = model.resin.max_total_phr if model.resin is not None else None
     tops = [f"{p} {numeral(top)} phr" for p, top in zip(model.pigments, model.max_phr, strict=True) if np.isfinite(top)]
     named = {
@@ -162,7 +162,7 @@ def _lifted(aim: Aim, keys: Sequence[str]) -> str:
 
 
 def _sections(aim: Aim) -> str:
-    places = [f"{aim.sections[s].name} ({numeral(aim.sections[s].thickness_mm, 4)} mm)" for s in aim.coloured]
+    places = [f"{one.section.name} ({one.section.depth})" for one in aim.places]
     together = f"no one tint turns with thickness as {listed(places)} ask together"
     # Each was asked for alone without the limits.
     if set_limits(aim):

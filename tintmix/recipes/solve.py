@@ -9,8 +9,9 @@ from enum import StrEnum
 
 import numpy as np
 
-from tintmix.errors import ValueProblem
+from tintmix.errors import Note, ValueProblem
 from tintmix.numerals import chip_mm, numeral
+from tintmix.optics.section import cautions_of_seen
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes import says
@@ -59,7 +60,7 @@ class Answer:
     proposals: tuple[Proposal, ...]
     lightest: Extent
     deepest: Extent | None
-    warnings: tuple[str, ...]
+    warnings: tuple[str | Note, ...]
     seconds: float
     nearer: Mapping[str, float] = field(default_factory=dict)
     missing: Missing | None = None
@@ -135,10 +136,18 @@ def _deepest(aim: Aim, doses: Array) -> Extent | None:
     return Extent({names[p]: float(final[p]) for p in np.flatnonzero(final > 0)}, told.lab[0], told.luminous[0], stops)
 
 
-def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
+def _too_thick(aim: Aim) -> str:
+    judged = aim.judged
+    if judged.seen is None:
+        return f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker"
+    return f"{judged.name} ({judged.depth}) is seen through more resin"
+
+
+def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str | Note]:
+    yield from aim.target.notes
     if (unwell := aim.model.health.warning) is not None:
         yield unwell
-    if said := aim.model.haze_doubt(aim.model.dose_vector({} if best is None else best.doses_phr), aim.judged_mm):
+    if said := aim.model.haze_doubt(aim.model.dose_vector({} if best is None else best.doses_phr), aim.judged):
         yield said
     if aim.target.limits.haze_percent is not None and aim.model.haze is None:
         yield (
@@ -152,9 +161,10 @@ def _warnings(aim: Aim, best: Proposal | None) -> Iterator[str]:
         )
     if best is not None and best.extrapolated.thickness:
         yield (
-            f"at {numeral(aim.judged_mm, 4)} mm the casting is thicker than any chip ({chip_mm(aim.model.thickest_mm)} mm); "
-            "the prediction rests on Beer's law."
+            f"{_too_thick(aim)} than any chip ({chip_mm(aim.model.thickest_mm)} mm); the prediction rests on Beer's law."
         )
+    for section in aim.sections:
+        yield from cautions_of_seen(section, aim.model.refractive_index)
     if aim.glass is not None and aim.glass.is_estimated:
         yield (
             "the glass piece is known by its colour only; its spectrum, and so its look at other thicknesses, "

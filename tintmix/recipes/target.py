@@ -9,13 +9,21 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal, get_args
 
-from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, one_of, whole
 from tintmix.files.words import as_written
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
+from tintmix.optics.paths import Seen
 from tintmix.optics.section import THICKEST_MM, check_thickness
-from tintmix.recipes.errors import impossible_colour, incomplete_glass, incomplete_insert, limits_contradict, no_place
+from tintmix.recipes.errors import (
+    impossible_colour,
+    incomplete_glass,
+    incomplete_insert,
+    limits_contradict,
+    no_place,
+    unplaced,
+)
 
 Behind = Literal["panel", "white", "dark", "insert"]
 RelativeTo = Literal["air", "faces removed"]
@@ -100,6 +108,9 @@ class Insert:
 class TargetSection:
     """A place on the casting: its thickness, what is behind it, and the colour it should have, if it has one of its own.
 
+    In place of a thickness and of what is behind it: `seen`, how light comes through a traced shape there; its insert, if the
+    shape has one, is then as it is said here.
+
     At most one of lab, xyz (Y of the bare light = 100) and srgb (of a screen on which the bare light is white).
     Without any, the glass piece of the target speaks for it; without a glass it is only reported. tolerance: ΔE00.
     weight: its share in the least squares.
@@ -109,7 +120,7 @@ class TargetSection:
     """
 
     name: str
-    thickness_mm: float
+    thickness_mm: float | None = None
     lab: Triple | None = None
     xyz: Triple | None = None
     srgb: str | None = None
@@ -117,15 +128,26 @@ class TargetSection:
     insert: Insert | None = None
     tolerance: float = 2.0
     weight: float = 1.0
+    seen: Seen | None = None
 
     def __post_init__(self) -> None:
         where = f"place {self.name!r}"
-        check_thickness(where, self.thickness_mm)
+        if self.thickness_mm is not None:
+            check_thickness(where, self.thickness_mm)
+        if (self.thickness_mm is None) == (self.seen is None):
+            raise unplaced(where, self.seen is not None)
         _is_said(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
         _check(where, tolerance=self.tolerance, weight=self.weight, behind=self.behind)
-        if (self.behind == "insert") != (self.insert is not None):
+        if self.seen is not None:
+            _check_seen(where, self.seen, self.behind, self.insert)
+        elif (self.behind == "insert") != (self.insert is not None):
             odd = f"an insert is described, but behind = {self.behind!r}"
             raise incomplete_insert(where, "an insert has no colour" if self.insert is None else odd)
+
+    @property
+    def length_mm(self) -> float:
+        """Its thickness, or the mean path of the light that is seen."""
+        return self.seen.path_mm.mean if self.seen is not None else self.thickness_mm or 0.0
 
     @property
     def has_colour(self) -> bool:
@@ -201,7 +223,8 @@ class Limits:
 class Target:
     """The look that is wanted: sections, the light and observer they are judged by, limits, and perhaps a glass piece.
 
-    `table` is the target as it was read, for the recipe file; `source` names it in errors. Raises FileProblem,
+    `table` is the target as it was read, for the recipe file; `source` names it in errors; `notes`: what is worth knowing of the
+    files that it names. Raises FileProblem,
     ValueProblem, and ValueProblem, which lists the lights that are known.
 
     >>> Target((TargetSection("point", 60.0, lab=(70.0, -20.0, 4.0)),)).sections[0].name
@@ -216,6 +239,7 @@ class Target:
     glass: Glass | None = None
     table: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
     source: str = field(default="target", compare=False)
+    notes: tuple[Note, ...] = field(default=(), compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if not self.sections:
@@ -236,6 +260,22 @@ class Target:
                 "nothing to aim at",
                 remedy=Remedy.GIVE_A_COLOUR,
             )
+
+
+def _check_seen(where: str, seen: Seen, behind: Behind, insert: Insert | None) -> None:
+    if behind != "panel":
+        raise ValueProblem(
+            where=where, what=f"behind = {behind!r} cannot be said of a place that is seen: the shape was traced with what is "
+            "behind it"
+        )  # fmt: skip
+    if insert is not None and not seen.paths.has_insert:
+        raise ValueProblem(
+            where=where, what=f"an insert is described, but from {seen.place} in {seen.shape} none is seen"
+        )
+    if insert is not None and insert.width_mm is not None:
+        raise ValueProblem(
+            where=where, what="insert_width_mm cannot be said of a place that is seen: the shape has its insert"
+        )
 
 
 def light_name(one: str | Light) -> str:

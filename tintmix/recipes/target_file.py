@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import Any, get_args
@@ -13,12 +13,13 @@ from tintmix.errors import TintmixError
 from tintmix.files.curves import read_column, read_curve
 from tintmix.files.errors import BadTable
 from tintmix.files.plain import finite, table_of
-from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, text
+from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, or_none, text
 from tintmix.files.text import load_toml
 from tintmix.files.upgrades import Format
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light, light_from_spectrum
-from tintmix.recipes.errors import no_place
+from tintmix.recipes.casting import CastPlace, changed, place_on
+from tintmix.recipes.errors import half_placed, insert_unpainted, no_place
 from tintmix.recipes.target import (
     RANGES,
     AbsorptionUnit,
@@ -30,6 +31,8 @@ from tintmix.recipes.target import (
     TargetSection,
     light_name,
 )
+from tintmix.shape.shape_file import read_shape
+from tintmix.shape.values import CastingShape
 
 TARGET_FORMAT = Format(what="target")
 
@@ -49,7 +52,20 @@ _TARGET = _keys(
     format=(anything, NEEDED),
     light=(_TEXT, "D65"),
     also_under=(list_of(_TEXT), []),
-    section=(Rows(_keys(TargetSection, name=(_TEXT, None), insert_spectrum=_FILE, **_INSERT)), []),
+    section=(
+        Rows(
+            _keys(
+                TargetSection,
+                name=(_TEXT, None),
+                thickness_mm=(or_none(RANGES["thickness_mm"]), NEEDED),
+                on=_FILE,
+                seen=_FILE,
+                insert_spectrum=_FILE,
+                **_INSERT,
+            )
+        ),
+        [],
+    ),
     glass=(_keys(Glass, spectrum=_FILE, absorption=_FILE), None),
     limits=(_keys(Limits, leave_out=(list_of(_TEXT), [])), {}),
 )
@@ -66,8 +82,14 @@ def read_target(path: str | Path) -> Target:
     return target_from_table(table, path.parent, str(path))
 
 
-def target_from_table(table: Mapping[str, Any], folder: Path | None = None, where: str = "target") -> Target:
-    """The target of a table as TOML or a recipe file holds it; folder: where the curve files it names are.
+def target_from_table(
+    table: Mapping[str, Any],
+    folder: Path | None = None,
+    where: str = "target",
+    kept: Sequence[CastPlace] = (),
+) -> Target:
+    """The target of a table as TOML or a recipe file holds it; folder: where the files that it names are. kept: the places
+    that are on a shape, in their order, where their shapes need not be read.
 
     >>> target_from_table({"format": 1, "section": [{"thickness_mm": 8.0, "lab": [88, -12, 2]}]}).sections[0].name
     '8 mm'
@@ -75,8 +97,19 @@ def target_from_table(table: Mapping[str, Any], folder: Path | None = None, wher
     table = TARGET_FORMAT.up_to_date(table, where)
     if "section" not in table or table["section"] == []:
         raise no_place(where)
-    raw = checked(_TARGET, table, where)
-    return _Builder(folder or Path(), where).build(raw, table)
+    rows = table["section"]
+    # A place on a shape has no thickness, and need not say so.
+    placed = [{"thickness_mm": None, **row} if _is_on(row) else row for row in rows] if _are_rows(rows) else rows
+    raw = checked(_TARGET, {**table, "section": placed}, where)
+    return _Builder(folder or Path(), where, kept).build(raw, table)
+
+
+def _are_rows(rows: Any) -> bool:
+    return isinstance(rows, list | tuple) and all(isinstance(row, Mapping) for row in rows)
+
+
+def _is_on(row: Mapping[str, Any]) -> bool:
+    return "on" in row or "seen" in row
 
 
 def target_to_table(target: Target) -> dict[str, Any]:
@@ -100,9 +133,10 @@ def target_to_table(target: Target) -> dict[str, Any]:
 class _Builder:
     """Tables to values; what is wrong is collected, so that one bad key does not hide the next."""
 
-    def __init__(self, folder: Path, where: str) -> None:
-        self.folder, self.where = folder, where
+    def __init__(self, folder: Path, where: str, kept: Sequence[CastPlace]) -> None:
+        self.folder, self.where, self.kept = folder, where, iter(kept)
         self.problems: list[str] = []
+        self.shapes: dict[str, CastingShape] = {}
 
     def build(self, raw: Any, table: Mapping[str, Any]) -> Target:
         sections = tuple(self._tried(lambda one=one: self._section(one)) for one in raw.section)
@@ -111,7 +145,8 @@ class _Builder:
         limits = Limits(**vars(raw.limits) | {"leave_out": tuple(dict.fromkeys(raw.limits.leave_out))})
         if self.problems:
             raise BadTable(self.where, self.problems)
-        return Target(sections, main, raw.observer, tuple(also), limits, glass, finite(table), self.where)
+        notes = tuple(note for shape in self.shapes.values() for note in changed(shape))
+        return Target(sections, main, raw.observer, tuple(also), limits, glass, finite(table), self.where, notes)
 
     def _tried(self, make: Any) -> Any:
         try:
@@ -132,8 +167,25 @@ class _Builder:
         if any(value is not None for value in (raw.insert_lab, raw.insert_srgb, raw.insert_spectrum)):
             curve = None if raw.insert_spectrum is None else self._curve(raw.insert_spectrum, "reflectance")
             insert = Insert(raw.insert_lab, raw.insert_srgb, curve, raw.insert_width_mm)
-        own = {key: value for key, value in vars(raw).items() if not key.startswith("insert")}
-        return TargetSection(**own | {"name": raw.name or f"{numeral(raw.thickness_mm)} mm", "insert": insert})
+        own = {
+            key: value for key, value in vars(raw).items() if not key.startswith("insert") and key not in ("on", "seen")
+        }
+        if raw.on is None and raw.seen is None:
+            return TargetSection(**own | {"name": raw.name or f"{numeral(raw.thickness_mm)} mm", "insert": insert})
+        if raw.on is None or raw.seen is None:
+            raise half_placed(f"place {raw.name or raw.seen!r}", raw.on is not None)
+        place = self._place(raw.on, raw.seen)
+        painted = insert or place.insert
+        if place.seen.paths.has_insert and painted is None:
+            raise insert_unpainted(f"place {raw.name or raw.seen!r}", raw.on)
+        return TargetSection(**own | {"name": raw.name or raw.seen, "insert": painted, "seen": place.seen})
+
+    def _place(self, on: str, seen: str) -> CastPlace:
+        if (kept := next(self.kept, None)) is not None:
+            return kept
+        if on not in self.shapes:
+            self.shapes[on] = read_shape(self.folder / on)
+        return place_on(self.shapes[on], seen, on)
 
     def _glass(self, raw: Any) -> Glass:
         spectrum = None if raw.spectrum is None else self._curve(raw.spectrum, "transmittance")
@@ -158,7 +210,9 @@ class _Builder:
 
 
 def _section_table(section: TargetSection) -> dict[str, Any]:
-    told = table_of(section, ("insert",), behind=None if section.behind == "panel" else section.behind)
+    seen = section.seen
+    placed = {} if seen is None else {"on": seen.shape, "seen": seen.place}
+    told = table_of(section, ("insert", "seen"), behind=None if section.behind == "panel" else section.behind) | placed
     if section.insert is not None:
         told |= {f"insert_{key}": value for key, value in table_of(section.insert).items()}
         told["insert_spectrum"] = told.pop("insert_reflectance")

@@ -13,7 +13,7 @@ import numpy as np
 from tintmix.optics.colour import lab
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.spectrum import Array
-from tintmix.recipes.missing import NOTABLE, Missing, further_pigment
+from tintmix.recipes.missing import NOTABLE, SURELY, Missing, further_pigment
 from tintmix.recipes.proposals import factors
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.search.choice import choose
@@ -23,10 +23,11 @@ from tintmix.recipes.search.descend import (
     Support,
     grown,
     largest_subset,
+    least_root,
     search,
     search_supports,
 )
-from tintmix.recipes.search.reported import haze_depth
+from tintmix.recipes.search.reported import haze_depth, means, retract
 
 _NOTABLE_PIGMENT = 0.75
 """As NOTABLE, of one more pigment, which has to be bought and measured first."""
@@ -36,6 +37,10 @@ _THREE = 3
 """As many numbers as a colour has."""
 _SUPPORTS = 64
 """As many as larger subsets grow out of in the search (`descend._PARENTS`)."""
+_GROWN = 16
+"""The nearest subsets that take in a further pigment where a limit on these is lifted."""
+_ENDS = 4
+"""Ends of the descents that are looked at before they are polished: one within tolerance is an answer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +64,9 @@ def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int
     """What keeps the largest ΔE00/tolerance at `nearest`, above 1. most: as in `solve`, whose answers these foretell."""
     supports = best_supports(found, _SUPPORTS)
     keys = set_limits(aim)
-    alone = {key: _without(aim, (key,), supports, most) for key in keys}
+    part = {key: _NOTABLE_PIGMENT if key == "pigments" else NOTABLE for key in keys}
+    least = least_root(found)
+    alone = {key: _nearest(lifted(aim, (key,)), aim, supports, most, part[key] * least) for key in keys}
     binding: tuple[str, ...] = next(((key,) for key in keys if alone[key][0] <= 1.0), ())
     free = lifted(aim, keys)
     if not binding and len(keys) > 1 and _reached(free, aim, supports, most):
@@ -73,12 +80,13 @@ def reasons_of_short(aim: Aim, found: Sequence[Found], nearest: float, most: int
             for more in combinations(others, n)
         )
         binding = next((one for one in sets if len(one) > 1 and _without(aim, one, supports, most)[0] <= 1.0), keys)
-    part = {"pigments": _NOTABLE_PIGMENT}
-    nearer = {key: off for key, (ratio, off) in alone.items() if 1.0 < ratio <= part.get(key, NOTABLE) * nearest}
+    nearer = {key: off for key, (ratio, off) in alone.items() if 1.0 < ratio <= part[key] * nearest}
     if binding:
         return Reasons(binding, tuple(key for key in keys if alone[key][0] <= 1.0 and key not in binding), nearer, None)
     binding = _without_limits(free, supports, most)
-    return Reasons(binding, (), nearer, None if binding == ("sections",) else further_pigment(aim, supports, nearest))
+    return Reasons(
+        binding, (), nearer, None if binding == ("sections",) else further_pigment(aim, supports, nearest, least)
+    )
 
 
 def lifted(aim: Aim, keys: Iterable[str]) -> Aim:
@@ -147,19 +155,41 @@ def _without(aim: Aim, keys: Sequence[str], supports: list[Support], most: int) 
     return _nearest(lifted(aim, keys), aim, supports, most)
 
 
-def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int) -> tuple[float, float]:
+def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int, enough: float = 1.0) -> tuple[float, float]:
     """Largest ΔE00/tolerance and largest ΔE00 of the best that `solve` finds for `free`, as it reports them.
 
     Where there are more than `_EVERY` subsets: for the supports, the best under `aim`, and what `free` lets grow out of them.
+    Where an end of the descents is within tolerance: of this end. Where none has a root mean square of 1, or `enough`: infinite.
     """
-    if _subsets(free) <= _EVERY:
-        found = search(free)
-    else:
-        more = grown(supports[:16], free.allowed, largest_subset(free)) if _subsets(free) > _subsets(aim) else []
-        found = [search_supports(free, [*supports, *more])]
-    chosen = choose(free, found, most)
-    off = np.round(delta_e00(chosen.told.lab[0, list(free.coloured)], free.target_lab), 6)
-    return float((off / free.tolerance).max()), float(off.max())
+    found = search(free) if _subsets(free) <= _EVERY else _grown(free, aim, supports)
+    if least_root(found) > SURELY * max(enough, 1.0):
+        return np.inf, np.inf
+    told = _told(free, retract(free, _best_ends(free, found)))
+    return told if told[0] <= 1.0 else _told(free, choose(free, found, most).doses[:1])
+
+
+def _grown(free: Aim, aim: Aim, supports: list[Support]) -> list[Found]:
+    fresh = [p for p in free.allowed if p not in aim.allowed]
+    found = [search_supports(free, [*supports, *grown(supports[:_GROWN], fresh, largest_subset(free))])]
+    for width in range(largest_subset(aim) + 1, largest_subset(free) + 1):
+        wider = {tuple(sorted({*one, p})) for one in best_supports(found, _GROWN) for p in free.allowed}
+        found.append(search_supports(free, sorted(one for one in wider if len(one) <= width), each=1))
+    return found
+
+
+def _told(aim: Aim, doses: Array) -> tuple[float, float]:
+    """Largest ΔE00/tolerance and largest ΔE00 of the best of dose vectors (N, P), as they are reported."""
+    seen = means(aim, doses, [aim.sections[c] for c in aim.coloured])[0]
+    off = np.round(delta_e00(seen, aim.target_lab), 6)
+    best = int(np.argmin((off / aim.tolerance).max(axis=1)))
+    return float((off[best] / aim.tolerance).max()), float(off[best].max())
+
+
+def _best_ends(aim: Aim, found: Sequence[Found]) -> Array:
+    """The ends with the least of the largest ΔE00/tolerance (N, P)."""
+    worst = np.concatenate([part.worst(aim.weight) for part in found])
+    doses = np.concatenate([part.vectors(len(aim.model.pigments)) for part in found])
+    return doses[np.argsort(worst, kind="stable")[:_ENDS]]
 
 
 def _reached(free: Aim, aim: Aim, supports: list[Support], most: int) -> bool:
@@ -170,7 +200,7 @@ def _reached(free: Aim, aim: Aim, supports: list[Support], most: int) -> bool:
         return False
     three = replace(free.target, limits=replace(free.target.limits, pigments=_THREE))
     small = replace(free, target=three, most_pigments=min(_THREE, free.most_pigments))
-    every = best_supports(search(small), _SUPPORTS)
+    every = best_supports(search(small, each=1), _SUPPORTS)
     grows = small if largest_subset(free) > _THREE else free
     return _nearest(free, grows, every, most)[0] <= 1.0
 

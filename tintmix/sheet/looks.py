@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from tintmix.numerals import numeral
 from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
+from tintmix.optics.paths import PathLength
+from tintmix.optics.section import Section
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.again import Places
 from tintmix.resin import Resin
@@ -33,8 +37,8 @@ class PlaceLook:
     """
 
     name: str
-    thickness_mm: float
-    behind: str
+    thickness_mm: float | None
+    behind: str | None
     lab: Lab
     srgb: str
     luminous_transmittance: float
@@ -44,6 +48,35 @@ class PlaceLook:
     target_srgb: str | None
     tolerance: float
     delta_e00: float | None
+
+    @property
+    def depth(self) -> str:
+        """How thick it is, in few words."""
+        return f"{numeral(self.length_mm)} mm"
+
+    @property
+    def length_mm(self) -> float:
+        """Its thickness, or the mean path of the light that is seen."""
+        return self.thickness_mm or 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SeenLook(PlaceLook):
+    """The same of a place that is seen by paths, which has no thickness and nothing behind it."""
+
+    straight_mm: float
+    path_mm: PathLength
+    of_clear: float | None
+
+    @property
+    def depth(self) -> str:
+        """Its straight depth beside its path, in few words."""
+        return f"{numeral(self.straight_mm, 3)} mm, seen through {numeral(self.path_mm.mean, 3)} mm"
+
+    @property
+    def length_mm(self) -> float:
+        """The mean path."""
+        return self.path_mm.mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +138,9 @@ def looks_of(
     for s, section in enumerate(places.sections):
         wanted = places.target_lab[s]
         told.append(
-            PlaceLook(
-                name=one_line(section.name),
-                thickness_mm=section.thickness_mm,
-                behind=section.ground.name,
+            _place(
+                section,
+                look.of_clear[s],
                 lab=_triple(look.lab[s]),
                 srgb=colours[s],
                 luminous_transmittance=float(look.luminous_transmittance[s]),
@@ -128,6 +160,14 @@ def looks_of(
         strip=_strip(model, places, doses_phr),
         warnings=look.warnings,
     )
+
+
+def _place(section: Section, of_clear: float | None, **told: Any) -> PlaceLook:
+    name, seen = one_line(section.name), section.seen
+    if seen is None:
+        return PlaceLook(name=name, thickness_mm=section.thickness_mm, behind=section.ground.name, **told)
+    told |= {"straight_mm": seen.straight_mm, "path_mm": seen.path_mm, "of_clear": of_clear}
+    return SeenLook(name=name, thickness_mm=None, behind=None, **told)
 
 
 def _cups(model: TintModel, places: Places, doses_phr: Mapping[str, float], times: float) -> tuple[CupLook, ...]:

@@ -127,7 +127,7 @@ def _facts(name: str, resin: Resin, weighed: WeighOut, looks: Looks, others: Seq
         "wet": wet or None,
         "until": "but for a trial it" if pigments else "it",
         "took": "you poured too much, or took a trial" if pigments else "you poured too much",
-        "thin": numeral(min(place.thickness_mm for place in looks.places)),
+        "thin": numeral(min(place.length_mm for place in looks.places), 3),
         "cure": cure,
     }
 

@@ -12,14 +12,18 @@ from tintmix.desk.book.recipes import BookDone
 from tintmix.errors import NotThere
 from tintmix.files.words import plain
 from tintmix.files.write import Where
+from tintmix.numerals import length_mm
 from tintmix.optics.difference import delta_e00
+
+_WHERE = ("thickness_mm", "behind", "straight_mm", "path_mm")
+"""What makes a place the same place."""
 
 
 def compare(name: str, first: int | None = None, second: int | None = None, book: Where | None = None) -> BookDone:
     """Two revisions of a recipe, the last two where none are named: doses, ΔE00 at the places, and what else differs.
 
-    The colours are those that each revision predicted, by its own model, and are compared where both did at the same thickness
-    under the same light. Raises NotThere.
+    The colours are those that each revision predicted, by its own model, and are compared where both did at the same thickness,
+    or by the same paths, under the same light. Raises NotThere.
     """
     with open_book(book, create=False) as opened:
         known = opened.revisions(name)
@@ -63,11 +67,11 @@ def _sections(first: Any, second: Any, same_light: bool) -> list[dict[str, Any]]
     for name in dict.fromkeys((*before, *after)):
         a, b = before.get(name), after.get(name)
         apart = None
-        if a and b and same_light and a["thickness_mm"] == b["thickness_mm"] and a.get("behind") == b.get("behind"):
+        if a and b and same_light and all(a.get(key) == b.get(key) for key in _WHERE):
             apart = float(delta_e00(np.array(a["lab"], dtype=np.float64), np.array(b["lab"], dtype=np.float64)))
         rows.append({
             "name": name,
-            "first_mm": a and a["thickness_mm"], "second_mm": b and b["thickness_mm"],
+            "first_mm": a and length_mm(a), "second_mm": b and length_mm(b),
             "first_lab": a and list(a["lab"]), "second_lab": b and list(b["lab"]),
             "delta_e00": apart,
         })  # fmt: skip

@@ -17,7 +17,7 @@ from tintmix.book.recipes import KeptRecipe
 from tintmix.desk.book.recipes import BookDone
 from tintmix.files.plain import finite, table_of
 from tintmix.files.write import Outputs, Where
-from tintmix.numerals import numeral
+from tintmix.numerals import length_mm, numeral, told_depth
 from tintmix.optics.difference import delta_e00
 
 
@@ -71,7 +71,7 @@ def history(
         }
         if drawn is not None:
             read = [one for one in places if one["pours"]] or places
-            chosen = max(read, key=lambda one: one["against"]["thickness_mm"])
+            chosen = max(read, key=lambda one: length_mm(one["against"]))
             _draw(name, chosen, charts[chosen["place"]], told, drawn)
     return BookDone(finite(body), () if picture is None else (str(picture),))
 
@@ -89,7 +89,7 @@ def _draw(name: str, table: Mapping[str, Any], charts: Mapping[str, Chart], told
     ]
     place, against = table["place"], table["against"]
     wanted = "what was wanted" if against["what"] == "target" else "what was predicted"
-    under = f"{place}, {numeral(against['thickness_mm'])} mm. ΔE00 from {wanted}; each dot is a pour."
+    under = f"{place}, {told_depth(against)}. ΔE00 from {wanted}; each dot is a pour."
     labels = [f"{row['number']}" for row in table["pours"]]
     mine = [line for line in told if line.startswith(f"{place}, ")]
     figure = pictures.chart_picture(f"Pours of {name}", under, rows, labels, mine or ["No drift."])
@@ -124,6 +124,7 @@ def _against(kept: KeptRecipe, place: str) -> dict[str, Any]:
     return {
         "what": what, "lab": list(section.get("target_lab") or section["lab"]), "tolerance": section.get("tolerance"),
         "thickness_mm": section["thickness_mm"],
+        **{key: section[key] for key in ("straight_mm", "path_mm") if key in section},
     }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
+from tintmix.errors import Note
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
@@ -104,7 +105,10 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         "lot_strengths": {pigment: {"strength": s, "spread": spread} for pigment, (s, spread) in lots.items()},
         "revisions": [one.stamp for one in others],
         "pours": [pour_table(one) for one in pours],
-        "warnings": [] if learnt is None or learnt.health.warning is None else [learnt.health.warning],
+        "warnings": [
+            *_changed(recipe),
+            *([] if learnt is None or not learnt.health.warning else [learnt.health.warning]),
+        ],
         **cautions_table(cautions_for(recipe.resin)),
         "written": list(written),
     }
@@ -207,6 +211,15 @@ def _kept_says(kept: KeptRecipe) -> str:
         return f"Nothing new was kept: {kept.name} says the same as its revision {kept.revision}, which is in the book already."
     told = "" if kept.has_model else " Its model is not in the book; keep it with the model file to weigh it out later."
     return f"Kept {kept.name} as revision {kept.revision}.{told}"
+
+
+def _changed(recipe: Recipe) -> list[Note]:
+    """What has become of its shapes, where they stand in the folder that one works in."""
+    if not recipe.casting:
+        return []
+    from tintmix.recipes.again import changed_shapes  # numpy, 0.1 s: a list of the book needs none
+
+    return changed_shapes(recipe, Path(), recipe.name)
 
 
 def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:

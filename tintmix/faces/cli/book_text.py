@@ -10,7 +10,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import Answer
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
-from tintmix.numerals import numeral
+from tintmix.numerals import numeral, told_depth
 from tintmix.weighing.bottle import CANCELS
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ def shown(body: Mapping[str, Any]) -> text.Laid:
         lines += ["", text.wrapped("No pigment goes in: this recipe is the untinted resin.", "  ")]
     rows = [
         [
-            one["name"], f"{numeral(one['thickness_mm'])} mm", text.triple(one["lab"]), text.triple(one.get("target_lab")),
+            one["name"], told_depth(one), text.triple(one["lab"]), text.triple(one.get("target_lab")),
             "" if one.get("delta_e00") is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
         ]
         for one in body["sections"]
@@ -153,7 +153,7 @@ def charted(body: Mapping[str, Any]) -> text.Laid:
             continue
         against = place["against"]
         wanted = "wanted" if against["what"] == "target" else "predicted"
-        head = f"{place['place']}, {numeral(against['thickness_mm'])} mm; {wanted} {text.triple(against['lab'])}"
+        head = f"{place['place']}, {told_depth(against)}; {wanted} {text.triple(against['lab'])}"
         rows = [[one["number"], one["poured_on"], one["revision"], *_charted(one)] for one in place["pours"]]
         for title, key in (("mean", "middle"), ("from", "low"), ("to", "high")):
             limits = {what: chart[key] for what, chart in place["charts"].items()}

@@ -21,6 +21,7 @@ COMMANDS = {
     "fit": "Learn from measured chips how strongly each pigment colours the resin.",
     "look": "See what a dose will look like at each thickness.",
     "solve": "Find the doses that reach a target tint, or why none can.",
+    "shape": "See how far light goes in a casting, from its mesh.",
     "sheet": "Weigh a recipe out: the batch sheet to work from at the bench.",
     "convert": "Turn a dose into other words: per 100 g of one part, by volume, in drops.",
     "adjust": "A trial chip is off: what to add to the tinted pot, or what else to do.",

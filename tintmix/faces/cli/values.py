@@ -52,6 +52,27 @@ def colour(text: str) -> tuple[float, float, float]:
     return first, second, third
 
 
+def _mm_or_place(text: str) -> float | str:
+    try:
+        return number(text, "mm")
+    except ValueError:
+        return text.strip()
+
+
+def insert_colour(given: str | None, option: str = "--insert") -> str | tuple[float, float, float] | None:
+    """The colour of an insert: "#rrggbb" and the name of a CSV file as they are, lab=L,a,b as its three numbers.
+
+    >>> insert_colour("lab=62,8,45"), insert_colour("#b08d3c")
+    ((62.0, 8.0, 45.0), '#b08d3c')
+    """
+    if given is None or not given.lower().replace(" ", "").startswith("lab="):
+        return given
+    try:
+        return colour(given.partition("=")[2])
+    except ValueError as problem:
+        raise click.UsageError(f"{option} {given}: {problem}; write it as lab=62,8,45") from None
+
+
 class Typed(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """What `read` makes of a typed text. Where it raises ValueError, the maker hears what to write: `such`."""
 
@@ -72,6 +93,7 @@ def unit(name: str, such: str, *units: str) -> Typed:
 
 
 MM = unit("mm", "millimetres, such as 8 or 12.5", "mm")
+MM_OR_PLACE = Typed("mm or place", _mm_or_place, "millimetres, or a place of a shape")
 GRAMS = unit("g", "grams, such as 180", "g")
 SHARE = Typed("percent", share, "per cent, such as 15")
 FACTOR = Typed("s", factor, "a number such as 1.08, or 8 % as 8%")

@@ -116,13 +116,13 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
     pdf.rect(pdf.l_margin, top, pdf.epw, _STRIP_MM)
     low = top + _STRIP_MM
     used = -99.0
-    thicknesses = sorted({place.thickness_mm for place in sheet.looks.places})
+    thicknesses = sorted({place.length_mm for place in sheet.looks.places})
     for number, thickness in enumerate(thicknesses):
         x = pdf.l_margin + pdf.epw * thickness / whole
         pdf.stroke(0.3)
         pdf.line(x, low, x, low + 1.8)
         if x - used >= 15 and (len(thicknesses) <= _MARKS or number in (0, len(thicknesses) - 1)):
-            pdf.put(x - 10, low + 1.6, f"{numeral(thickness)} mm", 20, "C", SMALL)
+            pdf.put(x - 10, low + 1.6, f"{numeral(thickness, 4)} mm", 20, "C", SMALL)
             used = x
     pdf.set_xy(pdf.l_margin, low + 6.5)
 
@@ -151,16 +151,17 @@ def _place_heads(pdf: Paper) -> None:
 def _place(pdf: Paper, place: PlaceLook) -> None:
     top, middle = pdf.get_y(), pdf.get_y() + 3.2
     x, width = _at(pdf, 0)
-    behind = "" if place.behind == "panel" else f", over {place.behind}"
+    behind = "" if place.behind in (None, "panel") else f", over {place.behind}"
+    depth, size = f"{place.depth}{behind}", SMALL if place.behind is not None else _FINE
     name = pdf.folded(place.name, width - 1.5, SMALL, True)
     if len(name) == 1:
         pdf.put(x, top + 0.8, name[0], bold=True, size=SMALL)
-        pdf.put(x, top + 5, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
+        pdf.put(x, top + 5, depth, width - 1, size=size)
     else:
         first, *rest = pdf.folded(place.name, width - 1.5, _FINE, True)
         pdf.put(x, top, first, bold=True, size=_FINE)
         pdf.put(x, top + 3.3, " ".join(rest), width - 1.5, bold=True, size=_FINE)
-        pdf.put(x, top + 6.8, f"{numeral(place.thickness_mm)} mm{behind}", width - 1, size=SMALL)
+        pdf.put(x, top + 6.8, depth, width - 1, size=size)
     x, width = _at(pdf, 1)
     pdf.patch(place.srgb, x, top + 0.5, width, _PATCH_MM - 1)
     x, width = _at(pdf, 2)

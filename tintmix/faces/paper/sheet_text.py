@@ -53,7 +53,7 @@ def _looks(sheet: Sheet, columns: int) -> list[str]:
     rows = []
     for place in sheet.looks.places:
         rows.append([
-            shortened(place.name, 20), f"{numeral(place.thickness_mm)} mm", triple(place.lab),
+            shortened(place.name, 20), place.depth, triple(place.lab),
             "" if place.target_lab is None else triple(place.target_lab), off_target(place) or "only told",
             f"{place.model_delta_e00_95:.1f}", f"{place.weighing_delta_e00_95:.1f}", percent(place.luminous_transmittance),
         ])  # fmt: skip

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.files.plain import table_of
 from tintmix.numerals import numeral
 from tintmix.page.errors import not_typed
 
@@ -89,6 +90,19 @@ class Units:
     def length(self, mm: float | None, digits: int = 4) -> str:
         """A thickness, without its unit."""
         return "" if mm is None else shown(mm / LENGTHS[self.length_unit], digits)
+
+    def depth(self, place: Any) -> str:
+        """How thick a place is, with the unit; of one that is seen by paths its straight depth and how far the light goes.
+
+        >>> Units().depth({"thickness_mm": None, "straight_mm": 17, "path_mm": {"mean": 60}})
+        '17 mm, seen through 60 mm'
+        """
+        told = place if isinstance(place, Mapping) else table_of(place)
+        if told["thickness_mm"] is not None:
+            return f"{self.length(told['thickness_mm'])} {self.length_unit}"
+        path = told["path_mm"]
+        through = self.length(path["mean"] if isinstance(path, Mapping) else path.mean, 3)
+        return f"{self.length(told['straight_mm'], 3)} {self.length_unit}, seen through {through} {self.length_unit}"
 
     def mass(self, grams: float | None, digits: int = 5) -> str:
         """A weight, without its unit. digits: more of them where it was typed, and no digit may be lost."""

@@ -12,9 +12,10 @@ import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
+from tintmix.pigments.inference.draws import FEW_NUMBERS
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, laplace_modes
-from tintmix.pigments.inference.observations import Index, Observations
+from tintmix.pigments.inference.observations import Index, Mask, Observations
 from tintmix.pigments.inference.posterior import Mixture, shares_of, two_pass
 
 RELATIVE_SPREAD = 0.3
@@ -27,9 +28,13 @@ _LEVELS = 3
 """Doses of a pigment: from two, strength and departure are not told apart but by their errors."""
 _WEIGHT_ASKED = 0.01
 """Of the heaviest mode's: lighter ones are asked nothing, fewer than three of the 300 draws come from them."""
+_SHARE_DRAWN = 1e-3
+"""Of the mixture: lighter modes are left out, a third of a draw would come from one."""
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
+_TOLERANCE = 0.05
+"""Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _HELD = 1e12
 """Precision of an unknown held at zero, beside 1 for one that only its prior holds."""
 WITHOUT_ANY_CUP = 0.5
@@ -79,7 +84,7 @@ def told(found: Departure, up_to_phr: float) -> str:
     if found.used:
         return f"bends ({effect}), allowed for"
     if found.at_most is None:
-        return f"not told by fewer than {_LEVELS} doses"
+        return f"not looked for: fewer than {_LEVELS} doses"
     if found.log_evidence > 0:
         return f"may bend ({effect}), or its strongest cup is off: both are reckoned with"
     return f"no sign of a bend up to {numeral(up_to_phr)} phr (at most {np.ceil(100 * found.at_most):.0f} %)"
@@ -96,42 +101,48 @@ def averaged(
     forward = replace(mixture.forward, departures=(*inside.items(), *((d.pigment, d.spread) for d in asked)))
     added = np.arange(len(inside), len(inside) + len(asked)) + forward.layout.departures.start
     told = [_bounded(observations, mixture, d) if d.used else d for d in departures]
-    parts, log_weights = [_embedded(mixture.fit, added, forward.layout.size)], [np.log(mixture.weights)]
-    owners = [np.arange(len(mixture.weights))]
+    # Each part: a fit, the unknowns that it holds at zero, its log weights, and which modes of the mixture it came from.
+    parts = [(mixture.fit, added, np.log(mixture.weights), np.arange(len(mixture.weights)))]
     kept = np.flatnonzero(mixture.weights > _WEIGHT_ASKED * mixture.weights.max())
     for d, column in zip(asked, added, strict=True):
         one = replace(mixture.forward.take(kept), departures=(*inside.items(), (d.pigment, d.spread)))
         z = np.insert(mixture.fit.z[kept], at := one.layout.departures.stop - 1, 0.0, axis=1)
         mine = observations.heavy & np.any(observations.dose_loads[:, d.pigment] != 0, axis=0)
         if np.abs(z[:, one.layout.doses][:, mine]).max(initial=0.0) < _QUIET:
-            fit = laplace_modes(one, z, steps=3)
+            fit = laplace_modes(one, z, steps=1, near=True)
         else:
             # They have learnt to do without k.
             z[:, one.layout.doses] = 0.0
-            fit = two_pass(one, z)
-        gain = fit.evidence - mixture.fit.evidence[kept]
-        parts.append(_embedded(fit, np.setdiff1d(added, column), forward.layout.size))
-        log_weights.append(np.log(mixture.weights[kept]) + gain)
-        owners.append(kept)
-        share = shares_of(log_weights[-1])
+            fit = two_pass(one, z, steps=6, tolerance=_TOLERANCE)
+        log_weights = np.log(mixture.weights[kept]) + fit.evidence - mixture.fit.evidence[kept]
+        parts.append((fit, np.setdiff1d(added, column), log_weights, kept))
+        share = shares_of(log_weights)
         found = replace(
             d,
             k=float(share @ one.departure(fit.z)[:, d.pigment]),
-            log_evidence=float(np.logaddexp.reduce(log_weights[-1])),
+            log_evidence=float(np.logaddexp.reduce(log_weights)),
         )
         told[d.pigment] = _bounded(observations, Mixture(one, fit, share), found, at)
-    owner = np.concatenate(owners)
-    joined = Fit(*(np.concatenate([getattr(part, name) for part in parts]) for name in Fit.__slots__))
+    every = shares_of(np.concatenate([part[2] for part in parts]))
+    drawn = np.split(every > _SHARE_DRAWN, np.cumsum([len(part[2]) for part in parts])[:-1])
+    size = forward.layout.size
+    fits = [_embedded(fit, which, held, size) for (fit, held, _, _), which in zip(parts, drawn, strict=True)]
+    joined = Fit(*(np.concatenate([getattr(fit, name) for fit in fits]) for name in Fit.__slots__))
+    owner = np.concatenate([part[3][which] for part, which in zip(parts, drawn, strict=True)])
     priors = tuple(prior.of_each(len(mixture.weights)).take(owner) for prior in mixture.forward.priors)
-    return Mixture(replace(forward, priors=priors), joined, shares_of(np.concatenate(log_weights))), told
+    shares = every[np.concatenate(drawn)]
+    return Mixture(replace(forward, priors=priors), joined, shares / shares.sum()), told
 
 
-def _embedded(fit: Fit, columns: Index, size: int) -> Fit:
-    """The same where unknowns at these columns of `size` are held at zero."""
+def _embedded(fit: Fit, which: Mask, columns: Index, size: int) -> Fit:
+    """Some modes of a fit where unknowns at these columns of `size` are held at zero; its Jacobian only where draws are bent
+    by it, for it is large."""
+    fit = Fit(*(getattr(fit, name)[which] for name in Fit.__slots__))
     kept = np.setdiff1d(np.arange(size), columns)
-    z, jacobian = np.zeros((len(fit.z), size)), np.zeros((*fit.jacobian.shape[:2], size))
+    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= FEW_NUMBERS else 0
+    z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))
     precision = np.tile(_HELD * np.eye(size), (len(z), 1, 1))
-    z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian
+    z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian[:, :rows]
     precision[:, kept[:, None], kept] = fit.precision
     return replace(fit, z=z, jacobian=jacobian, precision=precision)
 

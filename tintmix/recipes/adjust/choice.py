@@ -79,8 +79,7 @@ class Sights:
 
     def light(self, doses: Array) -> float:
         """Mean luminous transmittance at the thickest section, before the bare light."""
-        judged = Section("thickest", self.aim.judged_mm)
-        return float((self._factors(doses, (judged,), 1) @ self.aim.into_light).mean())
+        return float((self._factors(doses, (self.aim.judged,), 1) @ self.aim.into_light).mean())
 
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model

@@ -16,7 +16,7 @@ from tintmix.optics.difference import delta_e00, within_95
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust import says
-from tintmix.recipes.adjust.answer import Adjustment, Cost, Outcome, Place
+from tintmix.recipes.adjust.answer import Adjustment, Cost, Outcome, Place, place_of
 from tintmix.recipes.adjust.belief import Belief, believe
 from tintmix.recipes.adjust.choice import Sights, Way, best_top_up, least_dilution, sights, smallest_top_up
 from tintmix.recipes.adjust.errors import one_cup_only
@@ -122,6 +122,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         strengths={model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0},
         costs=costs,
         surprise=belief.surprise,
+        contradicts=model.health.contradicts,
     )
     warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
     return says.with_words(found, question, warnings)
@@ -231,7 +232,13 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
     within = np.mean(each <= aim.tolerance, axis=0)
     numbers = np.stack([off, within_95(each), within], axis=1).tolist()
     return tuple(
-        Place(place.section.name, place.section.thickness_mm, triple(wanted), float(tolerance), triple(colour), *told)
+        place_of(
+            place.section,
+            target_lab=triple(wanted),
+            tolerance=float(tolerance),
+            lab=triple(colour),
+            **dict(zip(("delta_e00", "delta_e00_95", "chance_within_tolerance"), told, strict=True)),
+        )
         for place, wanted, tolerance, colour, told in zip(
             aim.places, aim.target_lab, aim.tolerance, mean, numbers, strict=True
         )
@@ -256,12 +263,12 @@ def _warnings(
         )
     if aim.floor > 0 and (light := view.light(chosen.doses)) < aim.floor:
         yield (
-            f"at {numeral(aim.judged_mm)} mm {percent(light)} of the light come through, less than the "
+            f"{aim.judged_at} {percent(light)} of the light come through, less than the "
             f"{numeral(100 * aim.floor)} % that the target asks for."
         )
     thickest = max(float(chip.thickness_mm) for trial in question.trials for chip in trial.chips.chips)
     if thickest < 0.5 * aim.judged_mm:
         yield (
-            f"the trial chip is {numeral(thickest)} mm thick and the casting {numeral(aim.judged_mm)} mm: what it tells of "
+            f"the trial chip is {numeral(thickest)} mm thick and the casting {aim.judged.depth}: what it tells of "
             "the thick places rests on the model. A thicker trial chip tells more."
         )

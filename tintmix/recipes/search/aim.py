@@ -8,16 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from tintmix.errors import ValueProblem
+from tintmix.numerals import numeral
 from tintmix.optics.absorption import LN10
-from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_srgb
+from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.detector import Detector, eye, luminous
-from tintmix.optics.insert import smoothest_reflectance
-from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section
-from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.optics.section import DARK, PANEL, WHITE, Ground, Section, seen_section
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.errors import impossible_colour, limits_contradict
 from tintmix.recipes.glass import GlassLook, look_at_glass
-from tintmix.recipes.target import Insert, Target, TargetSection
+from tintmix.recipes.insert_colour import lab_of_srgb, reflectance_of
+from tintmix.recipes.target import Target, TargetSection
 
 LARGEST_PHR = 100.0
 """No search goes further: as much pigment as resin. A one-cup mix, whose dose counts cups, has the same bound."""
@@ -82,8 +83,22 @@ class Aim:
         return [place for place, is_set in enumerate(set_) if is_set]
 
     @property
+    def judged(self) -> Section:
+        """Where floor and ceiling are judged: the thickest place over the bare light, or, of the longest mean path, as it is
+        seen."""
+        place = self.sections[self.thickest]
+        return place if place.seen is not None else Section(place.name, place.thickness_mm)
+
+    @property
+    def judged_at(self) -> str:
+        """That place, in words."""
+        judged = self.judged
+        return f"at {numeral(judged.thickness_mm, 4)} mm" if judged.seen is None else f"at {judged.name} (as seen)"
+
+    @property
     def judged_mm(self) -> float:
-        """The thickness at which floor and ceiling are judged."""
+        """Its thickness, or its mean path. Of this the haze is reckoned: what scatters on many paths is at most what it is on
+        their mean (1 − exp is concave), so that the ceiling holds, and it stays linear in the doses."""
         return self.sections[self.thickest].thickness_mm
 
 
@@ -103,7 +118,7 @@ def lay(model: TintModel, target: Target) -> Aim:
         )
 
     detector, photopic = eye(target.light, target.observer), luminous(target.light)
-    sections = tuple(_section(one, target, detector) for one in target.sections)
+    sections = tuple(_section(one, target) for one in target.sections)
     glass = None if target.glass is None else look_at_glass(target.glass, target, model)
     colours, speaking = _colours(target, sections, detector, glass)
     coloured = tuple(s for s, colour in enumerate(colours) if colour is not None)
@@ -154,23 +169,14 @@ def _slopes(thickness_mm: float, weights: Array, spectra: Array) -> Array:
     return np.ascontiguousarray(by_pigment.reshape(len(weights), -1))
 
 
-def _section(one: TargetSection, target: Target, detector: Detector) -> Section:
+def _section(one: TargetSection, target: Target) -> Section:
+    painted = None if one.insert is None else reflectance_of(one.insert, target.light, target.observer)
+    if one.seen is not None:
+        return seen_section(one.name, one.seen, painted)
     ground: Ground = {"panel": PANEL, "white": WHITE, "dark": DARK}.get(one.behind, PANEL)
     if one.insert is not None:
-        ground = Ground("insert", tuple(_reflectance(one.insert, target, detector).tolist()), one.insert.width_mm)
-    return Section(one.name, one.thickness_mm, ground)
-
-
-def _reflectance(insert: Insert, target: Target, detector: Detector) -> Array:
-    if insert.reflectance is not None:
-        # Linear between its points, its end values held beyond them.
-        return np.clip(np.interp(GRID_NM, insert.reflectance.nm, insert.reflectance.values), 0.0, 1.0)
-    colour = np.array(insert.lab, dtype=np.float64) if insert.srgb is None else _lab_of_srgb(insert.srgb, detector)
-    return smoothest_reflectance(colour, target.light, target.observer)
-
-
-def _lab_of_srgb(srgb: str, detector: Detector) -> Array:
-    return lab(xyz_of_srgb(srgb, detector.bare), detector.bare)
+        ground = Ground("insert", painted, one.insert.width_mm)
+    return Section(one.name, one.length_mm, ground)
 
 
 def _colours(
@@ -190,7 +196,7 @@ def _colours(
         elif one.xyz is not None:
             colour = lab(np.array(one.xyz, dtype=np.float64), detector.bare)
         elif one.srgb is not None:
-            colour = _lab_of_srgb(one.srgb, detector)
+            colour = lab_of_srgb(one.srgb, detector)
         elif glass is not None:
             colour = lab(glass.factor(section) @ detector.weights, detector.bare)
         colours.append(colour)

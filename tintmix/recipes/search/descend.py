@@ -79,10 +79,10 @@ class _Descent(Found):
     gradient: Array
 
 
-def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
+def search(aim: Aim, progress: Progress | None = None, each: int = STARTS) -> list[Found]:
     """The best ends for every subset of the allowed pigments, a `Found` for each size of subset.
 
-    progress: called with the fraction done after every chunk.
+    progress: called with the fraction done after every chunk. each: starts of a subset, the first of `STARTS`.
     """
     sizes = range(1, largest_subset(aim) + 1)
     expected = sum(min(comb(len(aim.allowed), m), _EXHAUSTIVE) for m in sizes)
@@ -90,8 +90,8 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
     found: list[Found] = []
     for m in sizes:
         parts = []
-        for columns in _subsets(aim, m, found):
-            parts.append(search_these(aim, columns))
+        for columns in _subsets(aim, m, found, max(_CHUNK // each, 1)):
+            parts.append(search_these(aim, columns, each))
             done += len(columns)
             if progress is not None:
                 progress(min(done / max(expected, 1), 1.0))
@@ -102,6 +102,11 @@ def search(aim: Aim, progress: Progress | None = None) -> list[Found]:
 def largest_subset(aim: Aim) -> int:
     """Of so many pigments at most recipes are made."""
     return aim.most_pigments if aim.target.limits.pigments is not None else min(aim.most_pigments, LARGEST_UNASKED)
+
+
+def least_root(found: Iterable[Found]) -> float:
+    """The root of the least Σ w (ΔE00/tolerance)² / Σ w, hinges in it, that any descent came to."""
+    return float(np.sqrt(min(part.cost.min() for part in found)))
 
 
 def grown(supports: Iterable[Support], by: Iterable[int], largest: int) -> list[Support]:
@@ -115,17 +120,16 @@ def grown(supports: Iterable[Support], by: Iterable[int], largest: int) -> list[
     return sorted({tuple(sorted({*one, p})) for one in shrunk for p in extra if p not in one})
 
 
-def search_supports(aim: Aim, supports: Sequence[Support]) -> Found:
+def search_supports(aim: Aim, supports: Sequence[Support], each: int = STARTS) -> Found:
     """As `search_these`, for subsets of several sizes in one batch: made up to one width with pigments that may end at 0."""
     width = max(map(len, supports))
     others = ([p for p in aim.allowed if p not in one][: width - len(one)] for one in supports)
     filled = dict.fromkeys(tuple(sorted([*one, *more])) for one, more in zip(supports, others, strict=True))
-    return search_these(aim, np.array(list(filled), dtype=np.intp))
+    return search_these(aim, np.array(list(filled), dtype=np.intp), each)
 
 
-def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
+def _subsets(aim: Aim, m: int, found: list[Found], per_chunk: int) -> Iterator[Indices]:
     """Subsets of size m (n, m) in chunks: all of them, or those that the best smaller ones grow into."""
-    per_chunk = max(_CHUNK // STARTS, 1)
     if comb(len(aim.allowed), m) <= _EXHAUSTIVE:
         flat = np.fromiter((p for subset in combinations(aim.allowed, m) for p in subset), dtype=np.intp)
         every = flat.reshape(-1, m)
@@ -137,24 +141,23 @@ def _subsets(aim: Aim, m: int, found: list[Found]) -> Iterator[Indices]:
         yield every[start : start + per_chunk]
 
 
-def search_these(aim: Aim, subsets: Indices) -> Found:
-    """Every start of these subsets descended; of each subset the best end, and the next best if it is another."""
-    columns = np.repeat(subsets, STARTS, axis=0)
-    ends = projected_levenberg_marquardt(aim, starts(aim, subsets), columns)
-    cost = ends.cost.reshape(-1, STARTS)
-    doses = ends.doses.reshape(len(subsets), STARTS, -1)
+def search_these(aim: Aim, subsets: Indices, each: int = STARTS) -> Found:
+    """So many starts of these subsets descended; of each subset the best end, and the next best if it is another."""
+    columns = np.repeat(subsets, each, axis=0)
+    first = starts(aim, subsets).reshape(len(subsets), STARTS, -1)[:, :each]
+    ends = projected_levenberg_marquardt(aim, first.reshape(columns.shape), columns)
+    cost = ends.cost.reshape(-1, each)
+    doses = ends.doses.reshape(len(subsets), each, -1)
     order = np.argsort(cost, axis=1, kind="stable")
     row = np.arange(len(subsets))
-    first = order[:, 0]
+    best = order[:, 0]
     # Another end of the same subset counts where it is plainly elsewhere, by 5 % of all pigment; those in the same basin, which
     # stopped apart, are dropped.
-    apart = (
-        np.abs(doses - doses[row, first][:, None]).sum(axis=2) > 0.05 * doses[row, first].sum(axis=1)[:, None] + 1e-9
-    )
+    apart = np.abs(doses - doses[row, best][:, None]).sum(axis=2) > 0.05 * doses[row, best].sum(axis=1)[:, None] + 1e-9
     other = np.where(apart, cost, np.inf)
     second = np.argmin(other, axis=1)
     has_second = np.isfinite(other[row, second])
-    keep = np.concatenate([row * STARTS + first, (row * STARTS + second)[has_second]])
+    keep = np.concatenate([row * each + best, (row * each + second)[has_second]])
     return Found(columns[keep], ends.doses[keep], ends.cost[keep], ends.ratio[keep])
 
 

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from tintmix.optics.absorption import effective_dose_slopes, effective_doses
 from tintmix.optics.colour import lab_with_slope
 from tintmix.optics.light import through_with_slope
-from tintmix.optics.section import PANEL
 from tintmix.optics.spectrum import Array
 from tintmix.recipes.search.aim import Aim
 
@@ -76,19 +75,22 @@ def sight(aim: Aim, doses: Array, columns: Indices) -> Sight:
     slope = np.empty((batch, len(aim.places), 3, width))
     rows = np.arange(batch)[:, None, None]
     at = 3 * columns[:, None, :] + np.arange(3)[:, None]
-    judged = None
+    judged, seen_at_judged = aim.judged, None
     for s, place in enumerate(aim.places):
         section = place.section
         there = resin.at(per_mm, section.thickness_mm)
         factor, gain = through_with_slope(there, section.thickness_mm, n, section.ground)
         np.matmul(factor, aim.detector.weights, out=xyz[:, s])
         slope[:, s] = (gain @ place.into_slope)[rows, at]
-        if aim.floor > 0 and section.ground == PANEL and section.thickness_mm == aim.judged_mm:
-            judged = factor, gain
+        if aim.floor > 0 and (section.ground, section.thickness_mm) == (judged.ground, judged.thickness_mm):
+            seen_at_judged = factor, gain
 
     over, over_slope = np.full((batch, 3), -np.inf), np.zeros((batch, 3, width))
     if aim.floor > 0:
-        factor, gain = judged or through_with_slope(resin.at(per_mm, aim.judged_mm), aim.judged_mm, n)
+        if seen_at_judged is None:
+            there = resin.at(per_mm, judged.thickness_mm)
+            seen_at_judged = through_with_slope(there, judged.thickness_mm, n, judged.ground)
+        factor, gain = seen_at_judged
         light = np.maximum(factor @ aim.into_light, 1e-300)
         over[:, FLOOR] = np.log(aim.floor) - np.log(light)
         over_slope[:, FLOOR] = (gain @ aim.into_light_slope)[rows[..., 0], columns] / -light[:, None]

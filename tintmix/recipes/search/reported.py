@@ -92,7 +92,7 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
     resins = model.drawn_resins(every)
     lab_mean = np.empty((len(doses), len(sections), 3))
     light_mean = np.zeros(len(doses))
-    judged = Section(aim.sections[aim.thickest].name, aim.judged_mm)
+    judged = aim.judged
     for start in range(0, len(doses), _TOGETHER):
         part = slice(start, min(start + _TOGETHER, len(doses)))
         per_mm, through_judged = resins.per_mm(doses[part]), None
@@ -105,7 +105,7 @@ def means(aim: Aim, doses: Array, sections: Sequence[Section], every: int = 1) -
         if aim.floor > 0:
             if through_judged is None:
                 there = resins.at(per_mm, judged.thickness_mm)
-                through_judged = through(there, judged.thickness_mm, model.refractive_index)
+                through_judged = through(there, judged.thickness_mm, model.refractive_index, judged.ground)
             light_mean[part] = (through_judged @ aim.into_light).mean(axis=0)
     return lab_mean, light_mean
 

@@ -12,7 +12,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import FILE, OBSERVER, OF_RECIPE, SCALES, Answer, all_of, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
-from tintmix.numerals import capital, chance, numeral
+from tintmix.numerals import capital, chance, numeral, told_depth
 from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ def _places(body: Mapping[str, Any]) -> text.Laid:
     for before, after in zip(body["sections_before"], body["sections_after"], strict=True):
         off = [f"{one[key]:.1f}" for one in (before, after) for key in ("delta_e00", "delta_e00_95")]
         shown = off if changed else [*off[:2], "", ""]
-        rows.append([before["name"], f"{numeral(before['thickness_mm'])} mm", *shown, numeral(before["tolerance"])])
+        rows.append([before["name"], told_depth(before), *shown, numeral(before["tolerance"])])
     heads = ["place", "at", "ΔE00 now", "95 % below", "after", "95 % below", "tolerance"]
     return text.table(heads, rows)
 

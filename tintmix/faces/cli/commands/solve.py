@@ -11,7 +11,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, Answer, answers, usual
-from tintmix.numerals import capital, chance, numeral, percent
+from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 QUIET_SECONDS = 2.0
 BAR_COLUMNS = 30
@@ -22,7 +22,9 @@ BAR_COLUMNS = 30
 @click.argument("target_path", metavar="TARGET", type=FILE)
 @usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
 @click.option(
-    "--picture", type=FILE, help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf."
+    "--picture",
+    type=FILE,
+    help="Draw the best recipe, what is wanted beside what will come, or a casting in the best ones: .png, .svg or .pdf.",
 )
 @click.option("--keep", type=FILE, help="Write the best as a recipe file.")
 @answers
@@ -102,7 +104,7 @@ def _places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]])
     for one, (shown, wanted) in zip(best["sections"], swatches, strict=True):
         haze = one["haze_percent"]
         rows.append([
-            one["name"], f"{numeral(one['thickness_mm'])} mm", text.block(shown), text.triple(one["lab"], 5),
+            one["name"], told_depth(one), text.block(shown), text.triple(one["lab"], 5),
             text.block(wanted) if wanted else "", text.triple(one["target_lab"], 5),
             "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
             f"{one['delta_e00_95']:.1f}", percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",

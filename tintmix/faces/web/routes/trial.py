@@ -8,7 +8,7 @@ from typing import Any
 from tintmix.errors import TintmixError
 from tintmix.faces.web import units as numbers
 from tintmix.faces.web.visit import Answer, Routes, Visit
-from tintmix.numerals import capital
+from tintmix.numerals import capital, length_mm
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.errors import needs_first, not_typed
 from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
@@ -41,7 +41,7 @@ def show(visit: Visit) -> Answer:
     }  # fmt: skip
     if found is not None:
         context["light"], context["observer"] = page_trial.light_of(asked, found)
-        context["thick_mm"] = max((one["thickness_mm"] for one in found.recipe.sections), default=None)
+        context["thick_mm"] = max(map(length_mm, found.recipe.sections), default=None)
         context["answer"] = page_trial.answer_shown(workspace, now, found)
         if context["light"] not in LIGHTS:
             context["lights"].append((context["light"], context["light"]))

@@ -1,0 +1,112 @@
+"""Whether a solid's faces cross each other, and whether an insert lies within the casting: edges sent as rays against faces."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tintmix.numerals import numeral
+from tintmix.shape.errors import bad_mesh
+from tintmix.shape.scene import Scene, scene_of
+from tintmix.shape.solid import Solid
+from tintmix.shape.walk import BATCH
+
+Floats = NDArray[np.float64]
+
+_TRIES = 6
+"""Faces that an edge may touch before the one that it goes through."""
+_SHARE = 1e-4
+"""Of an edge, and of a face: what is nearer to an end or a rim than that touches, and does not cross."""
+
+
+def check_uncrossed(solid: Solid, scene: Scene) -> None:
+    """Raises FileProblem where an edge goes through a face that it does not touch. scene: whose first solid this is."""
+    at = _crossing(solid, solid, scene, 0)
+    if at is not None:
+        raise bad_mesh(solid.name, f"it crosses itself, first near {_told(at)} mm")
+
+
+def check_within(insert: Solid, casting: Solid, scene: Scene) -> None:
+    """Raises FileProblem where an insert sticks out of the casting. scene: of both."""
+    low, high = casting.bounds_mm
+    at = _crossing(insert, casting, scene, 0)
+    at = _crossing(casting, insert, scene, len(casting.faces)) if at is None else at
+    beyond = (insert.vertices_mm < low) | (insert.vertices_mm > high)
+    if at is None and beyond.any():
+        at = insert.vertices_mm[np.flatnonzero(beyond.any(axis=1))[0]]
+    if at is None:
+        # Nothing crosses: each body of it is wholly within or wholly without, and so is any of its corners.
+        inside = _are_inside(insert.vertices_mm[_one_of_each(insert)], scene_of(casting))
+        if not inside.all():
+            at = insert.vertices_mm[_one_of_each(insert)][np.flatnonzero(~inside)[0]]
+    if at is not None:
+        what = f"it sticks out of the casting, or touches its faces, near {_told(at)} mm"
+        raise bad_mesh(insert.name, f"{what}; the casting's mesh is solid where the insert lies")
+
+
+def _crossing(of: Solid, through: Solid, scene: Scene, first: int) -> Floats | None:
+    """Where the first edge of one solid goes through a face of another (or the same), whose triangles in the scene begin at
+    number `first`; None where none does."""
+    face, edge = np.nonzero(of.neighbours > np.arange(len(of.faces))[:, None])
+    start, end = of.faces[face, edge], of.faces[face, (edge + 1) % 3]
+    for begin in range(0, len(face), 4 * BATCH):
+        part = slice(begin, begin + 4 * BATCH)
+        a, b = of.vertices_mm[start[part]], of.vertices_mm[end[part]]
+        along = b - a
+        length = np.linalg.norm(along, axis=1)
+        some = length > 1e-9 * of.diagonal_mm
+        away = along / np.where(some, length, 1.0)[:, None]
+        ray, begins = np.flatnonzero(some), np.full(int(some.sum()), _SHARE)
+        for _ in range(_TRIES):
+            origins = scene.own(a[ray] + along[ray] * begins[:, None])
+            distance, triangle, _, _ = scene.meet(origins, np.ascontiguousarray(away[ray], dtype=np.float32))
+            at = begins + distance / length[ray]
+            hit = (triangle >= first) & (triangle < first + len(through.faces)) & (at < 1)
+            ray, at, met = ray[hit], at[hit], triangle[hit] - first
+            crosses = _goes_through(a[ray], b[ray], through.vertices_mm[through.faces[met]])
+            if of is through:
+                own = through.faces[met]
+                ends = start[part][ray][:, None], end[part][ray][:, None]
+                crosses &= ~((own == ends[0]).any(axis=1) | (own == ends[1]).any(axis=1))
+            if crosses.any():
+                found = np.flatnonzero(crosses)[0]
+                return np.asarray(a[ray[found]] + along[ray[found]] * at[found])
+            # What it met it only touches, most often its own two faces: on from there.
+            begins = at + _SHARE
+            if not len(ray):
+                break
+    return None
+
+
+def _goes_through(a: Floats, b: Floats, corners: Floats) -> NDArray[np.bool_]:
+    """Whether segments go through triangles (N, 3, 3), in double precision, and not just to their rims (Möller and Trumbore,
+    *J. Graphics Tools* 2, 21, 1997)."""
+    along = b - a
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    across = np.cross(along, second)
+    determinant = np.einsum("ij,ij->i", first, across)
+    safe = np.where(determinant == 0, 1.0, determinant)
+    from_corner = a - corners[:, 0]
+    u = np.einsum("ij,ij->i", from_corner, across) / safe
+    turned = np.cross(from_corner, first)
+    v = np.einsum("ij,ij->i", along, turned) / safe
+    t = np.einsum("ij,ij->i", second, turned) / safe
+    inner = np.stack([u, v, 1 - u - v, t, 1 - t]).min(axis=0)
+    return np.asarray((determinant != 0) & (inner > _SHARE))
+
+
+def _are_inside(points: Floats, scene: Scene) -> NDArray[np.bool_]:
+    """Whether points lie inside: the first face that is met, in a direction that no axis has, is met from behind."""
+    along = np.array([0.36, 0.48, 0.8], dtype=np.float32)
+    directions = np.ascontiguousarray(np.broadcast_to(along, points.shape))
+    _, triangle, _, _ = scene.meet(scene.own(points), directions)
+    return np.asarray((triangle >= 0) & (scene.normals[triangle] @ along > 0))
+
+
+def _one_of_each(solid: Solid) -> NDArray[np.intp]:
+    """A corner of each surface that hangs together."""
+    return np.asarray(solid.faces[np.unique(solid.parts(), return_index=True)[1], 0])
+
+
+def _told(at: Floats) -> str:
+    return ", ".join(numeral(round(float(value), 3) + 0.0, 4) for value in at)
