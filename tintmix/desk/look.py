@@ -45,7 +45,8 @@ def look_at(
     insert_should_look: str | Colour | None = None,
 ) -> Looked:
     """Load a model and look. Without doses: the untinted resin, or, of one cup, the cup as poured. at: thicknesses in mm, and
-    names of places of the shape whose file is `on`; of a shape, without any, all its places. `picture` is of the wedge.
+    names of places of the shape whose file is `on`; of a shape, without any, all its places. `picture` is of the wedge,
+    or of the casting.
     insert_should_look: told is too which paint an insert needs to look so.
 
     Raises what is wrong with the model, the doses, the places, the light, the insert, the shape, or the picture's place.
@@ -67,7 +68,10 @@ def look_at(
             # Here, since the room that draws takes 0.05 s, a third of a look.
             from tintmix.desk import draw
 
-            draw.wedge(model, done.look, ground, waiting, seen_under)
+            if on is None:
+                draw.wedge(model, done.look, ground, waiting, seen_under)
+            else:
+                draw.casting(model, done.look, Path(on), painted, waiting, seen_under)
     return done
 
 

@@ -53,7 +53,7 @@ from tintmix.numerals import capital, numeral, percent, told_depth
     "--insert-should-look", metavar="COLOUR",
     help="How an insert should look through the resin: told is which paint it needs. As --insert, but no CSV file.",
 )  # fmt: skip
-@click.option("--picture", type=FILE, help="Draw the thickness strip: .png, .svg or .pdf.")
+@click.option("--picture", type=FILE, help="Draw the thickness strip, or the casting: .png, .svg or .pdf.")
 @answers
 def look(behind: str | None, insert: str | None, insert_should_look: str | None, **said: Any) -> Answer:
     """See what a dose will look like at each thickness, or at each place of a traced casting, and how far that may be off.
@@ -117,7 +117,7 @@ def told(body: Mapping[str, Any], lifts: Any) -> list[Said]:
         notes.append("* A colour outside sRGB: a screen shows the nearest that it can.")
     heads = ["at", "", "L*", "a*", "b*", "light through", "± ΔE00", "haze", "on a screen"]
     return [
-        text.Laid(f"{head}; light {body['light']}, {body['observer']}° observer, {over}."),
+        f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
         "",
         text.table(heads, rows),
         "",
