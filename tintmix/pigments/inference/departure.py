@@ -33,6 +33,9 @@ _SHARE_DRAWN = 1e-3
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
+_HARDLY = 0.5
+"""Of the strength at the strongest chip: what leaves a larger bend open tells next to nothing of one."""
+NOT_JUDGED = "not judged while the chips do not agree with the set as it is declared"
 _TOLERANCE = 0.05
 """Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _HELD = 1e12
@@ -87,6 +90,8 @@ def told(found: Departure, up_to_phr: float) -> str:
         return f"not looked for: fewer than {_LEVELS} doses"
     if found.log_evidence > 0:
         return f"may bend ({effect}), or its strongest cup is off: both are reckoned with"
+    if found.at_most > _HARDLY:
+        return f"hardly told: a bend by half or more up to {numeral(up_to_phr)} phr is not excluded"
     return f"no sign of a bend up to {numeral(up_to_phr)} phr (at most {np.ceil(100 * found.at_most):.0f} %)"
 
 
