@@ -35,6 +35,37 @@ class Said:
         return loaded
 
 
+_NAMED = {
+    "pigments",
+    "doses_phr",
+    "departures",
+    "highest_phr",
+    "under",
+    "delta_e00_per_5_percent",
+    "nearer",
+    "part_phr",
+}
+_NAMED |= {"defaults_used", "change", "instead"}
+"""Keys whose own keys are names of pigments, lights, limits or settings."""
+
+
+def undocumented(command: str, body: Any) -> set[str]:
+    """Keys of a command's JSON, however deep, that its table in docs/formats.md does not have."""
+    page = (ROOT / "docs" / "formats.md").read_text(encoding="utf-8").partition("### What `--json` prints")[2]
+    table = page.partition(f"\n`{command}`:\n")[2].partition("\n\n`")[0]
+    # As in `look`, solve's sections are.
+    table += page.partition("\n`look`:\n")[2].partition("\n\n`")[0] if command == "solve" else ""
+
+    def keys(part: Any, named: bool = False) -> set[str]:
+        if isinstance(part, list):
+            return set().union(*map(keys, part))
+        if not isinstance(part, dict):
+            return set()
+        return set(() if named else part).union(*(keys(value, key in _NAMED) for key, value in part.items()))
+
+    return {key for key in keys(body) if f"`{key}`" not in table}
+
+
 Call = Callable[..., Said]
 Refused = Callable[..., str]
 

@@ -16,6 +16,8 @@ from tintmix.chips.folder import read_chips, write_chips
 from tintmix.errors import FileProblem
 from tintmix.optics.difference import delta_e00
 from tintmix.pigments.fit import fit
+from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.together import unlike_chips, warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.resin import Resin
 
@@ -87,6 +89,24 @@ def test_a_cup_of_one_name_and_two_doses_is_refused_or_told(times: float, told: 
         return
     said = [sentence for sentence in fit([one, two]).report["warnings"] if f"cup {cup} " in sentence]
     assert (told in said[0]) if told else not said
+
+
+def test_a_chip_of_one_name_and_two_thicknesses_is_told_and_taken_as_two() -> None:
+    one = replace(to_chipset(make_set(31, "colour", **ERRORS)), title="first", folder=None)
+    chip = one.chips[-1]
+    two = replace(
+        one,
+        chips=tuple(replace(c, thickness_mm=2 * c.thickness_mm) if c is chip else c for c in one.chips),
+        title="second",
+    )
+    said = unlike_chips([one, two])
+    assert list(said) == [chip.name]
+    assert "in first and" in said[chip.name]
+    assert said[chip.name] in warnings_of([one, two])
+    assert not unlike_chips([one, one])
+    poured = gather([one, two]).observations.poured
+    assert len(set(poured)) == len(one.chips) + 1
+    assert poured[len(one.chips) - 1] != poured[-1]
 
 
 def test_a_pigment_never_poured_alone_is_learnt_from_its_mixtures() -> None:

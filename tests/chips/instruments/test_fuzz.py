@@ -8,12 +8,10 @@ and says the slowest input and the most memory.
 from __future__ import annotations
 
 import random
-import resource
-import sys
-import time
 
 import pytest
 
+from tests.chips.fuzzing import main, said_well, slowest_of
 from tests.chips.instruments import instrument_texts as texts
 from tintmix.chips.instruments.dispatch import parse_samples
 from tintmix.chips.instruments.sample import SampleFile
@@ -73,9 +71,7 @@ def check(kind: str, data: bytes) -> None:
             parse_colours(data.decode("utf-8", "replace")) if kind == "colours" else parse_samples(data, "file", "stem")
         )
     except TintmixError as error:
-        said = str(error)
-        assert "\n" not in said, said
-        assert 10 < len(said) < 20_000, said
+        said_well(error)
         return
     assert isinstance(found, SampleFile)
     assert found.samples
@@ -85,36 +81,10 @@ def check(kind: str, data: bytes) -> None:
         assert len(sample.values) == (3 if sample.kind == "colour" else len(sample.wavelengths_nm or ()))
 
 
-def run(kind: str, count: int, seed: int) -> float:
-    """The slowest of `count` inputs, in seconds."""
-    rng = random.Random(seed)
-    slowest = 0.0
-    for _ in range(count):
-        data = mutated(rng.choice(KINDS[kind]), rng)
-        started = time.perf_counter()
-        try:
-            check(kind, data)
-        except BaseException:
-            print(kind, data, file=sys.stderr)
-            raise
-        slowest = max(slowest, time.perf_counter() - started)
-    return slowest
-
-
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_only_our_errors_come_out(kind: str) -> None:
-    assert run(kind, 400, seed=3) < 5.0
-
-
-def main() -> None:
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
-    for kind in sys.argv[2:] or KINDS:
-        started = time.perf_counter()
-        slowest = run(kind, count, seed=11)
-        megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        print(f"{kind}: {count} inputs in {time.perf_counter() - started:.0f} s, slowest {1000 * slowest:.0f} ms, "
-              f"at most {megabytes:.0f} MB", flush=True)  # fmt: skip
+    assert slowest_of(check, mutated, KINDS, kind, 400, seed=3) < 5.0
 
 
 if __name__ == "__main__":
-    main()
+    main(check, mutated, KINDS)

@@ -7,16 +7,14 @@ the slowest input and the most memory; the names of kinds after the number choos
 from __future__ import annotations
 
 import random
-import resource
 import struct
-import sys
-import time
 from importlib.util import find_spec
 
 import numpy as np
 import pytest
 from PIL import ImageCms
 
+from tests.chips.fuzzing import main, said_well, slowest_of
 from tests.chips.photo import photo_files as files
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
 from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
@@ -77,12 +75,6 @@ def mutated(data: bytes, rng: random.Random) -> bytes:
     return bytes(out)
 
 
-def said_well(error: TintmixError) -> None:
-    said = str(error)
-    assert "\n" not in said, said
-    assert 10 < len(said) < 20_000, said
-
-
 def check(kind: str, data: bytes) -> None:
     try:
         if kind == "place":
@@ -122,38 +114,12 @@ def check(kind: str, data: bytes) -> None:
             assert np.all(place.values < 2)
 
 
-def run(kind: str, count: int, seed: int) -> float:
-    """The slowest of `count` inputs, in seconds."""
-    rng = random.Random(seed)
-    slowest = 0.0
-    for _ in range(count):
-        data = mutated(rng.choice(KINDS[kind]), rng)
-        started = time.perf_counter()
-        try:
-            check(kind, data)
-        except BaseException:
-            print(kind, data, file=sys.stderr)
-            raise
-        slowest = max(slowest, time.perf_counter() - started)
-    return slowest
-
-
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_only_our_errors_come_out(kind: str) -> None:
     if kind == "raw" and find_spec("rawpy") is None:
         pytest.skip("rawpy is optional")
-    assert run(kind, 40 if kind == "raw" else 120, seed=3) < MOST_SECONDS
-
-
-def main() -> None:
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
-    for kind in sys.argv[2:] or KINDS:
-        started = time.perf_counter()
-        slowest = run(kind, count, seed=11)
-        megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        print(f"{kind}: {count} inputs in {time.perf_counter() - started:.0f} s, slowest {1000 * slowest:.0f} ms, "
-              f"at most {megabytes:.0f} MB", flush=True)  # fmt: skip
+    assert slowest_of(check, mutated, KINDS, kind, 40 if kind == "raw" else 120, seed=3) < MOST_SECONDS
 
 
 if __name__ == "__main__":
-    main()
+    main(check, mutated, KINDS)

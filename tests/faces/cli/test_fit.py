@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.faces.conftest import Call, Refused
+from tests.faces.conftest import Call, Refused, undocumented
 from tintmix.desk.demo import demo
 from tintmix.pigments.model_file import load_model
 
@@ -28,6 +28,7 @@ def test_json_has_the_shape_of_the_contract(call: Call, tmp_path: Path) -> None:
     assert said.status == 0
     assert said.err == ""
     body = said.json
+    assert not undocumented("fit", body)
     assert set(body) >= BODY
     assert all(set(chip) >= {"chip", "delta_e00", "doubted"} for chip in body["chips"])
     assert all(set(cup) >= {"cup", "dose_factor", "doubted"} for cup in body["cups"])

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.faces.conftest import Call, Refused
+from tests.faces.conftest import Call, Refused, undocumented
 from tintmix.pigments.model_file import load_model
 
 SECTION = {
@@ -43,6 +43,7 @@ def test_json_has_the_shape_of_the_contract(call: Call, model: Path) -> None:
     assert said.status == 0
     assert said.err == ""
     body = said.json
+    assert not undocumented("look", body)
     assert set(body) >= BODY
     assert (body["light"], body["observer"], body["delta_formula"]) == ("D65", 10, "CIEDE2000")
     assert body["doses_phr"] == {"azure": 0.02, "emerald": 0.01}

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from tests.faces.conftest import Call, undocumented
 from tintmix.chips.folder import read_chips
 from tintmix.faces.cli.main import COMMANDS
 
-Call = Callable[..., Any]
 BASIC = (
     "--pigment",
     "azure=0,02",
@@ -48,6 +46,7 @@ def test_text_and_folder(call: Call, tmp_path: Path) -> None:
 def test_json(call: Call, tmp_path: Path) -> None:
     said = call("plan", tmp_path / "chips", *BASIC, "--cups", "8", "--chips-per-cup", "1", "--json")
     body = said.json
+    assert not undocumented("plan", body)
     assert [len(cup["chips"]) for cup in body["cups"]] == [1] * 8
     assert body["cups"][0]["doses_phr"] == {}
     assert body["cups"][0]["chips"][0]["thickness_mm"] == 12.0

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.faces.conftest import Call, Refused
+from tests.faces.conftest import Call, Refused, undocumented
 from tintmix.desk.demo import demo
 from tintmix.faces.cli.commands import solve as face
 from tintmix.pigments.model_file import load_model
@@ -41,6 +41,7 @@ def test_json_has_the_shape_of_the_contract(call: Call, model: Path, target: Pat
     assert said.status == 0
     assert said.err == ""
     body = said.json
+    assert not undocumented("solve", body)
     assert set(body) >= {"outcome", "says", "binding", "proposals", "seconds"}
     assert body["outcome"] == "reached"
     assert 1 <= len(body["proposals"]) <= 3

@@ -13,6 +13,7 @@ import pytest
 from tests.recipes.shelf import make_model
 from tintmix.chips.chip import Reading
 from tintmix.errors import FileProblem, ValueProblem
+from tintmix.pigments.health import health
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Trial, trial_set
@@ -243,6 +244,20 @@ def test_a_reading_that_cannot_be_right_is_doubted(model: TintModel) -> None:
     found, _ = asked(model, (3.0, 0.3, 1.0))
     assert found.says.startswith("read the chip again first")
     assert any("check the chip's label" in one for one in found.warnings)
+
+
+def test_of_chips_that_contradict_each_other_no_chance_is_told(model: TintModel) -> None:
+    kept = health([True, False, False])
+    for factors in ((1.0, 1.0, 1.0), (0.7, 1.0, 1.0), (1.25, 1.2, 1.2)):
+        found, _ = asked(replace(model, report={"health": kept.as_table()}), factors)
+        sound, _ = asked(model, factors)
+        body, told = found.as_table(), (found.says, *found.order)
+        assert set(body["chance_within_tolerance"].values()) == {None}
+        assert {one["chance_within_tolerance"] for one in body["sections_before"] + body["sections_after"]} == {None}
+        assert kept.says in found.warnings
+        assert "chance" not in " ".join(told)
+        assert (found.additions, found.tells_chance, sound.tells_chance) == (sound.additions, False, True)
+        assert "chance" in sound.says
 
 
 def test_the_same_question_has_the_same_answer(model: TintModel) -> None:

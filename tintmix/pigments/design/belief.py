@@ -137,13 +137,17 @@ def trial_known(model: TintModel, pigments: Sequence[str], cup_phr: Array, thick
 
 
 def model_known(model: TintModel, pigments: Sequence[str], part_phr: Array, thickest_mm: float) -> Belief:
-    """Pigments that an earlier model knows, by its draws; those that it does not know are as in `nothing_known`."""
+    """Pigments that an earlier model knows, by its draws; those that it does not know are as in `nothing_known`.
+
+    Where its base changes in thick pours the belief has that of the thickest section, which the plan is for.
+    """
     count = len(pigments)
     known = [name in model.pigments for name in pigments]
     fresh = [p for p in range(count) if not known[p]]
     at = [model.pigments.index(name) for name in pigments if name in model.pigments]
     worlds = np.linspace(0, len(model.draws_base) - 1, min(_WORLDS, len(model.draws_base))).round().astype(int)
-    logs = np.log(np.concatenate([model.draws_base[:, None], model.draws_absorptivity[:, at]], axis=1))
+    base = model.draws_base + model.drawn_resins().more(thickest_mm)[:, 0]
+    logs = np.log(np.concatenate([base[:, None], model.draws_absorptivity[:, at]], axis=1))
     off = (logs - logs.mean(axis=0)).reshape(len(logs), -1) / np.sqrt(len(logs) - 1)
     _, size, directions = np.linalg.svd(off, full_matrices=False)
     rank = min(_KNOWN_RANK, int(np.count_nonzero(size > 1e-9 * size[0])) or 1)
@@ -152,7 +156,7 @@ def model_known(model: TintModel, pigments: Sequence[str], part_phr: Array, thic
     columns = np.zeros((count + 1, len(GRID_NM), rank + own * len(fresh)))
     columns[[0, *(p + 1 for p in range(count) if known[p])], :, :rank] = joint
     spectra = np.empty((len(worlds), count + 1, len(GRID_NM)))
-    spectra[:, 0] = model.draws_base[worlds]
+    spectra[:, 0] = base[worlds]
     for p, place in zip([p for p in range(count) if known[p]], at, strict=True):
         spectra[:, p + 1] = model.draws_absorptivity[worlds, place]
     if fresh:
@@ -163,7 +167,7 @@ def model_known(model: TintModel, pigments: Sequence[str], part_phr: Array, thic
             spectra[:, p + 1] = dealt[:, f]
             at_columns = slice(rank + own * f, rank + own * (f + 1))
             columns[p + 1, :, at_columns] = pigment_basis(*SMOOTHNESS[_MIDDLE]).columns[:, :own]
-    colours = _colour(model.draws_base, thickest_mm, model.refractive_index)
+    colours = _colour(base, thickest_mm, model.refractive_index)
     resin_off = float(np.quantile(delta_e00(colours, colours.mean(axis=0)), 0.95))
     whole = None if fresh else _of_these(model, at)
     return Belief(tuple(pigments), spectra, columns, tuple(not k for k in known), resin_off > RESIN_KNOWN_WITHIN, whole)

@@ -84,7 +84,7 @@ def told(found: Departure, up_to_phr: float) -> str:
     if found.used:
         return f"bends ({effect}), allowed for"
     if found.at_most is None:
-        return f"not told by fewer than {_LEVELS} doses"
+        return f"not looked for: fewer than {_LEVELS} doses"
     if found.log_evidence > 0:
         return f"may bend ({effect}), or its strongest cup is off: both are reckoned with"
     return f"no sign of a bend up to {numeral(up_to_phr)} phr (at most {np.ceil(100 * found.at_most):.0f} %)"

@@ -28,7 +28,7 @@ from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
-from tintmix.pigments.inference.together import unlike_cups
+from tintmix.pigments.inference.together import unlike_chips, unlike_cups
 from tintmix.pigments.model import HazeLaw
 
 BOTTLE_SPREAD = 0.01
@@ -122,10 +122,12 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     haze_prior = prior_spreads(concentration.max(axis=0), first.is_one_cup, against_clear)
     haze_law = fit_haze(told, haze_prior)
     loads, heavy = _dose_nuisances(sets, rows, pigments)
-    poured_names = list(dict.fromkeys(chip.name for _, chip in rows))
+    apart = unlike_chips(sets)
+    chip_names = [(chip.name, s if chip.name in apart else 0) for s, chip in rows]
+    poured_names = list(dict.fromkeys(chip_names))
     spread = np.zeros(len(poured_names))
-    for s, chip in rows:
-        spread[poured_names.index(chip.name)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
+    for named, (s, chip) in zip(chip_names, rows, strict=True):
+        spread[poured_names.index(named)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
     readings = []
     for s, chips in enumerate(sets):
         index = np.array([r for r, (owner, _) in enumerate(rows) if owner == s], dtype=int)
@@ -144,7 +146,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         thickness_mm=thickness,
         dose_loads=loads,
         heavy=heavy,
-        poured=np.array([poured_names.index(chip.name) for _, chip in rows]),
+        poured=np.array([poured_names.index(named) for named in chip_names]),
         thickness_spread=spread,
         known_per_mm=np.zeros((len(rows), len(GRID_NM))),
         readings=leaning,

@@ -1,4 +1,4 @@
-"""Several chip sets as one fit: what they lack together, and cups of one name that cannot be one cup."""
+"""Several chip sets as one fit: what they lack together, and cups and chips of one name that cannot be one."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _WEIGHED = 3.0
 def warnings_of(sets: Sequence[ChipSet]) -> list[str]:
     """What the sets' readers warned of, but for what one lacks and another holds: that is judged over all. Each once."""
     own = [said for chips in sets for said in chips.warnings if said not in lacking([chips])]
-    return list(dict.fromkeys([*own, *lacking(sets), *unlike_cups(sets)]))
+    return list(dict.fromkeys([*own, *lacking(sets), *unlike_cups(sets), *unlike_chips(sets).values()]))
 
 
 def unlike_cups(sets: Sequence[ChipSet]) -> list[str]:
@@ -52,13 +52,34 @@ def unlike_cups(sets: Sequence[ChipSet]) -> list[str]:
     return list(told.values())
 
 
+def unlike_chips(sets: Sequence[ChipSet]) -> dict[str, str]:
+    """Chips of one name in several sets that are no one chip, and what is said of each: their thicknesses differ by more than two
+    callipers do, so that they do not share a thickness error."""
+    told: dict[str, str] = {}
+    seen: dict[str, tuple[int, Chip]] = {}
+    for s, chips in enumerate(sets):
+        for chip in [one for one in chips.chips if one.use]:
+            first, before = seen.setdefault(chip.name, (s, chip))
+            spread = np.hypot(chips.reading.thickness_spread_mm, sets[first].reading.thickness_spread_mm)
+            apart = abs(chip.thickness_mm - before.thickness_mm)
+            if first != s and apart > max(_WEIGHED * float(spread), _ROUNDED * chip.thickness_mm):
+                told[chip.name] = (
+                    f"chip {chip.name} is {numeral(before.thickness_mm)} mm thick in {_where(sets, first)} and "
+                    f"{numeral(chip.thickness_mm)} in {_where(sets, s)}: taken as two chips; if it is one, one thickness is wrong"
+                )
+    return told
+
+
+def _where(sets: Sequence[ChipSet], s: int) -> str:
+    return str(sets[s].folder or sets[s].title or f"set {s + 1}")
+
+
 def _unlike(sets: Sequence[ChipSet], one: tuple[int, Chip], other: tuple[int, Chip]) -> tuple[str, bool] | None:
     """The first pigment whose doses differ, told with both sets, and whether two weighings may differ so; None: all alike."""
     for name in dict.fromkeys(p.name for s, _ in (one, other) for p in sets[s].pigments):
         (a, spread_a), (b, spread_b) = (_dose(sets[s], chip, name) for s, chip in (one, other))
         if abs(a - b) > _ROUNDED * max(a, b):
-            where = [str(sets[s].folder or sets[s].title or f"set {s + 1}") for s, _ in (one, other)]
-            told = f"{numeral(a)} phr of {name} in {where[0]} and {numeral(b)} in {where[1]}"
+            told = f"{numeral(a)} phr of {name} in {_where(sets, one[0])} and {numeral(b)} in {_where(sets, other[0])}"
             return told, a * b > 0 and abs(a - b) <= _WEIGHED * float(np.hypot(a * spread_a, b * spread_b))
     return None
 

@@ -74,7 +74,7 @@ class Adjustment:
     after: the places as the pot is and as it will be (the same where nothing is added). order: what to do at the bench, step
     by step. chance_*: that every place is within tolerance: as it is, adjusted, and of a fresh batch by next_doses_phr, which
     is weighed for these lots. strengths: of the lots, as now believed. costs: "adjust" (where there is a way) and
-    "start_again".
+    "start_again". contradicts: whether the model's own chips contradict each other.
     """
 
     outcome: Outcome
@@ -94,14 +94,20 @@ class Adjustment:
     strengths: Mapping[str, LotStrength]
     costs: Mapping[str, Cost]
     surprise: float
+    contradicts: bool = False
     says: str = ""
     order: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
     @property
     def is_doubtful(self) -> bool:
-        """Whether the reading is hardly possible: then no chance is told, and what to do stands under the doubt."""
+        """Whether the reading is hardly possible."""
         return self.surprise > SURPRISE
+
+    @property
+    def tells_chance(self) -> bool:
+        """Whether reading and model are sound enough; where not, no chance is told."""
+        return not (self.is_doubtful or self.contradicts)
 
     def as_table(self) -> dict[str, Any]:
         """Its JSON, as formats.md has it, for `finite`."""
@@ -110,7 +116,7 @@ class Adjustment:
             zip(("as_it_is", "adjusted", "started_again"), (min(one, SUREST) for one in chances), strict=True)
         )
         untold = {}
-        if self.is_doubtful:
+        if not self.tells_chance:
             told, untold = dict.fromkeys(told), {"chance_within_tolerance": None}
         before, after = (
             [table_of(one, chance_within_tolerance=min(one.chance_within_tolerance, SUREST)) | untold for one in places]

@@ -122,6 +122,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         strengths={model.pigments[p]: belief.strength(p) for p in columns if pot[p] > 0},
         costs=costs,
         surprise=belief.surprise,
+        contradicts=model.health.contradicts,
     )
     warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
     return says.with_words(found, question, warnings)

@@ -99,10 +99,10 @@ def _worth_pouring(found: Adjustment) -> bool:
 
 def _keep(found: Adjustment, question: Question) -> str:
     if found.chance_before >= question.good:
-        likely = "is" if found.is_doubtful else "is likely"
+        likely = "is likely" if found.tells_chance else "is"
         return f"leave it: it {likely} within tolerance at every place{_with(found, found.chance_before)}."
     so_far = f"the chance that every place is within tolerance is {chance(found.chance_before)}, and "
-    so_far = "" if found.is_doubtful else so_far
+    so_far = so_far if found.tells_chance else ""
     if _worth_pouring(found):
         more = ""
         if all(one.delta_e00 <= one.tolerance for one in found.before):
@@ -117,8 +117,8 @@ def _keep(found: Adjustment, question: Question) -> str:
 
 
 def _with(found: Adjustment, value: float, what: str = "chance ") -> str:
-    """A chance in brackets; none beside a reading that is hardly possible, for it rests on it."""
-    return "" if found.is_doubtful else f" ({what}{chance(value)})"
+    """A chance in brackets; none where reading or chips cannot be right, for it rests on them."""
+    return f" ({what}{chance(value)})" if found.tells_chance else ""
 
 
 def _list(found: Adjustment, question: Question) -> str:
@@ -147,7 +147,7 @@ def _add(found: Adjustment, question: Question) -> str:
         f"{chance(found.chance_before)})."
     )
     stir = f"{said}. {out or 'Stir'} {_list(found, question)} into {into}{then}{makes}."
-    return stir if found.is_doubtful else stir + comes
+    return stir + comes if found.tells_chance else stir
 
 
 def _start_again(found: Adjustment, question: Question) -> str:
