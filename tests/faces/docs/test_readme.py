@@ -168,7 +168,7 @@ def test_the_target_example_of_formats_can_be_read(tmp_path: Path) -> None:
     examples = blocks(PAGES["formats.md"], "toml")
     shutil.copy(ROOT / "swatches" / "targets" / "sea-green-glass.csv", tmp_path / "green-glass.csv")
     # As TOML has it, a table ends where the next begins, so the two examples can stand in one file.
-    (tmp_path / "target.toml").write_text(examples[2] + examples[3], encoding="utf-8")
+    (tmp_path / "target.toml").write_text(examples[2] + examples[4], encoding="utf-8")
     target = read_target(tmp_path / "target.toml")
     assert [section.name for section in target.sections] == ["flange", "point"]
     assert target.glass is not None
