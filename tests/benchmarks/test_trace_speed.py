@@ -2,7 +2,8 @@
 
     python -m pytest -n 0 tests/benchmarks/test_trace_speed.py --benchmark-enable -s
 
-Processor time of one core; trace and bare calls take turns, the least of each counts. A torus is smooth, and light comes in again.
+Processor time of one core; trace and bare calls take turns, the least of each counts. A torus is smooth, and light comes
+in again.
 """
 
 from __future__ import annotations
