@@ -127,7 +127,7 @@ ALIKE = 1.5
 """Paths of which the longest (95 %) are so many times the shortest (5 %), evenly spread, look like a slab of their mean to ΔE00
 0.1 where half of the light comes through a grey, and to 0.5 where a tenth does."""
 SAME_INDEX = 0.005
-"""Resins whose refractive indices differ by less bend light alike: half a degree of the critical angle."""
+"""Resins whose refractive indices differ by less bend light alike: the critical angle moves by a sixth of a degree."""
 
 
 def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]:
