@@ -23,13 +23,12 @@ from tintmix.pigments.model_file import load_model
 @dataclass(frozen=True, slots=True)
 class Looked:
     """What a dose looks like. body: the same as JSON has it. lifts: for each section None, or a brighter colour and by how
-    many stops. wanted: how an insert should look, on a screen, where that was asked.
+    many stops.
     """
 
     look: Look
     body: dict[str, Any]
     lifts: tuple[tuple[str, int] | None, ...]
-    wanted: str | None = None
 
 
 def look_at(
@@ -109,7 +108,8 @@ def with_paint(
     ]
     sections = [one | {"insert_paint": finite(paint)} for one, paint in zip(done.body["sections"], paints, strict=True)]
     shown = screen(xyz_of_lab(wanted, look.white_xyz), look.white_xyz).hex[0]
-    return replace(done, body=done.body | {"sections": sections}, wanted=shown)
+    asked = {"lab": wanted.tolist(), "srgb": shown}
+    return replace(done, body=done.body | {"sections": sections, "insert_should_look": asked})
 
 
 def _places(
