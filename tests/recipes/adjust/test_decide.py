@@ -455,13 +455,3 @@ def test_what_may_have_been_weighed_wrong_is_asked_about_and_not_answered_as_a_w
     added_g = sum(one.pigment_g for one in found.additions if one.pigment == "p0")
     assert 0.8 * missing_g < added_g < 1.2 * missing_g
     assert all(place.delta_e00_95 > place.delta_e00 + 1 for place in found.after)  # it may be the lot all the same
-
-
-def test_what_the_scale_showed_leaves_little_doubt(model: TintModel) -> None:
-    """Told weights are doubted less than those that nobody tells, and a pot that is right is not asked about."""
-    found, question = asked(model, (0.7, 1.0, 1.0))
-    assert found.slips == ("p0",)
-    said = replace(question.trials[0], weigh_spreads=dict.fromkeys(model.pigments, 0.02))
-    again = adjust(model, target_of(model, recipe_doses(model)), replace(question, trials=(said,)))
-    assert again.slips == ()
-    assert asked(model, (1.0, 1.05, 1.0))[0].slips == ()
