@@ -29,7 +29,7 @@ from tintmix.shape.solid import Solid
 from tintmix.shape.values import PathPicture
 from tintmix.shape.view import Frame, View
 
-PROGRAM = "python -m tests.accuracy.path_rows 1024 PAGE"
+PROGRAM = "python -m tests.accuracy.path_rows 4096 PAGE"
 Floats = NDArray[np.float64]
 PIXELS, BLOCK, REGIONS = 48, 4, 20
 STRENGTHS_PER_MM = (0.004, 0.012, 0.03)
@@ -126,7 +126,7 @@ def theirs(solid: Solid, insert: Solid | None, frame: Frame, rays: int, folder: 
             "type": "orthographic", "near_clip": 0.01, "far_clip": 10 * side,
             "to_world": look @ to_world().scale([side / 2, side / 2, 1]),
             "film": {"type": "hdrfilm", "width": PIXELS, "height": PIXELS, "rfilter": {"type": "box"}},
-            "sampler": {"type": "independent", "sample_count": -(-rays // RENDERS)},
+            "sampler": {"type": "multijitter", "sample_count": -(-rays // RENDERS)},
         },
         "panel": {
             "type": "rectangle",
@@ -213,7 +213,7 @@ def main() -> int:
     if importlib.util.find_spec("mitsuba") is None:
         print("This compares with mitsuba, which is not installed here: pip install mitsuba (200 MB).")
         return 2
-    rays = int(sys.argv[1]) if len(sys.argv) > 1 else 1024
+    rays = int(sys.argv[1]) if len(sys.argv) > 1 else 4096
     rows = []
     with tempfile.TemporaryDirectory() as folder:
         for casting in castings():

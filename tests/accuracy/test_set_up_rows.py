@@ -12,9 +12,9 @@ _SURE = [row for row in ROWS if row[0] != "the other observer alone"]
 
 @pytest.mark.parametrize(("name", "make", "kinds", "names"), _SURE, ids=[row[0] for row in _SURE])
 def test_a_wrong_set_up_is_named(name, make, kinds, names) -> None:  # type: ignore[no-untyped-def]
-    assert named(make(5300, kinds[0])) in names
+    assert named(make, 5300, kinds[0]) in names
 
 
 @pytest.mark.parametrize("kind", ["colour", "spectrum", "camera"])
 def test_a_sound_set_is_not_accused(kind: str) -> None:
-    assert not named(sound(5300, kind))
+    assert not named(sound, 5300, kind)

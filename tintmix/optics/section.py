@@ -136,7 +136,7 @@ def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]
     low, high = sorted((max(seen.straight_mm, LEAST_MM), max(seen.path_mm.mean, LEAST_MM)))
     if high > UNLIKE * low:
         straight, path = (numeral(value, 3) for value in (seen.straight_mm, seen.path_mm.mean))
-        yield f"{section.name}: {seen.depth}; the tint shows there as in about {path} mm of it, not {straight}."
+        yield f"{section.name}: {seen.depth}; the tint shows there as in about {path} mm of it, not as in {straight} mm."
     if seen.dark:
         yield (
             f"{section.name} is dark by its shape: {percent(seen.of_clear)} of the light comes through it in clear resin, and no "

@@ -351,7 +351,11 @@ class TintModel:
         seen = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
         # The light that comes is that of a plate, whatever ground colours it, but where the ground is all that is seen.
         grounds = [section.ground if isinstance(section.ground, LightPaths) else PANEL for section in sections]
-        plates = seen if all(s.ground == ground for s, ground in zip(sections, grounds, strict=True)) else seen.copy()
+        plates = (
+            seen
+            if all(s.ground == ground for s, ground in zip(sections, grounds, strict=True))
+            else np.empty_like(seen)
+        )
         for s, (section, own) in enumerate(zip(sections, grounds, strict=True)):
             for out, ground in ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, own)):
                 there = resins.at(per_mm, section.thickness_mm)

@@ -143,7 +143,11 @@ def _sane(
     vertices: NDArray[np.float64], faces: NDArray[np.int32], unit: str, name: str, notes: list[Note]
 ) -> NDArray[np.float64]:
     """The corners, if the casting is of a size that castings have; a note where that is in doubt."""
-    used = vertices[np.unique(faces)] if faces.min() >= 0 and faces.max() < len(vertices) else vertices
+    used = vertices
+    if faces.min() >= 0 and faces.max() < len(vertices):
+        named = np.zeros(len(vertices), np.bool_)
+        named[faces.ravel()] = True
+        used = vertices[named]
     longest = float(np.ptp(used, axis=0).max())
     if longest == 0 or (SHORTEST_MM < longest < LONGEST_MM and _SHORT_MM <= longest <= _LONG_MM):
         return vertices

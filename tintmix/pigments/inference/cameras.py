@@ -2,9 +2,9 @@
 lie beside it.
 
 An unknown panel of power p(λ) is p(λ) exp(V(λ) q). The weights w(λ) of an unknown camera's channel, or of a phone that makes
-JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through. All are scaled so that the
-bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own (`optics.tone`). The q enter the fit beside the
-pigments, so that a few chips whose colour was measured otherwise sharpen them.
+JPEGs, are w(λ) + W(λ) q: a matrix of channels and a way to white are linear in what comes through; of a phone before an unknown
+panel W(λ) holds both. All are scaled so that the bare panel reads 1; q ~ N(0, I). A phone's contrast is a number of its own
+(`optics.tone`). The q enter the fit beside the pigments, so that a few chips whose colour was measured otherwise sharpen them.
 
 Colour-filter cameras: mean and standard deviation over 52 published sensitivities, each channel's peak 1 (figures given
 with the project's design). Cameras of stacked layers do not follow this prior and must be measured.
@@ -21,7 +21,7 @@ from itertools import product
 
 import numpy as np
 
-from tintmix.optics.detector import Light, camera, light, rendered_ways
+from tintmix.optics.detector import Detector, Light, camera, light, rendered_ways
 from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.pigments.inference.prior import leading, matern52
 
@@ -123,13 +123,39 @@ def rendered_mix(panel: Light) -> Array:
     """Directions (K, 3, M) in which the weights of a rendered photo may lie beside their mean: how the phone brings the panel
     to white, its own sensitivities behind the best matrix for them, and how vivid it renders."""
     ways = rendered_ways(panel)
-    centre = ways.mean(axis=0)
+    away = (ways - ways.mean(axis=0)) / np.sqrt(len(ways))
+    return _mixed([*away, *_of_phones(panel, ways.mean(axis=0))], _RENDERED_DIRECTIONS)
+
+
+@cache
+def rendered_unknown() -> tuple[Detector, Array]:
+    """A rendered photo of an unknown panel, in the mean, and the directions (K, 3, M) in which its weights may lie beside it.
+
+    A phone sets the white of its panel to sRGB's, so that its matrix leans with the panel: weights of the mean panel times what
+    another's power is beside it would not be those of any phone.
+    """
+    rng = np.random.default_rng(_PHONES_SEED)
+    # 1e-9: so that rounding leaves the matrix positive definite.
+    root = np.linalg.cholesky(matern52(FINE_NM[:, None] - FINE_NM, _PANEL_LENGTH_NM) + 1e-9 * np.eye(len(FINE_NM)))
+    leaning = np.exp(_panel_logs() + _PANEL_SPREAD * rng.standard_normal(_panel_logs().shape) @ root.T)
+    ways = np.concatenate([rendered_ways(Light("one of many", power)) for power in leaning])
+    mean = ways.mean(axis=0)
+    away = [*(ways - mean) / np.sqrt(len(ways)), *_of_phones(unknown_panel(), mean)]
+    return Detector("photo on an unknown panel", mean, "rendered"), _mixed(
+        away, _RENDERED_DIRECTIONS + _PANEL_DIRECTIONS
+    )
+
+
+def _of_phones(panel: Light, centre: Array) -> list[Array]:
+    """What a phone's weights differ by from those (K, 3) that it aims at."""
     luma = centre @ np.array(_LUMA)
-    away = [(way - centre) / np.sqrt(len(ways)) for way in ways]
-    away.append(_VIVID * (centre - luma[:, None]))
-    away += [_PHONE_PART * one / np.sqrt(_PHONES) for one in _phones(panel, centre)]
+    phones = _phones(panel, rendered_ways(panel).mean(axis=0))
+    return [_VIVID * (centre - luma[:, None]), *(_PHONE_PART * one / np.sqrt(_PHONES) for one in phones)]
+
+
+def _mixed(away: list[Array], count: int) -> Array:
     flat = np.stack(away).reshape(len(away), -1)
-    return leading(flat.T @ flat, _RENDERED_DIRECTIONS).reshape(*centre.shape, -1)
+    return leading(flat.T @ flat, count).reshape(*away[0].shape, -1)
 
 
 def _phones(panel: Light, wanted: Array) -> list[Array]:
