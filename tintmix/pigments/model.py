@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from tintmix.errors import ValueProblem
 from tintmix.numerals import chip_mm, numeral
@@ -184,7 +184,7 @@ class TintModel:
         mean = (self.draws_base * np.exp(thick.log_ratio)).mean(axis=0)
         return ThickBase(log_ratio=np.log(mean / self.base_per_mm), from_mm=thick.from_mm, to_mm=thick.to_mm)
 
-    def drawn_resins(self, every: int = 1, of: Array | None = None) -> TintedResin:
+    def drawn_resins(self, every: int = 1, of: NDArray[np.intp] | None = None) -> TintedResin:
         """What absorbs, by each draw of the posterior (D), or by each so-maniest, or by those of these numbers."""
         kept: Any = slice(None, None, every) if of is None else of
         return replace(

@@ -25,7 +25,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
-from tintmix.pigments.inference.observations import Observations, Readings
+from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
 from tintmix.recipes.adjust.errors import not_one_reading_each
@@ -92,7 +92,7 @@ class Belief:
     expected: Array
     observed: Array
     causes: tuple[Cause, ...]
-    by_cause: Array
+    by_cause: Index
 
     def strength(self, pigment: int) -> LotStrength:
         """The strength of one pigment's lot: the geometric mean, and the spread of its logarithm."""
@@ -108,7 +108,7 @@ class Belief:
                 found[cause.pigment] = cause.factor, math.exp(float(rest.mean())) if rest.size else 1.0
         return found
 
-    def take(self, draws: Array) -> Belief:
+    def take(self, draws: Index) -> Belief:
         """These draws alone."""
         cut = ("base", "absorptivity", "departure", "log_strength", "log_pot", "by_cause")
         return replace(self, **{name: getattr(self, name)[draws] for name in cut})
@@ -178,10 +178,14 @@ def believe(
             usual = (weighed if cause.slipped else spread)[cause.pigment]
             row[layout.doses.start + cause.pigment + count * cause.slipped] = FAR / max(usual, 1e-9)
 
-    def of_cause(by: int, rows: Array) -> tuple[Array, Array, float, float]:
-        part = forward.take(rows)
-        return _moved(part, start[rows] * wider[by], covariance * wider[by] * wider[by][:, None], errors[rows])
+    def of_cause(by: int, rows: Index) -> tuple[Array, Array, float, float]:
+        part, prior, begin = forward.take(rows), start[rows] * wider[by], start[rows]
+        if told:
+            # From where the mean ended in what is wide: a step from a wild start may never come back.
+            begin = np.where(wider[by] > 1, told[by][0], begin)
+        return _moved(part, prior, begin, covariance * wider[by] * wider[by][:, None], errors[rows])
 
+    told: list[tuple[Array, Array, float, float]] = []
     errors = _errors(forward, len(start))
     last = np.array([len(start) - 1])
     told = [of_cause(by, last) for by in range(len(causes))]
@@ -369,18 +373,20 @@ def _errors(forward: Forward, count: int) -> Array:
     return error
 
 
-def _moved(forward: Forward, start: Array, covariance: Array, error: Array) -> tuple[Array, Array, float, float]:
-    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers).
+def _moved(
+    forward: Forward, start: Array, begin: Array, covariance: Array, error: Array
+) -> tuple[Array, Array, float, float]:
+    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers, from begin).
 
     And of the last: the first chip's reading as it was foreseen, chi-square a value, and the logarithm of the evidence,
     −½ (χ² + ln |I + J Σ Jᵀ|), as if all were linear about where it ended.
     """
-    residual, slope = forward.residuals(start)
+    residual, slope = forward.residuals(begin)
     values = residual.shape[1]
     first = forward.observations.readings[0]
     expected = np.asarray(first.observed[0] + first.spread[0] * residual[-1][: first.observed.shape[1]])
     longest = _LONGEST * np.maximum(np.sqrt(np.diag(covariance)), 1.0)
-    z = start.copy()
+    z = begin
     identity = np.eye(values)
     square = log_det = 0.0
     for _ in range(_STEPS):

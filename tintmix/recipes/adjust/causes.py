@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.observations import Index
 
 SLIP = 0.2
 """The chance that something was weighed wrong, where nobody says what was weighed, in a pot that is asked about: one in five
@@ -68,9 +69,9 @@ def shares(causes: Sequence[Cause], log_evidence: Sequence[float]) -> Array:
     return np.asarray(share / share.sum())
 
 
-def dealt(share: Array, count: int) -> Array:
+def dealt(share: Array, count: int) -> Index:
     """Which cause each of `count` draws is moved by (count,): as many of each as it is believed, and mixed."""
     ends = np.floor(np.cumsum(share) * count + 0.5).astype(int)
     ends[-1] = count
     cause = np.repeat(np.arange(len(share)), np.diff(ends, prepend=0))
-    return np.asarray(np.random.default_rng(20240614).permutation(cause))
+    return np.asarray(np.random.default_rng(20240614).permutation(cause), dtype=np.intp)

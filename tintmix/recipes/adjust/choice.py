@@ -18,6 +18,7 @@ from tintmix.optics.difference import delta_e00, residuals
 from tintmix.optics.light import through
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.observations import Index
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.search.aim import Aim
 
@@ -61,7 +62,7 @@ class Sights:
     aim: Aim
     error: Array
     plain_error: Array
-    rows: Array
+    rows: Index
     """Which of the model's draws these are (D,)."""
 
     def doses(
