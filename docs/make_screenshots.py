@@ -23,7 +23,8 @@ from PIL import Image
 PICTURES = Path(__file__).resolve().parent / "pictures"
 CHROMIUM = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
 WIDE, PHONE = (1000, 820), (360, 740)
-COLOURS = 200
+COLOURS, FEW_COLOURS = 200, 20
+"""Few for a traced picture: its noise does not pack."""
 MOST_BYTES = 120_000
 TOKEN = "for-screenshots-only"
 
@@ -51,10 +52,10 @@ def served(folder: Path) -> Iterator[str]:
     listening.close()
 
 
-def save(shot: bytes, path: Path) -> None:
+def save(shot: bytes, path: Path, colours: int = COLOURS) -> None:
     """A screenshot with few colours, so that it stays small."""
     with Image.open(io.BytesIO(shot)) as image:
-        few = image.convert("RGB").quantize(COLOURS, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+        few = image.convert("RGB").quantize(colours, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
     few.save(path, optimize=True)
     print(f"{path} {path.stat().st_size // 1000} kB")
     assert path.stat().st_size <= MOST_BYTES, path
@@ -100,7 +101,7 @@ def main(folder: Path = PICTURES) -> None:
             tab.goto(f"{address}/?token={TOKEN}")
             tab.wait_for_url(f"{address}/tint")
 
-            def take(name: str, top: str = "", height: int = WIDE[1]) -> None:
+            def take(name: str, top: str = "", height: int = WIDE[1], colours: int = COLOURS) -> None:
                 tab.set_viewport_size({"width": tab.viewport_size["width"], "height": height})
                 if top:
                     tab.locator(top).first.evaluate("one => one.scrollIntoView()")
@@ -109,7 +110,7 @@ def main(folder: Path = PICTURES) -> None:
                 tab.evaluate("() => document.activeElement.blur()")
                 tab.mouse.move(0, 0)
                 tab.wait_for_timeout(200)
-                save(tab.screenshot(), folder / f"page-{name}.png")
+                save(tab.screenshot(), folder / f"page-{name}.png", colours)
 
             take("one-cup", height=760)
             photo(tab, address, take)
@@ -158,6 +159,7 @@ def demo(tab: Any, address: str, take: Take) -> None:
     for name in ("chips", "pigments", "tint"):
         tab.goto(f"{address}/{name}")
         take(name, height=980 if name == "tint" else WIDE[1])
+    casting(tab, address, take)
     tab.goto(f"{address}/recipes")
     take("recipes", height=760)
     take("recipes-found", "#found", 1000)
@@ -165,6 +167,13 @@ def demo(tab: Any, address: str, take: Take) -> None:
     tab.goto(f"{address}/tint")
     take("phone", height=PHONE[1])
     tab.set_viewport_size({"width": WIDE[0], "height": WIDE[1]})
+
+
+def casting(tab: Any, address: str, take: Take) -> None:
+    """A deck prism, traced from above."""
+    tab.goto(f"{address}/casting")
+    tab.wait_for_selector("canvas[data-fine='16']", timeout=60_000)
+    take("casting", height=900, colours=FEW_COLOURS)
 
 
 def bench(tab: Any, address: str, take: Take) -> None:

@@ -12,14 +12,19 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
+from tests.recipes.seen import prism_paths, seen_place
 from tests.recipes.shelf import known_problem
 from tintmix.optics.difference import residuals
+from tintmix.optics.paths import LightPaths
+from tintmix.optics.section import seen_section
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.solve import Outcome, solve
 from tintmix.recipes.target import Limits, Target, TargetSection
@@ -118,3 +123,42 @@ def test_memory_of_forty_pigments():
     ran = subprocess.run([sys.executable, "-c", MEMORY], capture_output=True, text=True, check=True)
     print(f"\n40 pigments: {float(ran.stdout):.0f} MB")
     assert float(ran.stdout) <= 500
+
+
+def binned(paths: LightPaths) -> LightPaths:
+    """As a shape's file has them: 48 lengths, zero and then geometric, each path split between its two neighbours."""
+    bins = np.concatenate([[0.0], np.geomspace(0.3, 400.0, 47)])
+    kept = np.zeros(len(bins))
+    # A peak that is as wide as that of a place of 2 % of the pixels.
+    for length, weight in zip(paths.lengths_mm, paths.weights[0], strict=True):
+        for near in np.linspace(0.9, 1.1, 21) * length:
+            below = int(np.searchsorted(bins, near, side="right")) - 1
+            part = (near - bins[below]) / (bins[below + 1] - bins[below])
+            kept[below] += weight / 21 * (1 - part)
+            kept[below + 1] += weight / 21 * part
+    nothing = (0.0,) * len(bins)
+    return LightPaths(lengths_mm=tuple(bins), weights=(tuple(kept), nothing, nothing))
+
+
+@pytest.mark.parametrize("floor", [None, 0.01])
+def test_two_seen_places_take_at_most_twice_two_slabs(floor):
+    """Row "solve with two seen places": both as shapes have them, eight problems, the ratio of the sums."""
+    slabs_took, seen_took = 0.0, 0.0
+    for seed in range(8):
+        problem = known_problem(
+            20 + seed, pigments=12, draws=DRAWS, limits=Limits(pigments=3, luminous_transmittance=floor)
+        )
+        places = [seen_place(binned(prism_paths(one.thickness_mm)), one.name) for one in problem.target.sections]
+        sections = [seen_section(one.place, one) for one in places]
+        colours = problem.model.look_many(problem.doses[None], sections).lab[0]
+        target = replace(
+            problem.target,
+            sections=tuple(
+                TargetSection(one.place, lab=tuple(colour.tolist()), seen=one)
+                for one, colour in zip(places, colours, strict=True)
+            ),
+        )
+        slabs_took += seconds(partial(solve, problem.model, problem.target), 3)
+        seen_took += seconds(partial(solve, problem.model, target), 3)
+    print(f"\nslabs {slabs_took / 8:.3f} s, seen {seen_took / 8:.3f} s: {seen_took / slabs_took:.2f}×")
+    assert seen_took <= 2.0 * slabs_took

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import time
 import zipfile
 from pathlib import Path
 
@@ -16,8 +17,10 @@ from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
 from tintmix.shape.bodies import block, deck_prism, ring
 from tintmix.shape.checks import check_uncrossed, check_within
 from tintmix.shape.mesh_file import Mesh, mesh_from, read_mesh
+from tintmix.shape.picture import Tracing
 from tintmix.shape.scene import scene_of
 from tintmix.shape.solid import Solid
+from tintmix.shape.view import View, frame_of
 
 
 def exported(solid: Solid, kind: str, scale: float = 1.0) -> bytes:
@@ -245,6 +248,35 @@ def test_an_obj_opens_nothing_else(tmp_path: Path) -> None:
     assert "calls for something outside" in refused(b"v 0 0 0\ncsh -rm things\n" + data, "a.obj")
 
 
+def test_a_broken_archive_and_another_encoding() -> None:
+    data = bytearray(exported(deck_prism(), "3mf"))
+    middle = data.find(b"3dmodel.model") + 60
+    data[middle : middle + 40] = bytes(40)
+    assert "it cannot be unpacked" in refused(bytes(data), "a.3mf")
+    named = "# Prüfstück\no Prüfstück\n".encode("latin-1") + exported(deck_prism(), "obj")
+    assert mesh_from(named, "a.obj", "mm").of.triangles == 36
+
+
+@pytest.mark.parametrize("line", [b"\n", b" \n", b"\t", b"<model ", b"<object ", b"v "])
+def test_long_rows_of_nothing_take_no_time(line: bytes) -> None:
+    """Searches that begin again at every line would take minutes."""
+    many = line * (2_000_000 // len(line))
+    started = time.process_time()
+    refused(b"o a\n" + many, "a.obj")
+    refused(b"solid a\n" + many, "a.stl")
+    refused(b"ply\n" + many, "a.ply")
+    refused(model_3mf(many.decode() + "."), "a.3mf")
+    assert time.process_time() - started < 5
+
+
+def test_a_mesh_that_is_at_fault_is_found_by_its_rays() -> None:
+    """A crossing that nobody looked for: light comes from outside where inside should be."""
+    solid = crossing()
+    tracing = Tracing(scene_of(solid), frame_of(solid.vertices_mm, View(direction=(0.3, 0.2, 1)), 64), "panel")
+    with pytest.raises(FileProblem, match=r"a\.stl: of \d+ rays of light \d+ found no way out"):
+        tracing.go_on()
+
+
 def test_no_file(tmp_path: Path) -> None:
     with pytest.raises(NotThere, match="no such file"):
         read_mesh(tmp_path / "none.stl", "mm")
@@ -274,17 +306,23 @@ def test_sound_solids_do_not_cross(solid: Solid) -> None:
 
 
 @pytest.mark.parametrize(
-    ("middle", "said"), [((0, 0, -3), "sticks out"), ((0, 0, 40), "sticks out"), ((200, 0, -20), "sticks out")]
+    ("middle", "said"),
+    [
+        ((0, 0, -3), "sticks out"),
+        ((0, 0, 40), "sticks out"),
+        ((200, 0, -20), "sticks out"),
+        ((0, 0, -30), "sticks out"),
+    ],
 )
 def test_an_insert_that_sticks_out(middle: tuple[float, float, float], said: str) -> None:
     casting, insert = deck_prism(), ring(across_mm=40, middle_mm=middle, high_mm=8)
     with pytest.raises(FileProblem, match=said):
-        check_within(insert, casting, scene_of(casting, insert))
+        check_within(insert, casting, scene_of(insert), scene_of(casting))
 
 
 def test_an_insert_within() -> None:
     casting, insert = deck_prism(), ring(across_mm=40, middle_mm=(0, 0, -10))
-    check_within(insert, casting, scene_of(casting, insert))
+    check_within(insert, casting, scene_of(insert), scene_of(casting))
 
 
 def test_an_insert_in_a_hollow_of_its_own_shape_is_told() -> None:
@@ -295,7 +333,7 @@ def test_an_insert_in_a_hollow_of_its_own_shape_is_told() -> None:
     hollowed = Solid(vertices_mm=both, faces=faces)
     insert = Solid(vertices_mm=hollow.vertices_mm + [0, 0, 20], faces=hollow.faces)
     with pytest.raises(FileProblem, match="solid where the insert lies"):
-        check_within(insert, hollowed, scene_of(hollowed, insert))
+        check_within(insert, hollowed, scene_of(insert), scene_of(hollowed))
 
 
 def test_walls_that_touch() -> None:

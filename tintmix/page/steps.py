@@ -10,6 +10,7 @@ from tintmix.page.workspace import Snapshot
 STEPS = {
     "chips": "Chips",
     "pigments": "Pigments",
+    "casting": "Casting",
     "tint": "Tint",
     "recipes": "Recipes",
     "sheet": "Sheet",
@@ -32,7 +33,7 @@ def steps_of(now: Snapshot) -> tuple[Step, ...]:
     """The steps, from what the page keeps.
 
     >>> [step.state for step in steps_of(Snapshot(0, {}, {}))]
-    ['open', 'waits', 'open', 'waits', 'waits', 'waits', 'open']
+    ['open', 'waits', 'open', 'open', 'waits', 'waits', 'waits', 'open']
     """
     chips, pigments = now.area("chips"), now.area("pigments")
     recipes, tint, part = now.area("recipes"), now.area("tint"), now.area("part")
@@ -47,6 +48,7 @@ def steps_of(now: Snapshot) -> tuple[Step, ...]:
         "chips": ("done", f"{read} of {poured} read") if poured and read == poured
         else ("open", f"{read} of {poured} read" if poured else "none yet"),
         "pigments": _pigments(model, read, sets, pigments),
+        "casting": ("done", "traced") if now.area("casting").get("shape") else ("open", "not traced"),
         "tint": ("done" if dosed else "open", "one cup" if not model or one_cup else f"{places} places"),
         "recipes": _recipes(chosen, bool(model) and not one_cup, recipes),
         "sheet": ("done", "written") if now.area("sheet").get("done")

@@ -31,6 +31,8 @@ from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept, nothing
 from tintmix.page.values import to_table, with_notes
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.shape.shape_file import read_shape
+from tintmix.shape.values import CastingShape
 
 STATE_FORMAT = Format(what="page")
 """The list's format. A step is given the list, and each list of undo too: of those, `areas` and `revisions` alone."""
@@ -46,6 +48,7 @@ _KEEP_LOADED = 8
 WORDS = {
     "settings": "the settings",
     "part": "the places on the casting",
+    "casting": "the casting",
     "chips": "the chip sets",
     "pigments": "what is known of the pigments",
     "tint": "the doses",
@@ -211,6 +214,10 @@ class Workspace:
     def model(self, name: str) -> TintModel:
         """A model that was kept. Raises NoSuchThing."""
         return self._once(name, lambda: load_model(self.file(name)))
+
+    def shape(self, name: str) -> CastingShape:
+        """A traced casting that was kept. Raises NoSuchThing."""
+        return self._once(name, lambda: read_shape(self.file(name)))
 
     def keep_json(self, value: Any) -> str:
         """A table, kept as it is now; its name."""

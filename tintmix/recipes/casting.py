@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import read_column
@@ -14,11 +14,13 @@ from tintmix.files.schema import NEEDED, Table, anything, checked, list_of, numb
 from tintmix.optics.detector import Light
 from tintmix.optics.paths import LightPaths, PathLength, Seen
 from tintmix.optics.section import Section, seen_section
+from tintmix.optics.spectrum import Array
 from tintmix.recipes.errors import insert_unpainted, unreadable_recipe
 from tintmix.recipes.insert_colour import reflectance_of
 from tintmix.recipes.target import RANGES, Curve, Insert
-from tintmix.shape.shape_file import changed_since, read_shape
-from tintmix.shape.values import CastingShape
+
+if TYPE_CHECKING:
+    from tintmix.shape.values import CastingShape
 
 _SIZE = number(least=0)
 _TEXT = text(empty=True)
@@ -78,6 +80,8 @@ def read_places(
     insert: in place of the one that the shape has; light, observer: by which its colour is meant. Raises what is wrong with the
     file, and ValueProblem where an insert is seen whose colour nobody said.
     """
+    from tintmix.shape.shape_file import read_shape  # here: 12 ms, for which thicknesses need not wait
+
     shape, places = read_shape(path), {}
     for one in shape.places:
         cast = place_on(shape, one.name, Path(path).name)
@@ -89,14 +93,26 @@ def read_places(
     return places
 
 
+def insert_on(shape: CastingShape, light: str | Light = "D65", observer: int = 10) -> float | Array:
+    """Reflectance of what is cast in a shape, a number or (K,); 0 where nothing is, or its colour was not said."""
+    painted = _insert_of(shape)
+    return 0.0 if painted is None else reflectance_of(painted, light, observer)
+
+
 def changed(shape: CastingShape) -> list[Note]:
     """What has changed since the shape was traced: the mesh beside it."""
+    from tintmix.shape.shape_file import changed_since  # here, as above
+
     note = changed_since(shape)
     return [] if note is None else [note]
 
 
 def changed_since_kept(kept: Sequence[CastPlace], folder: Path) -> list[Note]:
     """Of places that a recipe has kept: whether the shape beside it, or that shape's mesh, is another by now."""
+    if not kept:
+        return []
+    from tintmix.shape.shape_file import read_shape  # here, as above
+
     notes: list[Note] = []
     for file in dict.fromkeys(one.seen.shape for one in kept):
         seen = next(one.seen for one in kept if one.seen.shape == file)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import logging
 import re
 import zipfile
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,15 +26,16 @@ from tintmix.shape.solid import MOST_TRIANGLES, Solid
 from tintmix.shape.values import MeshOf
 
 KINDS = ("STL", "OBJ", "PLY", "3MF")
-UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4}
+UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8, "micron": 0.001}
+"""The last two by 3MF files only."""
+_OFTEN = ("mm", "cm", "m", "inch")
 MOST_BYTES = 500_000_000
 """Of a file, and of what a 3MF file unpacks to: two million triangles as text."""
 LONGEST_MM, SHORTEST_MM = 2000.0, 0.5
 """A casting's longest side lies between: beyond, the unit is not the one that was said."""
 _LONG_MM, _SHORT_MM = 600.0, 4.0
 """Beyond these the unit is doubted."""
-_UNITS_3MF = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "inch": 25.4, "foot": 304.8, "meter": 1000.0}
-_SHORT = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "micron": "micron", "foot": "foot"}
+_UNITS_3MF = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "micron": "micron", "foot": "foot"}
 _PACKED = 200
 """A mesh as text packs to a tenth; what unpacks to more than two hundred times is made to fill the memory."""
 _MOST_COPIES = 1000
@@ -117,6 +120,11 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         import trimesh  # here: 0.2 s, which a body made by the program need not wait for
     except ImportError:
         raise no_mesh_library("trimesh") from None
+    # What it would write on standard error stands in our own sentence.
+    logging.getLogger("trimesh").addHandler(logging.NullHandler())
+    if kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096]):
+        # Of names and remarks in another encoding nothing is needed.
+        data = data.decode("utf-8", "replace").encode()
     more: dict[str, Any] = {"OBJ": {"skip_materials": True, "group_material": False}}.get(kind, {})
     try:
         mesh = trimesh.load_mesh(io.BytesIO(data), file_type=kind.lower(), process=False, **more)
@@ -143,14 +151,18 @@ def _sane(
     vertices: NDArray[np.float64], faces: NDArray[np.int32], unit: str, name: str, notes: list[Note]
 ) -> NDArray[np.float64]:
     """The corners, if the casting is of a size that castings have; a note where that is in doubt."""
-    used = vertices[np.unique(faces)] if faces.min() >= 0 and faces.max() < len(vertices) else vertices
+    used = vertices
+    if faces.min() >= 0 and faces.max() < len(vertices):
+        named = np.zeros(len(vertices), np.bool_)
+        named[faces.ravel()] = True
+        used = vertices[named]
     longest = float(np.ptp(used, axis=0).max())
     if longest == 0 or (SHORTEST_MM < longest < LONGEST_MM and _SHORT_MM <= longest <= _LONG_MM):
         return vertices
     said = f"with its unit {unit} the casting is {numeral(longest, 3)} mm long"
     other = [
-        f"{numeral(longest * scale / _mm(unit), 3)} mm if the unit is {one}" for one, scale in UNITS_MM.items()
-        if one != unit and 20 <= longest * scale / _mm(unit) <= 300
+        f"{numeral(longest * UNITS_MM[one] / UNITS_MM[unit], 3)} mm if the unit is {one}" for one in _OFTEN
+        if one != unit and 20 <= longest * UNITS_MM[one] / UNITS_MM[unit] <= 300
     ]  # fmt: skip
     guess = f"; it is {' or '.join(other)}" if other else ""
     if not SHORTEST_MM < longest < LONGEST_MM:
@@ -160,10 +172,6 @@ def _sane(
     return vertices
 
 
-def _mm(unit: str) -> float:
-    return UNITS_MM.get(unit) or {"micron": 0.001, "foot": 304.8}[unit]
-
-
 def _scale(kind: str, own: str | None, unit: str | None, name: str) -> tuple[float, str]:
     if unit is not None and unit not in UNITS_MM:
         raise unit_wrong(name, f"{plain(unit)!r} is no unit that is known")
@@ -171,9 +179,9 @@ def _scale(kind: str, own: str | None, unit: str | None, name: str) -> tuple[flo
         if unit is None:
             raise unit_missing(name, kind)
         return UNITS_MM[unit], unit
-    if unit is not None and UNITS_MM[unit] != _UNITS_3MF[own]:
-        raise unit_wrong(name, f"the file says that its unit is {_SHORT[own]}, and {unit} was given")
-    return _UNITS_3MF[own], _SHORT[own]
+    if unit not in (None, own):
+        raise unit_wrong(name, f"the file says that its unit is {own}, and {unit} was given")
+    return UNITS_MM[own], own
 
 
 def _kind(data: bytes, name: str) -> str:
@@ -215,18 +223,18 @@ def _by_content(data: bytes) -> str | None:
             rb"\b(facet|endsolid)\b", data[:65536], re.IGNORECASE
         ):
             return "STL"
-        if re.search(rb"^\s*v\s+[-+.\d]", data[:262_144], re.MULTILINE):
+        if re.search(rb"^[ \t]*v[ \t]+[-+.\d]", data[:262_144], re.MULTILINE):
             return "OBJ"
     return next((told for start, told in _OTHERS.items() if head.startswith(start)), None)
 
 
 def _safe_obj(data: bytes, name: str) -> list[Note]:
     """A note where it names other files, which are never opened. Raises FileProblem where it calls for them."""
-    called = re.search(rb"^\s*(call|csh|trace_obj|shadow_obj)\s+(\S[^\r\n]*)", data, re.MULTILINE)
+    called = re.search(rb"^[ \t]*(call|csh|trace_obj|shadow_obj)[ \t]+(\S[^\r\n]*)", data, re.MULTILINE)
     if called:
         word, rest = (plain(part.decode("utf-8", "replace")) for part in called.groups())
         raise bad_mesh_file(name, f"it calls for something outside of it ({word} {rest}), which is not done")
-    named = re.search(rb"^\s*mtllib\s+(\S[^\r\n]*)", data, re.MULTILINE)
+    named = re.search(rb"^[ \t]*mtllib[ \t]+(\S[^\r\n]*)", data, re.MULTILINE)
     if named is None:
         return []
     other = plain(named.group(1).decode("utf-8", "replace"))
@@ -249,6 +257,7 @@ def _safe_3mf(data: bytes, name: str) -> str:
             )
     except (
         zipfile.BadZipFile,
+        zlib.error,
         ValueError,
         OSError,
         RuntimeError,
@@ -260,15 +269,15 @@ def _safe_3mf(data: bytes, name: str) -> str:
     for text in texts:
         if b"\0" in text[:400] or text[:2] in (b"\xff\xfe", b"\xfe\xff"):
             raise bad_mesh_file(name, "its model is not in UTF-8")
-        if re.search(rb"<!\s*(DOCTYPE|ENTITY)", text, re.IGNORECASE):
+        if re.search(rb"<!(DOCTYPE|ENTITY)", text, re.IGNORECASE):
             raise bad_mesh_file(name, "its model declares entities of its own, which a mesh has no use for")
     if _copies(texts) > _MOST_COPIES:
         raise bad_mesh_file(name, f"it builds more than {_MOST_COPIES} bodies out of one another")
-    said = re.search(rb"<(?:\w+:)?model\b[^>]*?\bunit\s*=\s*[\"']([^\"']*)", root)
+    said = re.search(rb"<(?:\w+:)?model\b[^<>]*?\bunit\s*=\s*[\"']([^\"']*)", root[:65536])
     unit = said.group(1).decode("utf-8", "replace").strip().lower() if said else "millimeter"
     if unit not in _UNITS_3MF:
         raise bad_mesh_file(name, f"it says that its unit is {plain(unit)!r}, which is none of 3MF's")
-    return unit
+    return _UNITS_3MF[unit]
 
 
 def _copies(texts: list[bytes]) -> float:
@@ -276,7 +285,7 @@ def _copies(texts: list[bytes]) -> float:
     parts: dict[bytes, list[bytes]] = {}
     items: list[bytes] = []
     at = b""
-    tag = rb"<(?:\w+:)?(object|component|item)\b([^>]*)>"
+    tag = rb"<(?:\w{1,40}:)?(object|component|item)\b([^<>]*)>"
     for text in texts:
         for found in re.finditer(tag, text):
             what, said = found.groups()

@@ -119,7 +119,8 @@ def walk(
             break
         state, out, wrong = _at_faces(scene, state, distance, triangle, u, v, chance, step == 0, both, again)
         if wrong is not None and len(wrong.ray):
-            if step == 0:
+            # Few are a fault of the mesh, as later on.
+            if step == 0 and 2 * len(wrong.ray) > int(met.sum()):
                 raise bad_view("it begins inside the casting")
             faults += len(wrong.ray)
             _lose(lost, wrong, np.arange(len(wrong.ray)))
@@ -140,7 +141,7 @@ def walk(
     )
 
 
-def check_faults(faults: int, rays: int, name: str = "the mesh") -> None:
+def check_faults(faults: int, rays: int, name: str) -> None:
     """Raises FileProblem where too many paths found themselves on the wrong side of a face."""
     if faults > max(MOST_FAULTS * rays, 3):
         what = f"of {rays} rays of light {faults} found no way out, or came from outside where inside should be"
@@ -246,15 +247,17 @@ def _turn(
         side = np.einsum("ij,ij->i", along, face)
         astray = np.flatnonzero((side < 0) != state.inside)
         if len(astray):
-            along[astray] = _by_face(state.along[astray], face[astray], state.inside[astray], index)
+            along[astray], state.inside[astray] = _by_face(
+                state.along[astray], face[astray], state.inside[astray], index
+            )
     state.along = along
     step = np.float32(scene.offset_mm)
     state.at += along * step
     state.length += np.where(state.inside, step, np.float32(0))
 
 
-def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: float) -> Floats:
-    """Directions by the triangle's own normal, for rays that end up inside or not as said."""
+def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Directions by the triangle's own normal, for rays that end up inside or not as said; but where it reflects totally."""
     cosine = np.einsum("ij,ij->i", along, face)
     came_inside = cosine > 0
     _, scale, bend = _fresnel(cosine, came_inside, np.float32(index))
@@ -262,7 +265,7 @@ def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: floa
     reflected = (came_inside == inside) | total
     scale, bend = np.where(reflected, np.float32(1), scale), np.where(reflected, -2 * cosine, bend)
     made = along * scale[:, None] + face * bend[:, None]
-    return np.asarray(made, dtype=np.float32)
+    return np.asarray(made, dtype=np.float32), np.where(reflected, came_inside, inside)
 
 
 def _smooth(

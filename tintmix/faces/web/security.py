@@ -16,10 +16,10 @@ from starlette.types import Message, Receive, Scope, Send
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 BODY_BYTES = 90_000_000
-"""The largest upload: a raw photo of a large camera."""
+"""The largest upload: a raw photo of a large camera, a mesh of two million triangles."""
 SMALL_BODY_BYTES = 25_000_000
 """The largest of any other form: an instrument file is read up to 20 MB."""
-LARGE_PATHS = ("/chips/photo", "/recipes/photo", "/book/import")
+LARGE_PATHS = ("/chips/photo", "/recipes/photo", "/book/import", "/casting/mesh", "/casting/insert")
 HEADERS = {
     "content-security-policy": "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
     "frame-ancestors 'none'",

@@ -1,4 +1,4 @@
-"""`look` on a traced casting, and the question of an insert turned round, at the shell."""
+"""Places of a traced casting from `look` to the book, and the question of an insert turned round, at the shell."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ import pytest
 
 from tests.faces.conftest import Call, Refused
 from tests.recipes.test_casting import TARGET, shape_of
+from tintmix.pigments.model_file import load_model
 from tintmix.shape.shape_file import shape_to_text
 
+RESIN = Path(__file__).resolve().parents[3] / "swatches" / "resins" / "urethane.toml"
 DOSES = ("--dose", "azure=0.02", "--dose", "emerald=0.01")
 SEEN = {"name", "straight_mm", "path_mm", "of_clear"}
 """formats.md: what a seen section has besides."""
@@ -55,6 +57,7 @@ def test_the_paint_of_an_insert_makes_it_look_as_wanted(call: Call, model: Path)
     assert np.linalg.eigvalsh(paint["lab_covariance"]).min() >= -1e-9
     told = " ".join(call("look", model, *DOSES, "--at", "3", "--insert-should-look", "lab=45,10,20").out.split())
     assert f"3 mm: {paint['srgb']}" in told
+    assert f"lighter by L* {paint['lab'][0] - 45:.0f} and" in told
     told = call("look", model, *DOSES, "--at", "30", "--insert-should-look", "#ffffff").out
     assert "30 mm: no paint does. The nearest" in " ".join(told.split())
 
@@ -84,10 +87,51 @@ def test_solve_and_keep_a_recipe_for_a_seen_place(call: Call, model: Path, shape
     shape.unlink()
     sheet = call("sheet", kept, "--model", model, "--batch", "450", "--json")
     assert sheet.json["sections"][1]["path_mm"]["mean"] == 62.8
-    assert "seen through 62.8 mm" in call("sheet", kept, "--model", model, "--batch", "450").out
+    told = call("sheet", kept, "--model", model, "--batch", "450").out
+    digest = json.loads(kept.read_text())["casting"][0]["digest"]
+    assert sheet.json["sections"][1]["shape_digest"] == digest
+    assert all(words in told for words in ("seen through 62.8 mm", f"prism.shape.json, fingerprint {digest[:12]}"))
     shape.write_text(shape_to_text(shape_of(samples=64)))
     notes = call("sheet", kept, "--model", model, "--batch", "450", "--json").json["notes"]
     assert any("prism.shape.json has changed since this recipe was made" in note for note in notes)
+
+
+def test_a_recipe_for_a_seen_place_is_adjusted_and_kept(
+    call: Call, model: Path, shape: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
+    monkeypatch.chdir(tmp_path)
+    target, kept = shape.with_name("target.toml"), tmp_path / "recipe.json"
+    target.write_text(TARGET + "lab = [60, -50, -5]\ntolerance = 30\n")
+    call("solve", model, target, "--keep", kept)
+    shape.unlink()
+    doses = json.loads(kept.read_text())["doses_phr"]
+    trial = load_model(model).look({p: 1.2 * d for p, d in doses.items()}, [12.0]).lab[0]
+    basic = ("adjust", kept, "--model", model, "--resin", RESIN, "--left", "195", "--pot", "400", "--at", "12",
+             "--lab", ",".join(f"{value:.1f}" for value in trial))  # fmt: skip
+    said = call(*basic, "--json")
+    assert said.status == 0, said
+    before = said.json["sections_before"][1]
+    assert (before["thickness_mm"], before["straight_mm"], before["path_mm"]["mean"]) == (None, 17.0, 62.8)
+    assert "17 mm, seen through 62.8 mm" in call(*basic).out
+    assert call("book", "keep", kept, "--model", model).status == 0
+    shape.write_text(shape_to_text(shape_of(samples=64)))
+    shown = call("book", "show", "recipe", "--json").json
+    assert shown["sections"][1]["path_mm"]["mean"] == 62.8
+    assert any("prism.shape.json has changed" in said for said in shown["warnings"])
+    told = call("book", "show", "recipe").out
+    assert "17 mm, seen through 62.8 mm" in told
+    assert f"Shape prism.shape.json, fingerprint {shown['casting'][0]['digest'][:12]}, traced from prism.stl." in told
+    assert call("book", "pour", "recipe", "--reading", "point=60,-50,-5").status == 0
+    (point,) = (one for one in call("book", "history", "recipe", "--json").json["places"] if one["place"] == "point")
+    assert point["against"]["path_mm"]["mean"] == 62.8
+    assert "point, 17 mm, seen through 62.8 mm" in call("book", "history", "recipe").out
+    # The same places: what was kept again from the same file says nothing new, and another revision compares.
+    assert call("solve", model, target, "--keep", kept).status == 0
+    assert "as revision 2" in call("book", "keep", kept, "--model", model).out
+    compared = call("book", "compare", "recipe", "--json").json["sections"][1]
+    assert compared["delta_e00"] < 0.01
+    assert (compared["first_mm"], compared["second_mm"]) == (62.8, 62.8)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,110 @@
+"""Casting: bodies, meshes and inserts; the picture that the script asks for; what is kept; the screen in a real browser."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.faces.web.browsing import overflow, shoot, small_targets
+from tests.faces.web.conftest import Client, Served, ok, violations
+from tintmix.page.casting.paint import SEES
+
+BLOCK = {"kind": "block", "block_length_mm": "60", "block_width_mm": "40", "block_height_mm": "20"}
+ABOVE = {"turn": "0", "tilt": "90", "lit": "panel"}
+CORNER = b"\n".join([
+    b"v 0 0 0", b"v 20 0 0", b"v 0 20 0", b"v 0 0 20", b"f 1 3 2", b"f 1 2 4", b"f 2 3 4", b"f 3 1 4",
+])  # fmt: skip
+"""A corner of a cube, 20 mm along its edges, as OBJ."""
+Open = Callable[..., Any]
+
+
+def unpacked(content: bytes) -> tuple[dict[str, Any], list[np.ndarray[Any, Any]]]:
+    """What the script reads: the table; weights, straight depths, counts, bins."""
+    size = int.from_bytes(content[:4], "little")
+    head, at, parts = json.loads(content[4 : 4 + size]), 4 + size, []
+    pixels = head["width"] * head["height"]
+    for kind, count in (("<f4", head["rows"]), ("<f4", pixels), ("<u2", pixels), ("<u2", head["rows"])):
+        parts.append(np.frombuffer(content, kind, count, at))
+        at += parts[-1].nbytes
+    assert at == len(content)
+    return head, parts
+
+
+def test_a_block_is_coarse_at_once_and_then_finer(client: Client) -> None:
+    assert client.finish(client.fill("/casting/body", BLOCK)).url.path == "/casting"
+    head, (weights, straight, counts, bins) = unpacked(ok(client.get("/casting/picture?turn=0&tilt=90")).content)
+    assert (head["width"], head["fine"]) == (64, 0)
+    assert int((counts & (SEES - 1)).sum()) == head["rows"]
+    middle = 64 * (head["height"] // 2) + 32
+    # A block of 20 mm seen from above: its height, straight and as seen, and the light of a plate in air (n = 1.5: 0.923).
+    assert straight[middle] == pytest.approx(20.0, abs=0.01)
+    assert head["colours"][0] == pytest.approx([1.0, 1.0, 1.0], abs=1e-3)
+    first = int((counts[:middle] & (SEES - 1)).sum())
+    some = slice(first, first + int(counts[middle] & (SEES - 1)))
+    assert np.array(head["lengths_mm"])[bins[some]] @ weights[some] / weights[some].sum() == pytest.approx(
+        20.0, rel=0.02
+    )
+    assert unpacked(ok(client.get("/casting/picture?turn=0&tilt=90&samples=1")).content)[0]["fine"] == 1
+
+
+def test_traced_it_is_kept_with_its_places_and_undone(client: Client) -> None:
+    ok(client.finish(client.fill("/casting/body", BLOCK)))
+    said = ok(client.finish(client.fill("/casting/view", ABOVE))).text
+    assert "20 mm of resin, seen through 20." in said
+    assert "48 cm³ of resin" in said
+    shape = client.workspace.shape(client.workspace.now().area("casting")["shape"])
+    assert [place.name for place in shape.places] == ["palest", "typical", "deepest"]
+    ok(client.fill("/undo"))
+    assert client.workspace.now().area("casting")["shape"] is None
+
+
+def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
+    wrong = client.fill("/casting/mesh", {"mesh_unit": "mm"}, files={"mesh": ("a.stl", b"no mesh")})
+    assert wrong.status_code == 422
+    assert "a.stl: it is not an STL file" in wrong.text
+    assert (
+        client.finish(client.fill("/casting/mesh", {"mesh_unit": ""}, files={"mesh": ("c.obj", CORNER)})).status_code
+        == 422
+    )
+    ok(client.finish(client.fill("/casting/mesh", {"mesh_unit": "mm"}, files={"mesh": ("c.obj", CORNER)})))
+    assert client.workspace.now().area("casting")["body"]["name"] == "c.obj"
+    ring = {"insert": "ring", "insert_srgb": "#b08d4c", "ring_across_mm": "4", "ring_wide_mm": "1", "ring_high_mm": "1"}
+    out = client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"}))
+    assert out.status_code == 422
+    assert "sticks out of the casting" in out.text
+    ok(client.finish(client.fill("/casting/body", BLOCK)))
+    ok(client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"})))
+    assert len(unpacked(client.get("/casting/picture?turn=0&tilt=90").content)[0]["colours"]) == 3 * 48
+    assert client.fill("/casting/insert", ring | {"insert_srgb": "brass", "ring_under_mm": "5"}).status_code == 422
+    assert client.get("/casting/picture?turn=0&tilt=91").status_code == 422
+
+
+def test_the_screen_at_three_widths_turned_by_hand_and_by_keys(served_demo: Served, open_page: Open, axe: str) -> None:
+    tab = open_page(served_demo, "/casting")
+    tab.wait_for_selector("canvas[data-fine='16']")
+    for width in (360, 800, 1400):
+        tab.set_viewport_size({"width": width, "height": 900})
+        shoot(tab, f"casting-{width}")
+        assert overflow(tab) <= 0, width
+        assert small_targets(tab) == [], width
+    tab.evaluate("() => document.querySelectorAll('main details').forEach((fold) => { fold.open = true; })")
+    assert violations(tab, axe) == []
+    canvas = tab.locator("#casting")
+    canvas.click(position={"x": 200, "y": 200})
+    assert "seen through" in tab.locator("#casting-here").inner_text()
+    before = canvas.evaluate("(one) => one.toDataURL()")
+    canvas.focus()
+    tab.keyboard.press("Shift+ArrowDown")
+    assert tab.get_by_label("Tilted by").input_value() == "75"
+    tab.wait_for_function("(before) => document.getElementById('casting').toDataURL() !== before", arg=before)
+    tab.get_by_role("button", name="Trace it from here").click()
+    tab.get_by_text("Its places, as they are seen").wait_for()
+    served_demo.workspace.change("dark", {"settings": {"surround": "dark"}}, {})
+    tab.reload()
+    tab.wait_for_selector("canvas[data-fine='16']")
+    shoot(tab, "casting-dark-traced")
+    assert violations(tab, axe) == []

@@ -1,0 +1,98 @@
+"""A casting's picture for the browser: the sparse weights of its paths once, and for each dose a colour for each length.
+
+The browser adds up and applies the screen's curve: a dose is then a few kilobytes on the way and milliseconds on the screen.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from tintmix.desk.seen import insert_ground
+from tintmix.optics.colour import Screen, encoded, linear_srgb_matrix
+from tintmix.optics.detector import eye
+from tintmix.optics.light import through
+from tintmix.optics.paths import MEETINGS
+from tintmix.optics.spectrum import GRID_NM
+from tintmix.pigments.model import TintModel
+from tintmix.shape.values import PathPicture, Place
+
+DRAWS = 75
+"""The picture is painted from a quarter of the posterior, as the strip is: no eye sees the difference."""
+SEES = 0x8000
+"""In a pixel's count of weights: that it sees the casting."""
+
+
+def packed(picture: PathPicture, head: Mapping[str, Any]) -> bytes:
+    """A picture as the browser takes it: the length of a table (JSON, UTF-8, padded to four bytes), the table, and little-endian
+    arrays. weights (R,) 32-bit floats; straight (H · W,) depths in mm, 32-bit; counts (H · W,) of each pixel's weights, 16-bit,
+    `SEES` where it sees the casting; bins (R,), 16-bit."""
+    pixels = picture.width * picture.height
+    counts = np.bincount(picture.pixels, minlength=pixels).astype(np.uint16)
+    counts[picture.sees.ravel()] |= SEES
+    table = {
+        "width": picture.width, "height": picture.height, "pixel_mm": picture.pixel_mm, "bare": picture.bare,
+        "lengths_mm": [round(float(one), 4) for one in picture.lengths_mm], "rows": len(picture.weights),
+        "samples": picture.samples, **head,
+    }  # fmt: skip
+    said = json.dumps(table).encode()
+    said += b" " * (-len(said) % 4)
+    return b"".join([
+        np.uint32(len(said)).astype("<u4").tobytes(), said, picture.weights.astype("<f4").tobytes(),
+        picture.straight_mm.astype("<f4").tobytes(), counts.astype("<u2").tobytes(), picture.bins.astype("<u2").tobytes(),
+    ])  # fmt: skip
+
+
+def colours(
+    model: TintModel | None,
+    doses_phr: Mapping[str, float],
+    lengths_mm: ArrayLike,
+    reflectance: Any,
+    light: str,
+    observer: int,
+) -> list[list[float]]:
+    """Linear sRGB of bare light that went each length and met the insert never, once, twice: (3 B, 3), or (B, 3) without one.
+
+    The bare light is 1, 1, 1. Without a model, of clear resin. reflectance: of the insert, None where none is cast in.
+    """
+    lengths = np.asarray(lengths_mm, dtype=np.float64)
+    if model is None:
+        comes = np.ones((len(lengths), len(GRID_NM)))
+    else:
+        resins = model.drawn_resins(max(1, len(model.draws_base) // DRAWS))
+        per_mm = resins.at(resins.per_mm(model.dose_vector(doses_phr)[None]), np.maximum(lengths, 1e-6))
+        comes = through(per_mm, lengths, model.refractive_index, None).mean(axis=0)
+    met = np.ones((1, 1)) if reflectance is None else np.asarray(reflectance) ** np.arange(MEETINGS)[:, None]
+    detector = eye(light, observer)
+    xyz = (met[:, None, :] * comes).reshape(-1, len(GRID_NM)) @ detector.weights
+    linear: list[list[float]] = np.round(xyz @ linear_srgb_matrix(detector.bare).T, 5).tolist()
+    return linear
+
+
+def insert_reflectance(srgb: str | None, light: str, observer: int) -> tuple[float, ...] | None:
+    """The smoothest reflectance of an insert's colour; None without one. Raises ValueProblem."""
+    if srgb is None:
+        return None
+    found = insert_ground(srgb, None, light, observer).reflectance
+    return tuple(np.broadcast_to(np.asarray(found, dtype=np.float64), GRID_NM.shape).tolist())
+
+
+def hexes_of_places(
+    places: Sequence[Place],
+    model: TintModel | None,
+    doses_phr: Mapping[str, float],
+    reflectance: Any,
+    light: str,
+    observer: int,
+) -> list[str]:
+    """What each place shows, as "#rrggbb"."""
+    shown = []
+    for place in places:
+        linear = np.array(colours(model, doses_phr, place.lengths_mm, reflectance, light, observer))
+        weights = np.array(place.weights)[: len(linear) // max(len(place.lengths_mm), 1)]
+        shown.append(np.clip(weights.ravel() @ linear.reshape(-1, 3), 0.0, 1.0))
+    return Screen(encoded(np.array(shown).reshape(-1, 3)), np.ones(len(shown), np.bool_)).hex
