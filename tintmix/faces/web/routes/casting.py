@@ -30,6 +30,7 @@ from tintmix.page.casting.wish import (
 )
 from tintmix.page.casting.words import LEFT_OUT, picture_words
 from tintmix.page.colour.pigments import model_at_hand
+from tintmix.page.errors import NoSuchThing
 from tintmix.page.places import part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
@@ -73,6 +74,19 @@ def picture(visit: Visit) -> Answer:
         "fine": found.samples, "of": SAMPLES, "says": picture_words(wish, seen, drawn),
     }  # fmt: skip
     return Response(packed(drawn, head), media_type="application/octet-stream")
+
+
+@ROUTES.get("/casting/traced")
+def traced(visit: Visit) -> Answer:
+    """The picture of the shape that is kept, in the doses that are."""
+    wish = casting_of(visit.now.area("casting"))
+    if wish.shape is None:
+        raise NoSuchThing("traced casting")
+    drawn = visit.workspace.shape(wish.shape).picture
+    model, doses, light, observer = _tint(visit)
+    reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
+    shown = colours(model, doses, drawn.lengths_mm, reflectance, light, observer)
+    return Response(packed(drawn, {"colours": shown}), media_type="application/octet-stream")
 
 
 @ROUTES.post("/casting/body", show)

@@ -9,6 +9,9 @@ from tintmix.faces.web import units
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
+from tintmix.page.casting.paint import colours, insert_reflectance
+from tintmix.page.casting.wish import casting_of
+from tintmix.page.casting.words import picture_words
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
@@ -38,7 +41,7 @@ def show(visit: Visit) -> Answer:
     return visit.shows(
         "cup.html" if model is None else "tint.html", "tint", part=part, most_places=MOST_PLACES,
         light_choices=[(key, f"{words} ({key})") for key, words in LIGHTS.items()], one_cup_chips=ONE_CUP_CHIPS,
-        ways=list(CUP_WAYS.items()),
+        ways=list(CUP_WAYS.items()), casting=_casting_words(visit),
         **({} if model is None else _seen(visit, model, part)),
     )  # fmt: skip
 
@@ -64,6 +67,12 @@ def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _casting_words(visit: Visit) -> str:
+    """What the casting's picture shows; nothing where none was traced."""
+    wish = casting_of(visit.now.area("casting"))
+    return "" if wish.shape is None else picture_words(wish, wish.seen, visit.workspace.shape(wish.shape).picture)
+
+
 def _wanted(visit: Visit, model: TintModel, part: PartWish) -> list[Any]:
     """What the target wants at each place; nothing where there is no target, or it cannot be used with this model."""
     if model.is_one_cup or not visit.now.area("recipes").get("target"):
@@ -82,21 +91,33 @@ def look(visit: Visit) -> Answer:
         for box, value in visit.form.typed.items()
         if box.startswith("dose.")
     }
-    model, part, wanted, chosen = _at_hand(visit)
+    model, part, wanted, chosen, casting = _at_hand(visit)
     body = tint_seen(model, doses, part, wanted)
-    return body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]}
+    body["warnings"] = [told_in_units(sentence, chosen) for sentence in body["warnings"]]
+    if casting is not None:
+        body["casting"] = colours(model, doses, *casting, part.light, part.observer)
+    return body
 
 
-def _at_hand(visit: Visit) -> tuple[TintModel, PartWish, list[Any], Units]:
-    """Model, part, target and units, found once for each revision of the workspace. Raises NotThere."""
+def _at_hand(visit: Visit) -> tuple[TintModel, PartWish, list[Any], Units, tuple[Any, Any] | None]:
+    """Model, part, target, units, and the casting's lengths of path and its insert's reflectance, found once for each revision
+    of the workspace. Raises NotThere."""
     state = visit.request.app.state
     kept = getattr(state, "tint_at_hand", None)
     if kept is None or kept[0] != visit.now.revision:
         model, part = _model(visit), part_of(visit.now.area("part"))
-        kept = visit.now.revision, (model, part, _wanted(visit, model, part), visit.units)
+        kept = visit.now.revision, (model, part, _wanted(visit, model, part), visit.units, _casting(visit, part))
         state.tint_at_hand = kept
-    found: tuple[TintModel, PartWish, list[Any], Units] = kept[1]
+    found: tuple[TintModel, PartWish, list[Any], Units, tuple[Any, Any] | None] = kept[1]
     return found
+
+
+def _casting(visit: Visit, part: PartWish) -> tuple[Any, Any] | None:
+    wish = casting_of(visit.now.area("casting"))
+    if wish.shape is None:
+        return None
+    srgb = None if wish.insert is None else wish.insert.srgb
+    return visit.workspace.shape(wish.shape).picture.lengths_mm, insert_reflectance(srgb, part.light, part.observer)
 
 
 def _model(visit: Visit) -> TintModel:
