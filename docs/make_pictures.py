@@ -1,6 +1,6 @@
 """Draws the pictures of README.md and docs/ anew: `.venv/bin/python docs/make_pictures.py`.
 
-The thickness strip is of the shipped demo; those of the bench are in bench_pictures.py.
+The thickness strip and the casting are of the shipped demo; those of the bench are in bench_pictures.py.
 
 Nothing in them is drawn by hand; the same version of tintmix and matplotlib draws the same pictures.
 """
@@ -14,10 +14,13 @@ import bench_pictures
 
 import tintmix
 from tintmix import pictures
+from tintmix.desk.seen import insert_ground
+from tintmix.desk.shape import read_casting, shape_of, traced
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 SWATCHES = PICTURES.parents[1] / "swatches"
 TARGET = "sea-green-glass.toml"
+BRASS = "#b08d3c"
 
 
 def main(folder: Path = PICTURES) -> None:
@@ -30,6 +33,21 @@ def main(folder: Path = PICTURES) -> None:
     floor = target.limits.luminous_transmittance
     wedge = pictures.wedge_picture(model, best.doses_phr, sections, target.light, target.observer, floor)
     print(pictures.save_picture(wedge, folder / "strip.png"))
+    casting = read_casting(
+        SWATCHES / "castings" / "deck-prism.obj", "mm", SWATCHES / "castings" / "brass-ring.obj", BRASS
+    )
+    *_, tracing = traced(casting, width=320, samples=64)
+    shape = shape_of(casting, tracing)
+    strengths = (("pale: a third of the pigment", 1 / 3), ("right", 1.0), ("overpowered: four times as much", 4.0))
+    tints = [
+        pictures.Tinted(caption=caption, doses_phr={p: dose * part for p, dose in best.doses_phr.items()})
+        for caption, part in strengths
+    ]
+    brass = insert_ground(BRASS, None, target.light, target.observer).reflectance
+    drawn = pictures.casting_picture(model, shape, tints, brass, target.light, target.observer)
+    print(pictures.save_picture(drawn, folder / "casting.png"))
+    dark = pictures.too_dark(model, best.doses_phr, floor, target.light) if floor else None
+    print(pictures.save_picture(pictures.paths_picture(shape, dark and dark.thickness_mm, floor), folder / "paths.png"))
     for name, draw in bench_pictures.all_of_them().items():
         print(pictures.save_picture(draw(), folder / name))
 

@@ -225,6 +225,19 @@ def test_percent_read_as_fraction(tmp_path: Path) -> None:
     assert error.remedy is Remedy.SAY_PERCENT_IN_SET
 
 
+@pytest.mark.parametrize(
+    ("set_toml", "table"),
+    [
+        (toml("spectrum", 'unit = "percent"'), spectrum_csv("0.9")),
+        (toml("colour"), "chip,thickness_mm,azure_phr,X,Y,Z\nclear,3,,.87,.92,.98\nb1,3,1,.5,.6,.7\n"),
+    ],
+    ids=["spectra", "X, Y, Z"],
+)
+def test_fractions_that_are_called_percent(tmp_path: Path, set_toml: str, table: str) -> None:
+    # No untinted resin lets through 1 % of the light.
+    assert "look like fractions" in str(refusal(tmp_path, set_toml, table))
+
+
 TABLES = [
     ("format = 1\n", BadTable, "there is no [reading]"),
     ("format = 1\n[reading]\n", BadTable, "[reading] has no kind"),

@@ -285,7 +285,8 @@ def test_warns_of_a_stock_bottle_that_was_weighed_and_a_coarse_scale(tmp_path: P
 
 
 def test_warns_of_fractions_called_percent_and_of_wide_gaps(tmp_path: Path) -> None:
-    chips = read_chips(put(tmp_path, toml("spectrum", 'unit = "percent"'), spectrum_csv("0.5")))
+    tinted = spectrum_csv("0.5").replace("clear,3,,", "pale,3,.01,")
+    chips = read_chips(put(tmp_path, toml("spectrum", 'unit = "percent"'), tinted))
     assert any("no reading is above 1.5 %" in w for w in chips.warnings)
     wide = "chip,thickness_mm,mix_phr,400,450,500,550,600,650,700\na,3,1" + ",.5" * 7 + "\n"
     chips = read_chips(put(tmp_path, toml("spectrum", pigments=()), wide))

@@ -88,6 +88,8 @@ def test_a_place_that_is_seen_has_its_mean_path_as_thickness():
     section = seen_section("point", seen)
     assert section.thickness_mm == seen.paths.mean_mm == 67.5
     assert [said for said in cautions_of_seen(section, 1.5) if "17 mm of resin, seen through 67.5 mm" in said]
+    wide = replace(seen, path_mm=PathLength(p5=20.0, median=60.0, mean=67.5, p95=200.0))
+    assert any("from 20 to 200 mm" in said for said in cautions_of_seen(seen_section("point", wide), 1.5))
     none = PathLength(p5=0.0, median=0.0, mean=0.0, p95=0.0)
     dark = replace(seen, paths=LightPaths(lengths_mm=(), weights=((), (), ())), path_mm=none, of_clear=0.0, dark=True)
     section = seen_section("point", dark)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
@@ -11,6 +12,7 @@ from pathlib import Path
 import matplotlib as mpl
 import pytest
 from matplotlib.figure import Figure
+from PIL import Image, ImageCms
 
 from tests.pictures.stand_in import model, report
 from tintmix.errors import CannotWrite, TintmixError, ValueProblem
@@ -138,3 +140,9 @@ def test_pyplot_is_never_imported() -> None:
     environment = os.environ | {"PYTHONPATH": os.getcwd()}
     told = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, text=True, env=environment)
     assert told.stdout.strip() == "False"
+
+
+def test_a_png_says_that_its_colours_are_srgb(tmp_path: Path) -> None:
+    with Image.open(save_picture(Figure(), tmp_path / "one.png")) as image:
+        profile = ImageCms.ImageCmsProfile(io.BytesIO(image.info["icc_profile"]))
+    assert "sRGB" in ImageCms.getProfileDescription(profile)

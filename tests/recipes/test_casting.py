@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import tintmix as tm
 from tests.recipes.seen import prism_paths, seen_place
 from tests.recipes.shelf import make_model
 from tintmix.errors import FileProblem, Remedy, TintmixError
@@ -14,6 +15,7 @@ from tintmix.recipes.again import changed_shapes, places_of
 from tintmix.recipes.recipe_file import make_recipe, read_recipe, write_recipe
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import solve
+from tintmix.recipes.target import Insert
 from tintmix.recipes.target_file import read_target, target_to_table
 from tintmix.shape.shape_file import shape_to_text
 from tintmix.shape.values import CastingShape, InsertOf, MeshOf, PathPicture, PathSpread, Place
@@ -174,3 +176,16 @@ def test_a_place_seen_by_nothing_is_still_a_place(folder):
     assert answer.proposals[0].sections[1].luminous_transmittance == 0.0
     assert answer.proposals[0].sections[1].of_clear is None
     assert seen_place(prism_paths()).depth == "17 mm of resin, seen through 70.9 mm"
+
+
+def test_a_shape_is_looked_at_from_python(folder):
+    (point,) = tm.read_places(folder / "prism.shape.json").values()
+    look = make_model().look({"p0": 0.01}, [8.0, point])
+    assert [section.name for section in look.sections] == ["8 mm", "deepest"]
+    shape = shape_of(insert={})
+    write_file(folder / "ring.shape.json", shape_to_text(shape))
+    with pytest.raises(TintmixError, match="nobody has said its colour"):
+        tm.read_places(folder / "ring.shape.json")
+    (ring,) = tm.read_places(folder / "ring.shape.json", Insert(srgb="#b08d3c")).values()
+    wanted = make_model().look({"p0": 0.01}, [ring]).lab[0]
+    assert tm.paint_for(make_model(), {"p0": 0.01}, ring, wanted).possible

@@ -11,10 +11,12 @@ from tintmix.errors import ValueProblem
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
+from tintmix.optics.paths import LightPaths, PathLength
 from tintmix.optics.section import Section, seen_section
 from tintmix.recipes.proposals import SeenMatch
+from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import Outcome, solve
-from tintmix.recipes.target import Insert, Limits, Target, TargetSection
+from tintmix.recipes.target import Curve, Glass, Insert, Limits, Target, TargetSection
 
 PROBLEM = known_problem(21, pigments=5, used=2, limits=Limits(pigments=2))
 DOSES = {"p0": 0.02, "p3": 0.05}
@@ -113,3 +115,33 @@ def test_what_its_shape_makes_dark_is_said_to_be():
 def test_a_place_that_contradicts_itself_is_refused(more, says):
     with pytest.raises(ValueProblem, match=says):
         TargetSection(**{"name": "point", "seen": seen_place(prism_paths())} | more)
+
+
+def test_a_glass_speaks_along_the_same_paths():
+    nm = tuple(map(float, range(380, 790, 10)))
+    per_mm = np.linspace(0.002, 0.02, 41)
+    glass = Glass(absorption=Curve(nm, tuple(per_mm.tolist())))
+    prism = seen_place(prism_paths())
+    aim = lay(make_model(), Target((TargetSection("point", seen=prism),), glass=glass))
+    light = sum(
+        w * 10 ** (-per_mm * way) for way, w in zip(prism.paths.lengths_mm, prism.paths.weights[0], strict=True)
+    )
+    assert aim.target_lab[0] == pytest.approx(lab(light @ aim.detector.weights, aim.detector.bare), abs=2e-4)
+
+
+def test_a_place_that_gets_no_light_is_answered():
+    nothing = LightPaths(lengths_mm=(8.0,), weights=((0.0,),) * 3)
+    black = replace(
+        seen_place(prism_paths()), paths=nothing, path_mm=PathLength(p5=0, median=0, mean=0, p95=0), of_clear=0.0
+    )
+    sections = (
+        TargetSection("rim", 8.0, lab=(80.0, 0.0, 0.0)),
+        TargetSection("point", lab=(50.0, 0.0, 0.0), seen=black),
+    )
+    assert solve(make_model(), Target(sections)).outcome is Outcome.SHORT
+    floor = Target(
+        (replace(sections[1], seen=replace(black, straight_mm=60.0)),), limits=Limits(luminous_transmittance=0.1)
+    )
+    answer = solve(make_model(), floor)
+    assert answer.outcome is Outcome.NONE
+    assert "0 % of the light" in answer.says

@@ -295,7 +295,7 @@ Meshes for `tintmix shape`, in mm, invented for tintmix and free to use:
 
 - `deck-prism.obj`: a replica deck prism, such as once lit the hold of a ship: a hexagonal flange, 90 mm from flat to flat and
   8 mm thick, its top at z = 0, and under it a pyramid of 60 mm from flat to flat whose point lies at z = -60 mm.
-- `brass-ring.obj`: a ring of 40 mm outer diameter and 3 × 3 mm section, its middle at z = -4 mm; some prisms are cast
+- `brass-ring.obj`: a ring of 40 mm outer diameter and 3 × 3 mm in profile, its middle at z = -4 mm; some prisms are cast
   around it.
 
 Both are made by a script (`tests/make_swatches.py`).

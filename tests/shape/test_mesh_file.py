@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import time
 import zipfile
 from pathlib import Path
 
@@ -16,8 +17,10 @@ from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
 from tintmix.shape.bodies import block, deck_prism, ring
 from tintmix.shape.checks import check_uncrossed, check_within
 from tintmix.shape.mesh_file import Mesh, mesh_from, read_mesh
+from tintmix.shape.picture import Tracing
 from tintmix.shape.scene import scene_of
 from tintmix.shape.solid import Solid
+from tintmix.shape.view import View, frame_of
 
 
 def exported(solid: Solid, kind: str, scale: float = 1.0) -> bytes:
@@ -243,6 +246,35 @@ def test_an_obj_opens_nothing_else(tmp_path: Path) -> None:
     assert "secret.mtl, are not read" in mesh.notes[0].says
     assert "calls for something outside" in refused(b"call other.obj 1\n" + data, "a.obj")
     assert "calls for something outside" in refused(b"v 0 0 0\ncsh -rm things\n" + data, "a.obj")
+
+
+def test_a_broken_archive_and_another_encoding() -> None:
+    data = bytearray(exported(deck_prism(), "3mf"))
+    middle = data.find(b"3dmodel.model") + 60
+    data[middle : middle + 40] = bytes(40)
+    assert "it cannot be unpacked" in refused(bytes(data), "a.3mf")
+    named = "# Prüfstück\no Prüfstück\n".encode("latin-1") + exported(deck_prism(), "obj")
+    assert mesh_from(named, "a.obj", "mm").of.triangles == 36
+
+
+@pytest.mark.parametrize("line", [b"\n", b" \n", b"\t", b"<model ", b"<object ", b"v "])
+def test_long_rows_of_nothing_take_no_time(line: bytes) -> None:
+    """Searches that begin again at every line would take minutes."""
+    many = line * (2_000_000 // len(line))
+    started = time.process_time()
+    refused(b"o a\n" + many, "a.obj")
+    refused(b"solid a\n" + many, "a.stl")
+    refused(b"ply\n" + many, "a.ply")
+    refused(model_3mf(many.decode() + "."), "a.3mf")
+    assert time.process_time() - started < 5
+
+
+def test_a_mesh_that_is_at_fault_is_found_by_its_rays() -> None:
+    """A crossing that nobody looked for: light comes from outside where inside should be."""
+    solid = crossing()
+    tracing = Tracing(scene_of(solid), frame_of(solid.vertices_mm, View(direction=(0.3, 0.2, 1)), 64), "panel")
+    with pytest.raises(FileProblem, match=r"a\.stl: of \d+ rays of light \d+ found no way out"):
+        tracing.go_on()
 
 
 def test_no_file(tmp_path: Path) -> None:

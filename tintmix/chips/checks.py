@@ -49,15 +49,24 @@ def clear_limit(reading: Reading, refractive_index: float) -> float:
 
 
 def check_unit(reading: Reading, chips: Sequence[Chip], where: object) -> list[str]:
-    """Raises FileProblem where fractions are percents; a warning where percents look like fractions."""
+    """Raises FileProblem where fractions are percents, or percents fractions; a warning where the latter may be."""
     values = [value for chip in chips for value in chip.values]
-    if reading.kind == "colour" or not values:
+    if not values or (reading.kind == "colour" and reading.space != "XYZ"):
+        return []
+    clear = [value for chip in chips if not any(chip.doses_phr) for value in chip.values]
+    if reading.kind == "colour":
+        if clear and max(clear) <= 1.5:
+            said = "no untinted chip has X, Y or Z above 1.5: they look like fractions; write them with Y of the bare light = 100"
+            raise FileProblem(where=where, what=said)
         return []
     middle = float(np.median(values))
     if reading.unit == "fraction" and middle > 1.5:
         said = f"most readings are above 1.5 (the middle one is {numeral(middle, 3)}): they look like percent"
         what = f'set.toml says unit = "fraction", but {said}'
         raise FileProblem(where=where, what=what, remedy=Remedy.SAY_PERCENT_IN_SET)
+    if reading.unit == "percent" and clear and max(clear) <= 0.015:
+        said = 'no untinted chip reads above 1.5 %: they look like fractions; say unit = "fraction"'
+        raise FileProblem(where=where, what=f'set.toml says unit = "percent", but {said}')
     said = 'no reading is above 1.5 %; if they are fractions, say unit = "fraction"'
     low = reading.unit == "percent" and max(values) <= 0.015
     return [f'set.toml says unit = "percent", but {said}'] if low else []

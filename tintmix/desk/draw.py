@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from tintmix import pictures
 from tintmix.chips.chip import ChipSet
@@ -14,10 +15,15 @@ from tintmix.optics.detector import Light, light_from_spectrum
 from tintmix.optics.section import Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import Look, TintModel
+from tintmix.recipes.casting import insert_on
 from tintmix.recipes.search.aim import Aim, lay
 from tintmix.recipes.solve import Answer
 from tintmix.recipes.target import Target
+from tintmix.shape.shape_file import read_shape
 from tintmix.shape.values import CastingShape
+
+_BESIDE = 3
+"""Recipes shown side by side: more are too small to judge."""
 
 
 def strengths(model: TintModel, where: Path) -> None:
@@ -46,6 +52,26 @@ def wedge(model: TintModel, look: Look, ground: Ground, where: Path, light: str 
     """The tint from thin to thick, with the sections that were looked at."""
     figure = pictures.wedge_picture(model, _used(look.doses_phr), look.sections, light, look.observer, behind=ground)
     pictures.save_picture(figure, where)
+
+
+def casting(
+    model: TintModel, look: Look, shape: Path, painted: ArrayLike | None, where: Path, light: str | Light = "D65"
+) -> None:
+    """The casting of a shape's file in the tint that was looked at. painted: its insert, in place of the shape's own."""
+    shown = read_shape(shape)
+    tint = pictures.Tinted(caption=shape.name.removesuffix(".shape.json"), doses_phr=_used(look.doses_phr))
+    brass = insert_on(shown, light, look.observer) if painted is None else painted
+    pictures.save_picture(pictures.casting_picture(model, shown, [tint], brass, light, look.observer), where)
+
+
+def answer_casting(model: TintModel, target: Target, found: Answer, shape: Path, where: Path) -> None:
+    """The casting in the best recipes side by side, or untinted where there is none."""
+    shown = read_shape(shape)
+    best = found.proposals[:_BESIDE]
+    tints = [pictures.Tinted(caption=f"recipe {n}", doses_phr=_used(one.doses_phr)) for n, one in enumerate(best, 1)]
+    tints = tints or [pictures.Tinted(caption="untinted", doses_phr={})]
+    brass = insert_on(shown, target.light, target.observer)
+    pictures.save_picture(pictures.casting_picture(model, shown, tints, brass, target.light, target.observer), where)
 
 
 def answer(model: TintModel, target: Target, found: Answer, where: Path) -> None:

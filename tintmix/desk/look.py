@@ -23,13 +23,12 @@ from tintmix.pigments.model_file import load_model
 @dataclass(frozen=True, slots=True)
 class Looked:
     """What a dose looks like. body: the same as JSON has it. lifts: for each section None, or a brighter colour and by how
-    many stops. wanted: how an insert should look, on a screen, where that was asked.
+    many stops.
     """
 
     look: Look
     body: dict[str, Any]
     lifts: tuple[tuple[str, int] | None, ...]
-    wanted: str | None = None
 
 
 def look_at(
@@ -46,7 +45,8 @@ def look_at(
     insert_should_look: str | Colour | None = None,
 ) -> Looked:
     """Load a model and look. Without doses: the untinted resin, or, of one cup, the cup as poured. at: thicknesses in mm, and
-    names of places of the shape whose file is `on`; of a shape, without any, all its places. `picture` is of the wedge.
+    names of places of the shape whose file is `on`; of a shape, without any, all its places. `picture` is of the wedge,
+    or of the casting.
     insert_should_look: told is too which paint an insert needs to look so.
 
     Raises what is wrong with the model, the doses, the places, the light, the insert, the shape, or the picture's place.
@@ -68,7 +68,10 @@ def look_at(
             # Here, since the room that draws takes 0.05 s, a third of a look.
             from tintmix.desk import draw
 
-            draw.wedge(model, done.look, ground, waiting, seen_under)
+            if on is None:
+                draw.wedge(model, done.look, ground, waiting, seen_under)
+            else:
+                draw.casting(model, done.look, Path(on), painted, waiting, seen_under)
     return done
 
 
@@ -105,7 +108,8 @@ def with_paint(
     ]
     sections = [one | {"insert_paint": finite(paint)} for one, paint in zip(done.body["sections"], paints, strict=True)]
     shown = screen(xyz_of_lab(wanted, look.white_xyz), look.white_xyz).hex[0]
-    return replace(done, body=done.body | {"sections": sections}, wanted=shown)
+    asked = {"lab": wanted.tolist(), "srgb": shown}
+    return replace(done, body=done.body | {"sections": sections, "insert_should_look": asked})
 
 
 def _places(

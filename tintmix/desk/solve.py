@@ -47,7 +47,8 @@ def solve_for(
     keep: Where | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Solved:
-    """Read model and target, find the recipes; draw the best and keep it as a recipe file where asked for.
+    """Read model and target, find the recipes; draw the best, or a casting in the best ones, and keep the best as a recipe
+    file where asked for.
 
     Raises what is wrong with the model, the target, or a place to write to; then nothing is written.
     """
@@ -62,7 +63,11 @@ def solve_for(
             # Here, since the room that draws takes 0.05 s.
             from tintmix.desk import draw
 
-            draw.answer(model, target, answer, drawn)
+            shapes = {section.seen.shape for section in target.sections if section.seen is not None}
+            if len(shapes) == 1:
+                draw.answer_casting(model, target, answer, Path(target_path).parent / shapes.pop(), drawn)
+            else:
+                draw.answer(model, target, answer, drawn)
     return solved(model, target, answer, tuple(str(path) for path in (keep, picture) if path is not None))
 
 

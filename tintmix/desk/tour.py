@@ -19,22 +19,25 @@ from tintmix.desk import draw
 from tintmix.desk.bench.sheet import Amount, Render, SheetDone, sheet_of
 from tintmix.desk.demo import demo
 from tintmix.desk.look import Looked, looked
+from tintmix.desk.shape import read_casting, shape_of, traced
 from tintmix.desk.solve import Solved, keep_recipe, solved
-from tintmix.errors import InUse, Note, Remedy
+from tintmix.errors import InUse, LibraryMissing, Note, Remedy
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import cannot_write
 from tintmix.files.plain import finite
 from tintmix.files.write import Outputs, Where, reason
-from tintmix.numerals import listed, numeral
+from tintmix.numerals import listed, numeral, percent
 from tintmix.optics.section import PANEL
 from tintmix.pigments.fit import fit
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import save_model
+from tintmix.recipes.casting import read_places
 from tintmix.recipes.recipe_file import Recipe, read_recipe
 from tintmix.recipes.solve import solve
 from tintmix.recipes.target import Target
 from tintmix.recipes.target_file import read_target
 from tintmix.resin import Resin
+from tintmix.shape.shape_file import shape_to_text
 from tintmix.sheet.cautions import sentences_for
 from tintmix.weighing.scales import scales_from_text
 from tintmix.weighing.weighed import part_named
@@ -43,6 +46,9 @@ DEFAULT_FOLDER = "tintmix-tour"
 DOSES = {"azure": 0.02, "emerald": 0.01}
 THICKNESSES_MM = (8.0, 60.0)
 BATCH_G = 450.0
+_BRASS = "#b08d3c"
+_WIDTH, _SAMPLES = 160, 16
+"""Of the casting's picture: enough for a tour, in a second."""
 SCALES = ("0.01",)
 FILES = (
     "model.json",
@@ -53,6 +59,9 @@ FILES = (
     "sea-green-strip.png",
     "sea-green-thickness.png",
     "recipe.json",
+    "deck-prism.shape.json",
+    "casting.png",
+    "paths.png",
     "batch-sheet.pdf",
     "recipe-book.db",
 )
@@ -90,8 +99,8 @@ class Step:
 
 
 def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator[Step]:
-    """Chips, fit, look, recipe, a target that cannot be met, cautions, the batch sheet, and the recipe kept in a book of the
-    tour's own; then the files appear in `into`, all of them or none. render: a batch sheet as the bytes of
+    """Chips, fit, look, recipe, the casting in it, a target that cannot be met, cautions, the batch sheet, and the recipe kept in
+    a book of the tour's own; then the files appear in `into`, all of them or none. render: a batch sheet as the bytes of
     a PDF; without it there is no batch-sheet.pdf.
 
     Raises InUse where a file of one of its names is not its own, CannotWrite, NotThere where the demo is not found.
@@ -136,6 +145,8 @@ class _Guide:
         yield self._look_step(model)
         target = read_target(demo("targets", "sea-green-glass.toml"))
         yield self._solve_step(model, target)
+        if "recipe.json" in self.places:
+            yield self._casting_step(model, read_recipe(self.places["recipe.json"]))
         beyond = read_target(demo("targets", "cannot-meet-both.toml"))
         yield self._step("short", {}, solve=solved(model, beyond, solve(model, beyond, most=3)))
         if "recipe.json" in self.places and model.resin is not None:
@@ -176,6 +187,31 @@ class _Guide:
         drawn = ("sea-green.png", "sea-green-strip.png", "sea-green-thickness.png")
         kept = ("recipe.json",) if done.answer.proposals else ()
         return self._step("solve", {}, *kept, *drawn, solve=done)
+
+    def _casting_step(self, model: TintModel, recipe: Recipe) -> Step:
+        try:
+            casting = read_casting(
+                demo("castings", "deck-prism.obj"), "mm", demo("castings", "brass-ring.obj"), _BRASS,
+                model.refractive_index,
+            )  # fmt: skip
+            *_, tracing = traced(casting, width=_WIDTH, samples=_SAMPLES)
+        except LibraryMissing as missing:
+            return self._step("untraced", {"missing": str(missing)})
+        shape = shape_of(casting, tracing, resin=model.resin)
+        where = self.file("deck-prism.shape.json")
+        where.write_text(shape_to_text(shape), encoding="utf-8")
+        places = read_places(where)
+        done = looked(model, recipe.doses_phr, list(places.values()))
+        draw.casting(model, done.look, where, None, self.file("casting.png"))
+        draw.paths(shape, self.file("paths.png"))
+        deepest = shape.place("deepest")
+        facts = {
+            "grams": numeral(shape.resin_g or 0.0, 3),
+            "straight": numeral(deepest.straight_mm, 2),
+            "path": numeral(deepest.path_mm.mean if deepest.path_mm else 0.0, 3),
+            "dark": percent(shape.dark_by_shape),
+        }
+        return self._step("casting", facts, "deck-prism.shape.json", "casting.png", "paths.png", look=done)
 
     def _sheet_step(self, recipe: Recipe, model: TintModel, resin: Resin) -> Step:
         scales = scales_from_text(SCALES)

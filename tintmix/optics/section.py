@@ -123,8 +123,11 @@ UNLIKE = 1.25
 """Straight depth and mean path that differ by this factor mislead: the ratio of the two darkenings is the same."""
 
 
+ALIKE = 1.5
+"""Paths of which the longest (95 %) are so many times the shortest (5 %), evenly spread, look like a slab of their mean to ΔE00
+0.1 where half of the light comes through a grey, and to 0.5 where a tenth does."""
 SAME_INDEX = 0.005
-"""Resins whose refractive indices differ by less bend light alike: half a degree of the critical angle."""
+"""Resins whose refractive indices differ by less bend light alike: the critical angle moves by a sixth of a degree."""
 
 
 def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]:
@@ -135,8 +138,13 @@ def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]
         return
     low, high = sorted((max(seen.straight_mm, LEAST_MM), max(seen.path_mm.mean, LEAST_MM)))
     if high > UNLIKE * low:
-        straight, path = (numeral(value, 3) for value in (seen.straight_mm, seen.path_mm.mean))
-        yield f"{section.name}: {seen.depth}; the tint shows there as in about {path} mm of it, not {straight}."
+        straight, path, short, long = (
+            numeral(value, 3) for value in (seen.straight_mm, seen.path_mm.mean, seen.path_mm.p5, seen.path_mm.p95)
+        )
+        as_in = f"the tint shows there as in about {path} mm of it, not as in {straight} mm"
+        if seen.path_mm.p95 > ALIKE * seen.path_mm.p5:
+            as_in = f"its light has gone from {short} to {long} mm, so that no slab looks like it"
+        yield f"{section.name}: {seen.depth}; {as_in}."
     if seen.dark:
         yield (
             f"{section.name} is dark by its shape: {percent(seen.of_clear)} of the light comes through it in clear resin, and no "

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
 from scipy.ndimage import median_filter
 
 from tintmix.numerals import capital, numeral, percent
@@ -22,7 +23,7 @@ from tintmix.pigments.painted import painted
 from tintmix.shape.values import DARK, CastingShape, PathPicture
 
 MOST_RECIPES = 6
-_WIDE, _MAP, _GAP = 3.0, 3.2, 0.3
+_ALONE, _BESIDE, _MAP, _GAP = 5.5, 3.0, 3.2, 0.3
 LEFT_OUT = (
     "Left out: light that the casting throws onto what it lies on, rough faces, bubbles, and all that stands around it."
 )
@@ -41,14 +42,15 @@ def casting_picture(
     model: TintModel,
     shape: CastingShape,
     recipes: Sequence[Tinted],
-    reflectance: float | tuple[float, ...] = 0.0,
+    reflectance: ArrayLike = 0.0,
     light: str | Light = "D65",
     observer: int = 10,
 ) -> Figure:
     """The casting in each recipe, side by side, to one scale. reflectance: of what is cast in. Raises ValueProblem."""
     check_count("recipes", recipes, MOST_RECIPES)
     path = shape.picture
-    width = max(2 * MARGIN + len(recipes) * (_WIDE + _GAP) - _GAP, 6.4)
+    wide = _ALONE if len(recipes) == 1 else _BESIDE
+    width = 2 * MARGIN + len(recipes) * (wide + _GAP) - _GAP
     white = eye(light, observer).bare
     seen = [painted(model, one.doses_phr, path, reflectance, light, observer) for one in recipes]
     lit = "over a bare light panel" if shape.lit == "panel" else "in the light of the sky"
@@ -61,19 +63,19 @@ def casting_picture(
     under = f"Seen {_direction(shape.view)}, {lit}. Light {named}, {observer}° observer. Bare light is white."
     title = "The casting in its tint" if len(recipes) == 1 else "The casting in each recipe"
     page = Page(width, title, [under], notes)
-    high = _WIDE * path.height / path.width
-    captions = [wrapped(one.caption, "strong", _WIDE, 2) for one in recipes]
-    doses = [wrapped(capital(words.recipe(one.doses_phr)), "small", _WIDE, 3) for one in recipes]
+    high = wide * path.height / path.width
+    captions = [wrapped(one.caption, "strong", wide, 2) for one in recipes]
+    doses = [wrapped(capital(words.recipe(one.doses_phr)), "small", wide, 3) for one in recipes]
     top = page.top + 0.2
     names_top = top + high + 0.1
     doses_top = names_top + max(map(len, captions)) * line_height("strong")
     sheet = page.sheet(doses_top + max(map(len, doses)) * line_height("small") + 0.15)
     for i, xyz in enumerate(seen):
-        left = MARGIN + i * (_WIDE + _GAP)
-        axes = sheet.bare(left, top, _WIDE, high)
+        left = MARGIN + i * (wide + _GAP)
+        axes = sheet.bare(left, top, wide, high)
         axes.imshow(np.rint(screen(xyz, white).rgb * 255).astype(np.uint8), interpolation="bilinear", aspect="auto")
         axes.set_gid("casting")
-        _bar_of_scale(sheet, path, left, top + high, _WIDE)
+        _bar_of_scale(sheet, path, left, top + high, wide)
         sheet.write(left, names_top, "\n".join(captions[i]), "strong")
         sheet.write(left, doses_top, "\n".join(doses[i]), "small", colour=SOFT)
     return sheet.figure

@@ -5,12 +5,15 @@ from __future__ import annotations
 import io
 import os
 import re
+import struct
 from collections.abc import Mapping
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from matplotlib.figure import Figure
+from PIL.ImageCms import ImageCmsProfile, createProfile
 
 from tintmix.files.errors import cannot_write
 from tintmix.files.stamp import made_at
@@ -40,12 +43,22 @@ def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
                     dpi=DOTS_PER_INCH,
                     facecolor=figure.get_facecolor(),
                     metadata=_metadata(ending),
+                    **_own(ending),
                 )
             content = drawn.getvalue()
             waiting.write_bytes(_numbered(content) if ending == ".svg" else content)
         except (OSError, ValueError) as problem:
             raise cannot_write(where, reason(problem)) from None
     return target
+
+
+@cache
+def _srgb() -> bytes:
+    """The profile of sRGB, in which all colours are drawn; its date, which would change the bytes, is that of the standard."""
+    made = bytearray(ImageCmsProfile(createProfile("sRGB")).tobytes())
+    # ICC.1:2010, 7.2.1: bytes 24 to 35 are year, month, day, hour, minute, second. IEC 61966-2-1 is of October 1999.
+    made[24:36] = struct.pack(">6H", 1999, 10, 18, 0, 0, 0)
+    return bytes(made)
 
 
 def _numbered(svg: bytes) -> bytes:
@@ -58,6 +71,11 @@ def _numbered(svg: bytes) -> bytes:
     for name in re.findall(rb'id="([a-z][0-9a-f]{10})"', svg):
         names.setdefault(name, b"part%d" % (len(names) + 1))
     return re.sub(rb'(?<=["#])[a-z][0-9a-f]{10}(?=[")])', lambda found: names.get(found[0], found[0]), svg)
+
+
+def _own(ending: str) -> Mapping[str, Any]:
+    """What only one kind of file takes."""
+    return {"pil_kwargs": {"icc_profile": _srgb()}} if ending == ".png" else {}
 
 
 def _metadata(ending: str) -> Mapping[str, Any]:

@@ -16,7 +16,7 @@ from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health
-from tintmix.pigments.inference.departure import Departure
+from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
@@ -79,6 +79,8 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     model = _within_reach(gathered, model, doubted)
     thick = thick_base.told(mixture, model)
     set_up = [table_of(one) for one in suspicions(gathered, mixture, departures, doubted)]
+    # Read otherwise than it says, a set tells nothing of single chips, nor of Beer's law.
+    faults = {} if set_up else told.says
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
@@ -106,7 +108,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
                 "measured_lab": measured[r].tolist(),
                 "fitted_lab": fitted[r].tolist(),
                 "doubted": bool(doubted[r]),
-                "fault": told.says.get(r, ""),
+                "fault": faults.get(r, ""),
             }
             for r, (chip, s) in enumerate(zip(gathered.chips, gathered.set_of, strict=True))
         ],
@@ -116,7 +118,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
                 "departure": table_of(departures[p], ("pigment", "spread", "at_most")),
-                "law": told_of_law(departures[p], strongest[p]),
+                "law": NOT_JUDGED if set_up else told_of_law(departures[p], strongest[p]),
                 "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)

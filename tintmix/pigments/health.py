@@ -100,4 +100,4 @@ def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]
         return f"{count} of {chips} chips {'is' if count == 1 else 'are'} doubted; no other stands out from the rest."
     if chips < 2:
         return "a single chip: no other tells whether it is right."
-    return "no chip is doubted: none stands out from what the others say."
+    return "no chip is doubted: each is where the others, as far as these can tell, put it."

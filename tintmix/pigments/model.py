@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from tintmix.errors import ValueProblem
 from tintmix.numerals import chip_mm, numeral
@@ -184,18 +184,17 @@ class TintModel:
         mean = (self.draws_base * np.exp(thick.log_ratio)).mean(axis=0)
         return ThickBase(log_ratio=np.log(mean / self.base_per_mm), from_mm=thick.from_mm, to_mm=thick.to_mm)
 
-    def drawn_resins(self, every: int = 1) -> TintedResin:
-        """What absorbs, by each draw of the posterior (D), or by each so-maniest."""
+    def drawn_resins(self, every: int = 1, of: NDArray[np.intp] | None = None) -> TintedResin:
+        """What absorbs, by each draw of the posterior (D), or by each so-maniest, or by those of these numbers."""
+        kept: Any = slice(None, None, every) if of is None else of
         return replace(
             self.mean_resin,
-            base_per_mm=self.draws_base[::every],
-            absorptivity=self.draws_absorptivity[::every],
-            departure_per_phr=self.draws_departure[::every],
+            base_per_mm=self.draws_base[kept],
+            absorptivity=self.draws_absorptivity[kept],
+            departure_per_phr=self.draws_departure[kept],
             thick=None
             if self.thick is None
-            else replace(
-                self.thick, log_ratio=self.thick.log_ratio[::every], power=np.asarray(self.thick.power)[::every]
-            ),
+            else replace(self.thick, log_ratio=self.thick.log_ratio[kept], power=np.asarray(self.thick.power)[kept]),
         )
 
     def effective(self, doses_phr: ArrayLike) -> Array:
@@ -352,7 +351,11 @@ class TintModel:
         seen = np.empty((len(doses), len(per_mm), len(sections), per_mm.shape[-1]))
         # The light that comes is that of a plate, whatever ground colours it, but where the ground is all that is seen.
         grounds = [section.ground if isinstance(section.ground, LightPaths) else PANEL for section in sections]
-        plates = seen if all(s.ground == ground for s, ground in zip(sections, grounds, strict=True)) else seen.copy()
+        plates = (
+            seen
+            if all(s.ground == ground for s, ground in zip(sections, grounds, strict=True))
+            else np.empty_like(seen)
+        )
         for s, (section, own) in enumerate(zip(sections, grounds, strict=True)):
             for out, ground in ((seen, section.ground),) if plates is seen else ((seen, section.ground), (plates, own)):
                 there = resins.at(per_mm, section.thickness_mm)

@@ -22,7 +22,7 @@ def colours_of_lengths(
     model: TintModel,
     doses_phr: Mapping[str, float],
     lengths_mm: ArrayLike,
-    reflectance: float | tuple[float, ...] = 0.0,
+    reflectance: ArrayLike = 0.0,
     light: str | Light = "D65",
     observer: int = 10,
     every: int = 1,
@@ -53,7 +53,7 @@ def painted(
     model: TintModel,
     doses_phr: Mapping[str, float],
     picture: PathPicture,
-    reflectance: float | tuple[float, ...] = 0.0,
+    reflectance: ArrayLike = 0.0,
     light: str | Light = "D65",
     observer: int = 10,
 ) -> Array:

@@ -103,7 +103,7 @@ def told(mixture: Mixture, model: TintModel) -> dict[str, Any] | None:
     low, times, high = (numeral(float(one), 2) for one in np.quantile(ratio, (0.025, 0.5, 0.975)))
     thick = chip_mm(model.thick.to_mm)
     says = (
-        f"untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of "
+        f"untinted resin of {thick} mm takes {times} times ({low} to {high}) as much blue light per mm as that of chips up to "
         f"{chip_mm(model.thick.from_mm)} mm, as a pour that cured hot yellows; predictions near {thick} mm rest on the untinted "
         "block of that thickness, and between the two nothing was measured."
     )

@@ -14,6 +14,7 @@ from tintmix.files.schema import NEEDED, Table, anything, checked, list_of, numb
 from tintmix.optics.detector import Light
 from tintmix.optics.paths import LightPaths, PathLength, Seen
 from tintmix.optics.section import Section, seen_section
+from tintmix.optics.spectrum import Array
 from tintmix.recipes.errors import insert_unpainted, unreadable_recipe
 from tintmix.recipes.insert_colour import reflectance_of
 from tintmix.recipes.target import RANGES, Curve, Insert
@@ -87,6 +88,12 @@ def read_places(
         reflectance = None if painted is None else reflectance_of(painted, light, observer)
         places[one.name] = seen_section(one.name, cast.seen, reflectance)
     return places
+
+
+def insert_on(shape: CastingShape, light: str | Light = "D65", observer: int = 10) -> float | Array:
+    """Reflectance of what is cast in a shape, a number or (K,); 0 where nothing is, or its colour was not said."""
+    painted = _insert_of(shape)
+    return 0.0 if painted is None else reflectance_of(painted, light, observer)
 
 
 def changed(shape: CastingShape) -> list[Note]:

@@ -170,7 +170,8 @@ def _nearest(free: Aim, aim: Aim, supports: list[Support], most: int, enough: fl
 
 def _grown(free: Aim, aim: Aim, supports: list[Support]) -> list[Found]:
     fresh = [p for p in free.allowed if p not in aim.allowed]
-    found = [search_supports(free, [*supports, *grown(supports[:_GROWN], fresh, largest_subset(free))])]
+    more = grown(supports[:_GROWN], fresh, largest_subset(free))
+    found = [search_supports(free, [*supports, *more], each=2)]
     for width in range(largest_subset(aim) + 1, largest_subset(free) + 1):
         wider = {tuple(sorted({*one, p})) for one in best_supports(found, _GROWN) for p in free.allowed}
         found.append(search_supports(free, sorted(one for one in wider if len(one) <= width), each=1))

@@ -1,38 +1,47 @@
-"""Path lengths in a few bins: zero, then geometric. Each path is split between its two neighbours so that its length stays."""
+"""Path lengths in a few bins: zero, then geometric, with those that many paths share. Each path is split between its two
+neighbours so that its length stays."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.floating]
 
-BINS = 64
-_FINE, _COARSE = 51, 12
+_FINE, _COARSE, _MANY = 51, 12, 16
 """Geometric ones: where the light goes, neighbours at most 12 % apart, where T errs by less than 0.001 (x²/8 · max y²e^−y, x =
-ln 1.12); and beyond, for the few paths that are caught within."""
+ln 1.12); and beyond, for the few paths that are caught within. And the lengths that many paths share, as flat faces make them:
+where little light is left, a thousandth would be much of it."""
 _WIDEST = 450.0
 """Longest by shortest of the fine ones."""
 _SHORTER, _LONGER = 0.05, 1.1
 """Of the shortest and the longest of the many: pixels at a rim see shorter ones."""
+_SAME = 1e-6
+"""Relative: bins that are nearer are one."""
 
 
 def length_bins(lengths_mm: ArrayLike, weights: ArrayLike, longest_mm: float) -> Floats:
-    """Bin lengths (64,) for paths of these lengths and weights: 0, geometric about where the light goes, and coarser ones to
-    the longest that any path can be.
+    """Bin lengths (B,), at most 80, for paths of these lengths and weights: 0, geometric about where the light goes, points of
+    its distribution, and coarser ones to the longest that any path can be.
 
     >>> bins = length_bins([8.0, 60.0, 136.0], [1.0, 1.0, 0.1], 3000.0)
-    >>> len(bins), bool(bins[0] == 0 and bins[-1] == 3000.0), bool(bins[1] < 1 and bins[51] > 136)
-    (64, True, True)
+    >>> len(bins), bool(bins[0] == 0 and bins[-1] == 3000.0), bool(bins[1] < 1), {8.0, 60.0} <= set(bins.tolist())
+    (67, True, True, True)
     """
     lengths, weight = np.asarray(lengths_mm, dtype=np.float64), np.asarray(weights, dtype=np.float64)
     going = (lengths > 0) & (weight > 0)
-    low, high = longest_mm / 1000, longest_mm / 10
+    low, high, many = longest_mm / 1000, longest_mm / 10, []
     if going.any():
-        low, high = weighted_quantiles(lengths[going], weight[going], (0.01, 0.9995))
+        points = (0.01, 0.9995, *((np.arange(_MANY) + 0.5) / _MANY))
+        low, high, *many = weighted_quantiles(lengths[going], weight[going], points)
         low, high = _SHORTER * low, min(_LONGER * high, longest_mm / 2)
     fine = np.geomspace(max(low, high / _WIDEST), high, _FINE)
-    return np.concatenate([[0.0], fine, np.geomspace(high, longest_mm, _COARSE + 1)[1:]])
+    bins = np.sort(np.concatenate([[0.0], many, fine, np.geomspace(high, longest_mm, _COARSE + 1)[1:]]))
+    # Of those that are one the longest stays.
+    kept = np.diff(bins, append=np.inf) > _SAME * bins
+    return bins[kept]
 
 
 def split(lengths_mm: Floats, bins_mm: Floats) -> tuple[NDArray[np.intp], Floats]:
@@ -62,7 +71,7 @@ def histogram(lengths_mm: Floats, rows: NDArray[np.integer], weights: Floats, bi
     return np.asarray(found.reshape(count, len(bins_mm)))
 
 
-def weighted_quantiles(values: ArrayLike, weights: ArrayLike, at: tuple[float, ...]) -> list[float]:
+def weighted_quantiles(values: ArrayLike, weights: ArrayLike, at: Sequence[float]) -> list[float]:
     """The values below which these parts of the weight lie.
 
     >>> weighted_quantiles([1.0, 2.0, 3.0], [1.0, 1.0, 2.0], (0.25, 0.5, 0.95))

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import logging
 import re
 import zipfile
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -117,6 +119,11 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         import trimesh  # here: 0.2 s, which a body made by the program need not wait for
     except ImportError:
         raise no_mesh_library("trimesh") from None
+    # What it would write on standard error stands in our own sentence.
+    logging.getLogger("trimesh").addHandler(logging.NullHandler())
+    if kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096]):
+        # Of names and remarks in another encoding nothing is needed.
+        data = data.decode("utf-8", "replace").encode()
     more: dict[str, Any] = {"OBJ": {"skip_materials": True, "group_material": False}}.get(kind, {})
     try:
         mesh = trimesh.load_mesh(io.BytesIO(data), file_type=kind.lower(), process=False, **more)
@@ -219,18 +226,18 @@ def _by_content(data: bytes) -> str | None:
             rb"\b(facet|endsolid)\b", data[:65536], re.IGNORECASE
         ):
             return "STL"
-        if re.search(rb"^\s*v\s+[-+.\d]", data[:262_144], re.MULTILINE):
+        if re.search(rb"^[ \t]*v[ \t]+[-+.\d]", data[:262_144], re.MULTILINE):
             return "OBJ"
     return next((told for start, told in _OTHERS.items() if head.startswith(start)), None)
 
 
 def _safe_obj(data: bytes, name: str) -> list[Note]:
     """A note where it names other files, which are never opened. Raises FileProblem where it calls for them."""
-    called = re.search(rb"^\s*(call|csh|trace_obj|shadow_obj)\s+(\S[^\r\n]*)", data, re.MULTILINE)
+    called = re.search(rb"^[ \t]*(call|csh|trace_obj|shadow_obj)[ \t]+(\S[^\r\n]*)", data, re.MULTILINE)
     if called:
         word, rest = (plain(part.decode("utf-8", "replace")) for part in called.groups())
         raise bad_mesh_file(name, f"it calls for something outside of it ({word} {rest}), which is not done")
-    named = re.search(rb"^\s*mtllib\s+(\S[^\r\n]*)", data, re.MULTILINE)
+    named = re.search(rb"^[ \t]*mtllib[ \t]+(\S[^\r\n]*)", data, re.MULTILINE)
     if named is None:
         return []
     other = plain(named.group(1).decode("utf-8", "replace"))
@@ -253,6 +260,7 @@ def _safe_3mf(data: bytes, name: str) -> str:
             )
     except (
         zipfile.BadZipFile,
+        zlib.error,
         ValueError,
         OSError,
         RuntimeError,
@@ -264,11 +272,11 @@ def _safe_3mf(data: bytes, name: str) -> str:
     for text in texts:
         if b"\0" in text[:400] or text[:2] in (b"\xff\xfe", b"\xfe\xff"):
             raise bad_mesh_file(name, "its model is not in UTF-8")
-        if re.search(rb"<!\s*(DOCTYPE|ENTITY)", text, re.IGNORECASE):
+        if re.search(rb"<!(DOCTYPE|ENTITY)", text, re.IGNORECASE):
             raise bad_mesh_file(name, "its model declares entities of its own, which a mesh has no use for")
     if _copies(texts) > _MOST_COPIES:
         raise bad_mesh_file(name, f"it builds more than {_MOST_COPIES} bodies out of one another")
-    said = re.search(rb"<(?:\w+:)?model\b[^>]*?\bunit\s*=\s*[\"']([^\"']*)", root)
+    said = re.search(rb"<(?:\w+:)?model\b[^<>]*?\bunit\s*=\s*[\"']([^\"']*)", root[:65536])
     unit = said.group(1).decode("utf-8", "replace").strip().lower() if said else "millimeter"
     if unit not in _UNITS_3MF:
         raise bad_mesh_file(name, f"it says that its unit is {plain(unit)!r}, which is none of 3MF's")
@@ -280,7 +288,7 @@ def _copies(texts: list[bytes]) -> float:
     parts: dict[bytes, list[bytes]] = {}
     items: list[bytes] = []
     at = b""
-    tag = rb"<(?:\w+:)?(object|component|item)\b([^>]*)>"
+    tag = rb"<(?:\w{1,40}:)?(object|component|item)\b([^<>]*)>"
     for text in texts:
         for found in re.finditer(tag, text):
             what, said = found.groups()

@@ -89,7 +89,7 @@ class Tracing:
             self.lost += float(ends.lost.sum())
         self.samples += 1
         self.rays += int(self._met.sum()) - self.rays
-        check_faults(self.faults, self.rays)
+        check_faults(self.faults, self.rays, self.scene.name)
         self._sum += light
         self._squares += light * light
 
@@ -138,7 +138,7 @@ class Tracing:
             pixel = np.arange(self._count)
             across, down = pixel % self.frame.width + 0.5, pixel // self.frame.width + 0.5
             depth, meets, faults = straight_depth(self.scene, self.frame, across, down)
-            check_faults(faults, int(meets.sum()))
+            check_faults(faults, int(meets.sum()), self.scene.name)
             shape = (self.frame.height, self.frame.width)
             self._straight = Straight(depth_mm=depth.reshape(shape), meets=meets.reshape(shape), faults=faults)
         return self._straight

@@ -21,13 +21,15 @@ rays back behind their own face; ten times it sends four times as many astray at
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
-    """A casting as rays see it. Lengths are in mm, places are from the middle of the casting's box.
+    """A casting as rays see it. Lengths are in mm, places are from the middle of the casting's box, whose half is half_mm.
 
-    normals: of all triangles (F, 3), the casting's first, then the insert's, from number `first_of_insert` on. corners: (F, 9),
-    of their corners, None where every face is flat. offset_mm: see OFFSET. convex: whether light that left never comes back.
+    name: of the casting, for errors. normals: of all triangles (F, 3), the casting's first, then the insert's, from number
+    `first_of_insert` on. corners: (F, 9), of their corners, None where every face is flat. offset_mm: see OFFSET. convex:
+    whether light that left never comes back.
     """
 
     embree: Any
+    name: str
     normals: Floats
     corners: Floats | None
     first_of_insert: int
@@ -79,6 +81,7 @@ def scene_of(
         corners = np.concatenate([corners, flat]).reshape(-1, 9)
     return Scene(
         embree=embree,
+        name=casting.name,
         normals=np.ascontiguousarray(normals),
         corners=corners,
         first_of_insert=len(casting.faces),

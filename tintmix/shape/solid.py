@@ -19,6 +19,8 @@ MOST_TRIANGLES = 4_000_000
 """What is finer shows no more, and would take gigabytes."""
 _CELLS = 2**21 - 1
 """Along the longest side: corners in one cell, half a millionth of it, are one. Single precision is a tenth of that."""
+_THIN = 2e-5
+"""Thickness by length: twenty times the step that a ray takes off a face."""
 _FLAT = 1e-6
 """Volume by that of its box: less is a sheet, not a casting."""
 
@@ -129,8 +131,8 @@ def _tidied(vertices: Floats, faces: Faces, name: str) -> tuple[Floats, Faces]:
     extent = vertices.max(axis=0) - vertices.min(axis=0)
     if extent.max() == 0:
         raise bad_mesh(name, "all its corners are in one place")
-    if extent.min() <= 1e-9 * extent.max():
-        raise bad_mesh(name, "it is flat: it has no height in one direction")
+    if extent.min() <= _THIN * extent.max():
+        raise bad_mesh(name, "it is flat: in one direction it has no thickness that light could be traced in")
     # Corners that a program wrote twice with other last digits are one.
     grid = np.round((vertices - vertices.min(axis=0)) * (_CELLS / float(extent.max()))).astype(np.int64)
     key = (grid[:, 0] << 42) | (grid[:, 1] << 21) | grid[:, 2]

@@ -119,7 +119,8 @@ def walk(
             break
         state, out, wrong = _at_faces(scene, state, distance, triangle, u, v, chance, step == 0, both, again)
         if wrong is not None and len(wrong.ray):
-            if step == 0:
+            # Few are a fault of the mesh, as later on.
+            if step == 0 and 2 * len(wrong.ray) > int(met.sum()):
                 raise bad_view("it begins inside the casting")
             faults += len(wrong.ray)
             _lose(lost, wrong, np.arange(len(wrong.ray)))
@@ -140,7 +141,7 @@ def walk(
     )
 
 
-def check_faults(faults: int, rays: int, name: str = "the mesh") -> None:
+def check_faults(faults: int, rays: int, name: str) -> None:
     """Raises FileProblem where too many paths found themselves on the wrong side of a face."""
     if faults > max(MOST_FAULTS * rays, 3):
         what = f"of {rays} rays of light {faults} found no way out, or came from outside where inside should be"

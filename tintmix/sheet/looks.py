@@ -62,11 +62,13 @@ class PlaceLook:
 
 @dataclass(frozen=True, slots=True)
 class SeenLook(PlaceLook):
-    """The same of a place that is seen by paths, which has no thickness and nothing behind it."""
+    """The same of a place that is seen by paths, which has no thickness and nothing behind it. shape: its file, and SHA-256."""
 
     straight_mm: float
     path_mm: PathLength
     of_clear: float | None
+    shape: str
+    shape_digest: str
 
     @property
     def depth(self) -> str:
@@ -105,6 +107,11 @@ class Looks:
     cups: tuple[CupLook, ...]
     strip: tuple[tuple[float, str], ...]
     warnings: tuple[str, ...]
+
+    @property
+    def shapes(self) -> Mapping[str, str]:
+        """The files of the shapes whose places they are, each with its SHA-256."""
+        return {one.shape: one.shape_digest for one in self.places if isinstance(one, SeenLook)}
 
 
 def stronger(resin: Resin, tinted: str) -> float:
@@ -167,6 +174,7 @@ def _place(section: Section, of_clear: float | None, **told: Any) -> PlaceLook:
     if seen is None:
         return PlaceLook(name=name, thickness_mm=section.thickness_mm, behind=section.ground.name, **told)
     told |= {"straight_mm": seen.straight_mm, "path_mm": seen.path_mm, "of_clear": of_clear}
+    told |= {"shape": one_line(seen.shape), "shape_digest": seen.digest}
     return SeenLook(name=name, thickness_mm=None, behind=None, **told)
 
 

@@ -285,8 +285,9 @@ def _finer(first: Place | None, second: Place | None) -> Place | None:
 def scales_from_text(texts: Sequence[str]) -> Bench:
     """The scales as the command line takes them: one for all, or `resin=` and `pigment=`. Raises ValueProblem.
 
-    A scale is `readability[:repeatability[:capacity]]` in grams. Where only one of the two is told it weighs both; a bare
-    one beside a named one weighs what is not named.
+    A scale is `readability[:repeatability[:capacity]]` in grams. Where only the pigment's is told, the resin goes on the
+    `USUAL` one; the resin's alone weighs both, for who has a finer one tells of it. A bare one beside a named one weighs what is
+    not named.
 
     >>> scales_from_text(["0.01"]).are_one
     True
@@ -306,8 +307,8 @@ def scales_from_text(texts: Sequence[str]) -> Bench:
         raise _bad_scales("", "is missing")
     if len(found) == 3:
         raise _bad_scales(texts[0], "is one too many: resin and pigment are both named")
-    other = found.get("both") or found.get("pigment") or found["resin"]
-    return Bench(found.get("resin", other), found.get("pigment", other))
+    resin = found.get("resin") or found.get("both") or scale_from_text(USUAL[0].partition("=")[2])
+    return Bench(resin, found.get("pigment") or found.get("both") or resin)
 
 
 def _bad_scale(what: str) -> ValueProblem:

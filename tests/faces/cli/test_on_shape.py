@@ -57,6 +57,7 @@ def test_the_paint_of_an_insert_makes_it_look_as_wanted(call: Call, model: Path)
     assert np.linalg.eigvalsh(paint["lab_covariance"]).min() >= -1e-9
     told = " ".join(call("look", model, *DOSES, "--at", "3", "--insert-should-look", "lab=45,10,20").out.split())
     assert f"3 mm: {paint['srgb']}" in told
+    assert f"lighter by L* {paint['lab'][0] - 45:.0f} and" in told
     told = call("look", model, *DOSES, "--at", "30", "--insert-should-look", "#ffffff").out
     assert "30 mm: no paint does. The nearest" in " ".join(told.split())
 
@@ -86,7 +87,10 @@ def test_solve_and_keep_a_recipe_for_a_seen_place(call: Call, model: Path, shape
     shape.unlink()
     sheet = call("sheet", kept, "--model", model, "--batch", "450", "--json")
     assert sheet.json["sections"][1]["path_mm"]["mean"] == 62.8
-    assert "seen through 62.8 mm" in call("sheet", kept, "--model", model, "--batch", "450").out
+    told = call("sheet", kept, "--model", model, "--batch", "450").out
+    digest = json.loads(kept.read_text())["casting"][0]["digest"]
+    assert sheet.json["sections"][1]["shape_digest"] == digest
+    assert all(words in told for words in ("seen through 62.8 mm", f"prism.shape.json, fingerprint {digest[:12]}"))
     shape.write_text(shape_to_text(shape_of(samples=64)))
     notes = call("sheet", kept, "--model", model, "--batch", "450", "--json").json["notes"]
     assert any("prism.shape.json has changed since this recipe was made" in note for note in notes)
@@ -115,7 +119,9 @@ def test_a_recipe_for_a_seen_place_is_adjusted_and_kept(
     shown = call("book", "show", "recipe", "--json").json
     assert shown["sections"][1]["path_mm"]["mean"] == 62.8
     assert any("prism.shape.json has changed" in said for said in shown["warnings"])
-    assert "17 mm, seen through 62.8 mm" in call("book", "show", "recipe").out
+    told = call("book", "show", "recipe").out
+    assert "17 mm, seen through 62.8 mm" in told
+    assert f"Shape prism.shape.json, fingerprint {shown['casting'][0]['digest'][:12]}, traced from prism.stl." in told
     assert call("book", "pour", "recipe", "--reading", "point=60,-50,-5").status == 0
     (point,) = (one for one in call("book", "history", "recipe", "--json").json["places"] if one["place"] == "point")
     assert point["against"]["path_mm"]["mean"] == 62.8

@@ -138,12 +138,14 @@ def stacked(*names: str) -> list[str]:
     ]
 
 
+def stack_check(stack: Path, *names: str, density: str = "0.3", curve: str = "") -> list[object]:
+    shots = ["--photo", stack / f"{curve}stack.jpg", "--panel", stack / f"{curve}bare.jpg"]
+    return [*shots, *stacked(*names), "--stack-density", density]
+
+
 def test_a_stack_of_known_density_measures_the_tone_curve(call: Call, stack: Path, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
-    said = call(
-        "read", folder, "--photo", stack / "stack.jpg", "--panel", stack / "bare.jpg", *stacked("C4=1 over C2"),
-        "--stack-density", "0,3", "--json",
-    )  # fmt: skip
+    said = call("read", folder, *stack_check(stack, "C4=1 over C2", density="0,3"), "--json")
     assert said.status == 0, said.err
     assert said.json["per_channel"] is True
     assert said.json["from_srgb"] > 0.1
@@ -158,17 +160,7 @@ def test_a_stack_of_known_density_measures_the_tone_curve(call: Call, stack: Pat
     measured = curve.table[low:panel, 1] / curve.table[panel, 1]
     assert np.abs(measured / (wanted[low:panel] / wanted[panel]) - 1).max() < 0.03
     before = snapshot(folder)
-    again = call(
-        "read",
-        folder,
-        "--photo",
-        stack / "stack.jpg",
-        "--panel",
-        stack / "bare.jpg",
-        *stacked(),
-        "--stack-density",
-        "0.3",
-    )
+    again = call("read", folder, *stack_check(stack))
     assert again.status == 2
     assert "is there already" in again.err
     assert snapshot(folder) == before
@@ -176,10 +168,7 @@ def test_a_stack_of_known_density_measures_the_tone_curve(call: Call, stack: Pat
 
 def test_a_curve_on_luminance_is_told_and_not_written(call: Call, stack: Path, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
-    said = call(
-        "read", folder, "--photo", stack / "luminance-stack.jpg", "--panel", stack / "luminance-bare.jpg",
-        *stacked("C4=1 over C2"), "--stack-density", "0.3",
-    )  # fmt: skip
+    said = call("read", folder, *stack_check(stack, "C4=1 over C2", curve="luminance-"))
     assert said.status == 0, said.err
     assert "not one for each channel" in " ".join(said.out.split())
     assert "No curve was written." in said.out
@@ -212,20 +201,8 @@ def test_bad_input_is_one_sentence_and_changes_nothing(refused: Refused, shots: 
     assert "PLACE=SHEETS" in refused(
         "read", folder, "--photo", chips, "--panel", bare, "--stack", "A2", "--stack-density", "0.3"
     )
-    assert "at least three" in refused(
-        "read",
-        folder,
-        "--photo",
-        chips,
-        "--panel",
-        bare,
-        "--stack",
-        "A2=1",
-        "--stack",
-        "A3=2",
-        "--stack-density",
-        "0.3",
-    )
+    two = ("--stack", "A2=1", "--stack", "A3=2", "--stack-density", "0.3")
+    assert "at least three" in refused("read", folder, *photos(shots), *two)
     assert "needs a second photo" in refused(
         "read", folder, "--photo", chips, *stacked(), "--stack-density", "0.3"
     )  # fmt: skip
@@ -250,17 +227,7 @@ def plain_photo(folder: Path) -> Path:
 
 def test_a_curve_does_not_take_the_place_of_what_is_read(refused: Refused, stack: Path, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
-    base = [
-        "read",
-        folder,
-        "--photo",
-        stack / "stack.jpg",
-        "--panel",
-        stack / "bare.jpg",
-        *stacked(),
-        "--stack-density",
-        "0.3",
-    ]
+    base = ["read", folder, *stack_check(stack)]
     before = snapshot(folder)
     for target in (folder / "chips.csv", stack / "stack.jpg"):
         assert "will not be written over" in refused(*base, "--replace", "--write-curve", target)

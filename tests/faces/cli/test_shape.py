@@ -117,13 +117,19 @@ def test_what_is_wrong_is_one_sentence_and_nothing_is_written(
     assert sorted(tmp_path.iterdir()) == before
 
 
-def test_bad_meshes(refused: Refused, tmp_path: Path, prism: Path) -> None:
+def test_bad_meshes(call: Call, refused: Refused, tmp_path: Path, prism: Path) -> None:
     out = tmp_path / "a.shape.json"
     said = refused("shape", tmp_path / "none.stl", "--unit", "mm", "--out", out)
     assert "no such file" in said
     broken = tmp_path / "broken.stl"
     broken.write_bytes(prism.read_bytes()[:700])
     assert "not an STL file" in refused("shape", broken, "--unit", "mm", "--out", out)
+    solid = deck_prism()
+    text = trimesh.Trimesh(solid.vertices_mm, solid.faces, process=False).export(file_type="stl_ascii")
+    broken.write_text(text.replace("facet normal 0", "facet normal ?", 1))
+    assert call("shape", broken, "--unit", "mm").err == ""  # its own normals are not needed
+    broken.write_text(text.replace("vertex 0", "vertex ?", 3))
+    assert "cannot be read as STL" in refused("shape", broken, "--unit", "mm", "--out", out)
     high = written(tmp_path / "ring.stl", ring(across_mm=30))
     said = refused("shape", prism, "--unit", "mm", "--insert-mesh", high, "--out", out)
     assert "sticks out of the casting" in said

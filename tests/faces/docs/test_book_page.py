@@ -2,49 +2,24 @@
 
 from __future__ import annotations
 
-import ast
-import operator
-import re
 import shlex
-from collections.abc import Callable
 
 import pytest
 
 from tests.book.books import recipe
-from tests.faces.conftest import ROOT
+from tests.faces.docs.sums import is_right, page, worked
 from tintmix.book.chart import D2, MOVING_RANGE_FACTOR, individuals, says
 from tintmix.book.rescale import rescaled
 
-PAGE = (ROOT / "docs" / "make-it-again-next-year.md").read_text(encoding="utf-8")
-BLOCKS = re.findall(r"^```text\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
+PAGE, BLOCKS = page("make-it-again-next-year.md")
 LIGHTNESS = [float(value) for value in BLOCKS[0].split()]
 SUMS = [line for block in BLOCKS[1:] for line in block.splitlines()]
 VALUES = {line.split(" = ")[0]: float(line.split(" = ")[1]) for line in SUMS}
 
-_DO: dict[type, Callable[[float, float], float]] = {
-    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
-}  # fmt: skip
-
-
-def worked(text: str) -> float:
-    """The value of a sum as it stands on the page."""
-
-    def of(node: ast.expr) -> float:
-        match node:
-            case ast.Constant(value=int() | float() as number):
-                return float(number)
-            case ast.BinOp(left=left, op=op, right=right):
-                return _DO[type(op)](of(left), of(right))
-        raise AssertionError(ast.dump(node))
-
-    return of(ast.parse(text.replace("×", "*"), mode="eval").body)
-
 
 @pytest.mark.parametrize("line", SUMS)
 def test_every_sum_is_right_to_its_last_digit(line: str) -> None:
-    left, right = line.split(" = ")
-    decimals = len(right.partition(".")[2])
-    assert abs(worked(left) - float(right)) <= 0.5 * 10**-decimals + 1e-12
+    assert is_right(line)
 
 
 def test_the_chart_comes_to_the_same() -> None:

@@ -30,8 +30,8 @@ def test_the_job_comes_first_in_one_paragraph() -> None:
     title, job, picture = README.split("\n\n")[:3]
     assert title == "# tintmix"
     assert len(job) > 300
-    assert re.fullmatch(r"!\[[^\]]+\]\((docs/pictures/strip\.png)\)", picture)
-    assert (ROOT / "docs" / "pictures" / "strip.png").stat().st_size > 10_000
+    assert re.fullmatch(r"!\[[^\]]+\]\((docs/pictures/casting\.png)\)", picture)
+    assert (ROOT / "docs" / "pictures" / "casting.png").stat().st_size > 10_000
 
 
 def test_the_two_commands() -> None:
@@ -155,7 +155,7 @@ def test_links_lead_somewhere() -> None:
             assert (path.parent / link).exists(), (path.name, link)
 
 
-@pytest.mark.parametrize("example", range(4))
+@pytest.mark.parametrize("example", range(5))
 def test_the_examples_of_formats_are_toml(example: int) -> None:
     import tomllib
 
@@ -168,7 +168,7 @@ def test_the_target_example_of_formats_can_be_read(tmp_path: Path) -> None:
     examples = blocks(PAGES["formats.md"], "toml")
     shutil.copy(ROOT / "swatches" / "targets" / "sea-green-glass.csv", tmp_path / "green-glass.csv")
     # As TOML has it, a table ends where the next begins, so the two examples can stand in one file.
-    (tmp_path / "target.toml").write_text(examples[2] + examples[3], encoding="utf-8")
+    (tmp_path / "target.toml").write_text(examples[2] + examples[4], encoding="utf-8")
     target = read_target(tmp_path / "target.toml")
     assert [section.name for section in target.sections] == ["flange", "point"]
     assert target.glass is not None

@@ -2,48 +2,18 @@
 
 from __future__ import annotations
 
-import ast
-import math
-import operator
-import re
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 
-from tests.faces.conftest import ROOT
+from tests.faces.docs.sums import is_right, page, worked
 from tests.weighing.letdown import letdown_spread
 from tintmix.resin import Part, Resin
 from tintmix.sheet.looks import stronger
 from tintmix.weighing.scales import scale_spread_g, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 
-PAGE = (ROOT / "docs" / "weigh-a-tint-too-small-to-weigh.md").read_text(encoding="utf-8")
-SUMS = [
-    line for block in re.findall(r"^```text\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL) for line in block.splitlines()
-]
+SUMS = [line for block in page("weigh-a-tint-too-small-to-weigh.md")[1] for line in block.splitlines()]
 RESIN = Resin(parts=(Part("A", 100), Part("B", 90)), takes_pigment="B")
-
-_DO: dict[type, Callable[[float, float], float]] = {
-    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow,
-}  # fmt: skip
-
-
-def worked(text: str) -> float:
-    """The value of a sum as it stands on the page."""
-    text = re.sub(r"√(\d+)", r"√(\1)", text.replace("×", "*").replace("²", "**2"))
-
-    def of(node: ast.expr) -> float:
-        match node:
-            case ast.Constant(value=int() | float() as number):
-                return float(number)
-            case ast.BinOp(left=left, op=op, right=right):
-                return _DO[type(op)](of(left), of(right))
-            case ast.Call(func=ast.Name(id="sqrt"), args=[inner]):
-                return math.sqrt(of(inner))
-        raise AssertionError(ast.dump(node))
-
-    return of(ast.parse(text.replace("√", "sqrt"), mode="eval").body)
 
 
 def test_there_is_an_example() -> None:
@@ -52,9 +22,7 @@ def test_there_is_an_example() -> None:
 
 @pytest.mark.parametrize("line", SUMS)
 def test_every_sum_is_right_to_its_last_digit(line: str) -> None:
-    left, right = line.split(" = ")
-    decimals = len(right.partition(".")[2])
-    assert abs(worked(left) - float(right)) <= 0.5 * 10**-decimals + 1e-12
+    assert is_right(line)
 
 
 def test_the_numbers_are_those_of_the_program() -> None:

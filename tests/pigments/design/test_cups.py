@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from tests.accuracy import plan_rows
+from tests.recipes.shelf import make_model
 from tests.reference import tile as slow_tile
 from tests.simulation import make_set, one_cup, to_chipset
 from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye, luminous
+from tintmix.optics.light import ThickBase
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.tile import Tile
 from tintmix.pigments.design import fedorov_exchange
@@ -369,3 +371,12 @@ def test_a_plan_beats_the_ladder_through_the_whole_fit() -> None:
     ladder_both, ladder_thick = plan_rows.medians(plan_rows.ladder(), seeds)
     assert ladder_both / both > 1.3
     assert ladder_thick / thick > 1.5
+
+
+def test_a_base_that_thick_pours_change_is_that_of_the_thickest_section() -> None:
+    model = make_model(2, seed=3, draws=40)
+    names, part = model.pigments, np.array([0.01, 0.02])
+    thick = ThickBase(log_ratio=np.full((40, 41), np.log(2.0)), from_mm=12.0, to_mm=60.0, power=np.ones(40))
+    plain, yellowed = (model_known(one, names, part, 60.0) for one in (model, dataclasses.replace(model, thick=thick)))
+    np.testing.assert_allclose(yellowed.spectra[:, 0], 2 * plain.spectra[:, 0])
+    np.testing.assert_array_equal(yellowed.spectra[:, 1:], plain.spectra[:, 1:])

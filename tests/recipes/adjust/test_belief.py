@@ -17,6 +17,7 @@ from tintmix.optics.detector import eye
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.recipes.adjust.belief import Trial, believe, recalibrate, trial_set
+from tintmix.recipes.adjust.causes import FAR, OTHER_LOT, SLIP
 
 LAB = Reading("colour", thickness_spread_mm=0.05)
 NM = tuple(np.arange(400.0, 701.0, 10.0).tolist())
@@ -192,3 +193,23 @@ def test_bad_trials() -> None:
         believe(model, [good], None, 0.0)
     with pytest.raises(ValueProblem, match=r"camera channels"):
         believe(model, [trial(model, (0.5, 0.5, 0.5), {"p0": 0.02}, 12.0, Reading("camera"))])
+
+
+def test_a_slip_is_believed_as_bayes_has_it_and_less_where_the_weights_are_told() -> None:
+    """Bayes' rule by hand: density of ln 0.7 under N(0, ln 2) and under N(0, 0.15), with the shares of `causes`."""
+    model = make_model(1, seed=2, draws=100, spread=0.0)
+    chip = trial(model, lab_of(model, {"p0": 0.7 * 0.05}), {"p0": 0.05})
+    found = believe(model, [chip], unusual=True)
+    slip, other, usual = (
+        share / spread * math.exp(-0.5 * (math.log(0.7) / spread) ** 2)
+        for share, spread in ((SLIP, FAR), (OTHER_LOT, FAR), (1 - SLIP - OTHER_LOT, 0.15))
+    )
+    told = next(cause.belief for cause in found.causes if cause.slipped)
+    assert abs(told - slip / (slip + other + usual)) < 0.1 * told
+    weighed, strength = found.slips()[0]
+    assert abs(weighed - 0.7) < 0.03
+    assert abs(strength - 0.7) < 0.05
+    said = believe(model, [replace(chip, weigh_spreads={"p0": 0.02})], unusual=True)
+    assert next(cause.belief for cause in said.causes if cause.slipped) < 0.5 * told
+    right = trial(model, lab_of(model, {"p0": 1.05 * 0.05}), {"p0": 0.05})
+    assert not believe(model, [right], unusual=True).slips()

@@ -12,7 +12,8 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tintmix.chips.chip import Reading
-from tintmix.errors import FileProblem, ValueProblem
+from tintmix.errors import FileProblem, Note, ValueProblem
+from tintmix.faces.remedies import told_in_shell, told_on_page
 from tintmix.pigments.health import health
 from tintmix.pigments.model import TintModel
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
@@ -243,7 +244,7 @@ def test_another_pigment_may_be_allowed(model: TintModel) -> None:
 def test_a_reading_that_cannot_be_right_is_doubted(model: TintModel) -> None:
     found, _ = asked(model, (3.0, 0.3, 1.0))
     assert found.says.startswith("read the chip again first")
-    assert any("check the chip's label" in one for one in found.warnings)
+    assert any("check what was weighed, the chip's label" in str(one) for one in found.warnings)
 
 
 def test_of_chips_that_contradict_each_other_no_chance_is_told(model: TintModel) -> None:
@@ -283,7 +284,7 @@ def test_nothing_outside_the_pot_or_the_scale(model: TintModel) -> None:
     small = replace(question, bench=Bench(Scale(0.1, None, 200.0), Scale(0.01, None, 20.0)))
     again = adjust(model, target_of(model, recipe_doses(model)), small)
     assert again.plain_g > 200
-    assert any(f"weigh them in {math.ceil(again.plain_g / 180)} goes" in one for one in again.warnings)
+    assert any(f"weigh them in {math.ceil(again.plain_g / 180)} goes" in str(one) for one in again.warnings)
 
 
 # What it aims at -------------------------------------------------------------------------------------------------------
@@ -438,3 +439,19 @@ def test_a_weight_is_shown_as_its_scale_shows_it(model: TintModel) -> None:
         assert one.weigh_g % 0.25 == 0.0
         assert f"{one.weigh_g:.2f} g of {one.letdown or one.pigment}" in again.says
         assert f"{one.weigh_g:.2f} g of {one.letdown or one.pigment}" in " ".join(again.order)
+
+
+def test_what_may_have_been_weighed_wrong_is_asked_about_and_not_answered_as_a_weak_lot(model: TintModel) -> None:
+    """Half the dose: as likely a slip, whose top-up is half of what a lot of half the strength asks for."""
+    doses = recipe_doses(model)
+    found, question = asked(model, (0.5, 1.0, 1.0))
+    assert found.slips == ("p0",)
+    assert any("how p0 was weighed" in step for step in found.order)
+    told = next(one for one in found.warnings if isinstance(one, Note))
+    assert "p0 was weighed wrong" in told.says
+    assert "--weighed 'p0=" in told_in_shell(told)
+    assert "under What was weighed" in told_on_page(told)
+    missing_g = 0.5 * doses["p0"] * SHARES.resin_g(question.part) / SHARES.share / 100
+    added_g = sum(one.pigment_g for one in found.additions if one.pigment == "p0")
+    assert 0.8 * missing_g < added_g < 1.2 * missing_g
+    assert all(place.delta_e00_95 > place.delta_e00 + 1 for place in found.after)  # it may be the lot all the same

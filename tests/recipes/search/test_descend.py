@@ -105,7 +105,7 @@ def test_every_subset_is_tried():
     model, target = off_target(1, pigments=6)
     aim = lay(model, replace(target, limits=Limits(pigments=4, leave_out=("p2",))))
     for m in range(1, 5):
-        rows = np.concatenate(list(_subsets(aim, m, [])))
+        rows = np.concatenate(list(_subsets(aim, m, [], 2)))
         assert len({tuple(row) for row in rows.tolist()}) == comb(5, m)
         assert 2 not in rows
 

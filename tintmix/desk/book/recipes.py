@@ -109,6 +109,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
             *_changed(recipe),
             *([] if learnt is None or not learnt.health.warning else [learnt.health.warning]),
         ],
+        **_casting(recipe),
         **cautions_table(cautions_for(recipe.resin)),
         "written": list(written),
     }
@@ -211,6 +212,14 @@ def _kept_says(kept: KeptRecipe) -> str:
         return f"Nothing new was kept: {kept.name} says the same as its revision {kept.revision}, which is in the book already."
     told = "" if kept.has_model else " Its model is not in the book; keep it with the model file to weigh it out later."
     return f"Kept {kept.name} as revision {kept.revision}.{told}"
+
+
+def _casting(recipe: Recipe) -> dict[str, Any]:
+    """The places of shapes that it was found for, without their paths; nothing where there are none."""
+    places = [
+        {key: value for key, value in one.items() if key not in ("lengths_mm", "weights")} for one in recipe.casting
+    ]
+    return {"casting": places} if places else {}
 
 
 def _changed(recipe: Recipe) -> list[Note]:

@@ -95,12 +95,19 @@ def shown(body: Mapping[str, Any]) -> text.Laid:
         "",
         f"Resin: {body['resin']['name'] if body['resin'] else 'not said'}.",
         f"Model {body['model'][:12]}, {in_book}; chips {body['chips'][:12]}.",
+        *_shapes(body.get("casting", ())),
         f"Made by {body['made_by']} on {local_day(body['made_at'])}.",
     ]
     lines += text.noted(body["warnings"])
     if not body["pours"]:
         return text.page(lines)
     return with_cautions(body, [*lines, "", _pours(body["pours"])])
+
+
+def _shapes(casting: Sequence[Mapping[str, Any]]) -> list[str]:
+    """The shapes whose places the recipe was found for."""
+    told = (f"Shape {one['shape']}, fingerprint {one['digest'][:12]}, traced from {one['mesh']}." for one in casting)
+    return list(dict.fromkeys(told))
 
 
 def _pours(pours: Sequence[Mapping[str, Any]]) -> text.Laid:

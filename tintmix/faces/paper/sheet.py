@@ -116,13 +116,14 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
     pdf.rect(pdf.l_margin, top, pdf.epw, _STRIP_MM)
     low = top + _STRIP_MM
     used = -99.0
-    thicknesses = sorted({place.length_mm for place in sheet.looks.places})
-    for number, thickness in enumerate(thicknesses):
+    # A thickness as it was typed, a path as far as it is known.
+    marks = {place.length_mm: numeral(place.length_mm, 6 if place.behind else 3) for place in sheet.looks.places}
+    for number, thickness in enumerate(sorted(marks)):
         x = pdf.l_margin + pdf.epw * thickness / whole
         pdf.stroke(0.3)
         pdf.line(x, low, x, low + 1.8)
-        if x - used >= 15 and (len(thicknesses) <= _MARKS or number in (0, len(thicknesses) - 1)):
-            pdf.put(x - 10, low + 1.6, f"{numeral(thickness, 4)} mm", 20, "C", SMALL)
+        if x - used >= 15 and (len(marks) <= _MARKS or number in (0, len(marks) - 1)):
+            pdf.put(x - 10, low + 1.6, f"{marks[thickness]} mm", 20, "C", SMALL)
             used = x
     pdf.set_xy(pdf.l_margin, low + 6.5)
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import listed, numeral, percent
 from tintmix.sheet.looks import CupLook, PlaceLook
-from tintmix.sheet.sheet import Ingredient, Sheet, matters
+from tintmix.sheet.sheet import FINGERPRINT, Ingredient, Sheet, matters
 
 
 def facts(sheet: Sheet) -> list[tuple[str, str]]:
@@ -15,9 +15,14 @@ def facts(sheet: Sheet) -> list[tuple[str, str]]:
         ("revision", "not in a book" if sheet.revision is None else str(sheet.revision)),
         ("fingerprint", sheet.fingerprint),
         ("lots", ", ".join(f"{pigment} {lot}" for pigment, lot in sheet.lots.items() if lot) or "not told"),
+        *((("shape", listed(_shapes(sheet))),) if sheet.looks.shapes else ()),
         ("cure", sheet.resin.cure or "as the data sheet says"),
         ("written", f"{sheet.made_on}, {sheet.made_by}"),
     ]
+
+
+def _shapes(sheet: Sheet) -> list[str]:
+    return [f"{file}, fingerprint {digest[:FINGERPRINT]}" for file, digest in sheet.looks.shapes.items()]
 
 
 def off_target(place: PlaceLook) -> str:

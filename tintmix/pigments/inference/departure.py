@@ -12,7 +12,7 @@ import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
-from tintmix.pigments.inference.draws import FEW_NUMBERS
+from tintmix.pigments.inference.draws import PHOTO_NUMBERS
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, laplace_modes
 from tintmix.pigments.inference.observations import Index, Mask, Observations
@@ -33,6 +33,9 @@ _SHARE_DRAWN = 1e-3
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
+_HARDLY = 0.5
+"""Of the strength at the strongest chip: what leaves a larger bend open tells next to nothing of one."""
+NOT_JUDGED = "not judged while the chips do not agree with the set as it is declared"
 _TOLERANCE = 0.05
 """Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _HELD = 1e12
@@ -87,6 +90,8 @@ def told(found: Departure, up_to_phr: float) -> str:
         return f"not looked for: fewer than {_LEVELS} doses"
     if found.log_evidence > 0:
         return f"may bend ({effect}), or its strongest cup is off: both are reckoned with"
+    if found.at_most > _HARDLY:
+        return f"hardly told: a bend by half or more up to {numeral(up_to_phr)} phr is not excluded"
     return f"no sign of a bend up to {numeral(up_to_phr)} phr (at most {np.ceil(100 * found.at_most):.0f} %)"
 
 
@@ -139,7 +144,7 @@ def _embedded(fit: Fit, which: Mask, columns: Index, size: int) -> Fit:
     by it, for it is large."""
     fit = Fit(*(getattr(fit, name)[which] for name in Fit.__slots__))
     kept = np.setdiff1d(np.arange(size), columns)
-    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= FEW_NUMBERS else 0
+    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= PHOTO_NUMBERS else 0
     z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))
     precision = np.tile(_HELD * np.eye(size), (len(z), 1, 1))
     z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian[:, :rows]

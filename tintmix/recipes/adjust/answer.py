@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from tintmix.errors import Note
 from tintmix.files.plain import table_of
 from tintmix.numerals import SUREST
 from tintmix.optics.paths import PathLength
@@ -74,7 +75,8 @@ class Adjustment:
     after: the places as the pot is and as it will be (the same where nothing is added). order: what to do at the bench, step
     by step. chance_*: that every place is within tolerance: as it is, adjusted, and of a fresh batch by next_doses_phr, which
     is weighed for these lots. strengths: of the lots, as now believed. costs: "adjust" (where there is a way) and
-    "start_again". contradicts: whether the model's own chips contradict each other.
+    "start_again". contradicts: whether the model's own chips contradict each other. slips: pigments that may have been weighed
+    wrong.
     """
 
     outcome: Outcome
@@ -95,9 +97,10 @@ class Adjustment:
     costs: Mapping[str, Cost]
     surprise: float
     contradicts: bool = False
+    slips: tuple[str, ...] = ()
     says: str = ""
     order: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[str | Note, ...] = ()
 
     @property
     def is_doubtful(self) -> bool:

@@ -25,8 +25,9 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
-from tintmix.pigments.inference.observations import Observations, Readings
+from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
 from tintmix.recipes.adjust.errors import not_one_reading_each
 from tintmix.resin import Resin
 
@@ -78,7 +79,8 @@ class Belief:
     base (D, K), absorptivity (D, P, K), departure (D, P): the model's, moved. log_strength (D, P): of what will be added
     from the same lots. log_pot (D, P): of what is in the pot, weighing errors of the first cup and all. surprise: the
     reading's chi-square against all that was thought possible, over its number of values; from SURPRISE on
-    something else is likely wrong. expected, observed: the first chip's reading as it was foreseen, and as it is.
+    something else is likely wrong. expected, observed: the first chip's reading as it was foreseen, and as it is. causes: what
+    may have made the pot so, as they are believed now; by_cause (D,): which of them each draw is of.
     """
 
     base: Array
@@ -89,11 +91,27 @@ class Belief:
     surprise: float
     expected: Array
     observed: Array
+    causes: tuple[Cause, ...]
+    by_cause: Index
 
     def strength(self, pigment: int) -> LotStrength:
         """The strength of one pigment's lot: the geometric mean, and the spread of its logarithm."""
         column = self.log_strength[:, pigment]
         return LotStrength(math.exp(float(column.mean())), float(column.std(ddof=1)), self.surprise)
+
+    def slips(self) -> dict[int, tuple[float, float]]:
+        """Pigments that may have been weighed wrong → how much of the dose was, then, and how strong the lot is if not."""
+        found = {}
+        for by, cause in enumerate(self.causes):
+            if cause.pigment is not None and cause.is_to_ask:
+                rest = self.log_strength[self.by_cause != by, cause.pigment]
+                found[cause.pigment] = cause.factor, math.exp(float(rest.mean())) if rest.size else 1.0
+        return found
+
+    def take(self, draws: Index) -> Belief:
+        """These draws alone."""
+        cut = ("base", "absorptivity", "departure", "log_strength", "log_pot", "by_cause")
+        return replace(self, **{name: getattr(self, name)[draws] for name in cut})
 
 
 def trial_set(
@@ -136,35 +154,78 @@ def believe(
     trials: Sequence[Trial],
     strengths: Mapping[str, tuple[float, float]] | None = None,
     lot_spread: float = LOT_SPREAD,
+    unusual: bool = False,
 ) -> Belief:
     """The draws after the readings of one or more cups.
 
     strengths: what is known of a lot already, pigment → (factor, relative spread); else (1, lot_spread). The weighing error
-    in `log_pot` is the first trial's. Deterministic. Raises ValueProblem.
+    in `log_pot` is the first trial's. unusual: whether something in that may have been weighed wrong, or be of quite another lot
+    (`causes`). Deterministic. Raises ValueProblem.
     """
     centre, spread = lots_of(model, strengths or {}, lot_spread)
+    weighed = np.array([trials[0].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments])
     observations = observations_of(model, trials, np.exp(centre), spread)
     forward, start, covariance = problem(model, observations)
-    end, expected, surprise = _moved(forward, start, covariance)
-    if surprise > _MUCH and sum(reading.observed.size for reading in observations.readings) >= _MANY:
-        # So many numbers say themselves how well they are known: the model's bands are no finer than its chips were.
-        readings = tuple(replace(r, spread=r.spread * math.sqrt(surprise)) for r in observations.readings)
-        forward = replace(forward, observations=replace(observations, readings=readings))
-        end, _, _ = _moved(forward, start, covariance)
     layout, count = forward.layout, len(model.pigments)
+    causes = [Cause(None, False, 1.0)]
+    if unusual:
+        said = [p in trials[0].weigh_spreads for p in model.pigments]
+        causes = possible(model.dose_vector(trials[0].doses_phr), said, (spread < lot_spread).tolist())
+    # How many times as far one unknown may be off by each cause.
+    wider = np.ones((len(causes), layout.size))
+    for row, cause in zip(wider, causes, strict=True):
+        if cause.pigment is not None:
+            usual = (weighed if cause.slipped else spread)[cause.pigment]
+            row[layout.doses.start + cause.pigment + count * cause.slipped] = FAR / max(usual, 1e-9)
+
+    def of_cause(by: int, rows: Index) -> tuple[Array, Array, float, float]:
+        part, prior, begin = forward.take(rows), start[rows] * wider[by], start[rows]
+        if told:
+            # From where the mean ended in what is wide: a step from a wild start may never come back.
+            begin = np.where(wider[by] > 1, told[by][0], begin)
+        return _moved(part, prior, begin, covariance * wider[by] * wider[by][:, None], errors[rows])
+
+    told: list[tuple[Array, Array, float, float]] = []
+    errors = _errors(forward, len(start))
+    last = np.array([len(start) - 1])
+    told = [of_cause(by, last) for by in range(len(causes))]
+    _, expected, surprise, _ = told[0]
+    least = min(one[2] for one in told)
+    if least > _MUCH and sum(reading.observed.size for reading in observations.readings) >= _MANY:
+        # So many numbers say themselves how well they are known: the model's bands are no finer than its chips were.
+        readings = tuple(replace(r, spread=r.spread * math.sqrt(least)) for r in observations.readings)
+        forward = replace(forward, observations=replace(observations, readings=readings))
+        told = [of_cause(by, last) for by in range(len(causes))]
+    share = shares(causes, [one[3] for one in told])
+    by_cause = dealt(share, len(start) - 1)
+    end = np.empty((len(start) - 1, layout.size))
+    for by in np.unique(by_cause).tolist():
+        rows = np.flatnonzero(by_cause == by)
+        end[rows] = of_cause(by, rows)[0]
     spectra = np.stack(forward.take(np.arange(len(end))).absorptivities(end), axis=1)
     doses = end[:, layout.doses]
     strength = centre + spread * doses[:, :count]
-    weighed = np.array([trials[0].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments])
+    slipped = weighed * doses[:, count : 2 * count]
+    factors = [
+        1.0
+        if cause.pigment is None or not np.any(by_cause == by)
+        else math.exp(float((slipped if cause.slipped else strength)[by_cause == by, cause.pigment].mean()))
+        for by, cause in enumerate(causes)
+    ]
     return Belief(
-        base=spectra[:-1, 0],
-        absorptivity=spectra[:-1, 1:],
-        departure=forward.departure(end)[:-1],
-        log_strength=strength[:-1],
-        log_pot=(strength + weighed * doses[:, count : 2 * count])[:-1],
+        base=spectra[:, 0],
+        absorptivity=spectra[:, 1:],
+        departure=forward.departure(end),
+        log_strength=strength,
+        log_pot=strength + slipped,
         surprise=surprise,
         expected=expected,
         observed=observations.readings[0].observed[0],
+        causes=tuple(
+            replace(cause, belief=float(part), factor=factor)
+            for cause, part, factor in zip(causes, share, factors, strict=True)
+        ),
+        by_cause=by_cause,
     )
 
 
@@ -303,25 +364,37 @@ def problem(model: TintModel, observations: Observations) -> tuple[Forward, Arra
     return forward, start, covariance
 
 
-def _moved(forward: Forward, start: Array, covariance: Array) -> tuple[Array, Array, float]:
-    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers)."""
-    rng = np.random.default_rng(20240612)
-    residual, slope = forward.residuals(start)
-    values = residual.shape[1]
-    error = rng.standard_normal((len(start), values))
+def _errors(forward: Forward, count: int) -> Array:
+    """The reading's own error in each draw (count, values), in standard deviations; none in the last."""
+    values = sum(reading.observed.size for reading in forward.observations.readings)
+    error = np.random.default_rng(20240612).standard_normal((count, values))
     error -= error.mean(axis=0)
     error[-1] = 0.0
+    return error
+
+
+def _moved(
+    forward: Forward, start: Array, begin: Array, covariance: Array, error: Array
+) -> tuple[Array, Array, float, float]:
+    """Every draw where it explains the reading with an error of its own (Gauss-Newton in the reading's few numbers, from begin).
+
+    And of the last: the first chip's reading as it was foreseen, chi-square a value, and the logarithm of the evidence,
+    −½ (χ² + ln |I + J Σ Jᵀ|), as if all were linear about where it ended.
+    """
+    residual, slope = forward.residuals(begin)
+    values = residual.shape[1]
     first = forward.observations.readings[0]
     expected = np.asarray(first.observed[0] + first.spread[0] * residual[-1][: first.observed.shape[1]])
-    z = start.copy()
+    longest = _LONGEST * np.maximum(np.sqrt(np.diag(covariance)), 1.0)
+    z = begin
     identity = np.eye(values)
-    surprise = 0.0
+    square = log_det = 0.0
     for _ in range(_STEPS):
         pull = slope @ covariance
         inner = pull @ slope.transpose(0, 2, 1) + identity
         gap = residual + error - np.einsum("brd,bd->br", slope, z - start)
         dual = np.linalg.solve(inner, gap[..., None])[..., 0]
-        surprise = float(gap[-1] @ dual[-1]) / values
-        z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -_LONGEST, _LONGEST)
+        square, log_det = float(gap[-1] @ dual[-1]), float(np.linalg.slogdet(inner[-1])[1])
+        z = start - np.clip(np.einsum("brd,br->bd", pull, dual), -longest, longest)
         residual, slope = forward.residuals(z)
-    return z, expected, surprise
+    return z, expected, square / values, -0.5 * (square + log_det)

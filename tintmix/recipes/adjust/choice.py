@@ -18,6 +18,7 @@ from tintmix.optics.difference import delta_e00, residuals
 from tintmix.optics.light import through
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
+from tintmix.pigments.inference.observations import Index
 from tintmix.recipes.adjust.belief import Belief
 from tintmix.recipes.search.aim import Aim
 
@@ -29,6 +30,10 @@ NEARLY = 0.02
 """Chance that a smaller addition may cost against the best one."""
 HARDLY = 0.005
 """The same that a pigment less to weigh may cost, once the dilution is chosen."""
+_MAY_WIN = 0.2
+"""A cause that is believed less is not topped up for by itself: no top-up that is right for it alone has the best chance."""
+_ALONE = 0.98
+"""A cause that is believed so much is as good as the only one."""
 _TOP_UP_SPREAD = 0.015
 """Relative spread of a top-up's weighing while it is chosen; the real one is told once the weights are known."""
 _FEW = 3
@@ -57,6 +62,8 @@ class Sights:
     aim: Aim
     error: Array
     plain_error: Array
+    rows: Index
+    """Which of the model's draws these are (D,)."""
 
     def doses(
         self,
@@ -84,7 +91,7 @@ class Sights:
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
         belief, model = self.belief, self.aim.model
         resins = replace(
-            model.drawn_resins(every),
+            model.drawn_resins(of=self.rows[::every]),
             base_per_mm=belief.base[::every],
             absorptivity=belief.absorptivity[::every],
             departure_per_phr=belief.departure[::every],
@@ -93,6 +100,12 @@ class Sights:
         per_mm, n = resins.per_mm(doses[:, None]), model.refractive_index
         seen = [through(resins.at(per_mm, s.thickness_mm), s.thickness_mm, n, s.ground) for s in sections]
         return np.concatenate(seen, axis=1)
+
+    def of_cause(self, by: int) -> Sights:
+        """The draws of one cause alone."""
+        rows = np.flatnonzero(self.belief.by_cause == by)
+        cut = {name: getattr(self, name)[rows] for name in ("error", "plain_error", "rows")}
+        return replace(self, belief=self.belief.take(rows), **cut)
 
     def worst(self, doses: Array) -> Array:
         """The largest ΔE00/tolerance (D,) of each draw."""
@@ -112,11 +125,27 @@ def sights(belief: Belief, aim: Aim) -> Sights:
     """With weighing errors for each draw."""
     rng, draws = np.random.default_rng(20240613), len(belief.base)
     half = rng.standard_normal(((draws + 1) // 2, belief.log_strength.shape[1]))
-    return Sights(belief, aim, np.concatenate([half, -half])[:draws], rng.standard_normal(draws))
+    return Sights(belief, aim, np.concatenate([half, -half])[:draws], rng.standard_normal(draws), np.arange(draws))
 
 
 def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Way:
-    """The top-up of these pigments that brings the draws nearest to the target: least mean (ΔE00/tolerance)⁴, 0 ≤ t.
+    """The top-up of these pigments with the best chance; of such that do alike the least, for more can be added later.
+
+    Tried are the one that brings all draws nearest to the target, and, where more than one cause may have made the pot so (see
+    `causes`), what is right by each: what lies between may be right by none.
+    """
+    ways = [view.way(pot, share, _nearest_top_up(view, pot, share, columns))]
+    believed = [cause.belief for cause in view.belief.causes]
+    causes = [by for by, belief in enumerate(believed) if belief >= _MAY_WIN]
+    if max(believed) < _ALONE:
+        alone = (_nearest_top_up(view.of_cause(by), pot, share, columns) for by in causes)
+        ways += [view.way(pot, share, top_up) for top_up in alone]
+    best = max(way.chance for way in ways)
+    return min((way for way in ways if way.chance >= best - NEARLY), key=lambda way: float(way.top_up.sum()))
+
+
+def _nearest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Array:
+    """The top-up (P,) of these pigments that brings the draws nearest to the target: least mean (ΔE00/tolerance)⁴, 0 ≤ t.
 
     Levenberg-Marquardt within bounds on finite differences; the pigments' own limits and the loading limit hold.
     """
@@ -124,7 +153,7 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
     which = np.asarray(columns, dtype=np.intp)
     top = np.zeros(len(pot))
     if not width:
-        return view.way(pot, share, top)
+        return top
     upper = np.maximum(aim.upper[which] - share * pot[which], 0.0)
     room = max(aim.total_phr - share * float(pot.sum()), 0.0)
     # A step that colours: what makes 0.02 of absorbance at the thickest section.
@@ -145,7 +174,7 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
     for power in (1, 2):
         x = _descend(misfit, x, limit, power)
     top[which] = x * unit
-    return view.way(pot, share, top)
+    return top
 
 
 def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: ignore[no-untyped-def]

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.errors import FileProblem
+from tintmix.errors import FileProblem, Note
 from tintmix.numerals import numeral, percent
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.pigments.errors import unknown_pigment
@@ -83,7 +83,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         if name not in model.pigments:
             raise unknown_pigment(name, model.pigments)
     columns = [p for p, name in enumerate(model.pigments) if pot[p] > 0 or name in question.also]
-    belief = believe(model, question.trials, question.strengths, question.lot_spread)
+    belief = believe(model, question.trials, question.strengths, question.lot_spread, unusual=True)
     view = sights(belief, aim)
     in_pot = InPot(view, pot, shares.resin_g(part), shares.share)
     as_is = untouched(in_pot)
@@ -123,6 +123,7 @@ def adjust(model: TintModel, target: Target, question: Question, promised: bool 
         costs=costs,
         surprise=belief.surprise,
         contradicts=model.health.contradicts,
+        slips=tuple(model.pigments[p] for p in belief.slips()),
     )
     warnings = tuple(_warnings(view, question, belief, chosen, found, promised))
     return says.with_words(found, question, warnings)
@@ -247,10 +248,12 @@ def _places(view: Sights, weights: Weights) -> tuple[Place, ...]:
 
 def _warnings(
     view: Sights, question: Question, belief: Belief, chosen: Weights, found: Adjustment, promised: bool
-) -> Iterator[str]:
+) -> Iterator[str | Note]:
     aim = view.aim
     if found.is_doubtful:
         yield says.surprise(belief, question.trials[0].chips.reading.kind)
+    for pigment, (weighed, strength) in belief.slips().items():
+        yield says.slipped(aim.model.pigments[pigment], weighed, strength)
     if (unwell := aim.model.health.warning) is not None:
         yield unwell
     if promised:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from tintmix.errors import Note, Remedy
 from tintmix.numerals import chance, listed, numeral
 from tintmix.recipes.adjust.answer import Adjustment, Outcome
 from tintmix.recipes.adjust.belief import Belief
@@ -24,7 +25,7 @@ PROMISED = (
 )
 
 
-def with_words(found: Adjustment, question: Question, warnings: tuple[str, ...]) -> Adjustment:
+def with_words(found: Adjustment, question: Question, warnings: tuple[str | Note, ...]) -> Adjustment:
     """The same with its sentence and warnings."""
     said = {Outcome.KEEP: _keep, Outcome.START_AGAIN: _start_again, Outcome.TOO_LATE: _too_late}
     words = said.get(found.outcome, _add)(found, question)
@@ -44,6 +45,11 @@ def order(found: Adjustment, question: Question) -> Iterator[str]:
     part, is_changed = found.part, bool(found.additions or found.plain_g)
     if found.is_doubtful:
         yield "Read the trial chip again. Only if it reads the same, and its label, thickness and light are right, go on."
+    if found.slips:
+        yield (
+            f"Think back how {listed(found.slips)} {'was' if len(found.slips) == 1 else 'were'} weighed: the right bottle, the "
+            "right weight? If not, say what went in and ask again before you add anything."
+        )
     for one in found.additions:
         if one.made is not None:
             yield (
@@ -205,8 +211,19 @@ def surprise(belief: Belief, kind: str) -> str:
         foreseen = f": predicted was {each}"
     return (
         f"this reading is not what these weights and lots can well give{foreseen}; it differs by {times_chance(belief.surprise)} "
-        "times what chance allows. Before adding anything, check the chip's label, its thickness, the light it was read under, "
-        "and that every bottle was stirred; read it again."
+        "times what chance allows. Before adding anything, check what was weighed, the chip's label, its thickness, the "
+        "light it was read under, and that every bottle was stirred; read it again."
+    )
+
+
+def slipped(pigment: str, weighed: float, strength: float) -> Note:
+    """Of a pigment that may have been weighed wrong. weighed: times what it is taken for; strength: of its lot, if not."""
+    return Note(
+        says=f"it may be that {pigment} was weighed wrong: the trial reads as if {numeral(weighed, 2)} times as much of it had "
+        f"gone in, or as if its lot were {numeral(strength, 2)} times as strong as the chips'. The reading alone does not tell "
+        "which, and each asks for another top-up; the 95 % that are told of this one allow for both.",
+        remedy=Remedy.SAY_WHAT_WENT_IN,
+        facts={"pigment": pigment},
     )
 
 

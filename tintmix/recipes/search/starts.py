@@ -80,8 +80,8 @@ def _straight_line(pull: Array, wanted: Array, subsets: Indices) -> Array:
     right = rows.T @ wanted.ravel()
     matrix = normal[subsets[:, :, None], subsets[:, None, :]]
     diagonal = np.arange(subsets.shape[1])
-    # A ridge of 1 %: pigments that look alike share, and none goes far below zero.
-    matrix[:, diagonal, diagonal] *= 1.01
+    # A ridge of 1 %: pigments that look alike share, and none goes far below zero. Where no light comes at all, nothing pulls.
+    matrix[:, diagonal, diagonal] = 1.01 * matrix[:, diagonal, diagonal] + 1e-300
     goal = right[subsets]
     kept = np.ones(subsets.shape, dtype=bool)
     for _ in range(subsets.shape[1]):

@@ -99,10 +99,11 @@ def quality(body: Mapping[str, Any]) -> text.Laid:
 
 def doubts(body: Mapping[str, Any]) -> list[str]:
     """How well the chips go together, and those that do not fit with the rest, by name."""
+    wrong = _set_up_is_wrong(body)
     lines = [
         f"cup {cup['cup']}: reads as if it held {cup['dose_factor']:.2f} times the dose written down."
         for cup in body["cups"]
-        if cup["doubted"]
+        if cup["doubted"] and not wrong
     ]
     lines += [
         f"chip {chip['chip']}: ΔE00 {chip.get('left_out_delta_e00', chip['delta_e00']):.1f} away from what the other chips say. "
@@ -110,7 +111,6 @@ def doubts(body: Mapping[str, Any]) -> list[str]:
         for chip in body["chips"]
         if chip["doubted"]
     ]
-    wrong = _set_up_is_wrong(body)
     head = (
         ["Do not agree with the set as it is declared:" if wrong else "Doubted, and given little weight:"]
         if lines

@@ -1,7 +1,8 @@
-"""`tintmix look`: a dose at each thickness."""
+"""`tintmix look`: a dose at each thickness, or at each place of a traced casting."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -52,7 +53,7 @@ from tintmix.numerals import capital, numeral, percent, told_depth
     "--insert-should-look", metavar="COLOUR",
     help="How an insert should look through the resin: told is which paint it needs. As --insert, but no CSV file.",
 )  # fmt: skip
-@click.option("--picture", type=FILE, help="Draw the thickness strip: .png, .svg or .pdf.")
+@click.option("--picture", type=FILE, help="Draw the thickness strip, or the casting: .png, .svg or .pdf.")
 @answers
 def look(behind: str | None, insert: str | None, insert_should_look: str | None, **said: Any) -> Answer:
     """See what a dose will look like at each thickness, or at each place of a traced casting, and how far that may be off.
@@ -81,7 +82,7 @@ def look(behind: str | None, insert: str | None, insert_should_look: str | None,
     wanted = insert_colour(insert_should_look, "--insert-should-look")
     done = look_at(**said, behind=ground, insert=insert_colour(insert), insert_should_look=wanted)
     written = text.written([said["picture"]] if said["picture"] else [])
-    return done.body, text.page([*told(done.body, done.lifts, done.wanted), *written])
+    return done.body, text.page([*told(done.body, done.lifts), *written])
 
 
 def _check_thicknesses(at: Sequence[float | str]) -> None:
@@ -94,14 +95,14 @@ def _check_thicknesses(at: Sequence[float | str]) -> None:
         MM.convert(one, option, context)
 
 
-def told(body: Mapping[str, Any], lifts: Any, wanted: str | None = None) -> list[Said]:
-    """The body of `look --json` as text. wanted: how an insert should look, on a screen."""
+def told(body: Mapping[str, Any], lifts: Any) -> list[Said]:
+    """The body of `look --json` as text."""
     used = ", ".join(f"{name} {numeral(dose)}" for name, dose in body["doses_phr"].items() if dose)
     unit = "of the cup as poured" if list(body["doses_phr"]) == ["mix"] else "phr"
     head = f"{used} {unit}" if used else "Untinted resin"
     behind = body["sections"][0]["behind"]
     over = _OVER.get(behind, f"on {behind}")
-    rows, notes = [], _paints(body, wanted) if wanted is not None else []
+    rows, notes = [], _paints(body) if "insert_should_look" in body else []
     for place, lift in zip(body["sections"], lifts, strict=True):
         at, haze = _where(place), place["haze_percent"]
         rows.append([
@@ -116,7 +117,7 @@ def told(body: Mapping[str, Any], lifts: Any, wanted: str | None = None) -> list
         notes.append("* A colour outside sRGB: a screen shows the nearest that it can.")
     heads = ["at", "", "L*", "a*", "b*", "light through", "± ΔE00", "haze", "on a screen"]
     return [
-        text.Laid(f"{head}; light {body['light']}, {body['observer']}° observer, {over}."),
+        f"{head}; light {body['light']}, {body['observer']}° observer, {over}.",
         "",
         text.table(heads, rows),
         "",
@@ -131,19 +132,31 @@ def _where(place: Mapping[str, Any]) -> str:
     return told_depth(place) if place["thickness_mm"] is not None else f"{place['name']}, {told_depth(place)}"
 
 
-def _paints(body: Mapping[str, Any], wanted: str) -> list[str]:
+def _paints(body: Mapping[str, Any]) -> list[str]:
     """Which paint an insert needs at each place."""
-    lines = [f"Which paint makes an insert look {text.block(wanted)}{wanted} there, its own colour in air:"]
+    wanted = body["insert_should_look"]
+    lines = [
+        f"Which paint makes an insert look {text.block(wanted['srgb'])}{wanted['srgb']} there, its own colour in air:"
+    ]
     for place in body["sections"]:
         paint, where = place["insert_paint"], _where(place)
         colour = f"{text.block(paint['srgb'])}{paint['srgb']}, L* a* b* {text.triple(paint['lab'])}"
-        band = f"± ΔE00 {paint['delta_e00_95']:.1f}"
+        band = f"{_beside(paint['lab'], wanted['lab'])}; ± ΔE00 {paint['delta_e00_95']:.1f}"
         if paint["possible"]:
             lines.append(f"{where}: {colour} ({band}).")
         else:
             left = f"{paint['delta_e00_left']:.1f}"
             lines.append(f"{where}: no paint does. The nearest, {colour} ({band}), is seen ΔE00 {left} off.")
     return lines
+
+
+def _beside(paint: Sequence[float], wanted: Sequence[float]) -> str:
+    """How much paler and more saturated a paint is than it is to look."""
+    lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
+    return (
+        f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated by "
+        f"C* {abs(more):.0f} than it is to look"
+    )
 
 
 _OVER: Mapping[str | None, str] = {

@@ -22,7 +22,9 @@ BAR_COLUMNS = 30
 @click.argument("target_path", metavar="TARGET", type=FILE)
 @usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
 @click.option(
-    "--picture", type=FILE, help="Draw the best recipe, what is wanted beside what will come: .png, .svg or .pdf."
+    "--picture",
+    type=FILE,
+    help="Draw the best recipe, what is wanted beside what will come, or a casting in the best ones: .png, .svg or .pdf.",
 )
 @click.option("--keep", type=FILE, help="Write the best as a recipe file.")
 @answers
