@@ -306,17 +306,23 @@ def test_sound_solids_do_not_cross(solid: Solid) -> None:
 
 
 @pytest.mark.parametrize(
-    ("middle", "said"), [((0, 0, -3), "sticks out"), ((0, 0, 40), "sticks out"), ((200, 0, -20), "sticks out")]
+    ("middle", "said"),
+    [
+        ((0, 0, -3), "sticks out"),
+        ((0, 0, 40), "sticks out"),
+        ((200, 0, -20), "sticks out"),
+        ((0, 0, -30), "sticks out"),
+    ],
 )
 def test_an_insert_that_sticks_out(middle: tuple[float, float, float], said: str) -> None:
     casting, insert = deck_prism(), ring(across_mm=40, middle_mm=middle, high_mm=8)
     with pytest.raises(FileProblem, match=said):
-        check_within(insert, casting, scene_of(casting, insert))
+        check_within(insert, casting, scene_of(insert), scene_of(casting))
 
 
 def test_an_insert_within() -> None:
     casting, insert = deck_prism(), ring(across_mm=40, middle_mm=(0, 0, -10))
-    check_within(insert, casting, scene_of(casting, insert))
+    check_within(insert, casting, scene_of(insert), scene_of(casting))
 
 
 def test_an_insert_in_a_hollow_of_its_own_shape_is_told() -> None:
@@ -327,7 +333,7 @@ def test_an_insert_in_a_hollow_of_its_own_shape_is_told() -> None:
     hollowed = Solid(vertices_mm=both, faces=faces)
     insert = Solid(vertices_mm=hollow.vertices_mm + [0, 0, 20], faces=hollow.faces)
     with pytest.raises(FileProblem, match="solid where the insert lies"):
-        check_within(insert, hollowed, scene_of(hollowed, insert))
+        check_within(insert, hollowed, scene_of(insert), scene_of(hollowed))
 
 
 def test_walls_that_touch() -> None:

@@ -69,16 +69,17 @@ def casting_of(
 ) -> Casting:
     """A casting from a mesh at hand, and one of what is cast in. Raises what is wrong with them, LibraryMissing."""
     inner = None if insert_mesh is None else insert_mesh.solid
-    scene = scene_of(mesh.solid, inner, refractive_index)
-    check_uncrossed(mesh.solid, scene if inner is None else scene_of(mesh.solid))
+    alone = scene_of(mesh.solid, None, refractive_index)
+    check_uncrossed(mesh.solid, alone)
     notes = mesh.notes
     if insert_mesh is None or inner is None:
-        return Casting(mesh=mesh, scene=scene, notes=notes)
-    check_uncrossed(inner, scene_of(inner))
-    check_within(inner, mesh.solid, scene)
+        return Casting(mesh=mesh, scene=alone, notes=notes)
+    inner_alone = scene_of(inner)
+    check_uncrossed(inner, inner_alone)
+    check_within(inner, mesh.solid, inner_alone, alone)
     return Casting(
         mesh=mesh,
-        scene=scene,
+        scene=scene_of(mesh.solid, inner, refractive_index),
         insert=InsertOf(mesh=insert_mesh.of, colour=_colour(insert)),
         insert_solid=inner,
         insert_reflectance=_mean_reflectance(insert),

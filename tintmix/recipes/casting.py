@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.files.curves import read_column
@@ -18,8 +18,9 @@ from tintmix.optics.spectrum import Array
 from tintmix.recipes.errors import insert_unpainted, unreadable_recipe
 from tintmix.recipes.insert_colour import reflectance_of
 from tintmix.recipes.target import RANGES, Curve, Insert
-from tintmix.shape.shape_file import changed_since, read_shape
-from tintmix.shape.values import CastingShape
+
+if TYPE_CHECKING:
+    from tintmix.shape.values import CastingShape
 
 _SIZE = number(least=0)
 _TEXT = text(empty=True)
@@ -79,6 +80,8 @@ def read_places(
     insert: in place of the one that the shape has; light, observer: by which its colour is meant. Raises what is wrong with the
     file, and ValueProblem where an insert is seen whose colour nobody said.
     """
+    from tintmix.shape.shape_file import read_shape  # here: 12 ms, for which thicknesses need not wait
+
     shape, places = read_shape(path), {}
     for one in shape.places:
         cast = place_on(shape, one.name, Path(path).name)
@@ -98,12 +101,18 @@ def insert_on(shape: CastingShape, light: str | Light = "D65", observer: int = 1
 
 def changed(shape: CastingShape) -> list[Note]:
     """What has changed since the shape was traced: the mesh beside it."""
+    from tintmix.shape.shape_file import changed_since  # here, as above
+
     note = changed_since(shape)
     return [] if note is None else [note]
 
 
 def changed_since_kept(kept: Sequence[CastPlace], folder: Path) -> list[Note]:
     """Of places that a recipe has kept: whether the shape beside it, or that shape's mesh, is another by now."""
+    if not kept:
+        return []
+    from tintmix.shape.shape_file import read_shape  # here, as above
+
     notes: list[Note] = []
     for file in dict.fromkeys(one.seen.shape for one in kept):
         seen = next(one.seen for one in kept if one.seen.shape == file)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, fields
 from pathlib import Path
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
@@ -31,8 +31,9 @@ from tintmix.recipes.target import (
     TargetSection,
     light_name,
 )
-from tintmix.shape.shape_file import read_shape
-from tintmix.shape.values import CastingShape
+
+if TYPE_CHECKING:
+    from tintmix.shape.values import CastingShape
 
 TARGET_FORMAT = Format(what="target")
 
@@ -184,6 +185,8 @@ class _Builder:
         if (kept := next(self.kept, None)) is not None:
             return kept
         if on not in self.shapes:
+            from tintmix.shape.shape_file import read_shape  # here: 12 ms, for which thicknesses need not wait
+
             self.shapes[on] = read_shape(self.folder / on)
         return place_on(self.shapes[on], seen, on)
 

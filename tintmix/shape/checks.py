@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from tintmix.numerals import numeral
 from tintmix.shape.errors import bad_mesh
-from tintmix.shape.scene import Scene, scene_of
+from tintmix.shape.scene import Scene
 from tintmix.shape.solid import Solid
 from tintmix.shape.walk import BATCH
 
@@ -20,23 +20,23 @@ _SHARE = 1e-4
 
 
 def check_uncrossed(solid: Solid, scene: Scene) -> None:
-    """Raises FileProblem where an edge goes through a face that it does not touch. scene: whose first solid this is."""
-    at = _crossing(solid, solid, scene, 0)
+    """Raises FileProblem where an edge goes through a face that it does not touch. scene: of it alone."""
+    at = _crossing(solid, solid, scene)
     if at is not None:
         raise bad_mesh(solid.name, f"it crosses itself, first near {_told(at)} mm")
 
 
-def check_within(insert: Solid, casting: Solid, scene: Scene) -> None:
-    """Raises FileProblem where an insert sticks out of the casting. scene: of both."""
+def check_within(insert: Solid, casting: Solid, insert_scene: Scene, casting_scene: Scene) -> None:
+    """Raises FileProblem where an insert sticks out of the casting. The scenes: of each alone."""
     low, high = casting.bounds_mm
-    at = _crossing(insert, casting, scene, 0)
-    at = _crossing(casting, insert, scene, len(casting.faces)) if at is None else at
+    at = _crossing(insert, casting, casting_scene)
+    at = _crossing(casting, insert, insert_scene) if at is None else at
     beyond = (insert.vertices_mm < low) | (insert.vertices_mm > high)
     if at is None and beyond.any():
         at = insert.vertices_mm[np.flatnonzero(beyond.any(axis=1))[0]]
     if at is None:
         # Nothing crosses: each body of it is wholly within or wholly without, and so is any of its corners.
-        inside = _are_inside(insert.vertices_mm[_one_of_each(insert)], scene_of(casting))
+        inside = _are_inside(insert.vertices_mm[_one_of_each(insert)], casting_scene)
         if not inside.all():
             at = insert.vertices_mm[_one_of_each(insert)][np.flatnonzero(~inside)[0]]
     if at is not None:
@@ -44,9 +44,8 @@ def check_within(insert: Solid, casting: Solid, scene: Scene) -> None:
         raise bad_mesh(insert.name, f"{what}; the casting's mesh is solid where the insert lies")
 
 
-def _crossing(of: Solid, through: Solid, scene: Scene, first: int) -> Floats | None:
-    """Where the first edge of one solid goes through a face of another (or the same), whose triangles in the scene begin at
-    number `first`; None where none does."""
+def _crossing(of: Solid, through: Solid, scene: Scene) -> Floats | None:
+    """Where an edge of one solid goes through a face of another, or of itself, of which the scene is; None where none does."""
     face, edge = np.nonzero(of.neighbours > np.arange(len(of.faces))[:, None])
     start, end = of.faces[face, edge], of.faces[face, (edge + 1) % 3]
     for begin in range(0, len(face), 4 * BATCH):
@@ -61,8 +60,8 @@ def _crossing(of: Solid, through: Solid, scene: Scene, first: int) -> Floats | N
             origins = scene.own(a[ray] + along[ray] * begins[:, None])
             distance, triangle, _, _ = scene.meet(origins, np.ascontiguousarray(away[ray], dtype=np.float32))
             at = begins + distance / length[ray]
-            hit = (triangle >= first) & (triangle < first + len(through.faces)) & (at < 1)
-            ray, at, met = ray[hit], at[hit], triangle[hit] - first
+            hit = (triangle >= 0) & (at < 1)
+            ray, at, met = ray[hit], at[hit], triangle[hit]
             crosses = _goes_through(a[ray], b[ray], through.vertices_mm[through.faces[met]])
             if of is through:
                 own = through.faces[met]

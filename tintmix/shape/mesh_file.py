@@ -26,15 +26,16 @@ from tintmix.shape.solid import MOST_TRIANGLES, Solid
 from tintmix.shape.values import MeshOf
 
 KINDS = ("STL", "OBJ", "PLY", "3MF")
-UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4}
+UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8, "micron": 0.001}
+"""The last two by 3MF files only."""
+_OFTEN = ("mm", "cm", "m", "inch")
 MOST_BYTES = 500_000_000
 """Of a file, and of what a 3MF file unpacks to: two million triangles as text."""
 LONGEST_MM, SHORTEST_MM = 2000.0, 0.5
 """A casting's longest side lies between: beyond, the unit is not the one that was said."""
 _LONG_MM, _SHORT_MM = 600.0, 4.0
 """Beyond these the unit is doubted."""
-_UNITS_3MF = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "inch": 25.4, "foot": 304.8, "meter": 1000.0}
-_SHORT = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "micron": "micron", "foot": "foot"}
+_UNITS_3MF = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "micron": "micron", "foot": "foot"}
 _PACKED = 200
 """A mesh as text packs to a tenth; what unpacks to more than two hundred times is made to fill the memory."""
 _MOST_COPIES = 1000
@@ -160,8 +161,8 @@ def _sane(
         return vertices
     said = f"with its unit {unit} the casting is {numeral(longest, 3)} mm long"
     other = [
-        f"{numeral(longest * scale / _mm(unit), 3)} mm if the unit is {one}" for one, scale in UNITS_MM.items()
-        if one != unit and 20 <= longest * scale / _mm(unit) <= 300
+        f"{numeral(longest * UNITS_MM[one] / UNITS_MM[unit], 3)} mm if the unit is {one}" for one in _OFTEN
+        if one != unit and 20 <= longest * UNITS_MM[one] / UNITS_MM[unit] <= 300
     ]  # fmt: skip
     guess = f"; it is {' or '.join(other)}" if other else ""
     if not SHORTEST_MM < longest < LONGEST_MM:
@@ -171,10 +172,6 @@ def _sane(
     return vertices
 
 
-def _mm(unit: str) -> float:
-    return UNITS_MM.get(unit) or {"micron": 0.001, "foot": 304.8}[unit]
-
-
 def _scale(kind: str, own: str | None, unit: str | None, name: str) -> tuple[float, str]:
     if unit is not None and unit not in UNITS_MM:
         raise unit_wrong(name, f"{plain(unit)!r} is no unit that is known")
@@ -182,9 +179,9 @@ def _scale(kind: str, own: str | None, unit: str | None, name: str) -> tuple[flo
         if unit is None:
             raise unit_missing(name, kind)
         return UNITS_MM[unit], unit
-    if unit is not None and UNITS_MM[unit] != _UNITS_3MF[own]:
-        raise unit_wrong(name, f"the file says that its unit is {_SHORT[own]}, and {unit} was given")
-    return _UNITS_3MF[own], _SHORT[own]
+    if unit not in (None, own):
+        raise unit_wrong(name, f"the file says that its unit is {own}, and {unit} was given")
+    return UNITS_MM[own], own
 
 
 def _kind(data: bytes, name: str) -> str:
@@ -280,7 +277,7 @@ def _safe_3mf(data: bytes, name: str) -> str:
     unit = said.group(1).decode("utf-8", "replace").strip().lower() if said else "millimeter"
     if unit not in _UNITS_3MF:
         raise bad_mesh_file(name, f"it says that its unit is {plain(unit)!r}, which is none of 3MF's")
-    return unit
+    return _UNITS_3MF[unit]
 
 
 def _copies(texts: list[bytes]) -> float:

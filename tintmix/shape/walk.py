@@ -247,15 +247,17 @@ def _turn(
         side = np.einsum("ij,ij->i", along, face)
         astray = np.flatnonzero((side < 0) != state.inside)
         if len(astray):
-            along[astray] = _by_face(state.along[astray], face[astray], state.inside[astray], index)
+            along[astray], state.inside[astray] = _by_face(
+                state.along[astray], face[astray], state.inside[astray], index
+            )
     state.along = along
     step = np.float32(scene.offset_mm)
     state.at += along * step
     state.length += np.where(state.inside, step, np.float32(0))
 
 
-def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: float) -> Floats:
-    """Directions by the triangle's own normal, for rays that end up inside or not as said."""
+def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Directions by the triangle's own normal, for rays that end up inside or not as said; but where it reflects totally."""
     cosine = np.einsum("ij,ij->i", along, face)
     came_inside = cosine > 0
     _, scale, bend = _fresnel(cosine, came_inside, np.float32(index))
@@ -263,7 +265,7 @@ def _by_face(along: Floats, face: Floats, inside: NDArray[np.bool_], index: floa
     reflected = (came_inside == inside) | total
     scale, bend = np.where(reflected, np.float32(1), scale), np.where(reflected, -2 * cosine, bend)
     made = along * scale[:, None] + face * bend[:, None]
-    return np.asarray(made, dtype=np.float32)
+    return np.asarray(made, dtype=np.float32), np.where(reflected, came_inside, inside)
 
 
 def _smooth(
