@@ -11,12 +11,12 @@ from tintmix.files.curves import read_column
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.numerals import numeral
-from tintmix.page.casting.sections import cast_place, sections_of
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down
 from tintmix.page.places import PartWish, Place, part_of
 from tintmix.page.recipe import put_recipe
+from tintmix.page.sections import cast_place, sections_of
 from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace

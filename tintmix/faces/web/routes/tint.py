@@ -12,7 +12,6 @@ from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
 from tintmix.optics.section import Section
 from tintmix.page.casting.paint import colours, insert_reflectance
-from tintmix.page.casting.sections import sections_of
 from tintmix.page.casting.wish import casting_of
 from tintmix.page.casting.words import picture_words
 from tintmix.page.colour.pigments import model_at_hand
@@ -20,6 +19,7 @@ from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
+from tintmix.page.sections import sections_of
 from tintmix.page.values import to_table
 from tintmix.pigments.model import TintModel
 
