@@ -364,12 +364,12 @@ def _read(sim: SimSet, noise: float, rng: np.random.Generator) -> SimSet:
 
 def _scatter(sim: SimSet, haze: float | str) -> Array:
     """Scatter (1 + P,) of the resin, with this haze at 3 mm, and of its pigments; 'prior': half-normal, 3 % at 3 mm of the
-    resin, 1 % of each pigment at its strongest. The pigments have a stream of their own."""
+    resin, 0.5 % of each pigment at its strongest. The pigments have a stream of their own."""
     count = len(sim.pigments)
     if haze != "prior":
         return np.concatenate([[-np.log1p(-float(haze)) / 3.0], np.zeros(count)])
     drawn = np.abs(np.random.default_rng([sim.seed, 9]).normal(0, 1, 1 + count))
-    return drawn * np.concatenate([[0.03], 0.01 / sim.doses_phr.max(axis=0)]) / 3.0
+    return drawn * np.concatenate([[0.03], 0.005 / sim.doses_phr.max(axis=0)]) / 3.0
 
 
 def drawn_panel(rng: np.random.Generator) -> Array:

@@ -49,6 +49,12 @@ def columns(seed: int, kind: str) -> SimSet:
     return dataclasses.replace(sim, doses_phr=doses)
 
 
+def heads(seed: int, kind: str) -> SimSet:
+    """a* and b* under one another's heads."""
+    sim = sound(seed, kind)
+    return dataclasses.replace(sim, readings=sim.readings[:, [0, 2, 1]])
+
+
 def readings(seed: int, kind: str) -> SimSet:
     """All readings shuffled."""
     sim = sound(seed, kind)
@@ -139,6 +145,7 @@ def _declared(sim: SimSet, **keys: str) -> ChipSet:
 Make = Callable[[int, str], SimSet | ChipSet]
 ROWS: tuple[tuple[str, Make, tuple[str, ...], tuple[str, ...]], ...] = (
     ("two dose columns exchanged in 30–70 % of the cups", columns, ("colour", "spectrum", "camera"), ("columns",)),
+    ("the columns a and b exchanged", heads, ("colour",), ("columns",)),
     ("all readings shuffled", readings, ("colour", "spectrum", "camera"), ("readings",)),
     ("another light or observer than declared", light, ("colour",), ("light", "observer")),
     ("the other observer alone", observer, ("colour",), ("light", "observer")),

@@ -20,7 +20,7 @@ from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.missing import FURTHER, colourless_resin, nearest_further, with_pigments
 from tintmix.recipes.search.aim import lay
-from tintmix.recipes.search.choice import ALIKE
+from tintmix.recipes.search.choice import ALIKE, _without_nil
 from tintmix.recipes.search.descend import search
 from tintmix.recipes.solve import Outcome, solve
 from tintmix.recipes.target import Glass, Limits, Target, TargetSection
@@ -135,6 +135,40 @@ def test_short_says_that_sections_cannot_both_be_met():
     assert answer.outcome is Outcome.SHORT
     assert answer.binding == ("sections",)
     assert "can be met alone" in answer.says
+
+
+def test_what_the_chips_do_not_tell_is_not_called_out_of_reach():
+    """Missed by 3 at a place where the prediction may itself be off by more; surely, where the draws are all alike."""
+    model = make_model(3, 5, draws=60, spread=0.25)
+    doses = {"p0": 0.03, "p1": 0.02}
+    thin, thick = model.look(doses, [4.0, 40.0]).lab
+    off = (float(thick[0]) + 6.0, float(thick[1]), float(thick[2]))
+    sections = (TargetSection("thin", 4.0, lab=tuple(map(float, thin))), TargetSection("thick", 40.0, lab=off))
+    told = solve(model, Target(sections), most=3)
+    assert told.outcome is Outcome.SHORT
+    worst = max(told.proposals[0].sections, key=lambda one: one.delta_e00_95)
+    assert 2.0 < worst.delta_e00 <= worst.delta_e00_95
+    assert told.says.startswith("whether the target can be reached these chips do not tell")
+    assert "40 mm thick, would tell" in told.says
+    same = replace(
+        model,
+        draws_base=np.tile(model.base_per_mm, (60, 1)),
+        draws_absorptivity=np.tile(model.absorptivity, (60, 1, 1)),
+    )
+    assert solve(same, Target(sections), most=3).says.startswith("by the model the target cannot be reached")
+    known = solve(replace(same, thickest_mm=40.0), Target(sections), most=3)
+    assert known.says.startswith("the target cannot be reached")
+
+
+def test_no_recipe_is_far_worse_than_the_best_and_none_holds_a_trace():
+    """A pigment of 1 phr that takes away a millionth of the light is of no use, however little it brings it nearer."""
+    model = make_model(3, 5)
+    aim = lay(model, Target((TargetSection("a", 8.0, lab=(60.0, 10.0, 5.0)),)))
+    faint = 1e-4 / 8.0 / float(model.absorptivity[2].max())
+    doses = _without_nil(aim, np.array([[0.02, 0.03, faint], [0.02, 0.03, 1000 * faint], [0.0, 0.0, faint]]))
+    assert doses[:, 2].tolist() == [0.0, 1000 * faint, 0.0]
+    worst = [one.worst_ratio for one in solve(model, known_problem(0, pigments=3).target).proposals]
+    assert max(worst) <= 3.0 * max(worst[0], 1.0)
 
 
 def test_short_says_that_the_resin_is_too_dark_and_that_pigments_cannot():

@@ -18,6 +18,8 @@ from tintmix.pigments.doubts import beyond_chance, doubts
 from tintmix.pigments.health import health
 from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
+from tintmix.pigments.inference.draws import between_nodes
+from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
@@ -38,8 +40,9 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     """Each chip predicted from the others, without a new fit: one Newton step of the joint mode with the chip's rows
     taken away.
 
-    δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = Jᵢ Σ Jᵢᵀ, Σ the posterior covariance. Cook and Weisberg, *Residuals and
-    Influence in Regression* (1982) ch. 3, with the prior as extra rows.
+    δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = wᵢ Jᵢ Σ Jᵢᵀ, Σ the posterior covariance, wᵢ the chip's weight; the misfit of
+    (I − Hᵢ)⁻¹ rᵢ is by its covariance, I + Hᵢ (I − Hᵢ)⁻¹/wᵢ and what grid and basis miss. Cook and Weisberg, *Residuals
+    and Influence in Regression* (1982) ch. 3, with the prior as extra rows.
     """
     forward, fit = mixture.forward.take(np.array([g])), mixture.fit
     rows = forward.rows
@@ -47,7 +50,7 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     count = len(forward.observations.doses)
     z = np.repeat(fit.z[g][None], count, axis=0)
     misfit = np.zeros(count)
-    root = np.sqrt(fit.weight[g])
+    weight, unseen = fit.weight[g], _unseen(forward, z[:1])
     for i in range(count):
         mine = np.flatnonzero(rows == i)
         jacobian = fit.jacobian[g][mine]
@@ -57,13 +60,30 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
         remain = np.eye(len(mine)) - jacobian @ reach
         values, vectors = np.linalg.eigh(0.5 * (remain + remain.T))
         values = np.maximum(values, 1e-3)
-        turned = vectors.T @ residual
-        z[i] += np.clip(reach @ (vectors @ (turned / values)) * root[i], -3.0, 3.0)
-        misfit[i] = float((turned**2 / values).sum())
+        turned = vectors.T @ residual / values
+        z[i] += np.clip(reach @ (vectors @ turned) * np.sqrt(weight[i]), -3.0, 3.0)
+        left = vectors.T @ unseen[mine]
+        spread = np.diag(1 + (1 - values) / values / weight[i]) + left @ left.T
+        misfit[i] = float(turned @ np.linalg.solve(spread, turned))
     spectra = forward.absorptivities(z)
     if len(forward.observations.thick):
         spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))
     return np.stack(spectra, axis=1), misfit
+
+
+def _unseen(forward: Forward, z: Array) -> Array:
+    """What grid and basis miss at z (1, D), in the whitened readings (R, …): none where these are the grid's own bands."""
+    priors = []
+    for prior, spectrum in zip(forward.priors, forward.absorptivities(z), strict=True):
+        log = np.log(spectrum)
+        missed = np.concatenate([prior.left_out[:1], between_nodes(log)[..., None] * np.eye(log.shape[1])], axis=-1)
+        priors.append(SpectrumPrior(log, missed))
+    apart = replace(forward, priors=tuple(priors))
+    here = np.zeros((1, apart.layout.size))
+    here[:, apart.layout.departures.start :] = z[:, forward.layout.departures.start :]
+    jacobian = apart.residuals(here)[1][0, :, : apart.layout.departures.start]
+    forms = [np.full(one.observed.size, one.form != "bands") for one in forward.observations.readings]
+    return np.asarray(jacobian * np.concatenate(forms)[:, None], dtype=np.float64)
 
 
 def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:

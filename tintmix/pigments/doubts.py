@@ -36,8 +36,6 @@ _FREE = 0.5
 """Spread of the log of a dose or thickness that may be plainly wrong: a factor of three is within reach."""
 _TOLERANCE = 0.05
 """Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
-_UNREAD = 50.0
-"""Times its spread, at which a reading counts for nothing."""
 _MOST = 8
 """Chips that are looked at one by one; where more do not fit, it is the set, and each that does not is doubted."""
 Judge = Callable[[Mixture, int], tuple[Array, Array]]
@@ -138,7 +136,7 @@ def _explained(
             said[worst] = (
                 f"Neither another {'dose nor ' if tinted else ''}thickness explains it: check its label and its reading."
             )
-            here = _again(mixture, _unread(here.forward.observations, worst))
+            here = _again(mixture, here.forward.observations.unread(np.array([worst])))
         else:
             break
     return said, blamed
@@ -226,14 +224,6 @@ def _swapped(reading: Readings, one: int, other: int) -> Readings:
     return replace(
         reading, observed=reading.observed[order], spread=reading.spread[order], regular=reading.regular[order]
     )
-
-
-def _unread(seen: Observations, row: int) -> Observations:
-    readings = [
-        replace(one, spread=np.where((one.chips == row)[:, None], one.spread * _UNREAD, one.spread))
-        for one in seen.readings
-    ]
-    return replace(seen, readings=tuple(readings))
 
 
 def _cups(observations: Observations, errors: Array) -> Iterator[dict[str, Any]]:

@@ -59,16 +59,24 @@ def _unsure(count: int, likely: int, aim: Aim) -> str:
 
 
 def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
-    """Limits met, the nearest colour outside its tolerance."""
+    """Limits met, the nearest colour outside its tolerance.
+
+    That nothing reaches it is said where the chips tell so much: not of a place that is missed by no more than its prediction may
+    be off by, and only as the model's word of one that is thicker than any chip.
+    """
     best = proposals[0]
+    unsure = [one for one in _missed(best) if (one.delta_e00 or 0.0) <= one.delta_e00_95]
+    if unsure:
+        return _untold(aim, best, max(unsure, key=lambda one: one.delta_e00_95), reasons)
     worst = _worst(best)
+    deep = [one for one in _missed(best) if (one.thickness_mm or 0.0) > aim.model.thickest_mm * (1 + 1e-9)]
     words = [_NO_LIMIT[key](aim) for key in reasons.binding if key in _NO_LIMIT]
     lifted = ", or without ".join([_lifted(aim, reasons.binding), *(_lifted(aim, [key]) for key in reasons.instead)])
     cause = f": {listed(words)}" if words else f" within the limits, but would be without {lifted}"
     nearest = f"the nearest tint, {recipe(best.doses_phr)}, is" if best.doses_phr else "the untinted resin is nearest,"
     told = (
-        f"the target cannot be reached{cause}; {nearest} off by "
-        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {worst.name} ({worst.depth}), "
+        f"{'by the model ' if deep else ''}the target cannot be reached{cause}; {nearest} off by "
+        f"ΔE00 {_past(worst.delta_e00 or 0.0, worst.tolerance)} at {_place(worst)}, "
         f"where {numeral(worst.tolerance)} is allowed"
     )
     would = [
@@ -79,7 +87,41 @@ def short(aim: Aim, proposals: Sequence[Proposal], reasons: Reasons) -> str:
         would += _what_else(aim, best, reasons)
     elif reasons.missing is not None:
         would.append(reasons.missing.says)
+    if deep:
+        would.append(f"but no chip is so thick: {_chip(best, deep[-1])} would show whether it is so")
     return f"{'; '.join([told, *would])}."
+
+
+def _untold(aim: Aim, best: Proposal, place: SectionMatch, reasons: Reasons) -> str:
+    """A target that is missed by no more, at that place, than what the model foretells of it may be off by."""
+    told = [
+        f"whether the target can be reached these chips do not tell: the nearest tint by the model, {recipe(best.doses_phr)}, is "
+        f"off by ΔE00 {_past(place.delta_e00 or 0.0, place.tolerance)} at {_place(place)}, where {numeral(place.tolerance)} is "
+        f"allowed, and what the model foretells there may itself be off by {numeral(place.delta_e00_95, 2)}"
+    ]
+    named = not _NO_LIMIT.keys() & set(reasons.binding)
+    told += [f"without {_lifted(aim, reasons.binding)} the model reaches it"] if named else []
+    told += [
+        f"without {_lifted(aim, [key])} it comes nearer by the model, to ΔE00 {numeral(off, 2)}"
+        for key, off in reasons.nearer.items()
+    ]
+    return f"{'; '.join(told)}; {_chip(best, place)} would tell."
+
+
+def _missed(best: Proposal) -> list[SectionMatch]:
+    """Places outside their tolerance, the thickest last."""
+    missed = [one for one in best.sections if one.delta_e00 is not None and one.delta_e00 > one.tolerance]
+    return sorted(missed, key=lambda one: one.thickness_mm or 0.0)
+
+
+def _place(one: SectionMatch) -> str:
+    return f"{one.name} ({one.depth})"
+
+
+def _chip(best: Proposal, place: SectionMatch) -> str:
+    """A chip to cast and read."""
+    tint = "this tint" if best.doses_phr else "the untinted resin"
+    return f"a chip of {tint}, {place.depth} thick," if place.thickness_mm else f"a chip of {tint}, as thick as that,"
 
 
 def _what_else(aim: Aim, best: Proposal, reasons: Reasons) -> list[str]:

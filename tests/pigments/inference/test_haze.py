@@ -33,7 +33,7 @@ def test_the_band_holds_what_comes_through_and_a_look_says_haze(row: HazeRow) ->
 
 def test_a_sphere_takes_the_doubt_away() -> None:
     """The same readings, said to be of all the light: nothing is taken off them, and no word of haze."""
-    chips = to_chipset(hazed(5003, "colour", 0.0))
+    chips = to_chipset(hazed(5003, "colour", 0.03))
     sphere = fit(replace(chips, reading=replace(chips.reading, geometry="total")))
     straight = fit(chips)
     assert sphere.draws_scatter is None

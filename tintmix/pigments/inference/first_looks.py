@@ -18,9 +18,9 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.gather import Gathered, detector_of
-from tintmix.pigments.inference.laplace import NU
-from tintmix.pigments.inference.observations import Index, Mask, Observations
-from tintmix.pigments.inference.posterior import Mixture
+from tintmix.pigments.inference.laplace import NU, laplace_modes
+from tintmix.pigments.inference.observations import Index, Mask, Observations, Readings
+from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
 from tintmix.pigments.inference.prior import BASE_MEAN_LOG
 
 _POWER, _POWER_SPREAD = 0.9, 0.15
@@ -31,6 +31,10 @@ _NOISE = 0.01
 """Absorbance, of a usual reading of a pale chip."""
 _TELLING = 4.0
 """Twice the nats by which a cup of a mixture must read better exchanged: 2 nats, as little as speaks for anything."""
+_MODES = 4
+"""Modes that are tried without the doubted chips: of the right kind, the likeliest are within a few nats."""
+_PRINCIPAL = 4
+"""Directions in which readings that say nothing of their chips are spread: three would be a colour's."""
 _WAYS = 1024
 """Past ten cups not every way of dealing them out is tried at first: each of these is mended cup by cup."""
 
@@ -143,6 +147,41 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
     )
 
 
+def exchanged(sets: tuple[ChipSet, ...], a: str, b: str, cups: frozenset[str] | None) -> tuple[ChipSet, ...]:
+    """The sets with the doses of a and b exchanged in these cups; None: in all."""
+    out = []
+    for chips in sets:
+        names = [pigment.name for pigment in chips.pigments]
+        if a not in names or b not in names:
+            out.append(chips)
+            continue
+        order = list(range(len(names)))
+        i, j = names.index(a), names.index(b)
+        order[i], order[j] = j, i
+        out.append(
+            replace(
+                chips,
+                chips=tuple(
+                    replace(
+                        chip,
+                        doses_phr=tuple(chip.doses_phr[k] for k in order),
+                        dose_spreads=tuple(chip.dose_spreads[k] for k in order),
+                    )
+                    if cups is None or chip.cup in cups
+                    else chip
+                    for chip in chips.chips
+                ),
+            )
+        )
+    return tuple(out)
+
+
+def turned(chips: ChipSet) -> ChipSet:
+    """A set of L*, a*, b* with a* and b* exchanged."""
+    each = (replace(c, values=(c.values[0], *c.values[:0:-1])) if c.is_read else c for c in chips.chips)
+    return replace(chips, chips=tuple(each))
+
+
 def out_of_order(observations: Observations, within_cups: bool) -> tuple[int, int]:
     """Of the pairs of chips of which one must be darker (of one cup thicker, of one single-pigment thickness stronger), how many
     are not, and how many there are. within_cups: of the former kind only."""
@@ -155,6 +194,21 @@ def out_of_order(observations: Observations, within_cups: bool) -> tuple[int, in
         cups = np.array(observations.cups)
         darker &= cups[:, None] == cups
     return int(np.count_nonzero(darker & (absorbance[:, None] < absorbance))), int(np.count_nonzero(darker))
+
+
+def said_by_none(reading: Readings) -> float:
+    """Log evidence of readings that say nothing of their chips: one Gaussian for all, with a few principal directions."""
+    white = reading.observed / reading.spread
+    count, size = white.shape
+    # A few chips are no distribution.
+    if count < 2 * _PRINCIPAL:
+        return -np.inf
+    values = np.linalg.eigvalsh(np.cov(white.T, bias=True).reshape(size, size))[::-1]
+    kept = min(_PRINCIPAL, size)
+    # A reading's own error is the least that is left.
+    rest = max(float(values[kept:].mean()), 1.0) if size > kept else 1.0
+    spread = np.concatenate([np.maximum(values[:kept], rest), np.full(size - kept, rest)])
+    return float(-0.5 * count * (np.log(spread) + values / spread).sum())
 
 
 def by_other_lights(told: Sequence[Sequence[ChipSet]], gathered: Gathered, mixture: Mixture) -> Array:
@@ -201,6 +255,20 @@ def by_other_lights(told: Sequence[Sequence[ChipSet]], gathered: Gathered, mixtu
     chi2 = np.stack([np.bincount(rows, one**2) for one in residual])
     objective = (core * np.log1p(chi2 / core)).sum(axis=1) + (prior * (z + step) ** 2).sum(axis=1)
     return np.asarray(0.5 * (objective[0] - objective[1:]))
+
+
+def without(mixture: Mixture, doubted: Mask, departures: tuple[AskedDeparture, ...]) -> Mixture:
+    """All chips, from the modes that those which are not doubted have by themselves; the mixture itself, where that is likelier.
+
+    A few readings that are far off may keep the search from the right modes, and all else then seems to explain the set better.
+    """
+    seen = mixture.forward.observations
+    alone = posterior(seen.unread(np.flatnonzero(doubted)), departures)
+    best = np.argsort(-alone.weights)[:_MODES]
+    forward = replace(alone.forward.take(best), observations=seen)
+    fit = laplace_modes(forward, alone.fit.z[best])
+    likelier = fit.evidence.max() > mixture.fit.evidence.max()
+    return Mixture(forward, fit, shares_of(fit.evidence)) if likelier else mixture
 
 
 def _rows_of(cups: Sequence[str], cup: str) -> Index:

@@ -245,12 +245,16 @@ def _read(
 ) -> tuple[Array, _Slopes]:
     """What the instrument would read (B, n, C), and the slopes."""
     absorbance = part.total
+    beyond: Array | float = 0.0
+    if reading.relative == "untinted":
+        # Past 30 chip and clear lose alike, and a wild step must not divide by no light at all.
+        beyond = np.maximum(part.by_absorber[0] - 30.0, 0.0)
     # Absorbances of the whole chip: a thickness of one. Slopes are by absorbance from here on.
-    light, slope = through_with_slope(absorbance, 1.0, n, reading.behind)
+    light, slope = through_with_slope(absorbance - beyond, 1.0, n, reading.behind)
     slope = slope * -LN10
     base_slope: Array | None = None
     if reading.relative == "untinted":
-        clear, clear_slope = through_with_slope(part.by_absorber[0], 1.0, n, reading.behind)
+        clear, clear_slope = through_with_slope(part.by_absorber[0] - beyond, 1.0, n, reading.behind)
         light = light / clear
         slope = slope / clear
         base_slope = -light / clear * clear_slope * -LN10

@@ -34,7 +34,8 @@ from tintmix.pigments.model import HazeLaw
 BOTTLE_SPREAD = 0.01
 """Relative spread of a stock bottle's strength: two weighings and the stirring (common practice)."""
 SHARED_SPREAD = 0.005
-"""Relative dose error that all pigments of a cup share: half a gram in a hundred of resin (common practice)."""
+"""Relative dose error that all pigments of a cup share: half a gram in a hundred of resin (common practice), and no
+more than the dose's own: whoever weighs that better weighs the resin so too."""
 CUT_OFF = 3.0
 """A JPEG's channel within so many of its spreads of the bare panel's, or above it, may have been cut off. No chip lets as much
 light through as air: only a vivid colour's brightest channel comes so near. Where none but those at 1 exactly were taken for cut
@@ -270,10 +271,11 @@ def _dose_nuisances(
                 continue
             p = pigments.index(pigment.name)
             alone = sum(dose > 0 for dose in chip.doses_phr) == 1
-            own = np.hypot(spread, SHARED_SPREAD) if alone else spread
+            shared = min(SHARED_SPREAD, spread)
+            own = np.hypot(spread, shared) if alone else spread
             loads.setdefault(("cup", f"{chip.cup}\0{pigment.name}"), np.zeros((len(rows), len(pigments))))[r, p] = own
             if not alone:
-                loads.setdefault(("shared", chip.cup), np.zeros((len(rows), len(pigments))))[r, p] = SHARED_SPREAD
+                loads.setdefault(("shared", chip.cup), np.zeros((len(rows), len(pigments))))[r, p] = shared
             if pigment.stock:
                 bottle = ("bottle", f"{pigment.name} {pigment.stock}")
                 loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD

@@ -24,13 +24,14 @@ from tintmix.pigments.model import HazeLaw
 
 USUAL_MM = 3.0
 """Haze is commonly given at about this thickness (ASTM D1003's usual specimen)."""
-BASE_HAZE, PIGMENT_HAZE, SURFACE_HAZE = 0.03, 0.01, 0.003
+BASE_HAZE, PIGMENT_HAZE, SURFACE_HAZE = 0.03, 0.005, 0.003
 """Spreads of half-normal priors: haze of clear casting resin at 3 mm, what each pigment adds there at its strongest, and what
-faces scatter. Common practice: cast chips that look clear have 0 to 5 %, dissolved or finely ground pigments add little, and
-polished faces have some tenths of a per cent. `python -m tests.accuracy.haze_rows` prints what the bands cover."""
-CLEAR_PER_MM, BY_YELLOW, CLEAR_SPREAD = 0.0006, 0.25, 0.4
+faces scatter. Common practice: cast chips that look clear have 0 to 5 %, dissolved pigments add nothing that a haze meter shows
+and finely ground ones up to 1 %, and polished faces have some tenths of a per cent.
+`python -m tests.accuracy.haze_rows` prints what the bands cover."""
+CLEAR_PER_MM, BY_YELLOW, CLEAR_SPREAD = 0.0006, 0.25, 0.3
 """Absorptivity of an untinted clear resin to the eye: a median, to which a part of what it absorbs more in the blue than in the
-red is added, and the spread of the logarithm. 10 mm of a water-clear one absorb between 0.5 and 4 % of the light (common
+red is added, and the spread of the logarithm. 10 mm of a water-clear one absorb between 0.7 and 2.5 % of the light (common
 practice), and what absorbs more is yellow, by a band in the ultraviolet that falls off to a quarter or less. What chips show
 beyond it is rather scatter, which is grey."""
 _BLUE, _RED = (GRID_NM >= 430) & (GRID_NM <= 460), (GRID_NM >= 600) & (GRID_NM <= 650)
@@ -44,7 +45,7 @@ WORD_RANGE = 2.2
 be called clear."""
 WORD_EDGE, WORD_SHARED, WORD_CHIPS = 0.15, 0.25, 3.0
 """Spread, in log haze, of where one word gives way to the next: chip by chip, and of the one person who looks; and how many
-chips that were looked at say together, for chips of one resin are not told one by one: counted each, bands cover 83 %."""
+chips that were looked at say together, for chips of one resin are not told one by one: counted each, bands cover 85 %."""
 _EYE = (eye("D65", 10).weights / eye("D65", 10).bare)[:, 1]
 """How the eye weighs bands by their light (CIE 15)."""
 _SEEN = (GRID_NM >= 430) & (GRID_NM <= 680)
@@ -79,11 +80,11 @@ class HazeTold:
 def told_haze(effective: Array, thickness_mm: Array, haze: Array, by_word: Mask) -> HazeTold:
     """The rows whose haze was told. effective: (N, P); haze: (N,), NaN where it was not.
 
-    −ln(1 − H) = −ln(1 − h₀) + t (s₀ + Σ cₚ sₚ).
+    −ln(1 − H) = −ln(1 − h₀) + t (s₀ + Σ cₚ sₚ). A word tells nothing of faces: "clear" at all thicknesses would else be theirs.
     """
     told = np.isfinite(haze)
     h, t, c, word = haze[told], thickness_mm[told], effective[told], by_word[told]
-    design = np.column_stack([np.ones(len(h)), t, t[:, None] * c])
+    design = np.column_stack([np.where(word, 0.0, 1.0), t, t[:, None] * c])
     return HazeTold(design, -np.log1p(-h), word)
 
 
@@ -94,7 +95,7 @@ def prior_spreads(highest: Array, one_cup: bool, untinted: bool = False) -> Arra
     against clear resin, whose scatter then stands on both sides.
 
     >>> prior_spreads(np.array([0.2]), False).round(4).tolist()
-    [0.003, 0.01, 0.0167]
+    [0.003, 0.01, 0.0083]
     """
     pigment = np.hypot(BASE_HAZE, PIGMENT_HAZE) if one_cup else PIGMENT_HAZE
     base = BASE_HAZE * (1e-6 if untinted else 1.0)

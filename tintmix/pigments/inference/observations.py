@@ -21,6 +21,8 @@ Mask = NDArray[np.bool_]
 
 CENSOR_BELOW = 0.01
 """A rendered photo says nothing below this part of the bare light but that it is dark (physics §3)."""
+_UNREAD = 50.0
+"""Times its spread, at which a reading counts for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,14 @@ class Observations:
             cups=tuple(self.cups[r] for r in rows),
             thick=self.thick[rows] if len(self.thick) else self.thick,
         )
+
+    def unread(self, rows: Index) -> Observations:
+        """The same, these rows' readings counting for nothing."""
+        readings = tuple(
+            replace(one, spread=np.where(np.isin(one.chips, rows)[:, None], one.spread * _UNREAD, one.spread))
+            for one in self.readings
+        )
+        return replace(self, readings=readings)
 
 
 def grey_absorbance(observations: Observations) -> Array:

@@ -1,8 +1,9 @@
 """Is it the set-up, and not single chips, that is wrong? Whole-set explanations of chips that do not agree.
 
-Each idea is the same set told otherwise: under another light, divided by something else, lit from everywhere, with two
-dose columns exchanged in some cups. It is fitted as the set itself is, and the log evidences are compared (Kass and
-Raftery, J. Am. Stat. Assoc. 90, 773 (1995)). Where the readings say less of their chips than nothing, they are mixed up.
+Each idea is the same set told otherwise: under another light, divided by something else, lit from everywhere, with the
+columns a and b or, in some cups, two dose columns exchanged. It is fitted as the set itself is, and the log evidences are
+compared (Kass and Raftery, J. Am. Stat. Assoc. 90, 773 (1995)). Where the readings say less of their chips than nothing,
+they are mixed up.
 """
 
 from __future__ import annotations
@@ -19,10 +20,19 @@ from tintmix.chips.errors import some
 from tintmix.optics.detector import SHIPPED_LIGHTS
 from tintmix.optics.diffuse import DiffuseLight
 from tintmix.pigments.inference.departure import Departure
-from tintmix.pigments.inference.first_looks import by_other_lights, exchanged_cups, mixed_cups, out_of_order
+from tintmix.pigments.inference.first_looks import (
+    by_other_lights,
+    exchanged,
+    exchanged_cups,
+    mixed_cups,
+    out_of_order,
+    said_by_none,
+    turned,
+    without,
+)
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.laplace import laplace_modes
-from tintmix.pigments.inference.observations import Mask, Observations, Readings
+from tintmix.pigments.inference.observations import Mask, Observations
 from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior
 
 EVIDENCE_NEEDED = 6.0
@@ -50,6 +60,8 @@ _MISFIT = {"bands": 1.0, "lab": 0.75, "channels": 0.75}
 Sound spectra have 0.8 to 0.91, five of six sets of sound colours and camera readings 0.4 to 0.75."""
 _FEW = 0.05
 """Of the chips: so few that are doubted, where the rest agree, are wrong by themselves (one of twenty is a usual slip)."""
+_SOME = 0.25
+"""Of the chips: as many as may be wrong by themselves, and the set is looked at without them first."""
 _MOST_OF_A_CHIP = 8.0
 """So: three times what one sound chip of 26 has at most."""
 _FULL_FITS = 2
@@ -60,8 +72,6 @@ _AS_LIKELY = 3.0
 """Nats within which another light explains the readings as well ("positive", Kass and Raftery), and is named too."""
 _OUT_OF_ORDER = 0.2
 """Of the pairs of chips that have an order: mixed up, half are out of it; two readings exchanged take one or two of a dozen."""
-_PRINCIPAL = 4
-"""Directions in which readings that say nothing of their chips are spread: three would be a colour's."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +120,18 @@ def suspicions(
     """
     seen = mixture.forward.observations
     # A base that changes with thickness may be what makes a wrong set-up fit.
+    usual = _MISFIT[seen.readings[0].form]
+    used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
+    if doubted is not None and 0 < doubted.mean() <= _SOME and _misfit(mixture) >= usual:
+        mixture = without(mixture, doubted, used)
     few = doubted is not None and doubted.mean() <= _FEW
     misfit = _misfit(mixture, doubted if few else None)
-    usual = _MISFIT[seen.readings[0].form]
     bad = misfit >= usual or len(seen.thick) > 0
     here = _evidence(mixture, gathered.sets)
+    heads = [_in_full(idea, seen, used) for idea in _heads(gathered.sets) if _misfit(mixture) >= usual]
+    if any(idea.evidence - here > EVIDENCE_NEEDED and idea.misfit < usual for idea in heads):
+        # Nothing else turns every hue: no light is looked at.
+        return [_suspicion(max(heads, key=lambda idea: idea.evidence), here)]
     lights = _lights(gathered.sets)
     gains = by_other_lights([idea.sets for idea in lights], gathered, mixture)
     if misfit < _BADLY:
@@ -129,10 +146,9 @@ def suspicions(
         mixed_up = _mixed_up(gathered)
         if mixed_up.evidence - here > EVIDENCE_NEEDED and _within_cups_out_of_order(seen):
             return [_suspicion(mixed_up, here)]
-        used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
         others = _looked_at(_faces(gathered.sets) + _diffuse(gathered.sets), mixture, here + _WORTH_A_FIT)
         found += [_in_full(idea, seen, used) for idea in others[:_FULL_FITS]]
-        found += [*_columns(gathered, mixture, used), mixed_up]
+        found += [*heads, *_columns(gathered, mixture, used), mixed_up]
     best = max(found, key=lambda idea: idea.evidence, default=None)
     if best is None or best.evidence - here < (LIGHT_NEEDED if best.what in _LIGHT else EVIDENCE_NEEDED):
         return []
@@ -189,7 +205,9 @@ def _in_full(idea: _Idea, declared: Observations, departures: tuple[AskedDepartu
     seen = idea.observations(declared)
     # With a base of its own for thick pours, where the fit had one, and without.
     ways = [seen, replace(seen, thick=np.zeros(0))] if len(declared.thick) else [seen]
-    return replace(idea, evidence=max(_evidence(posterior(way, departures), idea.sets) for way in ways))
+    fits = [posterior(way, departures) for way in ways]
+    evidence, best = max((_evidence(one, idea.sets), k) for k, one in enumerate(fits))
+    return replace(idea, evidence=evidence, misfit=_misfit(fits[best]))
 
 
 def _key(item: tuple[str, Any]) -> str:
@@ -271,6 +289,21 @@ def _faces(sets: tuple[ChipSet, ...]) -> list[_Idea]:
     return ideas
 
 
+def _heads(sets: tuple[ChipSet, ...]) -> list[_Idea]:
+    """The columns a and b exchanged, in each set of L*, a*, b* and in all."""
+    mine = [chips.reading.space == "Lab" for chips in sets]
+    ways = {tuple(s == own and here for s, here in enumerate(mine)) for own in np.flatnonzero(mine)} | {tuple(mine)}
+    ideas = []
+    for which in sorted(ways - {(False,) * len(sets)}, reverse=True):
+        says = (
+            f"the readings{_of(sets, list(which))} fit together far better with a and b exchanged: in the first line of "
+            "chips.csv put the head b where a stands, and a where b stands."
+        )
+        told = tuple(turned(chips) if here else chips for chips, here in zip(sets, which, strict=True))
+        ideas.append(_Idea(what="columns", change={"swap": ["a", "b"]}, sets=told, says=says))
+    return ideas
+
+
 def _diffuse(sets: tuple[ChipSet, ...]) -> list[_Idea]:
     which = [not chips.reading.on_tile for chips in sets]
     says = (
@@ -336,35 +369,6 @@ def _columns_idea(
     return _Idea(what="columns", change=change, sets=told, says=says, evidence=_evidence(there, told) - float(paid))
 
 
-def exchanged(sets: tuple[ChipSet, ...], a: str, b: str, cups: frozenset[str] | None) -> tuple[ChipSet, ...]:
-    """The sets with the doses of a and b exchanged in these cups; None: in all."""
-    out = []
-    for chips in sets:
-        names = [pigment.name for pigment in chips.pigments]
-        if a not in names or b not in names:
-            out.append(chips)
-            continue
-        order = list(range(len(names)))
-        i, j = names.index(a), names.index(b)
-        order[i], order[j] = j, i
-        out.append(
-            replace(
-                chips,
-                chips=tuple(
-                    replace(
-                        chip,
-                        doses_phr=tuple(chip.doses_phr[k] for k in order),
-                        dose_spreads=tuple(chip.dose_spreads[k] for k in order),
-                    )
-                    if cups is None or chip.cup in cups
-                    else chip
-                    for chip in chips.chips
-                ),
-            )
-        )
-    return tuple(out)
-
-
 def _mixed_up(gathered: Gathered) -> _Idea:
     """Readings that say nothing of their chips: one Gaussian for all, with a few principal directions."""
     unlike, pairs = out_of_order(gathered.observations, within_cups=False)
@@ -376,7 +380,7 @@ def _mixed_up(gathered: Gathered) -> _Idea:
     evidence = -np.inf
     # Chips in order say something, however ill they fit.
     if unlike > _OUT_OF_ORDER * pairs:
-        evidence = sum(_said_by_none(reading) for reading in gathered.observations.readings)
+        evidence = sum(said_by_none(reading) for reading in gathered.observations.readings)
     return _Idea(what="readings", change={}, sets=gathered.sets, says=says, evidence=evidence)
 
 
@@ -384,17 +388,3 @@ def _within_cups_out_of_order(observations: Observations) -> bool:
     """Whether thickness, which no label and no light alters, is in no order either."""
     unlike, pairs = out_of_order(observations, within_cups=True)
     return pairs >= 5 and unlike > _OUT_OF_ORDER * pairs
-
-
-def _said_by_none(reading: Readings) -> float:
-    white = reading.observed / reading.spread
-    count, size = white.shape
-    # A few chips are no distribution.
-    if count < 2 * _PRINCIPAL:
-        return -np.inf
-    values = np.linalg.eigvalsh(np.cov(white.T, bias=True).reshape(size, size))[::-1]
-    kept = min(_PRINCIPAL, size)
-    # A reading's own error is the least that is left.
-    rest = max(float(values[kept:].mean()), 1.0) if size > kept else 1.0
-    spread = np.concatenate([np.maximum(values[:kept], rest), np.full(size - kept, rest)])
-    return float(-0.5 * count * (np.log(spread) + values / spread).sum())

@@ -22,6 +22,14 @@ _WORTH = 0.001
 proposals: no reading tells a thousandth."""
 _WORTH_BELOW = 0.1
 """The same in proposals that are there to offer a choice: a tenth of a tolerance is not worth one more thing to weigh."""
+_NO_CHOICE = 3.0
+"""Times the largest ΔE00/tolerance of the best (or 1, where that is less): a recipe farther off than this is no choice."""
+_NIL = 0.15
+"""ΔE00/tolerance by which a trace of a pigment has to move a place to be kept: ALIKE where 2 is allowed, as is usual."""
+_NIL_COSTS = 0.01
+"""ΔE00/tolerance that leaving out such a trace may cost where the target is not reached; where it is, it has to stay so."""
+_FAINT = 0.02
+"""A trace: absorbance at its strongest band and the thickest place. More changes L* by a unit."""
 _FIRST = 6
 """So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`. With 3 every
 answer to 40 simulated targets stays; with 12 one that cannot be met comes 0.09 ΔE00 nearer (`python -m
@@ -139,7 +147,7 @@ def _narrowed(aim: Aim, pool: list[Candidate], count: int) -> list[Candidate]:
 
 
 def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
-    doses = retract(aim, np.array([one.doses for one in pool]))
+    doses = _without_nil(aim, retract(aim, np.array([one.doses for one in pool])))
     lab = means(aim, doses, aim.sections)[0]
     ratio = delta_e00(lab[:, list(aim.coloured)], aim.target_lab) / aim.tolerance
     # Six decimals of ΔE00 is what a proposal reports; below that lies the noise of the last step, which must not rank.
@@ -158,12 +166,31 @@ def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
         worth = _WORTH if i in (apart[0], best) else _WORTH_BELOW
         if not any(supports[j] < supports[i] and worst[j] <= worst[i] + worth and _alike(lab, i, j) for j in kept):
             kept.append(i)
-    kept = [i for i in apart if i in kept]
+    kept = [i for i in apart if i in kept and worst[i] <= _NO_CHOICE * max(worst[apart[0]], 1.0)]
     if best in kept[most:] and most > 1:
         kept[most - 1] = best
     kept = kept[:most]
     told = aim.model.look_many(doses[kept], aim.sections, aim.target.light, aim.target.observer)
     return Chosen(doses[kept], told)
+
+
+def _without_nil(aim: Aim, doses: Array) -> Array:
+    """The dose vectors (N, P) without pigments that nobody could see."""
+    coloured = [aim.sections[c] for c in aim.coloured]
+    strongest = doses * (aim.judged_mm * aim.model.absorptivity.max(axis=1))
+    for p in range(doses.shape[1]):
+        faint = np.flatnonzero((strongest[:, p] > 0) & (strongest[:, p] < _FAINT))
+        if len(faint):
+            less = doses[faint].copy()
+            less[:, p] = 0.0
+            seen, then = (means(aim, some, coloured)[0] for some in (doses[faint], less))
+            moved, off, left = (
+                (delta_e00(*pair) / aim.tolerance).max(axis=1)
+                for pair in ((seen, then), (seen, aim.target_lab), (then, aim.target_lab))
+            )
+            nil = (moved <= _NIL) & (left <= np.maximum(off + _NIL_COSTS, 1.0))
+            doses[faint[nil], p] = 0.0
+    return doses
 
 
 def _alike(lab: Array, i: int, j: int) -> bool:
