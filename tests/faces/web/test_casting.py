@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -85,7 +87,7 @@ def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
     assert client.get("/casting/picture?turn=0&tilt=91").status_code == 422
 
 
-def test_places_seen_stand_wherever_a_thickness_does(demo: Client) -> None:
+def test_places_seen_stand_wherever_a_thickness_does(demo: Client, book: Path) -> None:
     ok(demo.finish(demo.fill("/casting/body", BLOCK)))
     wrong = demo.finish(demo.fill("/casting/place", ABOVE | {"name": "corner", "across": "40", "up": "0"}))
     assert wrong.status_code == 422
@@ -111,6 +113,31 @@ def test_places_seen_stand_wherever_a_thickness_does(demo: Client) -> None:
         ok(demo.fill("/recipes/choose", {"recipe": thing}))
         assert "seen through" in ok(demo.fill("/sheet/make", sheet)).text
         ok(demo.get("/trial"))
+        assert ok(demo.get("/sheet/casting.png")).content.startswith(b"\x89PNG")
+    assert 'alt="Block, seen from above' in ok(demo.get("/sheet")).text
+    ok(demo.fill("/sheet/keep", {"what": "recipe", "note": ""}))
+    kept = {"name": "found", "revision": "1"}
+    assert 'alt="Block, seen from above' in ok(demo.get("/book/recipe", params=kept)).text
+    assert ok(demo.get("/book/casting.png", params=kept)).content.startswith(b"\x89PNG")
+
+
+def test_which_paint_the_insert_must_have(demo: Client) -> None:
+    ok(demo.finish(demo.fill("/casting/body", BLOCK)))
+    sizes = {"ring_across_mm": "16", "ring_wide_mm": "4", "ring_high_mm": "4", "ring_under_mm": "8"}
+    ok(demo.finish(demo.fill("/casting/insert", {"insert": "ring", "insert_srgb": "#b08d4c"} | sizes)))
+    sky = {"turn": "0", "tilt": "90", "lit": "sky"}
+    ok(demo.finish(demo.fill("/casting/place", sky | {"name": "band", "across": "6", "up": "0"})))
+    # As it looks now it looks with the paint that it has.
+    doses = {"dose.azure": "0.02", "dose.emerald": "0.01"}
+    places = ok(demo.get("/tint/look", params=doses)).json()["places"]
+    [now] = [one["srgb"] for one in places if one["name"] == "band"]
+    asked = ok(demo.get("/casting", params={"should_look": now, "seen_at": "band"})).text
+    paint = re.search(r"Paint it #(\w{6})", asked)
+    assert paint is not None
+    assert list(bytes.fromhex(paint[1])) == pytest.approx(list(bytes.fromhex("b08d4c")), abs=8)
+    assert "as far as the chips tell" in asked
+    assert "No paint does." in ok(demo.get("/casting", params={"should_look": "#ff0000", "seen_at": "band"})).text
+    assert demo.get("/casting", params={"should_look": "brass", "seen_at": "band"}).status_code == 422
 
 
 def test_the_screen_at_three_widths_turned_by_hand_and_by_keys(served_demo: Served, open_page: Open, axe: str) -> None:

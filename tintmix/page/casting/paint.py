@@ -5,6 +5,7 @@ The browser adds up and applies the screen's curve: a dose is then a few kilobyt
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -78,6 +79,21 @@ def insert_reflectance(srgb: str | None, light: str, observer: int) -> tuple[flo
         return None
     found = insert_ground(srgb, None, light, observer).reflectance
     return tuple(np.broadcast_to(np.asarray(found, dtype=np.float64), GRID_NM.shape).tolist())
+
+
+def png(picture: PathPicture, shades: Sequence[Sequence[float]]) -> bytes:
+    """A picture in the colours of `colours`, in sRGB with its profile; where the casting is not, the bare light."""
+    from PIL import Image, ImageCms  # here: the slider's frame needs neither
+
+    flat = np.array(shades)
+    lengths = len(picture.lengths_mm)
+    flat = flat if len(flat) > lengths else np.tile(flat, (MEETINGS, 1))
+    light = np.where(picture.sees[..., None], picture.product(flat), picture.bare)
+    levels = np.rint(255 * encoded(np.clip(light, 0.0, 1.0))).astype(np.uint8)
+    out = io.BytesIO()
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    Image.fromarray(levels).save(out, "PNG", icc_profile=profile)
+    return out.getvalue()
 
 
 def hexes_of_places(

@@ -12,6 +12,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.casting import kept
+from tintmix.page.casting.insert import paint_asked, places_with_insert
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.paint import colours, hexes_of_places, insert_reflectance, packed
 from tintmix.page.casting.wish import (
@@ -53,11 +54,18 @@ def show(visit: Visit) -> Answer:
     model, doses, light, observer = _tint(visit)
     reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
     swatches = [] if shape is None else hexes_of_places(shape.places, model, doses, reflectance, light, observer)
+    paint, asked = None, {name: visit.form.text(name) for name in ("should_look", "seen_at")}
+    if model is not None and asked["should_look"] and visit.request.method == "GET":
+        try:
+            paint = paint_asked(visit.workspace, visit.now, model, doses, asked["seen_at"], asked["should_look"])
+        except TintmixError as trouble:
+            visit.problem, visit.status = trouble, 422
     used = [one.seen for one in part_of(visit.now.area("part")).places]
     return visit.shows(
         "casting.html", "casting", wish=wish, used=used, what=casting_words(wish), bodies=BODIES, ring=RING, brass=BRASS,
         lits=LITS, mesh_units=UNITS, left_out=LEFT_OUT, shape=shape,
         swatches=swatches, tinted=model is not None and any(doses.values()),
+        insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
         says="" if shape is None else picture_words(wish, wish.seen, shape.picture),
     )  # fmt: skip
