@@ -8,6 +8,7 @@ Run it with nothing else on the machine. The start is a ratio to an empty Starle
 from __future__ import annotations
 
 import asyncio
+import dataclasses
 import os
 import re
 import shutil
@@ -17,6 +18,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +31,8 @@ from tintmix.page.workspace import Workspace
 ROOT = Path(__file__).resolve().parents[2]
 KEY_MEDIAN_MS, KEY_95TH_MS = 35.0, 60.0
 SERVER_MS = 5.0
+CASTING_MEDIAN_MS, CASTING_SERVER_MS = 50.0, 12.0
+DROPPED_SECONDS = 1.5
 START_RATIO = 3.0
 RESIDENT_MB = 120.0
 UPDATES_PER_SECOND = 200
@@ -250,9 +254,9 @@ async def _four_tabs(port: int, token: str, seconds: float) -> tuple[int, int]:
 
 
 MEASURE = """
-() => new Promise((done) => {
+(watched) => new Promise((done) => {
   const slider = document.querySelector('[data-pigment="azure"] input[type=range]');
-  const stops = document.querySelectorAll('#strip stop');
+  const found = document.querySelectorAll(watched);
   const times = [];
   let pressed = null;
   slider.addEventListener('keydown', (event) => { pressed = event.timeStamp; }, true);
@@ -266,7 +270,7 @@ MEASURE = """
       after.port1.onmessage = () => { times.push(performance.now() - from); };
       after.port2.postMessage(0);
     });
-  }).observe(stops[stops.length - 1], { attributes: true });
+  }).observe(found[found.length - 1], { attributes: true });
   window.painted = times;
   slider.focus();
   done();
@@ -274,24 +278,36 @@ MEASURE = """
 """
 
 
-def test_key_press_to_painted_strip(served: Running) -> None:
+@contextmanager
+def chromium() -> Iterator[Any]:
     sync_api = pytest.importorskip("playwright.sync_api")
     path = os.environ.get("TINTMIX_CHROMIUM") or next((path for path in CHROMIUM if Path(path).exists()), None)
     if path is None:
         pytest.skip("no Chromium is installed")
     with sync_api.sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=list(CHROMIUM_ARGUMENTS))
+        yield browser
+        browser.close()
+
+
+def pressed(running: Running, watched: str) -> list[float]:
+    """Milliseconds from each press of a key on a slider to the frame in which what is watched is painted anew, sorted."""
+    with chromium() as browser:
         tab = browser.new_page(viewport={"width": 1400, "height": 900})
-        tab.goto(served.address)
+        tab.goto(running.address)
         tab.wait_for_url("**/tint")
-        tab.evaluate(MEASURE)
+        tab.evaluate(MEASURE, watched)
         wait: Callable[..., Any] = tab.wait_for_timeout
         for i in range(130):
             tab.keyboard.press("ArrowRight" if i % 60 < 30 else "ArrowLeft")
             wait(60)
         times = sorted(tab.evaluate("() => window.painted")[10:])
-        browser.close()
     assert len(times) > 80
+    return times
+
+
+def test_key_press_to_painted_strip(served: Running) -> None:
+    times = pressed(served, "#strip stop")
     median, high = statistics.median(times), times[int(0.95 * len(times))]
     print(
         f"\nkey press to painted strip: median {median:.0f} ms, 95th {high:.0f} ms over {len(times)} presses "
@@ -299,3 +315,90 @@ def test_key_press_to_painted_strip(served: Running) -> None:
     )
     assert median <= KEY_MEDIAN_MS
     assert high <= KEY_95TH_MS
+
+
+@pytest.fixture(scope="module")
+def traced_folder(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's, with its casting traced at 256 × 256 or so, a ring cast in."""
+    from tintmix.page.casting import kept
+    from tintmix.page.casting.live import Castings
+    from tintmix.page.casting.wish import DEFAULT, RING, Body, Insert
+
+    folder = tmp_path_factory.mktemp("traced") / "page"
+    shutil.copytree(demo_folder, folder)
+    workspace = Workspace(folder)
+    ring = Insert(Body("ring", {name: size for name, (_, size) in RING.items()}))
+    wish = dataclasses.replace(DEFAULT, insert=ring)
+    expected = workspace.now().revision_of("casting")
+    work = Works().start("a casting", "/", lambda work: kept.trace(workspace, Castings(), wish, expected, work))
+    assert work.wait(120.0)
+    assert work.state == "done", work.says
+    return folder
+
+
+def test_dose_to_painted_casting(traced_folder: Path, tmp_path: Path, environment: dict[str, str]) -> None:
+    """From the key on a slider to the frame that has the casting's new picture; and the server's part of it."""
+    import http.client
+
+    shutil.copytree(traced_folder, tmp_path / "page")
+    running = page(tmp_path / "page", environment)
+    try:
+        times = pressed(running, "canvas#casting")
+        base, _, token = running.address.partition("/?token=")
+        port = int(base.rpartition(":")[2])
+        connection = http.client.HTTPConnection("127.0.0.1", port)
+        parts = []
+        for i in range(120):
+            started = time.perf_counter()
+            connection.request(
+                "GET", f"/tint/look?dose.azure=0.0{1 + i % 90:02d}&dose.emerald=0.01",
+                headers={"cookie": f"tintmix-{port}={token}", "accept": "application/json"},
+            )  # fmt: skip
+            body = connection.getresponse().read()
+            assert b'"casting"' in body
+            parts.append(1000 * (time.perf_counter() - started))
+        connection.close()
+    finally:
+        running.stop()
+    median, server = statistics.median(times), statistics.median(parts[20:])
+    print(
+        f"\ndose to painted casting: median {median:.0f} ms over {len(times)} presses (limit {CASTING_MEDIAN_MS:.0f} ms); "
+        f"server's part {server:.1f} ms (limit {CASTING_SERVER_MS:.0f} ms)"
+    )
+    assert median <= CASTING_MEDIAN_MS
+    assert server <= CASTING_SERVER_MS
+
+
+def test_mesh_dropped_to_first_picture(served: Running) -> None:
+    """A mesh of 10⁵ triangles, chosen on the open screen, to its first coarse picture; the libraries are loaded by then."""
+    import numpy as np
+
+    from tintmix.shape.bodies import revolved
+
+    angle = np.linspace(0, np.pi, 262)
+    section = np.stack([40 * np.sin(angle), -25 * np.cos(angle)], axis=1)
+    section[[0, -1], 0] = 0
+    solid = revolved(section)
+    rows = np.zeros(len(solid.faces), dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("more", "<u2")])
+    rows["corners"] = solid.vertices_mm[solid.faces]
+    stl = b"\0" * 80 + np.uint32(len(rows)).astype("<u4").tobytes() + rows.tobytes()
+    with chromium() as browser:
+        tab = browser.new_page(viewport={"width": 1400, "height": 900})
+        tab.goto(served.address)
+        tab.wait_for_url("**/tint")
+        seconds = []
+        for i in range(4):
+            tab.goto(served.address.partition("/?")[0] + "/casting")
+            tab.wait_for_selector("canvas[data-fine]")
+            tab.locator("summary", has_text="A mesh of yours").evaluate("(one) => { one.parentElement.open = true; }")
+            tab.locator("#mesh").set_input_files({"name": f"drop{i}.stl", "mimeType": "model/stl", "buffer": stl})
+            started = time.perf_counter()
+            tab.evaluate("() => document.getElementById('mesh-form').requestSubmit()")
+            tab.wait_for_selector(f"text=now: drop{i}.stl")
+            tab.wait_for_selector("canvas[data-fine]")
+            seconds.append(time.perf_counter() - started)
+    print(
+        f"\nmesh of {len(rows)} triangles dropped, to its first picture: {statistics.median(seconds[1:]):.2f} s "
+        f"(limit {DROPPED_SECONDS} s)"
+    )
+    assert statistics.median(seconds[1:]) <= DROPPED_SECONDS

@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from tintmix.desk.demo import demo
-from tintmix.faces.cli.main import run
+from tintmix.faces.cli.main import run, tintmix
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -64,6 +65,19 @@ def undocumented(command: str, body: Any) -> set[str]:
         return set(() if named else part).union(*(keys(value, key in _NAMED) for key, value in part.items()))
 
     return {key for key in keys(body) if f"`{key}`" not in table}
+
+
+@pytest.fixture(scope="session")
+def walked(once: Callable[[str, Callable[[Path], object]], Path]) -> Path:
+    """A folder in which the tour was walked once for all tests: `tintmix-tour`, and what was said in `said.txt`. To be copied."""
+
+    def walk(path: Path) -> None:
+        path.mkdir(parents=True)
+        done = CliRunner().invoke(tintmix, ["tour", "--into", str(path / "tintmix-tour")])
+        assert done.exit_code == 0, done.output
+        (path / "said.txt").write_text(done.stdout, encoding="utf-8")
+
+    return once("walked", walk)
 
 
 Call = Callable[..., Said]

@@ -215,11 +215,11 @@ def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> No
 @pytest.mark.parametrize(("fault", "kind"), [("dose", "colour"), ("swap", "colour"), ("reading", "colour")])
 def test_the_wrong_chip_is_named(fault: str, kind: str) -> None:
     named = []
-    for seed in range(60, 64):
+    for seed in (60, 61):
         sim = make_set(seed, kind, pairs=3, fault=fault, **ERRORS)
         report = fit(to_chipset(sim)).report
         named.append(bool({c["chip"] for c in report["chips"] if c["doubted"]} & set(sim.culprit_chips)))
-    assert sum(named) >= 3
+    assert all(named)
 
 
 def test_bad_sets_are_told_in_a_sentence() -> None:

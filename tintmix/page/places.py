@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tintmix.page.errors import not_typed, too_many
@@ -23,10 +23,16 @@ LIGHTS = {
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place on the casting, with its thickness."""
+    """A place on the casting, with its thickness. seen, shape: of one that is seen on a traced casting its name there, and the
+    name of that shape among the page's things; thickness_mm is then the mean path of its light, straight_mm the resin straight
+    under it.
+    """
 
     name: str
     thickness_mm: float
+    seen: str = ""
+    shape: str = ""
+    straight_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,18 +62,26 @@ def part_of(area: Mapping[str, Any]) -> PartWish:
     return from_table(PartWish, to_table(DEFAULT) | {key: told for key, told in area.items() if told != []})
 
 
-def part_from(names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str) -> PartWish:
-    """A part as it was typed, its places from thin to thick. Raises ValueProblem."""
-    if not thicknesses_mm:
+def part_from(
+    names: Sequence[str], thicknesses_mm: Sequence[float], floor: float, light: str, seen: Sequence[Place] = ()
+) -> PartWish:
+    """A part as it was typed, its places from thin to thick. seen: those of a traced casting that stay. Raises ValueProblem."""
+    typed = [Place(name, mm) for name, mm in zip(names, thicknesses_mm, strict=True)]
+    return part_with([*typed, *seen], floor, light)
+
+
+def part_with(wanted: Sequence[Place], floor: float, light: str) -> PartWish:
+    """A part of these places, from thin to thick. Raises ValueProblem."""
+    if not wanted:
         raise not_typed("the places on the casting", "", "Give at least one thickness.")
-    if len(thicknesses_mm) > MOST_PLACES:
-        raise too_many("places on the casting", len(thicknesses_mm), MOST_PLACES)
+    if len(wanted) > MOST_PLACES:
+        raise too_many("places on the casting", len(wanted), MOST_PLACES)
     if light not in LIGHTS:
         raise not_typed("the light", light, "Choose one of the list.")
     places: list[Place] = []
-    for at, (name, mm) in enumerate(sorted(zip(names, thicknesses_mm, strict=True), key=lambda pair: pair[1])):
-        name = name or f"place {at + 1}"
+    for at, one in enumerate(sorted(wanted, key=lambda place: place.thickness_mm)):
+        name = one.name or f"place {at + 1}"
         while any(name == place.name for place in places):
             name += " too"
-        places.append(Place(name, mm))
+        places.append(replace(one, name=name))
     return PartWish(tuple(places), floor, light, 10)

@@ -68,6 +68,11 @@ def _back(kind: Any, value: Any) -> Any:
     if origin is not None and isinstance(value, Mapping):
         return {key: _back(inner[1], one) for key, one in value.items()}
     if isinstance(kind, type) and is_dataclass(kind):
+        # What has all that a kind's own kind has is one of those; the newest first, since a class with slots is made twice.
+        own = (
+            one for one in reversed(kind.__subclasses__()) if is_dataclass(one) and _hints(one).keys() <= value.keys()
+        )
+        kind = next(own, kind)
         hints = _hints(kind)
         return kind(**{key: _back(hints[key], one) for key, one in value.items() if key in hints})
     if isinstance(kind, type) and issubclass(kind, Enum):

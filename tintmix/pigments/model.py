@@ -325,22 +325,16 @@ class TintModel:
 
         sha = hashlib.sha256()
         sha.update("\0".join(self.pigments).encode())
-        for part in (
+        parts = [
             self.wavelengths_nm, self.draws_base, self.draws_absorptivity, self.draws_departure, self.volume_per_phr,
             np.array([self.refractive_index, self.thickest_mm]), self.highest_phr, self.max_phr,
-        ):  # fmt: skip
+        ]  # fmt: skip
+        if (thick := self.thick) is not None:
+            parts += [thick.log_ratio, np.asarray(thick.power), np.array([thick.from_mm, thick.to_mm])]
+        if (law := self.haze) is not None:
+            parts.append(np.array([law.surface, law.base_per_mm, *law.per_mm_phr]))
+        for part in parts:
             sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
-        if self.thick is not None:
-            thick = (
-                self.thick.log_ratio,
-                np.asarray(self.thick.power),
-                np.array([self.thick.from_mm, self.thick.to_mm]),
-            )
-            for part in thick:
-                sha.update(np.ascontiguousarray(part, dtype="<f8").tobytes())
-        if self.haze is not None:
-            law = self.haze
-            sha.update(np.array([law.surface, law.base_per_mm, *law.per_mm_phr], dtype="<f8").tobytes())
         return sha.hexdigest()
 
     def _seen_draws(self, doses: Array, sections: Sequence[Section]) -> tuple[Array, Array]:

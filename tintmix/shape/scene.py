@@ -15,7 +15,7 @@ from tintmix.shape.solid import Solid
 Floats = NDArray[np.float32]
 
 OFFSET = 1e-6
-"""How far along its way a ray begins anew after a face, by the diagonal: ten last digits of single precision. A tenth of it puts
+"""How far along its way a ray begins anew after a face, by the diagonal: ten last digits of single precision. A fifth of it puts
 rays back behind their own face; ten times it sends four times as many astray at edges (measured)."""
 
 

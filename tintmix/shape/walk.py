@@ -33,8 +33,7 @@ class Ends:
 
     ray: (N,) which of the rays that were sent; length_mm: in resin; meetings: with the insert, 0, 1, or 2 and more; weight: what
     faces left of the light; direction: (N, 3), as they go away. lost: for each ray sent, the weight that the limit of faces, or
-    an edge, swallowed. over: weight of all lost to the limit of faces; faults: paths lost at an edge; met: whether each ray met
-    the casting.
+    an edge, swallowed. faults: paths lost at an edge; met: for each ray sent, whether it met the casting.
     """
 
     ray: Whole

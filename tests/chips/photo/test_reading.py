@@ -67,7 +67,7 @@ def read_rectangles(*places: Any, **more: Any) -> PhotoReading:
 
 def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
     found = rows.Errors()
-    for seed in REPORTING_SEEDS[:3]:
+    for seed in REPORTING_SEEDS[:2]:
         rng = np.random.default_rng([seed, 61])
         shot = sim.random_shot(rng, turn=float(rng.uniform(-3, 3)), tilt=5.0, blur=1.0)
         # Deep chips, so that some channels are dark.
@@ -76,8 +76,8 @@ def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
         bare = sim.open_raw(photo.bare, photo.camera, shot, rng, "bare.dng")
         rows.each(found, photo.truth, gather_holder(chips, bare, {name: name for name in photo.truth}))
     assert found.refused <= 2
-    assert len(found.bright) > 35
-    assert len(found.dark) > 15
+    assert len(found.bright) > 22
+    assert len(found.dark) > 6
     assert rows.quantiles(found.bright)[1] < 0.015
     assert rows.quantiles(found.dark)[1] < 0.03
 

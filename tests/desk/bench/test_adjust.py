@@ -229,8 +229,8 @@ def test_a_lot_as_strong_as_the_last_and_a_chip_that_tells_nothing(shelf: Path, 
 @pytest.mark.parametrize(
     ("read", "cause"),
     [
-        ([({"azure": 0.08}, 12.0)], "hue is another"),
-        ([({"emerald": 0.08, "rose": 0.01}, 12.0)], "darker than any strength"),
+        ([({"azure": 0.08}, 12.0)], "what differs most there is its hue"),
+        ([({"emerald": 0.08, "rose": 0.01}, 12.0)], "what differs most there is how light it is"),
         ([({"emerald": 0.3}, 12.0)], "strengths far from what is known"),
         ([({"emerald": 0.08}, 6.0), ({"emerald": 0.08}, 20.0)], "chips of the cup contradict each other"),
     ],

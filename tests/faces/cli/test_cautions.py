@@ -125,6 +125,9 @@ def test_adjust_lot_and_convert(call: Call, model: Path, sea: Path, own: tuple[C
     lab = ",".join(f"{v:.1f}" for v in load_model(model).look({"emerald": 0.096}, [12.0]).lab[0])
     line = one_line(call("lot", model, "--dose", "emerald=0.08", "--at", "12", "--lab", lab).out)
     assert max(line.index(one.sentence) for one in own) < line.index("weigh its dose divided by")
+    # What was asked stands first all the same, without a weight.
+    assert line.startswith("Emerald is 20 % stronger than the pigment of the chips")
+    assert one_line(said.out).startswith("Top it up. First the cautions, then the weights. ")
     assert_cautions_first(call("convert", "0.02", "--batch", "450").out, cautions())
     assert "Before you mix" not in call("convert", "0.02").out
 
@@ -148,8 +151,8 @@ def test_the_book(
     assert max(line.index(one.sentence) for one in own) < line.index("to weigh, phr")
 
 
-def test_the_tour(call: Call, own: tuple[Caution, ...], tmp_path: Path) -> None:
-    line = one_line(call("tour", "--into", tmp_path / "tour").out)
+def test_the_tour(walked: Path, own: tuple[Caution, ...]) -> None:
+    line = one_line((walked / "said.txt").read_text(encoding="utf-8"))
     table = re.search(r"weigh stock bottle|weigh part", line)
     assert table is not None
     assert all(line.index(one.sentence) < table.start() for one in own)

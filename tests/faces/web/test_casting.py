@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,6 +14,7 @@ import pytest
 from tests.faces.web.browsing import overflow, shoot, small_targets
 from tests.faces.web.conftest import Client, Served, ok, violations
 from tintmix.page.casting.paint import SEES
+from tintmix.page.colour.pigments import model_at_hand
 
 BLOCK = {"kind": "block", "block_length_mm": "60", "block_width_mm": "40", "block_height_mm": "20"}
 ABOVE = {"turn": "0", "tilt": "90", "lit": "panel"}
@@ -78,9 +81,63 @@ def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
     assert "sticks out of the casting" in out.text
     ok(client.finish(client.fill("/casting/body", BLOCK)))
     ok(client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"})))
-    assert len(unpacked(client.get("/casting/picture?turn=0&tilt=90").content)[0]["colours"]) == 3 * 48
+    head, _ = unpacked(ok(client.get("/casting/picture?turn=0&tilt=90")).content)
+    assert len(head["colours"]) == 3 * len(head["lengths_mm"])
     assert client.fill("/casting/insert", ring | {"insert_srgb": "brass", "ring_under_mm": "5"}).status_code == 422
     assert client.get("/casting/picture?turn=0&tilt=91").status_code == 422
+
+
+def test_places_seen_stand_wherever_a_thickness_does(demo: Client, book: Path) -> None:
+    ok(demo.finish(demo.fill("/casting/body", BLOCK)))
+    wrong = demo.finish(demo.fill("/casting/place", ABOVE | {"name": "corner", "across": "40", "up": "0"}))
+    assert wrong.status_code == 422
+    assert "There the casting is not" in wrong.text
+    said = ok(demo.finish(demo.fill("/casting/place", ABOVE | {"name": "corner", "across": "-20", "up": "10"}))).text
+    assert 'value="corner" checked' in said
+    area = demo.workspace.now().area("casting")
+    assert area["points_mm"]["corner"] == pytest.approx([-20, 10, 20], abs=0.01)
+    ok(demo.fill("/casting/sections", {"place": ["corner", "deepest"]}))
+    assert "20 mm, seen through 20" in ok(demo.get("/tint")).text
+    doses = {"dose.azure": "0.02", "dose.emerald": "0.01"}
+    look = ok(demo.get("/tint/look", params=doses)).json()
+    # A slab of the block's height and the block as it is seen from above differ by what leaves it at its sides.
+    slabs = model_at_hand(demo.workspace, demo.workspace.now()).look({"azure": 0.02, "emerald": 0.01}, [20.0])
+    light = {one["name"]: one["light"] for one in look["places"]}
+    assert light["corner"] == pytest.approx(float(slabs.luminous_transmittance[0]), rel=0.03)
+    assert "seen through" in ok(demo.finish(demo.fill("/recipes/find"))).text
+    ok(demo.fill("/recipes/keep", {"tint": "1", "name": "as seen"}))
+    ok(demo.fill("/recipes/keep", {"number": "0", "name": "found"}))
+    sheet = {"resin": "recipe", "how": "batch", "grams": "450", "resin_step": "0.1", "pigment_step": "0.01"}
+    for name in ("as seen", "found"):
+        thing = next(one["thing"] for one in demo.workspace.now().area("recipes")["kept"] if one["name"] == name)
+        ok(demo.fill("/recipes/choose", {"recipe": thing}))
+        assert "seen through" in ok(demo.fill("/sheet/make", sheet)).text
+        ok(demo.get("/trial"))
+        assert ok(demo.get("/sheet/casting.png")).content.startswith(b"\x89PNG")
+    assert 'alt="Block, seen from above' in ok(demo.get("/sheet")).text
+    ok(demo.fill("/sheet/keep", {"what": "recipe", "note": ""}))
+    kept = {"name": "found", "revision": "1"}
+    assert 'alt="Block, seen from above' in ok(demo.get("/book/recipe", params=kept)).text
+    assert ok(demo.get("/book/casting.png", params=kept)).content.startswith(b"\x89PNG")
+
+
+def test_which_paint_the_insert_must_have(demo: Client) -> None:
+    ok(demo.finish(demo.fill("/casting/body", BLOCK)))
+    sizes = {"ring_across_mm": "16", "ring_wide_mm": "4", "ring_high_mm": "4", "ring_under_mm": "8"}
+    ok(demo.finish(demo.fill("/casting/insert", {"insert": "ring", "insert_srgb": "#b08d4c"} | sizes)))
+    sky = {"turn": "0", "tilt": "90", "lit": "sky"}
+    ok(demo.finish(demo.fill("/casting/place", sky | {"name": "band", "across": "6", "up": "0"})))
+    # As it looks now it looks with the paint that it has.
+    doses = {"dose.azure": "0.02", "dose.emerald": "0.01"}
+    places = ok(demo.get("/tint/look", params=doses)).json()["places"]
+    [now] = [one["srgb"] for one in places if one["name"] == "band"]
+    asked = ok(demo.get("/casting", params={"should_look": now, "seen_at": "band"})).text
+    paint = re.search(r"Paint it #(\w{6})", asked)
+    assert paint is not None
+    assert list(bytes.fromhex(paint[1])) == pytest.approx(list(bytes.fromhex("b08d4c")), abs=8)
+    assert "as far as the chips tell" in asked
+    assert "No paint does." in ok(demo.get("/casting", params={"should_look": "#ff0000", "seen_at": "band"})).text
+    assert demo.get("/casting", params={"should_look": "brass", "seen_at": "band"}).status_code == 422
 
 
 def test_the_screen_at_three_widths_turned_by_hand_and_by_keys(served_demo: Served, open_page: Open, axe: str) -> None:

@@ -157,11 +157,12 @@ def test_a_full_pot_makes_room_for_a_top_up(model: TintModel) -> None:
 
 
 def test_no_more_is_diluted_than_the_pour_needs(model: TintModel) -> None:
-    every, _ = asked(model, (2.2, 2.1, 2.2), pot_g=2000.0)
+    """All lots twice as strong, which is held for possible here."""
+    every, _ = asked(model, (2.2, 2.1, 2.2), pot_g=2000.0, lot_spread=0.4)
     assert every.outcome is Outcome.DILUTE
     assert every.costs["adjust"].resin_g < every.costs["start_again"].resin_g
     assert every.mixed_g == pytest.approx(444.0, rel=0.01)
-    few, _ = asked(model, (2.2, 2.1, 2.2), pot_g=2000.0, need_g=150.0)
+    few, _ = asked(model, (2.2, 2.1, 2.2), pot_g=2000.0, lot_spread=0.4, need_g=150.0)
     assert 150.0 <= few.mixed_g < 155.0
     assert few.aside_g > every.aside_g > 0
 

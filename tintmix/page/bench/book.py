@@ -24,6 +24,7 @@ from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, set_down
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.pigments.model import TintModel
 from tintmix.recipes.recipe_file import recipe_to_table
 
 MOST_SHOWN = 100
@@ -82,6 +83,16 @@ def shown(name: str, revision: int | None) -> dict[str, Any]:
         for one in pour["photos"]:
             one["shown"] = photo(one["sha256"]) is not None
     return {**body, "places": body["sections"], "history": told, "light": light, "observer": observer}
+
+
+def tint_of(name: str, revision: int | None) -> tuple[TintModel, Mapping[str, float]]:
+    """The model and the doses of a recipe. Raises NoSuchThing, NotThere."""
+    with _of_book(), open_book(create=False) as book:
+        recipe = book.recipe(name, revision).recipe
+        model = book.model(recipe.model)
+    if model is None:
+        raise model_gone(name, recipe.model_file, recipe.model)
+    return model, recipe.doses_phr
 
 
 def compared(name: str, first: int | None, second: int | None) -> dict[str, Any]:

@@ -33,6 +33,7 @@ from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import read_resin
 from tintmix.sheet.lines import Kind
+from tintmix.sheet.looks import SeenLook
 from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.weighed import WeighOut
 
@@ -152,6 +153,11 @@ def blanks_of(kept: Kept) -> dict[str, str]:
         for t, step in enumerate(stage.steps)
         for n, blank in enumerate(step.blanks)
     }
+
+
+def castings_of(kept: Kept) -> list[dict[str, str]]:
+    """The digests of the castings that its places are seen on."""
+    return [{"digest": one.shape_digest} for one in kept.sheet.looks.places if isinstance(one, SeenLook)]
 
 
 def off_by(kept: Kept, typed: Mapping[str, float]) -> dict[str, str]:

@@ -36,6 +36,7 @@ _MAKERS: Mapping[str, Callable[..., Solid]] = {
 class Picture:
     """A picture under way, from one view; for many threads."""
 
+    key: str
     casting: desk.Casting
     tracing: Tracing
     _steps: Iterator[Tracing]
@@ -76,6 +77,7 @@ class Castings:
         self._mutex = threading.Lock()
         self._castings: dict[str, desk.Casting] = {}
         self._pictures: dict[str, Picture] = {}
+        self._newest = ""
 
     def casting(self, workspace: Workspace, wish: Casting, refractive_index: float) -> desk.Casting:
         """A casting ready to be traced. Raises what is wrong with its mesh, its sizes or its insert, and LibraryMissing."""
@@ -95,15 +97,17 @@ class Castings:
         return found
 
     def picture(self, workspace: Workspace, wish: Casting, seen: Seen, refractive_index: float) -> Picture:
-        """Its picture from a view, the coarse one at first. Raises what `casting` raises, and FileProblem."""
+        """Its picture from a view, the coarse one at first; no other is refined any further. Raises what `casting` raises, and
+        FileProblem."""
         key = _key(wish.body, wish.insert, refractive_index, seen)
         with self._mutex:
+            self._newest = key
             found = self._pictures.get(key)
         if found is None:
             casting = self.casting(workspace, wish, refractive_index)
             looks, up = seen.axes
             steps = desk.traced(casting, View(direction=looks, up=up), seen.lit)
-            found = Picture(casting, next(steps), steps)
+            found = Picture(key, casting, next(steps), steps)
         with self._mutex:
             _put(self._pictures, key, found, KEEP_VIEWS)
         return found
@@ -113,11 +117,8 @@ class Castings:
     ) -> Picture:
         """The same with so many samples, or fewer where another view was asked for meanwhile."""
         found = self.picture(workspace, wish, seen, refractive_index)
-        while not found.step(samples):
-            with self._mutex:
-                newest = next(reversed(self._pictures.values()))
-            if newest is not found:
-                break
+        while not found.step(samples) and self._newest == found.key:
+            pass
         return found
 
 

@@ -5,6 +5,7 @@ The browser adds up and applies the screen's curve: a dose is then a few kilobyt
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -15,10 +16,10 @@ from numpy.typing import ArrayLike
 from tintmix.desk.seen import insert_ground
 from tintmix.optics.colour import Screen, encoded, linear_srgb_matrix
 from tintmix.optics.detector import eye
-from tintmix.optics.light import through
 from tintmix.optics.paths import MEETINGS
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.painted import colours_of_lengths
 from tintmix.shape.values import PathPicture, Place
 
 DRAWS = 75
@@ -59,16 +60,15 @@ def colours(
 
     The bare light is 1, 1, 1. Without a model, of clear resin. reflectance: of the insert, None where none is cast in.
     """
-    lengths = np.asarray(lengths_mm, dtype=np.float64)
+    detector, bins = eye(light, observer), np.size(lengths_mm)
+    painted = 0.0 if reflectance is None else reflectance
     if model is None:
-        comes = np.ones((len(lengths), len(GRID_NM)))
+        met = np.broadcast_to(painted, GRID_NM.shape) ** np.arange(MEETINGS)[:, None]
+        xyz = np.repeat(met @ detector.weights, bins, axis=0)
     else:
-        resins = model.drawn_resins(max(1, len(model.draws_base) // DRAWS))
-        per_mm = resins.at(resins.per_mm(model.dose_vector(doses_phr)[None]), np.maximum(lengths, 1e-6))
-        comes = through(per_mm, lengths, model.refractive_index, None).mean(axis=0)
-    met = np.ones((1, 1)) if reflectance is None else np.asarray(reflectance) ** np.arange(MEETINGS)[:, None]
-    detector = eye(light, observer)
-    xyz = (met[:, None, :] * comes).reshape(-1, len(GRID_NM)) @ detector.weights
+        every = max(1, len(model.draws_base) // DRAWS)
+        xyz = colours_of_lengths(model, doses_phr, lengths_mm, painted, light, observer, every)
+    xyz = xyz[:bins] if reflectance is None else xyz
     linear: list[list[float]] = np.round(xyz @ linear_srgb_matrix(detector.bare).T, 5).tolist()
     return linear
 
@@ -79,6 +79,21 @@ def insert_reflectance(srgb: str | None, light: str, observer: int) -> tuple[flo
         return None
     found = insert_ground(srgb, None, light, observer).reflectance
     return tuple(np.broadcast_to(np.asarray(found, dtype=np.float64), GRID_NM.shape).tolist())
+
+
+def png(picture: PathPicture, shades: Sequence[Sequence[float]]) -> bytes:
+    """A picture in the colours of `colours`, in sRGB with its profile; where the casting is not, the bare light."""
+    from PIL import Image, ImageCms  # here: the slider's frame needs neither
+
+    flat = np.array(shades)
+    lengths = len(picture.lengths_mm)
+    flat = flat if len(flat) > lengths else np.tile(flat, (MEETINGS, 1))
+    light = np.where(picture.sees[..., None], picture.product(flat), picture.bare)
+    levels = np.rint(255 * encoded(np.clip(light, 0.0, 1.0))).astype(np.uint8)
+    out = io.BytesIO()
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    Image.fromarray(levels).save(out, "PNG", icc_profile=profile)
+    return out.getvalue()
 
 
 def hexes_of_places(

@@ -14,12 +14,14 @@ from tintmix.numerals import numeral
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.tint import tint_seen
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed, set_down
-from tintmix.page.places import PartWish, part_of
+from tintmix.page.places import PartWish, Place, part_of
 from tintmix.page.recipe import put_recipe
+from tintmix.page.sections import cast_place, sections_of
 from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
+from tintmix.recipes.casting import kept_table
 from tintmix.recipes.recipe_file import Recipe, make_recipe, recipe_to_table
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import solve
@@ -57,10 +59,10 @@ def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) ->
     sections = [
         TargetSection(
             place.name,
-            place.thickness_mm,
             lab=_triple(colour.get("lab")),
             srgb=colour.get("srgb"),
             tolerance=float(told["tolerance"]),
+            **_placed(workspace, place),
         )
         for place, colour in ((place, colours.get(at) or {}) for at, place in enumerate(part.places))
     ]
@@ -75,6 +77,12 @@ def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) ->
     return Target(
         tuple(sections), part.light, part.observer, also, limits, _glass(workspace, table), None, "the target"
     )
+
+
+def _placed(workspace: Workspace, place: Place) -> dict[str, Any]:
+    """Where a place of a target is: its thickness, or how it is seen."""
+    cast = cast_place(workspace, place)
+    return {"thickness_mm": place.thickness_mm} if cast is None else {"seen": cast.seen, "insert": cast.insert}
 
 
 def _triple(lab: Sequence[float] | None) -> Triple | None:
@@ -183,15 +191,16 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
     part = part_of(kept["part"])
     stale = (
         kept["model"] != now.area("pigments").get("model")
-        or kept["part"] != to_table(part_of(now.area("part")))
+        or part != part_of(now.area("part"))
         or kept["target"] != area.get("target")
     )
+    sections = sections_of(workspace, part)
     proposals = []
     for number, one in enumerate(kept["body"]["proposals"]):
         if any(name not in model.pigments for name in one["doses_phr"]):
             continue
         wanted = [section["target_lab"] for section in one["sections"]]
-        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted)})
+        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted, sections)})
     return {**kept["body"], "proposals": proposals, "stale": stale, "words": target_words(kept["target"])}
 
 
@@ -219,19 +228,25 @@ def tint_recipe(
     if model is None or not doses_phr:
         raise needs_first("Keeping a recipe", "a tint with a dose")
     part = part_of(now.area("part"))
-    seen = looked(model, doses_phr, part.thicknesses_mm, part.light, part.observer).body
+    seen = looked(model, doses_phr, sections_of(workspace, part), part.light, part.observer).body
     told = ("lab", "lab_covariance", "delta_e00_95", "luminous_transmittance", "haze_percent")
     sections = [
-        {**to_table(place), "behind": "panel", "target_lab": one["lab"], "tolerance": 2.0, "delta_e00": 0.0}
-        | {key: one[key] for key in told}
+        {key: one[key] for key in ("thickness_mm", "straight_mm", "path_mm", "behind", "of_clear", *told) if key in one}
+        | {"name": place.name, "target_lab": one["lab"], "tolerance": 2.0, "delta_e00": 0.0}
         for place, one in zip(part.places, seen["sections"], strict=True)
     ]
-    wanted = [{key: one[key] for key in ("name", "thickness_mm", "lab")} for one in sections]
+    cast = [cast_place(workspace, place) for place in part.places]
+    wanted = [
+        {"name": one["name"], "lab": one["lab"]}
+        | ({"thickness_mm": one["thickness_mm"]} if own is None else {"on": own.seen.shape, "seen": own.seen.place})
+        for one, own in zip(sections, cast, strict=True)
+    ]
     target = {"format": 1, "light": part.light, "observer": part.observer, "section": wanted}
     recipe = Recipe(
         name, dict(doses_phr), model.resin, target, sections, {},
         {pigment: model.lots[pigment] for pigment in doses_phr if pigment in model.lots},
         model.digest(), model.chips_digest, "", None, made_by(), made_at(),
+        casting=[kept_table(own) for own in cast if own is not None],
     )  # fmt: skip
     return _keep(workspace, now, recipe_to_table(recipe), now.area("pigments").get("model"), expected)
 

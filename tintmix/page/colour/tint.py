@@ -47,12 +47,14 @@ def tint_seen(
     doses_phr: Mapping[str, float],
     part: PartWish,
     wanted: Sequence[Triple | None] = (),
+    sections: Sequence[Section] = (),
 ) -> dict[str, Any]:
     """The places of a part at these doses, and the strip between them: plain values, as the page's script takes them.
 
-    wanted: the L*a*b* that each place should have, where a target says so. Raises what `TintModel.look` raises.
+    wanted: the L*a*b* that each place should have, where a target says so. sections: the places, where some are seen on a traced
+    casting. Raises what `TintModel.look` raises.
     """
-    sections = [Section(place.name, place.thickness_mm) for place in part.places]
+    sections = sections or [Section(place.name, place.thickness_mm) for place in part.places]
     look = model.look(doses_phr, sections, part.light, part.observer)
     count = len(sections)
     shown, lifts = look.screen, lifts_of(look)

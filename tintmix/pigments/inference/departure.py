@@ -12,7 +12,7 @@ import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
-from tintmix.pigments.inference.draws import PHOTO_NUMBERS
+from tintmix.pigments.inference.draws import JPEG_NUMBERS
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.laplace import Fit, laplace_modes
 from tintmix.pigments.inference.observations import Index, Mask, Observations
@@ -140,11 +140,11 @@ def averaged(
 
 
 def _embedded(fit: Fit, which: Mask, columns: Index, size: int) -> Fit:
-    """Some modes of a fit where unknowns at these columns of `size` are held at zero; its Jacobian only where draws are bent
-    by it, for it is large."""
+    """Some modes of a fit where unknowns at these columns of `size` are held at zero; its Jacobian only where draws may be
+    bent by it, for it is large."""
     fit = Fit(*(getattr(fit, name)[which] for name in Fit.__slots__))
     kept = np.setdiff1d(np.arange(size), columns)
-    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= PHOTO_NUMBERS else 0
+    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= JPEG_NUMBERS else 0
     z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))
     precision = np.tile(_HELD * np.eye(size), (len(z), 1, 1))
     z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian[:, :rows]

@@ -129,7 +129,8 @@ def sights(belief: Belief, aim: Aim) -> Sights:
 
 
 def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Way:
-    """The top-up of these pigments with the best chance; of such that do alike the least, for more can be added later.
+    """The top-up of these pigments with the best chance; where something may have been weighed wrong, of such that do alike the
+    least, for more can be added later.
 
     Tried are the one that brings all draws nearest to the target, and, where more than one cause may have made the pot so (see
     `causes`), what is right by each: what lies between may be right by none.
@@ -140,8 +141,8 @@ def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) 
     if max(believed) < _ALONE:
         alone = (_nearest_top_up(view.of_cause(by), pot, share, columns) for by in causes)
         ways += [view.way(pot, share, top_up) for top_up in alone]
-    best = max(way.chance for way in ways)
-    return min((way for way in ways if way.chance >= best - NEARLY), key=lambda way: float(way.top_up.sum()))
+    best = max(way.chance for way in ways) - NEARLY * any(cause.is_to_ask for cause in view.belief.causes)
+    return min((way for way in ways if way.chance >= best), key=lambda way: float(way.top_up.sum()))
 
 
 def _nearest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Array:

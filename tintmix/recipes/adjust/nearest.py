@@ -21,9 +21,9 @@ _SEEN = 1.0
 _TURNS = (("lighter", "darker"), ("redder", "greener"), ("yellower", "bluer"))
 
 
-def nearest_labs(model: TintModel, trial: Trial) -> tuple[float, Array, Array] | None:
-    """The factor on all doses at which the model, its mean spectra, comes nearest to the chips (1 where none comes near), and
-    its L*a*b* and theirs (N, 3).
+def nearest_labs(model: TintModel, trial: Trial) -> tuple[float | None, Array, Array] | None:
+    """The factor on all doses at which the model, its mean spectra, comes nearest to the chips, and its L*a*b* and theirs (N, 3).
+    Where the nearest is beyond all that is looked through: None, and the L*a*b* of the doses as weighed, which say more.
 
     None for spectra that are not on the model's bands: those are not told by three numbers.
     """
@@ -34,15 +34,15 @@ def nearest_labs(model: TintModel, trial: Trial) -> tuple[float, Array, Array] |
     z[:, forward.layout.doses.start : forward.layout.doses.start + count] = np.log(_FACTORS)[:, None]
     residual, _ = forward.take(np.full(len(z), len(start) - 1)).residuals(z)
     best = int((residual**2).sum(axis=1).argmin())
-    if best in (0, len(_FACTORS) - 1):
-        best = len(_FACTORS) // 2  # nothing comes near: then the dose as weighed says most
+    factor = None if best in (0, len(_FACTORS) - 1) else float(_FACTORS[best])
+    best = len(_FACTORS) // 2 if factor is None else best
     reading = observations.readings[0]
     foreseen = reading.observed + reading.spread * residual[best].reshape(reading.observed.shape)
     if reading.form == "lab":
-        return float(_FACTORS[best]), foreseen, reading.observed
+        return factor, foreseen, reading.observed
     if foreseen.shape[1] != trial.chips.reading.channels:
         return None
-    return float(_FACTORS[best]), as_lab(trial.chips, foreseen), as_lab(trial.chips, reading.observed)
+    return factor, as_lab(trial.chips, foreseen), as_lab(trial.chips, reading.observed)
 
 
 def fault(model: TintModel, trial: Trial, limit: float) -> tuple[str, str]:
@@ -76,7 +76,7 @@ def fault(model: TintModel, trial: Trial, limit: float) -> tuple[str, str]:
     return _unlike(nearest_labs(model, trial))
 
 
-def _unlike(nearest: tuple[float, Array, Array] | None) -> tuple[str, str]:
+def _unlike(nearest: tuple[float | None, Array, Array] | None) -> tuple[str, str]:
     again = "check the chip's label and the light it was read under, and read it again"
     other = (
         "if it stays so, it is another pigment to this resin: learn it from chips of its own, under a name of its own"
@@ -87,14 +87,17 @@ def _unlike(nearest: tuple[float, Array, Array] | None) -> tuple[str, str]:
     off = (read - foreseen).mean(axis=0)
     turns = [turns[0 if value > 0 else 1] for value, turns in zip(off, _TURNS, strict=True) if abs(value) >= _SEEN]
     hue, depth = _hue_and_depth(read, foreseen)
-    what = "its hue is another" if hue >= max(depth, abs(off[0])) else "its depth of colour is another"
-    if abs(off[0]) > max(hue, depth):
-        what = f"it is {'lighter' if off[0] > 0 else 'darker'} than any strength of that colour"
+    parts = {"its hue": hue, "its depth of colour": depth, "how light it is": float(abs(off[0]))}
+    what = max(parts, key=lambda part: parts[part])
+    comes = (
+        "the doses as weighed give" if factor is None else f"the nearest, {numeral(factor, 2)} times the dose, gives"
+    )
     shown = ", ".join(f"{name} {value:.0f}" for name, value in zip(("L*", "a*", "b*"), foreseen[0], strict=True))
     reads = ", ".join(f"{value:.0f}" for value in read[0])
     return (
-        f"{what}: {numeral(factor, 2)} times the dose gives {shown}, where the chip reads {reads}"
-        + (f" ({listed(turns)})" if turns else ""),
+        f"at no strength do the pigments of the chips give this colour: {comes} {shown}, where the chip reads {reads}"
+        + (f" ({listed(turns)})" if turns else "")
+        + f"; what differs most there is {what}",
         f"{again}; see that the chip is clear, for a clouded one looks duller; {other}",
     )
 

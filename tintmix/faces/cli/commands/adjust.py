@@ -112,9 +112,10 @@ def adjust(recipe: str, resin: str | None, model: str | None, revision: int | No
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `adjust --json` as text: what a friend at the bench would say."""
-    # Whoever is too late has a pot that heats itself: then the answer, which has no weight in it, stands first.
-    says, late = [capital(body["says"])], body["outcome"] == "too late"
-    lines: list[Said] = [_next_pour(body)] if late else [*says]
+    # An answer with no weight in it stands first: whoever is too late has a pot that heats itself. Of another, what to do.
+    says, late = capital(body["says"]), body["outcome"] == "too late"
+    first = says if late or body["outcome"] == "keep" else f"{_in_short(says)}. First the cautions, then the weights."
+    lines: list[Said] = [_next_pour(body)] if late else [] if first == says else [says]
     if body["order"]:
         lines += ["", *(text.wrapped(step, "    ", f"{i:2}. ") for i, step in enumerate(body["order"], 1))]
     lines += ["", _places(body)]
@@ -129,7 +130,17 @@ def told(body: Mapping[str, Any]) -> str:
             f"Note: once {others} {'is' if len(body['other_parts']) == 1 else 'are'} in, "
             f"{numeral(body['pot_life_min'])} minutes are left, and nothing can be corrected any more."
         )
-    return with_cautions(body, lines, at_once=says if late else ())
+    return with_cautions(body, lines, at_once=[first])
+
+
+def _in_short(says: str) -> str:
+    """What to do, without weights.
+
+    >>> _in_short("Start again: it would take 12 g of part B."), _in_short("Top it up. Stir 1.2 g of azure into it.")
+    ('Start again', 'Top it up')
+    """
+    said = says.partition(". ")[0]
+    return said.partition("tart again:")[0] + "tart again" if "tart again:" in said else said
 
 
 def _next_pour(body: Mapping[str, Any]) -> str:

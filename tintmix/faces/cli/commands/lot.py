@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import click
@@ -12,6 +13,8 @@ from tintmix.faces.cli.commands.adjust import READING, trial_of
 from tintmix.faces.cli.options import FILE, Answer, again, answers, usual
 from tintmix.faces.cli.values import DOSES, LOTS, SHARE, STRENGTHS
 from tintmix.numerals import capital
+
+_TO_WEIGH = re.compile(r": weigh its dose divided by \d+\.\d+|; weigh as before")
 
 
 @click.command()
@@ -46,4 +49,8 @@ def lot(**said: Any) -> Answer:
     trial = trial_of(said)
     body = lot_for(trial=trial, **said)
     kept = [f"Kept in the book: {', '.join(body['kept'])}."] if body["kept"] else []
-    return body, with_cautions(body, [capital(body["says"]), *kept, *text.noted(body["notes"])])
+    # How strong it is need not wait for the cautions; what to weigh stands behind them.
+    says = capital(body["says"])
+    strong = _TO_WEIGH.sub("", says)
+    parts = [*([] if strong == says else [says]), *kept, *text.noted(body["notes"])]
+    return body, with_cautions(body, parts, at_once=[strong])

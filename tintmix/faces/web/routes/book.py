@@ -15,6 +15,7 @@ from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
+from tintmix.page.casting.of_recipe import picture_in, words_for
 from tintmix.page.errors import NoSuchThing, not_typed, too_many
 from tintmix.sheet.cautions import cautions, cautions_in
 
@@ -63,10 +64,18 @@ def _address(name: str, revision: int | None) -> str:
 def recipe(visit: Visit) -> Answer:
     """A recipe: what it is, what its pours came out as, and whether they drift."""
     body = page_book.shown(*_asked(visit))
+    casting = words_for(visit.workspace, visit.now, body.get("casting") or []) if body["has_model"] else ""
     return visit.shows(
-        "book_recipe.html", "book", body=body, titles=page_book.CHART_TITLES, today=today(),
+        "book_recipe.html", "book", body=body, casting=casting, titles=page_book.CHART_TITLES, today=today(),
         newest=body["revisions"][-1]["revision"], typed_for=visit.typed.get("number", ""), cautions=cautions_in(body),
     )  # fmt: skip
+
+
+@ROUTES.get("/book/casting.png")
+def casting(visit: Visit) -> Answer:
+    """The page's traced casting in a recipe's tint."""
+    model, doses = page_book.tint_of(*_asked(visit))
+    return Response(picture_in(visit.workspace, visit.now, model, doses), media_type="image/png")
 
 
 @ROUTES.get("/book/compare")

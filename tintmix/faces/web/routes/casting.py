@@ -9,8 +9,10 @@ from typing import Any
 from starlette.responses import Response
 
 from tintmix.errors import TintmixError
+from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.casting import kept
+from tintmix.page.casting.insert import paint_asked, places_with_insert
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.paint import colours, hexes_of_places, insert_reflectance, packed
 from tintmix.page.casting.wish import (
@@ -30,10 +32,12 @@ from tintmix.page.casting.wish import (
 )
 from tintmix.page.casting.words import LEFT_OUT, picture_words
 from tintmix.page.colour.pigments import model_at_hand
+from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
 from tintmix.shape.picture import SAMPLES
+from tintmix.shape.places import POINTS
 
 ROUTES = Routes()
 SOON_SECONDS = 3.0
@@ -50,9 +54,18 @@ def show(visit: Visit) -> Answer:
     model, doses, light, observer = _tint(visit)
     reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
     swatches = [] if shape is None else hexes_of_places(shape.places, model, doses, reflectance, light, observer)
+    paint, asked = None, {name: visit.form.text(name) for name in ("should_look", "seen_at")}
+    if model is not None and asked["should_look"] and visit.request.method == "GET":
+        try:
+            paint = paint_asked(visit.workspace, visit.now, model, doses, asked["seen_at"], asked["should_look"])
+        except TintmixError as trouble:
+            visit.problem, visit.status = trouble, 422
+    used = [one.seen for one in part_of(visit.now.area("part")).places]
     return visit.shows(
-        "casting.html", "casting", wish=wish, what=casting_words(wish), bodies=BODIES, ring=RING, brass=BRASS, lits=LITS,
-        mesh_units=UNITS, left_out=LEFT_OUT, shape=shape, swatches=swatches, tinted=model is not None and any(doses.values()),
+        "casting.html", "casting", wish=wish, used=used, what=casting_words(wish), bodies=BODIES, ring=RING, brass=BRASS,
+        lits=LITS, mesh_units=UNITS, left_out=LEFT_OUT, shape=shape,
+        swatches=swatches, tinted=model is not None and any(doses.values()),
+        insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
         says="" if shape is None else picture_words(wish, wish.seen, shape.picture),
     )  # fmt: skip
@@ -73,6 +86,19 @@ def picture(visit: Visit) -> Answer:
         "fine": found.samples, "of": SAMPLES, "says": picture_words(wish, seen, drawn),
     }  # fmt: skip
     return Response(packed(drawn, head), media_type="application/octet-stream")
+
+
+@ROUTES.get("/casting/traced")
+def traced(visit: Visit) -> Answer:
+    """The picture of the shape that is kept, in the doses that are."""
+    wish = casting_of(visit.now.area("casting"))
+    if wish.shape is None:
+        raise NoSuchThing("traced casting")
+    drawn = visit.workspace.shape(wish.shape).picture
+    model, doses, light, observer = _tint(visit)
+    reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
+    shown = colours(model, doses, drawn.lengths_mm, reflectance, light, observer)
+    return Response(packed(drawn, {"colours": shown}), media_type="application/octet-stream")
 
 
 @ROUTES.post("/casting/body", show)
@@ -128,6 +154,35 @@ def view(visit: Visit) -> Answer:
         visit, f"Tracing the {casting_words(wish)}",
         lambda workspace, work: kept.trace(workspace, castings, wish, expected, work), TRACE_SECONDS,
     )  # fmt: skip
+
+
+@ROUTES.post("/casting/place", show)
+def place(visit: Visit) -> Answer:
+    """A place of the picture, named: one of its places, and of the part's."""
+    form = visit.form
+    wish = replace(casting_of(visit.now.area("casting")), seen=_view(visit))
+    name = form.line("name", "the name of the place")
+    if not name or name.lower() in POINTS:
+        raise not_typed("the name of the place", name, "Call it otherwise than palest, typical and deepest.")
+    across, up = (_length(visit, form.text(box), said) for box, said in (("across", "to the right"), ("up", "up")))
+    expected, castings = form.revision("casting"), _castings(visit)
+    return _begun(
+        visit, f"Looking at {name}",
+        lambda workspace, work: kept.name_place(workspace, castings, wish, name, across, up, expected, work), TRACE_SECONDS,
+    )  # fmt: skip
+
+
+@ROUTES.post("/casting/sections", show)
+def sections(visit: Visit) -> Answer:
+    """Which of its places the tint is looked at, and recipes are found for."""
+    names = [name for name in visit.form.texts("place") if name]
+    return kept.use_places(visit.workspace, names, visit.form.revision("part"))
+
+
+def _length(visit: Visit, text: str, said: str) -> float:
+    """A length either way, typed in the unit that the page shows."""
+    unit = LENGTHS[visit.units.length_unit]
+    return number(text, f"{said} ({visit.units.length_unit})", -MOST_SIZE_MM / unit, MOST_SIZE_MM / unit) * unit
 
 
 def _put(visit: Visit, label: str, wish: Casting) -> Answer:

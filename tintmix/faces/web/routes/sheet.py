@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from starlette.responses import Response
+
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.weights import seen_as_weighed, weights_of
+from tintmix.page.casting.of_recipe import picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.recipe import recipe_at_hand, recipe_of
@@ -41,6 +44,7 @@ def show(visit: Visit) -> Answer:
             "strip": page_sheet.strip_body(kept), "matters": matters(kept.sheet),
             "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area["ticks"]) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
+            "casting": words_for(workspace, now, page_sheet.castings_of(kept)),
             "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
         }  # fmt: skip
         try:
@@ -48,6 +52,15 @@ def show(visit: Visit) -> Answer:
         except TintmixError:
             context |= {"title": kept.sheet.title, "gone": True}
     return visit.shows("sheet.html", "sheet", **context)
+
+
+@ROUTES.get("/sheet/casting.png")
+def casting(visit: Visit) -> Answer:
+    """The traced casting in the sheet's tint, as it will be weighed."""
+    kept = _kept(visit)
+    model = visit.workspace.model(visit.now.area("sheet")["model"])
+    made = picture_in(visit.workspace, visit.now, model, kept.sheet.weighed.achieved_phr)
+    return Response(made, media_type="image/png")
 
 
 def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:

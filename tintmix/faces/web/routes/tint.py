@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from tintmix.errors import TintmixError
@@ -9,11 +10,16 @@ from tintmix.faces.web import units
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
+from tintmix.optics.section import Section
+from tintmix.page.casting.paint import colours, insert_reflectance
+from tintmix.page.casting.wish import casting_of
+from tintmix.page.casting.words import picture_words
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
+from tintmix.page.sections import sections_of
 from tintmix.page.values import to_table
 from tintmix.pigments.model import TintModel
 
@@ -38,7 +44,7 @@ def show(visit: Visit) -> Answer:
     return visit.shows(
         "cup.html" if model is None else "tint.html", "tint", part=part, most_places=MOST_PLACES,
         light_choices=[(key, f"{words} ({key})") for key, words in LIGHTS.items()], one_cup_chips=ONE_CUP_CHIPS,
-        ways=list(CUP_WAYS.items()),
+        ways=list(CUP_WAYS.items()), casting=_casting_words(visit),
         **({} if model is None else _seen(visit, model, part)),
     )  # fmt: skip
 
@@ -59,9 +65,16 @@ def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
         for name, highest in zip(model.pigments, model.highest_phr.tolist(), strict=True)
     ]  # fmt: skip
     return {
-        "seen": tint_seen(model, doses, part, _wanted(visit, model, part)), "sliders": sliders,
+        "seen": tint_seen(model, doses, part, _wanted(visit, model, part), sections_of(visit.workspace, part)),
+        "sliders": sliders,
         "one_cup": model.is_one_cup, "target_words": visit.now.area("recipes").get("target_words", ""),
     }  # fmt: skip
+
+
+def _casting_words(visit: Visit) -> str:
+    """What the casting's picture shows; nothing where none was traced."""
+    wish = casting_of(visit.now.area("casting"))
+    return "" if wish.shape is None else picture_words(wish, wish.seen, visit.workspace.shape(wish.shape).picture)
 
 
 def _wanted(visit: Visit, model: TintModel, part: PartWish) -> list[Any]:
@@ -82,21 +95,38 @@ def look(visit: Visit) -> Answer:
         for box, value in visit.form.typed.items()
         if box.startswith("dose.")
     }
-    model, part, wanted, chosen = _at_hand(visit)
-    body = tint_seen(model, doses, part, wanted)
-    return body | {"warnings": [told_in_units(sentence, chosen) for sentence in body["warnings"]]}
+    model, part, wanted, chosen, casting, sections = _at_hand(visit)
+    body = tint_seen(model, doses, part, wanted, sections)
+    body["warnings"] = [told_in_units(sentence, chosen) for sentence in body["warnings"]]
+    if casting is not None:
+        body["casting"] = colours(model, doses, *casting, part.light, part.observer)
+    return body
 
 
-def _at_hand(visit: Visit) -> tuple[TintModel, PartWish, list[Any], Units]:
-    """Model, part, target and units, found once for each revision of the workspace. Raises NotThere."""
+AtHand = tuple[TintModel, PartWish, list[Any], Units, tuple[Any, Any] | None, list[Section]]
+
+
+def _at_hand(visit: Visit) -> AtHand:
+    """Model, part, target, units, the casting's lengths of path and its insert's reflectance, and the places to look at, found
+    once for each revision of the workspace. Raises NotThere."""
     state = visit.request.app.state
     kept = getattr(state, "tint_at_hand", None)
     if kept is None or kept[0] != visit.now.revision:
         model, part = _model(visit), part_of(visit.now.area("part"))
-        kept = visit.now.revision, (model, part, _wanted(visit, model, part), visit.units)
+        kept = visit.now.revision, (
+            model, part, _wanted(visit, model, part), visit.units, _casting(visit, part), sections_of(visit.workspace, part),
+        )  # fmt: skip
         state.tint_at_hand = kept
-    found: tuple[TintModel, PartWish, list[Any], Units] = kept[1]
+    found: AtHand = kept[1]
     return found
+
+
+def _casting(visit: Visit, part: PartWish) -> tuple[Any, Any] | None:
+    wish = casting_of(visit.now.area("casting"))
+    if wish.shape is None:
+        return None
+    srgb = None if wish.insert is None else wish.insert.srgb
+    return visit.workspace.shape(wish.shape).picture.lengths_mm, insert_reflectance(srgb, part.light, part.observer)
 
 
 def _model(visit: Visit) -> TintModel:
@@ -133,16 +163,23 @@ def _label(before: dict[str, float], after: dict[str, float]) -> str:
 @ROUTES.post("/tint/places", show)
 def places(visit: Visit) -> Answer:
     """The places on the casting, the light, and the least light wanted."""
-    form, before = visit.form, part_of(visit.now.area("part")).thicknesses_mm
-    names, thicknesses = [], []
+    form, old = visit.form, part_of(visit.now.area("part")).places
+    before = [place.thickness_mm for place in old]
+    names, thicknesses, seen = [], [], []
     for i in range(MOST_PLACES):
-        if text := form.text(f"place_{i}_mm"):
+        if form.text(f"place_{i}_seen"):
+            seen += [
+                replace(one, name=form.line(f"place_{i}_name", "the name of a place") or one.seen)
+                for one in old
+                if one.seen and form.text(f"place_{i}_seen") == f"{one.shape}/{one.seen}"
+            ]
+        elif text := form.text(f"place_{i}_mm"):
             name = form.line(f"place_{i}_name", "the name of a place")
             was = before[i] if i < len(before) else None
             names.append(name)
             thicknesses.append(visit.units.mm(text, f"the thickness of {name or 'a place'}", was))
     floor = form.number("floor_percent", "the least light wanted (%)", 0.0, 99.0) / 100
-    part = part_from(names, thicknesses, floor, form.choice("light", LIGHTS, "D65"))
+    part = part_from(names, thicknesses, floor, form.choice("light", LIGHTS, "D65"), seen)
     visit.change("places on the casting", part=to_table(part))
     return f"/{form.choice('back', ('tint', 'recipes', 'chips'), 'tint')}"
 

@@ -1,6 +1,6 @@
 // The casting in the hand: a drag or an arrow key turns it, coarse at once, finer when it rests; a click tells of a place.
 import { paint, seenAt, unpack } from "./paths.js";
-import { length, light, number } from "./units.js";
+import { MM, UNIT, length, light, number, shown } from "./units.js";
 
 const canvas = document.getElementById("casting");
 const form = document.getElementById("view");
@@ -88,6 +88,8 @@ function pick(x, y) {
   mark.hidden = false;
   mark.style.left = `${100 * x}%`;
   mark.style.top = `${100 * y}%`;
+  document.getElementById("place-across").value = shown(((x - 0.5) * picture.width * picture.pixel_mm) / MM[UNIT], 4);
+  document.getElementById("place-up").value = shown(((0.5 - y) * picture.height * picture.pixel_mm) / MM[UNIT], 4);
   here.hidden = false;
   if (!seen.sees) here.textContent = "There the casting is not.";
   else if (seen.path === null) here.textContent = `There: ${length(seen.straight)} of resin, and no light comes: dark by its shape.`;

@@ -1,5 +1,6 @@
 // The strip follows the hand: each move asks the server for the colours, one question at a time, and paints the answer.
 import { keeper } from "./kept.js";
+import { paint as paintPaths, unpack } from "./paths.js";
 import { length, light, number, shown } from "./units.js";
 
 const form = document.getElementById("doses");
@@ -24,6 +25,9 @@ const total = document.querySelector("[data-show=total]");
 const live = document.getElementById("tint-live");
 const warnings = document.getElementById("tint-warnings");
 const problem = document.getElementById("tint-problem");
+const casting = document.getElementById("casting");
+let paths = null;
+let shades = null;
 const keep = keeper(form, refused, (said) => { form.elements.revision_tint.value = said.revision; });
 const POWER = 2;
 const LENGTH = 1000;
@@ -81,6 +85,21 @@ for (const other of document.querySelectorAll("form[data-after-keep], #undo, #re
   });
 }
 
+// The casting's paths are fetched once; a tint is then a colour for each length of them.
+if (casting) fetchPaths();
+
+async function fetchPaths() {
+  const answer = await fetch(casting.dataset.paths, { headers: { accept: "application/json" } });
+  if (!answer.ok) { tell((await answer.json()).error); return; }
+  paths = unpack(await answer.arrayBuffer());
+  paintCasting(shades || paths.colours);
+}
+
+function paintCasting(colours) {
+  paintPaths(casting, paths, colours);
+  casting.dataset.painted = Number(casting.dataset.painted || 0) + 1;
+}
+
 // Ask and paint
 let asking = false;
 let again = false;
@@ -131,6 +150,10 @@ function paint(seen) {
     if (place.lift) { lift.setAttribute("fill", place.lift.srgb); show.stops.textContent = place.lift.stops; }
     if (place.target && show.target) { show.target.textContent = place.target.says; show["target-off"].textContent = place.target.off.toFixed(1); }
   });
+  if (casting && seen.casting) {
+    shades = seen.casting;
+    if (paths) paintCasting(shades);
+  }
   if (total) total.textContent = shown(seen.total_phr, 3);
   warnings.replaceChildren(...seen.warnings.map((sentence) => {
     const item = document.createElement("li");

@@ -1,6 +1,6 @@
 // Numbers as makers type and read them; the same rules as on the server.
-const MM = { mm: 1, inch: 25.4 };
-const UNIT = document.documentElement.dataset.lengthUnit;
+export const MM = { mm: 1, inch: 25.4 };
+export const UNIT = document.documentElement.dataset.lengthUnit;
 
 export function number(text) {
   const plain = text.trim().replace(",", ".");
