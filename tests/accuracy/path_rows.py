@@ -29,7 +29,7 @@ from tintmix.shape.solid import Solid
 from tintmix.shape.values import PathPicture
 from tintmix.shape.view import Frame, View
 
-PROGRAM = "python -m tests.accuracy.path_rows 4608 PAGE"
+PROGRAM = "python -m tests.accuracy.path_rows 9216 PAGE"
 Floats = NDArray[np.float64]
 PIXELS, BLOCK, REGIONS = 48, 4, 20
 STRENGTHS_PER_MM = (0.004, 0.012, 0.03)
@@ -213,7 +213,7 @@ def main() -> int:
     if importlib.util.find_spec("mitsuba") is None:
         print("This compares with mitsuba, which is not installed here: pip install mitsuba (200 MB).")
         return 2
-    rays = int(sys.argv[1]) if len(sys.argv) > 1 else 4608
+    rays = int(sys.argv[1]) if len(sys.argv) > 1 else 9216
     rows = []
     with tempfile.TemporaryDirectory() as folder:
         for casting in castings():
