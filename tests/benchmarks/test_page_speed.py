@@ -370,7 +370,7 @@ def test_dose_to_painted_casting(traced_folder: Path, tmp_path: Path, environmen
 
 
 def test_mesh_dropped_to_first_picture(served: Running) -> None:
-    """A mesh of 10⁵ triangles, chosen on the open screen, to its first coarse picture; the libraries are loaded by then."""
+    """A mesh of 10⁵ triangles, given to the open screen at rest, to its first coarse picture; the libraries are there by then."""
     import numpy as np
 
     from tintmix.shape.bodies import revolved
@@ -389,7 +389,7 @@ def test_mesh_dropped_to_first_picture(served: Running) -> None:
         seconds = []
         for i in range(4):
             tab.goto(served.address.partition("/?")[0] + "/casting")
-            tab.wait_for_selector("canvas[data-fine]")
+            tab.wait_for_selector("canvas[data-fine='16']")
             tab.locator("summary", has_text="A mesh of yours").evaluate("(one) => { one.parentElement.open = true; }")
             tab.locator("#mesh").set_input_files({"name": f"drop{i}.stl", "mimeType": "model/stl", "buffer": stl})
             started = time.perf_counter()

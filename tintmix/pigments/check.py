@@ -96,10 +96,10 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     told = doubts(gathered, mixture, misfit, departures, leave_one_out)
     doubted = told.doubted
-    model = _within_reach(gathered, model, doubted)
-    thick = thick_base.told(mixture, model)
     set_up = [table_of(one) for one in suspicions(gathered, mixture, departures, doubted)]
     # Read otherwise than it says, a set tells nothing of single chips, nor of Beer's law.
+    model = _within_reach(gathered, model, np.zeros_like(doubted) if set_up else doubted)
+    thick = thick_base.told(mixture, model)
     faults = {} if set_up else told.says
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:

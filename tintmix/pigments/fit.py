@@ -59,7 +59,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
         scatter = scatter.astype("<f4").astype(np.float64)
         model = replace(_modelled(gathered, total, change), draws_scatter=scatter)
-    # Chips that are doubted do not count as the strongest or the thickest.
+    # Chips that are doubted do not count as the strongest or the thickest, unless it is the whole set that is suspected.
     highest = np.array([pigment["highest_phr"] for pigment in told["pigments"].values()])
     model = replace(model, highest_phr=highest, thickest_mm=told["thickest_mm"], camera_latents=latents)
     if health_of(told).contradicts:

@@ -14,7 +14,10 @@ from tintmix.chips.folder import read_chips
 from tintmix.desk.fit import fit_sets
 from tintmix.desk.plan.plan import Order, Planned, plan_chips, planned
 from tintmix.errors import CannotWrite, InUse, Remedy, ValueProblem
+from tintmix.faces.cli.commands.plan import told
+from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS
 from tintmix.pigments.fit import fit
+from tintmix.pigments.health import health
 from tintmix.pigments.model_file import load_model, save_model
 from tintmix.resin import Part, Resin
 from tintmix.weighing.cups import _ROUGH
@@ -221,3 +224,16 @@ def test_orders_that_cannot_be(order: Order, problem: type[Exception], tmp_path:
     with pytest.raises(problem):
         plan_chips(tmp_path / "chips", order)
     assert not (tmp_path / "chips").exists()
+
+
+def test_of_chips_that_contradict_each_other_no_figure_is_promised(model: Path) -> None:
+    sound = load_model(model)
+    doubts = health([True, True, False], set_up=[])
+    at_odds = dataclasses.replace(sound, report=sound.report | {"health": doubts.as_table()})
+    done = planned(Order({}, (8.0, 30.0), cups=2), at_odds, Resin())
+    assert doubts.says in done.warnings
+    assert done.body["expected"] == []
+    assert done.body["overall"] == {"before": None, "after": None, "says": NOT_WHILE_AT_ODDS}
+    for page in (told(done.body | {"folder": "two", "files": [], "holder": None}), done.readme):
+        assert NOT_WHILE_AT_ODDS in " ".join(page.split())
+        assert "ΔE00" not in page.split("What to expect")[-1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from string import ascii_uppercase
 from typing import Any, Literal
@@ -24,7 +24,7 @@ from tintmix.files.write import Outputs, reason, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
-from tintmix.pigments.design.advice import LARGE, rather, what_cups_would_bring
+from tintmix.pigments.design.advice import LARGE, NOT_WHILE_AT_ODDS, rather, what_cups_would_bring
 from tintmix.pigments.design.belief import (
     PART_ABSORBANCE,
     Belief,
@@ -163,6 +163,8 @@ def planned(
     """The plan without any file. Raises ValueProblem."""
     started = time.perf_counter()
     warnings: list[Note | str] = [*hazards_unsaid(resin)]
+    if model is not None and model.health.warning is not None:
+        warnings.append(model.health.warning)
     defaults: dict[str, Any] = {}
     names = list(order.pigments) or ([] if model is None or model.is_one_cup else list(model.pigments))
     if not names:
@@ -206,6 +208,8 @@ def planned(
         max_total_phr=resin.max_total_phr,
     )
     found = plan(belief, wish)
+    if model is not None and model.health.contradicts:
+        found = replace(found, forecasts=())
     if order.on_tile is not None:
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
     warnings += [*found.warnings, *_buys_little(found, model)]
@@ -239,7 +243,12 @@ def planned(
 
 
 def _as_fit_judges(model: TintModel | None, belief: Belief, wish: Wish, found: Plan) -> dict[str, Any] | None:
-    """What the plan would bring by the mixtures that the model's own advice is judged by; None where no model knows them all."""
+    """What the plan would bring by the mixtures that the model's own advice is judged by; None where no model knows them all.
+
+    Where the model's chips contradict each other no figure is promised: which cups to pour can be told, what they bring cannot.
+    """
+    if model is not None and model.health.contradicts:
+        return {"before": None, "after": None, "says": NOT_WHILE_AT_ODDS}
     if model is None or belief.model is None:
         return None
     doses = np.zeros((len(found.cups), len(model.pigments)))

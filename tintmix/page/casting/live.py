@@ -112,6 +112,10 @@ class Castings:
             _put(self._pictures, key, found, KEEP_VIEWS)
         return found
 
+    def rest(self) -> None:
+        """Refine no picture any further."""
+        self._newest = ""
+
     def refined(
         self, workspace: Workspace, wish: Casting, seen: Seen, refractive_index: float, samples: int
     ) -> Picture:

@@ -102,10 +102,10 @@ BODIES: Mapping[str, tuple[str, Mapping[str, tuple[str, float]]]] = {
 }
 """Bodies that are made here: what they are called, and their sizes, in words and as they stand in the boxes at first."""
 RING: Mapping[str, tuple[str, float]] = {
-    "across_mm": ("across, outside", 30.0),
+    "across_mm": ("across, outside", 40.0),
     "wide_mm": ("band, wide", 3.0),
     "high_mm": ("band, high", 3.0),
-    "under_mm": ("its middle, under the casting's top", 14.0),
+    "under_mm": ("its middle, under the casting's top", 4.0),
 }
 DEFAULT = Casting(Body("prism", {name: size for name, (_, size) in BODIES["prism"][1].items()}))
 

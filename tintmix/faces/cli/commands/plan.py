@@ -142,8 +142,10 @@ def told(body: Mapping[str, Any]) -> str:
             "Stock bottles to make first, for chips, trials and casting alike:",
             _bottles(body["letdowns"]),
         ]
-    expected = _expected(body["expected"])
-    lines += ["", "Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
+    lines.append("")
+    if body["expected"]:
+        expected = _expected(body["expected"])
+        lines += ["Expected: how far off (ΔE00) the predicted colour of a mixture typically is.", expected, ""]
     if body["overall"]:
         lines += [body["overall"]["says"], ""]
     lines += text.noted(body["warnings"])

@@ -187,6 +187,7 @@ def _length(visit: Visit, text: str, said: str) -> float:
 
 def _put(visit: Visit, label: str, wish: Casting) -> Answer:
     expected, castings = visit.form.revision("casting"), _castings(visit)
+    castings.rest()
     return _begun(
         visit, f"Reading the {casting_words(wish)}",
         lambda workspace, work: kept.put(workspace, castings, label, wish, expected), SOON_SECONDS,
