@@ -325,15 +325,45 @@ def test_an_insert_within() -> None:
     check_within(insert, casting, scene_of(insert), scene_of(casting))
 
 
-def test_an_insert_in_a_hollow_of_its_own_shape_is_told() -> None:
+@pytest.mark.parametrize("size", [0.9, 1.0, 1.1])
+@pytest.mark.parametrize("hollow", [sphere(10, 2), block(length_mm=10, width_mm=10, height_mm=5)], ids=["ball", "box"])
+def test_an_insert_in_a_hollow_of_its_own_shape_is_told(hollow: Solid, size: float) -> None:
     casting = block(length_mm=60, width_mm=60, height_mm=40)
-    hollow = sphere(10, 2)
     both = np.concatenate([casting.vertices_mm, hollow.vertices_mm + [0, 0, 20]])
     faces = np.concatenate([casting.faces, hollow.faces[:, ::-1] + len(casting.vertices_mm)])
     hollowed = Solid(vertices_mm=both, faces=faces)
-    insert = Solid(vertices_mm=hollow.vertices_mm + [0, 0, 20], faces=hollow.faces)
+    insert = Solid(vertices_mm=hollow.vertices_mm * size + [0, 0, 20], faces=hollow.faces)
     with pytest.raises(FileProblem, match="solid where the insert lies"):
         check_within(insert, hollowed, scene_of(insert), scene_of(hollowed))
+
+
+@pytest.mark.parametrize("whole", [False, True])
+def test_3mf_objects_within_objects_without_end(whole: bool) -> None:
+    """A chain of 2000, and one that bites its tail: refused before anything is built."""
+    last = 2 if whole else 1
+    chain = "".join(
+        f'<object id="{i}"><components><component objectid="{i - 1 if i > 2 else last}"/></components></object>'
+        for i in range(2, 2002)
+    )
+    begun = time.perf_counter()
+    said = refused(corner_3mf(more=chain, items='<item objectid="2001"/>'), "a.3mf", None)
+    assert "more than 20 deep, or without end" in said
+    assert time.perf_counter() - begun < 1.0
+
+
+def test_3mf_objects_within_a_few() -> None:
+    chain = "".join(
+        f'<object id="{i}"><components><component objectid="{i - 1}"/></components></object>' for i in range(2, 12)
+    )
+    mesh = mesh_from(corner_3mf(more=chain, items='<item objectid="11"/>'), "a.3mf")
+    assert mesh.of.volume_cm3 == pytest.approx(1 / 6)
+
+
+def test_the_sizes_that_are_told_are_allowed() -> None:
+    solid = block(length_mm=100)
+    assert read(solid, scale=20).of.bounds_mm[1][0] == 1000
+    said = refused(exported(solid, "stl", 20.002), "a.stl")
+    assert "2000.2 mm long, and castings are 0.5 to 2000 mm" in said
 
 
 def test_walls_that_touch() -> None:

@@ -159,6 +159,9 @@ def test_points_beside_the_casting() -> None:
         point_place(tracing, "a", (51.0, 44.0, -4.0))
     with pytest.raises(ValueProblem, match="'a': it lies 40 mm beside the box"):
         point_place(tracing, "a", (0.0, 0.0, 40.0))
+    for name in ("12", "12,5", "12 mm", "a\nb"):
+        with pytest.raises(ValueProblem, match="a number is a thickness in mm"):
+            point_place(tracing, name, (12.0, 3.0, 0.0))
     with pytest.raises(ValueProblem, match="three finite numbers"):
         point_place(tracing, "a", (float("nan"), 0.0, 40.0))
 

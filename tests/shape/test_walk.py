@@ -145,9 +145,32 @@ def test_volumes(mesh: trimesh.Trimesh, volume: float) -> None:
 
 def test_a_view_from_inside_is_refused() -> None:
     scene = scene_of(block())
-    at = scene.own(np.array([[0.0, 0.0, 10.0]]))
+    at = scene.own(np.array([[0.0, 0.0, 10.0]] * 4))
     with pytest.raises(ValueProblem, match="begins inside"):
         walk(scene, at, rays(at, (0, 0, -1)), chance())
+
+
+@pytest.mark.parametrize("sides", [128, 200, 256])
+def test_rays_through_the_tip_of_a_cone_are_no_view_from_inside(sides: int) -> None:
+    """Straight through the corner where all its triangles meet, where rounding chooses one of them."""
+    turn = 2 * np.pi * np.arange(sides) / sides
+    rim = np.column_stack([20 * np.cos(turn), 20 * np.sin(turn), np.zeros(sides)])
+    corners = np.vstack([rim, [[0, 0, 40], [0, 0, 0]]])
+    i, j = np.arange(sides), (np.arange(sides) + 1) % sides
+    tip, base = np.full(sides, sides), np.full(sides, sides + 1)
+    faces = np.vstack([np.column_stack([i, j, tip]), np.column_stack([j, i, base])])
+    for solid in (
+        Solid(vertices_mm=corners, faces=faces),
+        Solid(vertices_mm=corners * [1, 1, -1], faces=faces[:, ::-1]),
+    ):
+        tracing = Tracing(scene_of(solid), frame_of(solid.vertices_mm, View(), 32), "panel")
+        tracing.go_on()
+        straight = tracing.straight()
+        assert tracing.cut_off < 0.01
+        assert straight.depth_mm.sum() * tracing.frame.pixel_mm**2 == pytest.approx(solid.volume_mm3, rel=0.02)
+        # A ray straight through the tip, alone.
+        alone = tracing.scene.own(np.array([[0.0, 0.0, 60.0]]))
+        assert walk(tracing.scene, alone, rays(alone, (0, 0, -1)), chance()).met.all()
 
 
 def test_the_same_seed_gives_the_same_picture() -> None:

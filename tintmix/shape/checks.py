@@ -18,6 +18,9 @@ _TRIES = 6
 _SHARE = 1e-4
 """Of an edge, and of a face: what is nearer to an end or a rim than that touches, and does not cross."""
 
+_UNDER = 1e-5
+"""Of the casting's diagonal: so far under an insert's faces it is asked whether they lie in the casting; ten times rounding."""
+
 
 def check_uncrossed(solid: Solid, scene: Scene) -> None:
     """Raises FileProblem where an edge goes through a face that it does not touch. scene: of it alone."""
@@ -35,10 +38,16 @@ def check_within(insert: Solid, casting: Solid, insert_scene: Scene, casting_sce
     if at is None and beyond.any():
         at = insert.vertices_mm[np.flatnonzero(beyond.any(axis=1))[0]]
     if at is None:
-        # Nothing crosses: each body of it is wholly within or wholly without, and so is any of its corners.
-        inside = _are_inside(insert.vertices_mm[_one_of_each(insert)], casting_scene)
-        if not inside.all():
-            at = insert.vertices_mm[_one_of_each(insert)][np.flatnonzero(~inside)[0]]
+        # Nothing crosses, but faces may lie in each other, as where an insert fills a hollow: just under each of its faces there
+        # must be casting, and no hollow may lie within it.
+        under = _under_faces(insert, _UNDER * casting.diagonal_mm)
+        without = np.flatnonzero(~_are_inside(under, casting_scene))
+        hollows = casting.vertices_mm[_one_of_each(casting)]
+        within = np.flatnonzero(_are_inside(hollows, insert_scene))
+        if len(without):
+            at = under[without[0]]
+        elif len(within):
+            at = hollows[within[0]]
     if at is not None:
         what = f"it sticks out of the casting, or touches its faces, near {_told(at)} mm"
         raise bad_mesh(insert.name, f"{what}; the casting's mesh is solid where the insert lies")
@@ -95,11 +104,24 @@ def _goes_through(a: Floats, b: Floats, corners: Floats) -> NDArray[np.bool_]:
 
 
 def _are_inside(points: Floats, scene: Scene) -> NDArray[np.bool_]:
-    """Whether points lie inside: the first face that is met, in a direction that no axis has, is met from behind."""
-    along = np.array([0.36, 0.48, 0.8], dtype=np.float32)
-    directions = np.ascontiguousarray(np.broadcast_to(along, points.shape))
-    _, triangle, _, _ = scene.meet(scene.own(points), directions)
-    return np.asarray((triangle >= 0) & (scene.normals[triangle] @ along > 0))
+    """Whether points lie inside: the first face that is met, in a direction that no axis has, is met from behind.
+
+    Of two directions one is enough: a ray through an edge may be told the wrong one of its two faces.
+    """
+    inside = np.zeros(len(points), np.bool_)
+    for along in np.array([[0.36, 0.48, 0.8], [-0.8, 0.36, -0.48]], dtype=np.float32):
+        left = np.flatnonzero(~inside)
+        directions = np.ascontiguousarray(np.broadcast_to(along, (len(left), 3)))
+        _, triangle, _, _ = scene.meet(scene.own(points[left]), directions)
+        inside[left] = (triangle >= 0) & (scene.normals[triangle] @ along > 0)
+    return inside
+
+
+def _under_faces(solid: Solid, depth_mm: float) -> Floats:
+    """A point so far under the middle of each face that has an area."""
+    normals, size = solid.normals()
+    middles = solid.vertices_mm[solid.faces].mean(axis=1)
+    return np.asarray((middles - depth_mm * normals)[size > 0])
 
 
 def _one_of_each(solid: Solid) -> NDArray[np.intp]:

@@ -40,6 +40,8 @@ _PACKED = 200
 """A mesh as text packs to a tenth; what unpacks to more than two hundred times is made to fill the memory."""
 _MOST_COPIES = 1000
 """Of bodies that a 3MF file builds from others."""
+_DEEPEST = 20
+"""Objects of a 3MF file that lie within each other: drawings have a handful, and each costs time."""
 _OTHERS = {
     b"ISO-10303": "a STEP file", b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"%PDF": "a PDF", b"glTF": "a glTF file",
     b"<?xml": "an XML file", b"{": "a JSON file", b"Kaydara": "an FBX file", b"BLENDER": "a Blender file",
@@ -157,15 +159,15 @@ def _sane(
         named[faces.ravel()] = True
         used = vertices[named]
     longest = float(np.ptp(used, axis=0).max())
-    if longest == 0 or (SHORTEST_MM < longest < LONGEST_MM and _SHORT_MM <= longest <= _LONG_MM):
+    if longest == 0 or (SHORTEST_MM <= longest <= LONGEST_MM and _SHORT_MM <= longest <= _LONG_MM):
         return vertices
-    said = f"with its unit {unit} the casting is {numeral(longest, 3)} mm long"
+    said = f"with its unit {unit} the casting is {numeral(longest, 5)} mm long"
     other = [
         f"{numeral(longest * UNITS_MM[one] / UNITS_MM[unit], 3)} mm if the unit is {one}" for one in _OFTEN
         if one != unit and 20 <= longest * UNITS_MM[one] / UNITS_MM[unit] <= 300
     ]  # fmt: skip
     guess = f"; it is {' or '.join(other)}" if other else ""
-    if not SHORTEST_MM < longest < LONGEST_MM:
+    if not SHORTEST_MM <= longest <= LONGEST_MM:
         bounds = f"{numeral(SHORTEST_MM)} to {numeral(LONGEST_MM)} mm"
         raise unit_wrong(name, f"{said}, and castings are {bounds}{guess}")
     notes.append(Note(says=f"{said[0].upper()}{said[1:]}{guess}.", remedy=Remedy.CHECK_THE_MESH_UNIT))
@@ -271,7 +273,9 @@ def _safe_3mf(data: bytes, name: str) -> str:
             raise bad_mesh_file(name, "its model is not in UTF-8")
         if re.search(rb"<!(DOCTYPE|ENTITY)", text, re.IGNORECASE):
             raise bad_mesh_file(name, "its model declares entities of its own, which a mesh has no use for")
-    if _copies(texts) > _MOST_COPIES:
+    if (copies := _copies(texts)) is None:
+        raise bad_mesh_file(name, f"its objects are parts of each other more than {_DEEPEST} deep, or without end")
+    if copies > _MOST_COPIES:
         raise bad_mesh_file(name, f"it builds more than {_MOST_COPIES} bodies out of one another")
     said = re.search(rb"<(?:\w+:)?model\b[^<>]*?\bunit\s*=\s*[\"']([^\"']*)", root[:65536])
     unit = said.group(1).decode("utf-8", "replace").strip().lower() if said else "millimeter"
@@ -280,8 +284,8 @@ def _safe_3mf(data: bytes, name: str) -> str:
     return _UNITS_3MF[unit]
 
 
-def _copies(texts: list[bytes]) -> float:
-    """How many bodies a 3MF file builds, objects made of objects counted out; endless where one is part of itself."""
+def _copies(texts: list[bytes]) -> float | None:
+    """How many bodies a 3MF file builds, objects made of objects counted out; None where too many lie within each other."""
     parts: dict[bytes, list[bytes]] = {}
     items: list[bytes] = []
     at = b""
@@ -298,17 +302,20 @@ def _copies(texts: list[bytes]) -> float:
                 parts.setdefault(at, []).append(one)
             else:
                 items.append(one)
-    # Counts settle after as many rounds as objects lie within each other; where one lies within itself they grow for ever.
-    counts = dict.fromkeys(parts, 1.0)
-    for _ in range(len(parts) + 1):
-        made = {one: max(1.0, sum(counts.get(part, 1.0) for part in listed)) for one, listed in parts.items()}
-        if made == counts:
-            break
-        counts = made
-        if max(counts.values()) > _MOST_COPIES:
+    # Whatever lies no deeper than the rounds so far is counted; where one lies within itself nothing ever settles.
+    counts: dict[bytes, float] = {}
+    for _ in range(_DEEPEST):
+        counts |= {
+            one: max(1.0, sum(counts.get(part, 1.0) for part in listed))
+            for one, listed in parts.items()
+            if one not in counts and all(part in counts or part not in parts for part in listed)
+        }
+        if max(counts.values(), default=0.0) > _MOST_COPIES:
             return np.inf
+        if len(counts) == len(parts):
+            break
     else:
-        return np.inf
+        return None
     return sum(counts.get(one, 1.0) for one in items) or max(counts.values(), default=0.0)
 
 

@@ -78,6 +78,10 @@ def point_place(tracing: Tracing, name: str, point_mm: tuple[float, float, float
     """One of them; number: of its chance."""
     if name.lower() in POINTS:
         raise bad_point(name, "the program names a place so; another name is needed")
+    if not name.isprintable() or _is_number(name):
+        raise bad_point(
+            name, "a place's name is words in one line, for a number is a thickness in mm; another name is needed"
+        )
     if not np.all(np.isfinite(point_mm)):
         raise bad_point(name, "it is not three finite numbers")
     scene, frame = tracing.scene, tracing.frame
@@ -94,6 +98,15 @@ def point_place(tracing: Tracing, name: str, point_mm: tuple[float, float, float
     meets = straight_depth(scene, frame, x, y)[1]
     place = _place(tracing, name, number, x[meets], y[meets], 0.0)
     return replace(place, point_mm=(float(point_mm[0]), float(point_mm[1]), float(point_mm[2])))
+
+
+def _is_number(name: str) -> bool:
+    """Whether a name could be read as so many millimetres."""
+    try:
+        float(name.lower().removesuffix("mm").replace(",", "."))
+    except ValueError:
+        return False
+    return True
 
 
 def _place(tracing: Tracing, name: str, number: int, across: NDArray[Any], down: NDArray[Any], jitter: float) -> Place:

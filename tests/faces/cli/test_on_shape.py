@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -142,6 +143,8 @@ def test_a_recipe_for_a_seen_place_is_adjusted_and_kept(
         (("--on", "SHAPE", "--at", "depest"), "did you mean deepest"),
         (("--on", "MODEL", "--at", "deepest"), "no traced casting"),
         (("--on", "SHAPE", "--at", "deepest", "--behind", "white"), "--behind white"),
+        (("--on", "SHAPE", "--behind", "white"), "--behind white"),
+        (("--on", "BARE"), "no place was named, and it has none"),
         (("--on", "SHAPE", "--insert", "#b08d3c"), "no insert is seen"),
         (("--on", "SHAPE", "--insert-should-look", "#b08d3c"), "no insert is seen"),
         (("--at", "8", "--insert-should-look", "brass"), "no colour"),
@@ -149,5 +152,7 @@ def test_a_recipe_for_a_seen_place_is_adjusted_and_kept(
     ],
 )
 def test_what_cannot_be_is_told_in_a_sentence(refused: Refused, model: Path, shape: Path, asked, says) -> None:
-    said = [str({"SHAPE": shape, "MODEL": model}.get(one, one)) for one in asked]
+    bare = shape.with_name("bare.shape.json")
+    bare.write_text(shape_to_text(replace(shape_of(), places=())))
+    said = [str({"SHAPE": shape, "MODEL": model, "BARE": bare}.get(one, one)) for one in asked]
     assert says in refused("look", model, *said)

@@ -74,7 +74,8 @@ def look(behind: str | None, insert: str | None, insert_should_look: str | None,
         raise click.UsageError(
             "--insert-should-look asks for the insert's colour, so it goes with neither --insert nor --behind"
         )
-    if on is not None and behind not in (None, "insert") and not all(isinstance(one, float) for one in said["at"]):
+    thicknesses = bool(said["at"]) and all(isinstance(one, float) for one in said["at"])
+    if on is not None and behind not in (None, "insert") and not thicknesses:
         raise click.UsageError(
             f"--behind {behind} cannot be said of a place of a shape, which was traced with what is behind it"
         )
