@@ -58,7 +58,10 @@ def test_shuffled_readings_are_told_wherever_a_colour_or_a_recipe_is() -> None:
     assert model.health.contradicts
     # The whole set is suspected, and no chip of it judged by itself: all of them count.
     assert any(chip["doubted"] for chip in model.report["chips"])
-    assert model.highest_phr.tolist() == np.max([chip.doses_phr for chip in to_chipset(simulated()).chips], axis=0).tolist()
+    assert (
+        model.highest_phr.tolist()
+        == np.max([chip.doses_phr for chip in to_chipset(simulated()).chips], axis=0).tolist()
+    )
     assert model.health.says in model.look({"p1": 0.02}, 12.0).warnings
     # Wide: why a target is out of reach is not asked here.
     found = answer(model, tolerance=80.0)
