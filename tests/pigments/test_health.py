@@ -56,6 +56,12 @@ def answer(model: TintModel, tolerance: float = 2.0) -> Answer:
 def test_shuffled_readings_are_told_wherever_a_colour_or_a_recipe_is() -> None:
     model = learnt(sound=False)
     assert model.health.contradicts
+    # The whole set is suspected, and no chip of it judged by itself: all of them count.
+    assert any(chip["doubted"] for chip in model.report["chips"])
+    assert (
+        model.highest_phr.tolist()
+        == np.max([chip.doses_phr for chip in to_chipset(simulated()).chips], axis=0).tolist()
+    )
     assert model.health.says in model.look({"p1": 0.02}, 12.0).warnings
     # Wide: why a target is out of reach is not asked here.
     found = answer(model, tolerance=80.0)
@@ -131,5 +137,7 @@ def test_when_it_warns(doubted: list[bool], set_up: list[dict[str, Any]], warns:
     found: Health = health(doubted, set_up=set_up)
     assert (found.warning is not None, found.contradicts) == (warns, contradicts)
     assert ("no chance is told" in found.says) == contradicts
+    # Wider bands hold what they were widened by; of other doses and thicknesses nobody can say so.
+    assert ("other doses and thicknesses may lie far outside" in found.says) == contradicts
     if set_up:
         assert found.says.startswith(set_up[0]["says"])

@@ -16,6 +16,7 @@ from tintmix.numerals import numeral
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import GRID_NM
+from tintmix.pigments.health import health
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.missing import FURTHER, colourless_resin, nearest_further, with_pigments
@@ -502,3 +503,16 @@ print([name for name in ("scipy", "colour", "matplotlib") if name in sys.modules
 """
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout == "[]\n"
+
+
+def test_where_chips_contradict_each_other_no_dose_is_beyond_them_and_none_is_a_trace():
+    """Draws that hold a clear and an opaque pigment: the mean has no dose at which all is black, and a billionth colours."""
+    model, told = make_model(3, 5), health([True, True, False]).as_table()
+    spread = np.geomspace(1e-6, 1e6, len(model.draws_absorptivity))[:, None, None]
+    wild = replace(model, draws_absorptivity=model.draws_absorptivity * spread, report={"health": told})
+    target = Target((TargetSection("a", 30.0, lab=(35.0, 2.0, 6.0), tolerance=30.0),))
+    beyond = solve(replace(wild, report={}), target).proposals
+    assert max(max(dose / model.highest_phr.max() for dose in one.doses_phr.values()) for one in beyond) > 1
+    for one in solve(wild, target).proposals:
+        parts = [dose / model.highest_phr[model.pigments.index(name)] for name, dose in one.doses_phr.items()]
+        assert all(1e-3 <= part <= 1 for part in parts)

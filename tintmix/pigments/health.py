@@ -90,7 +90,10 @@ def _contradicts(doubted_share: float, set_up: Sequence[Mapping[str, Any]]) -> b
 
 def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]]) -> str:
     """The likeliest set-up, or how many chips are doubted."""
-    wide = "the bands are widened until they hold these chips, and no chance is told"
+    wide = (
+        "the bands are widened until they hold nearly all of these chips, though other doses and thicknesses may lie far outside "
+        "them, and no chance is told"
+    )
     if set_up:
         first = str(set_up[0]["says"]).rstrip(".")
         return f"{first}; {wide}." if much else f"{first}."

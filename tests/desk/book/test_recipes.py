@@ -125,3 +125,15 @@ def test_a_pour_takes_the_recipes_lots(place: Path) -> None:
     body = record("sea", Weighed(450.0, {"A": 236.8}, lots={"azure": "A-18"}), Found(), book=place).body
     assert body["lots"] == {"azure": "A-18", "emerald": "E-04"}
     assert body["poured_on"][:2] == "20"
+
+
+def test_an_import_that_is_refused_leaves_no_new_book(tmp_path: Path, place: Path) -> None:
+    (tmp_path / "demo.json").write_text("{}")
+    with pytest.raises(TintmixError, match="nothing was imported"):
+        desk.import_file(tmp_path / "demo.json", place)
+    assert not list(tmp_path.glob("book*"))
+    with open_book(tmp_path / "other.db") as book:
+        book.keep(recipe(), model())
+    desk.export(tmp_path / "all.json", book=tmp_path / "other.db")
+    assert desk.import_file(tmp_path / "all.json", place).body["added"]["recipes"] == 1
+    assert place.exists()

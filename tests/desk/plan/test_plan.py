@@ -213,6 +213,7 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
         (Order({"azure": 0.01}, ()), ValueProblem),
         (Order({"azure": 0.01}, (0.0,)), ValueProblem),
         (Order({"azure": 0.01}, (8.0,), cast_to_mm=0.0), ValueProblem),
+        (Order({"azure": 0.01}, (8.0,), cast_mm=(3.0,), cast_to_mm=12.0), ValueProblem),
         (Order({"azure": 0.01}, (8.0,), cups=1), ValueProblem),
         (Order({f"p{n}": 0.01 for n in range(13)}, (8.0,)), ValueProblem),
         (Order({"a,b": 0.01}, (8.0,)), ValueProblem),

@@ -7,6 +7,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
@@ -172,6 +173,10 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
     text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
+    if not book_place(book).exists():
+        # Tried elsewhere first: what cannot be imported shall leave no new book behind.
+        with TemporaryDirectory() as folder, open_book(Path(folder) / "tried.db") as tried:
+            tried.import_(text, where)
     with open_book(book) as opened:
         done = opened.import_(text, where)
     renumbered = [{"name": name, "revision_there": there, "revision": here} for name, there, here in done.renumbered]

@@ -178,6 +178,8 @@ def planned(
             raise ValueProblem(what="a pigment called mix stands for a whole mix; name the pigments that are in it")
     if order.on_tile is not None and order.kind != "colour":
         raise ValueProblem(what='chips on a white tile are planned for colours only; leave the kind at "colour"')
+    if order.cast_mm and order.cast_to_mm is not None:
+        raise ValueProblem(what="chips are cast in the moulds that are named, or up to a thickness; say one of the two")
     cast = (
         _cast(order, model, defaults)
         if order.on_tile is None

@@ -136,6 +136,10 @@ def lay(model: TintModel, target: Target) -> Aim:
     if model.resin is not None and model.resin.max_total_phr is not None and not model.is_one_cup:
         total = min(total, model.resin.max_total_phr)
     upper, k = np.minimum(model.max_phr, LARGEST_PHR), model.departure_per_phr
+    if model.health.contradicts:
+        # Its draws are spread over all that a pigment may be: some stay clear at any dose, so that their mean has no dose at
+        # which the casting is black. Beyond the chips it tells nothing.
+        upper = np.minimum(upper, model.highest_phr)
     count = len(allowed)
     return Aim(
         model=model,

@@ -30,6 +30,8 @@ _NIL_COSTS = 0.01
 """ΔE00/tolerance that leaving out such a trace may cost where the target is not reached; where it is, it has to stay so."""
 _FAINT = 0.02
 """A trace: absorbance at its strongest band and the thickest place. More changes L* by a unit."""
+_LEAST_OF_CHIP = 1e-3
+"""Of the strongest chip: a casting a hundred times as thick, and ten times as pale, takes no more."""
 _FIRST = 6
 """So many candidates are kept whatever they hold, so that a short list is never emptied by `_adds_little`. With 3 every
 answer to 40 simulated targets stays; with 12 one that cannot be met comes 0.09 ΔE00 nearer (`python -m
@@ -175,7 +177,10 @@ def _ranked(aim: Aim, pool: list[Candidate], most: int) -> Chosen:
 
 
 def _without_nil(aim: Aim, doses: Array) -> Array:
-    """The dose vectors (N, P) without pigments that nobody could see."""
+    """The dose vectors (N, P) without pigments that nobody could see, or that no chip tells of."""
+    if aim.model.health.contradicts:
+        # In draws spread that wide a millionth of a phr still colours, and no scale weighs it.
+        doses = np.where(doses < _LEAST_OF_CHIP * aim.model.highest_phr, 0.0, doses)
     coloured = [aim.sections[c] for c in aim.coloured]
     strongest = doses * (aim.judged_mm * aim.model.absorptivity.max(axis=1))
     for p in range(doses.shape[1]):
