@@ -232,7 +232,7 @@ def test_bodies_of_bodies_are_counted_before_they_are_built() -> None:
     assert "more than 1000 bodies" in refused(corner_3mf(more=more, items='<item objectid="8"/>'), "a.3mf")
     itself = '<component objectid="2"/>' * 2
     round_about = f'<object id="2"><components>{itself}</components></object>'
-    assert "more than 1000 bodies" in refused(corner_3mf(more=round_about, items='<item objectid="2"/>'), "a.3mf")
+    assert "without end" in refused(corner_3mf(more=round_about, items='<item objectid="2"/>'), "a.3mf")
 
 
 def test_an_obj_opens_nothing_else(tmp_path: Path) -> None:
@@ -357,6 +357,12 @@ def test_3mf_objects_within_a_few() -> None:
     )
     mesh = mesh_from(corner_3mf(more=chain, items='<item objectid="11"/>'), "a.3mf")
     assert mesh.of.volume_cm3 == pytest.approx(1 / 6)
+
+
+def test_what_a_file_names_and_does_not_hold_is_told_in_words() -> None:
+    absent = "names a corner or a part that it does not hold"
+    assert absent in refused(corner_3mf(items=""), "a.3mf", None)
+    assert absent in refused(b"v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nf 1 2 9\n", "a.obj")
 
 
 def test_the_sizes_that_are_told_are_allowed() -> None:

@@ -151,8 +151,8 @@ def test_a_view_from_inside_is_refused() -> None:
 
 
 @pytest.mark.parametrize("sides", [128, 200, 256])
-def test_rays_through_the_tip_of_a_cone_are_no_view_from_inside(sides: int) -> None:
-    """Straight through the corner where all its triangles meet, where rounding chooses one of them."""
+def test_rays_through_the_corners_of_a_cone_are_no_view_from_inside(sides: int) -> None:
+    """Straight through its tip and its rim, where rounding chooses one of the triangles that meet there."""
     turn = 2 * np.pi * np.arange(sides) / sides
     rim = np.column_stack([20 * np.cos(turn), 20 * np.sin(turn), np.zeros(sides)])
     corners = np.vstack([rim, [[0, 0, 40], [0, 0, 0]]])
@@ -168,8 +168,12 @@ def test_rays_through_the_tip_of_a_cone_are_no_view_from_inside(sides: int) -> N
         straight = tracing.straight()
         assert tracing.cut_off < 0.01
         assert straight.depth_mm.sum() * tracing.frame.pixel_mm**2 == pytest.approx(solid.volume_mm3, rel=0.02)
-        # A ray straight through the tip, alone.
-        alone = tracing.scene.own(np.array([[0.0, 0.0, 60.0]]))
+        within = np.sqrt(chance().random(1000))[:, None] * 19 * np.tile(rim / 20, (8, 1))[:1000]
+        through = tracing.scene.own(np.vstack([rim, within, [[0, 0, 0]]]) + [0, 0, 60])
+        ends = walk(tracing.scene, through, rays(through, (0, 0, -1)), chance())
+        assert ends.met[-1001:].all()
+        assert sides / 4 < ends.faults < sides + 10
+        alone = through[-1:]
         assert walk(tracing.scene, alone, rays(alone, (0, 0, -1)), chance()).met.all()
 
 

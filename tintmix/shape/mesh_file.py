@@ -135,15 +135,18 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         raise no_mesh_library(str(missing.name or "lxml")) from None
     except TintmixError:
         raise
+    except (IndexError, KeyError):
+        what = f"it cannot be read as {kind}: it names a corner or a part that it does not hold"
+        raise bad_mesh_file(name, what) from None
     except Exception as problem:
-        # Of other people's files anything may come: an index out of range, a number that is none.
+        # Of other people's files anything may come, such as a number that is none.
         raise bad_mesh_file(
             name, f"it cannot be read as {kind} ({plain(str(problem) or type(problem).__name__, 100)})"
         ) from None
     if len(faces) > MOST_TRIANGLES:
         raise bad_mesh_file(name, f"it holds {len(faces)} triangles; up to {numeral(MOST_TRIANGLES)} are read")
     if len(faces) == 0:
-        raise bad_mesh_file(name, "it holds no triangles")
+        raise bad_mesh_file(name, "it holds no triangles that can be read")
     if not np.all(np.isfinite(vertices)):
         raise bad_mesh_file(name, "it has corners that are no finite numbers")
     return vertices, faces.astype(np.int32)
