@@ -12,6 +12,7 @@ from tests.recipes.shelf import make_model
 from tintmix.errors import FileProblem, Remedy, TintmixError
 from tintmix.files.write import write_file
 from tintmix.recipes.again import changed_shapes, places_of
+from tintmix.recipes.casting import read_places
 from tintmix.recipes.recipe_file import make_recipe, read_recipe, write_recipe
 from tintmix.recipes.search.aim import lay
 from tintmix.recipes.solve import solve
@@ -189,3 +190,18 @@ def test_a_shape_is_looked_at_from_python(folder):
     (ring,) = tm.read_places(folder / "ring.shape.json", Insert(srgb="#b08d3c")).values()
     wanted = make_model().look({"p0": 0.01}, [ring]).lab[0]
     assert tm.paint_for(make_model(), {"p0": 0.01}, ring, wanted).possible
+
+
+def test_a_shape_traced_for_another_resin_is_told_by_the_resin_that_is_cast(folder):
+    """The chips' resin has 1.5; the sheet's may have another."""
+    model, point = make_model(), read_places(folder / "prism.shape.json")["deepest"]
+    other = replace(point, seen=replace(point.seen, refractive_index=1.55))
+    epoxy = tm.Resin(name="clear epoxy", refractive_index=1.55)
+
+    def told(section, cast_in=None):
+        warnings = model.look({}, [section], cast_in=cast_in).warnings
+        return [said.partition("refractive index ")[2] for said in warnings if "was traced for" in said]
+
+    assert told(point) == told(other, epoxy) == []
+    assert told(other) == ["1.55, and the resin of the chips has 1.5: light bends otherwise in it."]
+    assert told(point, epoxy) == ["1.5, and clear epoxy has 1.55: light bends otherwise in it."]

@@ -250,6 +250,16 @@ def test_the_file_comes_back_as_it_was(prism: CastingShape, tmp_path: Path) -> N
         (lambda table: table.update(lit="moon"), 'must be "panel" or "sky"'),
         (lambda table: table.update(format=99), "reads up to format 1"),
         (lambda table: table["mesh"].update(volume_cm3=-1), "volume_cm3"),
+        (lambda table: table["places"][0].update(of_clear=0.5), "changed after it was traced"),
+        (
+            lambda table: table.pop("digest") and table["places"][0]["path_mm"].update(mean=500.0),
+            "not the one of its paths",
+        ),
+        (
+            lambda table: table["places"][0]["paths"].update(lengths_mm=[], weights=[[], [], []]),
+            "not the one of its paths",
+        ),
+        (lambda table: table["places"][0].update(path_mm=None), "not the one of its paths"),
     ],
 )
 def test_files_that_are_wrong(prism: CastingShape, change: object, said: str) -> None:

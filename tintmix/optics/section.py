@@ -130,9 +130,9 @@ SAME_INDEX = 0.005
 """Resins whose refractive indices differ by less bend light alike: the critical angle moves by a sixth of a degree."""
 
 
-def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]:
+def cautions_of_seen(section: Section, refractive_index: float, resin: str = "the resin of the chips") -> Iterator[str]:
     """Sentences on a place as it is seen: where its straight depth would have misled, where no tint is why it is dark, and where
-    it was traced for another resin than that of this refractive index."""
+    it was traced for another resin than the one of this refractive index, in which it is cast."""
     seen = section.seen
     if seen is None:
         return
@@ -152,7 +152,7 @@ def cautions_of_seen(section: Section, refractive_index: float) -> Iterator[str]
         )
     if seen.refractive_index is not None and abs(seen.refractive_index - refractive_index) > SAME_INDEX:
         yield (
-            f"{section.name} was traced for a resin of refractive index {numeral(seen.refractive_index, 4)}, and this one has "
+            f"{section.name} was traced for a resin of refractive index {numeral(seen.refractive_index, 4)}, and {resin} has "
             f"{numeral(refractive_index, 4)}: light bends otherwise in it."
         )
 

@@ -247,10 +247,13 @@ class TintModel:
         light: str | Light = "D65",
         observer: int = 10,
         behind: Ground = PANEL,
+        cast_in: Resin | None = None,
     ) -> Look:
         """The colour at each thickness (or section), with its uncertainty over the whole posterior.
 
-        thickness_mm: millimetres, or Sections that bring their own ground, or are seen by paths. Raises ValueProblem.
+        thickness_mm: millimetres, or Sections that bring their own ground, or are seen by paths. cast_in: the resin
+        of the casting, which a warning compares with the one that its paths were traced for; None: the chips'. Raises
+        ValueProblem.
         """
         each: Sequence[float | Section] = [thickness_mm] if isinstance(thickness_mm, int | float) else thickness_mm
         sections = tuple(
@@ -290,7 +293,7 @@ class TintModel:
             of_clear=tuple(of_clear(one, float(y), photopic) for one, y in zip(sections, through_mean, strict=True)),
             dose_extrapolated=too_strong,
             thickness_extrapolated=too_thick,
-            warnings=self._warnings(doses, sections, too_strong),
+            warnings=self._warnings(doses, sections, too_strong, cast_in),
         )
 
     def look_many(
@@ -357,7 +360,9 @@ class TintModel:
                 out[:, :, s] = factor.swapaxes(0, 1)
         return seen, plates
 
-    def _warnings(self, doses: Array, sections: Sequence[Section], too_strong: bool) -> tuple[str, ...]:
+    def _warnings(
+        self, doses: Array, sections: Sequence[Section], too_strong: bool, cast_in: Resin | None
+    ) -> tuple[str, ...]:
         told = [] if (unwell := self.health.warning) is None else [unwell]
         if too_strong:
             unit = "of the cup's strength" if self.is_one_cup else "phr"
@@ -375,7 +380,8 @@ class TintModel:
             )
         if said := self.haze_doubt(doses, thickest):
             told.append(said)
-        told += [said for section in sections for said in cautions_of_seen(section, self.refractive_index)]
+        resin = (self.refractive_index,) if cast_in is None else (cast_in.refractive_index, cast_in.name)
+        told += [said for section in sections for said in cautions_of_seen(section, *resin)]
         return tuple(told)
 
     def haze_doubt(self, doses_phr: Array, section: Section) -> str:

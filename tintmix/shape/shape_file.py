@@ -44,6 +44,8 @@ SHAPE_FORMAT = Format(what="shape")
 MOST_BYTES = 100_000_000
 _MOST_PIXELS = 4_000_000
 _MOST_BINS = 400
+_STAMP = ("format", "made_by", "made_at", "digest")
+"""What stands in a file beside the values that its digest is of."""
 
 
 def _truth(found: Any) -> bool:
@@ -74,7 +76,7 @@ _PICTURE = Table({
     **dict.fromkeys(("pixels", "bins", "weights", "sees", "straight_mm", "standard_error"), (text(True, MOST_BYTES), NEEDED)),
 })  # fmt: skip
 _SHAPE = Table({
-    "format": (anything, NEEDED), "made_by": (anything, None), "made_at": (anything, None),
+    "format": (anything, NEEDED), "made_by": (anything, None), "made_at": (anything, None), "digest": (or_none(text()), None),
     "mesh": (_MESH, NEEDED), "view": (_THREE, NEEDED), "lit": (one_of("panel", "sky"), NEEDED),
     "refractive_index": (number(least=1, most=3), NEEDED), "insert": (or_none(anything), None),
     "samples": (whole(1), NEEDED), "seed": (whole(0), NEEDED), "cut_off": (_SHARE, NEEDED), "dark_by_shape": (_SHARE, NEEDED),
@@ -85,7 +87,9 @@ _SHAPE = Table({
 
 def shape_to_text(shape: CastingShape) -> str:
     """The text of a shape's file. Its digest is that of the values in it, not of when and by which program it was made."""
-    return canonical_json(_table(shape) | {"format": SHAPE_FORMAT.newest, "made_by": made_by(), "made_at": made_at()})
+    table = _table(shape)
+    stamp = {"format": SHAPE_FORMAT.newest, "made_by": made_by(), "made_at": made_at(), "digest": digest(table)}
+    return canonical_json(table | stamp)
 
 
 def shape_digest(shape: CastingShape) -> str:
@@ -116,7 +120,11 @@ def shape_from_text(said: str, where: object = "the shape") -> CastingShape:
     names = [one.name for one in places]
     if len(set(names)) < len(names):
         raise FileProblem(where=where, what="two of its places have one name", remedy=Remedy.NAME_ANOTHER_FILE)
-    bare = {key: value for key, value in table.items() if key not in ("format", "made_by", "made_at")}
+    found = digest({key: value for key, value in table.items() if key not in _STAMP})
+    picture = _picture(made.picture, where)
+    if made.digest not in (None, found):
+        what = "it was changed after it was traced: what it holds is not what its digest is of"
+        raise FileProblem(where=where, what=what, remedy=Remedy.TRACE_IT_AGAIN)
     same = (
         "lit",
         "refractive_index",
@@ -133,8 +141,8 @@ def shape_from_text(said: str, where: object = "the shape") -> CastingShape:
         view=tuple(made.view),
         insert=insert,
         places=tuple(places),
-        picture=_picture(made.picture, where),
-        digest=digest(bare),
+        picture=picture,
+        digest=found,
         where=str(where),
         **{key: getattr(made, key) for key in same},
     )
@@ -202,6 +210,13 @@ def _place(made: SimpleNamespace, where: object) -> Place:
     lengths, weights = made.paths.lengths_mm, made.paths.weights
     if any(len(row) != len(lengths) for row in weights):
         what = f"place {made.name!r} has not one weight for each length"
+        raise FileProblem(where=where, what=what, remedy=Remedy.TRACE_IT_AGAIN)
+    lit = any(map(any, weights))
+    # Lengths lie in bins, and a mean of like ones is off by its last digit.
+    if lit != (spread is not None) or (
+        spread is not None and not 0.999 * min(lengths) - 1e-6 <= spread.mean <= 1.001 * max(lengths) + 1e-6
+    ):
+        what = f"place {made.name!r} has a path_mm that is not the one of its paths"
         raise FileProblem(where=where, what=what, remedy=Remedy.TRACE_IT_AGAIN)
     return Place(
         name=made.name,

@@ -131,11 +131,12 @@ def looks_of(
     doses_phr: Mapping[str, float],
     times: float,
     weighing_delta_e00_95: Sequence[float],
+    resin: Resin,
 ) -> Looks:
     """What these doses look like. times: how much stronger the tinted part is than the mix. weighing_delta_e00_95: of each
-    place, as `weigh_out` gives it."""
+    place, as `weigh_out` gives it. resin: of the sheet."""
     detector = eye(places.light, places.observer)
-    look = model.look(doses_phr, places.sections, places.light, places.observer)
+    look = model.look(doses_phr, places.sections, places.light, places.observer, cast_in=resin)
 
     def shown(lab: Sequence[float]) -> str:
         return screen(xyz_of_lab(np.asarray(lab, dtype=np.float64), detector.bare), detector.bare).hex[0]

@@ -165,7 +165,7 @@ def sheet_of(
         is_other_resin=recipe.resin is not None and recipe.resin.name != resin.name,
     )
     times = stronger(resin, weighed.tinted_part.name)
-    looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95)
+    looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95, resin)
     changed = tuple(str(note) for note in changed_shapes(recipe, folder, recipe.name))
     notes = changed + notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
