@@ -510,9 +510,11 @@ def test_where_chips_contradict_each_other_no_dose_is_beyond_them_and_none_is_a_
     model, told = make_model(3, 5), health([True, True, False]).as_table()
     spread = np.geomspace(1e-6, 1e6, len(model.draws_absorptivity))[:, None, None]
     wild = replace(model, draws_absorptivity=model.draws_absorptivity * spread, report={"health": told})
-    target = Target((TargetSection("a", 30.0, lab=(35.0, 2.0, 6.0), tolerance=30.0),))
+    target = Target((TargetSection("a", 30.0, lab=(35.0, 2.0, 6.0), tolerance=2.0),))
     beyond = solve(replace(wild, report={}), target).proposals
     assert max(max(dose / model.highest_phr.max() for dose in one.doses_phr.values()) for one in beyond) > 1
-    for one in solve(wild, target).proposals:
+    answer = solve(wild, target)
+    assert answer.says.endswith("the chips contradict each other: find out why first.")
+    for one in answer.proposals:
         parts = [dose / model.highest_phr[model.pigments.index(name)] for name, dose in one.doses_phr.items()]
         assert all(1e-3 <= part <= 1 for part in parts)

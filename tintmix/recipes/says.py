@@ -105,6 +105,8 @@ def _untold(aim: Aim, best: Proposal, place: SectionMatch, reasons: Reasons) -> 
         f"without {_lifted(aim, [key])} it comes nearer by the model, to ΔE00 {numeral(off, 2)}"
         for key, off in reasons.nearer.items()
     ]
+    if aim.model.health.contradicts:
+        return f"{'; '.join(told)}; the chips contradict each other: find out why first."
     return f"{'; '.join(told)}; {_chip(best, place)} would tell."
 
 

@@ -11,6 +11,7 @@ import pytest
 from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_recipes import found
 from tests.faces.web.test_trial import asked
+from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS
 from tintmix.pigments.health import health
 
 TOLD = health([True, True, False])
@@ -43,6 +44,16 @@ def test_every_screen_says_so_and_tells_no_chance(contradictory: Client) -> None
     for name, text in screens.items():
         assert TOLD.says.rstrip(".") in text, (name, text)
         assert not re.search(CHANCE, text), name
+    ok(
+        contradictory.fill(
+            "/chips/plan",
+            {"plan_pigments": "azure 0.02", "plan_kind": "colour", "cast": "3 12", "scale": "0.01", "cups": "1"},
+        )
+    )
+    plan = text_of(contradictory.get("/chips/plan"))
+    assert TOLD.says.rstrip(".") in plan
+    assert NOT_WHILE_AT_ODDS in plan
+    assert "after this plan" not in plan
 
 
 def test_of_sound_chips_the_chance_is_told(demo: Client) -> None:
