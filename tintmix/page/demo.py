@@ -10,6 +10,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.errors import TintmixError
 from tintmix.page.bench.sheet import make
+from tintmix.page.casting.wish import DEFAULT, RING, Body, Insert
 from tintmix.page.chips.sets import with_set
 from tintmix.page.colour.target import solved, target_words
 from tintmix.page.places import PartWish, Place
@@ -20,6 +21,8 @@ from tintmix.page.workspace import Snapshot, Workspace
 
 PART = PartWish((Place("flange", 8.0), Place("point", 60.0)), 0.08, "D65", 10)
 DOSES = {"azure": 0.02, "emerald": 0.01}
+CASTING = replace(DEFAULT, insert=Insert(Body("ring", {name: size for name, (_, size) in RING.items()})))
+"""The deck prism around its brass ring, of the sizes of swatches/castings; traced when its screen is opened."""
 NAME = "sea-green prism"
 TARGET = {
     "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
@@ -43,6 +46,7 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
         "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},
         "part": to_table(PART),
         "tint": {"doses": DOSES},
+        "casting": to_table(CASTING),
         "recipes": recipes,
         "sheet": {},
         "trial": {},

@@ -88,6 +88,7 @@ def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
 
 
 def test_places_seen_stand_wherever_a_thickness_does(demo: Client, book: Path) -> None:
+    ok(demo.finish(demo.fill("/casting/insert", {"insert": "none"})))
     ok(demo.finish(demo.fill("/casting/body", BLOCK)))
     wrong = demo.finish(demo.fill("/casting/place", ABOVE | {"name": "corner", "across": "40", "up": "0"}))
     assert wrong.status_code == 422
@@ -122,6 +123,7 @@ def test_places_seen_stand_wherever_a_thickness_does(demo: Client, book: Path) -
 
 
 def test_which_paint_the_insert_must_have(demo: Client) -> None:
+    ok(demo.finish(demo.fill("/casting/insert", {"insert": "none"})))
     ok(demo.finish(demo.fill("/casting/body", BLOCK)))
     sizes = {"ring_across_mm": "16", "ring_wide_mm": "4", "ring_high_mm": "4", "ring_under_mm": "8"}
     ok(demo.finish(demo.fill("/casting/insert", {"insert": "ring", "insert_srgb": "#b08d4c"} | sizes)))
