@@ -133,9 +133,10 @@ def _places(
 
     shape = read_shape(on)
     places: list[float | Section] = []
-    asked = list(at) or [place.name for place in shape.places]
+    every = [place for place in shape.places if any(map(any, place.weights[1:]))] if paint_is_asked else []
+    asked = list(at) or [place.name for place in every or shape.places]
     if not asked:
-        raise ValueProblem(where=on, what="no place was named, and it has none: the whole casting is dark by its shape")
+        raise ValueProblem(where=on, what="no place was named, and it has none of its own")
     cast = {name: place_on(shape, name, Path(on).name) for name in asked if isinstance(name, str)}
     if painted is not None and cast and not any(place.seen.paths.has_insert for place in cast.values()):
         raise ValueProblem(where=on, what=f"no insert is seen from {listed(cast)}, so that none can have a colour")

@@ -63,6 +63,18 @@ def test_the_paint_of_an_insert_makes_it_look_as_wanted(call: Call, model: Path)
     assert "30 mm: no paint does. The nearest" in " ".join(told.split())
 
 
+def test_a_paint_is_told_wherever_the_insert_is_seen(call: Call, model: Path, shape: Path) -> None:
+    """Of two places one shows the insert; and black stays black, no paler."""
+    made = shape_of(insert={"insert_srgb": "#b08d3c"})
+    (deepest,) = made.places
+    bare = replace(deepest, name="palest", weights=(deepest.weights[0], *([0.0] * len(deepest.lengths_mm),) * 2))
+    shape.write_text(shape_to_text(replace(made, places=(bare, deepest))))
+    told = call("look", model, *DOSES, "--on", shape, "--insert-should-look", "#000000", "--json")
+    assert [place["name"] for place in told.json["sections"]] == ["deepest"]
+    black = call("look", model, "--at", "3", "--insert-should-look", "#000000").out
+    assert "by L* 0 and" not in " ".join(black.split())
+
+
 def test_an_insert_in_a_shape_is_painted_as_asked(call: Call, model: Path, shape: Path) -> None:
     shape.write_text(shape_to_text(shape_of(insert={"insert_srgb": "#b08d3c"})))
     brass = call("look", model, "--on", shape, "--json").json["sections"][0]

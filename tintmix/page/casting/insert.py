@@ -80,8 +80,12 @@ def _beside(paint: tuple[float, float, float], wanted: tuple[float, float, float
 
     >>> _beside((90.0, 0.0, 30.0), (60.0, 0.0, 20.0))
     'lighter by L* 30 and more saturated by C* 10 than it is to look'
+    >>> _beside((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    'as light and as saturated as it is to look'
     """
     lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
+    if max(abs(lighter), abs(more)) < 0.5:
+        return "as light and as saturated as it is to look"
     return (
         f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated "
         f"by C* {abs(more):.0f} than it is to look"

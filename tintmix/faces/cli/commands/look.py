@@ -154,6 +154,8 @@ def _paints(body: Mapping[str, Any]) -> list[str]:
 def _beside(paint: Sequence[float], wanted: Sequence[float]) -> str:
     """How much paler and more saturated a paint is than it is to look."""
     lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
+    if max(abs(lighter), abs(more)) < 0.5:
+        return "as light and as saturated as it is to look"
     return (
         f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated by "
         f"C* {abs(more):.0f} than it is to look"
