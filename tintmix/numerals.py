@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -108,3 +108,20 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     """
     *first, end = [*words] or [""]
     return f"{', '.join(first)} {last} {end}" if first else end
+
+
+def colours_apart(paint: Sequence[float], wanted: Sequence[float]) -> str:
+    """How much lighter and more saturated a paint is than it is to look, both L*a*b*.
+
+    >>> colours_apart((90.0, 0.0, 30.0), (60.0, 0.0, 20.0))
+    'lighter by L* 30 and more saturated by C* 10 than it is to look'
+    >>> colours_apart((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    'as light and as saturated as it is to look'
+    """
+    lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
+    if max(abs(lighter), abs(more)) < 0.5:
+        return "as light and as saturated as it is to look"
+    return (
+        f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated "
+        f"by C* {abs(more):.0f} than it is to look"
+    )

@@ -386,21 +386,15 @@ class TintModel:
 
     def haze_doubt(self, doses_phr: Array, section: Section) -> str:
         """A sentence on how much lighter or darker a section may be for haze that is not, or not well, known; or none."""
-        if self.draws_scatter is None:
+        if (scatter := self.draws_scatter) is None:
             return ""
-        depth = section.thickness_mm * (
-            self.draws_scatter[:, 0] + self.draws_scatter[:, 1:] @ self.effective(doses_phr)
-        )
+        depth = section.thickness_mm * (scatter[:, 0] + scatter[:, 1:] @ self.effective(doses_phr))
         light = np.exp(depth - depth.mean())
         darker, lighter = np.quantile(light / light.mean(), (0.025, 0.975))
         if self.haze is not None and lighter - darker < _HAZE_MATTERS:
             return ""
-        why = (
-            "haze is not known: the chips were read straight through, which takes haze for colour, and no haze is given"
-            if self.haze is None
-            else "haze is known only roughly, and the chips were read straight through, which takes haze for colour"
-        )
+        so, more = ("not known", ", and no haze is given") if self.haze is None else ("known only roughly", "")
         return (
-            f"{why}; {section.depth} may let through {100 * (1 - darker):.0f} % less or "
-            f"{100 * (lighter - 1):.0f} % more light than told, which the bands hold."
+            f"haze is {so}: the chips were read straight through, which takes haze for colour{more}; {section.depth} may let "
+            f"through {100 * (1 - darker):.0f} % less or {100 * (lighter - 1):.0f} % more light than told, which the bands hold."
         )

@@ -15,12 +15,12 @@ import numpy as np
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
+from tintmix.desk.plan.folder import check_free
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
 from tintmix.desk.read.layout import Draw, holder_for
-from tintmix.errors import InUse, Note, Remedy, ValueProblem
-from tintmix.files.errors import cannot_write
-from tintmix.files.write import Outputs, reason, write_files
+from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files.write import Outputs, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
@@ -136,20 +136,6 @@ def plan_chips(
     done.body["files"] = list(files)
     done.body["holder"] = None if not sheet else str(holder_path or target / _HOLDER)
     return done
-
-
-def check_free(target: Path) -> None:
-    """See that no chip set would be lost. Raises InUse, CannotWrite."""
-    try:
-        taken = target.is_dir() and any(target.iterdir())
-        if target.exists() and not target.is_dir():
-            raise _folder_taken(target, "a file of that name is there")
-        if not target.exists() and not target.resolve().parent.is_dir():
-            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
-    except (OSError, ValueError) as problem:
-        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
-    if taken:
-        raise _folder_taken(target, "there is something in it")
 
 
 def planned(
@@ -405,7 +391,3 @@ def _chip_set(
     ]
     chips = [Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=why) for pour, why, mm in poured]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")
-
-
-def _folder_taken(where: object, why: str) -> InUse:
-    return InUse(where=where, what=f"is taken ({why}), and a plan overwrites nothing", remedy=Remedy.NAME_A_NEW_FOLDER)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tintmix.numerals import colours_apart
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.optics.section import seen_section
@@ -71,22 +72,5 @@ def paint_asked(
         possible=found.possible,
         off=found.delta_e00_left,
         open_95=found.delta_e00_95,
-        beside=_beside((L, a, b), (float(wanted[0]), float(wanted[1]), float(wanted[2]))),
-    )
-
-
-def _beside(paint: tuple[float, float, float], wanted: tuple[float, float, float]) -> str:
-    """How much paler and more saturated a paint is than it is to look.
-
-    >>> _beside((90.0, 0.0, 30.0), (60.0, 0.0, 20.0))
-    'lighter by L* 30 and more saturated by C* 10 than it is to look'
-    >>> _beside((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
-    'as light and as saturated as it is to look'
-    """
-    lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
-    if max(abs(lighter), abs(more)) < 0.5:
-        return "as light and as saturated as it is to look"
-    return (
-        f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated "
-        f"by C* {abs(more):.0f} than it is to look"
+        beside=colours_apart((L, a, b), (float(wanted[0]), float(wanted[1]), float(wanted[2]))),
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,7 +11,7 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, usual
 from tintmix.faces.cli.values import DOSES, MM, MM_OR_PLACE, insert_colour
 from tintmix.faces.remedies import Said
-from tintmix.numerals import capital, numeral, percent, told_depth
+from tintmix.numerals import capital, colours_apart, numeral, percent, told_depth
 
 
 @click.command()
@@ -142,24 +141,13 @@ def _paints(body: Mapping[str, Any]) -> list[str]:
     for place in body["sections"]:
         paint, where = place["insert_paint"], _where(place)
         colour = f"{text.block(paint['srgb'])}{paint['srgb']}, L* a* b* {text.triple(paint['lab'])}"
-        band = f"{_beside(paint['lab'], wanted['lab'])}; ± ΔE00 {paint['delta_e00_95']:.1f}"
+        band = f"{colours_apart(paint['lab'], wanted['lab'])}; ± ΔE00 {paint['delta_e00_95']:.1f}"
         if paint["possible"]:
             lines.append(f"{where}: {colour} ({band}).")
         else:
             left = f"{paint['delta_e00_left']:.1f}"
             lines.append(f"{where}: no paint does. The nearest, {colour} ({band}), is seen ΔE00 {left} off.")
     return lines
-
-
-def _beside(paint: Sequence[float], wanted: Sequence[float]) -> str:
-    """How much paler and more saturated a paint is than it is to look."""
-    lighter, more = paint[0] - wanted[0], math.hypot(*paint[1:]) - math.hypot(*wanted[1:])
-    if max(abs(lighter), abs(more)) < 0.5:
-        return "as light and as saturated as it is to look"
-    return (
-        f"{'lighter' if lighter >= 0 else 'darker'} by L* {abs(lighter):.0f} and {'more' if more >= 0 else 'less'} saturated by "
-        f"C* {abs(more):.0f} than it is to look"
-    )
 
 
 _OVER: Mapping[str | None, str] = {

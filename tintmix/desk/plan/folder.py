@@ -1,0 +1,27 @@
+"""The folder that a plan writes: a new one, or an empty one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tintmix.errors import InUse, Remedy
+from tintmix.files.errors import cannot_write
+from tintmix.files.write import reason
+
+
+def check_free(target: Path) -> None:
+    """See that no chip set would be lost. Raises InUse, CannotWrite."""
+    try:
+        taken = target.is_dir() and any(target.iterdir())
+        if target.exists() and not target.is_dir():
+            raise _folder_taken(target, "a file of that name is there")
+        if not target.exists() and not target.resolve().parent.is_dir():
+            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
+    except (OSError, ValueError) as problem:
+        raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
+    if taken:
+        raise _folder_taken(target, "there is something in it")
+
+
+def _folder_taken(where: object, why: str) -> InUse:
+    return InUse(where=where, what=f"is taken ({why}), and a plan overwrites nothing", remedy=Remedy.NAME_A_NEW_FOLDER)
