@@ -6,6 +6,7 @@ import errno
 import mimetypes
 import os
 import traceback
+from datetime import datetime
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -27,7 +28,7 @@ from tintmix.faces.web.render import Page, make_environment
 from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
 from tintmix.faces.web.visit import Visit, status_of, wants_json
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.errors import not_kept
+from tintmix.page.errors import ListDamaged, not_kept
 from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
@@ -101,6 +102,8 @@ def failed(request: Request, error: Exception) -> Response:
     sentence = told_in_units(said)
     if wants_json(request):
         return JSONResponse({"error": sentence}, status)
+    if isinstance(error, ListDamaged):
+        return _offered(request, sentence)
     try:
         visit = Visit.of(request)
         visit.status = status
@@ -112,6 +115,15 @@ def failed(request: Request, error: Exception) -> Response:
         answer = HTMLResponse(text, status)
     answer.headers.update(getattr(error, "headers", None) or {})
     return answer
+
+
+def _offered(request: Request, sentence: str) -> Response:
+    """What is left of a damaged list, to go on from. There is no screen to show it on: a screen shows the list."""
+    page = request.app.state.page
+    found = page.workspace.newest_sound()
+    kept_at = found and datetime.fromtimestamp(found[1]).strftime("%Y-%m-%d, %H:%M")
+    shown = {"sentence": sentence, "form_token": page.form_token, "revision": found and found[0], "kept_at": kept_at}
+    return HTMLResponse(request.app.state.templates.get_template("damaged.html").render(shown), 422)
 
 
 def _told(error: Exception) -> tuple[int, Said]:
