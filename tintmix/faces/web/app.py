@@ -6,18 +6,18 @@ import errno
 import mimetypes
 import os
 import traceback
+from contextlib import suppress
 from datetime import datetime
 from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from markupsafe import escape
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Match, Mount, Router
 from starlette.staticfiles import StaticFiles
 
@@ -25,7 +25,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment
-from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
+from tintmix.faces.web.security import HEADERS, OWNER, Guard, TooLarge, form_token, plain_page
 from tintmix.faces.web.visit import Visit, status_of, wants_json
 from tintmix.faces.web.words import told_in_units
 from tintmix.page.errors import ListDamaged, not_kept
@@ -48,6 +48,7 @@ SENTENCES = {
     400: "That cannot be read as a form of the page. Load the page again, then send it.",
     404: "There is no such page. Go on from one of the steps above.",
     405: "This address does not take that kind of request. Go on from one of the steps above.",
+    408: "The rest of it did not come. Send it again.",
     413: "That is more than the page takes at once. Send a smaller file.",
 }
 TITLES = {404: "Not found", 405: "Not like that", 409: "Changed elsewhere", 413: "Too large", 422: "Not usable"}
@@ -102,18 +103,19 @@ def failed(request: Request, error: Exception) -> Response:
     sentence = told_in_units(said)
     if wants_json(request):
         return JSONResponse({"error": sentence}, status)
-    if isinstance(error, ListDamaged):
-        return _offered(request, sentence)
-    try:
-        visit = Visit.of(request)
-        visit.status = status
-        title = TITLES.get(status, "That did not work")
-        answer: Response = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
-    except Exception:
-        # What the page keeps may be what is wrong.
-        text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
-        answer = HTMLResponse(text, status)
+    title = TITLES.get(status, "That did not work")
+    answer: Response = plain_page(status, sentence, title)
+    # Nobody reads a page in the place of a picture or a script, and what is told once would be told there.
+    if request.scope.get(OWNER) and not request.url.path.startswith("/static/"):
+        with suppress(Exception):  # what the page keeps may be what is wrong
+            if isinstance(error, ListDamaged):
+                return _offered(request, sentence)
+            visit = Visit.of(request)
+            visit.status = status
+            answer = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
     answer.headers.update(getattr(error, "headers", None) or {})
+    if status in (408, 413):
+        answer.headers["connection"] = "close"  # the rest of what was sent is not waited for
     return answer
 
 

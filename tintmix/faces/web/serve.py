@@ -11,13 +11,14 @@ import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
 from tintmix.errors import InUse, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
+from tintmix.faces.web.connections import BACKLOG, KEEP_ALIVE_S, Connection, hush
 from tintmix.page.errors import ListDamaged
 from tintmix.page.workspace import default_folder
 
@@ -43,21 +44,26 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
         say(json.dumps({"address": address, "folder": str(workspace.folder), **warned}))
     else:
         say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", *notes]))
-    config = uvicorn.Config(
-        app, log_level="critical", lifespan="off", ws="none", loop="asyncio", server_header=False, access_log=False,
-        timeout_graceful_shutdown=2, proxy_headers=False,
-    )  # fmt: skip
+    hush()
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
     threading.Thread(target=_tidy, args=(workspace,), daemon=True).start()
     try:
-        uvicorn.Server(config).run(sockets=[listening])
+        uvicorn.Server(config_of(app)).run(sockets=[listening])
     except KeyboardInterrupt:
         if not as_json:
             say("Stopped. What you did is kept.")
     finally:
         state_of(app).works.stop_all()
         listening.close()
+
+
+def config_of(app: Any) -> uvicorn.Config:
+    """How the page is served."""
+    return uvicorn.Config(
+        app, http=Connection, backlog=BACKLOG, timeout_keep_alive=KEEP_ALIVE_S, log_level="critical", lifespan="off", ws="none",
+        loop="asyncio", server_header=False, access_log=False, timeout_graceful_shutdown=2, proxy_headers=False,
+    )  # fmt: skip
 
 
 def _tidy(workspace: Workspace) -> None:
@@ -73,7 +79,7 @@ def listen(port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((HOST, port))
-        listening.listen(128)
+        listening.listen(BACKLOG)
     except OSError as problem:
         listening.close()
         reason = (problem.strerror or "refused").lower()
