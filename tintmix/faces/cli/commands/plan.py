@@ -102,6 +102,10 @@ def _meant(said: str) -> tuple[str, float | None]:
     help="Where the holder sheet for photographing the chips goes. [default: holder.pdf in FOLDER, with --kind camera]",
 )  # fmt: skip
 @PAPER
+@click.option(
+    "--replace", "replace_old", is_flag=True,
+    help="Write over whatever stands at --holder. FOLDER has to be new or empty all the same.",
+)  # fmt: skip
 @answers
 def plan(folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, **said: Any) -> Answer:
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
@@ -129,7 +133,11 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
     order = taken(Order, said, bench=bench, moulds=taken(Moulds, said), on_tile=on_tile)
     draw = drawn_for(paper, f"tintmix read {folder}")
     going_on = GoingOn(**GOING_ON, told=told_in_shell)
-    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=going_on).body
+    done = plan_chips(
+        folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=going_on,
+        replace_old=said["replace_old"],
+    )  # fmt: skip
+    body = done.body
     return body, told(body)
 
 
