@@ -218,7 +218,9 @@ class _Work:
             return self.step("trial-apart", why=why, opens=opens)
         lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the pot")]
         lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
-        return self.step("trial", lines, mixed=grams_plain(mixed), thick=numeral(thick, 3), edge=f"{_CHIP_MM:g}", opens=opens)
+        return self.step(
+            "trial", lines, mixed=grams_plain(mixed), thick=numeral(thick, 3), edge=f"{_CHIP_MM:g}", opens=opens
+        )
 
     def add_others(self) -> Step:
         parts = {part.name: part for part in self.weighed.parts}

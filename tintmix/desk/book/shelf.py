@@ -81,9 +81,9 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
             remedy=Remedy.NAME_A_PLAN_WITH_BOTTLES,
         )
     text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
-    planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    planned, taken = bottles_from_text(text, str(path), made_on or today(), carrier)
     said = Path(folder) / SET_NAME
-    return _shelved(planned, book, read_setting(said).resin if said.is_file() else None)
+    return _shelved(planned, taken, book, read_setting(said).resin if said.is_file() else None)
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
@@ -111,19 +111,23 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 resin=one.get("resin", ""),  # a plan of an earlier version does not say
             )
         )
-    return _shelved(planned, book)
+    return _shelved(planned, {one["name"]: one["used_g"] for one in plan.get("from_shelf", ())}, book)
 
 
-def _shelved(planned: Sequence[StockBottle], book: Where | None, resin: Resin | None = None) -> BookDone:
+def _shelved(
+    planned: Sequence[StockBottle], taken: Mapping[str, float], book: Where | None, resin: Resin | None = None
+) -> BookDone:
+    """taken: grams out of the bottles that stood there before."""
     with open_book(book) as opened, opened.writing():
         for bottle in planned:
             opened.add_bottle(bottle)
-        held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
+        stood = [opened.use_bottle(name, grams, "chips") for name, grams in taken.items()]
+        held = [f"{one.name} with {one.left_g:.4g} g" for one in (*planned, *stood)]
         says = (
-            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets and adjustments use them where they "
-            "serve; with a model of these chips a bottle's own error cancels."
+            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets, adjustments and further plans use "
+            "them where they serve; with a model of these chips a bottle's own error cancels."
         )
-        shelf = [bottle_table(one) for one in planned]
+        shelf = [bottle_table(one) for one in (*planned, *stood)]
         return BookDone(
             {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))}
         )

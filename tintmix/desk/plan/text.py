@@ -109,6 +109,16 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more
         "relative_to": chips.reading.relative_to,
         "cups": cups,
         "letdowns": letdowns,
+        "from_shelf": [
+            {
+                "name": one.name,
+                "pigment": one.pigment,
+                "carrier": one.carrier,
+                "used_g": grams,
+                "left_g": one.left_g - grams,
+            }
+            for one, grams in pours.from_shelf.values()
+        ],
         "expected": expected,
         "dose_spread": pours.dose_spread,
         **cautions_table(cautions_for(chips.resin)),

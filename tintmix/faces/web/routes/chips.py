@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from tintmix.chips.folder import chips_text, set_text
@@ -13,19 +14,24 @@ from tintmix.faces.web import units
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
+from tintmix.page import resins as page_resins
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
-from tintmix.page.places import part_of
+from tintmix.page.places import PartWish, Place, part_of, part_with
 from tintmix.page.steps import is_stale
+from tintmix.page.values import to_table
+from tintmix.resin import Resin
 from tintmix.sheet.cautions import cautions_for
+from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import Bench, scale_from_text
 
 ROUTES = Routes()
 KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
 UNITS = ("fraction", "percent")
+_UNIT = re.compile(r"\s*(mm|inch|in|\")$")
 SPACES = ("Lab", "XYZ", "xyY", "LCh", "sRGB")
 
 
@@ -37,6 +43,7 @@ def show(visit: Visit) -> Answer:
     context: dict[str, Any] = {
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
         "kinds": list(page_chips.KIND_WORDS.items()), "spaces": SPACES,
+        "resins": _resins(visit), "said": "places" in visit.now.area("part"),
         "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "",
     }  # fmt: skip
     entry = next((one for one in sets if one["id"] == active), None)
@@ -65,10 +72,24 @@ def begin(visit: Visit) -> Answer:
         _names(form.text("pigments")),
         form.line("cup", "the name of the cup"),
         _thicknesses(form.text("thicknesses"), visit.units),
-        page_chips.resin_at_hand(visit.workspace, visit.now),
+        _resin(visit),
     )
     page_chips.put_set(visit.workspace, visit.now, "a new chip set", chips, form.revision("chips"))
     return "/chips"
+
+
+def _resins(visit: Visit) -> list[tuple[str, str]]:
+    """What a new set may be of: the resin at hand first, where its parts are known."""
+    resin = page_chips.resin_at_hand(visit.workspace, visit.now)
+    at_hand = [("at hand", f"{resin.name}, as the set at hand")] if resin is not None and resin.parts else []
+    return [*at_hand, *page_resins.choices(visit.now), ("", "another; then its parts are not weighed out")]
+
+
+def _resin(visit: Visit) -> Resin | None:
+    key = visit.form.text("resin", "at hand")
+    if key == "at hand":
+        return page_chips.resin_at_hand(visit.workspace, visit.now)
+    return page_resins.resin_of(visit.workspace, visit.now, key) if key else Resin()
 
 
 @ROUTES.get("/chips/plan")
@@ -91,11 +112,12 @@ def _plan_at_hand(visit: Visit) -> Any:
 def plan(visit: Visit) -> Answer:
     """A set planned: which cups, how strong, how thick, and what to weigh."""
     form, workspace = visit.form, visit.workspace
+    part = _part(visit)
     cast = _thicknesses(form.text("cast"), visit.units, may_be_empty=True)
     cups = form.maybe("cups", "how many cups", 1, 60)
     order = Order(
         pigments=_doses_of(form.text("plan_pigments")),
-        sections_mm=part_of(visit.now.area("part")).thicknesses_mm,
+        sections_mm=part.thicknesses_mm,
         cast_mm=tuple(cast),
         cups=None if cups is None else int(cups),
         kind=form.choice("plan_kind", KINDS, "colour"),  # type: ignore[arg-type]
@@ -103,15 +125,22 @@ def plan(visit: Visit) -> Answer:
             resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
             pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
         ),
+        moulds=Moulds(
+            cup_g=visit.units.grams(
+                form.text("cup_least") or visit.units.mass(50), "the least resin", None, 1.0, 5000.0
+            ),
+            chip_mm=visit.units.mm(form.text("chip_edge") or visit.units.length(30), "a chip's edge", None, 5.0, 300.0),
+        ),
         title=form.line("plan_title", "the name of the set") or "planned chips",
     )
-    chips, body = page_chips.planned_set(order, page_chips.resin_at_hand(workspace, visit.now), workspace, visit.now)
+    new_bottles = bool(form.text("new_bottles"))
+    chips, body = page_chips.planned_set(order, _resin(visit), workspace, visit.now, new_bottles)
     thing = workspace.keep_set(chips)
     area = page_chips.with_set(visit.now, thing, chips)
     # What is kept is text; the units are put in when it is shown.
     kept = workspace.keep_json(body | {"warnings": [told_on_page(warning) for warning in body["warnings"]]})
     area["plans"] = {**area.get("plans", {}), thing: kept}
-    visit.change("a planned chip set", chips=area)
+    visit.change("a planned chip set", chips=area, part=to_table(part))
     return "/chips/plan"
 
 
@@ -230,6 +259,27 @@ def taken(visit: Visit) -> Answer:
     if path.endswith(".toml"):
         return download(set_text(chips), "application/toml", f"{title} set", "toml")
     return download(page_upload.set_as_zip(visit.workspace, entry["thing"]), "application/zip", title, "zip")
+
+
+def _part(visit: Visit) -> PartWish:
+    """The part with the places that were typed, a line each: its name and its thickness, or the thickness alone; those of a
+    traced casting stay. Raises ValueProblem."""
+    old, text = part_of(visit.now.area("part")), visit.form.data.get("plan_places")
+    if not isinstance(text, str):
+        return old
+    seen = [place for place in old.places if place.seen]
+    before = {place.name: place.thickness_mm for place in old.places if not place.seen}
+    typed: list[Place] = []
+    for line in text.replace(";", "\n").splitlines():
+        for cell in units.cells(line) if all(one[:1].isdigit() for one in units.cells(line)) else [line.strip()]:
+            name, _, thick = _UNIT.sub("", cell).rpartition(" ")
+            name = name.strip(" ,:=")
+            typed.append(Place(name, visit.units.mm(thick, name or "a place on the casting", before.get(name))))
+    if not typed and not seen:
+        raise not_typed(
+            "how thick the casting is", text, "Type the thinnest and the thickest place at least, such as 8 45."
+        )
+    return part_with([*typed, *seen], old.floor, old.light)
 
 
 def _names(text: str) -> list[str]:
