@@ -87,7 +87,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
-    """The same of the body of a plan, no file. Raises ValueProblem, InUse."""
+    """The same of the body of a plan, no file; by what was really weighed, where it was typed. Raises ValueProblem, InUse."""
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
     planned = []
     for one in plan["letdowns"]:
@@ -97,9 +97,9 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 what="the resin of the plan does not say which part takes pigment, so its carrier is not known",
                 remedy=Remedy.PLAN_WITH_SUCH_A_RESIN,
             )
-        used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
-        left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
-        grams = one["pigment_g"], one["carrier_g"], left_g
+        pigment_g, carrier_g = _shown(one, "pigment_g"), _shown(one, "carrier_g")
+        used_g = sum(_shown(weight, "grams") for weight in weighed if weight["letdown"] == one["name"])
+        grams = pigment_g, carrier_g, max(pigment_g + carrier_g - used_g, 0.0)
         planned.append(
             StockBottle(
                 one["name"],
@@ -111,7 +111,16 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 resin=one.get("resin", ""),  # a plan of an earlier version does not say
             )
         )
-    return _shelved(planned, {one["name"]: one["used_g"] for one in plan.get("from_shelf", ())}, book)
+    taken = {
+        one["name"]: sum(_shown(weight, "grams") for weight in weighed if weight["letdown"] == one["name"])
+        for one in plan.get("from_shelf", ())
+    }
+    return _shelved(planned, taken, book)
+
+
+def _shown(row: Mapping[str, Any], key: str) -> float:
+    """A weight of a plan as the scale showed it, where that was typed."""
+    return float(row.get("weighed", {}).get(key, row[key]))
 
 
 def _shelved(

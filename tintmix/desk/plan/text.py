@@ -114,6 +114,8 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more
                 "name": one.name,
                 "pigment": one.pigment,
                 "carrier": one.carrier,
+                "share": one.share * one.strength,
+                "carrier_share": 1 - one.share,
                 "used_g": grams,
                 "left_g": one.left_g - grams,
             }

@@ -49,7 +49,8 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3 to 12, thick castings 25 too; of a model its chips']",
+    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12, of thick castings 25 too; of a "
+    "model its chips']",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
