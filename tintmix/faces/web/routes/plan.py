@@ -113,9 +113,11 @@ def poured(visit: Visit) -> Answer:
     for at, chip in enumerate(chips.chips):
         cups.setdefault(chip.cup, []).append((at, chip))
     used = {cup for cup, rows in cups.items() if any(chip.use for _, chip in rows)}
+    names = [pigment.name for pigment in chips.pigments]
+    doses = {cup: {n: d for n, d in zip(names, rows[0][1].doses_phr, strict=True) if d} for cup, rows in cups.items()}
     return visit.shows(
         "poured.html", "chips", set=entry, bottles=bottles, weights=weights, cups=cups, used=used,
-        doses={cup: {p.name: d for p, d in zip(chips.pigments, rows[0][1].doses_phr, strict=True) if d} for cup, rows in cups.items()},
+        doses=doses,
     )  # fmt: skip
 
 
