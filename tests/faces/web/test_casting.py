@@ -81,6 +81,11 @@ def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
     assert "sticks out of the casting" in out.text
     ok(client.finish(client.fill("/casting/body", BLOCK)))
     ok(client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"})))
+    # Another body may have no room for what is cast in: nobody is stuck, and it is said.
+    thin = ok(client.finish(client.fill("/casting/body", BLOCK | {"block_height_mm": "3"}))).text
+    assert "The ring was taken out: it would stick out of this body" in thin
+    ok(client.fill("/undo"))
+    assert client.workspace.now().area("casting")["insert"]["body"]["kind"] == "ring"
     head, _ = unpacked(ok(client.get("/casting/picture?turn=0&tilt=90")).content)
     assert len(head["colours"]) == 3 * len(head["lengths_mm"])
     assert client.fill("/casting/insert", ring | {"insert_srgb": "brass", "ring_under_mm": "5"}).status_code == 422
@@ -116,6 +121,7 @@ def test_places_seen_stand_wherever_a_thickness_does(demo: Client, book: Path) -
         ok(demo.get("/trial"))
         assert ok(demo.get("/sheet/casting.png")).content.startswith(b"\x89PNG")
     assert 'alt="Block, seen from above' in ok(demo.get("/sheet")).text
+    assert ok(demo.get("/sheet/sheet.pdf")).content.count(b"/Subtype /Image") == 1
     ok(demo.fill("/sheet/keep", {"what": "recipe", "note": ""}))
     kept = {"name": "found", "revision": "1"}
     assert 'alt="Block, seen from above' in ok(demo.get("/book/recipe", params=kept)).text
