@@ -185,7 +185,8 @@ def test_a_photo_is_marked_by_pointer_and_by_keys(
     for side, value in (("x", "570"), ("y", "390"), ("w", "60"), ("h", "60")):
         last.locator(f"[data-side={side}]").fill(value)
     assert tab.locator("svg.photo rect.box").count() == 7
-    assert [tab.locator("[data-row] select").nth(i).input_value() for i in range(3)] == ["A1-3", "A1-12", "bare panel"]
+    kept = [tab.locator("[data-row] select").nth(i).input_value() for i in range(3)]
+    assert kept == ["clear 3 mm", "clear 12 mm", "bare panel"]
     # What was drawn is there again after a reload, and what each place reads is told.
     tab.reload()
     tab.get_by_text("of the bare panel").first.wait_for()
