@@ -40,8 +40,9 @@ _TITLES = (
 _GENERIC = {
     "", "sample", "samples", "data", "spectrum", "spectra", "value", "values", "y", "y_value", "yvalue", "signal", "intensity",
     "measurement", "raw", "result", "raw data", "rawdata", "processed", "reading", "probe", "y axis", "y-axis", "ordinate",
-    "scan", "spectral data", "messwert", "muestra", "campione", "échantillon", "amplitude", "absolute", "mean", "average", "average of",
-    "corrected", "unit", "units", "scope", "total", "direct", "regular", "normal", "specular", "diffuse", "spectral", "internal",
+    "scan", "spectral data", "messwert", "muestra", "campione", "échantillon", "amplitude", "absolute", "mean", "average",
+    "average of", "corrected", "unit", "units", "scope", "total", "direct", "regular", "normal", "specular", "diffuse",
+    "spectral", "internal",
     "log", "log10",
 }  # fmt: skip
 """Heads that name no sample."""
