@@ -16,7 +16,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tintmix.faces.web.app import create_app, state_of
-from tintmix.faces.web.serve import listen
+from tintmix.faces.web.serve import config_of, listen
 from tintmix.page import demo as page_demo
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
@@ -143,7 +143,7 @@ def serve() -> Iterator[Callable[[Path], Served]]:
         listening = listen(0)
         port = listening.getsockname()[1]
         app = create_app(folder, TOKEN, port)
-        server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none", access_log=False))
+        server = uvicorn.Server(config_of(app))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         while not server.started:
