@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tintmix.chips.chip import ChipSet
+from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.page.errors import not_typed
+from tintmix.weighing.weighed import part_named
 
 LEFT_OUT = "not poured"
 Plan = Mapping[str, Any]
@@ -33,7 +35,7 @@ def boxes_of(plan: Plan) -> tuple[list[Box], dict[str, list[Box]]]:
     bottles = [
         _box(f"bottle_{b}_{key}", f"{what} in {one['name']}", one, ("letdowns", b), key)
         for b, one in enumerate(plan["letdowns"])
-        for key, what in (("pigment_g", one["pigment"]), ("carrier_g", str(one["carrier"])))
+        for key, what in (("pigment_g", one["pigment"]), ("carrier_g", _carrier(one["carrier"])))
     ]
     cups: dict[str, list[Box]] = {}
     for c, cup in enumerate(plan["cups"]):
@@ -42,11 +44,15 @@ def boxes_of(plan: Plan) -> tuple[list[Box], dict[str, list[Box]]]:
             for w, one in enumerate(cup["weigh"])
         ]
         rows += [
-            _box(f"cup_{c}_part_{p}", f"part {one['name']}", one, ("cups", c, "parts", p), "grams_to_weigh")
+            _box(f"cup_{c}_part_{p}", part_named(one["name"]), one, ("cups", c, "parts", p), "grams_to_weigh")
             for p, one in enumerate(cup["parts"])
         ] or [_box(f"cup_{c}_resin", "mixed resin, stock bottles included", cup, ("cups", c), "resin_g")]
         cups[cup["cup"]] = rows
     return bottles, cups
+
+
+def _carrier(name: str) -> str:
+    return name if name == UNKNOWN_PART else part_named(name)
 
 
 def _box(name: str, what: str, row: Plan, at: tuple[str | int, ...], key: str) -> Box:
