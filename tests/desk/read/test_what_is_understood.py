@@ -145,3 +145,13 @@ def test_a_set_begun_on_a_tile_takes_reflection_that_the_file_calls_absolute(tmp
     text = f'CGATS.17\nMEASUREMENT_SOURCE "WhiteBase=Abs"\nBEGIN_DATA_FORMAT\nSAMPLE_NAME {" ".join(f"nm{one}" for one in NM)}\n'
     read_files(folder, [file(tmp_path, "e.txt", f"{text}END_DATA_FORMAT\nBEGIN_DATA\nb1 {rows}\nEND_DATA\n")])
     assert values(folder, "b1")[0] == 0.4
+
+
+@pytest.mark.parametrize("kind", ["spectrum", "colour"])
+def test_a_table_by_hand_without_columns_for_readings_is_read_into(tmp_path: Path, kind: str) -> None:
+    folder = put(tmp_path / "hand", toml(kind), "chip;thickness_mm;azure_phr\nclear;3,0;\nb1;3,0;0,05\n")
+    assert not any(chip.is_read for chip in read_chips(folder).chips)
+    text = down("nm;b1", 0.8, sep=";") if kind == "spectrum" else "name;L*;a*;b*\nb1;78,2;-12,5;-20,1\n"
+    read_files(folder, [file(tmp_path, "e.csv", text)])
+    assert values(folder, "b1")[0] == pytest.approx(0.48 if kind == "spectrum" else 78.2)
+    assert values(folder, "clear") == ()
