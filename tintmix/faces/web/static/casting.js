@@ -20,7 +20,7 @@ let held = false;
 let asking = false;
 let picture = null;
 let at = { turn: number(boxes.turn.value) || 0, tilt: number(boxes.tilt.value) };
-if (!Number.isFinite(at.tilt)) at.tilt = 90;
+if (!(Math.abs(at.tilt) <= 90)) at.tilt = 90;
 
 const view = () => `turn=${at.turn}&tilt=${at.tilt}&lit=${boxes.lit.value}`;
 
