@@ -39,6 +39,9 @@ function changed() {
   turned += 1;
   mark.hidden = true;
   here.hidden = true;
+  // What was said is of the view before; it stands again when this one is known.
+  says.setAttribute("aria-busy", "true");
+  canvas.dataset.fine = "";
   if (elsewhere) elsewhere.hidden = view() === kept;
   for (const box of document.querySelectorAll("[data-view-box]")) box.value = form.elements[box.dataset.viewBox].value;
   ask(0);
@@ -71,6 +74,7 @@ async function ask(samples) {
 
 function describe(sentence) {
   says.textContent = sentence;
+  says.removeAttribute("aria-busy");
   canvas.setAttribute("aria-label", sentence);
 }
 
