@@ -109,6 +109,8 @@ def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
     rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
-    sources = "; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"])
+    sources = "; ".join(
+        f"{s['file']}: {s['format']}, {s['samples']} sample{'s' if s['samples'] != 1 else ''}" for s in body["sources"]
+    )
     understood = [*shown(body), ""] if body.get("files") else [f"{sources}.", ""]
     return text.page([*understood, *([table, ""] if rows else []), *outcome(body)])
