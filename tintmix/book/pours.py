@@ -5,19 +5,24 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large
+from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large, poured_just_now
 from tintmix.book.file import Store
 from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
+from tintmix.files.stamp import made_at
 from tintmix.files.words import plain
 
 LARGEST_PHOTO_BYTES = 30_000_000
+RETRY_SECONDS = 600
+"""Within these, what is the same in all of _SAME is taken for a retry: nobody casts and records a second part so fast."""
+_SAME = ("poured_on", "batch_g", "weights_g", "lots")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +50,16 @@ def add_pour(
     readings: Iterable[PlaceReading] = (),
     photos: Iterable[Photo] = (),
     from_bottles: Mapping[str, float] | None = None,
+    again: bool = False,
 ) -> KeptPour:
     """Record a pour of a recipe's revision (the newest), and what was taken from the stock bottles for it, in one go.
 
-    Raises NotInBook, ValueProblem, NotThere, FileProblem.
+    again: also where the same was recorded just now. Raises NotInBook, ValueProblem, NotThere, InUse, FileProblem.
     """
     with store.writing() as db:
         kept = book_recipes.revision_of(store, name, revision)
+        if not again:
+            _check_new(pours(store, name, kept.revision), pour)
         row = add(db, POUR, {"recipe": kept.digest, **table_of(pour)})
         for bottle, grams in (from_bottles or {}).items():
             book_shelf.use_bottle(store, bottle, grams, f"pour of {name}")
@@ -139,6 +147,16 @@ def addition(content: Mapping[str, Any]) -> PlaceReading | Photo | str:
     if kind not in ("note", "set aside") or not isinstance(content["text"], str):
         raise ValueError(f"an addition of kind {kind!r}")
     return str(content["text"])
+
+
+def _check_new(known: Iterable[KeptPour], pour: Pour) -> None:
+    """See that this is no retry of what was recorded. Raises InUse."""
+    now = datetime.fromisoformat(made_at())
+    for one in known:
+        seconds = (now - datetime.fromisoformat(one.recorded_at)).total_seconds()
+        # What was taken from bottles stands among the weights.
+        if 0 <= seconds <= RETRY_SECONDS and all(getattr(one.pour, key) == getattr(pour, key) for key in _SAME):
+            raise poured_just_now(one.number, one.name, seconds)
 
 
 def _add_all(

@@ -60,9 +60,10 @@ def record(
     cure: str = "",
     note: str = "",
     book: Where | None = None,
+    again: bool = False,
 ) -> BookDone:
-    """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
-    nothing is recorded."""
+    """Record a pour of a kept recipe; lots that are not said are the recipe's. again: as `Book.add_pour` takes
+    it. Raises what is wrong with any of it; then nothing is recorded."""
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -73,9 +74,9 @@ def record(
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
         kept = opened.add_pour(
-            name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
+            name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles, again=again
         )
-        return _told(opened, kept, f"Recorded pour {kept.number} of {name}.")
+        return _told(opened, kept, f"Recorded pour {kept.number} of {name}.", f"recorded as pour {kept.number}")
 
 
 def add(
@@ -90,12 +91,14 @@ def add(
     readings, photos = found.place_readings(), found.pictures()
     with open_book(book, create=False) as opened:
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
-        return _told(opened, kept, f"Added to pour {number} of {name}.")
+        return _told(opened, kept, f"Added to pour {number} of {name}.", f"added to pour {number}")
 
 
-def _told(book: Book, kept: KeptPour, says: str) -> BookDone:
+def _told(book: Book, kept: KeptPour, says: str, recorded: str) -> BookDone:
     cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
-    return BookDone({"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions)})
+    return BookDone(
+        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions)}, recorded=recorded
+    )
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:

@@ -33,10 +33,12 @@ MOST = 50
 
 @dataclass(frozen=True, slots=True)
 class BookDone:
-    """What the book was asked or told. body: as JSON has it. written: the files that were made."""
+    """What the book was asked or told. body: as JSON has it. written: the files that were made. recorded: what the book holds
+    by now, in a few words; empty where it was only asked."""
 
     body: dict[str, Any]
     written: tuple[str, ...] = ()
+    recorded: str = ""
 
 
 def keep(
@@ -64,7 +66,10 @@ def keep(
         learnt = model_of(recipe, recipe_path)
     with open_book(book) as opened:
         kept = opened.keep(named, learnt, note)
-        return BookDone({"book": str(opened.path), **kept_table(kept), "says": _kept_says(kept)})
+        return BookDone(
+            {"book": str(opened.path), **kept_table(kept), "says": _kept_says(kept)},
+            recorded=f"in the book as revision {kept.revision}",
+        )
 
 
 def list_recipes(book: Where | None = None, words: str = "", most: int | None = MOST) -> BookDone:
@@ -160,7 +165,7 @@ def rescale(
         **cautions_table(cautions_for(new.resin)),
         "written": list(written),
     }
-    return BookDone(body, written)
+    return BookDone(body, written, "" if again is None else f"in the book as revision {again.revision}")
 
 
 def export(
@@ -189,7 +194,9 @@ def import_file(where: Where, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         done = opened.import_(text, where)
     renumbered = [{"name": name, "revision_there": there, "revision": here} for name, there, here in done.renumbered]
-    return BookDone({"book": str(opened.path), **table_of(done, renumbered=renumbered)})
+    return BookDone(
+        {"book": str(opened.path), **table_of(done, renumbered=renumbered)}, recorded="brought into the book"
+    )
 
 
 def backup(where: Where, book: Where | None = None, replace_old: bool = False) -> BookDone:

@@ -48,6 +48,7 @@ from tintmix.weighing.bottle import StockBottle
     help="Keep only a photo's name and fingerprint (SHA-256).",
 )  # fmt: skip
 @click.option("--note", default="", help="Anything else.")
+@click.option("--again", is_flag=True, help="It was poured once more, though the same was recorded just now.")
 @click.option("--set-aside", metavar="WHY", default="", help="With --number: leave the pour out of the history.")
 @BOOK
 @answers
@@ -62,7 +63,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     from tintmix.desk.book import pours  # here: help need not wait
 
     found = taken(pours.Found, said, observer=said["observer"] or 0)
-    recorded = {key: said[key] for key in ("revision", "poured_on", "cure")}
+    recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "again")}
     if number is None:
         if set_aside:
             raise click.UsageError("--set-aside needs --number: say which pour is to be left out")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import Answer
+from tintmix.faces.cli.options import Answer, Done
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral, told_depth
@@ -28,7 +28,8 @@ _TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
 
 def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
     """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
-    return done.body, text.page([tell(done.body), *text.written(done.written)])
+    on_disk = done.recorded or text.written_as(done.written)
+    return Done(done.body, text.page([tell(done.body), *text.written(done.written)]), on_disk)
 
 
 def counted(counts: Mapping[str, int]) -> str:

@@ -199,8 +199,8 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def record_pour(
-    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str
-) -> tuple[dict[str, Any], bool]:
+    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str, again: bool
+) -> dict[str, Any]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
     `record`."""
     area, in_book = now.area("sheet"), keep_in_book(workspace, now)
@@ -213,7 +213,7 @@ def record_pour(
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
     )
-    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note)
+    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, again)
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:

@@ -101,7 +101,11 @@ def pour(visit: Visit) -> Answer:
     batch = visit.units.grams(text, "mixed resin", None, 0.1) if text else None
     day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
     weights = _weights(form.text("weights"), visit.units)
-    visit.say(page_book.record(name, revision, Weighed(batch, weights), day, cure, form.note())[0]["says"])
+    visit.say(
+        page_book.record(name, revision, Weighed(batch, weights), day, cure, form.note(), bool(form.text("again")))[
+            "says"
+        ]
+    )
     return _address(name, revision)
 
 
