@@ -10,9 +10,9 @@ from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large, poured_just_now
+from tintmix.book.errors import NotInBook, no_such_place, photo_too_large, poured_just_now
 from tintmix.book.file import Store
-from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
+from tintmix.book.records import POUR, POUR_ADDITION, Row, add, every_row, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
@@ -82,8 +82,11 @@ def add_to_pour(
     check_text("reason", set_aside, 0, 500)
     with store.writing() as db:
         known = pours(store, name)
-        if not 1 <= number <= len(known):
-            told = f"it has pours 1 to {len(known)}" if known else "no pour of it is recorded yet"
+        pour = next((one for one in known if one.number == number), None)
+        if pour is None:
+            told = f"it has pours 1 to {known[-1].number}" if known else "no pour of it is recorded yet"
+            if f"pour {number} of {name!r}" in store.damaged:
+                told = "what the book holds in its place is damaged"
             raise NotInBook(what=f"recipe {plain(name)!r} has no pour {number}; {told}")
         if not (readings or photos or note or set_aside):
             raise ValueProblem(
@@ -91,13 +94,12 @@ def add_to_pour(
                 what="nothing is given to add to it",
                 remedy=Remedy.GIVE_A_READING_PHOTO_OR_NOTE,
             )
-        pour = known[number - 1]
         kept = book_recipes.revision_of(store, name, pour.revision)
         _add_all(db, kept, pour.digest, readings, photos)
         for kind, text in (("note", note), ("set aside", set_aside)):
             if text:
                 add(db, POUR_ADDITION, {"pour": pour.digest, "kind": kind, "text": text})
-        return pours(store, name)[number - 1]
+        return next(one for one in pours(store, name) if one.number == number)
 
 
 def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPour, ...]:
@@ -106,18 +108,22 @@ def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPou
     Raises NotInBook.
     """
     with store.reading() as db:
-        book_recipes.revision_of(store, name, revision)
+        book_recipes.check_there(store, name, revision)
         revisions = dict(db.execute("SELECT digest, revision FROM recipe WHERE name = ?", (name,)).fetchall())
         mine = "recipe_id IN (SELECT id FROM recipe WHERE name = ?)"
-        found = rows(db, POUR, mine, (name,))
+        found = every_row(store, POUR, mine, (name,))
         added: dict[str, list[Row]] = {}
-        for row in rows(db, POUR_ADDITION, f"pour_id IN (SELECT id FROM pour WHERE {mine})", (name,)):
+        for row in rows(store, POUR_ADDITION, f"pour_id IN (SELECT id FROM pour WHERE {mine})", (name,)):
             added.setdefault(row.content["pour"], []).append(row)
-    made = (
-        _kept(store, number, name, revisions[row.content["recipe"]], row, added.get(row.digest, []))
-        for number, row in enumerate(found, 1)
-    )
-    return tuple(one for one in made if revision is None or one.revision == revision)
+    made = []
+    # A damaged one keeps its number, which is written on the part of it, and so do all others.
+    for number, row in enumerate(found, 1):
+        one = _kept(number, name, revisions, row, added.get(row.digest, []))
+        if one is None:
+            store.damaged[f"pour {number} of {name!r}"] = None
+        elif revision is None or one.revision == revision:
+            made.append(one)
+    return tuple(made)
 
 
 def photo_bytes(store: Store, sha256: str) -> bytes | None:
@@ -183,12 +189,13 @@ def _add_all(
         add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
 
 
-def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: Iterable[Row]) -> KeptPour:
+def _kept(number: int, name: str, revisions: Mapping[str, int], row: Row, added: Iterable[Row]) -> KeptPour | None:
+    """A pour with what was added to it; None where it is damaged."""
     try:
-        pour = value_of(Pour, row.content)
+        pour, revision = value_of(Pour, row.content), revisions[row.content["recipe"]]
         told = [(one.content["kind"], addition(one.content)) for one in added]
-    except (KeyError, TypeError, ValueError, ValueProblem) as problem:
-        raise book_damaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
+    except (KeyError, TypeError, ValueError, ValueProblem):
+        return None
     return KeptPour(
         number=number,
         name=name,

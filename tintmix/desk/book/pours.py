@@ -10,7 +10,7 @@ from tintmix.book.book import Book, open_book
 from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
 from tintmix.book.pours import LARGEST_PHOTO_BYTES, KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
-from tintmix.desk.book.recipes import BookDone, pour_table
+from tintmix.desk.book.recipes import BookDone, damage_of, pour_table
 from tintmix.files.errors import no_file, unreadable
 from tintmix.files.stamp import today
 from tintmix.files.write import Where
@@ -97,7 +97,8 @@ def add(
 def _told(book: Book, kept: KeptPour, says: str, recorded: str) -> BookDone:
     cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
     return BookDone(
-        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions)}, recorded=recorded
+        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions), **damage_of(book)},
+        recorded=recorded,
     )
 
 

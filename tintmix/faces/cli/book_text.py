@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import Answer, Done
+from tintmix.faces.cli.options import Done
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import numeral, told_depth
@@ -26,10 +26,11 @@ _KINDS = {
 _TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
 
 
-def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
+def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Done:
     """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
+    damaged = text.noted([done.body["damaged"]]) if "damaged" in done.body else []
     on_disk = done.recorded or text.written_as(done.written)
-    return Done(done.body, text.page([tell(done.body), *text.written(done.written)]), on_disk)
+    return Done(done.body, text.page([tell(done.body), *damaged, *text.written(done.written)]), on_disk)
 
 
 def counted(counts: Mapping[str, int]) -> str:
@@ -260,12 +261,16 @@ def imported(body: Mapping[str, Any]) -> text.Laid:
 
 def checked(body: Mapping[str, Any]) -> text.Laid:
     """What a check found."""
-    head = "All is as it was written" if body["sound"] else f"{len(body['problems'])} things are wrong"
+    head = "All is as it was written" if body["sound"] else _wrong(len(body["problems"]))
     lines = [f"{head}: {body['book']}, format {body['format']}, {counted(body['counts'])}."]
     lines += [f"- {one}." for one in body["problems"]]
     if gone := ", ".join(body["without_model"]):
         lines.append(f"Kept without their model, so they cannot be weighed out from here: {gone}.")
     return text.page(lines)
+
+
+def _wrong(count: int) -> str:
+    return "1 thing is wrong" if count == 1 else f"{count} things are wrong"
 
 
 def _charted(figures: Mapping[str, Any]) -> list[str]:
