@@ -138,6 +138,14 @@ def test_inside_out() -> None:
     assert "inside out" in refused(with_faces(deck_prism().faces[:, ::-1]), "a.stl")
 
 
+def test_an_edge_pushed_far_through_is_a_crossing() -> None:
+    """More of it is turned inside out than not, so that its volume is negative; the rest still looks outwards."""
+    solid = block()
+    vertices = solid.vertices_mm.copy()
+    vertices[(vertices[:, 2] == 20) & (vertices[:, 0] > 0), 2] = -60
+    assert "it crosses itself" in refused(exported_raw(vertices, solid.faces), "a.stl")
+
+
 def test_partly_inside_out() -> None:
     faces = deck_prism().faces.copy()
     faces[5] = faces[5, ::-1]
@@ -333,7 +341,7 @@ def test_an_insert_in_a_hollow_of_its_own_shape_is_told(hollow: Solid, size: flo
     faces = np.concatenate([casting.faces, hollow.faces[:, ::-1] + len(casting.vertices_mm)])
     hollowed = Solid(vertices_mm=both, faces=faces)
     insert = Solid(vertices_mm=hollow.vertices_mm * size + [0, 0, 20], faces=hollow.faces)
-    with pytest.raises(FileProblem, match="solid where the insert lies"):
+    with pytest.raises(FileProblem, match=r"in a hollow|sticks out"):
         check_within(insert, hollowed, scene_of(insert), scene_of(hollowed))
 
 

@@ -118,14 +118,14 @@ def test_a_guess_says_that_it_is_one() -> None:
     found = planned(Order({"azure": None, "emerald": 0.02}, (8.0, 60.0)), None, Resin())
     assert list(found.body["defaults_used"]["part_phr"]) == ["azure"]
     assert any("guess" in str(warning) for warning in found.warnings)
-    assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0]
+    assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0, 25.0]
 
 
 def test_any_thickness_up_to_one(tmp_path: Path) -> None:
     found = planned(Order({"azure": 0.01}, (8.0, 60.0), cast_to_mm=25.0), None, Resin())
     thick = {chip["thickness_mm"] for cup in found.body["cups"] for chip in cup["chips"]}
     assert max(thick) == 25.0
-    assert thick <= {25.0, 12.5, 6.0, 3.0}
+    assert thick <= {25.0, 12.0, 6.0, 3.0}
 
 
 def test_a_trial_cup_brings_the_strength(cup_model: Path, tmp_path: Path) -> None:
@@ -153,9 +153,10 @@ def test_more_cups_for_a_model(model: Path, tmp_path: Path) -> None:
     assert overall["says"] in found.readme
     assert overall["after"] < overall["before"]
     assert "together with the chips" in found.readme
-    # The demo's own cups are not named by a letter and a number; a second plan's would be.
     chips: ChipSet = found.chips
-    assert {chip.cup for chip in chips.chips} == {"A1", "A2"}
+    for cup in found.body["cups"]:
+        assert cup["cup"].rpartition("-")[0] == "+".join(cup["doses_phr"])
+    assert [chip.name for chip in chips.chips][:2] == [f"{chips.chips[0].cup} {mm} mm" for mm in (3, 12)]
 
 
 def test_an_unknown_camera_is_planned_for_as_the_models_own_is(tmp_path: Path) -> None:
@@ -174,9 +175,12 @@ def test_an_unknown_camera_is_planned_for_as_the_models_own_is(tmp_path: Path) -
 
 def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None:
     named = load_model(model)
-    named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": "A1"}, {"cup": "C2"}]})
-    found = planned(Order({}, (8.0, 60.0), (3.0, 12.0)), named, Resin())
-    assert [cup["cup"] for cup in found.body["cups"]] == ["B1", "B2"]
+    order = Order({}, (8.0, 60.0), (3.0, 12.0))
+    first = [cup["cup"] for cup in planned(order, named, Resin()).body["cups"]]
+    named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": name} for name in first]})
+    second = [cup["cup"] for cup in planned(order, named, Resin()).body["cups"]]
+    assert not set(first) & set(second)
+    assert [name.rpartition("-")[0] for name in first] == [name.rpartition("-")[0] for name in second]
 
 
 @pytest.mark.parametrize("kind", ["camera", "spectrum"])

@@ -16,7 +16,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tintmix.faces.web.app import create_app, state_of
-from tintmix.faces.web.serve import listen
+from tintmix.faces.web.serve import config_of, listen
 from tintmix.page import demo as page_demo
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
@@ -50,7 +50,19 @@ class Client(TestClient):
         """Send a form as it stands now: with the token and the present revisions of all areas. data wins."""
         now = self.workspace.now()
         boxes = {"form_token": state_of(self.page_app).form_token}
-        for area in ("settings", "part", "casting", "chips", "pigments", "tint", "recipes", "sheet", "trial", "book"):
+        for area in (
+            "settings",
+            "part",
+            "casting",
+            "chips",
+            "pigments",
+            "tint",
+            "recipes",
+            "sheet",
+            "trial",
+            "book",
+            "resins",
+        ):
             boxes[f"revision_{area}"] = str(now.revision_of(area))
         return self.post(path, data=boxes | (data or {}), **more)
 
@@ -143,7 +155,7 @@ def serve() -> Iterator[Callable[[Path], Served]]:
         listening = listen(0)
         port = listening.getsockname()[1]
         app = create_app(folder, TOKEN, port)
-        server = uvicorn.Server(uvicorn.Config(app, log_level="critical", lifespan="off", ws="none", access_log=False))
+        server = uvicorn.Server(config_of(app))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         while not server.started:

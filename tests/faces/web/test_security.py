@@ -12,7 +12,7 @@ import pytest
 
 from tests.faces.web.conftest import PORT, TOKEN, Client
 from tintmix.faces.web import security
-from tintmix.faces.web.app import SCREENS, router_of
+from tintmix.faces.web.app import SCREENS, router_of, state_of
 
 SCREEN_PATHS = ("/tint", "/chips", "/pigments", "/recipes")
 
@@ -64,12 +64,39 @@ def test_a_form_without_its_token_is_refused(client: Client) -> None:
     assert "Load the page again" in answer.text
 
 
-@pytest.mark.parametrize("path", [*SCREEN_PATHS, "/", "/tint/look", "/work/0"])
+@pytest.mark.parametrize("path", [*SCREEN_PATHS, "/", "/tint/look", "/work/0", "/static/page.css"])
 def test_nobody_without_the_token_gets_in(client: Client, path: str) -> None:
     client.cookies.clear()
     assert client.get(path).status_code == 403
     client.cookies.set(f"tintmix-{PORT}", "another")
     assert client.get(path).status_code == 403
+
+
+@pytest.mark.parametrize("path", ["/static/nope", "/nowhere", "/static/%00", "/tint"])
+def test_nothing_is_rendered_for_a_stranger(client: Client, path: str) -> None:
+    """Nor is told to him what is told once."""
+    page = state_of(client.page_app)
+    page.told.append("Kept as pour 2.")
+    client.cookies.clear()
+    answer = client.get(path)
+    assert answer.status_code in (403, 404)
+    assert len(answer.text) < 500
+    for inside in (page.form_token, "Kept as pour 2.", "<form", "Chips"):
+        assert inside not in answer.text
+    client.cookies.set(f"tintmix-{PORT}", TOKEN)
+    assert page.form_token not in client.get("/static/nope").text
+    assert "Kept as pour 2." in client.get("/tint").text
+
+
+def test_a_fault_tells_a_stranger_nothing(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> int:
+        raise RuntimeError
+
+    monkeypatch.delenv("TINTMIX_DEBUG", raising=False)
+    monkeypatch.setattr(security.Guard, "_has_cookie", broken)
+    answer = client.get("/tint")
+    assert answer.status_code == 500
+    assert state_of(client.page_app).form_token not in answer.text
 
 
 def test_the_printed_address_lets_in_and_leaves_no_token_behind(client: Client) -> None:
@@ -121,6 +148,7 @@ def test_scripts_ask_nobody_else() -> None:
 def test_an_oversize_body_is_refused_by_what_it_says(client: Client) -> None:
     answer = client.post("/settings", content=b"", headers={"content-length": str(security.SMALL_BODY_BYTES + 1)})
     assert answer.status_code == 413
+    assert client.post("/settings", content=b"", headers={"content-length": "9" * 5000}).status_code == 413
 
 
 def test_an_oversize_body_is_refused_as_it_comes(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

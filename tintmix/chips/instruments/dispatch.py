@@ -7,7 +7,7 @@ from pathlib import Path
 from tintmix.chips.instruments.cgats import parse_cgats
 from tintmix.chips.instruments.cxf import parse_cxf
 from tintmix.chips.instruments.delimited import parse_csv
-from tintmix.chips.instruments.errors import no_samples
+from tintmix.chips.instruments.errors import a_workbook, no_samples
 from tintmix.chips.instruments.jcamp import parse_jcamp
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.files.errors import too_large
@@ -16,7 +16,9 @@ from tintmix.files.words import plain
 
 FILE_BYTES = 20_000_000
 """Ten characters for each of as many values as a file may hold."""
-_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "CSV": parse_csv}
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""First bytes of packed workbooks, and of those of old."""
+_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_csv}
 
 
 def read_samples(path: str | Path) -> SampleFile:
@@ -32,6 +34,8 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     """
     if len(data) > FILE_BYTES:
         raise too_large(where, FILE_BYTES)
+    if data[:4] in _WORKBOOKS:
+        raise a_workbook(where)
     form = form_of(data)
     parse = _PARSERS.get(form)
     found = parse(decode_any(data, where), where, stem) if parse else parse_cxf(data, where)
@@ -44,13 +48,13 @@ def form_of(data: bytes) -> str:
     """Which format the first lines are in.
 
     >>> form_of(b"##TITLE=b1"), form_of(b"CGATS.17"), form_of(b"<?xml"), form_of(b"nm;b1")
-    ('JCAMP-DX', 'CGATS', 'CxF3', 'CSV')
+    ('JCAMP-DX', 'CGATS', 'CxF3', 'delimited')
     """
     head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
     if head.startswith(b"<"):
         return "CxF3"
-    if head.startswith((b"##", b"$$")):
+    if head.startswith((b"##", b"$$")) or b"\n##TITLE" in head:
         return "JCAMP-DX"
     if head[:5].upper() == b"CGATS" or head[:8].upper() == b"ISO28178" or b"BEGIN_DATA_FORMAT" in data.upper():
         return "CGATS"
-    return "CSV"
+    return "delimited"

@@ -34,7 +34,9 @@ class Photo:
     """A photo, upright. codes: (H, W, 3), as the file has them. curve: codes to linear light, 1 the most that fits.
 
     rendered: whether a camera's own processing made it (JPEG and the like); raw channels otherwise. clipped_at: the code
-    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells.
+    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells. matrix: (3, 3), what brings the
+    light to linear sRGB, where its own primaries are others. taken_with: camera and its software, as the file names them.
+    tones_open: whether the file says nothing of its curve, so that what the photo shows may settle it (`tones`).
     """
 
     name: str
@@ -44,6 +46,9 @@ class Photo:
     clipped_at: int = 65_535
     settings: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[Note | str, ...] = ()
+    matrix: Array | None = None
+    taken_with: str = ""
+    tones_open: bool = False
 
     @property
     def height(self) -> int:
@@ -57,9 +62,8 @@ class Photo:
 
     def light(self, codes: Codes) -> Array:
         """Linear light of codes (…, 3) of this photo, the same shape."""
-        if self.curve is not None:
-            return self.curve.light(codes)
-        return codes.astype(np.float64) / 65_535.0
+        light = codes.astype(np.float64) / 65_535.0 if self.curve is None else self.curve.light(codes)
+        return light if self.matrix is None else np.asarray(light @ self.matrix.T)
 
     def averaged(self, step: int, every: int = 1) -> Array:
         """Linear light (H // step, W // step, 3), averaged over step × step pixels, of their rows one in `every`."""

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tintmix.book.book import Book
-from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for
+from tintmix.book.book import Book, book_to_ask
+from tintmix.desk.bench.castings import CastingDrawn, castings_drawn
+from tintmix.desk.bench.kept_recipe import Found, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.stamp import made_by, today
@@ -16,7 +17,7 @@ from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import listed, numeral
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.again import changed_shapes, moves, places_of
+from tintmix.recipes.again import Places, changed_shapes, moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.looks import looks_of, stronger
@@ -30,7 +31,8 @@ WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
 ENDINGS = (".pdf", ".txt")
 
-Render = Callable[[Sheet], bytes]
+Render = Callable[[Sheet, Sequence[CastingDrawn]], bytes]
+"""A sheet, and the castings in its tint where they are at hand, as the bytes of a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +78,11 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class SheetDone:
-    """A batch sheet. body: its JSON, as formats.md has it. written: the file, if one was."""
+    """A batch sheet. body: its JSON, as formats.md has it. places: where it was looked at. written: the file, if one was."""
 
     body: dict[str, Any]
     sheet: Sheet
+    places: Places
     written: tuple[str, ...] = ()
 
 
@@ -95,6 +98,7 @@ def sheet_for(
     new_bottles: bool = False,
     out: Where | None = None,
     render: Render | None = None,
+    replace_old: bool = False,
 ) -> SheetDone:
     """The batch sheet of a recipe file, or of a recipe of the book by its name. render: the sheet as the bytes of `out`.
 
@@ -105,8 +109,8 @@ def sheet_for(
     if out is not None and Path(out).suffix.lower() not in ENDINGS:
         raise ValueProblem(where=out, what="a batch sheet is written as .pdf or .txt, by the ending of its name")
     reading = [path for path in (recipe, resin, model) if path is not None]
-    with Outputs(reading) as outputs:
-        place = None if out is None else outputs.at(out)
+    with Outputs(reading, replace_old) as outputs:
+        place = None if out is None else outputs.at(out, "batch sheet")
         at_hand = scales_from_text(scales or USUAL)
         with book_to_ask(book) as kept:
             found = find_recipe(recipe, revision, kept)
@@ -125,7 +129,8 @@ def sheet_for(
             )
         done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
-            place.write_bytes(render(done.sheet))
+            drawn = castings_drawn(learnt, done.places, done.sheet.weighed.achieved_phr, found.folder)
+            place.write_bytes(render(done.sheet, drawn))
     return done if out is None else replace(done, written=(str(out),))
 
 
@@ -169,7 +174,7 @@ def sheet_of(
     changed = tuple(str(note) for note in changed_shapes(recipe, folder, recipe.name))
     notes = changed + notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
-    return SheetDone(body_of(sheet, recipe, times, lots), sheet)
+    return SheetDone(body_of(sheet, recipe, times, lots), sheet, places)
 
 
 def _revision(found: Found, book: Book | None) -> int | None:

@@ -19,7 +19,7 @@ ONLY_PHOTO = ("panels", "at", "opened", "dark", "number", "curve", "linear", "st
 PHOTO = all_of(
     click.option(
         "--photo", "photos", multiple=True, type=FILE,
-        help="A photo of chips on a light panel: raw, or JPEG (rough). Given again: the same chips once more.",
+        help="A photo of chips on a panel: raw, TIFF or PNG; rougher as JPEG, HEIC, AVIF. Again: the same chips once more.",
     ),
     click.option(
         "--panel", "panels", multiple=True, type=FILE,
@@ -36,11 +36,14 @@ PHOTO = all_of(
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
-    click.option("--linear", is_flag=True, help="The photo is a 16-bit TIFF or PNG of linear camera channels."),
+    click.option(
+        "--linear/--not-linear", default=None,
+        help="A TIFF or PNG holds linear camera channels, or a curve. [default: as the file says, or the photo shows]",
+    ),
     again(
         "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
-        '"A4=1 over B2": a sheet over the same coloured chip as in B2.',
+        '"1.4=1 over 2.2": a sheet over the same coloured chip as in row 2, second.',
     ),
     click.option("--stack-density", type=unit("d", "a density such as 0.3"), help="With --stack: the density of one sheet."),
     click.option("--write-curve", type=FILE, help="With --stack: where the curve goes. [default: tone-curve.csv in SET]"),
@@ -62,7 +65,9 @@ def check_alone(said: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
-    from tintmix.desk.read.photo import PhotoOrder, read_photos  # here: help need not wait
+    # Here, so that help need not wait for it.
+    from tintmix.desk.read.photo import read_photos
+    from tintmix.desk.read.shots import PhotoOrder
 
     rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
@@ -72,7 +77,8 @@ def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
 def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a stack check."""
     # Here, so that help need not wait for it.
-    from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
+    from tintmix.desk.read.photo import CURVE_NAME
+    from tintmix.desk.read.shots import PhotoOrder
     from tintmix.desk.read.stack_check import measure_curve
 
     if said["stack_density"] is None:
@@ -87,7 +93,9 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
     from tintmix.desk.read.layout import write_holder  # here: help need not wait
 
-    body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
+    body = write_holder(
+        chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"), said["replace_old"]
+    )
     return body, _told_holder(body)
 
 
@@ -105,6 +113,8 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 
 def _told(body: Mapping[str, Any]) -> str:
+    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+
     photo, held = body["photo"], body["photo"]["holder"]
     lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
     if held is not None:
@@ -114,7 +124,7 @@ def _told(body: Mapping[str, Any]) -> str:
         lines.append(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off.")
     rows = [
         [
-            chip["chip"], chip["place"] or "", *(_channel(v, photo["rendered"]) for v in chip["values"]),
+            chip["chip"], told_place(chip["place"] or ""), *(_channel(v, photo["rendered"]) for v in chip["values"]),
             *came_of(chip, chip["reading_spread"], percent),
         ]
         for chip in body["chips"]
@@ -136,8 +146,10 @@ def _told_stack(body: Mapping[str, Any]) -> str:
 
 
 def _told_holder(body: Mapping[str, Any]) -> str:
+    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+
     rows = [
-        [str(n) if len(body["photos"]) > 1 else "", window, chip]
+        [str(n) if len(body["photos"]) > 1 else "", told_place(window), chip]
         for n, laid in enumerate(body["photos"], 1)
         for window, chip in laid.items()
     ]

@@ -6,12 +6,13 @@ import errno
 import mimetypes
 import os
 import traceback
+from contextlib import suppress
+from datetime import datetime
 from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from markupsafe import escape
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -24,10 +25,10 @@ from tintmix.errors import TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web import routes
 from tintmix.faces.web.render import Page, make_environment
-from tintmix.faces.web.security import HEADERS, Guard, TooLarge, form_token
+from tintmix.faces.web.security import HEADERS, OWNER, Guard, TooLarge, form_token, plain_page
 from tintmix.faces.web.visit import Visit, status_of, wants_json
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.errors import not_kept
+from tintmix.page.errors import ListDamaged, not_kept
 from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
@@ -36,9 +37,9 @@ for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", 
     mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
-    "tint": ("tint",), "chips": ("chips", "chip", "photo"), "pigments": ("pigments",), "casting": ("casting",),
+    "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo"), "pigments": ("pigments",), "casting": ("casting",),
     "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "": ("home",),
+    "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "resin": ("resin",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
@@ -47,6 +48,7 @@ SENTENCES = {
     400: "That cannot be read as a form of the page. Load the page again, then send it.",
     404: "There is no such page. Go on from one of the steps above.",
     405: "This address does not take that kind of request. Go on from one of the steps above.",
+    408: "The rest of it did not come. Send it again.",
     413: "That is more than the page takes at once. Send a smaller file.",
 }
 TITLES = {404: "Not found", 405: "Not like that", 409: "Changed elsewhere", 413: "Too large", 422: "Not usable"}
@@ -101,17 +103,29 @@ def failed(request: Request, error: Exception) -> Response:
     sentence = told_in_units(said)
     if wants_json(request):
         return JSONResponse({"error": sentence}, status)
-    try:
-        visit = Visit.of(request)
-        visit.status = status
-        title = TITLES.get(status, "That did not work")
-        answer: Response = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
-    except Exception:
-        # What the page keeps may be what is wrong.
-        text = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title><p>{escape(sentence)}</p>'
-        answer = HTMLResponse(text, status)
+    title = TITLES.get(status, "That did not work")
+    answer: Response = plain_page(status, sentence, title)
+    # Nobody reads a page in the place of a picture or a script, and what is told once would be told there.
+    if request.scope.get(OWNER) and not request.url.path.startswith("/static/"):
+        with suppress(Exception):  # what the page keeps may be what is wrong
+            if isinstance(error, ListDamaged):
+                return _offered(request, sentence)
+            visit = Visit.of(request)
+            visit.status = status
+            answer = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
     answer.headers.update(getattr(error, "headers", None) or {})
+    if status in (408, 413):
+        answer.headers["connection"] = "close"  # the rest of what was sent is not waited for
     return answer
+
+
+def _offered(request: Request, sentence: str) -> Response:
+    """What is left of a damaged list, to go on from. There is no screen to show it on: a screen shows the list."""
+    page = request.app.state.page
+    found = page.workspace.newest_sound()
+    kept_at = found and datetime.fromtimestamp(found[1]).strftime("%Y-%m-%d, %H:%M")
+    shown = {"sentence": sentence, "form_token": page.form_token, "revision": found and found[0], "kept_at": kept_at}
+    return HTMLResponse(request.app.state.templates.get_template("damaged.html").render(shown), 422)
 
 
 def _told(error: Exception) -> tuple[int, Said]:

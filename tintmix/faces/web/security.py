@@ -6,11 +6,14 @@ session's token in a cookie. Fetch, https://fetch.spec.whatwg.org; Fetch Metadat
 
 from __future__ import annotations
 
+import asyncio
 import hmac
 from hashlib import sha256
 from typing import Any
 
+from markupsafe import escape
 from starlette.datastructures import Headers, MutableHeaders, QueryParams
+from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, Response
 from starlette.types import Message, Receive, Scope, Send
 
@@ -19,6 +22,8 @@ BODY_BYTES = 90_000_000
 """The largest upload: a raw photo of a large camera, a mesh of two million triangles."""
 SMALL_BODY_BYTES = 25_000_000
 """The largest of any other form: an instrument file is read up to 20 MB."""
+BODY_PAUSE_S = 20.0
+"""The longest pause within an upload."""
 LARGE_PATHS = ("/chips/photo", "/recipes/photo", "/book/import", "/casting/mesh", "/casting/insert")
 HEADERS = {
     "content-security-policy": "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
@@ -37,8 +42,11 @@ REFUSED = {
 }
 FORM = "tintmix.form"
 """Where a request's form stands in its scope, so that its uploads are closed when the answer is given."""
+OWNER = "tintmix.owner"
+"""Says in a request's scope that it came with the cookie. Nothing of what the page keeps is rendered for another."""
 HEAD = '<!doctype html><html lang="en"><meta charset="utf-8"><title>tintmix</title>'
 _SAFE = ("GET", "HEAD")
+_LENGTH_DIGITS = 15
 
 
 class TooLarge(Exception):
@@ -75,15 +83,16 @@ class Guard:
         if not status and self._brings_token(scope):
             await self._let_in(path)(scope, receive, send)
             return
-        if not status and not path.startswith("/static/") and not self._has_cookie(headers):
+        if not status and not self._has_cookie(headers):
             status = 403
         if status:
-            await _plain(status, REFUSED[status])(scope, receive, send)
+            await plain_page(status, REFUSED[status])(scope, receive, send)
             return
         limit = BODY_BYTES if path.startswith(LARGE_PATHS) else SMALL_BODY_BYTES
+        scope[OWNER] = True
         told = headers.get("content-length", "0")
-        if not told.isdecimal() or int(told) > limit:
-            await _plain(413, REFUSED[413].format(limit=limit // 1_000_000))(scope, receive, send)
+        if not (told.isdecimal() and len(told) <= _LENGTH_DIGITS and int(told) <= limit):
+            await plain_page(413, REFUSED[413].format(limit=limit // 1_000_000), "Too large")(scope, receive, send)
             return
         try:
             await self.app(scope, _counted(receive, limit), send)
@@ -136,14 +145,18 @@ def _quoted(path: str) -> str:
 
 
 def _counted(receive: Receive, limit: int) -> Receive:
-    """The body, watched: one that is longer than it said is cut off. Raises TooLarge."""
-    seen = 0
+    """The body, watched: one that is longer than it said, or does not go on, is cut off. Raises TooLarge, HTTPException."""
+    seen, more = 0, True
 
     async def watching() -> Any:
-        nonlocal seen
-        message = await receive()
+        nonlocal seen, more
+        try:
+            # After the body, an answer may wait long to hear that its reader has gone.
+            message = await asyncio.wait_for(receive(), BODY_PAUSE_S if more else None)
+        except TimeoutError:
+            raise HTTPException(408) from None
         if message["type"] == "http.request":
-            seen += len(message.get("body", b""))
+            seen, more = seen + len(message.get("body", b"")), message.get("more_body", False)
             if seen > limit:
                 raise TooLarge(limit)
         return message
@@ -164,8 +177,8 @@ def _stamped(send: Send, path: str) -> Send:
     return stamping
 
 
-def _plain(status: int, sentence: str) -> Response:
-    title = "Too large" if status == 413 else "Not here"
+def plain_page(status: int, sentence: str, title: str = "Not here") -> Response:
+    """A sentence, and nothing of what the page keeps; the connection ends with it."""
     return HTMLResponse(
-        f"{HEAD}<h1>{title}</h1><p>{sentence.replace('`', '')}</p></html>", status, {"connection": "close"}
+        f"{HEAD}<h1>{title}</h1><p>{escape(sentence.replace('`', ''))}</p></html>", status, {"connection": "close"}
     )

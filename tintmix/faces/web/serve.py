@@ -11,12 +11,15 @@ import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
 from tintmix.errors import InUse, Remedy, TintmixError
+from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
+from tintmix.faces.web.connections import BACKLOG, KEEP_ALIVE_S, Connection, hush
+from tintmix.page.errors import ListDamaged
 from tintmix.page.workspace import default_folder
 
 if TYPE_CHECKING:
@@ -31,25 +34,36 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
     app = create_app(Path(folder) if folder else default_folder(), token, port)
     listening = listen(port)
     address = f"http://{HOST}:{port}/?token={token}"
+    workspace, notes = state_of(app).workspace, []
+    try:
+        workspace.now()
+    except ListDamaged as problem:
+        notes.append(told_in_shell(problem))
     if as_json:
-        say(json.dumps({"address": address, "folder": str(state_of(app).workspace.folder)}))
+        warned = {"warnings": notes} if notes else {}
+        say(json.dumps({"address": address, "folder": str(workspace.folder), **warned}))
     else:
-        say(f"The page: {address}\nIt answers on this machine only. Ctrl-C stops it.")
-    config = uvicorn.Config(
-        app, log_level="critical", lifespan="off", ws="none", loop="asyncio", server_header=False, access_log=False,
-        timeout_graceful_shutdown=2, proxy_headers=False,
-    )  # fmt: skip
+        say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", *notes]))
+    hush()
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
-    threading.Thread(target=_tidy, args=(state_of(app).workspace,), daemon=True).start()
+    threading.Thread(target=_tidy, args=(workspace,), daemon=True).start()
     try:
-        uvicorn.Server(config).run(sockets=[listening])
+        uvicorn.Server(config_of(app)).run(sockets=[listening])
     except KeyboardInterrupt:
         if not as_json:
             say("Stopped. What you did is kept.")
     finally:
         state_of(app).works.stop_all()
         listening.close()
+
+
+def config_of(app: Any) -> uvicorn.Config:
+    """How the page is served."""
+    return uvicorn.Config(
+        app, http=Connection, backlog=BACKLOG, timeout_keep_alive=KEEP_ALIVE_S, log_level="critical", lifespan="off", ws="none",
+        loop="asyncio", server_header=False, access_log=False, timeout_graceful_shutdown=2, proxy_headers=False,
+    )  # fmt: skip
 
 
 def _tidy(workspace: Workspace) -> None:
@@ -65,7 +79,7 @@ def listen(port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((HOST, port))
-        listening.listen(128)
+        listening.listen(BACKLOG)
     except OSError as problem:
         listening.close()
         reason = (problem.strerror or "refused").lower()

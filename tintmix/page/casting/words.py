@@ -6,11 +6,9 @@ import numpy as np
 
 from tintmix.numerals import capital, listed, numeral, percent
 from tintmix.page.casting.wish import Casting, Seen, casting_words, view_words
-from tintmix.shape.values import DARK, PathPicture
+from tintmix.shape.values import DARK, POINTS, CastingShape, PathPicture
 
 LIT_WORDS = {"panel": "over a light panel", "sky": "in the light of the sky"}
-_ENDS = (0.05, 0.5, 0.95)
-"""Of the mean path over the pixels that are not dark by shape: as for the places."""
 _ALIKE = 1.1
 """Paths that differ by less are told as one: the strip between them is one colour."""
 LEFT_OUT = (
@@ -22,14 +20,23 @@ LEFT_OUT = (
 """What a picture does not show, and a casting may."""
 
 
-def picture_words(wish: Casting, seen: Seen, picture: PathPicture) -> str:
-    """What, from where, how far the light of its places has gone, and what is dark by its shape."""
+def shape_words(wish: Casting, shape: CastingShape) -> str:
+    """The same of the casting as it was traced: the numbers are those of its places."""
+    return picture_words(wish, wish.seen, shape.picture, shape)
+
+
+def picture_words(wish: Casting, seen: Seen, picture: PathPicture, shape: CastingShape | None = None) -> str:
+    """What, from where, how far the light of its places has gone, and what is dark by its shape. shape: what was found out of
+    the picture already."""
     said = [f"{capital(casting_words(wish))}, seen {view_words(seen)}, {LIT_WORDS[seen.lit]}."]
     clear, path = picture.clear()[picture.sees], picture.mean_path_mm()[picture.sees]
     light = clear >= DARK
     if not light.any():
         return f"{said[0]} From there all of it is dark by its shape, in any tint and in none."
-    palest, typical, deepest = (float(one) for one in np.quantile(path[light], _ENDS))
+    known = [] if shape is None else [one.path_mm.mean for one in shape.places if one.name in POINTS and one.path_mm]
+    palest, typical, deepest = (
+        known if len(known) == len(POINTS) else np.quantile(path[light], list(POINTS.values())).tolist()
+    )
     if deepest < _ALIKE * palest:
         said.append(f"The light that is seen has gone about {numeral(typical, 3)} mm in the resin, everywhere.")
     else:
@@ -40,7 +47,7 @@ def picture_words(wish: Casting, seen: Seen, picture: PathPicture) -> str:
             ends = {"where it is palest": palest, "over most of it": typical}
         told = (f"{numeral(mm, 3)} mm {where}" for where, mm in ends.items())
         said.append(f"The light that is seen has gone {listed(told)}.")
-    dark = float(1 - light.mean())
+    dark = float(1 - light.mean()) if shape is None else shape.dark_by_shape
     if dark >= 0.005:
         said.append(f"{percent(dark)} of it is dark by its shape, whatever the tint{_where(picture, light)}.")
     return " ".join(said)

@@ -12,20 +12,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.book.book import book_to_ask
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
-from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import first_of, needs_first, not_typed, set_down, too_many
+from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, set_down, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
+from tintmix.weighing.bottle import StockBottle
 
 MOST_CHIPS = 1000
 MOST_SETS = 20
@@ -159,11 +161,13 @@ def begin(
 
 
 def with_cup(chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float]) -> ChipSet:
-    """The set with a cup more, a chip of each thickness poured from it. Raises ValueProblem."""
+    """The set with a cup more, a chip of each thickness poured from it. cup: its name; empty: by what is in it. Raises
+    ValueProblem."""
     if not thicknesses_mm:
         raise not_typed("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
-    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm) for mm in thicknesses_mm)
+    cup = cup or cup_names([pigment.name for pigment in chips.pigments], [doses], {chip.cup for chip in chips.chips})[0]
+    new = tuple(Chip(chip_name(cup, mm), cup, doses, mm) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
 
 
@@ -250,15 +254,24 @@ def uploaded_readings(
     return thing, done.body
 
 
-def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
-    """A plan as a chip set with empty readings, and the body of the answer."""
+def planned_set(
+    order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot, new_bottles: bool = False
+) -> tuple[ChipSet, dict[str, Any]]:
+    """A plan as a chip set with empty readings, and the body of the answer. new_bottles: those on the book's shelf stay there."""
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
     if model is not None:
         no_dose = any(dose is None for dose in order.pigments.values())
         is_of_others = no_dose if model.is_one_cup else not set(order.pigments) & set(model.pigments)
         model = None if is_of_others else model
-    done = planned(order, model, resin or (model and model.resin) or Resin(), "chips", "")
+    shelf: tuple[StockBottle, ...] = ()
+    if not new_bottles:
+        with by_known_names(), book_to_ask(None) as book:
+            shelf = () if book is None else book.bottles()
+    resin = resin or (model and model.resin) or Resin()
+    # A further set may be learnt from together with those that are here: its cups are others.
+    cups = {chip.cup for one in now.area("chips").get("sets", []) for chip in workspace.chip_set(one["thing"]).chips}
+    done = planned(order, model, resin, "chips", "", shelf=shelf, taken=cups)
     return done.chips, done.body
 
 

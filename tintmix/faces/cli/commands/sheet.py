@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OF_RECIPE, SCALES, Answer, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OF_RECIPE, REPLACE, SCALES, Answer, answers, taken, usual
 from tintmix.faces.cli.values import GRAMS, LOTS, unit
 
 
@@ -33,6 +33,7 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
 @click.option("--new-bottles", is_flag=True, help="Make new stock bottles, also where the book has one.")
 @click.option("--out", type=FILE, help="Write the sheet: .pdf to print, or .txt. [default: to read here]")
 @usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="Of a PDF.")
+@REPLACE
 @answers
 def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     """Weigh a recipe out for your batch and your scales: what to put on the scale, in what order, with stock bottles for what is
@@ -45,14 +46,14 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     """
     from tintmix.desk.bench.sheet import Amount, sheet_for  # here: help need not wait
 
-    def rendered(made: Any) -> bytes:
+    def rendered(made: Any, castings: Any) -> bytes:
         if out is not None and out.lower().endswith(".txt"):
             from tintmix.faces.paper.sheet_text import bytes_of  # here: help need not wait
 
             return bytes_of(made)
         from tintmix.faces.paper.sheet import pdf_of  # here: fpdf takes a third of a second
 
-        return pdf_of(made, paper)
+        return pdf_of(made, castings, paper)
 
     amount = taken(Amount, said)
     done = sheet_for(recipe, amount, **said, out=out, render=rendered)

@@ -12,7 +12,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.casting import kept
-from tintmix.page.casting.insert import paint_asked, places_with_insert
+from tintmix.page.casting.insert import paint_asked, places_with_insert, screen_colour
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.paint import colours, hexes_of_places, insert_reflectance, packed
 from tintmix.page.casting.wish import (
@@ -30,14 +30,14 @@ from tintmix.page.casting.wish import (
     seen_from,
     view_words,
 )
-from tintmix.page.casting.words import LEFT_OUT, picture_words
+from tintmix.page.casting.words import LEFT_OUT, picture_words, shape_words
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
 from tintmix.shape.picture import SAMPLES
-from tintmix.shape.places import POINTS
+from tintmix.shape.values import POINTS
 
 ROUTES = Routes()
 SOON_SECONDS = 3.0
@@ -67,7 +67,7 @@ def show(visit: Visit) -> Answer:
         swatches=swatches, tinted=model is not None and any(doses.values()),
         insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
-        says="" if shape is None else picture_words(wish, wish.seen, shape.picture),
+        says="" if shape is None else shape_words(wish, shape),
     )  # fmt: skip
 
 
@@ -81,9 +81,10 @@ def picture(visit: Visit) -> Answer:
     found = _castings(visit).refined(visit.workspace, wish, seen, index, min(samples, SAMPLES))
     drawn = found.shown()
     reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
+    kept_here = None if wish.shape is None or seen != wish.seen else visit.workspace.shape(wish.shape)
     head = {
-        "colours": colours(model, doses, drawn.lengths_mm, reflectance, light, observer),
-        "fine": found.samples, "of": SAMPLES, "says": picture_words(wish, seen, drawn),
+        "colours": colours(model, doses, drawn.lengths_mm, reflectance, light, observer), "fine": found.samples, "of": SAMPLES,
+        "says": picture_words(wish, seen, drawn) if kept_here is None else shape_words(wish, kept_here),
     }  # fmt: skip
     return Response(packed(drawn, head), media_type="application/octet-stream")
 
@@ -131,8 +132,7 @@ def insert(visit: Visit) -> Answer:
     what = form.choice("insert", ("none", "ring", "mesh"), "none")
     if what == "none":
         return _put(visit, "nothing cast in", replace(wish, insert=None))
-    srgb = form.text("insert_srgb", BRASS)
-    insert_reflectance(srgb, "D65", 10)
+    srgb = screen_colour(form.text("insert_srgb", BRASS))
     if what == "ring":
         was = wish.insert.body.sizes_mm if wish.insert and wish.insert.body.sizes_mm else {}
         sizes = {
