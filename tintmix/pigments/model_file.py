@@ -35,7 +35,7 @@ _LARGEST_BYTES = 200_000_000
 """A model of five pigments has 0.44 MB: what is some hundred times larger was not written by a fit."""
 
 
-def save_model(model: TintModel, path: str | Path) -> None:
+def save_model(model: TintModel, path: str | Path, replace: bool = False) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
     table = {
         "format": MODEL_FORMAT.newest,
@@ -44,7 +44,7 @@ def save_model(model: TintModel, path: str | Path) -> None:
         "made_at": made_at(),
         **model_to_table(model),
     }
-    write_file(path, json_text(table), MODEL_FORMAT)
+    write_file(path, json_text(table), MODEL_FORMAT, replace)
 
 
 def load_model(path: str | Path) -> TintModel:
