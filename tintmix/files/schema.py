@@ -15,6 +15,7 @@ from typing import Any
 from tintmix.files.errors import BadTable, Problem
 from tintmix.files.words import as_written, did_you_mean, is_number, plain
 from tintmix.numerals import numeral
+from tintmix.quantities import Quantity
 
 NEEDED: Any = object()
 """Stands for the default of a key that must be there."""
@@ -99,6 +100,11 @@ def number(
         return float(found)
 
     return check
+
+
+def of(quantity: Quantity) -> Check:
+    """A number of some kind, within what it can be."""
+    return number(least=quantity.least, most=quantity.most)
 
 
 def whole(least: int) -> Check:

@@ -10,7 +10,6 @@ from tintmix.page.errors import not_typed, too_many
 from tintmix.page.values import from_table, to_table
 
 MOST_PLACES = 6
-THINNEST_MM, THICKEST_MM = 0.05, 500.0
 LIGHTS = {
     "D65": "daylight",
     "D50": "warm daylight",

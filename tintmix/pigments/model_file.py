@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.errors import FileProblem, Remedy
+from tintmix.files import caps
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.plain import finite
@@ -31,8 +32,6 @@ from tintmix.resin import resin_from_table, resin_to_table
 
 MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
-_LARGEST_BYTES = 200_000_000
-"""A model of five pigments has 0.44 MB: what is some hundred times larger was not written by a fit."""
 
 
 def save_model(model: TintModel, path: str | Path) -> None:
@@ -50,7 +49,7 @@ def save_model(model: TintModel, path: str | Path) -> None:
 def load_model(path: str | Path) -> TintModel:
     """Read a model. Raises FileProblem, and what `load_text` raises."""
     try:
-        table = json.loads(load_text(path, _LARGEST_BYTES, "a model"))
+        table = json.loads(load_text(path, caps.MODEL, "a model"))
     except FileProblem as problem:
         raise _unreadable(path, problem.what) from None
     except (ValueError, RecursionError):

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.files.words import plain
+from tintmix.numerals import counted
 
 _SHOWN = 12
 """Problems that are told at once: each is a long line, and together they fill a screen."""
@@ -18,7 +19,7 @@ class BadRegions(FileProblem):
     def __init__(self, where: object, problems: Sequence[Note | str]) -> None:
         self.problems = tuple(problems)
         count = len(self.problems)
-        many = "1 place" if count == 1 else f"{count} places"
+        many = counted(count, "place")
         # What is wrong with several alike is said once, with their names before it.
         alike: dict[str, list[str]] = {}
         for problem in self.problems[:_SHOWN]:

@@ -39,6 +39,7 @@ from tintmix.pigments.design.sight import Instrument, colorimeter, photographed,
 from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, bottles_text
@@ -291,11 +292,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",

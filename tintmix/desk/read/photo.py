@@ -32,6 +32,7 @@ from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.words import plain
+from tintmix.numerals import counted
 
 Picture = str | os.PathLike[str] | tuple[str, bytes]
 """A photo's path, or its name and its bytes."""
@@ -113,8 +114,8 @@ def check_order(order: PhotoOrder) -> None:
         )
     if len(order.panels) not in (0, 1, len(order.photos)):
         raise ValueProblem(
-            what=f"{len(order.panels)} photos of the bare panel are named for {len(order.photos)} photos of chips; give one for "
-            "all, or one for each",
+            what=f"{counted(len(order.panels), 'photo')} of the bare panel for {counted(len(order.photos), 'photo')} of chips; "
+            "give one for all, or one for each",
         )
     if not order.at and (order.opened or order.dark):
         given = "bare panel" if order.opened else "black card"

@@ -104,27 +104,28 @@ def run(arguments: Sequence[str] | None = None) -> int:
 def sentence(problem: Exception) -> str:
     """One line for the maker, whatever went wrong."""
     # Errors and the words for their remedies are 7 ms of start-up, which a call that goes well need not wait for (measured).
-    from tintmix.errors import TintmixError
+    from tintmix.errors import LONGEST, TintmixError, in_short
     from tintmix.faces.remedies import told_in_shell
 
     if isinstance(problem, TintmixError):
         return told_in_shell(problem)
     if isinstance(problem, click.UsageError):
-        said = problem.format_message().rstrip(".")
         context = problem.ctx.command_path if problem.ctx else "tintmix"
-        return f"{said}. `{context} --help` tells more."
+        more = f"`{context} --help` tells more."
+        said = in_short(problem.format_message().rstrip("."), LONGEST - len(more))
+        return f"{said}{'' if said.endswith('?') else '.'} {more}"
     if isinstance(problem, click.ClickException):
-        return problem.format_message()
+        return in_short(problem.format_message())
     if isinstance(problem, MemoryError):
         return "this machine has not enough memory for that; ask for fewer places or use fewer chips at once."
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):
-        where = f"{problem.filename}: " if problem.filename else ""
+        where = f"{in_short(str(problem.filename), keep_end=True)}: " if problem.filename else ""
         return f"{where}the system refused ({(problem.strerror or type(problem).__name__).lower()})."
     return (
-        f"something went wrong inside tintmix ({type(problem).__name__}: {problem}); this is a fault of the program. "
-        "Set TINTMIX_DEBUG=1 to see where, and report it with the files that you used."
+        f"something went wrong inside tintmix ({type(problem).__name__}: {in_short(str(problem), 100)}); this is a fault of the "
+        "program. Set TINTMIX_DEBUG=1 to see where, and report it with the files that you used."
     )
 
 

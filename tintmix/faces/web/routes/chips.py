@@ -19,6 +19,7 @@ from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.sheet.cautions import cautions_for
 from tintmix.weighing.scales import Bench, scale_from_text
 
@@ -211,7 +212,7 @@ def add_cup(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     chips = visit.workspace.chip_set(entry["thing"])
     doses = {
-        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
+        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", *DOSE_PHR.bounds) or 0.0
         for pigment in chips.pigments
     }
     mm = _thicknesses(form.text("cup_thicknesses"), visit.units)
@@ -242,7 +243,7 @@ def _doses_of(text: str) -> dict[str, float | None]:
     for line in text.replace(";", "\n").splitlines():
         if words := line.replace("=", " ").split():
             name = words[0].strip(",")
-            out[name] = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
+            out[name] = units.number(words[-1], f"the dose of {name}", *DOSE_PHR.bounds) if len(words) > 1 else None
     if not out:
         raise not_typed("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
     return out
@@ -255,4 +256,4 @@ def _thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[f
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness") for cell in cells[:20]]
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]
