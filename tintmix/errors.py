@@ -114,6 +114,9 @@ class TintmixError(Exception):
     'deck.json: there is no such file.'
     """
 
+    longest = LONGEST
+    """Letters of the sentence; a list of all that is wrong with a file has more."""
+
     def __init__(
         self,
         *,
@@ -137,7 +140,7 @@ class TintmixError(Exception):
         said += f"; it must be {self.limit}" if self.limit else ""
         said += "" if said.endswith("?") else "."
         where = in_short(self.where, _LONGEST_WHERE, keep_end=True)
-        return in_short(f"{where}: {said}" if where else said)
+        return in_short(f"{where}: {said}" if where else said, self.longest)
 
     def call(self, place: object, name: str) -> None:
         """From here on, tell of a file by the name that its owner knows instead of the place where a program put it.

@@ -10,8 +10,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from tintmix.errors import Remedy, ValueProblem
+from tintmix.errors import Remedy, ValueProblem, in_short
 from tintmix.numerals import numeral
+
+_SHOWN = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +63,8 @@ class Quantity:
         number = _plain_number(value)
         # Rounded as it is told, what is just beyond a bound would seem to lie on it.
         digits = 6 if numeral(number) not in (numeral(self.least), numeral(self.most)) else 15
-        found = "no number" if math.isnan(number) else f"{numeral(number, digits)} {self.unit}".rstrip()
+        told = in_short(str(value), _SHOWN) if math.isnan(number) else numeral(number, digits)
+        found = f"{told} {self.unit}".rstrip()
         raise ValueProblem(where=where, what=what, found=found, limit=self.limit, remedy=remedy)
 
 
@@ -158,8 +161,7 @@ def check_colour(
     """
     problem = (lab_problem if space == "Lab" else xyz_problem)(values, read)
     if problem:
-        numbers = [_plain_number(value) for value in values][:4]
-        found = ", ".join("no number" if math.isnan(one) else numeral(one) for one in numbers)
+        found = ", ".join(in_short(str(value), _SHOWN) for value in list(values)[:4])
         raise ValueProblem(what=f"{what} is {found}; {problem}")
     first, second, third = map(float, values)
     return first, second, third

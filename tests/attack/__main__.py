@@ -9,7 +9,6 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable
 from pathlib import Path
 
 from tests.attack import arguments, inputs

@@ -38,7 +38,21 @@ TEXTS = (
     "0001-01-01", "9999-12-31", "D65", "d65", "D66", "A", "FL11", "sea", "deepest", "A1", "2.3", "10,10,50,50", "A=10,10,50,50", "1:1:1",
     "0.01:0.02:200", "resin=0.1", "resin=", "0.01:nan", "part B", "part \udcff", "percent of the whole",
 )  # fmt: skip
-FOREIGN = ("loop", "fifo", "/dev/zero", "/dev/null", "/proc/self/mem", "/proc/version", ".", "..", "/", "nowhere/x.json", "n" * 300, "m\udcff.json", "")
+FOREIGN = (
+    "loop",
+    "fifo",
+    "/dev/zero",
+    "/dev/null",
+    "/proc/self/mem",
+    "/proc/version",
+    ".",
+    "..",
+    "/",
+    "nowhere/x.json",
+    "n" * 300,
+    "m\udcff.json",
+    "",
+)
 """Places that are no files, or none of ours; the first two are made by `ground`."""
 
 
@@ -61,7 +75,16 @@ def ground(folder: Path, model: Path) -> None:
     for arguments in (
         ["solve", "model.json", "target.toml", "--keep", "recipe.json"],
         ["book", "keep", "recipe.json", "--name", "sea"],
-        ["book", "bottle", "azure 1+50", "--pigment=azure", "--carrier=B", "--pigment-g=0.4", "--carrier-g=20", "--lot=A-17"],
+        [
+            "book",
+            "bottle",
+            "azure 1+50",
+            "--pigment=azure",
+            "--carrier=B",
+            "--pigment-g=0.4",
+            "--carrier-g=20",
+            "--lot=A-17",
+        ],
         ["book", "pour", "sea", "--batch=450"],
         ["book", "export", "export.json"],
     ):
@@ -119,7 +142,11 @@ class Chance:
         """Something else in the place of what is right: another kind of thing, or the same with a letter or two changed."""
         if sound and self.happens(0.25):
             at = self.draw.randrange(len(sound))
-            return sound[:at] + self.one("", "-", "9", "e", ",", "\udcff", "0" * 30, sound) + sound[at + self.draw.randrange(2) :]
+            return (
+                sound[:at]
+                + self.one("", "-", "9", "e", ",", "\udcff", "0" * 30, sound)
+                + sound[at + self.draw.randrange(2) :]
+            )
         return self.one(*self.draw.choice((NUMBERS, NUMBERS, TEXTS)))
 
 
@@ -129,7 +156,9 @@ def at_fault(said: str) -> str:
         return "a fault of the program"
     if len(said) > LONGEST + 10:  # "tintmix: "
         return f"{len(said)} letters long"
-    if re.search(r"\?\.|\.\.(?!\.)(?![/\s'\"])|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said) and ".." not in said.replace("..", "", 1):
+    if re.search(
+        r"\?\.|\.\.(?!\.)(?![/\s'\"])|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said
+    ) and ".." not in said.replace("..", "", 1):
         return "not well said"
     if any(not letter.isprintable() and letter != "\n" for letter in said):
         return "unprintable"

@@ -7,7 +7,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Literal
 
-from tintmix.errors import LONGEST, Note, TintmixError, in_short
+from tintmix.errors import Note, TintmixError, in_short
 
 _LONGEST_FACT = 60
 Said = TintmixError | Note | str
@@ -34,7 +34,7 @@ def told(said: Said, face: Literal["shell", "page", "paper"]) -> str:
     of_faces = words().get(said.remedy, {})
     facts = {key: in_short(str(fact), _LONGEST_FACT) for key, fact in said.facts.items()}
     advice = (of_faces.get(face) or of_faces.get("all", "")).format_map(facts)
-    told = str(said) if isinstance(said, Note) else in_short(str(said), LONGEST - len(advice))
+    told = str(said) if isinstance(said, Note) else in_short(str(said), said.longest - len(advice))
     return f"{told} {advice}".rstrip()
 
 

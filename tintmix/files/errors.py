@@ -6,14 +6,13 @@ import errno
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import accumulate
 
-from tintmix.errors import CannotReach, CannotWrite, FileProblem, NotThere, Remedy, ValueProblem, in_short
+from tintmix.errors import LONGEST, CannotReach, CannotWrite, FileProblem, NotThere, Remedy, ValueProblem, in_short
 from tintmix.files.words import plain
 from tintmix.numerals import counted, numeral
 
-_LONGEST_PROBLEM = 180
-"""So that where, how many and what to do fit beside them into a sentence."""
+_SHOWN, _LONGEST_PROBLEM = 20, LONGEST
+_LONGEST_LIST = (_SHOWN + 2) * _LONGEST_PROBLEM
 _LONGEST_PATH = 300
 _FULL = {os.strerror(code).lower() for code in (errno.ENOSPC, errno.EDQUOT)}
 
@@ -36,6 +35,8 @@ class Problem:
 class BadTable(FileProblem):
     """A table with keys or values that cannot be used; all of them at once. A problem that is text is one of the whole table."""
 
+    longest = _LONGEST_LIST
+
     def __init__(self, where: object, problems: Iterable[Problem | str]) -> None:
         self.problems = tuple(one if isinstance(one, Problem) else Problem("", one) for one in problems)
         super().__init__(where=where, what=_some(self.problems))
@@ -55,6 +56,8 @@ class Cell:
 
 class BadCells(FileProblem):
     """Cells of a table that cannot be used, all of them at once."""
+
+    longest = _LONGEST_LIST
 
     def __init__(self, where: object, cells: Iterable[Cell]) -> None:
         self.cells = tuple(cells)
@@ -137,9 +140,5 @@ def cannot_write(where: object, reason: str) -> CannotWrite:
 
 
 def _some(problems: tuple[Problem, ...] | tuple[Cell, ...]) -> str:
-    """As many as a sentence holds, the first at least, and how many more there are."""
-    said = [in_short(str(one), _LONGEST_PROBLEM) for one in problems]
-    lengths = accumulate(len(one) + 2 for one in said)
-    shown = max(1, sum(length <= _LONGEST_PROBLEM for length in lengths))
-    more = f"; and {len(said) - shown} more" if len(said) > shown else ""
-    return "; ".join(said[:shown]) + more
+    more = f"; and {len(problems) - _SHOWN} more" if len(problems) > _SHOWN else ""
+    return "; ".join(in_short(str(one), _LONGEST_PROBLEM) for one in problems[:_SHOWN]) + more

@@ -103,8 +103,16 @@ def number(
 
 
 def of(quantity: Quantity) -> Check:
-    """A number of some kind, within what it can be."""
-    return number(least=quantity.least, most=quantity.most)
+    """A number of some kind, within what it can be, as a float."""
+
+    def check(found: Any) -> float:
+        if not is_number(found):
+            raise Wrong(", which is not a finite number")
+        if not quantity.holds(found):
+            raise Wrong(f"; it must be {quantity.limit}")
+        return float(found)
+
+    return check
 
 
 def whole(least: int) -> Check:

@@ -119,7 +119,7 @@ def test_chips_for_a_white_tile(call: Call, tmp_path: Path) -> None:
         (("--pigment", "azure"), "--at"),
         (("--pigment", "=0.1", "--at", "8"), "names no pigment"),
         (("--pigment", "azure=x", "--at", "8"), "not a number"),
-        (("--pigment", "azure=-1", "--at", "8"), "must be above 0"),
+        (("--pigment", "azure=-1", "--at", "8"), "must be from"),
         (("--pigment", "azure", "--pigment", "azure=1", "--at", "8"), "named twice"),
         (("--pigment", "azure", "--at", "0"), "from 0.2 to 500 mm"),
         (("--pigment", "azure", "--at", "8", "--scale", "x"), "scale cannot be used"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.errors import LONGEST, FileProblem, Note, Remedy, TintmixError
 from tintmix.files.words import plain
 from tintmix.numerals import counted
 
@@ -15,6 +15,8 @@ _SHOWN = 12
 
 class BadRegions(FileProblem):
     """Places that cannot be read, all of them at once. problems: a sentence or a note each, "NAME: reason"."""
+
+    longest = _SHOWN * LONGEST
 
     def __init__(self, where: object, problems: Sequence[Note | str]) -> None:
         self.problems = tuple(problems)
