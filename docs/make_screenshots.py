@@ -131,7 +131,7 @@ def photo(tab: Any, address: str, take: Take) -> None:
     tab.locator("#kind").select_option("camera")
     tab.get_by_role("button", name="Begin", exact=True).click()
     tab.locator("summary", has_text="Add a cup").click()
-    for box, text in (("cup_name", "B1"), ("cup_thicknesses", "3 6 12"), ("cup-dose-1", "0.02")):
+    for box, text in (("cup_thicknesses", "3 6 12"), ("cup-dose-1", "0.02")):
         tab.locator(f"#{box}").fill(text)
     tab.get_by_role("button", name="Add it").click()
     tab.get_by_role("link", name="Read them from a photo").click()

@@ -37,7 +37,7 @@ def album(folder: Path, seed: int = 11, width: int = 1600, deepest: float = 1.2)
     shot = Shot(width=width, height=width * 3 // 4, turn=94.0, tilt=4.0, blur=1.0, exposure=0.7)
     places = [window.name for window in WINDOWS if window.role in ("chip", "check")]
     pieces = random_pieces(rng, len(places), deepest)
-    pieces[[places.index(name) for name in ("B3", "E3")]] = 1.0
+    pieces[[places.index(name) for name in ("2.3", "5.3")]] = 1.0
     taken = photographed(rng, shot, camera, pieces=pieces)
     folder.mkdir(parents=True, exist_ok=True)
     for name, lit in (("chips", taken.chips), ("bare", taken.bare)):

@@ -9,10 +9,12 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -20,7 +22,7 @@ import pytest
 from tests.book.books import digests, model, reading, recipe, start_writer, told
 from tintmix.book.book import open_book
 from tintmix.book.values import Photo, Pour
-from tintmix.errors import CannotWrite
+from tintmix.errors import CannotWrite, FileProblem
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are forked")
 
@@ -145,16 +147,55 @@ def test_a_file_that_may_not_grow(tmp_path: Path) -> None:
     assert acknowledged <= digests(path)
 
 
-def test_a_disk_that_is_full(tmp_path: Path) -> None:
-    """A file system of 1 MB, where the machine lets us make one."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
+@contextmanager
+def small_disk(disk: Path, kilobytes: int) -> Iterator[None]:
+    """A file system of so much, where the machine lets us make one."""
+    disk.mkdir(exist_ok=True)
     mounted = shutil.which("mount") and subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", str(disk)], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", f"size={kilobytes}k", "tmpfs", str(disk)], capture_output=True, check=False
     )
     if not mounted or mounted.returncode:
         pytest.skip("no file system can be mounted here")
     try:
+        yield
+    finally:
+        subprocess.run(["umount", "-l", str(disk)], capture_output=True, check=False)
+
+
+@pytest.mark.parametrize("kilobytes", [60, 120, 148, 160, 180, 204, 260, 300, 340])
+def test_a_new_book_on_a_nearly_full_disk_is_whole_or_not_there(tmp_path: Path, kilobytes: int) -> None:
+    """With 300 kB, the book once lost its log with the name under which it was made, and was damaged for ever."""
+    path = tmp_path / "disk" / "book.db"
+    with small_disk(path.parent, kilobytes):
+        kept = False
+        with suppress(CannotWrite), open_book(path) as book:
+            kept = book.keep(recipe("first"), model()).is_new
+        assert [name for name in os.listdir(path.parent) if not name.startswith("book.db")] == []
+        if not path.exists():
+            assert not kept
+            return
+        subprocess.run(["mount", "-o", "remount,size=2m", str(path.parent)], capture_output=True, check=True)
+        with open_book(path, create=False) as book:
+            assert book.check().problems == ()
+            assert [one.name for one in book.list()] == (["first"] if kept else [])
+
+
+def test_a_new_book_that_reads_otherwise_gets_no_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that takes what is written and keeps something else."""
+
+    def losing(connection: object) -> None:
+        raise sqlite3.DatabaseError("what was written reads otherwise")
+
+    monkeypatch.setattr("tintmix.book.file._read_over", losing)
+    with pytest.raises(FileProblem, match="reads otherwise"):
+        open_book(tmp_path / "book.db")
+    assert os.listdir(tmp_path) == []
+
+
+def test_a_disk_that_is_full(tmp_path: Path) -> None:
+    """A file system of 1 MB."""
+    disk = tmp_path / "disk"
+    with small_disk(disk, 1024):
         path = disk / "book.db"
         with open_book(path) as book:
             book.keep(recipe("first"), model())
@@ -165,5 +206,3 @@ def test_a_disk_that_is_full(tmp_path: Path) -> None:
         with open_book(path) as book:
             assert book.check().is_sound
             assert book.recipe("first").has_model
-    finally:
-        subprocess.run(["umount", "-l", str(disk)], capture_output=True, check=False)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import threading
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -16,10 +18,10 @@ from tintmix.errors import CannotWrite, FileProblem, Note, NotThere, Remedy
 from tintmix.faces.web.words import told_in_units
 from tintmix.files.errors import cannot_write
 from tintmix.page import workspace as page_workspace
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names
+from tintmix.page.errors import ChangedElsewhere, ListDamaged, NoSuchThing, by_known_names
 from tintmix.page.fit_process import facts_of
 from tintmix.page.work import Work, _refused, fit_aside
-from tintmix.page.workspace import Workspace
+from tintmix.page.workspace import STATE_FORMAT, Workspace
 
 
 @pytest.fixture
@@ -155,6 +157,83 @@ def test_a_list_that_lacks_something_is_told_as_damaged(workspace: Workspace, go
     place.write_text(json.dumps(table), encoding="utf-8")
     with pytest.raises(FileProblem, match="damaged"):
         workspace.now()
+
+
+@pytest.mark.parametrize("left", ["", '{"is": "tintmix pa', '{"is": "another program"}', None])
+def test_a_damaged_list_gives_way_to_the_newest_that_is_whole(workspace: Workspace, left: str | None) -> None:
+    for i in range(1, 5):
+        workspace.change("a dose", {"tint": {"x": i}}, {})
+    stale = workspace.now()
+    place = workspace.folder / "state.json"
+    if left is None:
+        place.unlink()
+    else:
+        place.write_text(left, encoding="utf-8")
+    (workspace.folder / "history" / "3.json").write_text('{"areas": {"tint"', encoding="utf-8")
+    again = Workspace(workspace.folder)
+    with pytest.raises(ListDamaged):
+        again.change("blindly", {"tint": {"x": 9}}, {})
+    found = again.newest_sound()
+    assert found is not None
+    assert found[0] == 2
+    now = again.go_on_from(found[0])
+    assert now == again.now() == again.go_on_from(0), "a list that is sound is left alone"
+    assert now.area("tint") == {"x": 2}
+    assert [number for number, _ in now.undo] == [0, 1]
+    with pytest.raises(ChangedElsewhere):
+        again.change("from a tab of before", {"tint": {"x": 5}}, {"tint": stale.revision_of("tint")})
+    assert again.undo().area("tint") == {"x": 1}
+    aside = [path.read_text(encoding="utf-8") for path in workspace.folder.glob("state.damaged-*.json")]
+    assert aside == ([] if left is None else [left])
+
+
+def test_where_no_older_list_is_whole_an_empty_one_can_be_begun(workspace: Workspace) -> None:
+    kept = workspace.keep_json({"n": 1})
+    workspace.change("one", {"recipes": {"answer": kept}}, {})
+    (workspace.folder / "state.json").write_text("{" + kept, encoding="utf-8")
+    (workspace.folder / "history" / "0.json").write_text("", encoding="utf-8")
+    assert workspace.newest_sound() is None
+    assert workspace.go_on_from(None).areas == {}
+    os.utime(workspace.file(kept), (0, 0))
+    assert workspace.tidy() == 0, "the damaged list names it"
+
+
+def test_a_newer_list_is_no_damaged_one(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"x": 1}}, {})
+    place = workspace.folder / "state.json"
+    table = json.loads(place.read_text(encoding="utf-8")) | {"format": STATE_FORMAT.newest + 1}
+    place.write_text(json.dumps(table), encoding="utf-8")
+    with pytest.raises(FileProblem, match="reads up to format"):
+        workspace.go_on_from(0)
+
+
+def test_a_first_change_that_was_cut_off_is_nothing_damaged(workspace: Workspace) -> None:
+    workspace.change("one", {"tint": {"x": 1}}, {})
+    (workspace.folder / "state.json").unlink()
+    assert workspace.now().revision == 0
+
+
+def count_up(folder: Path) -> None:
+    workspace, done = Workspace(folder), 0
+    while done < 15:
+        now = workspace.now()
+        area = {"x": now.area("tint").get("x", 0) + 1}
+        with suppress(ChangedElsewhere):
+            workspace.change("count", {"tint": area}, {"tint": now.revision_of("tint")})
+            done += 1
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are forked")
+def test_three_processes_lose_no_change(workspace: Workspace) -> None:
+    """Locks between processes, not only between threads."""
+    fork = multiprocessing.get_context("fork")
+    running = [fork.Process(target=count_up, args=(workspace.folder,)) for _ in range(3)]
+    for one in running:
+        one.start()
+    for one in running:
+        one.join(60)
+    assert [one.exitcode for one in running] == [0, 0, 0]
+    assert workspace.now().area("tint") == {"x": 45}
 
 
 def test_a_folder_that_may_not_be_written_is_told(workspace: Workspace) -> None:

@@ -138,6 +138,14 @@ def test_inside_out() -> None:
     assert "inside out" in refused(with_faces(deck_prism().faces[:, ::-1]), "a.stl")
 
 
+def test_an_edge_pushed_far_through_is_a_crossing() -> None:
+    """More of it is turned inside out than not, so that its volume is negative; the rest still looks outwards."""
+    solid = block()
+    vertices = solid.vertices_mm.copy()
+    vertices[(vertices[:, 2] == 20) & (vertices[:, 0] > 0), 2] = -60
+    assert "it crosses itself" in refused(exported_raw(vertices, solid.faces), "a.stl")
+
+
 def test_partly_inside_out() -> None:
     faces = deck_prism().faces.copy()
     faces[5] = faces[5, ::-1]

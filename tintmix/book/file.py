@@ -51,6 +51,7 @@ class Store:
 
     def __init__(self, path: Path, db: sqlite3.Connection, read_only: bool, wait_seconds: float) -> None:
         self.path, self.db, self.read_only, self.wait_seconds = path, db, read_only, wait_seconds
+        self._unread = False
 
     @classmethod
     def opened(cls, path: Path, create: bool, wait_seconds: float = WAIT_SECONDS) -> Self:
@@ -66,6 +67,12 @@ class Store:
             if not create:
                 raise NotInBook(where=path, what="there is no recipe book", remedy=Remedy.START_A_BOOK)
             _make(path, wait_seconds)
+        made = cls._opened(path, wait_seconds)
+        made._unread = not there
+        return made
+
+    @classmethod
+    def _opened(cls, path: Path, wait_seconds: float) -> Self:
         header = _header(path)
         read_only = not (os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK))
         with told(path, wait_seconds):
@@ -114,6 +121,11 @@ class Store:
             raise book_read_only(self.path)
         with self._transaction("BEGIN IMMEDIATE") as db:
             yield db
+        if self._unread and not self.db.in_transaction:
+            # Once, of a new book: whether this place keeps what it is told.
+            self._unread = False
+            with told(self.path, self.wait_seconds), contextlib.closing(connect(self.path)) as again:
+                _read_over(again)
 
     @contextlib.contextmanager
     def _transaction(self, begin: str) -> Iterator[sqlite3.Connection]:
@@ -162,7 +174,7 @@ def copy_book(
     with _under_another_name(path) as waiting:
         with contextlib.closing(connect(waiting)) as copy:
             db.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
+            _in_mode(copy, "delete")
             if look is not None:
                 look(copy, waiting)
         size = waiting.stat().st_size
@@ -229,15 +241,39 @@ def _make(path: Path, wait_seconds: float) -> None:
             raise no_place_for_book(path, f"the folder {folder} does not exist")
         with _under_another_name(path) as waiting:
             with told(path, wait_seconds), contextlib.closing(connect(waiting, wait_seconds=wait_seconds)) as db:
+                # Without a log: what stood in one beside it would not go along when the file gets its name.
+                _in_mode(db, "memory")
                 db.execute(f"PRAGMA application_id = {book_schema.APPLICATION_ID:d}")
-                db.execute("PRAGMA journal_mode = WAL")
                 book_schema.bring_up_to_date(db)
+                _in_mode(db, "wal")
+            with told(path, wait_seconds), contextlib.closing(_as_it_lies(waiting)) as db:
+                _read_over(db)
             with contextlib.suppress(FileExistsError):  # another process was quicker; its book is as good
                 into_place(waiting, path)
     except (OSError, ValueError) as problem:
         denied = isinstance(problem, PermissionError)
         reason = (getattr(problem, "strerror", None) or str(problem)).lower()
         raise no_place_for_book(plain(str(path), 300), "you may not write there" if denied else reason) from None
+
+
+def _in_mode(db: sqlite3.Connection, mode: str) -> None:
+    """How changes come into the file. Raises what sqlite3 raises, also where it would leave all as it was and say so."""
+    found = db.execute(f"PRAGMA journal_mode = {mode}").fetchone()[0]
+    if found != mode:
+        raise sqlite3.OperationalError(f"its journal stays in mode {found}")
+
+
+def _as_it_lies(path: Path) -> sqlite3.Connection:
+    """The bytes of one file alone, without any log beside it."""
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
+
+
+def _read_over(db: sqlite3.Connection) -> None:
+    """Every page, as it is on the disk. Raises what sqlite3 raises, also where it finds something wrong."""
+    found = db.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    version = book_schema.version_of(db)
+    if found != "ok" or version != book_schema.newest():
+        raise sqlite3.DatabaseError(f"what was written reads otherwise: {found}, format {version}")
 
 
 def _header(path: Path) -> bytes:

@@ -217,7 +217,7 @@ class _Guide:
         scales = scales_from_text(SCALES)
         done = sheet_of(recipe, model, resin, Amount(BATCH_G), scales, recipe.lots)
         if self.render is not None:
-            self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet))
+            self.file("batch-sheet.pdf").write_bytes(self.render(done.sheet, ()))
         facts = {
             "batch": f"{BATCH_G:g}",
             "shows": f"{scales.pigment.readability_g:g}",

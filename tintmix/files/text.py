@@ -7,7 +7,6 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from tintmix.errors import FileProblem
 from tintmix.files import caps
 from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
 
@@ -81,19 +80,35 @@ def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
 
 
 def decode_any(data: bytes, where: object) -> str:
-    """Text of a program that may be old: UTF-8, UTF-16 where it is marked as such, else Windows-1252. Raises FileProblem.
+    """Text of a program that may be old: UTF-8; UTF-16, marked as such or not; Japanese Windows; else Windows-1252. Zero bytes
+    with which programs fill fields up are left out. Raises FileProblem.
 
-    >>> decode_any("b1 10°".encode("cp1252"), "f")
-    'b1 10°'
+    >>> [decode_any("nm 10°".encode(coding), "f") for coding in ("cp1252", "utf-16-le")], decode_any("波長".encode("cp932"), "f")
+    (['nm 10°', 'nm 10°'], '波長')
     """
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         try:
             return data.decode("utf-16")
         except UnicodeDecodeError:
             raise not_text(where, 1) from None
+    head = data[:2000]
+    for place, coding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        # In text for the most part of Latin letters every other byte is zero, and the bytes between are not.
+        if (
+            len(head) > 3
+            and head[place::2].count(0) > 0.4 * len(head)
+            and head[1 - place :: 2].count(0) < 0.05 * len(head)
+        ):
+            return data.decode(coding, errors="replace").replace("\0", "")
+    data = data.replace(b"\0", b"")
     try:
-        return decode_text(data, where, len(data))
-    except FileProblem:
-        if b"\0" in data:
-            raise
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        pass
+    try:
+        japanese = data.decode("cp932")
+    except UnicodeDecodeError:
         return data.decode("cp1252", errors="replace")
+    # Accents of the West decode as stray half-width letters; Japanese heads hold whole words.
+    whole = sum("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in japanese[:20_000])
+    return japanese if whole >= 2 else data.decode("cp1252", errors="replace")

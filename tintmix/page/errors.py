@@ -8,6 +8,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TypeVar
 
+from filelock import Timeout
+
 from tintmix.book.file import book_place
 from tintmix.errors import CannotWrite, FileProblem, InUse, NotThere, Remedy, TintmixError, ValueProblem
 
@@ -51,6 +53,15 @@ def workspace_unreadable(where: object, reason: str) -> FileProblem:
     return FileProblem(
         where=where, what=f"what the page keeps cannot be used ({reason})", remedy=Remedy.START_ON_ANOTHER_FOLDER
     )
+
+
+class ListDamaged(FileProblem):
+    """The list of what the page keeps cannot be read; what is in it may stand in an older one."""
+
+    def __init__(self, where: object, reason: str) -> None:
+        super().__init__(
+            where=where, what=f"the list of what the page keeps is {reason}", remedy=Remedy.GO_ON_FROM_AN_OLDER_LIST
+        )
 
 
 def not_kept(reason: str) -> CannotWrite:
@@ -98,3 +109,16 @@ def by_known_names(*names: tuple[Path, str]) -> Iterator[None]:
             problem.call(place, name)
             problem.call(place.name, name)
         raise
+
+
+@contextmanager
+def keeping() -> Iterator[None]:
+    """Writing into the page's folder. Raises CannotWrite where the disk is full, or may not be written."""
+    try:
+        yield
+    except Timeout:
+        raise not_kept("another program holds it") from None
+    except OSError as problem:
+        raise not_kept(problem.strerror or "refused") from None
+    except CannotWrite as problem:
+        raise not_kept(str(problem.facts.get("reason", "refused"))) from None

@@ -12,8 +12,8 @@ from tintmix.book.book import open_book_if_there
 from tintmix.errors import NotThere, Remedy
 from tintmix.files.canonical import canonical_json
 from tintmix.files.words import plain
-from tintmix.page.errors import NoSuchThing, first_of
-from tintmix.page.workspace import Snapshot, Workspace, keeping
+from tintmix.page.errors import NoSuchThing, first_of, keeping
+from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import save_model
 from tintmix.recipes.recipe_file import Recipe, read_recipe

@@ -13,21 +13,29 @@ import shutil
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
+from filelock import FileLock
 from platformdirs import user_data_path
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips, write_chips
-from tintmix.errors import CannotWrite
+from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
-from tintmix.page.errors import ChangedElsewhere, NoSuchThing, not_kept, nothing_to_undo, workspace_unreadable
+from tintmix.page.errors import (
+    ChangedElsewhere,
+    ListDamaged,
+    NoSuchThing,
+    keeping,
+    nothing_to_undo,
+    workspace_unreadable,
+)
 from tintmix.page.values import to_table, with_notes
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
@@ -43,6 +51,9 @@ MERGE_SECONDS = 2.0
 """Changes of one kind that follow each other as fast as this are one for undo: a slider that is dragged."""
 _IDENTITY = re.compile(r"[0-9a-f]{16}")
 _OLD_SECONDS = 24 * 3600.0
+_WAIT_SECONDS = 30.0
+_FAR_ABOVE = 1_000_000
+"""Put upon the revisions of a list that is put right: no form that was made before fits it."""
 _KEEP_LOADED = 8
 
 WORDS = {
@@ -101,6 +112,7 @@ class Workspace:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._mutex = threading.RLock()
+        self._lock = FileLock(folder / "lock", _WAIT_SECONDS, thread_local=False)
         self._loaded: dict[str, Any] = {}
         try:
             for part in ("", "history", "things"):
@@ -111,27 +123,63 @@ class Workspace:
     # The list
 
     def now(self) -> Snapshot:
-        """The areas as they stand. Raises FileProblem."""
+        """The areas as they stand. Raises FileProblem; ListDamaged where an older list can take the place of this one."""
+        place = self.folder / STATE
         try:
-            table = json.loads((self.folder / STATE).read_text(encoding="utf-8"))
+            table = json.loads(place.read_text(encoding="utf-8"))
         except FileNotFoundError:
+            # The first change puts an empty list into the history before there is another.
+            if any(revision for revision, _ in self._history()):
+                raise ListDamaged(place, "gone") from None
             return Snapshot(0, {}, {})
-        except (OSError, ValueError, RecursionError) as problem:
-            raise workspace_unreadable(self.folder / STATE, getattr(problem, "strerror", None) or "damaged") from None
+        except (ValueError, RecursionError):
+            raise ListDamaged(place, "damaged") from None
+        except OSError as problem:
+            raise workspace_unreadable(place, problem.strerror or "refused") from None
         if not isinstance(table, dict) or table.get("is") != IS:
-            raise workspace_unreadable(self.folder / STATE, "of something else")
+            raise ListDamaged(place, "of something else")
         try:
-            table = STATE_FORMAT.up_to_date(table, self.folder / STATE)
+            table = STATE_FORMAT.up_to_date(table, place)
             return Snapshot(
                 int(table["revision"]),
-                dict(table["areas"]),
-                dict(table["revisions"]),
+                _areas(table),
+                _revisions(table),
                 tuple((int(n), str(label)) for n, label in table["undo"]),
                 tuple((int(n), str(label)) for n, label in table["redo"]),
                 float(table.get("changed_at", 0.0)),
             )
         except (KeyError, TypeError, ValueError, FormatMissing):
-            raise workspace_unreadable(self.folder / STATE, "damaged") from None
+            raise ListDamaged(place, "damaged") from None
+
+    def newest_sound(self) -> tuple[int, float] | None:
+        """The newest list of the history that is whole: its revision, and when it was kept (seconds since 1970)."""
+        for revision, path in self._history():
+            try:
+                self._remembered(revision)
+                return revision, path.stat().st_mtime
+            except (OSError, TintmixError):
+                continue
+        return None
+
+    def go_on_from(self, revision: int | None) -> Snapshot:
+        """A damaged list replaced by that of the history; None: by an empty one. The damaged one stays beside it under
+        another name, and what was before can be undone to. Raises NotThere; a list that is sound is left alone."""
+        with self._alone():
+            try:
+                return self.now()
+            except ListDamaged:
+                areas, revisions = ({}, {}) if revision is None else self._remembered(revision)
+            place = self.folder / STATE
+            if place.exists():
+                aside = (place.with_name(f"{place.stem}.damaged-{n}.json") for n in range(1, 10_000))
+                with keeping():
+                    write_file(next(path for path in aside if not path.exists()), place.read_bytes())
+            earlier = sorted(n for n, _ in self._history() if revision is None or n < revision)
+            undo = tuple((n, "what was done before") for n in earlier if self._is_sound(n))
+            highest = max((n for n, _ in self._history()), default=0)
+            past = {name: revisions.get(name, 0) + _FAR_ABOVE for name in {*WORDS, *revisions}}
+            now = Snapshot(highest + _FAR_ABOVE, {name: {} for name in past}, past)
+            return self._write(now, areas, undo[-MOST_UNDOS:], ())
 
     def change(
         self, label: str, areas: Mapping[str, Area], expected: Mapping[str, int], merge: bool = False
@@ -175,7 +223,9 @@ class Workspace:
             revision, label = back[-1]
             self._remember(now)
             back, forth = back[:-1], (*forth, (now.revision, label))
-            return self._write(now, self._recall(revision), *((back, forth) if word == "undo" else (forth, back)))
+            return self._write(
+                now, self._remembered(revision)[0], *((back, forth) if word == "undo" else (forth, back))
+            )
 
     # Things
 
@@ -244,7 +294,8 @@ class Workspace:
             for old in (*halves, *(path for path in history.iterdir() if path.name not in wanted)):
                 if _is_old(old):
                     old.unlink(missing_ok=True)
-            lists = (*history.iterdir(), *self.folder.glob(STATE))
+            # Copies of older formats and of damaged lists too.
+            lists = (*history.iterdir(), *self.folder.glob(f"{Path(STATE).stem}.*json"))
             named = {name for path in lists for name in _IDENTITY.findall(path.read_text("utf-8", errors="replace"))}
             things = (self.folder / "things").iterdir()
             gone = [thing for thing in things if thing.name[:16] not in named and _is_old(thing)]
@@ -279,15 +330,26 @@ class Workspace:
         with keeping():
             write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
 
-    def _recall(self, revision: int) -> Mapping[str, Area]:
+    def _history(self) -> list[tuple[int, Path]]:
+        """The lists of undo by their revision, the newest first."""
+        named = ((path.stem, path) for path in (self.folder / "history").glob("*.json"))
+        return sorted(((int(stem), path) for stem, path in named if stem.isdecimal()), reverse=True)
+
+    def _is_sound(self, revision: int) -> bool:
+        try:
+            return bool(self._remembered(revision))
+        except TintmixError:
+            return False
+
+    def _remembered(self, revision: int) -> tuple[Mapping[str, Area], Mapping[str, int]]:
+        """Areas and revisions of a list of undo. Raises NotThere."""
         try:
             path = self.folder / "history" / f"{revision}.json"
             # The first versions wrote no format into a list of undo; it was the first.
-            table = {"format": 1} | json.loads(path.read_text(encoding="utf-8"))
-            areas: Mapping[str, Area] = STATE_FORMAT.up_to_date(table, path)["areas"]
-        except (OSError, ValueError, KeyError, TypeError, FormatMissing):
+            table = STATE_FORMAT.up_to_date({"format": 1} | json.loads(path.read_text(encoding="utf-8")), path)
+            return _areas(table), _revisions(table)
+        except (OSError, ValueError, KeyError, TypeError, RecursionError, FormatMissing):
             raise nothing_to_undo() from None
-        return areas
 
     def _write(self, now: Snapshot, areas: Mapping[str, Area], undo: Changes, redo: Changes) -> Snapshot:
         revisions = {
@@ -305,24 +367,20 @@ class Workspace:
         """Nobody else changes the list meanwhile, neither in this process nor in another."""
         with self._mutex:
             with keeping():
-                handle = open(self.folder / "lock", "a+b")  # noqa: SIM115 - closed below, whatever is done meanwhile
-            with handle:
-                with suppress(ImportError):
-                    import fcntl
-
-                    fcntl.flock(handle, fcntl.LOCK_EX)
+                self._lock.acquire(poll_interval=0.01)
+            try:
                 yield
+            finally:
+                self._lock.release()
 
 
-@contextmanager
-def keeping() -> Iterator[None]:
-    """Writing into the page's folder. Raises CannotWrite where the disk is full, or may not be written."""
-    try:
-        yield
-    except OSError as problem:
-        raise not_kept(problem.strerror or "refused") from None
-    except CannotWrite as problem:
-        raise not_kept(str(problem.facts.get("reason", "refused"))) from None
+def _areas(table: Mapping[str, Any]) -> dict[str, Area]:
+    """Raises KeyError, TypeError, ValueError for what no list holds."""
+    return {str(name): dict(area) for name, area in dict(table["areas"]).items()}
+
+
+def _revisions(table: Mapping[str, Any]) -> dict[str, int]:
+    return {str(name): int(count) for name, count in dict(table["revisions"]).items()}
 
 
 def _is_old(path: Path) -> bool:

@@ -53,14 +53,13 @@ def casting_picture(
     width = 2 * MARGIN + len(recipes) * (wide + _GAP) - _GAP
     white = eye(light, observer).bare
     seen = [painted(model, one.doses_phr, path, reflectance, light, observer) for one in recipes]
-    lit = "over a bare light panel" if shape.lit == "panel" else "in the light of the sky"
     named = light if isinstance(light, str) else light.name
     outside = any(not np.all(screen(xyz, white).inside_srgb) for xyz in seen)
     notes = [
         LEFT_OUT,
         *(["A screen cannot show all of these colours: the nearest that it can are drawn."] if outside else []),
     ]
-    under = f"Seen {_direction(shape.view)}, {lit}. Light {named}, {observer}° observer. Bare light is white."
+    under = f"{capital(shape.seen_words)}. Light {named}, {observer}° observer. Bare light is white."
     title = "The casting in its tint" if len(recipes) == 1 else "The casting in each recipe"
     page = Page(width, title, [under], notes)
     high = wide * path.height / path.width
@@ -90,7 +89,7 @@ def paths_picture(shape: CastingShape, too_dark_mm: float | None = None, floor: 
     maps = (("as it is seen: the mean path of the light", path.mean_path_mm()), ("straight through", _straight(path)))
     longest = float(np.nanquantile(np.concatenate([np.nan_to_num(one).ravel() for _, one in maps]), 0.995))
     under = (
-        f"Seen {_direction(shape.view)}; the darker, the more resin. "
+        f"Seen {shape.view_words}; the darker, the more resin. "
         f"Hatched: dark by its shape, in any tint ({percent(shape.dark_by_shape)} of what is seen of the casting)."
     )
     notes = []
@@ -141,10 +140,3 @@ def _legend(sheet: Sheet, drawn: Any, left: float, top: float, high: float) -> N
     bar = sheet.figure.colorbar(drawn, cax=axes, ticks=round_ticks(6))
     bar.outline.set_linewidth(0.6)
     sheet.write(left, top - line_height("small") - 0.02, "mm", "small")
-
-
-def _direction(view: Sequence[float]) -> str:
-    """A direction in words where it has a word."""
-    known = {(0.0, 0.0, -1.0): "from above", (0.0, 0.0, 1.0): "from below"}
-    x, y, z = (round(float(part), 6) + 0.0 for part in view)
-    return known.get((x, y, z)) or f"along {numeral(x, 3)}, {numeral(y, 3)}, {numeral(z, 3)}"

@@ -153,7 +153,10 @@ class _Builder:
         try:
             return make()
         except TintmixError as error:
-            self.problems.append(str(error).rstrip("."))
+            said = str(error).rstrip(".")
+            # A file that two places name is missing once.
+            if said not in self.problems:
+                self.problems.append(said)
             return None
 
     def _light(self, name: str) -> str | Light:

@@ -14,13 +14,11 @@ from tintmix.shape.errors import bad_point
 from tintmix.shape.histogram import histogram, length_bins, weighted_quantiles
 from tintmix.shape.light import surroundings
 from tintmix.shape.picture import Tracing, sent, straight_depth
-from tintmix.shape.values import DARK, PathSpread, Place
+from tintmix.shape.values import DARK, POINTS, PathSpread, Place
 from tintmix.shape.walk import BATCH, MEETINGS, MOST_FACES
 
 Floats = NDArray[np.floating]
 
-POINTS = {"palest": 0.05, "typical": 0.5, "deepest": 0.95}
-"""Names of places, and the points of the mean path over the pixels that are not dark by shape."""
 _SHARE = 0.02
 """Of those pixels, as many as make a place."""
 _FEWEST = 12

@@ -56,7 +56,9 @@ class Solid:
             raise bad_mesh(self.name, "its triangles hold no volume: it is flat, or half of it is inside out")
         bodies = int((volumes > 0).sum())
         if self.volume_mm3 < 0 or bodies == 0:
-            raise bad_mesh(self.name, "it is inside out: its triangles look inwards")
+            inside_out = "it is inside out: its triangles look inwards"
+            crossed = "it crosses itself: what is turned inside out by that is more than the rest"
+            raise bad_mesh(self.name, inside_out if self._looks_inwards() else crossed)
         if bodies > 1 and not self.several:
             raise bad_mesh(self.name, f"it holds {bodies} bodies, and a casting is one")
 
@@ -108,6 +110,19 @@ class Solid:
         rows = np.repeat(np.arange(count, dtype=np.int32), 3)
         graph = coo_matrix((np.ones(3 * count, np.int8), (rows, self.neighbours.ravel())), shape=(count, count))
         return np.asarray(connected_components(graph, directed=False)[1])
+
+    def _looks_inwards(self) -> bool:
+        """Whether its triangles look inwards wherever it reaches farthest along an axis. Nothing lies beyond these, so that the
+        flattest triangle there tells which side is out; in a surface that crosses itself, not all of them look one way."""
+        normals, size = self.normals()
+        for axis in range(3):
+            for way in (1, -1):
+                farthest = np.argmax(way * self.vertices_mm[:, axis])
+                around = (self.faces == farthest).any(axis=1) & (size > 0)
+                facing = way * normals[around, axis]
+                if facing[np.argmax(np.abs(facing))] > 0:
+                    return False
+        return True
 
     def _volumes(self) -> Floats:
         """Signed volume of each surface that hangs together, Σ a·(b × c)/6 about the middle of the box."""

@@ -11,11 +11,15 @@ from numpy.typing import NDArray
 
 from tintmix.errors import NotThere
 from tintmix.files.words import did_you_mean
+from tintmix.numerals import numeral
 
 Floats = NDArray[np.floating]
 
 DARK = 0.2
 """A place through which less of the light comes in clear resin is dark by its shape: no tint changes that."""
+
+POINTS = {"palest": 0.05, "typical": 0.5, "deepest": 0.95}
+"""Names of places, and the points of the mean path over the pixels that are not dark by shape."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,6 +163,19 @@ class CastingShape:
     picture: PathPicture
     digest: str = ""
     where: str = ""
+
+    @property
+    def seen_words(self) -> str:
+        """From where, and by which light."""
+        lit = "over a bare light panel" if self.lit == "panel" else "in the light of the sky"
+        return f"seen {self.view_words}, {lit}"
+
+    @property
+    def view_words(self) -> str:
+        """The way that one looks, in words where it has any."""
+        known = {(0.0, 0.0, -1.0): "from above", (0.0, 0.0, 1.0): "from below"}
+        x, y, z = (round(float(part), 6) + 0.0 for part in self.view)
+        return known.get((x, y, z)) or f"along {numeral(x, 3)}, {numeral(y, 3)}, {numeral(z, 3)}"
 
     def place(self, name: str) -> Place:
         """The place of that name. Raises NotThere.

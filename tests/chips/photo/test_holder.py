@@ -12,8 +12,8 @@ from tintmix.errors import TintmixError, ValueProblem
 
 
 def test_every_row_has_one_open_and_one_blocked_window() -> None:
-    for row in "ABCDEF":
-        roles = Counter(one.role for one in holder.WINDOWS if one.name.startswith(row))
+    for row in range(1, 7):
+        roles = Counter(one.role for one in holder.WINDOWS if one.row == row)
         assert roles["open"] == roles["blocked"] == 1
     assert Counter(one.role for one in holder.WINDOWS) == {"chip": 16, "check": 2, "open": 6, "blocked": 6}
 
@@ -49,17 +49,17 @@ def test_marks_are_told_apart_and_keep_clear_of_chips() -> None:
 
 def test_windows_by_name() -> None:
     assert holder.window(" c1 ").role == "chip"
-    assert holder.window("K2").name == "E3"
-    with pytest.raises(ValueProblem, match="no window of the holder sheet has this name; they run from A1 to F5"):
+    assert holder.window("K2").name == "5.3"
+    with pytest.raises(ValueProblem, match="no window of the holder sheet has this name"):
         holder.window("G1")
 
 
 def test_chips_are_laid_in_order_and_check_chips_in_every_photo() -> None:
     names = [f"b{i}" for i in range(30)]
     photos = holder.lay_out([*names, "k1", "k2", "k3"], ["k1", "k2", "k3"])
-    assert [photo["B3"] for photo in photos] == ["k1"] * len(photos)
-    assert [photo["E3"] for photo in photos] == ["k2"] * len(photos)
-    assert [photo["A2"] for photo in photos] == ["k3"] * len(photos)
+    assert [photo["2.3"] for photo in photos] == ["k1"] * len(photos)
+    assert [photo["5.3"] for photo in photos] == ["k2"] * len(photos)
+    assert [photo["1.2"] for photo in photos] == ["k3"] * len(photos)
     laid = [chip for photo in photos for chip in photo.values() if chip in names]
     assert laid == names
     assert all(holder.window(place).role in ("chip", "check") for photo in photos for place in photo)
@@ -74,20 +74,20 @@ def test_far_too_many_check_chips_still_leave_room() -> None:
 def test_layouts_are_read_back() -> None:
     photos = holder.lay_out([f"b, {i}" for i in range(18)], ["b, 3"])
     assert holder.laid_from_text(holder.laid_to_text(photos), "holder.csv") == photos
-    assert holder.laid_from_text("photo;window;chip\n1;k1;b1\n1;a2;\n", "h") == ({"B3": "b1"},)
+    assert holder.laid_from_text("photo;window;chip\n1;k1;b1\n1;a2;\n", "h") == ({"2.3": "b1"},)
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
         ("a,b\n1,2\n", "columns must be photo, window, chip"),
-        ("photo,window,chip\n0,A2,b1\n", "row 2: '0' is no number of a photo"),
-        ("photo,window,chip\n999999999,A2,b1\n", "is no number of a photo"),
+        ("photo,window,chip\n0,1.2,b1\n", "row 2: '0' is no number of a photo"),
+        ("photo,window,chip\n999999999,1.2,b1\n", "is no number of a photo"),
         ("photo,window,chip\n1,Z9,b1\n", "no window of the holder sheet has this name"),
-        ("photo,window,chip\n1,A1,b1\n", "window A1 of the holder sheet is the open one of its row"),
-        ("photo,window,chip\n1,A5,b1\n", "the blocked one"),
-        ("photo,window,chip\n1,A2,b1\n1,A2,b2\n", "row 3: window A2 or chip b2 is named twice"),
-        ("photo,window,chip\n1,A2,b1\n1,A3,b1\n", "named twice in photo 1"),
+        ("photo,window,chip\n1,1.1,b1\n", "row 1, first, is the open window of its row"),
+        ("photo,window,chip\n1,1.5,b1\n", "the blocked window"),
+        ("photo,window,chip\n1,1.2,b1\n1,1.2,b2\n", "row 3: the window 1.2 or the chip b2 is named twice"),
+        ("photo,window,chip\n1,1.2,b1\n1,1.3,b1\n", "named twice in photo 1"),
         ("photo,window,chip\n1\n", "no window"),
         ("", "empty"),
     ],

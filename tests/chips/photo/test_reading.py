@@ -420,15 +420,15 @@ def test_the_holder_is_read_without_any_clicking(holder: Holder) -> None:
 
 def test_chips_by_window_and_by_check_place(holder: Holder) -> None:
     found, chips, bare = holder
-    reading = read_holder(chips, bare, {"b1": "A2", "check": "K1"})
-    assert reading.places["b1"].values == pytest.approx(found.truth["A2"], rel=0.02)
-    assert reading.places["check"].values == pytest.approx(found.truth["B3"], rel=0.02)
+    reading = read_holder(chips, bare, {"b1": "1.2", "check": "K1"})
+    assert reading.places["b1"].values == pytest.approx(found.truth["1.2"], rel=0.02)
+    assert reading.places["check"].values == pytest.approx(found.truth["2.3"], rel=0.02)
 
 
 def test_empty_windows_are_passed_over_unless_they_are_asked_for(holder: Holder) -> None:
     _, _, bare = holder
     assert read_holder(bare, bare).places == {}
-    asked = read_holder(bare, bare, {"b1": "A2"})
+    asked = read_holder(bare, bare, {"b1": "1.2"})
     assert asked.places["b1"].empty
 
 
@@ -442,14 +442,14 @@ def test_one_photo_of_the_holder_will_do(holder: Holder) -> None:
 def test_a_second_photo_of_another_size_in_which_the_sheet_is(holder: Holder) -> None:
     found, chips, bare = holder
     half = Photo("bare.dng", np.ascontiguousarray(bare.codes[:, 40:]), False, clipped_at=bare.clipped_at)
-    reading = read_holder(chips, half, {"b1": "C1"})
-    assert reading.places["b1"].values == pytest.approx(found.truth["C1"], rel=0.02)
+    reading = read_holder(chips, half, {"b1": "3.1"})
+    assert reading.places["b1"].values == pytest.approx(found.truth["3.1"], rel=0.02)
 
 
 def test_windows_that_hold_no_chip_and_that_are_none(holder: Holder) -> None:
     _, chips, bare = holder
-    assert "is the open one of its row" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "A1"})
-    assert "is the blocked one" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "A5"})
+    assert "is the open window of its row" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "1.1"})
+    assert "is the blocked window" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "1.5"})
     assert "no window of the holder sheet" in refusal(ValueProblem, read_holder, chips, bare, {"b1": "Z9"})
 
 

@@ -163,7 +163,7 @@ def test_an_overexposed_stack() -> None:
 def test_the_holders_windows_serve_for_a_stack() -> None:
     rng = np.random.default_rng(4)
     found = sim.photographed(rng, sim.Shot(width=900, height=675, turn=90.0, blur=0.5), rendered=True)
-    sheets = {"A2": 1, "A3": 2, "A4": 3, "B2": 4}
+    sheets = {"1.2": 1, "1.3": 2, "1.4": 3, "2.2": 4}
     lit = sim.stacked(found, sheets, 0.3)
     photos = [sim.jpeg(one, found.camera, found.shot, rng) for one in (lit, found.bare)]
     from tintmix.chips.photo.load import open_photo

@@ -153,9 +153,10 @@ def test_more_cups_for_a_model(model: Path, tmp_path: Path) -> None:
     assert overall["says"] in found.readme
     assert overall["after"] < overall["before"]
     assert "together with the chips" in found.readme
-    # The demo's own cups are not named by a letter and a number; a second plan's would be.
     chips: ChipSet = found.chips
-    assert {chip.cup for chip in chips.chips} == {"A1", "A2"}
+    for cup in found.body["cups"]:
+        assert cup["cup"].rpartition("-")[0] == "+".join(cup["doses_phr"])
+    assert [chip.name for chip in chips.chips][:2] == [f"{chips.chips[0].cup} {mm} mm" for mm in (3, 12)]
 
 
 def test_an_unknown_camera_is_planned_for_as_the_models_own_is(tmp_path: Path) -> None:
@@ -174,9 +175,12 @@ def test_an_unknown_camera_is_planned_for_as_the_models_own_is(tmp_path: Path) -
 
 def test_cups_of_a_second_plan_are_not_taken_for_the_firsts(model: Path) -> None:
     named = load_model(model)
-    named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": "A1"}, {"cup": "C2"}]})
-    found = planned(Order({}, (8.0, 60.0), (3.0, 12.0)), named, Resin())
-    assert [cup["cup"] for cup in found.body["cups"]] == ["B1", "B2"]
+    order = Order({}, (8.0, 60.0), (3.0, 12.0))
+    first = [cup["cup"] for cup in planned(order, named, Resin()).body["cups"]]
+    named = dataclasses.replace(named, report={**named.report, "cups": [{"cup": name} for name in first]})
+    second = [cup["cup"] for cup in planned(order, named, Resin()).body["cups"]]
+    assert not set(first) & set(second)
+    assert [name.rpartition("-")[0] for name in first] == [name.rpartition("-")[0] for name in second]
 
 
 @pytest.mark.parametrize("kind", ["camera", "spectrum"])

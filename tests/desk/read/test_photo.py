@@ -76,7 +76,7 @@ def test_a_raw_photo_sets_camera_and_panel_to_unknown_where_the_set_leaves_them_
     reading = read_chips(folder).reading
     # 1 % is the default of raw photos, 3 % of rendered ones.
     assert (reading.camera, reading.light, reading.reading_spread) == ("unknown", "unknown", 0.01)
-    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-B3"')
+    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-2.3"')
     assert read_photos(kept, raw(shots)).body["set_changes"] == {}
 
 
@@ -123,8 +123,8 @@ def test_named_places_give_what_the_holder_gives(shots: Album, tmp_path: Path) -
     folder = camera_set(tmp_path / "set", laid=False)
     laid = {chip: place for place, chip in lay_out(CHIPS)[0].items()}
     at = tuple(f"{chip}={box(shots, laid[chip])}" for chip in ("b2", "b5", "b12"))
-    opened = tuple(box(shots, place) for place in ("A1", "B5", "C3", "D3", "E1", "F5"))
-    dark = tuple(box(shots, place) for place in ("A5", "B1", "C5", "D1", "E5", "F1"))
+    opened = tuple(box(shots, place) for place in ("1.1", "2.5", "3.3", "4.3", "5.1", "6.5"))
+    dark = tuple(box(shots, place) for place in ("1.5", "2.1", "3.5", "4.1", "5.5", "6.1"))
     done = read_photos(folder, raw(shots, at=at, opened=opened, dark=dark), dry_run=True)
     for row in done.body["chips"]:
         assert np.allclose(row["values"], shots.truth(row["chip"]), rtol=0.02, atol=0.004)
@@ -135,21 +135,21 @@ def test_named_places_give_what_the_holder_gives(shots: Album, tmp_path: Path) -
 
 def test_windows_are_named_by_map_over_the_layout(shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False)
-    done = read_photos(folder, raw(shots, mapping=("A2=B 7",)), others_ignored=True, dry_run=True)
-    assert [(row["chip"], row["place"]) for row in done.body["chips"]] == [("b7", "A2")]
-    assert "window A3" in done.body["passed_over"]
-    with pytest.raises(ValueProblem, match="something lies in the windows A3, A4, B2"):
-        read_photos(folder, raw(shots, mapping=("A2=b7",)))
+    done = read_photos(folder, raw(shots, mapping=("1.2=B 7",)), others_ignored=True, dry_run=True)
+    assert [(row["chip"], row["place"]) for row in done.body["chips"]] == [("b7", "1.2")]
+    assert "row 1, third" in done.body["passed_over"]
+    with pytest.raises(ValueProblem, match="no chip is laid \\(row 1, third; row 1, fourth; row 2, second and others"):
+        read_photos(folder, raw(shots, mapping=("1.2=b7",)))
     (folder / "holder.csv").write_text(laid_to_text(lay_out(CHIPS)))
-    swapped = read_photos(folder, raw(shots, mapping=("A2=b2", "A3=b1")), dry_run=True)
+    swapped = read_photos(folder, raw(shots, mapping=("1.2=b2", "1.3=b1")), dry_run=True)
     places = {row["chip"]: row["place"] for row in swapped.body["chips"]}
-    assert (places["b1"], places["b2"], places["b3"]) == ("A3", "A2", "A4")
+    assert (places["b1"], places["b2"], places["b3"]) == ("1.3", "1.2", "1.4")
 
 
 def test_an_empty_window_is_said_and_passed_over(shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", rows="".join(f"{name},3,0.1,,,,\n" for name in [*CHIPS, "k"]))
     done = read_photos(folder, raw(shots, mapping=("K1=k",)), dry_run=True)
-    assert any("the window of k in window B3 is empty" in str(note) for note in done.body["notes"])
+    assert any("the window of k in row 2, third is empty" in str(note) for note in done.body["notes"])
     assert "k" not in {row["chip"] for row in done.body["chips"]}
 
 
@@ -186,9 +186,9 @@ def test_bytes_are_read_as_files_are(shots: Album, tmp_path: Path) -> None:
 
 
 def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], str]]:
-    at = f"b1={box(shots, 'A2')}"
-    opened, dark = (box(shots, "A1"),), (box(shots, "A5"),)
-    wide, deep = (f"b1={box(shots, 'A2', 40.0)}",), (f"b9={box(shots, 'D2')}",)
+    at = f"b1={box(shots, '1.2')}"
+    opened, dark = (box(shots, "1.1"),), (box(shots, "1.5"),)
+    wide, deep = (f"b1={box(shots, '1.2', 40.0)}",), (f"b9={box(shots, '4.2')}",)
     chips, bare = shots.folder / "chips.jpg", shots.folder / "bare.jpg"
     return [
         ("no photo", PhotoOrder(()), ValueProblem, "no photo is named"),
@@ -199,7 +199,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
         ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
-        ("at and map", rendered(shots, at=(at,), mapping=("A2=b1",)), ValueProblem, "what lies in the holder sheet is told"),
+        ("at and map", rendered(shots, at=(at,), mapping=("1.2=b1",)), ValueProblem, "what lies in the holder sheet is told"),
         ("no box", rendered(shots, at=("b1",)), ValueProblem, "is not CHIP=x,y,w,h"),
         ("bad box", rendered(shots, at=("b1=1,2,3",)), ValueProblem, "is no place in a photo"),
         ("empty box", rendered(shots, at=("b1=1,2,0,3",)), ValueProblem, "is empty"),
@@ -214,11 +214,11 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("chip twice", rendered(shots, at=(at, at)), ValueProblem, "a second time"),
         ("on an edge", rendered(shots, panels=(), at=wide, opened=opened, dark=dark), errors.BadRegions, "edge"),
         ("no dark place", raw(shots, at=deep, opened=opened), errors.BadRegions, "glare must be taken off"),
-        ("map to nothing", rendered(shots, mapping=("A2=zz",)), NoMatch, "no chip is called zz"),
-        ("map of the open one", rendered(shots, mapping=("A1=b1",)), ValueProblem, "the open one of its row"),
+        ("map to nothing", rendered(shots, mapping=("1.2=zz",)), NoMatch, "no chip is called zz"),
+        ("map of the open one", rendered(shots, mapping=("1.1=b1",)), ValueProblem, "the open window of its row"),
         ("map of no window", rendered(shots, mapping=("Q9=b1",)), ValueProblem, "no window"),
-        ("window twice", rendered(shots, mapping=("A2=b1", "a2=b2")), ValueProblem, "a window is named twice"),
-        ("chip in two windows", rendered(shots, mapping=("A2=b3", "A3=B3")), ValueProblem, "b3 is laid in two windows"),
+        ("window twice", rendered(shots, mapping=("1.2=b1", "a2=b2")), ValueProblem, "a window is named twice"),
+        ("chip in two windows", rendered(shots, mapping=("1.2=b3", "1.3=2.3")), ValueProblem, "b3 is laid in two windows"),
         ("number", rendered(shots, number=4), ValueProblem, "has no photo 4"),
         ("curve for raw", raw(shots, curve=shots.folder / "none.csv"), TintmixError, "."),
     ]  # fmt: skip
@@ -269,7 +269,7 @@ def test_without_a_layout_the_maker_is_told_how_to_give_one(shots: Album, tmp_pa
 
 def test_a_layout_of_several_photos_needs_a_number(shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False)
-    (folder / "holder.csv").write_text(laid_to_text(({"A2": "b1"}, lay_out(CHIPS)[0])))
+    (folder / "holder.csv").write_text(laid_to_text(({"1.2": "b1"}, lay_out(CHIPS)[0])))
     with pytest.raises(ValueProblem, match=r"lays the chips out for 2 photos") as caught:
         read_photos(folder, rendered(shots))
     assert caught.value.facts == {"numbers": "a number from 1 to 2"}
@@ -278,8 +278,8 @@ def test_a_layout_of_several_photos_needs_a_number(shots: Album, tmp_path: Path)
 
 def test_a_damaged_layout_is_refused(shots: Album, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False)
-    (folder / "holder.csv").write_text("photo,window,chip\n1,A1,b1\n")
-    with pytest.raises(ValueProblem, match="row 2: window A1"):
+    (folder / "holder.csv").write_text("photo,window,chip\n1,1.1,b1\n")
+    with pytest.raises(ValueProblem, match="row 2: row 1, first"):
         read_photos(folder, rendered(shots))
 
 
@@ -294,16 +294,16 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
 
     done = write_holder(folder, tmp_path / "h.pdf", draw)
     assert (tmp_path / "h.pdf").read_bytes() == b"pdf"
-    assert laid_from_text((folder / "holder.csv").read_text(), "h")[0]["B3"] == "b3"
+    assert laid_from_text((folder / "holder.csv").read_text(), "h")[0]["2.3"] == "b3"
     assert drawn == [tuple(done["photos"]), "set"]
     # What the maker laid out stays.
-    (folder / "holder.csv").write_text("photo,window,chip\n1,F4,b1\n")
+    (folder / "holder.csv").write_text("photo,window,chip\n1,6.4,b1\n")
     again = write_holder(folder, tmp_path / "h.pdf", draw)
-    assert again["photos"] == [{"F4": "b1"}]
+    assert again["photos"] == [{"6.4": "b1"}]
     assert any("has no window for b2, b3" in str(note) for note in again["notes"])
 
 
-@pytest.mark.parametrize("text", ["A2", "A2=", "=1", "A2=one", "A2=1 over ", "A2=1 under B2"])
+@pytest.mark.parametrize("text", ["1.2", "1.2=", "=1", "1.2=one", "1.2=1 over ", "1.2=1 under 2.2"])
 def test_stacks_that_cannot_be_understood(text: str) -> None:
     with pytest.raises(ValueProblem, match="is not PLACE=SHEETS"):
         layer(text)
@@ -342,7 +342,7 @@ def test_photos_of_the_wrong_kind_are_refused_in_a_sentence(shots: Album, tmp_pa
     folder = camera_set(tmp_path / "set")
     before = snapshot(folder)
     chips = shots.folder / "chips.jpg"
-    at = (f"b1={box(shots, 'A2')}",)
+    at = (f"b1={box(shots, '1.2')}",)
     small = resaved(shots.folder / "bare.jpg", tmp_path / "small.jpg", size=(500, 375))
     cases = [
         (
@@ -383,7 +383,7 @@ def test_an_uneven_place_gets_a_larger_spread_of_its_own(shots: Album, tmp_path:
     from tintmix.chips.photo.plane import project
 
     photo = open_photo(shots.folder / "chips.png", linear=True)
-    one = place("A3")
+    one = place("1.3")
     mm = project(
         np.linalg.inv(shots.taken.to_pixels), np.stack(np.meshgrid(np.arange(1000.0), np.arange(750.0)), axis=-1)
     )
@@ -398,4 +398,4 @@ def test_an_uneven_place_gets_a_larger_spread_of_its_own(shots: Album, tmp_path:
     # Nine parts along a slope of ±10 %: −6.7, 0, +6.7 %, whose spread is 5.8 %; half of it, and 1 % of the set, in squares.
     assert spreads["b2"] == pytest.approx(np.hypot(0.01, 0.5 * 0.0577), rel=0.15)
     assert spreads["b1"] is None
-    assert any(note.startswith("b2 in window A3") for note in done.body["notes"])
+    assert any(note.startswith("b2 in row 1, third") for note in done.body["notes"])

@@ -97,7 +97,16 @@ def test_solve_and_keep_a_recipe_for_a_seen_place(call: Call, model: Path, shape
     assert point["thickness_mm"] is None
     assert json.loads(kept.read_text())["casting"][0]["shape"] == "prism.shape.json"
     assert "17 mm, seen through 62.8 mm" in call("solve", model, target).out
-    shape.unlink()
+    pages = [tmp_path / "with.pdf", tmp_path / "without.pdf"]
+    for page in pages:
+        assert call("sheet", kept, "--model", model, "--batch", "450", "--out", page).status == 0
+        shape.unlink(missing_ok=True)
+    # The picture of the casting, where its shape is at hand.
+    assert [page.read_bytes().count(b"/Subtype /Image") for page in pages] == [1, 0]
+    target.write_text(
+        TARGET + TARGET.removeprefix("format = 1").replace('"point"', '"other"').replace('"flange"', '"rim"')
+    )
+    assert call("solve", model, target).err.count("there is no such file") == 1
     sheet = call("sheet", kept, "--model", model, "--batch", "450", "--json")
     assert sheet.json["sections"][1]["path_mm"]["mean"] == 62.8
     told = call("sheet", kept, "--model", model, "--batch", "450").out

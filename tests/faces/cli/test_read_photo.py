@@ -17,7 +17,7 @@ from tintmix.chips.photo.holder import laid_from_text
 from tintmix.chips.photo.stack import stack_transmittance
 
 DENSITY = 0.3
-SHEETS = {"A2": 1, "A3": 2, "A4": 3, "B2": 4}
+SHEETS = {"1.2": 1, "1.3": 2, "1.4": 3, "2.2": 4}
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +37,7 @@ def stack(tmp_path_factory: pytest.TempPathFactory) -> Path:
     face = ((1.5 - 1) / (1.5 + 1)) ** 2
     under = deep * one[0] / (1 - face * (1 + deep**2) * one[1])
     contents = {place: np.full(3, stack_transmittance(n, DENSITY)[0]) for place, n in SHEETS.items()}
-    contents |= {"C2": deep, "C4": under}
+    contents |= {"3.2": deep, "3.4": under}
     to_pixels = pose(shot)
     for name, laid in (("stack", contents), ("bare", {})):
         lit = through_lens(holder_scene(laid, shot, to_pixels, np.random.default_rng(1)), shot)
@@ -59,7 +59,7 @@ def test_json_tells_each_chip_and_how_it_was_seen(call: Call, shots: Album, tmp_
     assert set(said.json) == BODY | {"photo"}
     assert set(said.json["photo"]) == {"rendered", "tone_curve", "panel", "holder", "glare"}
     row = next(row for row in said.json["chips"] if row["chip"] == "b4")
-    assert row["place"] == "B2"
+    assert row["place"] == "2.2"
     assert row["values"] == pytest.approx(shots.truth("b4", rendered=True).tolist(), rel=0.04)
     assert len(row["pixel_spread"]) == 3
 
@@ -70,7 +70,7 @@ def test_text_tells_what_each_chip_lets_through(call: Call, shots: Album, tmp_pa
     assert (said.status, said.err) == (0, "")
     assert "The holder sheet was found; seen" in said.out
     assert "Of the bare panel's light, each chip lets through:" in said.out
-    assert " ".join(said.out.split()).count("b4 B2 ") == 1
+    assert " ".join(said.out.split()).count("b4 row 2, second ") == 1
     assert "< 1" in said.out
     assert "rough" in said.out
     assert "Written: chips.csv" in said.out
@@ -84,8 +84,8 @@ def test_raw_photos_by_named_places(call: Call, shots: Album, tmp_path: Path) ->
     from tests.desk.read.test_photo import box
 
     said = call(
-        "read", folder, *raw, "--at", f"b1={box(shots, 'A2')}", "--at", f"b2={box(shots, 'A3')}", "--open", box(shots, "C3"),
-        "--dark", box(shots, "A5"), "--dark", box(shots, "B1"), "--json",
+        "read", folder, *raw, "--at", f"b1={box(shots, '1.2')}", "--at", f"b2={box(shots, '1.3')}", "--open", box(shots, "3.3"),
+        "--dark", box(shots, "1.5"), "--dark", box(shots, "2.1"), "--json",
     )  # fmt: skip
     assert [row["chip"] for row in said.json["chips"]] == ["b1", "b2"]
     assert said.json["chips"][1]["values"] == pytest.approx(shots.truth("b2").tolist(), rel=0.02)
@@ -101,7 +101,7 @@ def test_the_sheet_is_printed_for_a_set_and_read_back(call: Call, shots: Album, 
     done = call("read", folder, *photos(shots), "--json")
     assert [row["chip"] for row in done.json["chips"]] == list(CHIPS)
     told = call("read", folder, "--print-holder", tmp_path / "holder.pdf")
-    assert "A2 b1" in " ".join(told.out.split())
+    assert "row 1, second b1" in " ".join(told.out.split())
     assert "Print it at 100 %" in " ".join(told.out.split())
 
 
@@ -145,7 +145,7 @@ def stack_check(stack: Path, *names: str, density: str = "0.3", curve: str = "")
 
 def test_a_stack_of_known_density_measures_the_tone_curve(call: Call, stack: Path, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
-    said = call("read", folder, *stack_check(stack, "C4=1 over C2", density="0,3"), "--json")
+    said = call("read", folder, *stack_check(stack, "3.4=1 over 3.2", density="0,3"), "--json")
     assert said.status == 0, said.err
     assert said.json["per_channel"] is True
     assert said.json["from_srgb"] > 0.1
@@ -168,7 +168,7 @@ def test_a_stack_of_known_density_measures_the_tone_curve(call: Call, stack: Pat
 
 def test_a_curve_on_luminance_is_told_and_not_written(call: Call, stack: Path, tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set")
-    said = call("read", folder, *stack_check(stack, "C4=1 over C2", curve="luminance-"))
+    said = call("read", folder, *stack_check(stack, "3.4=1 over 3.2", curve="luminance-"))
     assert said.status == 0, said.err
     assert "not one for each channel" in " ".join(said.out.split())
     assert "No curve was written." in said.out
@@ -193,15 +193,15 @@ def test_bad_input_is_one_sentence_and_changes_nothing(refused: Refused, shots: 
     chips, bare = shots.folder / "chips.jpg", shots.folder / "bare.jpg"
     assert "not a photo that can be read" in refused("read", folder, "--photo", text)
     assert "--panel goes with --photo" in refused("read", folder, "--from", text, "--panel", bare)
-    assert "--stack goes with --photo" in refused("read", folder, "--stack", "A2=1")
+    assert "--stack goes with --photo" in refused("read", folder, "--stack", "1.2=1")
     assert "one of these" in refused("read", folder, "--photo", chips, "--from", text)
     assert "one of these" in refused("read", folder, "--photo", chips, "--print-holder", tmp_path / "h.pdf")
-    assert "--stack-density" in refused("read", folder, "--photo", chips, "--panel", bare, "--stack", "A2=1")
+    assert "--stack-density" in refused("read", folder, "--photo", chips, "--panel", bare, "--stack", "1.2=1")
     assert "write a density" in refused("read", folder, "--photo", chips, "--stack-density", "thick")
     assert "PLACE=SHEETS" in refused(
-        "read", folder, "--photo", chips, "--panel", bare, "--stack", "A2", "--stack-density", "0.3"
+        "read", folder, "--photo", chips, "--panel", bare, "--stack", "1.2", "--stack-density", "0.3"
     )
-    two = ("--stack", "A2=1", "--stack", "A3=2", "--stack-density", "0.3")
+    two = ("--stack", "1.2=1", "--stack", "1.3=2", "--stack-density", "0.3")
     assert "at least three" in refused("read", folder, *photos(shots), *two)
     assert "needs a second photo" in refused(
         "read", folder, "--photo", chips, *stacked(), "--stack-density", "0.3"

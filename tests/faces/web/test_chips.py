@@ -43,12 +43,14 @@ def test_the_empty_screen_says_what_to_do(client: Client) -> None:
 
 def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
     chips = begun(client)
-    assert [chip.name for chip in chips.chips] == ["A1-3", "A1-12"]
+    assert [chip.name for chip in chips.chips] == ["clear 3 mm", "clear 12 mm"]
     ok(client.fill("/chips/cup", {"cup_name": "B1", "cup_thicknesses": "3; 12,5", "cup_dose.azure": "0,02"}))
     chips = at_hand(client)
-    assert [chip.name for chip in chips.chips][2:] == ["B1-3", "B1-12.5"]
+    assert [chip.name for chip in chips.chips][2:] == ["B1 3 mm", "B1 12.5 mm"]
     assert chips.chips[2].doses_phr == (0.02, 0.0)
-    answer = client.fill("/chips/readings", {"colours": "A1-3 96,1 -0,2 0,6\nB1-3\t78.2\t-12.5\t-20.1", "space": "Lab"})
+    answer = client.fill(
+        "/chips/readings", {"colours": "clear 3 mm 96,1 -0,2 0,6\nB1 3 mm\t78.2\t-12.5\t-20.1", "space": "Lab"}
+    )
     assert "2 chips read." in answer.text
     assert at_hand(client).chips[2].values == (78.2, -12.5, -20.1)
     assert "2 not read yet" in answer.text
@@ -58,7 +60,7 @@ def test_a_set_by_hand_then_a_cup_then_readings(client: Client) -> None:
 
 def test_how_clear_chips_are_is_asked_and_kept(client: Client) -> None:
     begun(client)
-    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1"}))
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 96 0 1"}))
     asked = client.get("/chips").text
     assert "look through it at a printed page" in asked
     assert "sharp is clear" in asked
@@ -75,15 +77,15 @@ def test_how_clear_chips_are_is_asked_and_kept(client: Client) -> None:
 
 def test_a_reading_that_is_there_is_kept_unless_it_is_to_be_replaced(client: Client) -> None:
     begun(client)
-    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1"}))
-    answer = client.fill("/chips/readings", {"colours": "A1-3 90 0 1"})
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 96 0 1"}))
+    answer = client.fill("/chips/readings", {"colours": "clear 3 mm 90 0 1"})
     assert "kept it" in answer.text
     assert at_hand(client).chips[0].values[0] == 96.0
-    ok(client.fill("/chips/readings", {"colours": "A1-3 90 0 1", "replace": "1"}))
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 90 0 1", "replace": "1"}))
     assert at_hand(client).chips[0].values[0] == 90.0
 
 
-@pytest.mark.parametrize("colours", ["", "A1-3 1 2", "nobody 1 2 3", "A1-3 x y z"])
+@pytest.mark.parametrize("colours", ["", "clear 3 mm 1 2", "nobody 1 2 3", "clear 3 mm x y z"])
 def test_readings_that_cannot_be_used_are_refused_and_stay_in_the_box(client: Client, colours: str) -> None:
     begun(client)
     before = client.workspace.now()
@@ -95,7 +97,7 @@ def test_readings_that_cannot_be_used_are_refused_and_stay_in_the_box(client: Cl
 
 def test_an_instruments_file(client: Client) -> None:
     begun(client)
-    file = ("../../evil.csv", b"sample,L*,a*,b*\nA1-3,96.1,-0.2,0.6\nA1-12,93.0,-0.9,2.1\n")
+    file = ("../../evil.csv", b"sample,L*,a*,b*\nclear 3 mm,96.1,-0.2,0.6\nclear 12 mm,93.0,-0.9,2.1\n")
     answer = client.fill("/chips/instrument", files={"instrument": file})
     assert "2 chips read." in answer.text
     bad = client.fill("/chips/instrument", files={"instrument": ("my.csv", b"\x00\x01")})
@@ -273,7 +275,7 @@ def test_pigments_without_chips_say_what_is_missing(client: Client) -> None:
 
 def test_what_is_wrong_with_the_chips_is_told_by_the_work(client: Client) -> None:
     begun(client)
-    ok(client.fill("/chips/readings", {"colours": "A1-3 96 0 1\nA1-12 93 -1 2"}))
+    ok(client.fill("/chips/readings", {"colours": "clear 3 mm 96 0 1\nclear 12 mm 93 -1 2"}))
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))
     assert answer.status_code == 200
@@ -287,7 +289,7 @@ def test_what_is_read_already_is_learnt_from(client: Client) -> None:
     ok(client.fill("/chips/begin", {"pigments": "azure, emerald", "thicknesses": "3 12"}))
     for name, dose in (("B1", {"cup_dose.azure": "0.02"}), ("G1", {"cup_dose.emerald": "0.02"})):
         ok(client.fill("/chips/cup", {"cup_name": name, "cup_thicknesses": "3 12"} | dose))
-    text = "A1-3 96.3 -0.2 0.6\nA1-12 95.1 -0.6 1.9\nB1-3 92.2 -6 -5\nB1-12 80 -19 -16"
+    text = "clear 3 mm 96.3 -0.2 0.6\nclear 12 mm 95.1 -0.6 1.9\nB1 3 mm 92.2 -6 -5\nB1 12 mm 80 -19 -16"
     ok(client.fill("/chips/readings", {"colours": text}))
     active = client.workspace.now().area("chips")["active"]
     answer = client.finish(client.fill("/pigments/learn", {"set": active}))

@@ -28,7 +28,7 @@ PLAN = {"plan_pigments": "azure 0.02\nemerald", "plan_title": "planned", "plan_k
 REFUSED: tuple[tuple[str, dict[str, Any]], ...] = (
     ("/chips/cup", {"cup_name": "", "cup_thicknesses": "x"}),
     ("/chips/readings", {"colours": "nothing 1 2"}),
-    ("/chips/readings", {"colours": "B1-3 96 0"}),
+    ("/chips/readings", {"colours": "B1 3 mm 96 0"}),
     ("/chips/plan", {"plan_kind": "colour"}),
     ("/tint/doses", {"dose.azure": "much"}),
     ("/tint/places", {"place_0_mm": "0"}),

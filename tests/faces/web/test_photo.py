@@ -16,9 +16,9 @@ from tests.faces.web.test_chips import at_hand
 from tests.photo_simulation import jpeg, photographed, random_shot
 from tintmix.desk.read.layout import holder_for
 
-CHIPS = {"A1-3": (200, 180, 120), "A1-12": (120, 90, 200)}
+CHIPS = {"clear 3 mm": (200, 180, 120), "clear 12 mm": (120, 90, 200)}
 PANEL, CARD = (235, 235, 235), (3, 3, 3)
-BOXES = {"A1-3": (300, 200, 160, 160), "A1-12": (700, 500, 160, 160)}
+BOXES = {"clear 3 mm": (300, 200, 160, 160), "clear 12 mm": (700, 500, 160, 160)}
 OPEN = [(20, 20, 100, 100), (1080, 20, 100, 100), (20, 780, 100, 100), (1080, 780, 100, 100)]
 DARK = [(560, 380, 80, 80)]
 
@@ -72,7 +72,7 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     assert shown.headers["content-type"] == "image/png"
     with Image.open(io.BytesIO(shown.content)) as small:
         assert small.size == (1200, 900)
-        assert small.getpixel((380, 280)) == CHIPS["A1-3"]
+        assert small.getpixel((380, 280)) == CHIPS["clear 3 mm"]
     answer = client.fill("/chips/photo/read", boxes(ALL))
     assert "2 chips read from the photo." in answer.text, answer.text
     dark = np.array([linear(c) for c in CARD])
@@ -115,10 +115,10 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
     "places",
     [
         [],
-        [("A1-3", (1150, 200, 160, 160))],
-        [("A1-3", (300, 200, 2, 160))],
-        [("A1-3", (300, 200, 160, 160)), ("A1-3", (300, 200, 160, 160))],
-        [("A1-3", ("x", 200, 160, 160))],
+        [("clear 3 mm", (1150, 200, 160, 160))],
+        [("clear 3 mm", (300, 200, 2, 160))],
+        [("clear 3 mm", (300, 200, 160, 160)), ("clear 3 mm", (300, 200, 160, 160))],
+        [("clear 3 mm", ("x", 200, 160, 160))],
         [("nobody", (300, 200, 160, 160))],
     ],
 )
@@ -132,9 +132,13 @@ def test_places_that_cannot_be_are_told_and_nothing_is_read(client: Client, plac
 
 def test_places_stay_where_they_were_drawn_when_reading_fails(client: Client) -> None:
     camera_set(client, picture())
-    answer = client.fill("/chips/photo/read", boxes([("A1-3", (300, 200, 160, 160)), ("A1-3", (301, 200, 160, 160))]))
+    answer = client.fill(
+        "/chips/photo/read", boxes([("clear 3 mm", (300, 200, 160, 160)), ("clear 3 mm", (301, 200, 160, 160))])
+    )
     assert answer.status_code == 422
-    answer = client.fill("/chips/photo/read", boxes([("A1-3", BOXES["A1-3"]), ("bare panel", (570, 390, 60, 60))]))
+    answer = client.fill(
+        "/chips/photo/read", boxes([("clear 3 mm", BOXES["clear 3 mm"]), ("bare panel", (570, 390, 60, 60))])
+    )
     if answer.status_code == 422:
         assert 'value="300"' in answer.text
 
@@ -185,7 +189,7 @@ def test_without_a_set_there_is_no_photo(client: Client) -> None:
 def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     answer = demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
     assert "Mark the glass" in answer.text
-    marked = boxes([("the glass", BOXES["A1-12"]), ("bare panel", OPEN[0]), ("black card", DARK[0])])
+    marked = boxes([("the glass", BOXES["clear 12 mm"]), ("bare panel", OPEN[0]), ("black card", DARK[0])])
     answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
     assert answer.url.path == "/recipes"
     target = demo.workspace.now().area("recipes")["target"]
@@ -193,12 +197,15 @@ def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     # The same colour by colour-science: linear sRGB relative to the panel, D65.
     colour = pytest.importorskip("colour")
     black = linear(CARD[0])
-    ratio = (np.array([linear(c) for c in CHIPS["A1-12"]]) - black) / (np.array([linear(c) for c in PANEL]) - black)
+    ratio = (np.array([linear(c) for c in CHIPS["clear 12 mm"]]) - black) / (
+        np.array([linear(c) for c in PANEL]) - black
+    )
     xyz = colour.RGB_to_XYZ(ratio, "sRGB")
     wanted = colour.XYZ_to_Lab(xyz, colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"])
     assert np.allclose(target["lab"], wanted, atol=0.3)
     assert (
-        demo.fill("/recipes/photo/read", boxes([("the glass", BOXES["A1-12"])]) | {"piece_mm": "6"}).status_code == 422
+        demo.fill("/recipes/photo/read", boxes([("the glass", BOXES["clear 12 mm"])]) | {"piece_mm": "6"}).status_code
+        == 422
     )
 
 
@@ -206,9 +213,9 @@ def test_what_a_place_reads_is_told_while_it_is_drawn(client: Client) -> None:
     """The same numbers as the reading itself gives, without keeping anything."""
     camera_set(client, picture())
     before = client.workspace.now()
-    one = client.get("/chips/photo/look", params=boxes([("A1-3", BOXES["A1-3"])])).json()
+    one = client.get("/chips/photo/look", params=boxes([("clear 3 mm", BOXES["clear 3 mm"])])).json()
     assert one["rows"]["0"]["says"] == "mark the bare panel to see what it reads"
-    assert one["rows"]["0"]["srgb"] == "#{:02x}{:02x}{:02x}".format(*CHIPS["A1-3"])
+    assert one["rows"]["0"]["srgb"] == "#{:02x}{:02x}{:02x}".format(*CHIPS["clear 3 mm"])
     seen = client.get("/chips/photo/look", params=boxes(ALL)).json()
     dark = np.array([linear(c) for c in CARD])
     bare = np.array([linear(c) for c in PANEL]) - dark
@@ -222,14 +229,15 @@ def test_what_a_place_reads_is_told_while_it_is_drawn(client: Client) -> None:
 
 def test_a_doubtful_place_is_told_at_once(client: Client) -> None:
     camera_set(client, picture())
-    edge = [("A1-3", (400, 200, 160, 160)), *(("bare panel", box) for box in OPEN), ("black card", DARK[0])]
+    edge = [("clear 3 mm", (400, 200, 160, 160)), *(("bare panel", box) for box in OPEN), ("black card", DARK[0])]
     rows = client.get("/chips/photo/look", params=boxes(edge)).json()["rows"]
     assert "brighter on one side" in rows["0"]["doubt"]
-    without = [("A1-12", BOXES["A1-12"]), *(("bare panel", box) for box in OPEN)]
+    without = [("clear 12 mm", BOXES["clear 12 mm"]), *(("bare panel", box) for box in OPEN)]
     rows = client.get("/chips/photo/look", params=boxes(without)).json()["rows"]
     assert "mark a piece of black card beside it" in rows["0"]["doubt"]
     assert "--" not in rows["0"]["doubt"]
-    wrong = boxes([("A1-3", ("x", 0, 99, 99)), ("A1-12", BOXES["A1-12"]), ("A1-12", BOXES["A1-12"])])
+    twice = [("clear 12 mm", BOXES["clear 12 mm"])] * 2
+    wrong = boxes([("clear 3 mm", ("x", 0, 99, 99)), *twice])
     rows = client.get("/chips/photo/look", params=wrong).json()["rows"]
     assert "cannot be used" in rows["0"]["doubt"]
     assert "already" in rows["2"]["doubt"]
@@ -248,9 +256,9 @@ def test_looking_needs_a_photo(client: Client) -> None:
 
 def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) -> None:
     ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
-    marked = boxes([("the glass", BOXES["A1-12"]), ("bare panel", OPEN[0])])
+    marked = boxes([("the glass", BOXES["clear 12 mm"]), ("bare panel", OPEN[0])])
     answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "thick", "place_2_x": "oops"})
     assert answer.status_code == 422
-    for value in (*BOXES["A1-12"], "thick", "oops"):
+    for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
     assert answer.text.count("<rect x=") == 2

@@ -54,10 +54,14 @@ def start(folder: Path, *more: str, descriptors: int = 256) -> subprocess.Popen[
 
 @pytest.mark.skipif(os.name == "nt", reason="signals are another matter on Windows")
 def test_it_answers_until_it_is_interrupted(tmp_path: Path) -> None:
+    (tmp_path / "page").mkdir()
+    (tmp_path / "page" / "state.json").write_text("{", encoding="utf-8")
     process = start(tmp_path / "page", "--json")
     try:
         assert process.stdout is not None
-        address = json.loads(process.stdout.readline())["address"]
+        told = json.loads(process.stdout.readline())
+        assert ["is damaged" in note for note in told["warnings"]] == [True]
+        address = told["address"]
         assert address.startswith("http://127.0.0.1:")
         with urllib.request.urlopen(address) as answer:
             assert answer.status == 200

@@ -106,7 +106,10 @@ def test_too_dark_begins_where_the_light_falls_below_the_floor(demo: Client) -> 
 
 def test_the_target_stands_beside_the_tint(demo: Client) -> None:
     assert all(place["target"]["srgb"] for place in look(demo, azure="0.02")["places"])
-    assert "target" in demo.get("/tint").text
+    said = demo.get("/tint").text
+    assert "target" in said
+    # And the demo's casting, traced before anybody asked for it.
+    assert 'aria-label="Deck prism with a ring in it, seen from above' in said
 
 
 def test_the_three_likely_colours_widen_with_doubt(demo: Client) -> None:

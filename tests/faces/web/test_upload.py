@@ -120,7 +120,7 @@ def test_an_instruments_unit_can_be_said(client: Client) -> None:
     """0.5 percent or half: where a file does not say, the maker does."""
     ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "azure", "thicknesses": "3"}))
     nm = range(400, 701, 10)
-    content = ("sample," + ",".join(map(str, nm)) + "\nA1-3," + ",".join("88.5" for _ in nm) + "\n").encode()
+    content = ("sample," + ",".join(map(str, nm)) + "\nclear 3 mm," + ",".join("88.5" for _ in nm) + "\n").encode()
     ok(
         client.fill(
             "/chips/instrument",

@@ -16,16 +16,16 @@ from tests.faces.web.browsing import draw, overflow, shoot, strip_end
 from tests.faces.web.conftest import Served
 
 LIGHT = {
-    "A1-3": (0.921, 0.920, 0.918), "A1-12": (0.915, 0.914, 0.904),
-    "B1-3": (0.650, 0.867, 0.925), "B1-12": (0.169, 0.726, 0.924),
+    "clear 3 mm": (0.921, 0.920, 0.918), "clear 12 mm": (0.915, 0.914, 0.904),
+    "B1 3 mm": (0.650, 0.867, 0.925), "B1 12 mm": (0.169, 0.726, 0.924),
 }  # fmt: skip
 """Linear sRGB of the demo's chips blank-3, blank-12, a2-3, a2-12 before its bare light, from their spectra by colour-science
 (CIE 1931, D65): an invented azure at 0.04 phr."""
 BOXES = {
-    "A1-3": (250, 200, 160, 160),
-    "A1-12": (750, 200, 160, 160),
-    "B1-3": (250, 550, 160, 160),
-    "B1-12": (750, 550, 160, 160),
+    "clear 3 mm": (250, 200, 160, 160),
+    "clear 12 mm": (750, 200, 160, 160),
+    "B1 3 mm": (250, 550, 160, 160),
+    "B1 12 mm": (750, 550, 160, 160),
 }
 OPEN = [(20, 20, 100, 100), (1080, 20, 100, 100), (20, 780, 100, 100), (1080, 780, 100, 100)]
 CARD = (530, 380, 100, 100)

@@ -16,7 +16,7 @@ from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
 """Ten characters for each of as many values as a file may hold."""
-_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "CSV": parse_csv}
+_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_csv}
 
 
 def read_samples(path: str | Path) -> SampleFile:
@@ -44,7 +44,7 @@ def form_of(data: bytes) -> str:
     """Which format the first lines are in.
 
     >>> form_of(b"##TITLE=b1"), form_of(b"CGATS.17"), form_of(b"<?xml"), form_of(b"nm;b1")
-    ('JCAMP-DX', 'CGATS', 'CxF3', 'CSV')
+    ('JCAMP-DX', 'CGATS', 'CxF3', 'delimited')
     """
     head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
     if head.startswith(b"<"):
@@ -53,4 +53,4 @@ def form_of(data: bytes) -> str:
         return "JCAMP-DX"
     if head[:5].upper() == b"CGATS" or head[:8].upper() == b"ISO28178" or b"BEGIN_DATA_FORMAT" in data.upper():
         return "CGATS"
-    return "CSV"
+    return "delimited"

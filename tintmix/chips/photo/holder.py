@@ -51,25 +51,39 @@ LAID_NAME = "holder.csv"
 """In a chip set's folder, which chip lies in which window."""
 LAID_COLUMNS = ("photo", "window", "chip")
 
-_ROWS, _COLUMNS = "ABCDEF", 5
+_ROWS, _COLUMNS = 6, 5
 """As many as fit on A4 and Letter at this pitch with a mark in each corner."""
+_ORDINALS = ("first", "second", "third", "fourth", "fifth")
+_LETTERS = "ABCDEF"
+"""Of the rows, as sheets that were printed by earlier versions call them: A2 is the second window of the first row."""
 # One open and one blocked window to each row, scattered so that a smooth surface through them is pinned everywhere.
 _OPEN = (0, 4, 2, 2, 0, 4)
 _BLOCKED = (4, 0, 4, 0, 4, 0)
 """By row, the column of each from 0."""
-_CHECKS = {("B", 3): "K1", ("E", 3): "K2"}
+_CHECKS = {(2, 3): "K1", (5, 3): "K2"}
 """Near the middle of the upper and the lower half of the sheet."""
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A place on the sheet. name: row letter and column number. check: K1 or K2, a check chip's place. x_mm, y_mm: its middle."""
+    """A place on the sheet. row, column: from 1. check: K1 or K2, a check chip's place. x_mm, y_mm: its middle."""
 
-    name: str
+    row: int
+    column: int
     role: Role
     x_mm: float
     y_mm: float
     check: str = ""
+
+    @property
+    def name(self) -> str:
+        """Row and column, as it is typed: no cup and no part of a resin is called so."""
+        return f"{self.row}.{self.column}"
+
+    @property
+    def place(self) -> str:
+        """The same as it is told."""
+        return f"row {self.row}, {_ORDINALS[self.column - 1]}"
 
     @property
     def corners_mm(self) -> Array:
@@ -80,14 +94,14 @@ class Window:
 
 def _windows() -> tuple[Window, ...]:
     out = []
-    for row, letter in enumerate(_ROWS):
+    for row in range(_ROWS):
         for column in range(_COLUMNS):
-            check = _CHECKS.get((letter, column + 1), "")
+            check = _CHECKS.get((row + 1, column + 1), "")
             role: Role = "check" if check else "chip"
             role = "open" if column == _OPEN[row] else "blocked" if column == _BLOCKED[row] else role
             x = (column - (_COLUMNS - 1) / 2) * PITCH_MM[0]
-            y = (row - (len(_ROWS) - 1) / 2) * PITCH_MM[1]
-            out.append(Window(f"{letter}{column + 1}", role, x, y, check))
+            y = (row - (_ROWS - 1) / 2) * PITCH_MM[1]
+            out.append(Window(row + 1, column + 1, role, x, y, check))
     return tuple(out)
 
 
@@ -97,17 +111,28 @@ CHIP_WINDOWS = tuple(window for window in WINDOWS if window.role == "chip")
 
 
 def window(name: str) -> Window:
-    """A place by its name, in either case. Raises ValueProblem.
+    """A place by its row and column, in words or in numbers, or as sheets of earlier versions call it. Raises ValueProblem.
 
-    >>> window("a2").role, window("K1").name, len(CHIP_WINDOWS)
-    ('chip', 'B3', 16)
+    >>> window("1.2").role, window("K1").name, window("row 2, third").name, window("b3").place, len(CHIP_WINDOWS)
+    ('chip', '2.3', '2.3', 'row 2, third', 16)
     """
-    wanted = name.strip().upper()
+    wanted = name.strip().lower().replace(",", ".")
     for one in WINDOWS:
-        if wanted and wanted in (one.name, one.check):
+        old = f"{_LETTERS[one.row - 1]}{one.column}"
+        if wanted and wanted in (one.name, one.check.lower(), one.place.replace(",", "."), old.lower()):
             return one
     what = f"no window of the holder sheet has this name; they run from {WINDOWS[0].name} to {WINDOWS[-1].name}"
-    raise ValueProblem(where=plain(name, 40) or "a window", what=what)
+    says = f"{what}, row and place in the row"
+    raise ValueProblem(where=plain(name, 40) or "a window", what=says)
+
+
+def told_place(name: str) -> str:
+    """A window as it is told: "2.3" is "row 2, third"; what is no window's name stays.
+
+    >>> told_place("2.3"), told_place("b1")
+    ('row 2, third', 'b1')
+    """
+    return next((one.place for one in WINDOWS if one.name == name), name)
 
 
 def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict[str, str], ...]:
@@ -116,7 +141,7 @@ def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict
     The check chips lie in every photo: in their own places, and those that are left in the first windows.
 
     >>> lay_out(["b1", "k"], ["k"])
-    ({'A2': 'b1', 'B3': 'k'},)
+    ({'1.2': 'b1', '2.3': 'k'},)
     >>> [len(photo) for photo in lay_out([f"b{i}" for i in range(20)])]
     [16, 4]
     """
@@ -143,7 +168,7 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
     """Which chip lies in which window, from holder.csv. Raises ValueProblem, and what `read_sheet` raises.
 
     >>> laid_from_text(laid_to_text(lay_out(["b1", "b2"])), "holder.csv")
-    ({'A2': 'b1', 'A3': 'b2'},)
+    ({'1.2': 'b1', '1.3': 'b2'},)
     """
     sheet = read_sheet(text, where)
     if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):
@@ -162,7 +187,7 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
             continue
         if place in laid or chip in laid.values():
             said = f"is named twice in photo {number}"
-            raise ValueProblem(where=at, what=f"window {place} or chip {plain(chip, 60)} {said}")
+            raise ValueProblem(where=at, what=f"the window {place} or the chip {plain(chip, 60)} {said}")
         laid[place] = chip
     return tuple(photos)
 
@@ -171,10 +196,10 @@ def chip_window(name: str, where: str) -> str:
     """The name of a window where a chip may lie. Raises ValueProblem.
 
     >>> chip_window("k1", "k1=b1")
-    'B3'
+    '2.3'
     """
     one = window(name)
     if one.role in ("open", "blocked"):
-        what = f"window {one.name} of the holder sheet is the {one.role} one of its row; no chip lies there"
+        what = f"{one.place}, is the {one.role} window of its row of the holder sheet; no chip lies there"
         raise ValueProblem(where=where, what=what)
     return one.name

@@ -113,12 +113,12 @@ def check_windows(name: str, opened: Mapping[str, Patch | None], dark: Mapping[s
     for where, level in light.items():
         if level < 0.5 * usual or usual <= 0:
             part = f"{100 * level / max(usual, 1e-9):.0f} %"
-            what = f"{where} of the holder sheet should be open, but is {part} as bright as the others"
+            what = f"the window of the holder sheet in {where}, should be open, but is {part} as bright as the others"
             raise FileProblem(where=name, what=what, remedy=Remedy.CUT_OPEN_WINDOWS)
     for where, level in shade.items():
         if level > DARK_MOST * usual:
             part = f"{100 * level / usual:.0f} %"
-            what = f"{where} of the holder sheet should be blocked, but reads {part} of the open ones"
+            what = f"the window of the holder sheet in {where}, should be blocked, but reads {part} of the open ones"
             raise FileProblem(where=name, what=what, remedy=Remedy.LEAVE_WINDOWS_UNCUT)
 
 

@@ -114,15 +114,13 @@ def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str,
         places = {name: window(chip_window(where, name)) for name, where in wanted.items()}
 
     def both(one: Window) -> tuple[Patch, Patch | None]:
-        here = take(photo, sheet.pixels(one.corners_mm), f"{photo.name}: window {one.name}")
+        here = take(photo, sheet.pixels(one.corners_mm), f"{photo.name}: {one.place}")
         if panel is None or bare is None:
             return here, None
-        return here, take(panel, bare.pixels(one.corners_mm), f"{panel.name}: window {one.name}")
+        return here, take(panel, bare.pixels(one.corners_mm), f"{panel.name}: {one.place}")
 
     chips = {name: both(one) for name, one in places.items()}
-    opened, dark = (
-        {f"window {one.name}": both(one) for one in WINDOWS if one.role == role} for role in ("open", "blocked")
-    )
+    opened, dark = ({one.place: both(one) for one in WINDOWS if one.role == role} for role in ("open", "blocked"))
     for side, picture in enumerate((photo, panel)):
         if picture is not None:
             judge.check_windows(picture.name, *({k: pair[side] for k, pair in one.items()} for one in (opened, dark)))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import Book
+from tintmix.desk.bench.castings import CastingDrawn, castings_drawn
 from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
@@ -16,7 +17,7 @@ from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import listed, numeral
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.again import changed_shapes, moves, places_of
+from tintmix.recipes.again import Places, changed_shapes, moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.looks import looks_of, stronger
@@ -30,7 +31,8 @@ WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
 ENDINGS = (".pdf", ".txt")
 
-Render = Callable[[Sheet], bytes]
+Render = Callable[[Sheet, Sequence[CastingDrawn]], bytes]
+"""A sheet, and the castings in its tint where they are at hand, as the bytes of a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +78,11 @@ class Shelf:
 
 @dataclass(frozen=True, slots=True)
 class SheetDone:
-    """A batch sheet. body: its JSON, as formats.md has it. written: the file, if one was."""
+    """A batch sheet. body: its JSON, as formats.md has it. places: where it was looked at. written: the file, if one was."""
 
     body: dict[str, Any]
     sheet: Sheet
+    places: Places
     written: tuple[str, ...] = ()
 
 
@@ -125,7 +128,8 @@ def sheet_for(
             )
         done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
-            place.write_bytes(render(done.sheet))
+            drawn = castings_drawn(learnt, done.places, done.sheet.weighed.achieved_phr, found.folder)
+            place.write_bytes(render(done.sheet, drawn))
     return done if out is None else replace(done, written=(str(out),))
 
 
@@ -169,7 +173,7 @@ def sheet_of(
     changed = tuple(str(note) for note in changed_shapes(recipe, folder, recipe.name))
     notes = changed + notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
-    return SheetDone(body_of(sheet, recipe, times, lots), sheet)
+    return SheetDone(body_of(sheet, recipe, times, lots), sheet, places)
 
 
 def _revision(found: Found, book: Book | None) -> int | None:

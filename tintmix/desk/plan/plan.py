@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from string import ascii_uppercase
 from typing import Any, Literal
 
 import numpy as np
 
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
+from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
@@ -202,9 +201,8 @@ def planned(
     if order.on_tile is not None:
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
     warnings += [*found.warnings, *_buys_little(found, model)]
-    letter = _letter(model)
     pours = weigh_cups(
-        [f"{letter}{number}" for number in range(1, len(found.cups) + 1)],
+        cup_names(names, [cup.doses_phr for cup in found.cups], _cups_of(model)),
         [cup.doses_phr for cup in found.cups],
         [cup.thicknesses_mm for cup in found.cups],
         names,
@@ -349,12 +347,11 @@ def _usual_cups(belief: Belief) -> int:
     return 2 + 2 * fresh if fresh else max(2, least_cups(belief))
 
 
-def _letter(model: TintModel | None) -> str:
-    """The first letter that no cup of the model's chips is named by: cups of one name would be taken for the same cup."""
+def _cups_of(model: TintModel | None) -> set[str]:
+    """The cups that the model's chips were poured from: others of these names would be taken for them."""
     report = {} if model is None else model.report
     named = [str(row.get(kind[:-1], "")) for kind in ("cups", "chips") for row in report.get(kind) or ()]
-    taken = {name[0] for name in named if re.match(r"[A-Z]\d", name)}
-    return next((letter for letter in ascii_uppercase if letter not in taken), "Z")
+    return {*named, *map(cup_in, named)}
 
 
 def _chip_set(
@@ -386,5 +383,5 @@ def _chip_set(
     poured = [
         (pour, cup.why, mm) for pour, cup in zip(pours.pours, found.cups, strict=True) for mm in cup.thicknesses_mm
     ]
-    chips = [Chip(f"{pour.name}-{numeral(mm)}mm", pour.name, pour.doses_phr, mm, note=why) for pour, why, mm in poured]
+    chips = [Chip(chip_name(pour.name, mm), pour.name, pour.doses_phr, mm, note=why) for pour, why, mm in poured]
     return ChipSet(reading, pigments, tuple(chips), resin, order.title or f"{name}: planned")

@@ -10,6 +10,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from tintmix.chips.chip import ChipSet
+from tintmix.chips.names import chip_name
 from tintmix.chips.photo.holder import CHIP_WINDOWS
 from tintmix.desk.plan.tile import OnTile
 from tintmix.errors import Note
@@ -67,7 +68,7 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more
             "why": cup.why,
             "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
             "chips": [
-                {"chip": f"{pour.name}-{numeral(mm)}mm", "thickness_mm": mm, "expected_light": light}
+                {"chip": chip_name(pour.name, mm), "thickness_mm": mm, "expected_light": light}
                 for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],
             "resin_g": pour.resin_g,

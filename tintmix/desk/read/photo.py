@@ -15,6 +15,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
+from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.reading import (
@@ -205,16 +206,16 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
     strangers = _filled(everything, [w for w in everything.chips if w not in laid])
     if strangers and not others_ignored:
-        windows = f"window{'s' if len(strangers) > 1 else ''} {some(strangers)}"
+        windows = "; ".join(map(told_place, strangers[:3])) + (" and others" if len(strangers) > 3 else "")
         raise ValueProblem(
             where=photo.name,
-            what=f"something lies in the {windows} of the holder sheet, and no chip is laid there",
+            what=f"something lies in the holder sheet where no chip is laid ({windows})",
             remedy=Remedy.NAME_THE_CHIP,
             window=strangers[0],
         )
     reading = read_gathered(mine, skip_empty=True)
     if not reading.places:
-        what = f"all windows that should hold a chip are empty ({some(list(laid))}), as in a photo of the bare panel"
+        what = f"all windows that should hold a chip are empty ({some(list(laid.values()))}), as in a photo of the bare panel"
         raise FileProblem(where=photo.name, what=what, remedy=Remedy.GIVE_BOTH_PHOTOS)
     chip_of = {_said(chip, w): chip for w, chip in laid.items()}
     empty = [said for said in mine.chips if said not in reading.places]
@@ -231,12 +232,12 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
         {chip: w for w, chip in laid.items()},
         _uneven(mine, {said: chip_of[said] for said in reading.places}),
         tuple(notes),
-        tuple(f"window {w}" for w in strangers),
+        tuple(map(told_place, strangers)),
     )
 
 
 def _said(chip: str, place: str) -> str:
-    return f"{chip} in window {place}"
+    return f"{chip} in {told_place(place)}"
 
 
 def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:

@@ -73,12 +73,12 @@ def measure_curve(
 def layer(text: str, holder: bool = True) -> Layer:
     """A layer from "PLACE=SHEETS" or "PLACE=SHEETS over PLACE". holder: whether places are windows. Raises ValueProblem.
 
-    >>> layer("b2=1 over B4")
-    Layer(place='B2', sheets=1, over='B4')
+    >>> layer("2.2=1 over 2.4")
+    Layer(place='2.2', sheets=1, over='2.4')
     """
     found = _STACK.fullmatch(text.strip())
     if not found:
-        what = "is not PLACE=SHEETS, such as A2=1, or A4=1 over B2 for a sheet over the same coloured chip as B2"
+        what = "is not PLACE=SHEETS, such as 1.2=1, or 1.4=1 over 2.2 for a sheet over the same coloured chip as in 2.2"
         raise ValueProblem(where=plain(text, 60), what=what)
     place, over = (
         chip_window(name, plain(text, 60)) if holder and name else name

@@ -40,7 +40,7 @@ PHOTO = all_of(
     again(
         "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
-        '"A4=1 over B2": a sheet over the same coloured chip as in B2.',
+        '"1.4=1 over 2.2": a sheet over the same coloured chip as in row 2, second.',
     ),
     click.option("--stack-density", type=unit("d", "a density such as 0.3"), help="With --stack: the density of one sheet."),
     click.option("--write-curve", type=FILE, help="With --stack: where the curve goes. [default: tone-curve.csv in SET]"),
@@ -105,6 +105,8 @@ def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]]
 
 
 def _told(body: Mapping[str, Any]) -> str:
+    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+
     photo, held = body["photo"], body["photo"]["holder"]
     lines: list[str] = ["; ".join(f"{s['file']}: {s['format']}" for s in body["sources"]) + "."]
     if held is not None:
@@ -114,7 +116,7 @@ def _told(body: Mapping[str, Any]) -> str:
         lines.append(f"Glare of {percent(max(photo['glare']))} of the panel's light was taken off.")
     rows = [
         [
-            chip["chip"], chip["place"] or "", *(_channel(v, photo["rendered"]) for v in chip["values"]),
+            chip["chip"], told_place(chip["place"] or ""), *(_channel(v, photo["rendered"]) for v in chip["values"]),
             *came_of(chip, chip["reading_spread"], percent),
         ]
         for chip in body["chips"]
@@ -136,8 +138,10 @@ def _told_stack(body: Mapping[str, Any]) -> str:
 
 
 def _told_holder(body: Mapping[str, Any]) -> str:
+    from tintmix.chips.photo.holder import told_place  # here: help need not wait for numpy
+
     rows = [
-        [str(n) if len(body["photos"]) > 1 else "", window, chip]
+        [str(n) if len(body["photos"]) > 1 else "", told_place(window), chip]
         for n, laid in enumerate(body["photos"], 1)
         for window, chip in laid.items()
     ]

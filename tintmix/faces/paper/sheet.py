@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from PIL import Image
+
+from tintmix.desk.bench.castings import CastingDrawn
 from tintmix.faces.cautions_text import SOURCES, TITLE
 from tintmix.faces.paper.parts import BODY, SMALL, TINY, Paper, quiet
 from tintmix.faces.paper.sheet_words import exactness, facts, ingredient, off_target, through, triple
@@ -20,6 +23,8 @@ _LINE_MM = 7.6
 _NUMBER_AT, _NUMBER_MM = 92.0, 30.0
 _INDENT = 8.0
 _NUMBERED = 7.0
+_CASTING_MM = 62.0
+"""The longer side of a casting's picture."""
 _PAGE_MM = 225.0
 """What surely fits on one page of either paper."""
 _FINE = 6.3
@@ -27,8 +32,9 @@ _MARKS = 6
 """At most so many places are marked on the strip with their thickness; more would overlap."""
 
 
-def pdf_of(sheet: Sheet, paper: str = "A4") -> bytes:
+def pdf_of(sheet: Sheet, castings: Sequence[CastingDrawn] = (), paper: str = "A4") -> bytes:
     """The sheet as the bytes of a PDF, on A4 or Letter. The same sheet at the same SOURCE_DATE_EPOCH gives the same bytes.
+    castings: to be shown in its tint.
 
     Raises LibraryMissing.
     """
@@ -37,7 +43,7 @@ def pdf_of(sheet: Sheet, paper: str = "A4") -> bytes:
     _title(pdf, sheet)
     _cautions(pdf, sheet)
     _notes(pdf, sheet)
-    _appearance(pdf, sheet)
+    _appearance(pdf, sheet, castings)
     _ingredients(pdf, sheet)
     for stage in sheet.stages:
         _stage(pdf, stage, sheet)
@@ -77,7 +83,7 @@ def _notes(pdf: Paper, sheet: Sheet) -> None:
     pdf.set_xy(pdf.l_margin, top + height + 1)
 
 
-def _appearance(pdf: Paper, sheet: Sheet) -> None:
+def _appearance(pdf: Paper, sheet: Sheet, castings: Sequence[CastingDrawn]) -> None:
     looks = sheet.looks
     pdf.heading("What it will look like")
     pdf.room(_STRIP_MM + 12)
@@ -88,6 +94,8 @@ def _appearance(pdf: Paper, sheet: Sheet) -> None:
         TINY,
         grey=True,
     )
+    for casting in castings:
+        _casting(pdf, casting)
     pdf.gap(2)
     _place_heads(pdf)
     for place in looks.places:
@@ -126,6 +134,28 @@ def _strip(pdf: Paper, sheet: Sheet) -> None:
             pdf.put(x - 10, low + 1.6, f"{marks[thickness]} mm", 20, "C", SMALL)
             used = x
     pdf.set_xy(pdf.l_margin, low + 6.5)
+
+
+def _casting(pdf: Paper, casting: CastingDrawn) -> None:
+    """The casting in the tint, what it is beside it."""
+    height, width, _ = casting.levels.shape
+    wide = _CASTING_MM * width / max(width, height)
+    high = wide * height / width
+    pdf.gap(2)
+    pdf.room(max(high, 20) + 2)
+    top, indent = pdf.get_y(), wide + 5
+    pdf.image(Image.fromarray(casting.levels), pdf.l_margin, top, wide, high)
+    pdf.stroke(0.15, 95)
+    pdf.rect(pdf.l_margin, top, wide, high)
+    pdf.say("The casting in this tint, as it will be weighed", SMALL, bold=True, indent=indent)
+    pdf.say(casting.says, SMALL, indent=indent)
+    pdf.say(
+        "Left out: light that it throws on what it lies on, rough faces, bubbles, and all that stands around it.",
+        TINY,
+        grey=True,
+        indent=indent,
+    )
+    pdf.set_xy(pdf.l_margin, max(pdf.get_y(), top + high) + 1)
 
 
 _COLUMNS = (

@@ -7,6 +7,7 @@ import mimetypes
 import os
 import traceback
 from contextlib import suppress
+from datetime import datetime
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -16,7 +17,7 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import BaseRoute, Match, Mount, Router
 from starlette.staticfiles import StaticFiles
 
@@ -27,7 +28,7 @@ from tintmix.faces.web.render import Page, make_environment
 from tintmix.faces.web.security import HEADERS, OWNER, Guard, TooLarge, form_token, plain_page
 from tintmix.faces.web.visit import Visit, status_of, wants_json
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.errors import not_kept
+from tintmix.page.errors import ListDamaged, not_kept
 from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
@@ -107,6 +108,8 @@ def failed(request: Request, error: Exception) -> Response:
     # Nobody reads a page in the place of a picture or a script, and what is told once would be told there.
     if request.scope.get(OWNER) and not request.url.path.startswith("/static/"):
         with suppress(Exception):  # what the page keeps may be what is wrong
+            if isinstance(error, ListDamaged):
+                return _offered(request, sentence)
             visit = Visit.of(request)
             visit.status = status
             answer = visit.shows("error.html", "", title=title, sentence=sentence, back=_back(request))
@@ -114,6 +117,15 @@ def failed(request: Request, error: Exception) -> Response:
     if status in (408, 413):
         answer.headers["connection"] = "close"  # the rest of what was sent is not waited for
     return answer
+
+
+def _offered(request: Request, sentence: str) -> Response:
+    """What is left of a damaged list, to go on from. There is no screen to show it on: a screen shows the list."""
+    page = request.app.state.page
+    found = page.workspace.newest_sound()
+    kept_at = found and datetime.fromtimestamp(found[1]).strftime("%Y-%m-%d, %H:%M")
+    shown = {"sentence": sentence, "form_token": page.form_token, "revision": found and found[0], "kept_at": kept_at}
+    return HTMLResponse(request.app.state.templates.get_template("damaged.html").render(shown), 422)
 
 
 def _told(error: Exception) -> tuple[int, Said]:

@@ -16,8 +16,10 @@ from typing import TYPE_CHECKING, Any
 import uvicorn
 
 from tintmix.errors import InUse, Remedy, TintmixError
+from tintmix.faces.remedies import told_in_shell
 from tintmix.faces.web.app import create_app, state_of
 from tintmix.faces.web.connections import BACKLOG, KEEP_ALIVE_S, Connection, hush
+from tintmix.page.errors import ListDamaged
 from tintmix.page.workspace import default_folder
 
 if TYPE_CHECKING:
@@ -32,14 +34,20 @@ def run(port: int, folder: str | None, opens: bool, as_json: bool, say: Callable
     app = create_app(Path(folder) if folder else default_folder(), token, port)
     listening = listen(port)
     address = f"http://{HOST}:{port}/?token={token}"
+    workspace, notes = state_of(app).workspace, []
+    try:
+        workspace.now()
+    except ListDamaged as problem:
+        notes.append(told_in_shell(problem))
     if as_json:
-        say(json.dumps({"address": address, "folder": str(state_of(app).workspace.folder)}))
+        warned = {"warnings": notes} if notes else {}
+        say(json.dumps({"address": address, "folder": str(workspace.folder), **warned}))
     else:
-        say(f"The page: {address}\nIt answers on this machine only. Ctrl-C stops it.")
+        say("\n".join([f"The page: {address}", "It answers on this machine only. Ctrl-C stops it.", *notes]))
     hush()
     if opens:
         threading.Timer(0.3, webbrowser.open, (address,)).start()
-    threading.Thread(target=_tidy, args=(state_of(app).workspace,), daemon=True).start()
+    threading.Thread(target=_tidy, args=(workspace,), daemon=True).start()
     try:
         uvicorn.Server(config_of(app)).run(sockets=[listening])
     except KeyboardInterrupt:

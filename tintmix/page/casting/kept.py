@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.desk.shape import notes_of, shape_of
-from tintmix.errors import Note
+from tintmix.errors import FileProblem, Note
 from tintmix.numerals import numeral
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.wish import Casting, casting_of, casting_words
@@ -20,7 +20,7 @@ from tintmix.page.values import to_table, with_notes
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.quantities import CASTING_MM
-from tintmix.resin import DEFAULT_REFRACTIVE_INDEX
+from tintmix.resin import DEFAULT_REFRACTIVE_INDEX, Resin
 from tintmix.shape import values
 from tintmix.shape.picture import SAMPLES
 from tintmix.shape.scene import Scene
@@ -39,13 +39,27 @@ def index_at_hand(workspace: Workspace, now: Snapshot) -> float:
 
 
 def put(workspace: Workspace, castings: Castings, label: str, wish: Casting, expected: int) -> str:
-    """Keep another body, mesh or insert, once it is known to be sound; where to go on. Raises what is wrong with it,
-    ChangedElsewhere."""
+    """Keep another body, mesh or insert, once it is known to be sound; where to go on. An insert that is there already and
+    does not go into another body is taken out, and that is said. Raises what is wrong with it, ChangedElsewhere."""
     now = workspace.now()
     index = index_at_hand(workspace, now)
-    picture = castings.picture(workspace, wish, wish.seen, index)
-    _change(workspace, label, replace(wish, shape=None), picture.casting.notes, expected)
+    try:
+        picture, taken_out = castings.picture(workspace, wish, wish.seen, index), []
+    except FileProblem:
+        if wish.insert is None or casting_of(now.area("casting")).insert != wish.insert:
+            raise
+        out = replace(wish, insert=None)
+        picture, taken_out = castings.picture(workspace, out, wish.seen, index), [_taken_out(wish)]
+        wish = out
+    area = _area(replace(wish, shape=None), [*picture.casting.notes, *taken_out])
+    workspace.change(label, {"casting": area}, {"casting": expected})
     return "/casting"
+
+
+def _taken_out(wish: Casting) -> Note:
+    """That another body has no room for the insert."""
+    what = "The ring" if wish.insert and wish.insert.body.kind == "ring" else "What was cast in"
+    return Note(says=f"{what} was taken out: it would stick out of this body, or touch its faces.")
 
 
 def trace(workspace: Workspace, castings: Castings, wish: Casting, expected: int, work: Work) -> str:
@@ -124,16 +138,25 @@ def _trace(
     now = workspace.now()
     model = model_at_hand(workspace, now)
     index = DEFAULT_REFRACTIVE_INDEX if model is None else model.refractive_index
-    picture = castings.picture(workspace, wish, wish.seen, index)
+    resin = None if model is None else model.resin
+    shape, area = traced(workspace, castings, wish, index, resin, work)
+    part = _moved(part_of(now.area("part")), shape, area["shape"], into_part)
+    areas = {"casting": area}
+    workspace.change(label, areas if part is None else areas | {"part": to_table(part)}, {"casting": expected})
+
+
+def traced(
+    workspace: Workspace, castings: Castings, wish: Casting, refractive_index: float, resin: Resin | None, work: Work
+) -> tuple[CastingShape, dict[str, Any]]:
+    """It traced finely from its view: its shape, which is kept, and the area of the page that tells of it. Raises Stopped, and
+    what `trace` raises."""
+    picture = castings.picture(workspace, wish, wish.seen, refractive_index)
     while not picture.step(SAMPLES):
         work.progress(COARSE_PART * picture.samples / SAMPLES)
-    resin = None if model is None else model.resin
     shape = shape_of(picture.casting, picture.tracing, wish.points_mm, resin)
     work.progress(1.0)
     thing = workspace.keep_content(shape_to_text(shape))
-    notes = [*picture.casting.notes, *notes_of(shape)]
-    part = _moved(part_of(now.area("part")), shape, thing, into_part)
-    _change(workspace, label, replace(wish, shape=thing), notes, expected, part)
+    return shape, _area(replace(wish, shape=thing), [*picture.casting.notes, *notes_of(shape)])
 
 
 def _moved(part: PartWish, shape: CastingShape, thing: str, more: Sequence[str]) -> PartWish | None:
@@ -148,16 +171,8 @@ def _moved(part: PartWish, shape: CastingShape, thing: str, more: Sequence[str])
     return None if new == part else new
 
 
-def _change(
-    workspace: Workspace,
-    label: str,
-    wish: Casting,
-    notes: Sequence[Note],
-    expected: int,
-    part: PartWish | None = None,
-) -> None:
-    areas = {"casting": to_table(wish) | {"notes": to_table(list(notes))}}
-    workspace.change(label, areas if part is None else areas | {"part": to_table(part)}, {"casting": expected})
+def _area(wish: Casting, notes: Sequence[Note]) -> dict[str, Any]:
+    return {**to_table(wish), "notes": to_table(list(notes))}
 
 
 def notes_kept(area: Mapping[str, Any]) -> list[Note]:

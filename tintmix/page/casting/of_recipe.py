@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from tintmix.desk.bench.castings import CastingDrawn, casting_drawn
 from tintmix.page.casting.paint import colours, insert_reflectance, png
 from tintmix.page.casting.wish import casting_of
-from tintmix.page.casting.words import picture_words
+from tintmix.page.casting.words import shape_words
 from tintmix.page.errors import NoSuchThing
-from tintmix.page.places import part_of
+from tintmix.page.places import PartWish, part_of
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.pigments.model import TintModel
+from tintmix.shape.values import PathPicture
 
 
 def words_for(workspace: Workspace, now: Snapshot, casting: Sequence[Mapping[str, Any]]) -> str:
@@ -25,15 +27,29 @@ def words_for(workspace: Workspace, now: Snapshot, casting: Sequence[Mapping[str
     shape = workspace.shape(wish.shape)
     if any(place.get("digest") != shape.digest for place in casting):
         return ""
-    return picture_words(wish, wish.seen, shape.picture)
+    return shape_words(wish, shape)
+
+
+def casting_in(
+    workspace: Workspace, now: Snapshot, model: TintModel, doses_phr: Mapping[str, float], says: str
+) -> CastingDrawn:
+    """The traced casting in these doses, for paper. Raises NoSuchThing."""
+    drawn, reflectance, part = _traced(workspace, now)
+    return casting_drawn(
+        model, doses_phr, drawn, 0.0 if reflectance is None else reflectance, says, part.light, part.observer
+    )
 
 
 def picture_in(workspace: Workspace, now: Snapshot, model: TintModel, doses_phr: Mapping[str, float]) -> bytes:
-    """The traced casting in these doses, as PNG. Raises NoSuchThing."""
+    """The same for a screen, as PNG."""
+    drawn, reflectance, part = _traced(workspace, now)
+    return png(drawn, colours(model, doses_phr, drawn.lengths_mm, reflectance, part.light, part.observer))
+
+
+def _traced(workspace: Workspace, now: Snapshot) -> tuple[PathPicture, Any, PartWish]:
+    """Its paths, the reflectance of what is cast in, None where nothing is, and by which light it is looked at."""
     wish, part = casting_of(now.area("casting")), part_of(now.area("part"))
     if wish.shape is None:
         raise NoSuchThing("traced casting")
-    drawn = workspace.shape(wish.shape).picture
     srgb = None if wish.insert is None else wish.insert.srgb
-    reflectance = insert_reflectance(srgb, part.light, part.observer)
-    return png(drawn, colours(model, doses_phr, drawn.lengths_mm, reflectance, part.light, part.observer))
+    return workspace.shape(wish.shape).picture, insert_reflectance(srgb, part.light, part.observer), part

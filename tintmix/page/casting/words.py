@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tintmix.numerals import capital, listed, numeral, percent
 from tintmix.page.casting.wish import Casting, Seen, casting_words, view_words
-from tintmix.shape.values import DARK, PathPicture
+from tintmix.shape.values import DARK, POINTS, CastingShape, PathPicture
 
 LIT_WORDS = {"panel": "over a light panel", "sky": "in the light of the sky"}
-_ENDS = (0.05, 0.5, 0.95)
-"""Of the mean path over the pixels that are not dark by shape: as for the places."""
 _ALIKE = 1.1
 """Paths that differ by less are told as one: the strip between them is one colour."""
 LEFT_OUT = (
@@ -22,14 +22,21 @@ LEFT_OUT = (
 """What a picture does not show, and a casting may."""
 
 
-def picture_words(wish: Casting, seen: Seen, picture: PathPicture) -> str:
-    """What, from where, how far the light of its places has gone, and what is dark by its shape."""
+def shape_words(wish: Casting, shape: CastingShape) -> str:
+    """The same of the casting as it was traced: the lengths are those of its places."""
+    usual = [place.path_mm.mean for place in shape.places if place.name in POINTS and place.path_mm is not None]
+    return picture_words(wish, wish.seen, shape.picture, usual if len(usual) == len(POINTS) else None)
+
+
+def picture_words(wish: Casting, seen: Seen, picture: PathPicture, usual_mm: Sequence[float] | None = None) -> str:
+    """What, from where, how far the light of its places has gone, and what is dark by its shape. usual_mm: the paths of its
+    palest, typical and deepest places, where they are known."""
     said = [f"{capital(casting_words(wish))}, seen {view_words(seen)}, {LIT_WORDS[seen.lit]}."]
     clear, path = picture.clear()[picture.sees], picture.mean_path_mm()[picture.sees]
     light = clear >= DARK
     if not light.any():
         return f"{said[0]} From there all of it is dark by its shape, in any tint and in none."
-    palest, typical, deepest = (float(one) for one in np.quantile(path[light], _ENDS))
+    palest, typical, deepest = (float(one) for one in usual_mm or np.quantile(path[light], list(POINTS.values())))
     if deepest < _ALIKE * palest:
         said.append(f"The light that is seen has gone about {numeral(typical, 3)} mm in the resin, everywhere.")
     else:

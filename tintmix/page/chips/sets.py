@@ -17,10 +17,10 @@ from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
-from tintmix.numerals import numeral
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import first_of, needs_first, not_typed, set_down, too_many
 from tintmix.page.hexes import hexes
@@ -159,11 +159,13 @@ def begin(
 
 
 def with_cup(chips: ChipSet, cup: str, doses_phr: Mapping[str, float], thicknesses_mm: Sequence[float]) -> ChipSet:
-    """The set with a cup more, a chip of each thickness poured from it. Raises ValueProblem."""
+    """The set with a cup more, a chip of each thickness poured from it. cup: its name; empty: by what is in it. Raises
+    ValueProblem."""
     if not thicknesses_mm:
         raise not_typed("the thicknesses", "", "Give at least one, such as 3, 12.")
     doses = tuple(float(doses_phr.get(pigment.name, 0.0)) for pigment in chips.pigments)
-    new = tuple(Chip(f"{cup}-{numeral(mm)}", cup, doses, mm) for mm in thicknesses_mm)
+    cup = cup or cup_names([pigment.name for pigment in chips.pigments], [doses], {chip.cup for chip in chips.chips})[0]
+    new = tuple(Chip(chip_name(cup, mm), cup, doses, mm) for mm in thicknesses_mm)
     return replace(chips, chips=(*chips.chips, *new))
 
 

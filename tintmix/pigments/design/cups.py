@@ -132,7 +132,9 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     typical = [nothing if cups is None else typical_after(cups) for cups in stages]
     forecasts = [Forecast(*row) for row in zip(wish.sections_mm, *typical, strict=True)]
     light = np.median(sight.light, axis=0).reshape(len(pool.doses_phr), -1)
-    order = sorted(chosen, key=lambda c: (np.count_nonzero(pool.doses_phr[c]), chosen.index(c)))
+    held = {c: np.flatnonzero(pool.doses_phr[c]).tolist() for c in chosen}
+    # By what is in them, weakest first: so they are named, and so they are found on a list.
+    order = sorted(chosen, key=lambda c: (len(held[c]), held[c], pool.doses_phr[c].sum()))
     planned = [
         PlannedCup(
             tuple(pool.doses_phr[c].tolist()),

@@ -45,14 +45,14 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     """
     from tintmix.desk.bench.sheet import Amount, sheet_for  # here: help need not wait
 
-    def rendered(made: Any) -> bytes:
+    def rendered(made: Any, castings: Any) -> bytes:
         if out is not None and out.lower().endswith(".txt"):
             from tintmix.faces.paper.sheet_text import bytes_of  # here: help need not wait
 
             return bytes_of(made)
         from tintmix.faces.paper.sheet import pdf_of  # here: fpdf takes a third of a second
 
-        return pdf_of(made, paper)
+        return pdf_of(made, castings, paper)
 
     amount = taken(Amount, said)
     done = sheet_for(recipe, amount, **said, out=out, render=rendered)

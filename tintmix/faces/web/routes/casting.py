@@ -30,14 +30,14 @@ from tintmix.page.casting.wish import (
     seen_from,
     view_words,
 )
-from tintmix.page.casting.words import LEFT_OUT, picture_words
+from tintmix.page.casting.words import LEFT_OUT, picture_words, shape_words
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
 from tintmix.shape.picture import SAMPLES
-from tintmix.shape.places import POINTS
+from tintmix.shape.values import POINTS
 
 ROUTES = Routes()
 SOON_SECONDS = 3.0
@@ -67,7 +67,7 @@ def show(visit: Visit) -> Answer:
         swatches=swatches, tinted=model is not None and any(doses.values()),
         insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
-        says="" if shape is None else picture_words(wish, wish.seen, shape.picture),
+        says="" if shape is None else shape_words(wish, shape),
     )  # fmt: skip
 
 
@@ -81,9 +81,10 @@ def picture(visit: Visit) -> Answer:
     found = _castings(visit).refined(visit.workspace, wish, seen, index, min(samples, SAMPLES))
     drawn = found.shown()
     reflectance = insert_reflectance(None if wish.insert is None else wish.insert.srgb, light, observer)
+    kept_here = None if wish.shape is None or seen != wish.seen else visit.workspace.shape(wish.shape)
     head = {
-        "colours": colours(model, doses, drawn.lengths_mm, reflectance, light, observer),
-        "fine": found.samples, "of": SAMPLES, "says": picture_words(wish, seen, drawn),
+        "colours": colours(model, doses, drawn.lengths_mm, reflectance, light, observer), "fine": found.samples, "of": SAMPLES,
+        "says": picture_words(wish, seen, drawn) if kept_here is None else shape_words(wish, kept_here),
     }  # fmt: skip
     return Response(packed(drawn, head), media_type="application/octet-stream")
 

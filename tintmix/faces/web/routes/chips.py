@@ -64,7 +64,7 @@ def begin(visit: Visit) -> Answer:
         form.line("title", "the name of the set"),
         form.choice("kind", KINDS, "colour"),  # type: ignore[arg-type]
         _names(form.text("pigments")),
-        form.line("cup", "the name of the cup", "A1") or "A1",
+        form.line("cup", "the name of the cup"),
         _thicknesses(form.text("thicknesses"), visit.units),
         page_chips.resin_at_hand(visit.workspace, visit.now),
     )

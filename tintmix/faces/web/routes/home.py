@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import time
 
-from starlette.responses import RedirectResponse
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
 
+from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.units import LENGTHS, MASSES
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
@@ -61,6 +65,18 @@ def demo(visit: Visit) -> Answer:
     from tintmix.page.demo import fill
 
     return visit.begin("Learning from the demo's chips", "/tint", fill, 0.2)
+
+
+async def go_on(request: Request) -> Response:
+    """From an older list, or an empty one, in the place of a damaged one: before there is anything that a visit could see."""
+    form, page = await read_form(request), request.app.state.page
+    revision = form.count("revision", 0) if form.text("revision") else None
+    await run_in_threadpool(page.workspace.go_on_from, revision)
+    page.told.append("The list of what the page keeps is whole again.")
+    return RedirectResponse("/", 303)
+
+
+ROUTES.append(Route("/go-on", go_on, methods=["POST"]))
 
 
 @ROUTES.get("/work/{name}")

@@ -12,7 +12,7 @@ from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.weights import seen_as_weighed, weights_of
-from tintmix.page.casting.of_recipe import picture_in, words_for
+from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.recipe import recipe_at_hand, recipe_of
@@ -210,8 +210,11 @@ def paper(visit: Visit) -> Answer:
     # Here, since fpdf takes a third of a second, and only who prints waits for it.
     from tintmix.faces.paper.sheet import pdf_of
 
-    sheet = _kept(visit).sheet
-    content = pdf_of(sheet, visit.form.choice("paper", PAPERS, "A4"))
+    kept, papers = _kept(visit), visit.form.choice("paper", PAPERS, "A4")
+    sheet, model = kept.sheet, visit.workspace.model(visit.now.area("sheet")["model"])
+    says = words_for(visit.workspace, visit.now, page_sheet.castings_of(kept))
+    drawn = [casting_in(visit.workspace, visit.now, model, sheet.weighed.achieved_phr, says)] if says else []
+    content = pdf_of(sheet, drawn, papers)
     return download(content, "application/pdf", f"{sheet.title} {sheet.weighed.batch_g:.0f} g", "pdf")
 
 

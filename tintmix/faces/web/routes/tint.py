@@ -13,7 +13,7 @@ from tintmix.faces.web.words import told_in_units
 from tintmix.optics.section import Section
 from tintmix.page.casting.paint import colours, insert_reflectance
 from tintmix.page.casting.wish import casting_of
-from tintmix.page.casting.words import picture_words
+from tintmix.page.casting.words import shape_words
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.colour.target import wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
@@ -75,7 +75,7 @@ def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
 def _casting_words(visit: Visit) -> str:
     """What the casting's picture shows; nothing where none was traced."""
     wish = casting_of(visit.now.area("casting"))
-    return "" if wish.shape is None else picture_words(wish, wish.seen, visit.workspace.shape(wish.shape).picture)
+    return "" if wish.shape is None else shape_words(wish, visit.workspace.shape(wish.shape))
 
 
 def _wanted(visit: Visit, model: TintModel, part: PartWish) -> list[Any]:
