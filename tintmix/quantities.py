@@ -75,7 +75,7 @@ def _plain_number(value: object) -> float:
     try:
         return float(value)  # type: ignore[arg-type]
     except OverflowError:
-        return math.copysign(math.inf, value)  # type: ignore[arg-type]
+        return math.inf if value > 0 else -math.inf  # type: ignore[operator]
     except (TypeError, ValueError):
         return math.nan
 
@@ -151,7 +151,7 @@ def xyz_problem(xyz: Iterable[float], read: bool = False) -> str:
 
 
 def check_colour(
-    what: str, values: Sequence[float], space: str = "Lab", read: bool = True
+    what: str, values: Sequence[float], space: str = "Lab", read: bool = True, remedy: Remedy | None = None
 ) -> tuple[float, float, float]:
     """A colour's three numbers, where a colour has such. space: "Lab" or "XYZ". Raises ValueProblem.
 
@@ -162,6 +162,6 @@ def check_colour(
     problem = (lab_problem if space == "Lab" else xyz_problem)(values, read)
     if problem:
         found = ", ".join(in_short(str(value), _SHOWN) for value in list(values)[:4])
-        raise ValueProblem(what=f"{what} is {found}; {problem}")
+        raise ValueProblem(what=f"{what} is {found}; {problem}", remedy=remedy)
     first, second, third = map(float, values)
     return first, second, third

@@ -186,6 +186,8 @@ def test_a_lot(call: Call, model: Path) -> None:
         (("--at", "-4", "--lab", "70,0,0", "--left", "195"), "thickness is"),
         (("--at", "2000", "--lab", "70,0,0", "--left", "195"), "thickness is"),
         (("--at", "12", "--lab", "170,0,0", "--left", "195"), "Read the chip again"),
+        (("--at", "12", "--lab", "-1,-24,3", "--left", "195"), "L* lies from 0"),
+        (("--at", "12", "--xyz", "0,40,30", "--left", "195"), "no light has such"),
         (("--at", "12", "--lab", "70,0", "--left", "195"), "three"),
         (("--at", "12", "--left", "195"), "Give one reading for each chip"),
         (("--at", "12", "--lab", "70,0,0", "--xyz", "40,40,40", "--left", "195"), "two ways"),

@@ -156,8 +156,12 @@ def test_a_pour_is_added_to(call: Call, refused: Refused, sea: Path, tmp_path: P
     assert "A=236.8" in refused("book", "pour", "sea", "--weighed", "A")
     assert "uses no pigment" in refused("book", "pour", "sea", "--lot", "pink=P-1")
     assert "year-month-day" in refused("book", "pour", "sea", "--on", "yesterday")
+    pigment, dose = next(iter(json.loads(sea.read_text(encoding="utf-8"))["doses_phr"].items()))
+    far = ("book", "pour", "sea", "--batch", "450", f"--weighed={pigment}={4500 * dose:.4f}")
+    assert "say with --as-weighed" in refused(*far)
     assert "there is no such file" in refused("book", "pour", "sea", "--photo", tmp_path / "none.jpg")
     assert state(call, tmp_path) == before
+    assert call(*far, "--as-weighed").status == 0
 
 
 def test_bottles_and_lots(call: Call, refused: Refused, sea: Path, tmp_path: Path) -> None:

@@ -79,7 +79,7 @@ def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
     if isinstance(source, bytes):
         data, said = source, plain(name or "the photo", 300)
     else:
-        data, said = load_bytes(os.fspath(source), MOST_BYTES, "a photo"), plain(os.fspath(source), 300)
+        data, said = load_bytes(os.fspath(source), MOST_BYTES, "a photo"), plain(name or os.fspath(source), 300)
     if len(data) > MOST_BYTES:
         raise photo_too_large(said, "it is a larger file", f"{MOST_BYTES / 1e6:.0f} MB")
     return data, said

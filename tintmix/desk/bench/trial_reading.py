@@ -73,7 +73,10 @@ def read_trial(
     if told.spectrum is not None:
         reading, values = _spectra(told, like, notes)
     else:
-        given = told.channels or [check_colour(f"the {name} chip's reading", one, told.space) for one in told.colours]
+        given = told.channels or [
+            check_colour(f"the {name} chip's reading", one, told.space, remedy=Remedy.READ_CHIP_AGAIN)
+            for one in told.colours
+        ]
         reading = replace(like.reading, space=told.space) if told.kind == "colour" else like.reading
         values = [tuple(float(v) for v in one) for one in given]
     chips = trial_set(

@@ -33,7 +33,7 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
 from tintmix.pigments.model import TintModel
@@ -158,6 +158,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":

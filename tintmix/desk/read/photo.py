@@ -35,7 +35,7 @@ from tintmix.files.plain import finite
 from tintmix.files.words import plain
 from tintmix.numerals import counted
 
-Picture = str | os.PathLike[str] | tuple[str, bytes]
+Picture = str | os.PathLike[str] | tuple[str, bytes | os.PathLike[str]]
 """A photo's path, or its name and its bytes."""
 CURVE_NAME = "tone-curve.csv"
 """In a set's folder, the tone curve that a stack check measured."""

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
+from tintmix.files import caps
 from tintmix.page.casting import kept
 from tintmix.page.casting.insert import paint_asked, places_with_insert
 from tintmix.page.casting.live import Castings
@@ -204,9 +205,9 @@ def _begun(visit: Visit, what: str, task: Callable[[Workspace, Work], str], seco
 
 
 def _uploaded(visit: Visit, box: str, what: str) -> Body:
-    name, content = visit.form.file(box, what)
+    name, stream = visit.form.upload(box, what, caps.MESH)
     unit = visit.form.choice(f"{box}_unit", UNITS, "")
-    return Body("mesh", None, visit.workspace.keep_content(content), name, unit or None)
+    return Body("mesh", None, visit.workspace.keep_upload(stream), name, unit or None)
 
 
 def _view(visit: Visit) -> Seen:
