@@ -373,6 +373,6 @@ def test_why_a_bottle_is_not_used() -> None:
 def test_a_table_of_bottles_keeps_their_resin_and_one_without_opens() -> None:
     bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 15.4, resin="casting one")
     text = bottles_text([bottle])
-    assert bottles_from_text(text, "bottles.csv")[0].resin == "casting one"
+    assert bottles_from_text(text, "bottles.csv")[0][0].resin == "casting one"
     before = "bottle,pigment,lot,carrier,pigment_g,carrier_g,used_g\nazure 1+50,azure,,B,0.4,20,5\n"
-    assert bottles_from_text(before, "bottles.csv")[0].resin == ""
+    assert bottles_from_text(before, "bottles.csv")[0][0].resin == ""

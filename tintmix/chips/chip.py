@@ -29,6 +29,7 @@ Geometry = Literal["total", "regular", "45/0", "d/8"]
 Contact = Literal["dry", "wetted"]
 Unit = Literal["fraction", "percent"]
 Space = Literal["Lab", "XYZ"]
+ChipCamera = Literal["", "rendered", "unknown"]
 Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
 """Wavelengths (M,) in nm, and a value at each, (M,) for a light, (M, 3) for a camera."""
 
@@ -67,7 +68,7 @@ class Reading:
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
     name likewise, a known camera's name, "rendered" or "unknown". reading_spread: fraction (spectrum), of each of L*,
     a*, b* (colour), relative (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of
-    a spectrum. space: of a colour. Raises ValueProblem.
+    a spectrum. space: of a colour. taken_with: the camera and its software, as its photos name them. Raises ValueProblem.
 
     >>> Reading("camera").geometry, Reading("colour").reading_spread
     ('regular', 0.3)
@@ -89,6 +90,7 @@ class Reading:
     tile: str = ""
     tile_lab: tuple[float, float, float] | None = None
     contact: Contact = "dry"
+    taken_with: str = ""
 
     def __post_init__(self) -> None:
         usual = {
@@ -140,6 +142,12 @@ class Reading:
             return "tile_lab must be L*, a*, b* of a white: three numbers, L* from 50 to 105"
         return ""
 
+    def by(self, camera: ChipCamera) -> Reading:
+        """The same of chips whose photos are of that kind: a JPEG's spread is not a raw photo's. Empty: as it is."""
+        if camera in ("", self.camera):
+            return self
+        return replace(self, camera=camera, reading_spread=default_reading_spread("camera", camera))
+
     @property
     def on_tile(self) -> bool:
         """Whether it is the reflection of chips that lie on a measured white."""
@@ -189,7 +197,8 @@ class Chip:
     (spectrum, camera) or as its space has it (colour); empty where the chip has not been read. dose_spreads: relative,
     one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts;
     left_out: why tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread:
-    its own, where repeated readings told it. row: in its file. Raises ValueProblem.
+    its own, where repeated readings told it. camera: "rendered" or "unknown", where its photo was of another kind than the
+    set's reading says. row: in its file. Raises ValueProblem.
     """
 
     name: str
@@ -207,6 +216,7 @@ class Chip:
     check: bool = False
     reading_spread: float | None = None
     haze_word: str = ""
+    camera: ChipCamera = ""
 
     def __post_init__(self) -> None:
         for what, text in (("name", self.name), ("cup", self.cup)):
@@ -293,6 +303,24 @@ class ChipSet:
         """Whether the whole mix is the one pigment."""
         return len(self.pigments) == 1 and self.pigments[0].name == MIX
 
+    @property
+    def parts(self) -> tuple[ChipSet, ...]:
+        """The set by how its chips were read, raw photos first: itself, unless its photos are of two kinds."""
+        if all(chip.camera in ("", self.reading.camera) for chip in self.chips):
+            return (self,)
+        kinds = sorted(
+            {chip.camera for chip in self.chips}, key=lambda kind: (kind or self.reading.camera) == "rendered"
+        )
+        return tuple(
+            replace(
+                self,
+                reading=self.reading.by(kind),
+                chips=tuple(chip for chip in self.chips if chip.camera == kind),
+                camera_curve=None if kind else self.camera_curve,
+            )
+            for kind in kinds
+        )
+
     def canonical(self) -> dict[str, Any]:
         """All that the set says, as plain tables: what `digest` and `==` go by."""
         return {
@@ -339,7 +367,10 @@ def chip_name_problem(name: str) -> str:
     return ""
 
 
-_SAID_WHEN_SET = {Reading: ("tile", "tile_lab", "contact"), Chip: ("check", "reading_spread", "haze_word")}
+_SAID_WHEN_SET = {
+    Reading: ("tile", "tile_lab", "contact", "taken_with"),
+    Chip: ("check", "reading_spread", "haze_word", "camera"),
+}
 # Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
 
 

@@ -14,7 +14,7 @@ from tintmix.numerals import numeral
 
 FIXED = (
     "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note",
-    "use",
+    "use", "camera",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
 """Silicon detectors end near 1100 nm, its band gap; an eye sees nothing below 360 nm."""

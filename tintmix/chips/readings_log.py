@@ -24,7 +24,7 @@ from tintmix.files.text import load_text, parse_toml
 LOG_FORMAT = 1
 """Of log.csv; a newer one is refused."""
 LOG_FOLDER = "readings"
-_TEXT_COLUMNS = ("chip", "cup", "note", "use", "haze", "check_chip")
+_TEXT_COLUMNS = ("chip", "cup", "note", "use", "haze", "check_chip", "camera")
 
 
 def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequence[str]) -> dict[str, str | bytes]:

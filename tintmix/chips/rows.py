@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.chip import Chip, Reading, Weights, chip_name_problem
+from tintmix.chips.chip import Chip, ChipCamera, Reading, Weights, chip_name_problem
 from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
 from tintmix.files.table import no_number, number_of, say
@@ -18,6 +18,10 @@ _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")
 HAZE_WORDS = {"clear": 0.01, "slight": 0.05}
 """What a word says of the haze, as a fraction, good to a factor of two. "milky" is refused."""
+
+
+CAMERA_WORDS: Mapping[str, ChipCamera] = {"rendered": "rendered", "raw": "unknown"}
+"""What the column camera says of a chip's photo, and what it means."""
 
 
 @dataclass(slots=True)
@@ -51,7 +55,7 @@ class RowReader:
         if spread == 0:
             self._say("reading_spread", "is 0; no instrument is that good, give a small number, or empty the cell")
         use, check = self._yes("use", when_empty=True), self._yes("check_chip", when_empty=False)
-        note = self._text("note")
+        note, camera = self._text("note"), self._camera()
         if any(not (c.isprintable() or c in "\n\r\t") for c in note):
             self._say("note", "holds control characters; type it again")
         if len(self.bad) > before:
@@ -59,7 +63,7 @@ class RowReader:
         assert thickness is not None
         return Chip(
             name, cup, doses, thickness, values, spreads, HAZE_WORDS.get(word, haze), use=use, note=note, row=row,
-            weights=weights, check=check, reading_spread=spread, haze_word=word,
+            weights=weights, check=check, reading_spread=spread, haze_word=word, camera=camera,
         )  # fmt: skip
 
     def _say(self, column: str, problem: str) -> None:
@@ -108,6 +112,14 @@ class RowReader:
         elif word and haze is not None:
             self._say("haze", "is given as a word and in haze_percent; keep one of the two")
         return word if word in HAZE_WORDS else ""
+
+    def _camera(self) -> ChipCamera:
+        said = self._text("camera").lower()
+        if said and (self.reading.kind != "camera" or said not in CAMERA_WORDS):
+            words = " nor ".join(f'"{word}"' for word in CAMERA_WORDS)
+            self._say("camera", f"{say(said)} is neither {words}, of a photo of another kind than set.toml says")
+        camera = CAMERA_WORDS.get(said, "")
+        return "" if camera == self.reading.camera else camera
 
     def _number(self, name: str, highest: float, hundredths: bool = False, column: int | None = None) -> float | None:
         """A number from zero to what is highest in the file; None where the cell is empty or bad. column: where it is no

@@ -67,6 +67,7 @@ WORDS = {
     "sheet": "the batch sheet",
     "trial": "the trial",
     "book": "the book",
+    "resins": "the resins",
 }
 Area = Mapping[str, Any]
 Thing = TypeVar("Thing")

@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from tintmix.book.book import Book
-from tintmix.desk.bench.kept_recipe import book_to_ask, find_recipe, lots_in_hand, model_for
+from tintmix.book.book import Book, book_to_ask
+from tintmix.desk.bench.kept_recipe import find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.trial_reading import TrialReading, read_trial
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite

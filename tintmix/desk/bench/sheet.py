@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tintmix.book.book import Book
+from tintmix.book.book import Book, book_to_ask
 from tintmix.desk.bench.castings import CastingDrawn, castings_drawn
-from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for
+from tintmix.desk.bench.kept_recipe import Found, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.stamp import made_by, today

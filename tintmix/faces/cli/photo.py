@@ -19,7 +19,7 @@ ONLY_PHOTO = ("panels", "at", "opened", "dark", "number", "curve", "linear", "st
 PHOTO = all_of(
     click.option(
         "--photo", "photos", multiple=True, type=FILE,
-        help="A photo of chips on a light panel: raw, or JPEG (rough). Given again: the same chips once more.",
+        help="A photo of chips on a panel: raw, TIFF or PNG; rougher as JPEG, HEIC, AVIF. Again: the same chips once more.",
     ),
     click.option(
         "--panel", "panels", multiple=True, type=FILE,
@@ -36,7 +36,10 @@ PHOTO = all_of(
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
-    click.option("--linear", is_flag=True, help="The photo is a 16-bit TIFF or PNG of linear camera channels."),
+    click.option(
+        "--linear/--not-linear", default=None,
+        help="A TIFF or PNG holds linear camera channels, or a curve. [default: as the file says, or the photo shows]",
+    ),
     again(
         "--stack", metavar="PLACE=SHEETS",
         help="Measure the camera's tone curve: how many layers of one neutral sheet lie in a window (or place of --at). "
@@ -62,7 +65,9 @@ def check_alone(said: Mapping[str, Any]) -> None:
 
 def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     """The JSON body, and the same as text, of photos put into a set."""
-    from tintmix.desk.read.photo import PhotoOrder, read_photos  # here: help need not wait
+    # Here, so that help need not wait for it.
+    from tintmix.desk.read.photo import read_photos
+    from tintmix.desk.read.shots import PhotoOrder
 
     rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
@@ -72,7 +77,8 @@ def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
 def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a stack check."""
     # Here, so that help need not wait for it.
-    from tintmix.desk.read.photo import CURVE_NAME, PhotoOrder
+    from tintmix.desk.read.photo import CURVE_NAME
+    from tintmix.desk.read.shots import PhotoOrder
     from tintmix.desk.read.stack_check import measure_curve
 
     if said["stack_density"] is None:

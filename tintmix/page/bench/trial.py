@@ -95,7 +95,7 @@ def ask(workspace: Workspace, work: Work) -> str:
     scales: tuple[str, ...] = ()
     if kept is not None:
         pot = pot_now(kept, sheet, area.get("rounds", []))
-        scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, sheet["asked"])
+        scales, resin = scale_texts(sheet["asked"]), resin_path(workspace, now, sheet["asked"])
     with by_known_names((found.path, found.recipe.name)):
         done = adjust_for(
             found.path,

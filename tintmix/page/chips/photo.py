@@ -20,7 +20,8 @@ from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.region import Rectangle
 from tintmix.desk.read.layout import holder_for
-from tintmix.desk.read.photo import PhotoOrder, read_photos
+from tintmix.desk.read.photo import read_photos
+from tintmix.desk.read.shots import PhotoOrder
 from tintmix.errors import FileProblem, Note, Remedy, TintmixError
 from tintmix.numerals import numeral
 from tintmix.optics.colour import Screen, encoded

@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
@@ -49,7 +49,8 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12; of a model its chips']",
+    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12, of thick castings 25 too; of a "
+    "model its chips']",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
@@ -101,9 +102,15 @@ def _meant(said: str) -> tuple[str, float | None]:
     "--holder", type=click.Path(), metavar="FILE.pdf",
     help="Where the holder sheet for photographing the chips goes. [default: holder.pdf in FOLDER, with --kind camera]",
 )  # fmt: skip
+@click.option(
+    "--new-bottles", is_flag=True, help="Plan new stock bottles, and leave those on the book's shelf where they are."
+)
+@BOOK
 @PAPER
 @answers
-def plan(folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, **said: Any) -> Answer:
+def plan(
+    folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, book: str | None, **said: Any
+) -> Answer:
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
@@ -129,7 +136,17 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
     order = taken(Order, said, bench=bench, moulds=taken(Moulds, said), on_tile=on_tile)
     draw = drawn_for(paper, f"tintmix read {folder}")
     going_on = GoingOn(**GOING_ON, told=told_in_shell)
-    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=going_on).body
+    body = plan_chips(
+        folder,
+        order,
+        model,
+        resin,
+        draw_holder=draw,
+        holder_path=holder,
+        going_on=going_on,
+        book=book,
+        new_bottles=said["new_bottles"],
+    ).body
     return body, told(body)
 
 
@@ -142,6 +159,9 @@ def told(body: Mapping[str, Any]) -> str:
             "Stock bottles to make first, for chips, trials and casting alike:",
             _bottles(body["letdowns"]),
         ]
+    if body["from_shelf"]:
+        taken = ", ".join(f"{numeral(one['used_g'], 3)} g of {one['name']}" for one in body["from_shelf"])
+        lines += ["", f"From the shelf of the recipe book: {taken}."]
     lines.append("")
     if body["expected"]:
         expected = _expected(body["expected"])
