@@ -61,7 +61,7 @@ Remedy = StrEnum(
 
     CHOOSE_ANOTHER_PORT INSTALL_FONTS
 
-    MEND_THE_MESH EXPORT_THE_MESH SAY_THE_MESH_UNIT CHECK_THE_MESH_UNIT TRACE_IT_AGAIN INSTALL_EMBREEX
+    MEND_THE_MESH FIT_THE_INSERT EXPORT_THE_MESH SAY_THE_MESH_UNIT CHECK_THE_MESH_UNIT TRACE_IT_AGAIN INSTALL_EMBREEX
     """,
 )
 """What can be done: keys. Their words for each face, in the same order, are in `faces/remedies.toml`, and may hold facts of the

@@ -132,7 +132,7 @@ COLUMNS = [
     ("colour", "chip,thickness_mm,azure_phr,400,500,600,700", 'is kind = "spectrum" meant?'),
     ("camera", "chip,thickness_mm,azure_phr,L,a,b", 'is kind = "colour" meant?'),
     ("spectrum", "chip,thickness_mm,azure_phr,L,a,b", 'is kind = "colour" meant?'),
-    ("spectrum", "chip,thickness_mm,azure_phr", "no column is headed by a wavelength"),
+    ("spectrum", "chip,thickness_mm,azure_phr,L,a,b", "no column is headed by a wavelength"),
     ("colour", "chip,chip,thickness_mm,azure_phr,L,a,b", "stands there twice"),
     ("colour", "chip,thickness_mm,azure_phr,azure_g,resin_g,L,a,b", "both in phr and in grams"),
     ("colour", "chip,thickness_mm,azure_g,L,a,b", 'no column "resin_g"'),

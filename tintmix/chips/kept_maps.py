@@ -25,7 +25,7 @@ def remembered(folder: Path, samples: Sequence[str], chips: Sequence[str]) -> di
     """
     named = list(dict.fromkeys(samples))
     for one in _kept(folder):
-        if one["samples"] == named and {*one["map"].values()} - {""} <= {*chips}:
+        if one["samples"] == named and {c for c in one["map"].values() if "*" not in c} - {""} <= {*chips}:
             return dict(one["map"])
     return {}
 

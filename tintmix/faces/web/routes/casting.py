@@ -13,7 +13,7 @@ from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.files import caps
 from tintmix.page.casting import kept
-from tintmix.page.casting.insert import paint_asked, places_with_insert
+from tintmix.page.casting.insert import paint_asked, places_with_insert, screen_colour
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.paint import colours, hexes_of_places, insert_reflectance, packed
 from tintmix.page.casting.wish import (
@@ -131,8 +131,7 @@ def insert(visit: Visit) -> Answer:
     what = form.choice("insert", ("none", "ring", "mesh"), "none")
     if what == "none":
         return _put(visit, "nothing cast in", replace(wish, insert=None))
-    srgb = form.text("insert_srgb", BRASS)
-    insert_reflectance(srgb, "D65", 10)
+    srgb = screen_colour(form.text("insert_srgb", BRASS))
     if what == "ring":
         was = wish.insert.body.sizes_mm if wish.insert and wish.insert.body.sizes_mm else {}
         sizes = {
