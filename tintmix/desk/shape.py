@@ -165,6 +165,7 @@ def shape_casting(
     samples: int = SAMPLES,
     seed: int = 0,
     picture: Where | None = None,
+    replace_old: bool = False,
 ) -> Shaped:
     """Read a mesh, trace it, and write the shape to `out`; `picture` is of how far the light has gone.
 
@@ -173,7 +174,7 @@ def shape_casting(
     seen_from = View(direction=view)
     WASTE_PERCENT.check("the waste allowance", waste_percent)
     reading = [one for one in (mesh_path, insert_mesh, resin_path) if one is not None]
-    with Outputs(reading) as outputs:
+    with Outputs(reading, replace_old) as outputs:
         waiting = None if out is None else outputs.at(out, SHAPE_FORMAT)
         drawn = None if picture is None else outputs.picture(picture)
         resin = None if resin_path is None else read_resin(resin_path)

@@ -336,7 +336,9 @@ class Workspace:
     def _remember(self, now: Snapshot) -> None:
         kept = {"format": STATE_FORMAT.newest, "areas": now.areas, "revisions": now.revisions}
         with keeping():
-            write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
+            write_file(
+                self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True), replace=True
+            )
 
     def _history(self) -> list[tuple[int, Path]]:
         """The lists of undo by their revision, the newest first."""
@@ -367,7 +369,7 @@ class Workspace:
         new = Snapshot(now.revision + 1, areas, revisions, undo, redo, time.time())
         table = {"format": STATE_FORMAT.newest, "is": IS, **to_table(new)}
         with keeping():
-            write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
+            write_file(self.folder / STATE, json_text(table), STATE_FORMAT, replace=True)
         return new
 
     @contextmanager

@@ -49,7 +49,7 @@ MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
 
 
-def save_model(model: TintModel, path: str | Path) -> None:
+def save_model(model: TintModel, path: str | Path, replace: bool = False) -> None:
     """Write the model, whole or not at all. Raises CannotWrite."""
     table = {
         "format": MODEL_FORMAT.newest,
@@ -58,7 +58,7 @@ def save_model(model: TintModel, path: str | Path) -> None:
         "made_at": made_at(),
         **model_to_table(model),
     }
-    write_file(path, json_text(table), MODEL_FORMAT)
+    write_file(path, json_text(table), MODEL_FORMAT, replace)
 
 
 def load_model(path: str | Path) -> TintModel:

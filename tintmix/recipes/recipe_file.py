@@ -187,9 +187,9 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     return Recipe(**vars(told) | as_they_stand | own)
 
 
-def write_recipe(recipe: Recipe, path: str | Path) -> None:
+def write_recipe(recipe: Recipe, path: str | Path, replace: bool = False) -> None:
     """Write recipe.json, whole or not at all. Raises CannotWrite."""
-    write_file(path, canonical_json(recipe_to_table(recipe)), RECIPE_FORMAT)
+    write_file(path, canonical_json(recipe_to_table(recipe)), RECIPE_FORMAT, replace)
 
 
 def read_recipe(path: str | Path) -> Recipe:

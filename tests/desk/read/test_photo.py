@@ -328,7 +328,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     assert drawn == [tuple(done["photos"]), "set"]
     # What the maker laid out stays.
     (folder / "holder.csv").write_text("photo,window,chip\n1,6.4,b1\n")
-    again = write_holder(folder, tmp_path / "h.pdf", draw)
+    again = write_holder(folder, tmp_path / "h.pdf", draw, replace_old=True)
     assert again["photos"] == [{"6.4": "b1"}]
     assert any("has no window for b2, b3" in str(note) for note in again["notes"])
 

@@ -100,13 +100,14 @@ def plan_chips(
     going_on: GoingOn | None = None,
     book: Where | None = None,
     new_bottles: bool = False,
+    replace_old: bool = False,
 ) -> Planned:
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
     bench page says of the work after it, in the words of a face. book: whose stock bottles are used where they serve, unless
-    new_bottles. Raises ValueProblem, InUse, CannotWrite, and what is wrong with
-    the model or the resin.
+    new_bottles. replace_old: write over whatever stands at holder_path. Raises ValueProblem, InUse, CannotWrite, and what is
+    wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -134,9 +135,9 @@ def plan_chips(
         photos = holder_for(done.chips)
         files[LAID_NAME] = laid_to_text(photos)
         sheet = draw_holder(photos, target.name)
-    with Outputs(path for path in (model_path, resin_path) if path is not None) as outputs:
+    with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
-            outputs.at(holder_path).write_bytes(sheet)
+            outputs.at(holder_path, "holder sheet").write_bytes(sheet)
         elif sheet:
             files[_HOLDER] = sheet
         write_files(target, files)

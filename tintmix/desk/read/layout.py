@@ -116,7 +116,7 @@ def holder_for(chips: ChipSet) -> tuple[dict[str, str], ...]:
     return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check])
 
 
-def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[str, Any]:
+def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_old: bool = False) -> dict[str, Any]:
     """The holder sheet for a set, and holder.csv in its folder, which stays as it is where it is there already; what came of
     it, as JSON has it.
 
@@ -129,8 +129,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     written = [str(where)]
-    with Outputs([chips.folder]) as outputs:
-        outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
+    with Outputs([chips.folder], replace_old) as outputs:
+        outputs.at(where, "holder sheet").write_bytes(draw(photos, chips.title or chips.folder.name))
         if not kept:
             outputs.at(chips.folder / LAID_NAME).write_text(laid_to_text(photos), encoding="utf-8")
             written.append(str(chips.folder / LAID_NAME))

@@ -85,4 +85,8 @@ SCALES = click.option(
     help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
     "two. [default: resin=0.1, pigment=0.01]",
 )  # fmt: skip
+REPLACE = click.option(
+    "--replace", "replace_old", is_flag=True,
+    help="Write over whatever stands there. [default: only over a file of the same kind that tintmix made]",
+)  # fmt: skip
 PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")

@@ -107,6 +107,10 @@ def _meant(said: str) -> tuple[str, float | None]:
 )
 @BOOK
 @PAPER
+@click.option(
+    "--replace", "replace_old", is_flag=True,
+    help="Write over whatever stands at --holder. FOLDER has to be new or empty all the same.",
+)  # fmt: skip
 @answers
 def plan(
     folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, book: str | None, **said: Any
@@ -146,6 +150,7 @@ def plan(
         going_on=going_on,
         book=book,
         new_bottles=said["new_bottles"],
+        replace_old=said["replace_old"],
     ).body
     return body, told(body)
 

@@ -47,7 +47,8 @@ from tintmix.numerals import counted, numeral
 @click.option("--observer", type=OBSERVER, help="For which observer the colours are.")
 @click.option(
     "--replace", "replace_old", is_flag=True,
-    help="Put new readings in the place of old ones; those are kept under readings/.",
+    help="Put new readings in the place of old ones; those are kept under readings/. With --print-holder and --stack: "
+    "write over whatever stands where the file goes.",
 )  # fmt: skip
 @click.option("--correct-drift", is_flag=True, help="Put the readings right by what the check chips show.")
 @click.option("--dry-run", is_flag=True, help="Show what was understood and what would change, and change nothing.")
