@@ -262,7 +262,8 @@ def _down(table: Table, words: Words, found: _Found, block: int) -> None:
             other = found.stem
         found.add(
             spectrum(
-                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80), nm, values,
+                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80) or f"column {one.at + 1}", nm,
+                values,
                 line=table.line, other_name="" if other == name else other, **meant.fields(),
             )
         )  # fmt: skip

@@ -126,20 +126,6 @@ def readings(visit: Visit) -> Answer:
     return put_readings(visit, entry, *read)
 
 
-@ROUTES.post("/chips/instrument", show)
-def instrument(visit: Visit) -> Answer:
-    """Instrument files into the set at hand."""
-    form, entry = visit.form, at_hand(visit)
-    files = form.files("instrument")
-    if not files:
-        raise not_typed("the instrument's file", "", "Choose one or more files.")
-    read = page_chips.uploaded_readings(
-        visit.workspace, entry, files, bool(form.text("replace")), bool(form.text("others")),
-        form.choice("quantity", QUANTITIES, "") or None, form.choice("unit", UNITS, "") or None,
-    )  # fmt: skip
-    return put_readings(visit, entry, *read)
-
-
 def put_readings(
     visit: Visit, entry: Any, thing: str, body: Any, label: str = "new readings", how: str = "read", **more: Any
 ) -> str:
