@@ -36,11 +36,12 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, StockBottle, bottles_text
@@ -100,13 +101,14 @@ def plan_chips(
     going_on: GoingOn | None = None,
     book: Where | None = None,
     new_bottles: bool = False,
+    replace_old: bool = False,
 ) -> Planned:
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
     bench page says of the work after it, in the words of a face. book: whose stock bottles are used where they serve, unless
-    new_bottles. Raises ValueProblem, InUse, CannotWrite, and what is wrong with
-    the model or the resin.
+    new_bottles. replace_old: write over whatever stands at holder_path. Raises ValueProblem, InUse, CannotWrite, and what is
+    wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
@@ -135,9 +137,9 @@ def plan_chips(
         photos = holder_for(done.chips, foreseen)
         files[LAID_NAME] = laid_to_text(photos, foreseen)
         sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
-    with Outputs(path for path in (model_path, resin_path) if path is not None) as outputs:
+    with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
-            outputs.at(holder_path).write_bytes(sheet)
+            outputs.at(holder_path, "holder sheet").write_bytes(sheet)
         elif sheet:
             files[_HOLDER] = sheet
         write_files(target, files)
@@ -170,6 +172,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
@@ -289,11 +292,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",
