@@ -117,6 +117,9 @@ def _reading(
     kind: str, waves: Sequence[tuple[float, int]], letters: dict[str, int]
 ) -> tuple[Space | None, tuple[int, ...], list[str]]:
     """The space and the columns of the reading, and what is wrong with them."""
+    if not waves and not letters:
+        # A set that is still to be read, as a maker writes it down by hand.
+        return None, (), []
     found = [name for name, needed in _SPACES.items() if set(needed) <= set(letters)]
     wanted = {"colour": ("Lab", "XYZ"), "camera": ("RGB",)}.get(kind, ())
     here = [name for name in found if name in wanted]

@@ -10,6 +10,8 @@ from tintmix.chips.instruments.sample import Sample
 from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 
+_ENDING = re.compile(r"(.+)\.[A-Za-z][A-Za-z0-9]{1,6}")
+"""Of a file's name, by which some programs head their columns."""
 _AGAIN = re.compile(r"(.+?)(?:\(\d{1,2}\)|#\d{1,2})")
 
 
@@ -126,7 +128,7 @@ def _by_pattern(names: Sequence[str], patterns: Mapping[str, str]) -> tuple[str,
 
 
 def _by_name(names: Sequence[str], chips: Sequence[str], by_plain: Mapping[str, list[str]]) -> list[str]:
-    for name in names:
+    for name in (*names, *(ending.group(1) for name in names if (ending := _ENDING.fullmatch(name)))):
         if name in chips:
             return [name]
         found = by_plain.get(plain_name(name), [])

@@ -34,7 +34,7 @@ COLOURS = (
     Case(
         "two lights side by side",
         "Name,L*(D65),a*(D65),b*(D65),L*(A),a*(A),b*(A)\nb1,78.2,-12.5,-20.1,77,-15,-25\n",
-        (("b1", LAB, {"light": "D65"}), ("b1", (77, -15, -25), {})),
+        (("b1", LAB, {"light": "D65"}), ("b1", (77, -15, -25), {"light": "A"})),
     ),
     Case(
         "both ways of measuring gloss",
@@ -69,6 +69,7 @@ COLOURS = (
     Case("LCh", "name;L*;C*;h°\nb1;50;10;90\n", (("b1", (50, 10, 90), {"space": "LCh"}),)),
     Case("XYZ", "name;X;Y;Z\nb1;41,2;44,1;60,3\n", (("b1", (41.2, 44.1, 60.3), {"space": "XYZ"}),)),
     Case("xyY", "name,x,y,Y\nb1,0.3138,0.331,18.4\n", (("b1", (0.3138, 0.331, 18.4), {"space": "xyY"}),)),
+    Case("names without a head", "   L*    a*    b*\nazure 1  78.2 -12.5 -20.1\n", (("azure 1", LAB, {}),)),
     Case(
         "a line a letter",
         "Name: b1\nL* = 78.2\na* = -12.5\nb* = -20.1\nIlluminant: D65\n",

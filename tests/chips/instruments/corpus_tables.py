@@ -369,6 +369,29 @@ DELIMITED = (
         ((STEM, T, 0.9),),
     ),
     Case("old Macintosh lines", down("nm;T", 0.9, sep=";").replace("\n", "\r").encode(), ((STEM, T, 0.9),)),
+    Case(
+        "settings in lines by themselves",
+        "PE SPECTRUM\n#HDR\n-1\n#GR\nnm\nA\n1.0\n0.0\n730.0\n-10.0\n#DATA\n".replace("PE ", "A ")
+        + down("", 0.9, sep="\t", nm=TEN[::-1], turn=absorbance),
+        ((STEM, A, 0.9),),
+    ),
+    Case(
+        "decimal commas that part, too", down("nm,%T", 0.9, turn=percent, digits=2).replace(".", ","), ((STEM, T, 0.9),)
+    ),
+    Case(
+        "dark, reference, sample, processed",
+        "W\tD\tR\tS\tP\n"
+        + "".join(f"{nm}\t12.5\t9000.0\t{9000 * share(0.6, nm):.1f}\t{100 * share(0.6, nm):.3f}\n" for nm in TEN),
+        ((STEM, None, 0.6),),
+    ),
+    Case("one row of wavelengths, one of values", across("", {"": 0.9})[1:].replace("\n,", "\n"), ((STEM, None, 0.9),)),
+    Case(
+        "heads that are files",
+        down("Wavelength\tb1.asc\tb2.asc", 0.9, 0.4, sep="\t"),
+        (("b1.asc", None, 0.9), ("b2.asc", None, 0.4)),
+    ),
+    Case("sep= above", "sep=;\n" + down("nm;T", 0.9, sep=";"), ((STEM, T, 0.9),)),
+    Case("a workbook", b"PK\x03\x04 and more", says="a workbook"),
     # What asks
     Case("percent that looks like fractions", down("nm;%T", 0.9, sep=";"), ((STEM, T, None),), asks=("unit",)),
     Case(

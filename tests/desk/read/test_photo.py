@@ -79,7 +79,7 @@ def test_a_raw_photo_sets_camera_and_panel_to_unknown_where_the_set_leaves_them_
     reading = read_chips(folder).reading
     # 1 % is the default of raw photos, 3 % of rendered ones.
     assert (reading.camera, reading.light, reading.reading_spread) == ("unknown", "unknown", 0.01)
-    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-2.3"')
+    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-B3"')
     assert read_photos(kept, raw(shots)).body["set_changes"] == {}
 
 
@@ -198,7 +198,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), NotThere, "no such file"),
         ("JPEG as linear", rendered(shots, linear=True), FileProblem, "keeps too little of dark places"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
-        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel are named for 1 photos"),
+        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel for 1 photo of chips"),
         ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
         ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
@@ -222,7 +222,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("map of the open one", rendered(shots, mapping=("1.1=b1",)), ValueProblem, "the open window of its row"),
         ("map of no window", rendered(shots, mapping=("Q9=b1",)), ValueProblem, "no window"),
         ("window twice", rendered(shots, mapping=("1.2=b1", "a2=b2")), ValueProblem, "a window is named twice"),
-        ("chip in two windows", rendered(shots, mapping=("1.2=b3", "1.3=2.3")), ValueProblem, "b3 is laid in two windows"),
+        ("chip in two windows", rendered(shots, mapping=("1.2=b3", "1.3=B3")), ValueProblem, "b3 is laid in two windows"),
         ("number", rendered(shots, number=4), ValueProblem, "has no photo 4"),
         ("curve for raw", raw(shots, curve=shots.folder / "none.csv"), TintmixError, "."),
     ]  # fmt: skip
@@ -328,7 +328,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     assert drawn == [tuple(done["photos"]), "set"]
     # What the maker laid out stays.
     (folder / "holder.csv").write_text("photo,window,chip\n1,6.4,b1\n")
-    again = write_holder(folder, tmp_path / "h.pdf", draw)
+    again = write_holder(folder, tmp_path / "h.pdf", draw, replace_old=True)
     assert again["photos"] == [{"6.4": "b1"}]
     assert any("has no window for b2, b3" in str(note) for note in again["notes"])
 

@@ -77,7 +77,8 @@ def test_a_mesh_an_insert_and_what_is_wrong_with_them(client: Client) -> None:
     ring = {"insert": "ring", "insert_srgb": "#b08d4c", "ring_across_mm": "4", "ring_wide_mm": "1", "ring_high_mm": "1"}
     out = client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"}))
     assert out.status_code == 422
-    assert "sticks out of the casting" in out.text
+    assert "The ring: it lies beside the casting" in out.text
+    assert "so that resin covers all of it" in out.text
     ok(client.finish(client.fill("/casting/body", BLOCK)))
     ok(client.finish(client.fill("/casting/insert", ring | {"ring_under_mm": "5"})))
     # Another body may have no room for what is cast in: nobody is stuck, and it is said.

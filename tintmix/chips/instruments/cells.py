@@ -57,6 +57,7 @@ def rows_of(text: str, where: str) -> list[Row]:
     if len(lines) > 10 * MOST_ROWS:
         raise too_many(where, "rows", 10 * MOST_ROWS)
     sign = _sign([line for line in lines if line.strip()])
+    joins = _decimal_commas(lines) if sign == "," else 0
     rows: list[Row] = []
     held = 0
     for number, line in enumerate(lines, 1):
@@ -68,6 +69,8 @@ def rows_of(text: str, where: str) -> list[Row]:
         comment = stripped.startswith(("#", "%"))
         body = line.lstrip("#% ") if comment and not stripped.startswith("%T") else line
         cells = parted(body, sign)
+        if joins and len(cells) in (2 * joins, 2 * joins - 1) and all(cell.lstrip("+-").isdigit() for cell in cells):
+            cells = _joined(cells)
         if len(cells) > MOST_COLUMNS:
             raise too_many(where, "columns", MOST_COLUMNS)
         held += len(cells)
@@ -76,6 +79,29 @@ def rows_of(text: str, where: str) -> list[Row]:
         if any(cells):
             rows.append(Row(number, cells, stripped, comment))
     return rows
+
+
+def _decimal_commas(lines: Sequence[str]) -> int:
+    """How many numbers a line holds where commas part them and are decimal too: a header has as many words, and every line below
+    it twice as many whole numbers, or one less where wavelengths are whole; 0 where it is not so.
+
+    >>> _decimal_commas(["nm,%T", "380,92,10", "390,92,25"]), _decimal_commas(["nm,b1,b2", "380,92,10", "390,92,25"])
+    (2, 0)
+    """
+    words = 0
+    for line in lines:
+        cells = parted(line, ",")
+        if not all(cell.lstrip("+-").isdigit() for cell in cells if cell) or len(cells) < 3:
+            words = sum(bool(cell) for cell in cells)
+        else:
+            return words if words >= 2 and len(cells) in (2 * words, 2 * words - 1) else 0
+    return 0
+
+
+def _joined(cells: tuple[str, ...]) -> tuple[str, ...]:
+    first = cells[:1] if len(cells) % 2 else ()
+    rest = cells[len(first) :]
+    return (*first, *(f"{whole}.{part}" for whole, part in zip(rest[::2], rest[1::2], strict=True)))
 
 
 def parted(line: str, sign: str) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
-from tintmix.chips.instruments.meaning import HEAD, Words, meaning_of, settled
+from tintmix.chips.instruments.meaning import HEAD, KEYWORD, Words, meaning_of, settled
 from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
@@ -28,6 +28,15 @@ _WAVE = re.compile(
     r"((?:SPECTRAL|SPEC)?_?(?:NM|PCT|DEC|R|T|RADIANCE|REFL|TRANS)?)_?([0-9]{3,4}(?:\.[0-9]{1,6})?)(?:_?NM)?",
     re.IGNORECASE,
 )
+_NORMS = {
+    "100": "percent",
+    "100.0": "percent",
+    "100.000000": "percent",
+    "1": "fraction",
+    "1.0": "fraction",
+    "1.000000": "fraction",
+}
+"""What a full reading is."""
 _MOST_KEYWORDS = 200
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(["#])|(\S+)')
 _COLOURS: dict[Space, tuple[str, str, str]] = {
@@ -109,7 +118,7 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
 
 def _by_tabs(raw: str, words: list[str], waiting: list[str], table: _Table) -> list[str]:
     """A set's values: by tabs where a name with blanks makes more words of it than there are fields."""
-    cells = [cell.strip().strip('"') for cell in raw.rstrip("\r\n").split("\t")]
+    cells = [cell.strip().strip('"') for cell in raw.rstrip("\r\n\t ").split("\t")]
     return cells if not waiting and len(words) != len(table.fields) and len(cells) == len(table.fields) else words
 
 
@@ -138,7 +147,13 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
     space = next((space for space, needed in _COLOURS.items() if all(h in place for h in needed)), None)
     spectral, prefix = _spectral(heads, where)
     words = Words(tuple((0, key.lower().replace("_", " "), _plain_words(value)) for key, value in table.said.items()))
-    unit = "percent" if "PCT" in prefix else "fraction" if "DEC" in prefix else None
+    unit = (
+        "percent"
+        if "PCT" in prefix
+        else "fraction"
+        if "DEC" in prefix
+        else _NORMS.get(table.said.get("SPECTRAL_NORM", ""))
+    )
     near = [
         (
             HEAD,
@@ -161,7 +176,11 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
             nm = [at if isinstance(at, float) else read(at) for at, _ in spectral]
             meant = meaning_of(near, words, place=f"line {number}: ")
             if unit is not None:
-                meant = replace(meant, unit=unit, read_from={**meant.read_from, "unit": HEAD})
+                meant = replace(
+                    meant,
+                    unit=unit,
+                    read_from={**meant.read_from, "unit": HEAD if prefix in ("PCT", "DEC") else KEYWORD},
+                )
             yield spectrum(_FORM, name=names[0], nm=nm, values=[read(c) for _, c in spectral], **meant.fields(), **told)
 
 

@@ -23,20 +23,18 @@ from tintmix.chips.instruments.heads import (
     wave_of,
     waves_of,
 )  # fmt: skip
+from tintmix.chips.instruments.listed import TITLES, listed_colour
 from tintmix.chips.instruments.meaning import HEAD, Words, meaning_of, settled
-from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, spectrum
-from tintmix.chips.instruments.tables import Table, keywords_of, tables_of
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Ask, Sample, SampleFile, spectrum
+from tintmix.chips.instruments.tables import Table, keywords_of, lone_units, tables_of
 from tintmix.chips.instruments.words import is_beside, is_no_reading, quantity_in, wave_scale, without_quantity
+from tintmix.errors import Note, Remedy
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.table import no_number
 from tintmix.files.words import plain
 
 FORM = "delimited"
 _FORM = "a table of spectra"
-_TITLES = (
-    *NAMES, "spectrum name", "sample description", "data set", "dataset", "data file", "sample-id", "id", "sample id",
-    "nom échantillon", "proben-id", "proben id", "measurement name", "user label",
-)  # fmt: skip
 _GENERIC = {
     "", "sample", "samples", "data", "spectrum", "spectra", "value", "values", "y", "y_value", "yvalue", "signal", "intensity",
     "measurement", "raw", "result", "raw data", "rawdata", "processed", "reading", "probe", "y axis", "y-axis", "ordinate",
@@ -89,26 +87,21 @@ def parse_csv(text: str, where: str, stem: str) -> SampleFile:
         raise no_samples(where, "it is empty")
     tables, below = tables_of(rows)
     found = _Found(where, stem)
+    name = where.replace("\\", "/").rpartition("/")[2]
     first = tables[0].above if tables else []
     down = [table for table in tables if table.columns]
     for number, table in enumerate(tables):
         # What stands above the first table holds for all, and what stands below the last too, where they say nothing themselves.
         around = [table.above, *([first] if number else []), below]
-        words = Words(
-            tuple(
-                one
-                for part in around
-                for one in keywords_of([row for row in part if not row.comment or ":" in row.text or "=" in row.text])
-            ),
-            tuple(row.text[:300] for part in around for row in part),
-            stem,
-        )
+        told = [row for part in around for row in part if not row.comment or ":" in row.text or "=" in row.text]
+        lines = tuple(row.text[:300] for part in around for row in part)
+        words = Words((*keywords_of(told), *lone_units([row for part in around for row in part])), lines, name)
         if table.columns:
             _down(table, words, found, down.index(table) + 1 if len(down) > 1 else 0)
         else:
             _across(table, words, found)
     if not found.samples and not found.bad:
-        _listed_colour(rows, found)
+        found.samples += listed_colour(rows, where, stem)
     if found.bad:
         raise BadCells(where, found.bad)
     if not found.samples:
@@ -159,27 +152,33 @@ def _across(table: Table, words: Words, found: _Found) -> None:
             "line": row.number,
             "other_name": "" if other == name else other,
         }
+        mine: list[Sample] = []
         for letters in colours:
             read = _cells(row, letters.columns, heads, found.bad)
             if read:
                 meant = meaning_of([(HEAD, letters.words), *own], words, colour=True)
-                found.add(
-                    Sample(
-                        name,
-                        "colour",
-                        tuple(read),
-                        letters.space,
-                        **{**meant.fields(), "unit": None, "asks": ()},
-                        **said,
-                    )
-                )
+                told = {**meant.fields(), "unit": None, "asks": ()}
+                mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
             read = _cells(row, [c for _, c in group.columns], heads, found.bad)
             if read:
-                place = f"line {row.number}: "
-                meant = meaning_of([*_own_words(group, units), *own], words, place=place)
+                meant = meaning_of([*_own_words(group, units), *own], words, place=f"line {row.number}: ")
                 nm = [one for one, _ in group.columns]
-                found.add(spectrum(_FORM, name=name, nm=nm, values=read, **meant.fields(), **said))
+                mine.append(spectrum(_FORM, name=name, nm=nm, values=read, **meant.fields(), **said))
+        for sample in _told_apart(mine):
+            found.add(sample)
+
+
+def _told_apart(mine: Sequence[Sample]) -> list[Sample]:
+    """The readings of a row; where two are told apart by nothing that is known, which one is meant is asked."""
+    keys = [(one.kind, one.quantity, one.light, one.observer, one.geometry) for one in mine]
+    done = []
+    for one, key in zip(mine, keys, strict=True):
+        if keys.count(key) > 1:
+            says = f"line {one.line}, {one.name}: it has {keys.count(key)} readings, and nothing says how they differ"
+            one = replace(one, asks=(*one.asks, Ask(about="values", note=Note(says=says, remedy=Remedy.EXPORT_ONE))))
+        done.append(one)
+    return done
 
 
 def _own_words(group: Waves, units: str) -> list[tuple[str, str]]:
@@ -241,7 +240,7 @@ def _down(table: Table, words: Words, found: _Found, block: int) -> None:
     columns = _value_columns(table, words, found)
     letters = len(columns) == 1 or all(quantity_in(one.head) for one in columns)
     named = [(one, _name_of(one, table, letters)) for one in columns]
-    title = plain(words.value(*_TITLES) or _title(table), 80)
+    title = plain(words.value(*TITLES) or _title(table), 80)
     metas = [
         meaning_of([(HEAD, one.head), (HEAD, one.units), (HEAD, one.above if named[i][1] != one.above else "")], words,
                    letters=letters, place=f"line {table.line}: ")
@@ -263,7 +262,8 @@ def _down(table: Table, words: Words, found: _Found, block: int) -> None:
             other = found.stem
         found.add(
             spectrum(
-                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80), nm, values,
+                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80) or f"column {one.at + 1}", nm,
+                values,
                 line=table.line, other_name="" if other == name else other, **meant.fields(),
             )
         )  # fmt: skip
@@ -303,6 +303,9 @@ def _value_columns(table: Table, words: Words, found: _Found) -> list[_Column]:
             found.no_light.append((table.line, plain(text.strip(), 40)))
         else:
             kept.append(one)
+    if {one.head.lower() for one in kept} == {"d", "r", "s", "p"}:
+        # Dark, reference and sample beside what was worked out of them.
+        kept = [replace(one, head="") for one in kept if one.head.lower() == "p"]
     if any(quantity_in(one.head) and not without_quantity(one.head) for one in kept):
         kept = [one for one in kept if quantity_in(one.head) or one.head.lower() not in _NOT_BESIDE_A_QUANTITY]
     if len(kept) == 1 and re.search(r"intensi|a\.\s?u\.", kept[0].head.lower()) and not quantity_in(kept[0].head):
@@ -369,29 +372,3 @@ def _read(table: Table, one: _Column, found: _Found) -> tuple[list[float], list[
         # Micrometres, whether the head says so or not: nothing else that is light counts so low.
         nm = [1e3 * one for one in nm]
     return nm, values
-
-
-# One colour, a line a letter
-
-
-def _listed_colour(rows: Sequence[Row], found: _Found) -> None:
-    """ "L* = 78.2" and the like, a line each, as hand-held instruments send them."""
-    letters: dict[str, tuple[int, float]] = {}
-    for line, key, value in keywords_of(rows):
-        letter = letter_of(key.upper() if key in ("l", "l*", "x", "y", "z") else key)[0]
-        number = value_of(value.split()[0]) if value.split() else None
-        if letter and number is not None:
-            letters.setdefault(letter, (line, number))
-    heads = [*letters]
-    for group in colours_of(heads)[:1]:
-        words = Words(tuple(keywords_of(rows)), tuple(row.text[:300] for row in rows), found.stem)
-        meant = meaning_of([], words, colour=True)
-        line = letters[heads[group.columns[0]]][0]
-        values = tuple(letters[heads[c]][1] for c in group.columns)
-        title = plain(words.value(*_TITLES), 80)
-        found.add(
-            Sample(
-                found.stem, "colour", values, group.space, source=f"{found.where}, line {line}", line=line,
-                other_name="" if title == found.stem else title, **{**meant.fields(), "unit": None, "asks": ()},
-            )
-        )  # fmt: skip

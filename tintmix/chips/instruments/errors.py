@@ -31,6 +31,11 @@ def no_samples(where: object, reason: str) -> FileProblem:
     return FileProblem(where=where, what=what, remedy=Remedy.GIVE_AN_INSTRUMENT_FILE)
 
 
+def a_workbook(where: object) -> FileProblem:
+    """A workbook of a program for tables, or another packed file."""
+    return FileProblem(where=where, what="a workbook, or packed otherwise, and no text", remedy=Remedy.SAVE_AS_CSV)
+
+
 def not_light(where: object, line: int, head: str) -> FileProblem:
     """A file whose only values are no share of light."""
     what = f"line {line} heads its values “{head}”, which is no share of light that comes through or back"

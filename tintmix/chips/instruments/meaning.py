@@ -51,17 +51,26 @@ _NO_QUANTITY = re.compile(
 _LIGHT_LINE = re.compile(
     r"illum|ilumin|lichtart|normlicht|\blight|observ|beobacht|osserv|光源|視野|\bD ?(?:50|55|65|75)\b", re.IGNORECASE
 )
+_ENDINGS = {
+    "trm": "transmission",
+    "abs": "absorbance",
+    "rfl": "reflectance",
+    "rfl8": "reflectance",
+    "trm8": "transmission",
+}
+"""Of files of fibre spectrometers that part what they export by it."""
 Levels = Sequence[tuple[str, str]]
 """(what says it, its text), the surest first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What surrounds a table. keywords: (line, key, value) that hold for it, nearest first; lines: free text above it."""
+    """What surrounds a table. keywords: (line, key, value) that hold for it, nearest first; lines: free text above it. file: its
+    name."""
 
     keywords: tuple[tuple[int, str, str], ...] = ()
     lines: tuple[str, ...] = ()
-    stem: str = ""
+    file: str = ""
 
     def value(self, *keys: str) -> str:
         """The value of the first of these keys that is there."""
@@ -101,8 +110,14 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
     free = [(PREAMBLE, line) for line in words.lines if not _NO_QUANTITY.search(line)]
     quantity: Quantity | None = None
     said_in = ""
-    for source, text in (*near, *keyed, *free, (FILE_NAME, words.stem)):
-        found = spelled_in(text) if source in (PREAMBLE, FILE_NAME) else quantity_in(text, letters or source == KEYWORD)
+    # A colour's light may be called A, which is no absorbance.
+    letters, keyed_letters = letters and not colour, not colour
+    for source, text in (*near, *keyed, *free, (FILE_NAME, _file_words(words.file))):
+        found = (
+            spelled_in(text)
+            if source in (PREAMBLE, FILE_NAME)
+            else quantity_in(text, keyed_letters if source == KEYWORD else letters)
+        )
         if found is not None:
             quantity, said_in, told["quantity"] = found, text, source
             break
@@ -123,8 +138,19 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
             told["unit"] = next(source for source, text in units if unit_in(text) == unit)
     light = observer = None
     if colour:
-        light, observer = _under(near, words, told)
+        light, observer = _under([(source, _letter_light(text)) for source, text in near], words, told)
     return Meaning(quantity, unit, light, observer, geometry, told, asks)
+
+
+def _file_words(name: str) -> str:
+    """A file's name; an ending that names a quantity spelled out."""
+    ending = name.lower().rpartition(".")[2]
+    return f"{name} {_ENDINGS.get(ending, '')}"
+
+
+def _letter_light(text: str) -> str:
+    """In a head beside a colour's letter, "A" and "C/2°" are lights."""
+    return f"light {text}" if re.match(r"[ABCE](?![A-Za-z0-9])", text) else text
 
 
 def _unit_words(keyed: Levels, quantity: Quantity) -> list[tuple[str, str]]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from tintmix.chips.instruments.cells import Row, is_missing, parted_into, value_of
 from tintmix.chips.instruments.heads import colours_of, is_wave_run, wave_of, waves_of
@@ -79,29 +80,40 @@ def is_units(row: Row) -> bool:
 def _across(rows: Sequence[Row], at: int) -> tuple[Table, int] | None:
     """A row a sample, under a header of wavelengths or of colour letters."""
     head = rows[at]
-    waves = waves_of(head.cells)
-    used = sorted(
-        {column for group in waves for _, column in group.columns}
-        | {c for group in colours_of(head.cells) for c in group.columns}
-    )
-    if not used:
+    if not waves_of(head.cells) and not colours_of(head.cells):
         return None
-    body: list[Row] = []
     end = at + 1
     # A row of units below the header belongs to it.
-    heads = (rows[end], head) if end < len(rows) and is_units(rows[end]) else (head,)
-    end += len(heads) - 1
+    units = (rows[end],) if end < len(rows) and is_units(rows[end]) else ()
+    end += len(units)
+    if end < len(rows) and len(rows[end].cells) > len(head.cells) and _by_blanks(head) and _used(head)[0] == 0:
+        # Names stand there without a head.
+        head = Row(head.number, ("", *head.cells), head.text, head.comment)
+    used, waves = _used(head), [group.columns for group in waves_of(head.cells)]
+    if all(value_of(cell) is not None for cell in head.filled) and end < len(rows) and waves_of(rows[end].cells):
+        return None
+    body: list[Row] = []
     for row in rows[end:]:
         row = _levelled(row, head, used)
         numbers = sum(value_of(row.cell(column)) is not None for column in used)
         empty = all(is_missing(row.cell(column)) for column in used)
         if numbers * 2 < len(used) and not (empty and body and len(row.filled) == 1 and row.cells[0]):
             break
-        if waves and any(len(group.columns) >= LEAST_WAVES for group in waves_of(row.cells)) and not _holds(row, used):
+        if waves and [group.columns for group in waves_of(row.cells)] == waves:
             break
         body.append(row)
         end += 1
-    return (Table(False, heads, body), end) if body and any(_holds(row, used) for row in body) else None
+    return (Table(False, (*units, head), body), end) if body and any(_holds(row, used) for row in body) else None
+
+
+def _used(head: Row) -> list[int]:
+    """The columns of a header that hold readings."""
+    waves = {column for group in waves_of(head.cells) for _, column in group.columns}
+    return sorted(waves | {column for group in colours_of(head.cells) for column in group.columns})
+
+
+def _by_blanks(row: Row) -> bool:
+    return " ".join(row.cells) == " ".join(row.text.lstrip("#% ").split())
 
 
 def _holds(row: Row, used: Sequence[int]) -> bool:
@@ -111,16 +123,9 @@ def _holds(row: Row, used: Sequence[int]) -> bool:
 def _levelled(row: Row, head: Row, used: Sequence[int]) -> Row:
     """A row with blanks inside its name, so parted by blanks that it has more cells than the header: the name is one."""
     more = len(row.cells) - len(head.cells)
-    first = min(used)
-    if (
-        more <= 0
-        or first == 0
-        or used[-1] != len(head.cells) - 1
-        or (value_of(row.cells[more]) is not None and first == 1 and not row.cells[-1])
-    ):
+    if more <= 0 or used[0] == 0 or used[-1] != len(head.cells) - 1 or not _by_blanks(row):
         return row
-    joined = " ".join(row.cells[: more + 1])
-    return Row(row.number, (joined, *row.cells[more + 1 :]), row.text, row.comment)
+    return Row(row.number, (" ".join(row.cells[: more + 1]), *row.cells[more + 1 :]), row.text, row.comment)
 
 
 def _down(rows: Sequence[Row], at: int, above: Sequence[Row], before: Sequence[Table]) -> tuple[Table, int] | None:
@@ -213,7 +218,7 @@ def _headers(above: Sequence[Row], first: Row, width: int) -> tuple[Row, ...]:
             found.append(row)
         elif heads is None:
             cells = row.cells
-            by_blanks = len(row.filled) == 1 or " ".join(row.cells) == " ".join(row.text.lstrip("#% ").split())
+            by_blanks = len(row.filled) == 1 or _by_blanks(row)
             if by_blanks and len(row.filled) != width and wave_scale(row.filled[0]) is not None:
                 cells = parted_into(row.text, width) or cells
             heads = Row(row.number, cells, row.text, row.comment)
@@ -243,6 +248,17 @@ def _names(row: Row, heads: Row, width: int) -> bool:
     if waves > 1:
         return len(row.cells) >= waves and len(row.filled) <= width and len(row.filled) * 2 >= waves
     return width > 2 and len(row.filled) >= width - 1 and not row.filled[0].endswith((":", "="))
+
+
+def lone_units(rows: Sequence[Row]) -> Iterator[tuple[int, str, str]]:
+    """Two lines by themselves, "nm" and what is counted against it, as some exports list their settings.
+
+    >>> list(lone_units([Row(8, ("nm",), "nm"), Row(9, ("A",), "A")]))
+    [(9, 'units', 'A')]
+    """
+    for first, second in pairwise(rows):
+        if len(first.filled) == len(second.filled) == 1 and first.text.strip(' "[]()').lower() == "nm":
+            yield second.number, "units", second.text
 
 
 def keywords_of(rows: Sequence[Row]) -> Iterator[tuple[int, str, str]]:

@@ -72,7 +72,7 @@ _WAVE_WORDS = re.compile(
     r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde|longitud(?:es)? de onda"
     r"|lunghezz[ae] d.?onda|comprimento de onda|golflengte|våglängd|długość|波長|длина волн"
 )
-_WAVE_BARE = re.compile(r"\W*(?:nm|wave|x|x.?(?:axis|values?|data|unit)?\W*(?:nm)?|wave\W*nm|wl\W*nm|w\.?l\.?)\W*")
+_WAVE_BARE = re.compile(r"\W*(?:nm|wave|w|x|x.?(?:axis|values?|data|unit)?\W*(?:nm)?|wave\W*nm|wl\W*nm|w\.?l\.?)\W*")
 _WAVE_OTHER = re.compile(
     r"wave\s?-?numb|wellenzahl|nombre d.?onde|n[uú]mero de onda|numero d.?onda|cm\s?\^?\s?[-−]\s?1|1\s?/\s?cm"
 )

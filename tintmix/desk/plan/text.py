@@ -109,6 +109,18 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more
         "relative_to": chips.reading.relative_to,
         "cups": cups,
         "letdowns": letdowns,
+        "from_shelf": [
+            {
+                "name": one.name,
+                "pigment": one.pigment,
+                "carrier": one.carrier,
+                "share": one.share * one.strength,
+                "carrier_share": 1 - one.share,
+                "used_g": grams,
+                "left_g": one.left_g - grams,
+            }
+            for one, grams in pours.from_shelf.values()
+        ],
         "expected": expected,
         "dose_spread": pours.dose_spread,
         **cautions_table(cautions_for(chips.resin)),

@@ -16,11 +16,10 @@ from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Outputs
-
-_LAID_BYTES = 100_000
 
 Laid = Mapping[str, str]
 """Window → chip."""
@@ -117,7 +116,7 @@ def holder_for(chips: ChipSet) -> tuple[dict[str, str], ...]:
     return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check])
 
 
-def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[str, Any]:
+def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_old: bool = False) -> dict[str, Any]:
     """The holder sheet for a set, and holder.csv in its folder, which stays as it is where it is there already; what came of
     it, as JSON has it.
 
@@ -130,8 +129,8 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw) -> dict[st
     other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     written = [str(where)]
-    with Outputs([chips.folder]) as outputs:
-        outputs.at(where).write_bytes(draw(photos, chips.title or chips.folder.name))
+    with Outputs([chips.folder], replace_old) as outputs:
+        outputs.at(where, "holder sheet").write_bytes(draw(photos, chips.title or chips.folder.name))
         if not kept:
             outputs.at(chips.folder / LAID_NAME).write_text(laid_to_text(photos), encoding="utf-8")
             written.append(str(chips.folder / LAID_NAME))
@@ -150,4 +149,4 @@ def _laid(folder: Path | None) -> tuple[dict[str, str], ...]:
     if folder is None or not (folder / LAID_NAME).exists():
         return ()
     path = folder / LAID_NAME
-    return laid_from_text(load_text(path, _LAID_BYTES, "the layout of a holder sheet"), plain(str(path), 300))
+    return laid_from_text(load_text(path, caps.LAYOUT, "the layout of a holder sheet"), plain(str(path), 300))

@@ -16,7 +16,8 @@ from tintmix.chips.photo.region import rectangle
 from tintmix.chips.photo.stack import SHEET_INDEX, Layer, check_stack
 from tintmix.desk.read.layout import named_place
 from tintmix.desk.read.shots import PhotoOrder, check_order, each
-from tintmix.errors import InUse, Remedy, ValueProblem
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.made import check_free
 from tintmix.files.plain import finite, table_of
 from tintmix.files.words import plain
 from tintmix.files.write import Outputs
@@ -47,9 +48,8 @@ def measure_curve(
         raise ValueProblem(what=what, remedy=Remedy.NOT_WITH_A_STACK)
     check_order(order)
     target = Path(where)
-    if target.exists() and not replace_old:
-        what = "is there already, so it is left as it is"
-        raise InUse(where=plain(str(target), 300), what=what, remedy=Remedy.REPLACE_OR_ANOTHER_FILE)
+    if not replace_old:
+        check_free(where, target, "")
     layers = [layer(text, holder=not order.at) for text in stack]
     [check] = each(
         order,
@@ -59,7 +59,7 @@ def measure_curve(
     if writes and not dry_run:
         pictures = [one for one in (*order.photos, *order.panels) if not isinstance(one, tuple)]
         # The folder stands for set.toml and chips.csv in it, which no curve may take the place of.
-        with Outputs([*map(Path, pictures), target.parent]) as outputs:
+        with Outputs([*map(Path, pictures), target.parent], replace_old) as outputs:
             outputs.at(target).write_text(curve_to_text(check.curve), encoding="utf-8")
     body: dict[str, Any] = finite(
         {

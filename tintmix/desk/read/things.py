@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from tintmix.chips.chip import THICKEST_MM, ChipSet, Reading
+from tintmix.chips.chip import ChipSet, Reading
 from tintmix.chips.drift import Drift, drift
 from tintmix.chips.errors import some
 from tintmix.chips.photo.frame import Photo
@@ -29,11 +29,11 @@ from tintmix.optics.colour import lab
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.difference import delta_e00, within_95
 from tintmix.optics.light import through
-from tintmix.optics.section import check_thickness
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.piece import piece_draws
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import CHIP_MM
 from tintmix.recipes.target import Glass
 
 _BOX = re.compile(r"\s*-?[\d.]+(\s*[,;\s]\s*-?[\d.]+){3}\s*")
@@ -71,7 +71,7 @@ def read_things(
     for name in wanted:
         if name not in thicknesses_mm:
             raise ValueProblem(where=name, what="its thickness is not said", remedy=Remedy.SAY_ITS_THICKNESS, name=name)
-        check_thickness(name, thicknesses_mm[name], THICKEST_MM, Remedy.MEASURE_WHERE_READ)
+        CHIP_MM.check(f"the thickness of {name}", thicknesses_mm[name], remedy=Remedy.MEASURE_WHERE_READ)
     if strange := [name for name in thicknesses_mm if name not in wanted]:
         raise ValueProblem(where=strange[0], what="its thickness is said, and no place of it in the photo")
     found = things_in(learnt, order, wanted)

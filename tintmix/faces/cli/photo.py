@@ -148,7 +148,9 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     """The same of a holder sheet for a set."""
     from tintmix.desk.read.layout import write_holder  # here: help need not wait
 
-    body = write_holder(chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"))
+    body = write_holder(
+        chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"), said["replace_old"]
+    )
     return body, _told_holder(body)
 
 

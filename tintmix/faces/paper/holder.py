@@ -55,6 +55,7 @@ class _Pdf(Page):
 
     def __init__(self, paper: str, title: str) -> None:
         super().__init__(paper, f"Holder sheet: {title}" if title else "Holder sheet", made_by())
+        self.set_subject("holder sheet")
         self.set_auto_page_break(False)
         self.set_margins(_MARGIN_MM, 14.0, _MARGIN_MM)
         # Where the viewer heeds it, the page is then not shrunk to the printer's margins.

@@ -12,8 +12,9 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack, run_things
 from tintmix.faces.cli.read_text import came_of, outcome, shown
+from tintmix.files import caps
 from tintmix.files.text import decode_any, load_text
-from tintmix.numerals import numeral
+from tintmix.numerals import counted, numeral
 
 
 @click.command()
@@ -46,7 +47,8 @@ from tintmix.numerals import numeral
 @click.option("--observer", type=OBSERVER, help="For which observer the colours are.")
 @click.option(
     "--replace", "replace_old", is_flag=True,
-    help="Put new readings in the place of old ones; those are kept under readings/.",
+    help="Put new readings in the place of old ones; those are kept under readings/. With --print-holder and --stack: "
+    "write over whatever stands where the file goes.",
 )  # fmt: skip
 @click.option("--correct-drift", is_flag=True, help="Put the readings right by what the check chips show.")
 @click.option("--dry-run", is_flag=True, help="Show what was understood and what would change, and change nothing.")
@@ -105,15 +107,15 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
     if source == "-":
-        pasted: str = sys.stdin.read(1_000_000)
+        pasted: str = sys.stdin.read(caps.TYPED)
         return pasted
-    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, caps.TYPED, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
     rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
-    sources = "; ".join(f"{s['file']}: {s['format']}, {s['samples']} samples" for s in body["sources"])
+    sources = "; ".join(f"{s['file']}: {s['format']}, {counted(s['samples'], 'sample')}" for s in body["sources"])
     understood = [*shown(body), ""] if body.get("files") else [f"{sources}.", ""]
     return text.page([*understood, *([table, ""] if rows else []), *outcome(body)])
