@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from tintmix.errors import FileProblem, NotThere, Remedy, ValueProblem
+from tintmix.files.errors import BadTable
 from tintmix.files.words import plain
 
 
@@ -37,7 +38,7 @@ def pigments_disagree(where: object, without_table: Sequence[str], without_colum
             f"set.toml has {_tables(without_column)}, but chips.csv has no column for it: "
             f"add {some([p + '_phr' for p in without_column])}, or take the table out"
         )
-    return FileProblem(where=where, what="; ".join(said))
+    return BadTable(where, said)
 
 
 def pigment_refused(where: object, pigment: str, reason: str) -> FileProblem:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
 from tintmix.chips.convert import convert
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
@@ -14,8 +14,9 @@ from tintmix.chips.instruments.sample import Sample
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.curves import read_column
 from tintmix.files.write import Where
+from tintmix.numerals import counted
 from tintmix.optics.detector import light as official
-from tintmix.optics.section import check_thickness
+from tintmix.quantities import CHIP_MM, check_colour
 from tintmix.recipes.adjust.belief import trial_set
 from tintmix.recipes.adjust.errors import not_one_reading_each
 
@@ -72,7 +73,10 @@ def read_trial(
     if told.spectrum is not None:
         reading, values = _spectra(told, like, notes)
     else:
-        given = told.channels or told.colours
+        given = told.channels or [
+            check_colour(f"the {name} chip's reading", one, told.space, remedy=Remedy.READ_CHIP_AGAIN)
+            for one in told.colours
+        ]
         reading = replace(like.reading, space=told.space) if told.kind == "colour" else like.reading
         values = [tuple(float(v) for v in one) for one in given]
     chips = trial_set(
@@ -120,11 +124,11 @@ def _spectra(told: TrialReading, like: ChipSet, notes: list[str]) -> tuple[Readi
         names = ", ".join(one.name for one in found[:8])
         raise ValueProblem(
             where=told.spectrum,
-            what=f"it holds {len(picked)} spectra ({names}) for {count} trial chip{'s' if count != 1 else ''}",
+            what=f"it holds {counted(len(picked), 'spectrum', 'spectra')} ({names}) for {counted(count, 'trial chip')}",
             remedy=Remedy.NAME_SAMPLE,
         )
     for thickness in told.thicknesses_mm:
-        check_thickness("the trial chip", thickness, THICKEST_MM, Remedy.MEASURE_WHERE_READ)
+        CHIP_MM.check("its thickness", thickness, "the trial chip", Remedy.MEASURE_WHERE_READ)
     chips = tuple(Chip(f"trial {i}", "trial", (1.0,), mm) for i, mm in enumerate(told.thicknesses_mm))
     unread = replace(like, pigments=(Pigment("tint"),), chips=chips, reading=replace(like.reading, wavelengths_nm=None))
     done = convert(

@@ -8,11 +8,13 @@ from pathlib import Path
 
 from tintmix.book.book import Book, open_book
 from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
-from tintmix.book.pours import LARGEST_PHOTO_BYTES, KeptPour
+from tintmix.book.pours import KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
+from tintmix.desk.book.asked import check_as_asked
 from tintmix.desk.book.recipes import BookDone, pour_table
-from tintmix.files.errors import no_file, unreadable
+from tintmix.files import caps
 from tintmix.files.stamp import today
+from tintmix.files.text import load_bytes
 from tintmix.files.write import Where
 from tintmix.sheet.cautions import cautions_for, cautions_table
 
@@ -60,9 +62,10 @@ def record(
     cure: str = "",
     note: str = "",
     book: Where | None = None,
+    as_weighed: bool = False,
 ) -> BookDone:
-    """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
-    nothing is recorded."""
+    """Record a pour of a kept recipe; lots that are not said are the recipe's. as_weighed: also weights that are far from what
+    it asks. Raises what is wrong with any of it; then nothing is recorded."""
     readings, photos = found.place_readings(), found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -72,6 +75,8 @@ def record(
                 raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
+        if not as_weighed:
+            check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(
             name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
         )
@@ -99,13 +104,7 @@ def _told(book: Book, kept: KeptPour, says: str) -> BookDone:
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    try:
-        if not Path(path).is_file():
-            raise no_file(path, "a photo")
-        with open(path, "rb") as stream:
-            content = stream.read(20 * LARGEST_PHOTO_BYTES)
-    except (OSError, ValueError) as problem:
-        raise unreadable(path, getattr(problem, "strerror", None) or str(problem)) from None
-    if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
-        raise photo_too_large(path, len(content), LARGEST_PHOTO_BYTES)
+    content = load_bytes(path, caps.PHOTO, "a photo")
+    if keep_bytes and len(content) > caps.BOOK_PHOTO:
+        raise photo_too_large(path, len(content), caps.BOOK_PHOTO)
     return Photo.of(Path(path).name, content, keep_bytes)

@@ -35,11 +35,12 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, StockBottle, bottles_text
@@ -169,6 +170,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
@@ -287,11 +289,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",

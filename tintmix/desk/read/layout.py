@@ -16,11 +16,10 @@ from tintmix.chips.matching import plain_name, read_map
 from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Outputs
-
-_LAID_BYTES = 100_000
 
 Laid = Mapping[str, str]
 """Window → chip."""
@@ -150,4 +149,4 @@ def _laid(folder: Path | None) -> tuple[dict[str, str], ...]:
     if folder is None or not (folder / LAID_NAME).exists():
         return ()
     path = folder / LAID_NAME
-    return laid_from_text(load_text(path, _LAID_BYTES, "the layout of a holder sheet"), plain(str(path), 300))
+    return laid_from_text(load_text(path, caps.LAYOUT, "the layout of a holder sheet"), plain(str(path), 300))

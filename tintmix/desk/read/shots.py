@@ -17,6 +17,7 @@ from tintmix.chips.photo.tones import settled
 from tintmix.desk.read.layout import check_apart
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
+from tintmix.numerals import counted
 
 Made = TypeVar("Made")
 Picture = str | os.PathLike[str] | tuple[str, bytes] | tuple[str, os.PathLike[str]]
@@ -91,8 +92,8 @@ def check_order(order: PhotoOrder) -> None:
         )
     if len(order.panels) not in (0, 1, len(order.photos)):
         raise ValueProblem(
-            what=f"{len(order.panels)} photos of the bare panel are named for {len(order.photos)} photos of chips; give one for "
-            "all, or one for each",
+            what=f"{counted(len(order.panels), 'photo')} of the bare panel for {counted(len(order.photos), 'photo')} of chips; "
+            "give one for all, or one for each",
         )
     if not order.at and (order.opened or order.dark):
         given = "bare panel" if order.opened else "black card"

@@ -33,6 +33,10 @@ from tintmix.weighing.bottle import StockBottle
     "--from-bottle", "from_bottles", **table_of(WEIGHT, "BOTTLE=G"),
     help="What was taken from a stock bottle of the book, in g; the bottle then holds less.",
 )  # fmt: skip
+@click.option(
+    "--as-weighed", is_flag=True,
+    help="It was weighed so, though a weight is ten times, or a tenth of, what the recipe asks.",
+)  # fmt: skip
 @again("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's.")
 @click.option("--cure", default="", help="How it was cured.")
 @again(
@@ -62,7 +66,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     from tintmix.desk.book import pours  # here: help need not wait
 
     found = taken(pours.Found, said, observer=said["observer"] or 0)
-    recorded = {key: said[key] for key in ("revision", "poured_on", "cure")}
+    recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed")}
     if number is None:
         if set_aside:
             raise click.UsageError("--set-aside needs --number: say which pour is to be left out")

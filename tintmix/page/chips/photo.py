@@ -6,11 +6,11 @@ What is shown and what is read are one and the same upright copy in sRGB, so a c
 from __future__ import annotations
 
 import io
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -36,6 +36,11 @@ if TYPE_CHECKING:
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
 MOST_PLACES = 60
+DECODING = threading.Lock()
+"""Photos are decoded one at a time, whoever asks: one of 64 million pixels of 16 bits takes 0.4 GB, and more meanwhile."""
+_OPENED: dict[Path, Photo] = {}
+_OPEN_BYTES = 300_000_000
+"""Of open photos beside one more."""
 LEAST_SIDE = 8.0
 """Pixels of the photo: the smallest place that is read."""
 Box = tuple[float, float, float, float]
@@ -50,11 +55,21 @@ class Places:
     dark: tuple[Box, ...] = ()
 
 
-def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
+def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
-    photo = open_photo(content, name)
+    thing = workspace.keep_upload(stream)
+    try:
+        with DECODING:
+            return _kept(workspace, thing, name)
+    except TintmixError:
+        workspace.file(thing).unlink(missing_ok=True)
+        raise
+
+
+def _kept(workspace: Workspace, thing: str, name: str) -> dict[str, Any]:
+    photo = open_photo(workspace.file(thing), name)
     return {
-        "thing": workspace.keep_content(content),
+        "thing": thing,
         "name": name,
         "width": photo.width,
         "height": photo.height,
@@ -129,7 +144,9 @@ def read_chips_in_photo(
         dark=tuple(map(_said, where.dark)),
         mapping=mapping,
     )
-    done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
+    with DECODING:
+        _OPENED.clear()
+        done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
     return thing, done.body
 
 
@@ -149,13 +166,14 @@ def colour_in_photo(
 
 
 def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
-    return _opened_once(workspace.file(str(photo["thing"])), str(photo["name"]))
-
-
-@lru_cache(maxsize=2)
-def _opened_once(path: Path, name: str) -> Photo:
-    """A kept photo: a place in it is looked at again and again while it is drawn."""
-    return open_photo(path.read_bytes(), name)
+    """A kept photo: a place in it is looked at again and again while it is drawn, so that the last ones stay open."""
+    path = workspace.file(str(photo["thing"]))
+    with DECODING:
+        if path not in _OPENED:
+            while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
+                del _OPENED[next(iter(_OPENED))]
+            _OPENED[path] = open_photo(path, str(photo["name"]))
+        return _OPENED[path]
 
 
 def places_seen(
@@ -224,8 +242,8 @@ def _hex_of_parts(light: Array) -> str:
     return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
 
 
-def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, bytes]:
-    return str(photo["name"]), workspace.file(str(photo["thing"])).read_bytes()
+def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, Path]:
+    return str(photo["name"]), workspace.file(str(photo["thing"]))
 
 
 def _said(box: Sequence[float]) -> str:

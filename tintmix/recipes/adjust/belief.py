@@ -16,17 +16,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tintmix.chips.checks import check_values
-from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.numerals import numeral
 from tintmix.optics.absorption import effective_doses
-from tintmix.optics.section import check_thickness
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import CHIP_MM, LOT_SPREADS, SHARE, STRENGTH
 from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
 from tintmix.recipes.adjust.errors import not_one_reading_each
 from tintmix.resin import Resin
@@ -129,7 +128,7 @@ def trial_set(
     if not chips:
         raise not_one_reading_each(0, 0)
     for thickness, _ in chips:
-        check_thickness(f"the {name} chip", thickness, THICKEST_MM, Remedy.MEASURE_WHERE_READ)
+        CHIP_MM.check("its thickness", thickness, f"the {name} chip", Remedy.MEASURE_WHERE_READ)
     pigments = tuple(Pigment(p) for p, dose in doses_phr.items() if dose > 0)
     doses = tuple(float(doses_phr[p.name]) for p in pigments)
     made = tuple(
@@ -246,22 +245,13 @@ def recalibrate(
 
 def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_spread: float) -> tuple[Array, Array]:
     """Log strength (P,) that is expected of each lot, and its spread. Raises ValueProblem."""
-    if not (math.isfinite(lot_spread) and 0 < lot_spread <= 1):
-        raise ValueProblem(
-            what="the spread of a lot's strength",
-            found=numeral(lot_spread),
-            limit="above 0 and at most 1 (15 % is 0.15)",
-        )
+    LOT_SPREADS.check("the spread of a lot's strength (15 % is 0.15)", lot_spread)
     centre, spread = np.zeros(len(model.pigments)), np.full(len(model.pigments), lot_spread)
     for pigment, (factor, relative) in strengths.items():
         if pigment not in model.pigments:
             raise unknown_pigment(pigment, model.pigments)
-        for what, value, least, most, limit in (
-            (f"the strength of {pigment}", factor, 0.05, 20, "a factor from 0.05 to 20; 1 is the model's own"),
-            (f"the spread of {pigment}'s strength", relative, 0, 1, "from 0 to 1 (5 % is 0.05)"),
-        ):
-            if not least <= value <= most:
-                raise ValueProblem(what=what, found=numeral(value), limit=limit)
+        STRENGTH.check(f"the strength of {pigment} (1 is the model's own)", factor)
+        SHARE.check(f"the spread of {pigment}'s strength (5 % is 0.05)", relative)
         p = model.pigments.index(pigment)
         centre[p], spread[p] = math.log(factor), relative
     return centre, spread

@@ -12,8 +12,9 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
 from tintmix.faces.cli.read_text import came_of, outcome, shown
+from tintmix.files import caps
 from tintmix.files.text import decode_any, load_text
-from tintmix.numerals import numeral
+from tintmix.numerals import counted, numeral
 
 
 @click.command()
@@ -100,17 +101,15 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
     if source == "-":
-        pasted: str = sys.stdin.read(1_000_000)
+        pasted: str = sys.stdin.read(caps.TYPED)
         return pasted
-    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, caps.TYPED, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
     rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
-    sources = "; ".join(
-        f"{s['file']}: {s['format']}, {s['samples']} sample{'s' if s['samples'] != 1 else ''}" for s in body["sources"]
-    )
+    sources = "; ".join(f"{s['file']}: {s['format']}, {counted(s['samples'], 'sample')}" for s in body["sources"])
     understood = [*shown(body), ""] if body.get("files") else [f"{sources}.", ""]
     return text.page([*understood, *([table, ""] if rows else []), *outcome(body)])

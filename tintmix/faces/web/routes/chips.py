@@ -16,6 +16,7 @@ from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin
 
 ROUTES = Routes()
@@ -158,7 +159,7 @@ def add_cup(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     chips = visit.workspace.chip_set(entry["thing"])
     doses = {
-        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
+        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", *DOSE_PHR.bounds) or 0.0
         for pigment in chips.pigments
     }
     mm = thicknesses(form.text("cup_thicknesses"), visit.units)
@@ -190,4 +191,4 @@ def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[fl
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness") for cell in cells[:20]]
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]

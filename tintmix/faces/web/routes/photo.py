@@ -13,6 +13,7 @@ from tintmix.faces.web.render import light_percent
 from tintmix.faces.web.routes.chips import at_hand, put_readings
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
+from tintmix.files import caps
 from tintmix.page.chips import photo as page_photo
 from tintmix.page.colour import target as page_target
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
@@ -73,9 +74,9 @@ def _rows(visit: Visit, places: Any) -> list[dict[str, Any]]:
 def upload(visit: Visit) -> Answer:
     """A photo of chips, and one of the bare panel where there is one."""
     entry, area = at_hand(visit), visit.now.area("chips")
-    kept = {"photo": page_photo.keep_photo(visit.workspace, *visit.form.file("photo", "the photo"))}
-    for panel in visit.form.files("panel")[:1]:
-        kept["panel"] = page_photo.keep_photo(visit.workspace, *panel)
+    kept = {"photo": _uploaded(visit, "photo")}
+    if visit.form.has_file("panel"):
+        kept["panel"] = _uploaded(visit, "panel")
     visit.change("a photo", chips={**area, "photos": {**area.get("photos", {}), entry["id"]: kept}})
     for sentence in kept["photo"]["warnings"]:
         visit.say(f"{sentence[:1].upper()}{sentence[1:].rstrip('.')}.")
@@ -97,6 +98,10 @@ def read(visit: Visit) -> Answer:
     if places is not None:
         photos[entry["id"]]["places"] = to_table(places)
     return put_readings(visit, entry, thing, body, "readings of a photo", "read from the photo", photos=photos)
+
+
+def _uploaded(visit: Visit, box: str) -> dict[str, Any]:
+    return page_photo.keep_photo(visit.workspace, *visit.form.upload(box, "the photo", caps.PHOTO))
 
 
 def _places(form: Form, photo: Any) -> page_photo.Places:
@@ -203,7 +208,7 @@ def show_glass(visit: Visit) -> Answer:
 @ROUTES.post("/recipes/photo", show_glass)
 def upload_glass(visit: Visit) -> Answer:
     """A photo with a piece of glass."""
-    kept = page_photo.keep_photo(visit.workspace, *visit.form.file("photo", "the photo"))
+    kept = _uploaded(visit, "photo")
     visit.change("a photo of glass", recipes={**visit.now.area("recipes"), "photo": kept, "photo_places": None})
     return "/recipes/photo"
 
