@@ -15,11 +15,11 @@ from tintmix.book.file import Store
 from tintmix.book.records import POUR, POUR_ADDITION, Row, add, every_row, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.plain import table_of
 from tintmix.files.stamp import made_at
 from tintmix.files.words import plain
 
-LARGEST_PHOTO_BYTES = 30_000_000
 RETRY_SECONDS = 600
 """Within these, what is the same in all of _SAME is taken for a retry: nobody casts and records a second part so fast."""
 _SAME = ("poured_on", "batch_g", "weights_g", "lots")
@@ -183,8 +183,8 @@ def _add_all(
         add(db, POUR_ADDITION, {"pour": pour, "kind": "reading", **told})
     for photo in photos:
         if photo.content is not None:
-            if len(photo.content) > LARGEST_PHOTO_BYTES:
-                raise photo_too_large(photo.name, len(photo.content), LARGEST_PHOTO_BYTES)
+            if len(photo.content) > caps.BOOK_PHOTO:
+                raise photo_too_large(photo.name, len(photo.content), caps.BOOK_PHOTO)
             put_photo(db, photo.sha256, photo.content)
         add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tintmix.book.errors import NotInBook, bad_name, book_damaged, not_its_model
 from tintmix.book.file import Store
 from tintmix.errors import FileProblem, TintmixError
+from tintmix.files import caps
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.words import plain
@@ -29,7 +30,6 @@ _SELECT = (
     "FROM recipe JOIN recipe_content ON recipe_id = id"
 )
 _LINE = (str, int, str, str, str, str)
-_MODEL_BYTES = 500_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +203,7 @@ def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: 
 def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
     """The values of a kept model. Raises FileProblem where they are not those that were kept."""
     try:
-        text = zlib.decompressobj().decompress(packed, _MODEL_BYTES)
+        text = zlib.decompressobj().decompress(packed, caps.MODEL)
         if hashlib.sha256(text).hexdigest() != seal:
             raise ValueError("a model is not as it was kept")
         table: dict[str, Any] = json.loads(text)

@@ -65,18 +65,19 @@ def read_rectangles(*places: Any, **more: Any) -> PhotoReading:
 # Accuracy. What issue 3 asks for, and the simulation of tests/photo_simulation.py, which shares nothing with the reader.
 
 
-def test_a_raw_photo_of_the_holder_comes_within_what_is_promised() -> None:
+def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
     found = rows.Errors()
-    rng = np.random.default_rng([REPORTING_SEEDS[0], 61])
-    shot = sim.random_shot(rng, turn=float(rng.uniform(-3, 3)), tilt=5.0, blur=1.0)
-    # Deep chips, so that some channels are dark.
-    photo = sim.photographed(rng, shot, pieces=sim.random_pieces(rng, 18, 2.2))
-    chips = sim.open_raw(photo.chips, photo.camera, shot, rng)
-    bare = sim.open_raw(photo.bare, photo.camera, shot, rng, "bare.dng")
-    rows.each(found, photo.truth, gather_holder(chips, bare, {name: name for name in photo.truth}))
-    assert found.refused <= 1
-    assert len(found.bright) > 11
-    assert len(found.dark) > 3
+    for seed in REPORTING_SEEDS[:2]:
+        rng = np.random.default_rng([seed, 61])
+        shot = sim.random_shot(rng, turn=float(rng.uniform(-3, 3)), tilt=5.0, blur=1.0)
+        # Deep chips, so that some channels are dark.
+        photo = sim.photographed(rng, shot, pieces=sim.random_pieces(rng, 18, 2.2))
+        chips = sim.open_raw(photo.chips, photo.camera, shot, rng)
+        bare = sim.open_raw(photo.bare, photo.camera, shot, rng, "bare.dng")
+        rows.each(found, photo.truth, gather_holder(chips, bare, {name: name for name in photo.truth}))
+    assert found.refused <= 2
+    assert len(found.bright) > 22
+    assert len(found.dark) > 6
     assert rows.quantiles(found.bright)[1] < 0.015
     assert rows.quantiles(found.dark)[1] < 0.03
 

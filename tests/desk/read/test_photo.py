@@ -198,7 +198,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), NotThere, "no such file"),
         ("JPEG as linear", rendered(shots, linear=True), FileProblem, "keeps too little of dark places"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
-        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel are named for 1 photos"),
+        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel for 1 photo of chips"),
         ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
         ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
@@ -318,7 +318,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False, rows=rows)
     drawn: list[object] = []
 
-    def draw(photos: object, title: str) -> bytes:
+    def draw(photos: object, title: str, tags: object) -> bytes:
         drawn.extend([photos, title])
         return b"pdf"
 

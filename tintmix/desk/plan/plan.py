@@ -16,10 +16,11 @@ from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
+from tintmix.desk.plan.foreseen import colours_foreseen
 from tintmix.desk.plan.moulds import moulds_for
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, reading_on, said_of_tile, thin_moulds, tile_seen
-from tintmix.desk.read.layout import Draw, holder_for
+from tintmix.desk.read.layout import Draw, holder_for, tags_for
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.write import Outputs, Where, write_files
 from tintmix.numerals import numeral
@@ -35,11 +36,12 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, StockBottle, bottles_text
@@ -131,9 +133,10 @@ def plan_chips(
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        photos = holder_for(done.chips)
-        files[LAID_NAME] = laid_to_text(photos)
-        sheet = draw_holder(photos, target.name)
+        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        photos = holder_for(done.chips, foreseen)
+        files[LAID_NAME] = laid_to_text(photos, foreseen)
+        sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
     with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
             outputs.at(holder_path, "holder sheet").write_bytes(sheet)
@@ -169,6 +172,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
@@ -230,6 +234,7 @@ def planned(
         found,
         pours,
         bench,
+        colours=colours_foreseen(model, chips),
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,
@@ -287,11 +292,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",

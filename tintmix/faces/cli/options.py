@@ -10,6 +10,7 @@ from typing import Any, NamedTuple, TypeVar
 import click
 
 from tintmix.faces.cli import text
+from tintmix.quantities import COUNT as COUNTS
 
 Made = TypeVar("Made")
 
@@ -75,7 +76,7 @@ class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
 FILE = click.Path()
 FILE.name = "file"
 OBSERVER = _Observer(["2", "10"])
-COUNT = click.IntRange(1)
+COUNT = click.IntRange(int(COUNTS.least), int(COUNTS.most))
 
 
 def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:

@@ -37,8 +37,8 @@ for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", 
     mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
-    "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo"), "pigments": ("pigments",), "casting": ("casting",),
-    "recipes": ("recipes", "photo"),
+    "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
     "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "resin": ("resin",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""

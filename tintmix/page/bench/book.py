@@ -127,14 +127,24 @@ def recipe_text(name: str, revision: int | None) -> str:
 
 
 def record(
-    name: str, revision: int | None, weighed: Weighed, poured_on: str, cure: str, note: str, again: bool
+    name: str,
+    revision: int | None,
+    weighed: Weighed,
+    poured_on: str,
+    cure: str,
+    note: str,
+    as_weighed: bool = False,
+    again: bool = False,
 ) -> dict[str, Any]:
     """Record a pour: the table of it, and what to say of it.
 
     again: also where the same was recorded just now. Raises NoSuchThing, InUse, and what is wrong with the book.
     """
     with _of_book():
-        done = pours.record(name, weighed, revision=revision, poured_on=poured_on, cure=cure, note=note, again=again)
+        done = pours.record(
+            name, weighed, revision=revision, poured_on=poured_on, cure=cure, note=note, as_weighed=as_weighed,
+            again=again,
+        )  # fmt: skip
     return done.body
 
 

@@ -213,7 +213,7 @@ def record_pour(
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
     )
-    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, again)
+    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, again=again)
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:

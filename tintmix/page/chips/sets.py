@@ -16,14 +16,15 @@ from tintmix.book.book import book_to_ask
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
-from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, set_down, too_many
+from tintmix.page.chips.instrument import parsed
+from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
@@ -248,9 +249,9 @@ def uploaded_readings(
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
     thing, folder = workspace.copy_set(entry["thing"])
-    with set_down(*files) as places:
-        found, wish = [read_samples(place) for place in places], Wish(quantity=quantity, unit=unit)
-        done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
+    found = [parsed(file, layouts(folder)) for file in files]
+    wish = Wish(quantity=quantity, unit=unit)
+    done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
     return thing, done.body
 
 
@@ -273,6 +274,12 @@ def planned_set(
     cups = {chip.cup for one in now.area("chips").get("sets", []) for chip in workspace.chip_set(one["thing"]).chips}
     done = planned(order, model, resin, "chips", "", shelf=shelf, taken=cups)
     return done.chips, done.body
+
+
+def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
+    chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
+    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

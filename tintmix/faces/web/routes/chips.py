@@ -16,6 +16,7 @@ from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin
 
 ROUTES = Routes()
@@ -125,20 +126,6 @@ def readings(visit: Visit) -> Answer:
     return put_readings(visit, entry, *read)
 
 
-@ROUTES.post("/chips/instrument", show)
-def instrument(visit: Visit) -> Answer:
-    """Instrument files into the set at hand."""
-    form, entry = visit.form, at_hand(visit)
-    files = form.files("instrument")
-    if not files:
-        raise not_typed("the instrument's file", "", "Choose one or more files.")
-    read = page_chips.uploaded_readings(
-        visit.workspace, entry, files, bool(form.text("replace")), bool(form.text("others")),
-        form.choice("quantity", QUANTITIES, "") or None, form.choice("unit", UNITS, "") or None,
-    )  # fmt: skip
-    return put_readings(visit, entry, *read)
-
-
 def put_readings(
     visit: Visit, entry: Any, thing: str, body: Any, label: str = "new readings", how: str = "read", **more: Any
 ) -> str:
@@ -172,7 +159,7 @@ def add_cup(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     chips = visit.workspace.chip_set(entry["thing"])
     doses = {
-        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
+        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", *DOSE_PHR.bounds) or 0.0
         for pigment in chips.pigments
     }
     mm = thicknesses(form.text("cup_thicknesses"), visit.units)
@@ -204,4 +191,4 @@ def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[fl
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness") for cell in cells[:20]]
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]
