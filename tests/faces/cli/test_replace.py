@@ -159,7 +159,7 @@ def test_the_same_pour_is_recorded_again_only_where_that_is_said(
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000590")
     assert "--again" in refused(*line, "--note", "a note makes it no other")
     assert call(*line, "--again").status == 0
-    others = (("--on", "2027-03-02"), ("--batch", "451"), ("--weighed", "B=1"), ("--lot", "azure=B-9"))
+    others = (("--on", "2027-03-02"), ("--batch", "451"), ("--weighed", "B=213"), ("--lot", "azure=B-9"))
     for other in others:
         assert call(*line, *other).status == 0
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800001300")
