@@ -199,7 +199,7 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def record_pour(
-    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str
+    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str, as_weighed: bool = False
 ) -> tuple[dict[str, Any], bool]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
     `record`."""
@@ -213,7 +213,7 @@ def record_pour(
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
     )
-    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note)
+    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed)
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:
