@@ -95,12 +95,12 @@ def in_short(text: str, most: int = LONGEST, keep_end: bool = False) -> str:
     mark. keep_end: of a path its end tells most.
 
     >>> in_short("no such file", 7), in_short("/home/me/chips.csv", 10, keep_end=True), in_short("a\\udcff")
-    ('no such…', '…chips.csv', 'a?')
+    ('no suc…', '…chips.csv', 'a?')
     """
     text = text.encode("utf-8", "replace").decode("utf-8")
     if len(text) <= most:
         return text
-    return f"…{text[-most + 1 :]}" if keep_end else f"{text[:most].rstrip()}…"
+    return f"…{text[-most + 1 :]}" if keep_end else f"{text[: most - 1].rstrip()}…"
 
 
 class TintmixError(Exception):
