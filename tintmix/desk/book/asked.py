@@ -57,11 +57,11 @@ def check_as_asked(
     if not batch:
         return
     for part, weight in parts.items():
-        _check(part_named(part), weight, batch * shares[part])
+        check_near(part_named(part), weight, batch * shares[part])
     for pigment, names in said.items():
         factor = (strengths or {}).get(pigment, (1.0, 0.0))[0]
         where = pigment if names == [pigment] else f"{pigment} in {', '.join(names)}"
-        _check(plain(where), grams[pigment], batch * recipe.doses_phr[pigment] / 100 / factor)
+        check_near(plain(where), grams[pigment], batch * recipe.doses_phr[pigment] / 100 / factor)
 
 
 def _by_name(name: str, recipe: Recipe) -> StockBottle | None:
@@ -76,9 +76,10 @@ def _shares(recipe: Recipe) -> dict[str, float]:
     return {part.name: part.parts_by_weight / total for part in parts}
 
 
-def _check(what: str, weighed_g: float, asked_g: float) -> None:
+def check_near(what: str, weighed_g: float, asked_g: float) -> None:
+    """Raises ValueProblem for one weight that is FAR from what was asked for; nothing asked: nothing to tell."""
     if asked_g > 0 and not asked_g / FAR <= weighed_g <= asked_g * FAR:
         raise ValueProblem(
-            what=f"of {what} {numeral(weighed_g, 4)} g were weighed, and the recipe asks {numeral(asked_g, 4)} g for this batch",
+            what=f"of {what} {numeral(weighed_g, 4)} g were weighed, and {numeral(asked_g, 4)} g are asked for in this batch",
             remedy=Remedy.SAY_AS_WEIGHED,
         )
