@@ -18,6 +18,7 @@ import numpy as np
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.errors import some
 from tintmix.pigments.inference.departure import Departure
+from tintmix.pigments.inference.draws import FEW_NUMBERS
 from tintmix.pigments.inference.first_looks import (
     by_other_lights,
     exchanged,
@@ -155,6 +156,9 @@ def suspicions(
         return Suspected()
     lights = _looked_at(lights, mixture, here + _LIGHT_WORTH)
     weighed = [_weighed(idea, gathered, mixture, used) for idea in lights[:_FULL_FITS]]
+    if len(mixture.forward.rows) <= FEW_NUMBERS:
+        # They hardly tell lights apart: what is declared is believed.
+        weighed = [(idea, None) for idea, _ in weighed]
     rivals = tuple(replace(one, odds=min(one.odds, _ODDS_NAMED)) for _, one in weighed if one is not None)
     found = [idea for idea, _ in weighed]
     if bad and not any(idea.evidence - here > EVIDENCE_NEEDED and idea.misfit < usual for idea in found):
@@ -180,7 +184,10 @@ def suspicions(
         sure = _named(replace(best, says=says), here)
         if best.what not in _LIGHT:
             return sure
-        return replace(sure, rivals=(Rival(posterior(best.observations(seen), used), _ODDS_NAMED),))
+        as_likely = [idea for idea, _ in weighed if idea.evidence > best.evidence - _AS_LIKELY]
+        return replace(
+            sure, rivals=tuple(Rival(posterior(idea.observations(seen), used), _ODDS_NAMED) for idea in as_likely)
+        )
     # A single chip that is wrong may lend another light as much.
     if best.what in _LIGHT and sum(one.odds for one in rivals) > MAY_BE and not (doubted is not None and doubted.any()):
         likeliest = max(weighed, key=lambda one: 0.0 if one[1] is None else one[1].odds)[0]
