@@ -129,7 +129,7 @@ def resealed(change: Callable[[dict[str, Any]], object]) -> Callable[[str], str]
         (resealed(lambda table: table["recipes"][0].update(name="x")), "'x'"),
         (resealed(lambda table: table.pop("pour")), "pour is missing"),
         (resealed(lambda table: table["pour"][0].update(recipe="0" * 64)), "no recipe 000000000000"),
-        (resealed(lambda table: table["pour"][0]["weights_g"].update(A=-1.0)), "at least 0"),
+        (resealed(lambda table: table["pour"][0]["weights_g"].update(A=-1.0)), "must be 0, or from"),
         (resealed(lambda table: table["pour_addition"][0].update(kind="?")), "kind"),
         (resealed(lambda table: table["bottle_event"][0].update(grams="much")), "much"),
         (resealed(lambda table: table["lot"][0].update(nth=0)), "number"),

@@ -12,7 +12,6 @@ from tintmix.faces.remedies import told_in_shell, told_on_page, told_on_paper, w
 NOT_IN_THE_SHELL = [Remedy.LOAD_AGAIN, Remedy.GO_ON_FROM_A_STEP]
 NOT_ON_THE_PAGE = [
     Remedy.CORRECT_THE_MAP,
-    Remedy.SAY_LINEAR,
     Remedy.PLACES_OR_WINDOWS,
     Remedy.USE_THE_CURVE,
     Remedy.NOT_WITH_A_STACK,

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from itertools import cycle
 from pathlib import Path
 
 import matplotlib as mpl
@@ -36,9 +37,8 @@ KINDS: dict[str, Callable[[], Figure]] = {
 BEGINS = {".png": b"\x89PNG\r\n\x1a\n", ".svg": b"<?xml", ".pdf": b"%PDF-1."}
 
 
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("ending", BEGINS)
-def test_each_kind_is_written_in_each_format_and_always_the_same(
+@pytest.mark.parametrize(("kind", "ending"), [*zip(KINDS, cycle(BEGINS)), ("wedge", ".svg"), ("wedge", ".pdf")])
+def test_each_kind_and_each_format_is_always_written_the_same(
     kind: str, ending: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")

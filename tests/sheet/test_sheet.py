@@ -130,6 +130,18 @@ def test_a_trial_is_mixed_as_the_batch_is() -> None:
     assert sample.grams + other.grams == pytest.approx(20.0, abs=0.02)
 
 
+def test_a_trial_has_enough_for_a_chip_as_thick_as_it_says() -> None:
+    """A tenth of the batch at most: of 450 g a chip as the thin place is, of 5000 g one as the thick place."""
+    for batch_g in (450.0, 5000.0):
+        sheet, _ = sheet_of(batch_g=batch_g, scales=("0.1",))
+        places = [place.length_mm for place in sheet.looks.places]
+        trial = step(sheet, "trial chip")
+        thick = float(re.search(r"30 mm square and (\S+) mm thick", trial.says[0])[1])  # type: ignore[index]
+        assert thick == (min(places) if batch_g < 1000 else max(places))
+        chip_g = 3.0 * 3.0 * thick / 10 * (sheet.resin.density_g_per_cm3 or 1.1)
+        assert 1.1 * chip_g < sum(line.grams for line in trial.lines) < 0.101 * batch_g
+
+
 def test_a_small_batch_gives_no_trial_away() -> None:
     sheet, _ = sheet_of({"azure": 0.3}, batch_g=40.0, scales=("0.001",))
     trial = step(sheet, "trial chip")

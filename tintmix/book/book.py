@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from tintmix.book import care as book_care
@@ -11,7 +13,7 @@ from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
 from tintmix.book.file import WAIT_SECONDS, Store, book_place
 
-__all__ = ["Book", "book_place", "open_book", "open_book_if_there"]
+__all__ = ["Book", "book_place", "book_to_ask", "open_book", "open_book_if_there"]
 
 
 class Book(Store):
@@ -63,3 +65,13 @@ def open_book_if_there(path: str | Path | None = None) -> Book | None:
     """The same for a command that only asks: None where there is no book, and none is made."""
     place = book_place(path)
     return open_book(place, create=False) if place.exists() else None
+
+
+@contextmanager
+def book_to_ask(book: str | Path | None) -> Iterator[Book | None]:
+    """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
+    if book is None and not book_place().exists():
+        yield None
+        return
+    with open_book(book, create=False) as opened:
+        yield opened

@@ -14,7 +14,7 @@ from tintmix.book import recipes as book_recipes
 from tintmix.book.errors import already_there, book_damaged, disk_refused, no_place_for_book
 from tintmix.book.file import Store, copy_book, told
 from tintmix.book.records import KINDS
-from tintmix.errors import TintmixError
+from tintmix.errors import Remedy, TintmixError
 from tintmix.files.canonical import digest
 
 MOST_PROBLEMS = 50
@@ -79,14 +79,20 @@ def check(store: Store) -> Checked:
     return Checked(tuple(problems), counts, version, migrations, without)
 
 
-def backup(store: Store, path: str | Path) -> Backup:
+def backup(store: Store, path: str | Path, replace: bool = False) -> Backup:
     """A copy of the book in a new file, by SQLite's backup API, read over before it gets its name.
 
-    Other programs may go on writing. Raises InUse, CannotWrite, FileProblem.
+    replace: in the place of whatever file stands there, but for a book that is in use. Other programs may go on writing.
+    Raises InUse, CannotWrite, FileProblem.
     """
     path = Path(path)
     if path.exists() or path.is_symlink():
-        raise already_there(path, "a backup")
+        if not replace:
+            raise already_there(path, "a backup", Remedy.REPLACE_OR_ANOTHER_FILE)
+        # A log beside it belongs to what would be gone.
+        logs = any(path.with_name(path.name + ending).exists() for ending in ("-wal", "-shm", "-journal"))
+        if not path.is_file() or path.is_symlink() or logs or path.samefile(store.path):
+            raise already_there(path, "a backup")
     if not path.parent.is_dir():
         raise no_place_for_book(path, f"the folder {path.parent} does not exist")
     seen: Checked | None = None
@@ -99,7 +105,7 @@ def backup(store: Store, path: str | Path) -> Backup:
 
     try:
         with told(path):
-            size = copy_book(store.db, path, look)
+            size = copy_book(store.db, path, look, replace)
     except FileExistsError:
         raise already_there(path, "a backup") from None
     except OSError as problem:

@@ -48,11 +48,9 @@ def book_damaged(where: object, reason: str) -> FileProblem:
     )
 
 
-def already_there(where: object, what: str) -> InUse:
+def already_there(where: object, what: str, remedy: Remedy = Remedy.NAME_ANOTHER_FILE) -> InUse:
     """A file that would be written over."""
-    return InUse(
-        where=where, what=f"is there already, and {what} does not overwrite it", remedy=Remedy.NAME_ANOTHER_FILE
-    )
+    return InUse(where=where, what=f"is there already, and {what} does not overwrite it", remedy=remedy)
 
 
 # Recipes and pours ----------------------------------------------------------------------------------------------------

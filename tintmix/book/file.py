@@ -164,11 +164,15 @@ def connect(path: Path, read_only: bool = False, wait_seconds: float = WAIT_SECO
 
 
 def copy_book(
-    db: sqlite3.Connection, path: Path, look: Callable[[sqlite3.Connection, Path], None] | None = None
+    db: sqlite3.Connection,
+    path: Path,
+    look: Callable[[sqlite3.Connection, Path], None] | None = None,
+    replace: bool = False,
 ) -> int:
     """A copy of an open book in a new file, by SQLite's backup API; its size in bytes. Others may go on writing.
 
-    look: reads the copy before it gets its name, and raises where it is not sound. Raises FileExistsError, OSError, and
+    look: reads the copy before it gets its name, and raises where it is not sound. replace: whatever has that
+    name. Raises FileExistsError, OSError, and
     what sqlite3 raises.
     """
     with _under_another_name(path) as waiting:
@@ -178,7 +182,10 @@ def copy_book(
             if look is not None:
                 look(copy, waiting)
         size = waiting.stat().st_size
-        into_place(waiting, path)
+        if replace:
+            os.replace(waiting, path)
+        else:
+            into_place(waiting, path)
     return size
 
 

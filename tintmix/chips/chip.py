@@ -17,12 +17,9 @@ from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.plain import table_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin, resin_to_table
 
-THICKEST_MM = 500.0
-"""Half a metre: what is thicker was mistyped, or typed in other units."""
-DOSE_CEILING_PHR = 100.0
-"""As much pigment as resin."""
 MIX = "mix"
 """The one pigment of a one-cup set: the whole mix, dose 1 for the cup as poured."""
 
@@ -32,6 +29,7 @@ Geometry = Literal["total", "regular", "45/0", "d/8"]
 Contact = Literal["dry", "wetted"]
 Unit = Literal["fraction", "percent"]
 Space = Literal["Lab", "XYZ"]
+ChipCamera = Literal["", "rendered", "unknown"]
 Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
 """Wavelengths (M,) in nm, and a value at each, (M,) for a light, (M, 3) for a camera."""
 
@@ -70,7 +68,7 @@ class Reading:
     in memory are fractions. light: a CIE name or the name of a CSV file whose curve the set holds. camera: a CSV file's
     name likewise, a known camera's name, "rendered" or "unknown". reading_spread: fraction (spectrum), of each of L*,
     a*, b* (colour), relative (camera). zero_spread: absolute (camera). dose_spread: relative, a cup. wavelengths_nm: of
-    a spectrum. space: of a colour. Raises ValueProblem.
+    a spectrum. space: of a colour. taken_with: the camera and its software, as its photos name them. Raises ValueProblem.
 
     >>> Reading("camera").geometry, Reading("colour").reading_spread
     ('regular', 0.3)
@@ -92,6 +90,7 @@ class Reading:
     tile: str = ""
     tile_lab: tuple[float, float, float] | None = None
     contact: Contact = "dry"
+    taken_with: str = ""
 
     def __post_init__(self) -> None:
         usual = {
@@ -143,6 +142,12 @@ class Reading:
             return "tile_lab must be L*, a*, b* of a white: three numbers, L* from 50 to 105"
         return ""
 
+    def by(self, camera: ChipCamera) -> Reading:
+        """The same of chips whose photos are of that kind: a JPEG's spread is not a raw photo's. Empty: as it is."""
+        if camera in ("", self.camera):
+            return self
+        return replace(self, camera=camera, reading_spread=default_reading_spread("camera", camera))
+
     @property
     def on_tile(self) -> bool:
         """Whether it is the reflection of chips that lie on a measured white."""
@@ -192,7 +197,8 @@ class Chip:
     (spectrum, camera) or as its space has it (colour); empty where the chip has not been read. dose_spreads: relative,
     one a pigment. haze: a fraction; haze_word: the word it was told by, where it was. use: whether it counts;
     left_out: why tintmix itself leaves it out. check: a check chip, read again on every reading day. reading_spread:
-    its own, where repeated readings told it. row: in its file. Raises ValueProblem.
+    its own, where repeated readings told it. camera: "rendered" or "unknown", where its photo was of another kind than the
+    set's reading says. row: in its file. Raises ValueProblem.
     """
 
     name: str
@@ -210,6 +216,7 @@ class Chip:
     check: bool = False
     reading_spread: float | None = None
     haze_word: str = ""
+    camera: ChipCamera = ""
 
     def __post_init__(self) -> None:
         for what, text in (("name", self.name), ("cup", self.cup)):
@@ -219,16 +226,13 @@ class Chip:
         where = f"chip {plain(self.name)}"
         _put_numbers(
             self,
-            ("thickness_mm", f"{where}: the thickness in mm", 0.0, THICKEST_MM),
-            ("doses_phr", f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR),
+            ("thickness_mm", f"{where}: the thickness in mm", CHIP_MM.least, CHIP_MM.most),
+            ("doses_phr", f"{where}: a dose in phr", DOSE_PHR.least, DOSE_PHR.most),
             ("values", f"{where}: a reading", -1e6, 1e6),
             ("dose_spreads", f"{where}: a dose spread", 0.0, 1e6),
             ("haze", f"{where}: the haze, a fraction", 0.0, 1.0),
             ("reading_spread", f"{where}: the reading spread", 0.0, 100.0),
         )
-        if self.thickness_mm == 0:
-            limit = f"it must be above 0 and at most {numeral(THICKEST_MM)} mm"
-            raise ValueProblem(what=f"{where}: a thickness of 0 mm; {limit}")
         if self.reading_spread == 0:
             raise ValueProblem(what=f"{where}: a reading spread of 0; no instrument is that good, give a small number")
 
@@ -299,6 +303,24 @@ class ChipSet:
         """Whether the whole mix is the one pigment."""
         return len(self.pigments) == 1 and self.pigments[0].name == MIX
 
+    @property
+    def parts(self) -> tuple[ChipSet, ...]:
+        """The set by how its chips were read, raw photos first: itself, unless its photos are of two kinds."""
+        if all(chip.camera in ("", self.reading.camera) for chip in self.chips):
+            return (self,)
+        kinds = sorted(
+            {chip.camera for chip in self.chips}, key=lambda kind: (kind or self.reading.camera) == "rendered"
+        )
+        return tuple(
+            replace(
+                self,
+                reading=self.reading.by(kind),
+                chips=tuple(chip for chip in self.chips if chip.camera == kind),
+                camera_curve=None if kind else self.camera_curve,
+            )
+            for kind in kinds
+        )
+
     def canonical(self) -> dict[str, Any]:
         """All that the set says, as plain tables: what `digest` and `==` go by."""
         return {
@@ -345,7 +367,10 @@ def chip_name_problem(name: str) -> str:
     return ""
 
 
-_SAID_WHEN_SET = {Reading: ("tile", "tile_lab", "contact"), Chip: ("check", "reading_spread", "haze_word")}
+_SAID_WHEN_SET = {
+    Reading: ("tile", "tile_lab", "contact", "taken_with"),
+    Chip: ("check", "reading_spread", "haze_word", "camera"),
+}
 # Left out where they say nothing, so that the digest of a set that does not use them is what it always was.
 
 

@@ -14,7 +14,7 @@ from tintmix.numerals import numeral
 
 FIXED = (
     "chip", "cup", "thickness_mm", "resin_g", "scale_g", "haze_percent", "haze", "reading_spread", "check_chip", "note",
-    "use",
+    "use", "camera",
 )  # fmt: skip
 SHORTEST_NM, LONGEST_NM = 300.0, 1100.0
 """Silicon detectors end near 1100 nm, its band gap; an eye sees nothing below 360 nm."""
@@ -117,6 +117,9 @@ def _reading(
     kind: str, waves: Sequence[tuple[float, int]], letters: dict[str, int]
 ) -> tuple[Space | None, tuple[int, ...], list[str]]:
     """The space and the columns of the reading, and what is wrong with them."""
+    if not waves and not letters:
+        # A set that is still to be read, as a maker writes it down by hand.
+        return None, (), []
     found = [name for name, needed in _SPACES.items() if set(needed) <= set(letters)]
     wanted = {"colour": ("Lab", "XYZ"), "camera": ("RGB",)}.get(kind, ())
     here = [name for name in found if name in wanted]

@@ -11,17 +11,23 @@ import numpy as np
 from tintmix.chips.appearance import eye_of
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.grids import onto_grid
-from tintmix.chips.instruments.errors import looks_like_other, setting_differs, wrong_kind
-from tintmix.chips.instruments.sample import Sample
+from tintmix.chips.instruments.errors import Asked, looks_like_other, setting_differs, wrong_kind
+from tintmix.chips.instruments.meaning import VALUES, judged, light_of
+from tintmix.chips.instruments.sample import Ask, Sample
 from tintmix.chips.put import Taken
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.numerals import numeral
+from tintmix.numerals import numeral, percent
 from tintmix.optics.colour import lab, xyz_of_lab, xyz_of_lch, xyz_of_srgb, xyz_of_xyy
 from tintmix.optics.detector import light as official
 from tintmix.optics.spectrum import Array
 
 RISES = 0.8
 """Of pairs of chips of which one holds more of everything, those in which the fuller must read higher to be noticed."""
+
+LEAST_OF_CLEAR = 0.3
+"""Light through an untinted chip in the middle of what is seen: absorbance taken for transmittance reads 0.04, and a clear resin
+that has yellowed for years still lets half of it through at 30 mm."""
+THICKEST_CLEAR_MM = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,10 @@ def convert(
         raise wrong_kind(where, found, kind, remedy)
     notes: list[str] = []
     samples = [sample for _, sample in mine]
+    for sample in samples:
+        for ask in sample.asks:
+            if not answered(ask, wish):
+                raise asked(where, ask)
     _direction(chips, samples, where, wish)
     chips, changes = _setting(chips, samples, where, wish, keeps_old)
     if kind == "spectrum":
@@ -125,7 +135,7 @@ def _setting(
 
 def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, notes: list[str]) -> Array:
     white = eye_of(chips).bare
-    xyz = np.stack([_xyz(sample, white, wish.unit) for _, sample in pairs])
+    xyz = np.stack([xyz_of_sample(sample, white, wish.unit) for _, sample in pairs])
     if not any(sample.light or wish.light for _, sample in pairs) and any(s.space != "sRGB" for _, s in pairs):
         under = f"{chips.reading.light}, {chips.reading.observer}°"
         notes.append(f"light and observer are not said with the colours; taken as the set has them ({under})")
@@ -136,7 +146,8 @@ def _colours(chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wi
     return xyz if chips.reading.space == "XYZ" else lab(xyz, white)
 
 
-def _xyz(sample: Sample, white: Array, unit: str | None) -> Array:
+def xyz_of_sample(sample: Sample, white: Array, unit: str | None = None) -> Array:
+    """A colour's X, Y, Z, Y of the bare light 100. unit: "fraction" where the file has it 1."""
     values = np.array(sample.values)
     scale = 100.0 if unit == "fraction" else 1.0
     if sample.space == "XYZ":
@@ -155,47 +166,62 @@ def _spectra(
     chips: ChipSet, pairs: Sequence[tuple[str, Sample]], where: str, wish: Wish, keeps_old: bool, notes: list[str]
 ) -> tuple[ChipSet, Array]:
     samples = [sample for _, sample in pairs]
-    quantity = wish.quantity or next((s.quantity for s in samples if s.quantity), None)
-    if quantity is None:
-        quantity = "reflectance" if chips.reading.on_tile else "transmittance"
-        notes.append(f"what was measured is not said in the file; taken as {quantity}")
-    mixed = {s.quantity for s in samples} - {None}
-    if wish.quantity is None and len(mixed) > 1:
-        why = f"it holds {' and '.join(sorted(map(str, mixed)))}"
-        raise looks_like_other(where, quantity, "several things", why, Remedy.EXPORT_ONE)
+    said = {s.quantity for s in samples} - {None}
+    usual = next(iter(said)) if len(said) == 1 else "reflectance" if chips.reading.on_tile else "transmittance"
+    if wish.quantity is None and not all(s.quantity for s in samples):
+        notes.append(f"what was measured is not said in the file; taken as {usual}")
+    quantities = [str(wish.quantity or s.quantity or usual) for s in samples]
+    units = _units(samples, quantities, where, wish, notes)
     raw = [np.array(s.values) for s in samples]
-    if quantity == "absorbance":
-        light = [10.0 ** -np.clip(v, -1.0, 12.0) for v in raw]
-    else:
-        unit = _unit(raw, samples, where, wish, quantity, notes)
-        light = [v / 100.0 if unit == "percent" else v for v in raw]
-    _noticed(chips, [chip for chip, _ in pairs], light, quantity, where, wish)
+    light = [
+        10.0 ** -np.clip(v, -1.0, 12.0) if quantity == "absorbance" else v / 100.0 if unit == "percent" else v
+        for v, quantity, unit in zip(raw, quantities, units, strict=True)
+    ]
+    names = [chip for chip, _ in pairs]
+    _noticed(chips, names, light, quantities[0], where, wish)
+    _blanks_noticed(chips, names, [light_of(replace(s, values=tuple(v.tolist()))) for s, v in zip(samples, light, strict=True)],
+                    quantities, where, wish)  # fmt: skip
     return onto_grid(chips, [np.array(s.wavelengths_nm) for s in samples], light, where, keeps_old, notes)
 
 
-def _unit(
-    raw: Sequence[Array], samples: Sequence[Sample], where: str, wish: Wish, quantity: str, notes: list[str]
-) -> str:
+def _units(
+    samples: Sequence[Sample], quantities: Sequence[str], where: str, wish: Wish, notes: list[str]
+) -> list[str | None]:
+    """The unit of each: as wished, as its file says, else by the values of all that say nothing. Raises Asked."""
     if wish.unit is not None:
-        return wish.unit
-    values = np.concatenate(raw)
-    middle, top = float(np.median(values)), float(np.quantile(values, 0.98))
-    said = {s.unit for s in samples} - {None}
-    if len(said) > 1:
-        why = "it holds percent and fractions"
-        raise looks_like_other(where, quantity, "several units", why, Remedy.SAY_PERCENT_OR_FRACTION)
-    if said == {"fraction"} and middle > 1.5:
-        why = f"the middle value is {numeral(middle, 3)}"
-        raise looks_like_other(where, f"{quantity} as a fraction", "percent", why, Remedy.SAY_PERCENT)
-    if said == {"percent"} and top <= 1.2:
-        why, remedy = f"hardly a value is above {numeral(top, 3)}", Remedy.SAY_FRACTION_OR_PERCENT_IF_DARK
-        raise looks_like_other(where, f"{quantity} in percent", "fractions", why, remedy)
-    if said:
-        return str(said.pop())
-    if middle > 1.5 or top > 5.0:
-        notes.append(f"the values are up to {numeral(top, 3)}, so they are read as percent")
-        return "percent"
-    return "fraction"
+        return [wish.unit] * len(samples)
+    units: list[str | None] = [sample.unit for sample in samples]
+    for quantity in dict.fromkeys(quantities):
+        mine = [i for i, one in enumerate(quantities) if one == quantity]
+        told = [i for i in mine if samples[i].read_from.get("unit") == VALUES or samples[i].quantity != quantity]
+        if told:
+            # One file a chip: that of a dark chip may be in percent and look like fractions.
+            unit, ask = judged(quantity, None, [light_of(samples[i]) for i in told])
+            if ask is not None and not answered(ask, wish):
+                raise asked(where, ask)
+            if unit == "percent":
+                notes.append("the values say that they are percent")
+            for i in told:
+                units[i] = unit
+    return units
+
+
+def answered(ask: Ask, wish: Wish) -> bool:
+    """Whether a maker has said what a file leaves open."""
+    if ask.about == "unit":
+        return wish.unit is not None
+    return ask.about == "quantity" and (
+        wish.quantity is not None or (wish.unit is not None and ask.note.remedy == Remedy.SAY_ABSORBANCE_OR_PERCENT)
+    )
+
+
+def _facts(ask: Ask) -> dict[str, Any]:
+    return dict(ask.note.facts)
+
+
+def asked(where: str, ask: Ask) -> Asked:
+    """The question as an error."""
+    return Asked(where=where, what=ask.note.says, remedy=ask.note.remedy, **_facts(ask))
 
 
 def _noticed(
@@ -222,3 +248,24 @@ def _noticed(
     if quantity == "transmittance" and top > 1.1:
         why = f"values of {numeral(top, 3)} would be more light than went in"
         raise looks_like_other(where, quantity, "absorbance or percent", why, Remedy.SAY_ABSORBANCE_OR_PERCENT)
+
+
+def _blanks_noticed(
+    chips: ChipSet, names: Sequence[str], light: Sequence[Array], quantities: Sequence[str], where: str, wish: Wish
+) -> None:
+    """Of untinted chips one alone tells: a clear plate lets 0.92 through, and its absorbance is near 0.036."""
+    clear = {chip.name for chip in chips.chips if chip.is_blank and chip.thickness_mm <= THICKEST_CLEAR_MM}
+    for name, values, quantity in zip(names, light, quantities, strict=True):
+        seen = float(np.median(values))
+        if name not in clear or quantity == "reflectance" or wish.quantity == quantity or seen >= LEAST_OF_CLEAR:
+            continue
+        if quantity == "transmittance":
+            why = f"the untinted chip {name} would let {percent(max(seen, 0.0))} of the light through"
+            raise looks_like_other(
+                where, quantity, "absorbance", why, Remedy.SAY_QUANTITY_OR_CHECK, quantity="absorbance"
+            )
+        if -np.log10(max(seen, 1e-12)) <= 1.0:
+            why = f"the untinted chip {name} would have an absorbance of {numeral(-np.log10(seen), 2)}"
+            raise looks_like_other(
+                where, quantity, "transmittance", why, Remedy.SAY_QUANTITY_OR_CHECK, quantity="transmittance"
+            )

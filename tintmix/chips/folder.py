@@ -13,11 +13,12 @@ from tintmix.chips.errors import no_folder, pigments_disagree
 from tintmix.chips.rows import RowReader
 from tintmix.chips.set_file import CURVE_HEADS, DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
+from tintmix.files import caps
 from tintmix.files.curves import curve_text
-from tintmix.files.errors import BadCells
+from tintmix.files.errors import BadCells, Cell
 from tintmix.files.plain import table_of
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet, table_text
+from tintmix.files.table import cell_of, read_sheet, table_text
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import write_files
@@ -45,7 +46,7 @@ def read_chips(path: str | Path) -> ChipSet:
     except (OSError, ValueError) as error:
         raise no_folder(path, getattr(error, "strerror", None) or "this is no name of a folder") from None
     setting = read_setting(folder / SET_NAME)
-    text = load_text(folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
+    text = load_text(folder / CHIPS_NAME, caps.SET, "the table of the set's chips")
     return replace(parse_chips(text, setting, folder / CHIPS_NAME), folder=folder)
 
 
@@ -61,7 +62,12 @@ def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:
     chips = [chip for row, cells in sheet.rows if (chip := reader.chip(row, cells)) is not None]
     warnings = list(setting.warnings) + check_unit(reading, chips, where)
     headers = [sheet.header[column] for column in columns.values]
-    bad, more = check_values(reading, chips, headers, setting.resin.refractive_index)
+    bad: list[Cell] = []
+    more: list[str] = []
+    for kind in {chip.camera for chip in chips}:
+        alike = [chip for chip in chips if chip.camera == kind]
+        cells, said = check_values(reading.by(kind), alike, headers, setting.resin.refractive_index)
+        bad, more = bad + cells, more + said
     if reader.bad or bad:
         raise BadCells(where, sorted([*reader.bad, *bad], key=lambda cell: cell.row))
     chips, hazy = leave_out_hazy(chips)
@@ -121,6 +127,8 @@ def set_text(chips: ChipSet) -> str:
     reading = {"kind": chips.reading.kind} | {
         key: getattr(chips.reading, key) for key in DEFAULT_KEYS[chips.reading.kind]
     }
+    if chips.reading.taken_with:
+        reading["taken_with"] = chips.reading.taken_with
     if chips.reading.on_tile:
         tile = {"tile": chips.reading.tile} if chips.reading.tile else {"tile_lab": [*(chips.reading.tile_lab or ())]}
         reading |= tile | {"contact": chips.reading.contact}
@@ -161,6 +169,7 @@ def chips_text(chips: ChipSet) -> str:
         table[head] = [cell_of(chip.values[i], hundredths) if chip.is_read else "" for chip in every]
     table |= _filled(
         reading_spread=[cell_of(chip.reading_spread) for chip in every],
+        camera=[{"unknown": "raw"}.get(chip.camera, chip.camera) for chip in every],
         use=["" if chip.use or chip.left_out else "no" for chip in every],
         note=[chip.note for chip in every],
     )
@@ -199,6 +208,8 @@ def _value_heads(chips: ChipSet) -> list[str]:
         return ["R", "G", "B"]
     if reading.kind == "colour":
         return list(reading.space or "Lab")
+    if not reading.wavelengths_nm and not any(chip.is_read for chip in chips.chips):
+        return []
     if not reading.wavelengths_nm:
         raise ValueProblem(what="a set of spectra needs its wavelengths before it can be written")
     return [cell_of(nm) for nm in reading.wavelengths_nm]

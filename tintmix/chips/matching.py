@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from tintmix.chips.instruments.errors import NoMatch, wrong_map
+from tintmix.chips.instruments.errors import NoMatch, two_of_one_name, wrong_map
 from tintmix.chips.instruments.sample import Sample
+from tintmix.errors import ValueProblem
 from tintmix.files.words import plain
 
+_ENDING = re.compile(r"(.+)\.[A-Za-z][A-Za-z0-9]{1,6}")
+"""Of a file's name, by which some programs head their columns."""
 _AGAIN = re.compile(r"(.+?)(?:\(\d{1,2}\)|#\d{1,2})")
 
 
@@ -39,36 +42,49 @@ def read_map(texts: Sequence[str]) -> dict[str, str]:
 
 
 def match(
-    samples: Sequence[Sample], chips: Sequence[str], mapping: Mapping[str, str], others_ignored: bool = False
+    samples: Sequence[Sample],
+    chips: Sequence[str],
+    mapping: Mapping[str, str],
+    others_ignored: bool = False,
+    files: Sequence[str] = (),
 ) -> tuple[list[tuple[str, Sample]], list[str]]:
-    """(chip, sample) pairs, and the names of samples passed over.
+    """(chip, sample) pairs, and the names of samples passed over. files: of each sample, where there are several.
 
-    Samples "b1 (2)" and "b1 #2" are repeats of b1 where no chip is called so. Raises ValueProblem, NoMatch.
+    Samples "b1 (2)" and "b1 #2" are repeats of b1 where no chip is called so. In the mapping a star stands for any letters, the
+    same in sample and chip ("Sample *=b*"). What a map brings to one chip must be one sample: two files' are not averaged.
+    Raises ValueProblem, NoMatch.
     """
+    exact, patterns = ({k: v for k, v in mapping.items() if ("*" in k) == starred} for starred in (False, True))
     by_plain: dict[str, list[str]] = {}
     for chip in chips:
         by_plain.setdefault(plain_name(chip), []).append(chip)
-    wanted = {plain_name(sample): (sample, chip) for sample, chip in mapping.items()}
+    wanted = {plain_name(sample): (sample, chip) for sample, chip in exact.items()}
     used: set[str] = set()
+    brought: dict[str, str] = {}
     pairs: list[tuple[str, Sample]] = []
     strangers: list[str] = []
     unclear: list[str] = []
     passed: list[str] = []
-    for sample in samples:
+    for at, sample in enumerate(samples):
         names = [n for n in (sample.name, sample.other_name) if n]
         said = next((plain_name(n) for n in names if plain_name(n) in wanted), None)
-        if said is not None:
-            used.add(said)
-            target = wanted[said][1]
+        by_star = None if said is not None else _by_pattern(names, patterns)
+        if said is not None or by_star is not None:
+            key, target = wanted[said] if said is not None else by_star or ("", "")
+            used.add(plain_name(key))
             if not target:
                 passed.append(sample.name)
                 continue
-            exact = [c for c in chips if c == target] or by_plain.get(plain_name(target), [])
-            if len(exact) != 1:
+            same = [c for c in chips if c == target] or by_plain.get(plain_name(target), [])
+            if len(same) != 1:
                 none = f"but the set has no chip called {plain(target)!r}"
-                why = f"which could be {' or '.join(exact)}" if exact else none
-                raise wrong_map(f"it says {plain(wanted[said][0])}={plain(target)}, {why}")
-            pairs.append((exact[0], sample))
+                why = f"which could be {' or '.join(same)}" if same else none
+                raise wrong_map(f"it says {plain(key)}={plain(target)}, {why}")
+            file = files[at] if files else ""
+            if brought.setdefault(same[0], file) != file:
+                both = f"{plain(brought[same[0]], 80)} and {plain(file, 80)}"
+                raise two_of_one_name(f"{plain(sample.name)} stands in {both}, and {plain(same[0])} is one chip")
+            pairs.append((same[0], sample))
             continue
         found = _by_name(names, chips, by_plain)
         if len(found) == 1:
@@ -79,7 +95,7 @@ def match(
             passed.append(sample.name)
         else:
             strangers.append(sample.name)
-    idle = [sample for name, (sample, _) in wanted.items() if name not in used]
+    idle = [sample for sample in mapping if plain_name(sample) not in used]
     if idle:
         raise wrong_map(f"it names the sample {plain(idle[0])!r}, which is not in what was read")
     if strangers or unclear:
@@ -87,8 +103,32 @@ def match(
     return pairs, list(dict.fromkeys(passed))
 
 
+def chip_of(sample: Sample, chips: Sequence[str], mapping: Mapping[str, str]) -> str | None:
+    """The one chip that a sample is, by the mapping or by name; None where it is none's, or could be two's."""
+    try:
+        pairs, _ = match([sample], chips, {k: v for k, v in mapping.items() if _is_for(sample, k)}, others_ignored=True)
+    except ValueProblem:
+        return None
+    return pairs[0][0] if pairs else None
+
+
+def _is_for(sample: Sample, key: str) -> bool:
+    names = [n for n in (sample.name, sample.other_name) if n]
+    return plain_name(key) in map(plain_name, names) or _by_pattern(names, {key: "*"} if "*" in key else {}) is not None
+
+
+def _by_pattern(names: Sequence[str], patterns: Mapping[str, str]) -> tuple[str, str] | None:
+    """The pattern that one of a sample's names has, and the chip that it makes of it."""
+    for pattern, chip in patterns.items():
+        parts = re.compile(re.escape(pattern.strip()).replace(r"\*", "(.*)", 1), re.IGNORECASE)
+        found = next((hit for name in names if (hit := parts.fullmatch(name.strip()))), None)
+        if found:
+            return pattern, chip.replace("*", found.group(1).strip(), 1)
+    return None
+
+
 def _by_name(names: Sequence[str], chips: Sequence[str], by_plain: Mapping[str, list[str]]) -> list[str]:
-    for name in names:
+    for name in (*names, *(ending.group(1) for name in names if (ending := _ENDING.fullmatch(name)))):
         if name in chips:
             return [name]
         found = by_plain.get(plain_name(name), [])

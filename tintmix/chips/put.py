@@ -12,7 +12,7 @@ from typing import Any, Literal
 import numpy as np
 
 from tintmix.chips.appearance import as_lab
-from tintmix.chips.chip import Chip, ChipSet
+from tintmix.chips.chip import Chip, ChipCamera, ChipSet
 from tintmix.chips.drift import Drift, drift
 from tintmix.files.plain import table_of
 from tintmix.optics.difference import delta_e00
@@ -28,11 +28,13 @@ Action = Literal["new", "replaced", "same", "kept", "check"]
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What was read of one chip in one go: values (R, M), R readings in the set's space. source: where from."""
+    """What was read of one chip in one go: values (R, M), R readings in the set's space. source: where from. camera: as a chip
+    has it."""
 
     chip: str
     values: Array
     source: str = ""
+    camera: ChipCamera = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,8 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
     """
     by_name = {chip.name: chip for chip in chips.chips}
     means = {t.chip: np.mean(t.values, axis=0) for t in taken}
-    again = [t for t in taken if by_name[t.chip].check and by_name[t.chip].is_read]
+    # A JPEG against a raw photo is no news of a check chip.
+    again = [t for t in taken if (c := by_name[t.chip]).check and c.is_read and c.camera == t.camera]
     checks = [(t.chip, np.array(by_name[t.chip].values), means[t.chip], len(t.values)) for t in again]
     told = drift(chips, checks) if checks else None
     corrects = correct_drift and told is not None and told.drifted
@@ -102,9 +105,10 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
         mean = means[t.chip]
         if corrects and told is not None and t not in again:
             mean = told.corrected(chips, mean)
-        spread, own = repeat_spread(chips, t.values)
+        stated = chips.reading.by(t.camera).reading_spread
+        spread, own = repeat_spread(chips, t.values, stated)
         row = PutRow(t.chip, "new", len(t.values), _rounded(mean), spread, source=t.source)
-        row = replace(row, uneven=spread is not None and spread > 3 * chips.reading.reading_spread)
+        row = replace(row, uneven=spread is not None and spread > 3 * stated)
         if chip.is_read:
             old = np.array(chip.values)
             far = float(delta_e00(*as_lab(chips, np.stack([old, mean]))))
@@ -113,13 +117,16 @@ def put_readings(chips: ChipSet, taken: Sequence[Taken], replace_old: bool = Fal
             row = replace(row, action=action, delta_e00_to_before=far)
         rows.append(row)
         if row.action in ("new", "replaced"):
-            fresh[chip.name] = replace(chip, values=row.values, reading_spread=own)
+            fresh[chip.name] = replace(chip, values=row.values, reading_spread=own, camera=t.camera)
     new = tuple(fresh.get(chip.name, chip) for chip in chips.chips)
     return Put(replace(chips, chips=new), tuple(rows), told, corrects, {t.chip: t.values for t in taken})
 
 
-def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | None]:
-    """Of repeats (R, M): one standard deviation of a reading, and of their mean as the fit should take it; None for one."""
+def repeat_spread(chips: ChipSet, values: Array, stated: float) -> tuple[float | None, float | None]:
+    """Of repeats (R, M): one standard deviation of a reading, and of their mean as the fit should take it; None for one.
+
+    stated: what the set says of one.
+    """
     count = len(values)
     if count < 2:
         return None, None
@@ -129,7 +136,6 @@ def repeat_spread(chips: ChipSet, values: Array) -> tuple[float | None, float | 
         bright = np.abs(spaced.mean(axis=0)) > 0.02
         spaced = spaced[:, bright] / spaced[:, bright].mean(axis=0) if bright.any() else spaced * 0
     variance = float(spaced.var(axis=0, ddof=1).mean())
-    stated = reading.reading_spread
     shrunk = (DECLARED_WEIGHT * stated**2 + (count - 1) * variance) / (DECLARED_WEIGHT + count - 1)
     return float(np.sqrt(variance)), float(f"{max(np.sqrt(shrunk / count), LEAST_SHARE * stated):.3g}")
 

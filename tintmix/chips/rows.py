@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, Reading, Weights, chip_name_problem
+from tintmix.chips.chip import Chip, ChipCamera, Reading, Weights, chip_name_problem
 from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
 from tintmix.files.table import no_number, number_of, say
 from tintmix.numerals import numeral
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.weighing.scales import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
 _NO = ("no", "n", "false", "0")
 HAZE_WORDS = {"clear": 0.01, "slight": 0.05}
 """What a word says of the haze, as a fraction, good to a factor of two. "milky" is refused."""
+
+
+CAMERA_WORDS: Mapping[str, ChipCamera] = {"rendered": "rendered", "raw": "unknown"}
+"""What the column camera says of a chip's photo, and what it means."""
 
 
 @dataclass(slots=True)
@@ -50,7 +55,7 @@ class RowReader:
         if spread == 0:
             self._say("reading_spread", "is 0; no instrument is that good, give a small number, or empty the cell")
         use, check = self._yes("use", when_empty=True), self._yes("check_chip", when_empty=False)
-        note = self._text("note")
+        note, camera = self._text("note"), self._camera()
         if any(not (c.isprintable() or c in "\n\r\t") for c in note):
             self._say("note", "holds control characters; type it again")
         if len(self.bad) > before:
@@ -58,7 +63,7 @@ class RowReader:
         assert thickness is not None
         return Chip(
             name, cup, doses, thickness, values, spreads, HAZE_WORDS.get(word, haze), use=use, note=note, row=row,
-            weights=weights, check=check, reading_spread=spread, haze_word=word,
+            weights=weights, check=check, reading_spread=spread, haze_word=word, camera=camera,
         )  # fmt: skip
 
     def _say(self, column: str, problem: str) -> None:
@@ -93,8 +98,8 @@ class RowReader:
         value = number_of(cell, self.decimal_comma)
         if value is None:
             self._say("thickness_mm", no_number(cell, "is empty; measure the chip"))
-        elif not 0 < value <= THICKEST_MM:
-            self._say("thickness_mm", f"{say(cell)}; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
+        elif not CHIP_MM.holds(value):
+            self._say("thickness_mm", f"{say(cell)}; it must be {CHIP_MM.limit}")
         return value
 
     def _haze_word(self, haze: float | None) -> str:
@@ -107,6 +112,14 @@ class RowReader:
         elif word and haze is not None:
             self._say("haze", "is given as a word and in haze_percent; keep one of the two")
         return word if word in HAZE_WORDS else ""
+
+    def _camera(self) -> ChipCamera:
+        said = self._text("camera").lower()
+        if said and (self.reading.kind != "camera" or said not in CAMERA_WORDS):
+            words = " nor ".join(f'"{word}"' for word in CAMERA_WORDS)
+            self._say("camera", f"{say(said)} is neither {words}, of a photo of another kind than set.toml says")
+        camera = CAMERA_WORDS.get(said, "")
+        return "" if camera == self.reading.camera else camera
 
     def _number(self, name: str, highest: float, hundredths: bool = False, column: int | None = None) -> float | None:
         """A number from zero to what is highest in the file; None where the cell is empty or bad. column: where it is no
@@ -132,7 +145,7 @@ class RowReader:
         grams: list[float | None] = []
         for dose in self.columns.doses:
             name = self.columns.header[dose.column]
-            value = self._number(name, 1e5 if dose.in_grams else DOSE_CEILING_PHR, column=dose.column) or 0.0
+            value = self._number(name, 1e5 if dose.in_grams else DOSE_PHR.most, column=dose.column) or 0.0
             spread = self.reading.dose_spread
             grams.append(value if dose.in_grams else None)
             if dose.in_grams and value > 0 and not resin_g:
@@ -140,8 +153,8 @@ class RowReader:
                 self._say("resin_g", f"is {how}; give the grams of mixed resin that {dose.pigment} went into")
             elif dose.in_grams and value > 0 and resin_g:
                 phr = 100.0 * value / resin_g
-                if phr > DOSE_CEILING_PHR:
-                    said = f"is {numeral(phr, 3)} phr; at most {numeral(DOSE_CEILING_PHR)}"
+                if phr > DOSE_PHR.most:
+                    said = f"is {numeral(phr, 3)} phr; at most {numeral(DOSE_PHR.most)}"
                     self._say(name, f"{numeral(value)} g in {numeral(resin_g)} g of resin {said}")
                 if scale_g:
                     u = scale_spread_g(scale_g)

@@ -35,6 +35,8 @@ DEFAULT_KEYS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The keys of [reading] that matter to each kind, and whose defaults a report states."""
 
+_ONLY_SAID: Mapping[str, tuple[str, ...]] = {"spectrum": (), "colour": (), "camera": ("taken_with",)}
+"""Keys that have no default worth a word."""
 _TEXT = text(empty=True)
 _SHARE = number(least=0, most=1)
 _READING = Table(
@@ -46,6 +48,7 @@ _READING = Table(
         "light": (_TEXT, None),
         "observer": (one_of(*CHOICES["observer"]), None),
         "camera": (_TEXT, None),
+        "taken_with": (_TEXT, None),
         "reading_spread": (number(above=0, most=20), None),
         "zero_spread": (_SHARE, None),
         "dose_spread": (_SHARE, None),
@@ -139,7 +142,8 @@ def _resin(said: Any, path: Path) -> tuple[Resin, bool]:
 def _reading(table: Any, path: Path) -> tuple[Reading, set[str], dict[str, Curve]]:
     """How the set was read, the keys that say so, and the curves that they name."""
     # What says nothing for this kind (a camera beside spectra) may stand there, and is left alone.
-    keys = DEFAULT_KEYS[table.kind] + (("tile", "tile_lab", "contact") if table.relative_to == "white tile" else ())
+    keys = DEFAULT_KEYS[table.kind] + _ONLY_SAID[table.kind]
+    keys += ("tile", "tile_lab", "contact") if table.relative_to == "white tile" else ()
     given = {key: value for key in keys if (value := getattr(table, key)) is not None}
     files = {key: given[key] for key in CURVES if given.get(key, "").lower().endswith(".csv")}
     try:

@@ -28,14 +28,18 @@ class Fitted:
 
 
 def fit_sets(
-    paths: Sequence[Where], model_path: Where, picture: Where | None = None, residuals: Where | None = None
+    paths: Sequence[Where],
+    model_path: Where,
+    picture: Where | None = None,
+    residuals: Where | None = None,
+    replace_old: bool = False,
 ) -> Fitted:
     """Read chip-set folders, fit them as one, write the model, and the strength curves and misfits where asked for.
 
     Raises what is wrong with a set, with the fit, or with a place to write to; then nothing is written.
     """
     folders = [_folder(path) for path in paths]
-    with Outputs(folders) as outputs:
+    with Outputs(folders, replace_old) as outputs:
         waiting = outputs.at(model_path, MODEL_FORMAT)
         curves = None if picture is None else outputs.picture(picture)
         misfits = None if residuals is None else outputs.picture(residuals)

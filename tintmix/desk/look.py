@@ -43,6 +43,7 @@ def look_at(
     picture: Where | None = None,
     on: Where | None = None,
     insert_should_look: str | Colour | None = None,
+    replace_old: bool = False,
 ) -> Looked:
     """Load a model and look. Without doses: the untinted resin, or, of one cup, the cup as poured. at: thicknesses in mm, and
     names of places of the shape whose file is `on`; of a shape, without any, all its places. `picture` is of the wedge,
@@ -54,7 +55,7 @@ def look_at(
     reading = [model_path, *([] if on is None else [on])] + [
         name for name in (light, insert) if isinstance(name, str) and name.lower().endswith(".csv")
     ]
-    with Outputs(reading) as outputs:
+    with Outputs(reading, replace_old) as outputs:
         waiting = None if picture is None else outputs.picture(picture)
         model = load_model(model_path)
         seen_under = light_of(light)

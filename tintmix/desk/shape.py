@@ -16,6 +16,7 @@ from tintmix.errors import Note, Remedy
 from tintmix.files.plain import finite, table_of
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import percent
+from tintmix.quantities import WASTE_PERCENT
 from tintmix.resin import DEFAULT_REFRACTIVE_INDEX, Resin, read_resin
 from tintmix.shape.checks import check_uncrossed, check_within
 from tintmix.shape.mesh_file import Mesh, read_mesh
@@ -26,7 +27,7 @@ from tintmix.shape.shape_file import SHAPE_FORMAT, shape_digest, shape_to_text
 from tintmix.shape.solid import Solid
 from tintmix.shape.values import CastingShape, InsertOf
 from tintmix.shape.view import View
-from tintmix.weighing.batch import batch_from_volume, check_batch
+from tintmix.weighing.batch import batch_from_volume
 from tintmix.weighing.errors import MeasureMissing
 
 Point = tuple[float, float, float]
@@ -164,15 +165,16 @@ def shape_casting(
     samples: int = SAMPLES,
     seed: int = 0,
     picture: Where | None = None,
+    replace_old: bool = False,
 ) -> Shaped:
     """Read a mesh, trace it, and write the shape to `out`; `picture` is of how far the light has gone.
 
     Raises what is wrong with the mesh, the insert, the view, a point or the resin; CannotWrite.
     """
     seen_from = View(direction=view)
-    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
+    WASTE_PERCENT.check("the waste allowance", waste_percent)
     reading = [one for one in (mesh_path, insert_mesh, resin_path) if one is not None]
-    with Outputs(reading) as outputs:
+    with Outputs(reading, replace_old) as outputs:
         waiting = None if out is None else outputs.at(out, SHAPE_FORMAT)
         drawn = None if picture is None else outputs.picture(picture)
         resin = None if resin_path is None else read_resin(resin_path)

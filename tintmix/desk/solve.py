@@ -46,13 +46,14 @@ def solve_for(
     picture: Where | None = None,
     keep: Where | None = None,
     progress: Callable[[float], None] | None = None,
+    replace_old: bool = False,
 ) -> Solved:
     """Read model and target, find the recipes; draw the best, or a casting in the best ones, and keep the best as a recipe
     file where asked for.
 
     Raises what is wrong with the model, the target, or a place to write to; then nothing is written.
     """
-    with Outputs((model_path, target_path)) as outputs:
+    with Outputs((model_path, target_path), replace_old) as outputs:
         drawn = None if picture is None else outputs.picture(picture)
         kept = None if keep is None else outputs.at(keep, RECIPE_FORMAT)
         model, target = load_model(model_path), read_target(target_path)

@@ -98,17 +98,17 @@ class Step:
         return finite(table | {key: one for key, one in came_out.items() if one is not None})  # type: ignore[no-any-return]
 
 
-def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None) -> Iterator[Step]:
+def tour(into: Where = DEFAULT_FOLDER, render: Render | None = None, replace_old: bool = False) -> Iterator[Step]:
     """Chips, fit, look, recipe, the casting in it, a target that cannot be met, cautions, the batch sheet, and the recipe kept in
     a book of the tour's own; then the files appear in `into`, all of them or none. render: a batch sheet as the bytes of
-    a PDF; without it there is no batch-sheet.pdf.
+    a PDF; without it there is no batch-sheet.pdf. replace_old: write over files of its names, whoever made them.
 
     Raises InUse where a file of one of its names is not its own, CannotWrite, NotThere where the demo is not found.
     """
     folder = Path(into)
-    made = _prepare(folder)
+    made = _prepare(folder, replace_old)
     try:
-        with Outputs() as outputs:
+        with Outputs(replace=True) as outputs:
             told = _Guide(folder, outputs, render)
             yield from told.steps()
             told.list_files()
@@ -251,11 +251,12 @@ def _words() -> Mapping[str, Mapping[str, str]]:
     return tomllib.loads(Path(__file__).with_name("tour.toml").read_text(encoding="utf-8"))
 
 
-def _prepare(folder: Path) -> bool:
+def _prepare(folder: Path, replace_old: bool) -> bool:
     """Make the folder, or see that nothing in it would be lost; whether it was made now."""
     try:
         if folder.is_dir():
-            _check_ours(folder)
+            if not replace_old:
+                _check_ours(folder)
             return False
         folder.mkdir()
     except (OSError, ValueError) as problem:

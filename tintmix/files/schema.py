@@ -15,6 +15,7 @@ from typing import Any
 from tintmix.files.errors import BadTable, Problem
 from tintmix.files.words import as_written, did_you_mean, is_number, plain
 from tintmix.numerals import numeral
+from tintmix.quantities import Quantity
 
 NEEDED: Any = object()
 """Stands for the default of a key that must be there."""
@@ -96,6 +97,19 @@ def number(
         for word, bound, is_beyond in limits:
             if bound is not None and is_beyond(found, bound):
                 raise Wrong(f"; it must be {word} {numeral(bound)}{hint and f' ({hint})'}")
+        return float(found)
+
+    return check
+
+
+def of(quantity: Quantity) -> Check:
+    """A number of some kind, within what it can be, as a float."""
+
+    def check(found: Any) -> float:
+        if not is_number(found):
+            raise Wrong(", which is not a finite number")
+        if not quantity.holds(found):
+            raise Wrong(f"; it must be {quantity.limit}")
         return float(found)
 
     return check

@@ -13,7 +13,6 @@ from decimal import Decimal
 from tintmix.files.errors import not_a_table, too_many
 from tintmix.files.words import plain
 
-TABLE_BYTES = 20_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 2_000
 MOST_CELLS = 2_000_000
@@ -59,7 +58,7 @@ def read_sheet(text: str, where: object, key: str | None = None, comments: bool 
         raise not_a_table(where, "it is empty")
     if len(first) > LONGEST_ROW:
         raise not_a_table(where, _TOO_LONG)
-    delimiter = _best(lambda one: _columns(first, one, key), otherwise=",")
+    delimiter = _best(lambda one: _columns(first, one, key))
     rows: list[tuple[int, tuple[str, ...]]] = []
     for number, cells in _records(text, delimiter, where):
         if len(cells) > MOST_COLUMNS:
@@ -71,23 +70,6 @@ def read_sheet(text: str, where: object, key: str | None = None, comments: bool 
     if not rows:
         raise not_a_table(where, "it is empty")
     return Sheet(rows[0][1], tuple(rows[1:]), delimiter != ",")
-
-
-def read_rows(text: str, where: object) -> tuple[list[tuple[int, tuple[str, ...]]], bool]:
-    """Delimited text under any heading, as instruments write it: (row, cells), and whether a comma may stand in a number.
-
-    The delimiter is the one that makes most cells of the first lines numbers. A quote may stand anywhere; blank rows and
-    those that begin with "#" are left out. Raises FileProblem.
-
-    >>> read_rows("# made by hand\\nnm;b1\\n400;0,5\\n", "b1.csv")
-    ([(2, ('nm', 'b1')), (3, ('400', '0,5'))], True)
-    """
-    lines = [line[:5000] for line in text[:200_000].splitlines()[:200]]
-    delimiter = _best(lambda one: _numbers(lines, one), otherwise="\t")
-    records = _records(text, delimiter, where, strict=False)
-    return [
-        (number, cells) for number, cells in records if any(cells) and not cells[0].startswith("#")
-    ], delimiter != ","
 
 
 def table_text(rows: Iterable[Sequence[str]], delimiter: str = ",") -> str:
@@ -151,11 +133,11 @@ def _shifted(text: str, places: int) -> str:
     return f"{mantissa}e{int(exponent or 0) + places}"
 
 
-def _best(score: Callable[[str], float], otherwise: str) -> str:
-    """The delimiter with the highest score; `otherwise` where none has any."""
+def _best(score: Callable[[str], float]) -> str:
+    """The delimiter with the highest score; a comma where none has any."""
     scores = {delimiter: score(delimiter) for delimiter in ("\t", ";", ",")}
     best = max(scores, key=scores.__getitem__)
-    return best if scores[best] else otherwise
+    return best if scores[best] else ","
 
 
 def _columns(first: str, delimiter: str, key: str | None) -> float:
@@ -166,13 +148,7 @@ def _columns(first: str, delimiter: str, key: str | None) -> float:
     return 0 if len(cells) == 1 else math.inf if key in cells else len(cells)
 
 
-def _numbers(lines: Sequence[str], delimiter: str) -> int:
-    cells = [cell for line in lines if delimiter in line for cell in line.split(delimiter)]
-    count = sum(number_of(cell.strip().strip('"'), delimiter != ",") is not None for cell in cells)
-    return count + sum(line.count(delimiter) for line in lines[:3]) if count else 0
-
-
-def _records(text: str, delimiter: str, where: object, strict: bool = True) -> Iterator[tuple[int, tuple[str, ...]]]:
+def _records(text: str, delimiter: str, where: object) -> Iterator[tuple[int, tuple[str, ...]]]:
     since_last_row = number = cells_seen = 0
 
     def lines() -> Iterator[str]:
@@ -184,7 +160,7 @@ def _records(text: str, delimiter: str, where: object, strict: bool = True) -> I
                 raise not_a_table(where, _TOO_LONG)
             yield line
 
-    reader = csv.reader(lines(), delimiter=delimiter, strict=strict)
+    reader = csv.reader(lines(), delimiter=delimiter, strict=True)
     try:
         for number, cells in enumerate(reader, 1):
             since_last_row = 0

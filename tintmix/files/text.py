@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 from typing import Any
 
-from tintmix.errors import FileProblem
+from tintmix.files import caps
 from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
 
-TOML_BYTES = 100_000
-"""The largest TOML file that is read. A set.toml or resin.toml is a page or two; what is larger is another file."""
 _TOML_LINE = 2_000
 # The standard library's parser takes time that grows with the square of a dotted key's length.
 
@@ -20,7 +19,7 @@ def load_toml(path: str | Path, what: str) -> dict[str, Any]:
 
     Raises NotThere, CannotReach, FileProblem, and nothing else.
     """
-    return parse_toml(load_text(path, TOML_BYTES, what), path)
+    return parse_toml(load_text(path, caps.TARGET, what), path)
 
 
 def parse_toml(text: str, where: object) -> dict[str, Any]:
@@ -50,13 +49,16 @@ def load_text(path: str | Path, limit_bytes: int, what: str) -> str:
 
 
 def load_bytes(path: str | Path, limit_bytes: int, what: str) -> bytes:
-    """A file as it is, up to one byte more than the limit, so that its reader can tell. Raises NotThere, CannotReach."""
+    """A file as it is, of so many bytes at most: a larger one is refused before it is read. Raises NotThere, CannotReach,
+    FileProblem."""
     try:
         # Opening a pipe or a device may wait for ever: only ordinary files are opened.
         if not Path(path).is_file():
-            raise no_file(path, what)
+            raise no_file(path, what, Path(path).exists())
         with open(path, "rb") as stream:
-            data = stream.read(limit_bytes + 1)
+            if os.fstat(stream.fileno()).st_size > limit_bytes:
+                raise too_large(path, limit_bytes)
+            data = stream.read(limit_bytes + 1)  # it may grow meanwhile
     except OSError as error:
         raise unreadable(path, error.strerror or type(error).__name__) from None
     except ValueError:  # a name with a zero byte in it
@@ -78,19 +80,35 @@ def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
 
 
 def decode_any(data: bytes, where: object) -> str:
-    """Text of a program that may be old: UTF-8, UTF-16 where it is marked as such, else Windows-1252. Raises FileProblem.
+    """Text of a program that may be old: UTF-8; UTF-16, marked as such or not; Japanese Windows; else Windows-1252. Zero bytes
+    with which programs fill fields up are left out. Raises FileProblem.
 
-    >>> decode_any("b1 10°".encode("cp1252"), "f")
-    'b1 10°'
+    >>> [decode_any("nm 10°".encode(coding), "f") for coding in ("cp1252", "utf-16-le")], decode_any("波長".encode("cp932"), "f")
+    (['nm 10°', 'nm 10°'], '波長')
     """
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         try:
             return data.decode("utf-16")
         except UnicodeDecodeError:
             raise not_text(where, 1) from None
+    head = data[:2000]
+    for place, coding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        # In text for the most part of Latin letters every other byte is zero, and the bytes between are not.
+        if (
+            len(head) > 3
+            and head[place::2].count(0) > 0.4 * len(head)
+            and head[1 - place :: 2].count(0) < 0.05 * len(head)
+        ):
+            return data.decode(coding, errors="replace").replace("\0", "")
+    data = data.replace(b"\0", b"")
     try:
-        return decode_text(data, where, len(data))
-    except FileProblem:
-        if b"\0" in data:
-            raise
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        pass
+    try:
+        japanese = data.decode("cp932")
+    except UnicodeDecodeError:
         return data.decode("cp1252", errors="replace")
+    # Accents of the West decode as stray half-width letters; Japanese heads hold whole words.
+    whole = sum("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in japanese[:20_000])
+    return japanese if whole >= 2 else data.decode("cp1252", errors="replace")

@@ -12,6 +12,7 @@ from types import TracebackType
 
 from tintmix.errors import InUse, Remedy, ValueProblem
 from tintmix.files.errors import cannot_write
+from tintmix.files.made import check_free
 from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
@@ -19,7 +20,8 @@ Where = str | Path
 
 
 def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping[str, Format] | None = None) -> None:
-    """Writes files into a folder, made where its parent exists; all are written in full before any takes its place.
+    """Files of a folder of ours changed in place; the folder is made where its parent exists. All are written in full before
+    any takes its place.
 
     A name may lead into a folder below. formats: by name, the kind of a file that has a format, as `Outputs.at` takes it.
     Raises CannotWrite, FileProblem.
@@ -29,10 +31,10 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
         if not folder.is_dir():
             folder.mkdir()
             made = True
-        with Outputs() as outputs:
+        with Outputs(replace=True) as outputs:
             for name, content in files.items():
                 (folder / name).parent.mkdir(parents=True, exist_ok=True)
-                outputs.fill(folder / name, content, (formats or {}).get(name))
+                outputs.fill(folder / name, content, (formats or {}).get(name, ""))
         done = True
     except (OSError, ValueError) as problem:
         raise cannot_write(folder, reason(problem)) from None
@@ -42,12 +44,12 @@ def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping
                 folder.rmdir()
 
 
-def write_file(path: Where, content: str | bytes, form: Format | None = None) -> None:
-    """Writes one file into a folder that exists, whole or not at all; form as `Outputs.at` takes it.
+def write_file(path: Where, content: str | bytes, form: Format | str = "", replace: bool = False) -> None:
+    """Writes one file into a folder that exists, whole or not at all; form as `Outputs.at` takes it, replace as `Outputs`.
 
-    Raises CannotWrite, FileProblem.
+    Raises CannotWrite, InUse, FileProblem.
     """
-    with Outputs() as outputs:
+    with Outputs(replace=replace) as outputs:
         outputs.fill(path, content, form)
 
 
@@ -57,7 +59,8 @@ class Outputs:
 
     Where the body of the `with` raises, nothing is left behind and nothing that was there is touched; where one of
     several cannot be moved, those before it are put back as they were. `reading` names the files and folders that are
-    read meanwhile; they are not written over. A link keeps pointing where it did, and a file keeps its mode. Raises
+    read meanwhile; they are not written over. replace: whatever else stands at a place may be written over, not only a file of
+    the same kind that tintmix made. A link keeps pointing where it did, and a file keeps its mode. Raises
     CannotWrite, InUse, ValueProblem.
 
     >>> import tempfile
@@ -68,7 +71,8 @@ class Outputs:
     ['a.txt']
     """
 
-    def __init__(self, reading: Iterable[Where] = ()) -> None:
+    def __init__(self, reading: Iterable[Where] = (), replace: bool = False) -> None:
+        self.replace = replace
         self._reading = [_real(path) for path in reading]
         self._moves: list[tuple[Path, Path, int]] = []
 
@@ -85,11 +89,11 @@ class Outputs:
             for waiting, _, _ in self._moves:
                 waiting.unlink(missing_ok=True)
 
-    def at(self, where: Where, form: Format | None = None) -> Path:
+    def at(self, where: Where, form: Format | str = "") -> Path:
         """An empty file of the same ending in the same folder, which takes `where`'s place when all is done.
 
-        form: the file's kind, where it has one. A file of an older format that stands there is then copied beside, and
-        one of a newer format is left alone: FileProblem.
+        form: the file's kind, or its word where it has no formats; empty: one that carries no mark, as CSV. A file of an older
+        format that stands there is copied beside, and one of a newer format is left alone: FileProblem.
         """
         target = _real(where)
         if any(target == place for _, place, _ in self._moves):
@@ -99,6 +103,8 @@ class Outputs:
             what = "is being read, so it will not be written over"
             raise InUse(where=where, what=what, remedy=Remedy.NAME_ANOTHER_OUTPUT)
         mode = _mode_of(target, where)
+        if not self.replace:
+            check_free(where, target, form if isinstance(form, str) else form.what)
         waiting = _beside(target)
         try:
             # os.open, not tempfile: the file's mode is then the user's own, not the owner's alone.
@@ -108,12 +114,12 @@ class Outputs:
         except OSError as problem:
             raise cannot_write(where, reason(problem, target.parent)) from None
         self._moves.append((waiting, target, fresh if mode is None else mode))
-        copy = None if form is None else form.copy_of_older(target)
+        copy = None if isinstance(form, str) else form.copy_of_older(target)
         if copy is not None and not copy.exists():
             shutil.copyfile(target, self.at(copy))
         return waiting
 
-    def fill(self, where: Where, content: str | bytes, form: Format | None = None) -> None:
+    def fill(self, where: Where, content: str | bytes, form: Format | str = "") -> None:
         """The same with its content. Raises CannotWrite besides."""
         waiting = self.at(where, form)
         try:
@@ -126,7 +132,7 @@ class Outputs:
         if Path(where).suffix.lower() not in (".png", ".svg", ".pdf"):
             what = "a picture is written as .png, .svg or .pdf, by the ending of its name"
             raise ValueProblem(where=where, what=what)
-        return self.at(where)
+        return self.at(where, "picture")
 
     def _commit(self) -> None:
         at_hand: Path | None = None

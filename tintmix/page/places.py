@@ -9,8 +9,8 @@ from typing import Any
 from tintmix.page.errors import not_typed, too_many
 from tintmix.page.values import from_table, to_table
 
-MOST_PLACES = 6
-THINNEST_MM, THICKEST_MM = 0.05, 500.0
+MOST_PLACES = 12
+"""As many as a plan takes (`pigments.design.wish`)."""
 LIGHTS = {
     "D65": "daylight",
     "D50": "warm daylight",

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import IO, Any, TypeVar
 
 from filelock import FileLock
 from platformdirs import user_data_path
@@ -27,7 +27,7 @@ from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
-from tintmix.files.write import write_file
+from tintmix.files.write import Outputs, write_file
 from tintmix.page.errors import (
     ChangedElsewhere,
     ListDamaged,
@@ -67,6 +67,7 @@ WORDS = {
     "sheet": "the batch sheet",
     "trial": "the trial",
     "book": "the book",
+    "resins": "the resins",
 }
 Area = Mapping[str, Any]
 Thing = TypeVar("Thing")
@@ -284,6 +285,13 @@ class Workspace:
             write_file(path, content)
         return name
 
+    def keep_upload(self, stream: IO[bytes]) -> str:
+        """An upload, kept as it came, a piece at a time: it may be larger than the memory; its name."""
+        name, path = self.place()
+        with keeping(), Outputs() as outputs, open(outputs.at(path), "wb") as kept:
+            shutil.copyfileobj(stream, kept, 1 << 20)
+        return name
+
     def tidy(self) -> int:
         """Remove what no list, old or new, refers to any more, if it is a day old; how many things."""
         with self._alone():
@@ -328,7 +336,9 @@ class Workspace:
     def _remember(self, now: Snapshot) -> None:
         kept = {"format": STATE_FORMAT.newest, "areas": now.areas, "revisions": now.revisions}
         with keeping():
-            write_file(self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True))
+            write_file(
+                self.folder / "history" / f"{now.revision}.json", json_text(kept, on_one_line=True), replace=True
+            )
 
     def _history(self) -> list[tuple[int, Path]]:
         """The lists of undo by their revision, the newest first."""
@@ -359,7 +369,7 @@ class Workspace:
         new = Snapshot(now.revision + 1, areas, revisions, undo, redo, time.time())
         table = {"format": STATE_FORMAT.newest, "is": IS, **to_table(new)}
         with keeping():
-            write_file(self.folder / STATE, json_text(table), STATE_FORMAT)
+            write_file(self.folder / STATE, json_text(table), STATE_FORMAT, replace=True)
         return new
 
     @contextmanager

@@ -16,11 +16,9 @@ from matplotlib.figure import Figure
 from PIL.ImageCms import ImageCmsProfile, createProfile
 
 from tintmix.files.errors import cannot_write
-from tintmix.files.stamp import made_at
+from tintmix.files.stamp import made_at, made_by
 from tintmix.files.write import Outputs, reason
 from tintmix.pictures.style import DOTS_PER_INCH, drawing
-
-_MAKER = "tintmix"
 
 
 def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
@@ -81,7 +79,7 @@ def _own(ending: str) -> Mapping[str, Any]:
 def _metadata(ending: str) -> Mapping[str, Any]:
     made = datetime.fromisoformat(made_at()) if os.environ.get("SOURCE_DATE_EPOCH") else None
     if ending == ".png":
-        return {"Software": _MAKER} | ({} if made is None else {"Creation Time": made.isoformat()})
+        return {"Software": made_by()} | ({} if made is None else {"Creation Time": made.isoformat()})
     if ending == ".svg":
-        return {"Creator": _MAKER, "Date": None if made is None else made.isoformat()}
-    return {"Creator": _MAKER, "Producer": _MAKER, "CreationDate": made}
+        return {"Creator": made_by(), "Date": None if made is None else made.isoformat()}
+    return {"Creator": made_by(), "Producer": made_by(), "CreationDate": made}

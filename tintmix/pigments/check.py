@@ -51,20 +51,25 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     z = np.repeat(fit.z[g][None], count, axis=0)
     misfit = np.zeros(count)
     weight, unseen = fit.weight[g], _unseen(forward, z[:1])
-    for i in range(count):
-        mine = np.flatnonzero(rows == i)
-        jacobian = fit.jacobian[g][mine]
-        residual = fit.residual[g][mine]
-        reach = covariance @ jacobian.T
+    reach = covariance @ fit.jacobian[g].T
+    by_row, order = np.bincount(rows, minlength=count), np.argsort(rows, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(by_row)])
+    for size in np.unique(by_row):
+        # Chips of as many numbers at once: (n, size).
+        some = np.flatnonzero(by_row == size)
+        mine = order[starts[some][:, None] + np.arange(size)]
+        jacobian, residual, reached = fit.jacobian[g][mine], fit.residual[g][mine], reach[:, mine].swapaxes(0, 1)
         # A band or channel seen by nobody else has leverage 1; the floor keeps the step finite.
-        remain = np.eye(len(mine)) - jacobian @ reach
-        values, vectors = np.linalg.eigh(0.5 * (remain + remain.T))
+        remain = np.eye(size) - np.matmul(jacobian, reached)
+        values, vectors = np.linalg.eigh(0.5 * (remain + remain.swapaxes(1, 2)))
         values = np.maximum(values, 1e-3)
-        turned = vectors.T @ residual / values
-        z[i] += np.clip(reach @ (vectors @ turned) * np.sqrt(weight[i]), -3.0, 3.0)
-        left = vectors.T @ unseen[mine]
-        spread = np.diag(1 + (1 - values) / values / weight[i]) + left @ left.T
-        misfit[i] = float(turned @ np.linalg.solve(spread, turned))
+        turned = np.matmul(vectors.swapaxes(1, 2), residual[..., None])[..., 0] / values
+        step = np.matmul(reached, np.matmul(vectors, turned[..., None]))[..., 0] * np.sqrt(weight[some])[:, None]
+        z[some] += np.clip(step, -3.0, 3.0)
+        left = np.matmul(vectors.swapaxes(1, 2), unseen[mine])
+        spread = np.matmul(left, left.swapaxes(1, 2))
+        spread[:, np.arange(size), np.arange(size)] += 1 + (1 - values) / values / weight[some][:, None]
+        misfit[some] = (turned * np.linalg.solve(spread, turned[..., None])[..., 0]).sum(axis=1)
     spectra = forward.absorptivities(z)
     if len(forward.observations.thick):
         spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))

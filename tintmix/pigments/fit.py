@@ -6,6 +6,7 @@ import hashlib
 import time
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -74,6 +75,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         advice = advise(gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model)
     for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
         pigment["readings_that_would_help"] = says
+    told |= _camera_told(gathered)
     told |= {"next_cup": advice.sentence, "forecast": advice.figures, "seconds": time.perf_counter() - started}
     return replace(model, report=told)
 
@@ -121,6 +123,17 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         camera_tone=None if photo is None else photo.tone,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _camera_told(gathered: Gathered) -> dict[str, Any]:
+    """Of the camera that the model keeps: what its photos call it, and what the check chips read, by which later photos are tied
+    to these; nothing where no camera read."""
+    reading = next((one for one in gathered.observations.readings if one.form == "channels"), None)
+    if reading is None:
+        return {}
+    chips = gathered.sets[gathered.set_of[int(reading.chips[0])]]
+    checks = {chip.name: list(chip.values) for chip in chips.chips if chip.check and chip.is_read}
+    return {"camera": {"taken_with": chips.reading.taken_with, "check_chips": checks}}
 
 
 def _latents_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> CameraLatents | None:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.numerals import numeral
-from tintmix.shape.errors import bad_mesh
+from tintmix.shape.errors import bad_insert, bad_mesh
 from tintmix.shape.scene import Scene
 from tintmix.shape.solid import Solid
 from tintmix.shape.walk import BATCH
@@ -37,6 +37,7 @@ def check_within(insert: Solid, casting: Solid, insert_scene: Scene, casting_sce
     beyond = (insert.vertices_mm < low) | (insert.vertices_mm > high)
     if at is None and beyond.any():
         at = insert.vertices_mm[np.flatnonzero(beyond.any(axis=1))[0]]
+    what = "it sticks out of the casting, or touches its faces"
     if at is None:
         # Nothing crosses, but faces may lie in each other, as where an insert fills a hollow: just under each of its faces there
         # must be casting, and no hollow may lie within it.
@@ -48,9 +49,9 @@ def check_within(insert: Solid, casting: Solid, insert_scene: Scene, casting_sce
             at = under[without[0]]
         elif len(within):
             at = hollows[within[0]]
+        what = "it lies beside the casting, or in a hollow of its mesh"
     if at is not None:
-        what = f"it sticks out of the casting, or touches its faces, near {_told(at)} mm"
-        raise bad_mesh(insert.name, f"{what}; the casting's mesh is solid where the insert lies")
+        raise bad_insert(insert.name, f"{what}, near {_told(at)} mm")
 
 
 def _crossing(of: Solid, through: Solid, scene: Scene) -> Floats | None:

@@ -10,6 +10,11 @@ def bad_mesh(where: object, what: str) -> FileProblem:
     return FileProblem(where=where, what=what, remedy=Remedy.MEND_THE_MESH)
 
 
+def bad_insert(where: object, what: str) -> FileProblem:
+    """A sound mesh that is no insert of this casting."""
+    return FileProblem(where=where, what=what, remedy=Remedy.FIT_THE_INSERT)
+
+
 def bad_mesh_file(where: object, what: str) -> FileProblem:
     """A file that no mesh can be read from."""
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_THE_MESH)

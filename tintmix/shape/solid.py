@@ -57,7 +57,7 @@ class Solid:
         bodies = int((volumes > 0).sum())
         if self.volume_mm3 < 0 or bodies == 0:
             inside_out = "it is inside out: its triangles look inwards"
-            crossed = "it crosses itself: what is turned inside out by that is more than the rest"
+            crossed = "it crosses itself, so far that more of it is inside out than not"
             raise bad_mesh(self.name, inside_out if self._looks_inwards() else crossed)
         if bodies > 1 and not self.several:
             raise bad_mesh(self.name, f"it holds {bodies} bodies, and a casting is one")

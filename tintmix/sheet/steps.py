@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from tintmix.resin import Part, Resin
 from tintmix.sheet.cautions import BEFORE_OPENING, told_again_at
 from tintmix.sheet.lines import Blank, Kind, Line, Stage, Step, grams_plain
 from tintmix.sheet.looks import Looks, stronger
+from tintmix.weighing.cups import SPILL
 from tintmix.weighing.scales import Scale, decimals, shown
 from tintmix.weighing.weighed import (
     LetdownMade,
@@ -28,9 +30,12 @@ from tintmix.weighing.weighed import (
 )
 
 TRIAL_G = 20.0
-"""Mixed resin for a trial chip; less where that would be more than a tenth of the batch."""
+"""Mixed resin for a trial at least: less cannot be mixed well; less where that would be more than a tenth of the batch."""
 _TRIAL_SHARE = 0.1
+"""Of the batch, at most: what the trial takes, the casting goes without."""
 _LEAST_TRIAL_G = 5.0
+_CHIP_MM = 30.0
+"""Edge of a trial chip: what the opening of a hand-held instrument and a window of the holder sheet ask (common practice)."""
 _TRIAL_STEPS = 20
 """Steps of the scale below which a trial is not worth weighing: it would be off by more than 2.5 %."""
 _DENSITY = 1.1
@@ -52,7 +57,7 @@ def stages_of(
 ) -> tuple[Stage, ...]:
     """The whole order of work. name: of the recipe. per_tinted: grams of each other part for a gram of finished tinted part."""
     others = others_last(resin, weighed.tinted_part.name)
-    work = _Work(resin, weighed, lots, per_tinted, others, _facts(name, resin, weighed, looks, others))
+    work = _Work(resin, weighed, lots, per_tinted, others, _facts(name, resin, weighed, looks, others), looks)
     before = [work.step("ready"), *work.bottles(), work.weigh_part(), work.add_pigment()]
     # Without pigment there is no tint to stir in, to look at or to try.
     if weighed.pigments:
@@ -142,6 +147,7 @@ class _Work:
     per_tinted: Mapping[str, float]
     others: Sequence[Part]
     facts: Facts
+    looks: Looks
 
     def stage(self, key: str, *steps: Step, clock: bool = False) -> Stage:
         words = _words()["stage"][key]
@@ -203,7 +209,7 @@ class _Work:
         scales, tinted = self.weighed.scales, self.weighed.tinted_part.name
         # It comes before the day of the pour.
         opens = opens_for_trial([part.name for part in self.others], self.resin.pot_life_min)
-        mixed = min(TRIAL_G, _TRIAL_SHARE * self.weighed.batch_g)
+        thick, mixed = _trial_chip(self.looks, self.resin, _TRIAL_SHARE * self.weighed.batch_g)
         fine: Scale = min((scales.resin, scales.pigment), key=lambda scale: scale.readability_g)
         sample = fine.rounded(mixed / (1.0 + sum(self.per_tinted.values())))
         adds = {part.name: fine.rounded(sample * self.per_tinted[part.name]) for part in self.others}
@@ -212,7 +218,9 @@ class _Work:
             return self.step("trial-apart", why=why, opens=opens)
         lines = [Line(kind=Kind.SAMPLE, of=tinted, grams=sample, scale=fine, note="from the pot")]
         lines += [Line(kind=Kind.TRIAL, of=name, grams=grams, scale=fine) for name, grams in adds.items()]
-        return self.step("trial", lines, mixed=grams_plain(mixed), opens=opens)
+        return self.step(
+            "trial", lines, mixed=grams_plain(mixed), thick=numeral(thick, 3), edge=f"{_CHIP_MM:g}", opens=opens
+        )
 
     def add_others(self) -> Step:
         parts = {part.name: part for part in self.weighed.parts}
@@ -239,6 +247,15 @@ class _Work:
         if not scales.are_one and decimals(scales.resin) == decimals(scales.pigment):
             said.append(f"on the {scale.readability_g:g} g scale")
         return Line(kind=kind, of=of, grams=grams, scale=scale, note="; ".join(said), **more)
+
+
+def _trial_chip(looks: Looks, resin: Resin, most_g: float) -> tuple[float, float]:
+    """How thick a trial chip is cast, mm, and the mixed resin for it, g: as thick as the thickest place for whose chip there
+    is enough, or as what there is allows."""
+    grams_per_mm = _CHIP_MM**2 / 1000 * (resin.density_g_per_cm3 or _DENSITY) * SPILL
+    fitting = [place.length_mm for place in looks.places if grams_per_mm * place.length_mm <= most_g]
+    thick = max(fitting, default=0.0) or math.floor(most_g / grams_per_mm)
+    return thick, max(grams_per_mm * thick, min(TRIAL_G, most_g))
 
 
 @cache

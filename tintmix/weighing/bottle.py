@@ -9,9 +9,13 @@ from datetime import date
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.table import read_sheet, table_text
-from tintmix.files.words import is_number, plain
-from tintmix.numerals import numeral
+from tintmix.files.words import number_plain, plain
+from tintmix.quantities import GRAMS, GRAMS_OR_NONE, SHARE, STRENGTH
 from tintmix.weighing.scales import bottle_spread
+
+_CAN_BE = {
+    "pigment_g": GRAMS, "carrier_g": GRAMS, "left_g": GRAMS_OR_NONE, "strength": STRENGTH, "strength_spread": SHARE,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,24 +52,12 @@ class StockBottle:
             value = getattr(self, key)
             if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
                 raise _bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
-        for key, least, most in (
-            ("pigment_g", 0.0, 1e6),
-            ("carrier_g", 0.0, 1e6),
-            ("left_g", -1.0, 1e6),
-            ("strength", 0.01, 100.0),
-            ("strength_spread", -1.0, 1.0),
-        ):
+        for key, can_be in _CAN_BE.items():
             value = getattr(self, key)
             if key == "left_g" and value == math.inf:
                 continue
-            if not is_number(value):
-                raise _bad_bottle(self.name, f"its {key} is no number")
-            if not (least < value <= most and value >= 0):
-                raise _bad_bottle(
-                    self.name,
-                    f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
-                    f"{numeral(max(least, 0))} and at most {numeral(most)}",
-                )
+            if not can_be.holds(value):
+                raise _bad_bottle(self.name, f"its {key} is {number_plain(value)}; it must be {can_be.limit}")
             object.__setattr__(self, key, float(value))
         if 1.02 * self.total_g < self.left_g < math.inf:
             raise _bad_bottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")
@@ -147,47 +139,62 @@ CANCELS = 1e-6
 this very bottle, so that what is wrong with it is in the model too, and cancels. (0 would mean: as weighed.)"""
 
 
-def bottles_text(bottles: Sequence[StockBottle]) -> str:
-    """bottles.csv, which `bottles_from_text` reads back. used_g: what the cups take of each bottle."""
+def bottles_text(bottles: Sequence[StockBottle], shelf: Sequence[tuple[StockBottle, float]] = ()) -> str:
+    """bottles.csv, which `bottles_from_text` reads back. used_g: what the cups take of each bottle. shelf: bottles that stand
+    there already, and the grams taken; what they were made of is then left out."""
     rows: list[Sequence[str]] = [BOTTLE_COLUMNS]
     for one in bottles:
         grams = [f"{g:.10g}" for g in (one.pigment_g, one.carrier_g, one.total_g - one.left_g)]
         rows.append([one.name, one.pigment, one.lot, one.carrier, *grams, one.resin])
+    rows += [
+        [one.name, one.pigment, one.lot, one.carrier, "", "", f"{used_g:.10g}", one.resin] for one, used_g in shelf
+    ]
     return table_text(rows)
 
 
-def bottles_from_text(text: str, where: str, made_on: str = "", carrier: str = "") -> tuple[StockBottle, ...]:
-    """The bottles of bottles.csv, as they stand once the cups are poured.
+def bottles_from_text(
+    text: str, where: str, made_on: str = "", carrier: str = ""
+) -> tuple[tuple[StockBottle, ...], dict[str, float]]:
+    """The bottles of bottles.csv, as they stand once the cups are poured; and what the cups take of those that stood on the shelf
+    before, by name.
 
     made_on: ISO date. carrier: the resin part, where the file leaves it open. Raises FileProblem, ValueProblem, and what
     `read_sheet` raises.
 
     >>> bottle = StockBottle("azure 1+50", "azure", "B", 0.4, 20.0, 15.4, lot="A-17")
-    >>> [one] = bottles_from_text(bottles_text([bottle]), "bottles.csv")
-    >>> one.name, one.carrier, one.lot, round(one.left_g, 9)
-    ('azure 1+50', 'B', 'A-17', 15.4)
+    >>> from dataclasses import replace
+    >>> [one], taken = bottles_from_text(bottles_text([bottle], [(replace(bottle, name="old"), 2.0)]), "bottles.csv")
+    >>> one.name, one.carrier, one.lot, round(one.left_g, 9), taken
+    ('azure 1+50', 'B', 'A-17', 15.4, {'old': 2.0})
     """
     sheet = read_sheet(text, where, key="bottle")
     if tuple(name.strip().lower() for name in sheet.header) not in (BOTTLE_COLUMNS, _WITHOUT_RESIN):
         raise _bad_bottle_table(where, f"its columns must be {', '.join(BOTTLE_COLUMNS)}")
     found: list[StockBottle] = []
+    taken: dict[str, float] = {}
     for row, cells in sheet.rows:
         here = f"{where}, row {row}"
         name, pigment, lot, part, *grams, resin = ([cell.strip() for cell in cells] + [""] * 8)[:8]
+        stood = not any(grams[:2])
         try:
-            pigment_g, carrier_g, used_g = (float(cell.replace(",", ".")) for cell in grams)
+            pigment_g, carrier_g, used_g = (
+                float(cell.replace(",", ".")) for cell in (["0", "0", grams[2]] if stood else grams)
+            )
         except ValueError:
             raise _bad_bottle_table(here, "pigment_g, carrier_g and used_g must be numbers of grams") from None
         part, left_g = part or carrier, max(pigment_g + carrier_g - used_g, 0.0)
         if not part:
             raise _bad_bottle_table(here, f"the resin part that {name} is diluted in is not said")
-        if name in {one.name for one in found}:
+        if name in {one.name for one in found} | set(taken):
             raise _bad_bottle_table(here, f"bottle {name} is named twice")
+        if stood:
+            taken[name] = used_g
+            continue
         bottle = StockBottle(
             name, pigment, part, pigment_g, carrier_g, left_g, made_on, lot, strength_spread=CANCELS, resin=resin
         )
         found.append(bottle)
-    return tuple(found)
+    return tuple(found), taken
 
 
 def _bad_bottle(name: object, problem: str) -> ValueProblem:

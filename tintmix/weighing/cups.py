@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tintmix.numerals import listed
+from tintmix.quantities import BATCH_G_OR_NONE, CUP_G, EDGE_MM
 from tintmix.resin import Resin
+from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.convert import part_share
 from tintmix.weighing.layout import part_totals, tinted_part
 from tintmix.weighing.letdown import Made, carrier_room, fill
@@ -20,6 +22,8 @@ SPILL = 1.15
 """More than the moulds hold: what stays in the cup and on the stick (common practice)."""
 SPARE = 1.5
 """A stock bottle holds so many times what the cups take: a cup that went wrong is poured again from the same bottle."""
+_LEFT_OVER = 1.1
+"""A bottle at hand holds so many times what the cups take: some stays on its walls."""
 _CUP_STEP_G = 5.0
 """Resin is weighed out for a cup in whole fives of grams: a round number for the label."""
 _UNKNOWN_SHARE = 0.4
@@ -65,22 +69,40 @@ class Pour:
 @dataclass(frozen=True, slots=True)
 class PourPlan:
     """All of it, with what a maker should be told. letdowns: the stock bottles to make up, for all cups; their spread cancels
-    where all is dosed from them, and their carrier is "" where the resin does not say which part takes pigment."""
+    where all is dosed from them, and their carrier is "" where the resin does not say which part takes pigment. from_shelf: the
+    bottles at hand that serve, by pigment, and the grams that the cups take of each."""
 
     letdowns: tuple[LetdownMade, ...]
     pours: tuple[Pour, ...]
     dose_spread: float
     warnings: tuple[str, ...]
+    from_shelf: Mapping[str, tuple[StockBottle, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Bottle:
+    """What a pigment is dosed from. share: pigment of the model in a gram of it; carrier: of the resin part."""
+
+    name: str
+    share: float
+    carrier: float
+    made: Made | None = None
+    shelf: StockBottle | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Moulds:
     """What the cups are cast for. cup_g: the least resin that can be mixed well. chip_mm: edge of a chip. batch_g: the casting's
-    resin, where the bottles shall hold enough for it too."""
+    resin, where the bottles shall hold enough for it too. Raises ValueProblem."""
 
     cup_g: float = 50.0
     chip_mm: float = 30.0
     batch_g: float = 0.0
+
+    def __post_init__(self) -> None:
+        CUP_G.check("the resin of a cup", self.cup_g)
+        EDGE_MM.check("the edge of a chip", self.chip_mm)
+        BATCH_G_OR_NONE.check("the batch of the casting", self.batch_g)
 
 
 def weigh_cups(
@@ -92,33 +114,55 @@ def weigh_cups(
     resin: Resin,
     bench: Bench,
     moulds: Moulds = Moulds(),
+    shelf: Sequence[StockBottle] = (),
 ) -> PourPlan:
-    """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each."""
+    """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each. shelf:
+    bottles at hand; one that serves is taken before a new one is made."""
     mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
-    made = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench)
-    bottles = dict(zip(pigments, made, strict=True))
+    at_hand = [
+        [b for b in shelf if b.pigment == pigment and carrier == b.carrier and b.resin in ("", resin.name)]
+        if carrier
+        else []
+        for pigment in pigments
+    ]
+    found = _bottles(needs, [moulds.batch_g * dose / 100 for dose in part_phr], mass * share, bench, at_hand)
+    taken = {one.name for one in shelf}
+    bottles = {
+        pigment: one
+        if isinstance(one, _Bottle) or one is None
+        else _Bottle(_free(f"{pigment} 1+{one.n}", taken), one.share, 1 - one.share, made=one)
+        for pigment, one in zip(pigments, found, strict=True)
+    }
     pours = tuple(_pour(name, doses, bottles, resin, mass, bench) for name, doses in zip(names, doses_phr, strict=True))
+    used = {name: math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name) for name in pigments}
     letdowns = tuple(
         LetdownMade(
-            name=f"{name} 1+{one.n}",
+            name=one.name,
             pigment=name,
-            n=one.n,
-            pigment_g=one.first_g,
+            n=one.made.n,
+            pigment_g=one.made.first_g,
             carrier=carrier,
-            carrier_g=one.carrier_g,
-            used_g=math.fsum(w.grams for pour in pours for w in pour.weigh if w.pigment == name),
-            spread=one.spread,
-            carrier_scale=one.carrier_place.scale,
+            carrier_g=one.made.carrier_g,
+            used_g=used[name],
+            spread=one.made.spread,
+            carrier_scale=one.made.carrier_place.scale,
         )
         for name, one in bottles.items()
-        if one is not None
+        if one is not None and one.made is not None
     )
+    from_shelf = {
+        name: (one.shelf, used[name]) for name, one in bottles.items() if one is not None and one.shelf is not None
+    }
     spreads = [weighing.spread for pour in pours for weighing in pour.weigh]
     typical = math.sqrt(sum(s * s for s in spreads) / len(spreads)) if spreads else 0.0
     return PourPlan(
-        letdowns, pours, max(0.02, float(f"{typical:.1g}")), tuple(_warnings(pours, letdowns, resin, bench))
+        letdowns,
+        pours,
+        max(0.02, float(f"{typical:.1g}")),
+        tuple(_warnings(pours, letdowns, resin, bench)),
+        from_shelf,
     )
 
 
@@ -138,21 +182,49 @@ def carrier_part(resin: Resin) -> tuple[str, float]:
 
 
 def _bottles(
-    needs: Sequence[Sequence[float]], extra: Sequence[float], part_g: float, bench: Bench
-) -> list[Made | None]:
-    """A bottle for each pigment that needs one, such that no cup gets more carrier than its part has room for."""
+    needs: Sequence[Sequence[float]],
+    extra: Sequence[float],
+    part_g: float,
+    bench: Bench,
+    shelf: Sequence[Sequence[StockBottle]],
+) -> list[Made | _Bottle | None]:
+    """A bottle for each pigment that needs one, such that no cup gets more carrier than its part has room for. shelf: by
+    pigment, those at hand."""
     room = carrier_room(part_g, len(needs), bench)
     most = room
     while True:
-        bottles = [bottle_for(need, bench, most, more) for need, more in zip(needs, extra, strict=True)]
-        brought = [
-            sum(need[c] * bottle.n for bottle, need in zip(bottles, needs, strict=True) if bottle is not None)
-            for c in range(len(needs[0]))
+        bottles = [
+            _from_shelf(need, bench, most, own) or bottle_for(need, bench, most, more)
+            for need, more, own in zip(needs, extra, shelf, strict=True)
         ]
+        # Carrier in a gram of pigment, by what is weighed of each bottle.
+        per_g = [0.0 if one is None else one.n if isinstance(one, Made) else one.carrier / one.share for one in bottles]
+        brought = [sum(need[c] * n for n, need in zip(per_g, needs, strict=True)) for c in range(len(needs[0]))]
         # Stronger bottles, by 0.7 a time, down to a fiftieth of the part: what is less no bottle of these can keep to.
         if max(brought) <= room or most < 0.02 * part_g:
             return bottles
         most *= 0.7
+
+
+def _from_shelf(
+    pigment_g: Sequence[float], bench: Bench, most_carrier_g: float, shelf: Sequence[StockBottle]
+) -> _Bottle | None:
+    """The oldest bottle at hand that holds enough, from which every portion weighs well; None where none is needed or serves."""
+    needs = [grams for grams in pigment_g if grams > 0]
+    least = bench.pigment.spread_g / PORTION_SPREAD
+    if not needs or min(needs) >= least:
+        return None
+    for one in sorted(shelf, key=lambda bottle: (bottle.made_on or "9999", bottle.name)):
+        share = one.share * one.strength
+        weighs, fits = min(needs) / share >= least, max(needs) / share * (1 - one.share) <= most_carrier_g
+        if weighs and fits and _LEFT_OVER * sum(needs) / share <= one.left_g:
+            return _Bottle(one.name, share, 1 - one.share, shelf=one)
+    return None
+
+
+def _free(name: str, taken: Collection[str]) -> str:
+    """The name, with a number where a bottle at hand is called so."""
+    return next(one for one in (name, *(f"{name} ({count})" for count in range(2, 100))) if one not in taken)
 
 
 def bottle_for(
@@ -181,7 +253,12 @@ def bottle_for(
 
 
 def _pour(
-    name: str, doses_phr: Sequence[float], bottles: Mapping[str, Made | None], resin: Resin, mass: float, bench: Bench
+    name: str,
+    doses_phr: Sequence[float],
+    bottles: Mapping[str, _Bottle | None],
+    resin: Resin,
+    mass: float,
+    bench: Bench,
 ) -> Pour:
     weigh, doses, carrier_g = [], [], 0.0
     for (pigment, bottle), dose in zip(bottles.items(), doses_phr, strict=True):
@@ -192,10 +269,10 @@ def _pour(
         asked = mass * dose / 100 / share
         place = bench.pigment_place(asked)
         grams = max(place.rounded(asked), place.step_g)
-        letdown = "" if bottle is None else f"{pigment} 1+{bottle.n}"
+        letdown = "" if bottle is None else bottle.name
         weigh.append(Weighing(pigment, letdown, grams, place.spread_g / grams, place, bench.shown(grams, place), asked))
         doses.append(float(f"{100 * grams * share / mass:.4g}"))
-        carrier_g += grams * (1 - share)
+        carrier_g += 0.0 if bottle is None else grams * bottle.carrier
     parts = []
     for part, whole in part_totals(resin, mass).items():
         exact = whole - (carrier_g if part == resin.takes_pigment else 0.0)

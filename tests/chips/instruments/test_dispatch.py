@@ -166,5 +166,5 @@ def test_what_is_no_instrument_file(data: bytes) -> None:
 
 
 def test_a_file_without_wavelengths_says_what_is_missing() -> None:
-    with pytest.raises(FileProblem, match="no header row has wavelengths"):
+    with pytest.raises(FileProblem, match="no line heads columns by wavelengths"):
         samples("sample,value\nb1,0.5\n")

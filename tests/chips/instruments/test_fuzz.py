@@ -13,18 +13,21 @@ import pytest
 
 from tests.chips.fuzzing import main, said_well, slowest_of
 from tests.chips.instruments import instrument_texts as texts
-from tintmix.chips.instruments.dispatch import parse_samples
+from tests.chips.instruments.corpus import CASES
+from tintmix.chips.instruments.dispatch import form_of, parse_samples
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.instruments.typed_colours import parse_colours
 from tintmix.errors import TintmixError
 
-KINDS: dict[str, tuple[str, ...]] = {
+KINDS: dict[str, tuple[str | bytes, ...]] = {
     "CSV": (
+        *(case.content for case in CASES if form_of(case.data) == "delimited"),
         texts.csv_rows({"b1": 0.9, "b2": 0.4}), texts.csv_columns({"b1": 0.9, "b 2": 0.4}, percent=True),
         '"b1",,"b2",\nWavelength (nm),%T,Wavelength (nm),%T\n700,90,700,50\n600,91,600,49\n400,80,400,30\n\nLamp,on\n',
         "Data Name,L*(10°/D65),a*(10°/D65),b*(10°/D65)\nb1,50,1,2\n", "name;X;Y;Z\nb1;1,5;2;3\n", "400 0.5\n500 0.6\n",
     ),
     "CGATS": (
+        *(case.content for case in CASES if form_of(case.data) == "CGATS"),
         texts.cgats_colours({"b1": (50, 1, 2), "b 2": (60, 3, 4)}), texts.cgats_spectra({"b1": 0.9}),
         texts.cgats_spectra({"b1": 0.9}, pairs=True),
     ),
@@ -43,11 +46,12 @@ SCRAPS = (
     b"&#0;",
     b"<!DOCTYPE a [<!ENTITY x 'y'>]>", b"<cc:Object>", b"</cc:Object>", b"xmlns='x'", b"400", b"nm", b"L", b"a", b"b",
     b"1e308 ", "−".encode(), "°".encode(), b"#", b"=", b"$$", b"1979-05-27", b"StartWL='-5'", b"Increment='0'",
+    b"Wavelength", b"%T", b"Abs", b"[nm]", b"OVER", b"380,0", b"L*(D65)", b"SCI", b"Mode: %T\n", b"x", b"y",
 )  # fmt: skip
 
 
-def mutated(text: str, rng: random.Random) -> bytes:
-    data = bytearray(text.encode("utf-8"))
+def mutated(text: str | bytes, rng: random.Random) -> bytes:
+    data = bytearray(text if isinstance(text, bytes) else text.encode("utf-8"))
     for _ in range(rng.choice((1, 1, 2, 4, 9))):
         at = rng.randrange(len(data) + 1)
         to = min(len(data), at + rng.choice((0, 1, 1, 3, 20)))

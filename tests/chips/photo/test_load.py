@@ -14,10 +14,10 @@ import pytest
 from PIL import Image, ImageCms
 
 from tests.chips.photo import photo_files as files
-from tintmix.chips.photo import load as photo_load
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, read_tone_curve, srgb_curve
-from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
+from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.errors import FileProblem, LibraryMissing, Note, NotThere, Remedy
+from tintmix.files import caps
 
 RAMP = files.ramp()
 DEEP = np.random.default_rng(1).integers(0, 65_536, (70, 90, 3)).astype(np.uint16)
@@ -242,7 +242,7 @@ CLEAR = np.dstack([RAMP, np.full(RAMP.shape[:2], 200, np.uint8)])
     (files.encoded(RAMP, "GIF"), FileProblem, "of no kind that is known"),
     (files.encoded(RAMP, "JPEG")[:700], FileProblem, "damaged or cut short"),
     (files.encoded(RAMP)[:3000], FileProblem, "damaged or cut short"),
-    (b"\0\0\0\x20ftypheic" + b"\0" * 40, FileProblem, "HEIC or AVIF"),
+    (b"\0\0\0\x20ftypheic" + b"\0" * 40, FileProblem, "HEIC"),
     (b"%PDF-1.7\n", FileProblem, "of no kind that is known"),
 ])  # fmt: skip
 def test_what_is_no_photo_of_chips(data: bytes, kind: type[Exception], words: str) -> None:
@@ -255,11 +255,72 @@ def test_a_palette_is_refused() -> None:
     assert "palette of at most 256 colours" in refusal(stream.getvalue(), FileProblem)
 
 
+@pytest.mark.parametrize("kind", ["HEIF", "AVIF"])
+@pytest.mark.parametrize("orientation", [1, 6, 3])
+def test_what_phones_write_beside_jpeg(kind: str, orientation: int) -> None:
+    pillow_heif = pytest.importorskip("pillow_heif")
+    pillow_heif.register_heif_opener()
+    photo = open_photo(files.encoded(RAMP, kind, quality=95, exif=files.exif(orientation)), "chips.heic")
+    wanted = as_the_standard_says(RAMP, orientation)
+    assert photo.codes.shape == wanted.shape
+    assert np.abs(photo.codes.astype(int) - wanted).mean() < 4
+    assert photo.rendered
+    assert not photo.tones_open
+
+
+def test_what_befell_a_photo_is_told() -> None:
+    def happened(**tags: Any) -> str:
+        block = Image.Exif()
+        block[271], block[272], block[305], block[306] = (
+            "Plain",
+            "One",
+            "1.2",
+            tags.get("changed", "2027:03:01 10:00:00"),
+        )
+        inner = block.get_ifd(0x8769)
+        inner[36867], inner[40962], inner[40963] = "2027:03:01 10:00:00", *tags.get("size", (96, 72))
+        data = files.encoded(RAMP, "JPEG", quality=tags.get("quality", 95), exif=block.tobytes())
+        photo = open_photo(data, "chips.jpg")
+        assert photo.taken_with == "Plain One 1.2"
+        return " ".join(map(str, photo.warnings))
+
+    assert happened() == ""
+    assert "it was scaled: it has 96 × 72 pixels, and the camera wrote 4032 × 3024" in happened(size=(4032, 3024))
+    assert "it was cropped" in happened(size=(4032, 2268))
+    assert "changed after it was taken" in happened(changed="2027:03:02 10:00:00")
+    assert "to a quality of about 70" in happened(quality=70)
+    assert "names no camera" in str(open_photo(files.encoded(RAMP, "JPEG", quality=95), "chips.jpg").warnings[0])
+
+
+def linear_profile() -> bytes:
+    """`wide_gamut` with a gamma of 1: light goes with the code (ICC.1:2010, curveType of one entry, u8Fixed8Number)."""
+    return wide_gamut().replace(struct.pack(">IH", 1, round(2.19921875 * 256)), struct.pack(">IH", 1, 256))
+
+
+def test_a_file_that_says_it_is_linear_is_read_so() -> None:
+    import zlib
+
+    profile = (b"iCCP", b"wide\0\0" + zlib.compress(linear_profile()))
+    managed = open_photo(files.png(DEEP, [profile]), "chips.png")
+    # Adobe RGB to linear sRGB, as in `test_a_wide_gamut_becomes_srgb`.
+    r, g, b = DEEP[0, 0] / 65_535
+    assert managed.light(managed.codes)[0, 0] == pytest.approx(
+        [1.3984 * r - 0.3984 * g, g, -0.0429 * g + 1.0429 * b], abs=2e-3
+    )
+    assert managed.rendered
+    plain = open_photo(files.png(DEEP, [(b"gAMA", struct.pack(">I", 100_000))]), "chips.png")
+    assert np.allclose(plain.light(plain.codes), DEEP / 65_535)
+    assert not plain.rendered
+    said = open_photo(files.png(DEEP, [(b"sRGB", b"\0")]), "chips.png")
+    assert not said.tones_open
+    assert said.rendered
+
+
 @pytest.mark.parametrize("size", [(20_000, 10_000), (9_000, 9_000), (60_000, 60_000), (2**31 - 1, 2**31 - 1)])
 def test_a_bomb_is_refused_by_its_header(size: tuple[int, int]) -> None:
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     said = refusal(files.png(RAMP, size=size), FileProblem)
-    assert f"{MOST_PIXELS / 1e6:.0f} million" in said
+    assert f"{caps.PHOTO_PIXELS / 1e6:.0f} million" in said
     # Kilobytes: a 200-megapixel picture would be 600 MB.
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 60_000
 
@@ -276,7 +337,7 @@ def test_a_webp_that_says_it_is_huge_is_refused_by_its_header() -> None:
 
 
 def test_too_many_bytes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(photo_load, "MOST_BYTES", 1000)
+    monkeypatch.setattr(caps, "PHOTO", 1000)
     assert "at most" in refusal(files.encoded(RAMP), FileProblem)
     (tmp_path / "chips.png").write_bytes(files.encoded(RAMP))
     refusal(tmp_path / "chips.png", FileProblem)
@@ -292,8 +353,12 @@ def test_files_that_are_not_there(tmp_path: Path) -> None:
     assert open_photo(path).name == str(path)
 
 
-def test_linear_pictures_have_sixteen_bits_and_no_curve() -> None:
-    assert "8 bits a channel" in refusal(files.encoded(RAMP), FileProblem, linear=True)
+def test_linear_pictures_have_no_curve() -> None:
+    few = open_photo(files.encoded(RAMP), "chips.png", linear=True)
+    assert np.allclose(few.light(few.codes), RAMP / 255.0)
+    assert not few.rendered
+    assert [said.remedy for said in few.warnings if isinstance(said, Note)] == [Remedy.WRITE_16_BITS]
+    assert "keeps too little" in refusal(files.encoded(RAMP, "JPEG"), FileProblem, linear=True)
     assert "tone curve was given" in refusal(files.png(DEEP), FileProblem, linear=True, curve=srgb_curve())
 
 

@@ -82,14 +82,6 @@ def test_raw_photos_of_the_holder_come_within_what_is_promised() -> None:
     assert rows.quantiles(found.dark)[1] < 0.03
 
 
-def test_jpegs_with_a_calibrated_curve_come_within_what_is_promised() -> None:
-    found = rows.Errors()
-    per_channel = [rows.jpeg_holder(seed, found, rows.STRONG, calibrated=True) for seed in REPORTING_SEEDS[:1]]
-    assert all(per_channel)
-    assert len(found.bright) > 35
-    assert rows.quantiles(found.bright)[1] < 0.02
-
-
 # By rectangles.
 
 

@@ -118,14 +118,14 @@ def test_a_guess_says_that_it_is_one() -> None:
     found = planned(Order({"azure": None, "emerald": 0.02}, (8.0, 60.0)), None, Resin())
     assert list(found.body["defaults_used"]["part_phr"]) == ["azure"]
     assert any("guess" in str(warning) for warning in found.warnings)
-    assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0]
+    assert found.body["defaults_used"]["cast_mm"] == [3.0, 6.0, 12.0, 25.0]
 
 
 def test_any_thickness_up_to_one(tmp_path: Path) -> None:
     found = planned(Order({"azure": 0.01}, (8.0, 60.0), cast_to_mm=25.0), None, Resin())
     thick = {chip["thickness_mm"] for cup in found.body["cups"] for chip in cup["chips"]}
     assert max(thick) == 25.0
-    assert thick <= {25.0, 12.5, 6.0, 3.0}
+    assert thick <= {25.0, 12.0, 6.0, 3.0}
 
 
 def test_a_trial_cup_brings_the_strength(cup_model: Path, tmp_path: Path) -> None:

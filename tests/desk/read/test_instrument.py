@@ -183,7 +183,6 @@ def test_what_is_refused_leaves_the_set_as_it_was(
 @pytest.mark.parametrize(
     ("text", "error", "says"),
     [
-        (texts.jcamp("b1", 90.0), ValueProblem, "percent"),
         (texts.jcamp("b1", 0.9, "%T"), ValueProblem, "fractions"),
         (texts.csv_rows({"b1": 0.9}) + "b2," + ",".join(["2.0"] * 36) + "\n", TintmixError, "absorbance"),
         (texts.cxf("b1", 0.5, "Reflectance"), ValueProblem, "reflection"),

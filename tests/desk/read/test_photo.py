@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from tests.chips.folders import put, toml
 from tests.chips.photo.photo_files import png
@@ -17,9 +18,11 @@ from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.photo import errors
 from tintmix.chips.photo.holder import laid_from_text, laid_to_text, lay_out
 from tintmix.desk.read.layout import write_holder
-from tintmix.desk.read.photo import PhotoOrder, read_photos
+from tintmix.desk.read.photo import read_photos
+from tintmix.desk.read.shots import PhotoOrder
 from tintmix.desk.read.stack_check import layer
 from tintmix.errors import FileProblem, NotThere, Remedy, TintmixError, ValueProblem
+from tintmix.pigments.inference.gather import gather
 
 
 @pytest.fixture(scope="module")
@@ -76,7 +79,7 @@ def test_a_raw_photo_sets_camera_and_panel_to_unknown_where_the_set_leaves_them_
     reading = read_chips(folder).reading
     # 1 % is the default of raw photos, 3 % of rendered ones.
     assert (reading.camera, reading.light, reading.reading_spread) == ("unknown", "unknown", 0.01)
-    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-2.3"')
+    kept = camera_set(tmp_path / "said", 'camera = "unknown"', 'light = "LED-B3"')
     assert read_photos(kept, raw(shots)).body["set_changes"] == {}
 
 
@@ -193,9 +196,9 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
     return [
         ("no photo", PhotoOrder(()), ValueProblem, "no photo is named"),
         ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), NotThere, "no such file"),
-        ("JPEG as linear", rendered(shots, linear=True), FileProblem, "8 bits"),
+        ("JPEG as linear", rendered(shots, linear=True), FileProblem, "keeps too little of dark places"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
-        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel are named for 1 photos"),
+        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel for 1 photo of chips"),
         ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
         ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
@@ -208,6 +211,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("strange chip", rendered(shots, at=("zz=600,400,40,40",)), ValueProblem, "no chip is called zz; known are b1"),
         ("overlap", rendered(shots, at=(at, at.replace("b1", "b2"))), ValueProblem, "b2: lies over b1"),
         ("open over chip", rendered(shots, at=(at,), opened=(at[3:],)), ValueProblem, "open place 1: lies over b1"),
+        ("many photos", rendered(shots, photos=tuple(f"{i}.jpg" for i in range(13))), ValueProblem, "at most 12"),
         ("photo twice", rendered(shots, photos=(chips, chips)), ValueProblem, "is named twice"),
         ("no chip there", raw(shots, at=(f"b1={opened[0]}",), dark=dark), errors.BadRegions, "as the bare panel does"),
         ("own panel", raw(shots, panels=raw(shots).photos, at=(at,), opened=opened, dark=dark), errors.BadRegions, "as the bare"),
@@ -218,13 +222,13 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("map of the open one", rendered(shots, mapping=("1.1=b1",)), ValueProblem, "the open window of its row"),
         ("map of no window", rendered(shots, mapping=("Q9=b1",)), ValueProblem, "no window"),
         ("window twice", rendered(shots, mapping=("1.2=b1", "a2=b2")), ValueProblem, "a window is named twice"),
-        ("chip in two windows", rendered(shots, mapping=("1.2=b3", "1.3=2.3")), ValueProblem, "b3 is laid in two windows"),
+        ("chip in two windows", rendered(shots, mapping=("1.2=b3", "1.3=B3")), ValueProblem, "b3 is laid in two windows"),
         ("number", rendered(shots, number=4), ValueProblem, "has no photo 4"),
         ("curve for raw", raw(shots, curve=shots.folder / "none.csv"), TintmixError, "."),
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("which", range(30))
+@pytest.mark.parametrize("which", range(31))
 def test_what_is_refused_leaves_the_set_as_it_was(shots: Album, tmp_path: Path, which: int) -> None:
     _, order, error, says = refusals(shots)[which]
     folder = camera_set(tmp_path / "set")
@@ -236,23 +240,49 @@ def test_what_is_refused_leaves_the_set_as_it_was(shots: Album, tmp_path: Path, 
 
 
 def test_all_refusals_are_tried(shots: Album) -> None:
-    assert len(refusals(shots)) == 30
+    assert len(refusals(shots)) == 31
 
 
-@pytest.mark.parametrize(
-    ("lines", "photo", "says"),
-    [
-        (('camera = "unknown"',), "jpg", 'it is a JPEG or the like, and set.toml says camera = "unknown"'),
-        (('camera = "rendered"',), "png", 'it is raw, and set.toml says camera = "rendered"'),
-        (('relative_to = "untinted"',), "jpg", "read against the bare panel"),
-    ],
-)
-def test_a_set_for_another_kind_of_photo_is_refused(
-    shots: Album, tmp_path: Path, lines: tuple[str, ...], photo: str, says: str
-) -> None:
-    folder = camera_set(tmp_path / "set", *lines)
-    with pytest.raises(ValueProblem, match=says):
-        read_photos(folder, raw(shots) if photo == "png" else rendered(shots))
+def test_a_set_against_clear_chips_takes_no_photo(shots: Album, tmp_path: Path) -> None:
+    folder = camera_set(tmp_path / "set", 'relative_to = "untinted"')
+    with pytest.raises(ValueProblem, match="read against the bare panel"):
+        read_photos(folder, rendered(shots))
+
+
+def test_a_set_planned_for_raw_takes_a_jpeg_and_knows_which_chips_came_so(shots: Album, tmp_path: Path) -> None:
+    folder = camera_set(tmp_path / "set", 'camera = "unknown"', 'light = "unknown"', laid=False)
+    (folder / "holder.csv").write_text(laid_to_text((dict(list(lay_out(CHIPS)[0].items())[:8]), lay_out(CHIPS)[0])))
+    read_photos(folder, raw(shots, number=1, linear=None), others_ignored=True)
+    done = read_photos(folder, rendered(shots, number=2))
+    assert [row["action"] for row in done.body["chips"]].count("kept") == 8
+    chips = read_chips(folder)
+    assert chips.reading.camera == "unknown"
+    assert [chip.camera for chip in chips.chips] == [""] * 8 + ["rendered"] * 8
+    first, second = chips.parts
+    assert (first.reading.camera, first.reading.reading_spread) == ("unknown", 0.01)
+    assert (second.reading.camera, second.reading.reading_spread) == ("rendered", 0.03)
+    assert [chip.name for chip in (*first.chips, *second.chips)] == list(CHIPS)
+    readings = gather([chips]).observations.readings
+    assert [one.tone is None for one in readings] == [True, False]
+    assert [one.censored is None for one in readings] == [True, False]
+    # And a set that is read again in one way forgets it.
+    read_photos(folder, raw(shots, number=2), replace_old=True)
+    assert {chip.camera for chip in read_chips(folder).chips} == {""}
+
+
+def test_a_second_camera_is_asked_for_its_check_chips(shots: Album, tmp_path: Path) -> None:
+    folder = camera_set(tmp_path / "set", 'camera = "rendered"', 'taken_with = "Plain 1 2.0"', laid=True)
+    some = rendered(shots, mapping=("A2=b1",))
+    read_photos(folder, some, others_ignored=True)
+    newer = tmp_path / "chips.jpg"
+    block = Image.Exif()
+    block[271], block[272], block[305] = "Plain", "1", "2.1"
+    newer.write_bytes((shots.folder / "chips.jpg").read_bytes())
+    with Image.open(shots.folder / "chips.jpg") as picture:
+        picture.save(newer, quality=95, exif=block)
+    with pytest.raises(ValueProblem, match=r"Plain 1 2\.1, and the set's chips with Plain 1 2\.0") as caught:
+        read_photos(folder, rendered(shots, photos=(newer,)))
+    assert caught.value.remedy is Remedy.CHECK_CHIPS_FIRST
 
 
 def test_a_set_of_colours_is_refused(shots: Album, tmp_path: Path) -> None:
@@ -288,7 +318,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False, rows=rows)
     drawn: list[object] = []
 
-    def draw(photos: object, title: str) -> bytes:
+    def draw(photos: object, title: str, tags: object) -> bytes:
         drawn.extend([photos, title])
         return b"pdf"
 
@@ -298,7 +328,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     assert drawn == [tuple(done["photos"]), "set"]
     # What the maker laid out stays.
     (folder / "holder.csv").write_text("photo,window,chip\n1,6.4,b1\n")
-    again = write_holder(folder, tmp_path / "h.pdf", draw)
+    again = write_holder(folder, tmp_path / "h.pdf", draw, replace_old=True)
     assert again["photos"] == [{"6.4": "b1"}]
     assert any("has no window for b2, b3" in str(note) for note in again["notes"])
 

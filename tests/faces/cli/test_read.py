@@ -49,3 +49,26 @@ def test_bad_input_is_one_sentence_and_changes_nothing(refused: Refused, tmp_pat
     assert "one of these" in refused("read", folder)
     assert "--map" in refused("read", folder, "--colours", file(tmp_path, "d.txt", "b1 1 2 3\n"), "--map", "nonsense")
     assert snapshot(folder) == before
+
+
+def test_what_a_file_holds_is_shown_without_a_set_and_on_a_dry_run(
+    call: Call, refused: Refused, tmp_path: Path
+) -> None:
+    path = file(tmp_path, "b1.csv", "nm;%T\n" + "".join(f"{nm};{nm / 10}\n" for nm in range(400, 710, 10)))
+    alone = call("read", "--from", path, "--json").json["files"][0]
+    assert {*alone} == {"file", "shape", "samples", "asks"}
+    (sample,) = alone["samples"]
+    assert (sample["name"], sample["chip"], sample["line"], sample["quantity"]) == ("b1", None, 1, "transmittance")
+    assert (sample["values"][0], sample["wavelengths_nm"][0]) == (0.4, 400)
+    assert "b1" in call("read", "--from", path).out
+    folder = spectra_set(tmp_path)
+    stranger = file(tmp_path, "stranger.csv", path.read_text())
+    dry = call("read", folder, "--from", path, "--from", stranger, "--dry-run", "--json").json
+    assert [file["samples"][0]["chip"] for file in dry["files"]] == ["b1", None]
+    assert {*dry} == BODY | {"files"}
+    unclear = file(tmp_path, "unclear.csv", "nm;%T\n" + "".join(f"{nm};0.5\n" for nm in range(400, 710, 10)))
+    (ask,) = call("read", "--from", unclear, "--json").json["files"][0]["asks"]
+    assert "--unit fraction" in ask
+    assert call("read", "--from", unclear, "--unit", "fraction", "--json").json["files"][0]["asks"] == []
+    assert "--unit fraction" in refused("read", folder, "--from", unclear, "--map", "unclear=b1")
+    assert "SET" in refused("read", "--colours", path)

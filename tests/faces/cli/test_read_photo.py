@@ -57,7 +57,7 @@ def test_json_tells_each_chip_and_how_it_was_seen(call: Call, shots: Album, tmp_
     said = call("read", folder, *photos(shots), "--dry-run", "--json")
     assert (said.status, said.err) == (0, "")
     assert set(said.json) == BODY | {"photo"}
-    assert set(said.json["photo"]) == {"rendered", "tone_curve", "panel", "holder", "glare"}
+    assert set(said.json["photo"]) == {"rendered", "tone_curve", "taken_with", "panel", "holder", "glare"}
     row = next(row for row in said.json["chips"] if row["chip"] == "b4")
     assert row["place"] == "2.2"
     assert row["values"] == pytest.approx(shots.truth("b4", rendered=True).tolist(), rel=0.04)

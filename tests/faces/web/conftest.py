@@ -50,7 +50,19 @@ class Client(TestClient):
         """Send a form as it stands now: with the token and the present revisions of all areas. data wins."""
         now = self.workspace.now()
         boxes = {"form_token": state_of(self.page_app).form_token}
-        for area in ("settings", "part", "casting", "chips", "pigments", "tint", "recipes", "sheet", "trial", "book"):
+        for area in (
+            "settings",
+            "part",
+            "casting",
+            "chips",
+            "pigments",
+            "tint",
+            "recipes",
+            "sheet",
+            "trial",
+            "book",
+            "resins",
+        ):
             boxes[f"revision_{area}"] = str(now.revision_of(area))
         return self.post(path, data=boxes | (data or {}), **more)
 

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from tests.faces.web.conftest import Client, Served
-from tests.faces.web.test_bench_browser import NAME, fill
-from tests.faces.web.test_browser import PLAN, shoot
+from tests.faces.web.conftest import Client
+from tests.faces.web.long.test_bench_browser import NAME, fill
+from tests.faces.web.test_browser import PLAN
 from tests.faces.web.test_trial import READ
 from tintmix.sheet.cautions import Caution, cautions, cautions_for
 
@@ -98,36 +98,3 @@ def test_one_line_on_the_first_screen_leads_to_all(client: Client) -> None:
     found = client.get("/cautions")
     assert found.status_code == 200
     assert_first(found.text, cautions(), "Where the cautions come from")
-
-
-PATHS = ("/sheet", "/trial", "/chips/plan", "/book", f"/book/recipe?name={NAME}", "/cautions")
-
-
-@pytest.mark.parametrize("surround", ["grey", "dark"])
-def test_on_paper_all_of_it_is_there_in_full_ink(served_demo: Served, open_page: Open, surround: str) -> None:
-    """As it prints: each sentence has room, stands above the first table of weights, and what kills or maims is as large as
-    the rest of the text, in black."""
-    fill(served_demo.workspace)
-    served_demo.workspace.change("surround", {"settings": {"surround": surround}}, {})
-    tab = open_page(served_demo)
-    tab.goto(served_demo.address + "/chips")
-    tab.click("summary:has-text('Plan which chips to pour')")
-    tab.fill("#plan_pigments", "azure 0.02")
-    tab.click("button:has-text('Plan it')")
-    tab.wait_for_url("**/chips/plan")
-    tab.emulate_media(media="print")
-    for path in PATHS:
-        tab.goto(served_demo.address + path)
-        shoot(tab, f"print{path.partition('?')[0].replace('/', '-')}-{surround}")
-        said = tab.evaluate(
-            """() => [...document.querySelectorAll("ol.cautions > li")].map((one) => {
-              const style = getComputedStyle(one), room = one.getBoundingClientRect();
-              return [one.className, style.color, parseFloat(style.fontSize), room.width * room.height];
-            })"""
-        )
-        size = tab.evaluate("() => parseFloat(getComputedStyle(document.querySelector('main p')).fontSize)")
-        assert len(said) >= 10, path
-        for kind, colour, letters, room in said:
-            assert colour == "rgb(0, 0, 0)", path
-            assert room > 0, path
-            assert kind != "grave" or letters >= size, path

@@ -13,6 +13,7 @@ from tintmix.book.book import open_book
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo as shipped
+from tintmix.resin import read_resin
 
 
 def at_hand(client: Client) -> ChipSet:
@@ -165,7 +166,14 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
 
 
 @pytest.mark.parametrize(
-    "boxes", [{"plan_pigments": ""}, {"plan_pigments": "azure x"}, {"plan_pigments": "azure", "scale": "heavy"}]
+    "boxes",
+    [
+        {"plan_pigments": ""},
+        {"plan_pigments": "azure x"},
+        {"plan_pigments": "azure", "scale": "heavy"},
+        {"plan_pigments": "azure", "plan_places": ""},
+        {"plan_pigments": "azure", "plan_places": "rim thick"},
+    ],
 )
 def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str]) -> None:
     assert client.fill("/chips/plan", {"cast": "3 12"} | boxes).status_code == 422
@@ -311,15 +319,79 @@ def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
     assert demo.workspace.now() == before
 
 
+MY_RESIN = {
+    "name": "my clear", "refractive_index": "1,51", "density_g_per_cm3": "1.05", "measure": "volume", "takes_pigment": "B",
+    "part_0_name": "A", "part_0_amount": "1", "part_0_density": "1,1", "part_0_hazard": "isocyanate",
+    "part_1_name": "B", "part_1_amount": "2", "part_1_density": "1.0", "pot_life_min": "12", "cure": "a day", "back": "chips",
+}  # fmt: skip
+
+
+def test_a_resin_of_ones_own_is_typed_kept_and_used(client: Client) -> None:
+    begin = client.get("/resin?from=epoxy").text
+    assert 'value="1.15"' in begin
+    assert 'value="volume" checked' in begin
+    for wrong in (
+        {"name": ""},
+        {"takes_pigment": "C"},
+        {"part_1_density": ""},
+        {"part_1_name": ""},
+        {"part_0_amount": "x"},
+    ):
+        answer = client.fill("/resin", MY_RESIN | wrong)
+        assert answer.status_code == 422
+        assert 'value="12"' in answer.text
+    answer = client.fill("/resin", MY_RESIN)
+    assert answer.url.path == "/chips"
+    assert client.fill("/resin", MY_RESIN).status_code == 422
+    [kept] = client.workspace.now().area("resins")["kept"]
+    told = read_resin(client.workspace.file(kept["thing"]))
+    assert [part.parts_by_weight for part in told.parts] == [1.1, 2.0]
+    assert [part.hazard for part in told.parts] == ["isocyanate", None]
+    opened = client.get("/resin", params={"from": kept["thing"]}).text
+    assert 'value="my clear"' in opened
+    ok(client.fill("/resin", MY_RESIN | {"from": kept["thing"], "pot_life_min": "9"}))
+    [kept] = client.workspace.now().area("resins")["kept"]
+    assert read_resin(client.workspace.file(kept["thing"])).pot_life_min == 9
+    toml = client.get("/resin/resin.toml", params={"from": kept["thing"]})
+    assert 'takes_pigment = "B"' in toml.text
+    boxes = {"plan_pigments": "azure 0,02", "plan_places": "8 45", "cast": "3 12", "resin": kept["thing"], "cups": "3"}
+    answer = ok(client.fill("/chips/plan", boxes))
+    assert "part A" in answer.text
+    assert at_hand(client).resin.name == "my clear"
+    ok(client.fill("/resin", {"from": kept["thing"], "keep": "remove"}))
+    assert client.workspace.now().area("resins")["kept"] == []
+    assert client.get("/resin", params={"from": kept["thing"]}).status_code == 404
+
+
 def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) -> None:
-    folder = shipped("deck-prism-colours")
-    files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
-    ok(client.fill("/chips/upload", files=files))
-    names = [pigment.name for pigment in at_hand(client).pigments[:2]]
-    boxes = {"plan_pigments": f"{names[0]} 0.02\n{names[1]} 0.01", "plan_kind": "colour", "cast": "3 12", "cups": "4"}
-    ok(client.fill("/chips/plan", boxes))
+    boxes = {"plan_pigments": "azure 0.02\nemerald 0.01", "plan_kind": "colour", "cast": "3 12", "cups": "4"}
+    boxes |= {"plan_places": "rim 8\n45 mm", "resin": "urethane", "chip_edge": "40", "cup_least": "80"}
+    planned = ok(client.fill("/chips/plan", boxes)).text
+    places = client.workspace.now().area("part")["places"]
+    assert [(one["name"], one["thickness_mm"]) for one in places] == [("rim", 8.0), ("place 2", 45.0)]
+    assert "at 45 mm, as far as can be told" in planned
+    assert {chip.cup for chip in at_hand(client).chips} >= {"clear", "azure-1", "emerald-1"}
     area = client.workspace.now().area("chips")
     plan = client.workspace.json(area["plans"][area["active"]])
+    # What was really weighed counts: for the doses and for what is left in the bottles.
+    assert "azure-1 3 mm" in client.get("/chips/poured").text
+    before = {chip.name: chip for chip in at_hand(client).chips}
+    cups = [cup["cup"] for cup in plan["cups"]]
+    at = cups.index("azure-1")
+    poured = {f"poured_{i}": "1" for i, cup in enumerate(cups) if cup != cups[-1]}
+    asked = plan["cups"][at]["weigh"][0]["grams"]
+    poured |= {f"cup_{at}_weigh_0": f"{1.1 * asked:.6g}", f"thick_{2 * at}": "3,2"}
+    ok(client.fill("/chips/poured", poured))
+    after = {chip.name: chip for chip in at_hand(client).chips}
+    ratio = after["azure-1 3 mm"].doses_phr[0] / before["azure-1 3 mm"].doses_phr[0]
+    assert ratio == pytest.approx(1.1, rel=0.01)
+    assert [after[f"azure-1 {mm} mm"].thickness_mm for mm in (3, 12)] == [3.2, 12.0]
+    assert {chip.cup for chip in after.values() if not chip.use} == {cups[-1]}
+    same = [name for name, chip in after.items() if chip.doses_phr != before[name].doses_phr]
+    assert same == ["azure-1 3 mm", "azure-1 12 mm"]
+    assert client.fill("/chips/poured", poured | {"thick_0": "thin"}).status_code == 422
+    assert client.fill("/chips/poured", {"thick_0": "3"}).status_code == 422
+    assert f'value="{1.1 * asked:.6g}"' in client.get("/chips/poured").text
     ok(client.fill("/chips/plan/shelf"))
     with open_book(book, create=False) as opened:
         shelf = {one.name: one for one in opened.bottles()}
@@ -327,7 +399,25 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
     for one in plan["letdowns"]:
         bottle = shelf[one["name"]]
         assert (bottle.pigment_g, bottle.carrier_g, bottle.carrier) == (one["pigment_g"], one["carrier_g"], "B")
-        assert bottle.left_g == pytest.approx(bottle.total_g - one["used_g"])
+        more = 0.1 * asked if one["pigment"] == "azure" else 0.0
+        assert bottle.left_g == pytest.approx(bottle.total_g - one["used_g"] - more)
+    # A second plan takes what is left of them; its cups are called otherwise than the first's.
+    first = {chip.cup for chip in at_hand(client).chips}
+    ok(client.fill("/chips/plan", boxes | {"cups": "3", "plan_pigments": "azure 0.02\nemerald 0.01", "cast": "3"}))
+    assert not first & {chip.cup for chip in at_hand(client).chips}
+    area = client.workspace.now().area("chips")
+    second = client.workspace.json(area["plans"][area["active"]])
+    assert [one["name"] for one in second["from_shelf"]]
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        left = {one.name: one.left_g for one in opened.bottles()}
+    for one in second["from_shelf"]:
+        assert (
+            left[one["name"]]
+            == pytest.approx(shelf[one["name"]].left_g - one["used_g"])
+            == pytest.approx(one["left_g"])
+        )
+    ok(client.fill("/chips/plan", boxes | {"new_bottles": "1"}))
     again = client.fill("/chips/plan/shelf")
     assert again.status_code in (409, 422)
     assert "on the shelf already" in again.text

@@ -8,7 +8,6 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from tests.accuracy import plan_rows
 from tests.recipes.shelf import make_model
 from tests.reference import tile as slow_tile
 from tests.simulation import make_set, one_cup, to_chipset
@@ -357,20 +356,6 @@ def test_the_new_cups_are_fitted_with_the_old_though_they_lack_a_pigment() -> No
         },
     )
     assert fit([to_chipset(old), to_chipset(new)]).pigments == ("p1", "p2", "p3")
-
-
-# Through the whole fit ----------------------------------------------------------------------------------------------------
-
-
-def test_a_plan_beats_the_ladder_through_the_whole_fit() -> None:
-    """A short form of tests.accuracy.plan_rows, on its seeds; there 1.9 and 2.4 over 60 sets."""
-    seeds = range(5000, 5008)
-    design = plan_rows.planned((3.0, 6.0, 12.0, 25.0))
-    assert len(design) == 8
-    both, thick = plan_rows.medians(design, seeds)
-    ladder_both, ladder_thick = plan_rows.medians(plan_rows.ladder(), seeds)
-    assert ladder_both / both > 1.3
-    assert ladder_thick / thick > 1.5
 
 
 def test_a_base_that_thick_pours_change_is_that_of_the_thickest_section() -> None:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
-from tintmix.chips.instruments.sample import MOST_SAMPLES, Quantity, Sample, SampleFile, Space, bounded, spectrum
-from tintmix.chips.instruments.words import geometry_in, light_in, observer_in, quantity_in
+from tintmix.chips.instruments.meaning import HEAD, KEYWORD, Words, meaning_of, settled
+from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 
@@ -25,8 +25,19 @@ _MOST_FIELDS = 5_000
 _LONGEST_LINE = 200_000
 """Forty characters for each of these."""
 _WAVE = re.compile(
-    r"(?:SPECTRAL_?)?(?:NM|PCT|DEC|R|T|RADIANCE|TRANS)?_?([0-9]{3,4}(?:\.[0-9]{1,3})?)(?:_?NM)?", re.IGNORECASE
+    r"((?:SPECTRAL|SPEC)?_?(?:NM|PCT|DEC|R|T|RADIANCE|REFL|TRANS)?)_?([0-9]{3,4}(?:\.[0-9]{1,6})?)(?:_?NM)?",
+    re.IGNORECASE,
 )
+_NORMS = {
+    "100": "percent",
+    "100.0": "percent",
+    "100.000000": "percent",
+    "1": "fraction",
+    "1.0": "fraction",
+    "1.000000": "fraction",
+}
+"""What a full reading is."""
+_MOST_KEYWORDS = 200
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(["#])|(\S+)')
 _COLOURS: dict[Space, tuple[str, str, str]] = {
     "Lab": ("LAB_L", "LAB_A", "LAB_B"),
@@ -34,13 +45,11 @@ _COLOURS: dict[Space, tuple[str, str, str]] = {
     "xyY": ("XYY_X", "XYY_Y", "XYY_CAPY"),
     "LCh": ("LAB_L", "LAB_C", "LAB_H"),
 }
-_TOLD = ("WEIGHTING_FUNCTION", "ILLUMINATION_NAME", "ILLUMINANT", "OBSERVER", "OBSERVER_ANGLE", "MEASUREMENT_SOURCE",
-         "MEASUREMENT_GEOMETRY", "MEASUREMENT_MODE", "MEASUREMENT_TYPE", "COMPUTATIONAL_PARAMETER")  # fmt: skip
 
 
 @dataclass(slots=True)
 class _Table:
-    said: str = ""
+    said: dict[str, str] = field(default_factory=dict)
     fields: list[str] = field(default_factory=list)
     told_sets: int | None = None
     sets: list[tuple[int, list[str]]] = field(default_factory=list)
@@ -52,7 +61,7 @@ def parse_cgats(text: str, where: str, stem: str = "") -> SampleFile:
     for table in _tables(text, where):
         samples += _samples(table, where)
         bounded(samples, where)
-    return SampleFile(where, "CGATS", tuple(samples))
+    return SampleFile(where, "CGATS", settled(samples, where))
 
 
 def _tables(text: str, where: str) -> Iterator[_Table]:
@@ -76,12 +85,14 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
                 said = f"the last set has {len(waiting)} values for {len(table.fields)} fields"
                 raise broken(where, _FORM, f"line {number}: {said}")
             if table.told_sets not in (None, len(table.sets)):
-                said = f"{len(table.sets)} stand there; it may be cut short"
+                said = f"{len(table.sets)} stand there, the last in line {number - 1}; it may be cut short"
                 raise broken(where, _FORM, f"NUMBER_OF_SETS is {table.told_sets}, but {said}")
             yield table
             # Keywords hold for the tables that follow, until they are said anew.
-            table, state = _Table(table.said), "keywords"
+            table, state = _Table(dict(table.said)), "keywords"
             continue
+        else:
+            words = words if state != "data" else _by_tabs(raw, words, waiting, table)
         if state == "fields":
             ends = [i for i, word in enumerate(words) if word.upper() == "END_DATA_FORMAT"]
             table.fields += words[: ends[0]] if ends else words
@@ -89,9 +100,6 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
             if len(table.fields) > _MOST_FIELDS:
                 raise too_many_samples(where, "fields", _MOST_FIELDS)
         elif state == "data":
-            by_tab = [cell.strip().strip('"') for cell in raw.rstrip("\r\n").split("\t")]
-            if not waiting and len(words) != len(table.fields) and len(by_tab) == len(table.fields):
-                words = by_tab
             waiting += words
             if len(waiting) > len(table.fields):
                 raise broken(where, _FORM, f"line {number} has {len(waiting)} values for {len(table.fields)} fields")
@@ -102,10 +110,22 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
                 waiting = []
         elif first == "NUMBER_OF_SETS" and len(words) > 1 and words[1].isdigit() and len(words[1]) < 9:
             table.told_sets = int(words[1])
-        elif first in _TOLD and len(table.said) < 5_000:
-            table.said += f" {first} " + " ".join(words[1:])[:500]
+        elif len(table.said) < _MOST_KEYWORDS and len(words) > 1:
+            _keep(table.said, first, " ".join(words[1:])[:500])
     if state == "data":
         raise broken(where, _FORM, "it has no END_DATA, so it may be cut short")
+
+
+def _by_tabs(raw: str, words: list[str], waiting: list[str], table: _Table) -> list[str]:
+    """A set's values: by tabs where a name with blanks makes more words of it than there are fields."""
+    cells = [cell.strip().strip('"') for cell in raw.rstrip("\r\n\t ").split("\t")]
+    return cells if not waiting and len(words) != len(table.fields) and len(cells) == len(table.fields) else words
+
+
+def _keep(said: dict[str, str], key: str, value: str) -> None:
+    """A keyword's value; WEIGHTING_FUNCTION says several things, one after the other."""
+    again = key == "WEIGHTING_FUNCTION" and value.split(",")[0] not in said.get(key, "")
+    said[key] = f"{said[key]} {value}" if again and key in said else value
 
 
 def _tokens(line: str, number: int, where: str) -> list[str]:
@@ -125,40 +145,67 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
     heads = [name.upper() for name in table.fields]
     place = {name: heads.index(name) for name in heads}
     space = next((space for space, needed in _COLOURS.items() if all(h in place for h in needed)), None)
-    spectral, unit = _spectral(heads, where)
-    quantity: Quantity | None = quantity_in(table.said)
-    geometry = geometry_in(table.said)
-    if quantity is None and geometry in ("45/0", "d/8", "gloss included"):
-        quantity = "reflectance"
-    told: dict[str, Any] = {"quantity": quantity, "geometry": geometry}
+    spectral, prefix = _spectral(heads, where)
+    words = Words(tuple((0, key.lower().replace("_", " "), _plain_words(value)) for key, value in table.said.items()))
+    unit = (
+        "percent"
+        if "PCT" in prefix
+        else "fraction"
+        if "DEC" in prefix
+        else _NORMS.get(table.said.get("SPECTRAL_NORM", ""))
+    )
+    near = [
+        (
+            HEAD,
+            {"R": "reflectance", "REFL": "reflectance", "T": "transmittance", "TRANS": "transmittance"}.get(
+                prefix.strip("_"), ""
+            ),
+        )
+    ]
     for number, cells in table.sets:
-        told["source"] = f"{where}, line {number}"
+        told: dict[str, Any] = {"source": f"{where}, line {number}", "line": number}
         read = partial(_number, cells, table.fields, told["source"])
         ids = [cells[place[h]].strip() for h in ("SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "STRING") if h in place]
         names = [shown for name in ids if (shown := plain(name, 80))] or [f"set {number}"]
         told["other_name"] = names[1] if len(names) > 1 and names[1] != names[0] else ""
         if space is not None:
             values = tuple(read(place[h]) for h in _COLOURS[space])
-            light, observer = light_in(table.said), observer_in(table.said)
-            yield Sample(names[0], "colour", values, space, light=light, observer=observer, **told)
+            meant = replace(meaning_of(near, words, colour=True), asks=())
+            yield Sample(names[0], "colour", values, space, **meant.fields(), **told)
         if spectral:
             nm = [at if isinstance(at, float) else read(at) for at, _ in spectral]
-            yield spectrum(_FORM, name=names[0], nm=nm, values=[read(c) for _, c in spectral], unit=unit, **told)
+            meant = meaning_of(near, words, place=f"line {number}: ")
+            if unit is not None:
+                meant = replace(
+                    meant,
+                    unit=unit,
+                    read_from={**meant.read_from, "unit": HEAD if prefix in ("PCT", "DEC") else KEYWORD},
+                )
+            yield spectrum(_FORM, name=names[0], nm=nm, values=[read(c) for _, c in spectral], **meant.fields(), **told)
 
 
-def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float | int, int]], str | None]:
-    """Where a spectrum stands: the wavelength, or its column, beside the column of the value; and the unit."""
+def _plain_words(value: str) -> str:
+    """What a keyword says, less what a white base is called ("Abs" for absolute), which is no absorbance."""
+    return re.sub(r"WhiteBase\s*[=:]\s*\w+", "", value, flags=re.IGNORECASE)
+
+
+def _spectral(heads: Sequence[str], where: str) -> tuple[list[tuple[float | int, int]], str]:
+    """Where a spectrum stands: the wavelength, or its column, beside the column of the value; and what heads it besides."""
     pairs: list[tuple[float | int, int]] = [
         (i, i + 1)
         for i, head in enumerate(heads[:-1])
         if head == "SPECTRAL_NM" and heads[i + 1] in ("SPECTRAL_PCT", "SPECTRAL_DEC")
     ]
-    waves = [(float(m.group(1)), i) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
-    if not pairs and len({nm for nm, _ in waves}) < len(waves):
+    waves = [(float(m.group(2)), i, m.group(1)) for i, head in enumerate(heads) if (m := _WAVE.fullmatch(head))]
+    if not pairs and len({nm for nm, _, _ in waves}) < len(waves):
         raise broken(where, _FORM, "a wavelength heads two fields")
-    found = pairs or (waves if len(waves) >= 5 else [])
-    first = heads[found[0][1]] if found else ""
-    return [*found], "percent" if "PCT" in first else "fraction" if "DEC" in first else None
+    if pairs:
+        return pairs, heads[pairs[0][1]]
+    return (
+        ([(nm, i) for nm, i, _ in waves], waves[0][2].removeprefix("SPECTRAL").strip("_"))
+        if len(waves) >= 5
+        else ([], "")
+    )
 
 
 def _number(cells: Sequence[str], fields: Sequence[str], source: str, column: int) -> float:

@@ -6,17 +6,20 @@ from __future__ import annotations
 
 import logging
 import warnings
+from dataclasses import replace
 from functools import cache
 from typing import Any
 from xml.parsers import expat
 
 from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.meaning import settled
 from tintmix.chips.instruments.sample import Quantity, Sample, SampleFile, spectrum
-from tintmix.errors import LibraryMissing, Remedy
+from tintmix.chips.instruments.words import quantity_in
+from tintmix.errors import FileProblem, LibraryMissing, Remedy
+from tintmix.files import caps
 from tintmix.files.words import plain
 
 _FORM = "a CxF3 file"
-_BYTES = 10_000_000
 """Half of what other files may have: the library builds a tree, which takes several times that in memory."""
 _DEPTH = 40
 """Well below the nesting at which Python's own stack ends, and well above what a CxF3 file needs."""
@@ -35,30 +38,48 @@ _ANGLES = {(45.0, 0.0): "45/0", (0.0, 45.0): "45/0", (0.0, 0.0): "regular"}
 
 def parse_cxf(data: bytes, where: str) -> SampleFile:
     """The samples of a CxF3 document. Raises FileProblem, LibraryMissing."""
-    if len(data) > _BYTES:
-        raise too_many_samples(where, "bytes of XML", _BYTES)
-    _look_over(data, where)
+    if len(data) > caps.XML:
+        raise too_many_samples(where, "bytes of XML", caps.XML)
+    lines = _look_over(data, where)
     document = _document(data, where)
     objects = _part(document, "resources", "object_collection", "object_value") or []
     listed = _part(document, "resources", "color_specification_collection", "color_specification") or []
     specifications = {specification.id: specification for specification in listed}
     samples: list[Sample] = []
+    odd: list[FileProblem] = []
     for number, item in enumerate(objects, 1):
         name = plain(item.name or "", 80) or plain(item.id or "", 80) or f"object {number}"
         other = plain(item.id or "", 80)
         taken: set[str] = set()
         for value in _part(item, "color_values", "choice") or []:
-            found = _sample(value, specifications, name, other if other != name else "", where)
-            # One colour and one spectrum an object: the first, since the others are the same reading in other words.
-            if found is not None and found.kind not in taken:
-                taken.add(found.kind)
-                samples.append(found)
-    return SampleFile(where, "CxF3", tuple(samples))
+            try:
+                found = _sample(value, specifications, name, other if other != name else "", where)
+            except FileProblem as problem:
+                # One odd object is no reason to read none.
+                odd.append(problem)
+                continue
+            # One colour and one spectrum an object under each condition: the first, since the others are the same reading.
+            alike = (
+                ""
+                if found is None
+                else f"{found.kind} {found.quantity} {found.geometry} {found.light} {found.observer}"
+            )
+            if found is not None and alike not in taken:
+                taken.add(alike)
+                samples.append(replace(found, line=lines[number - 1] if len(lines) == len(objects) else 0))
+    if odd and not samples:
+        raise odd[0]
+    notes = [
+        f"{problem.where}: passed over, since {problem.what.partition('(')[2].rstrip(')') or problem.what}"
+        for problem in odd[:8]
+    ]
+    return SampleFile(where, "CxF3", settled(samples, where), tuple(notes))
 
 
-def _look_over(data: bytes, where: str) -> None:
-    """What no CxF3 file holds is refused before a parser acts on it."""
+def _look_over(data: bytes, where: str) -> list[int]:
+    """The lines in which objects begin. What no CxF3 file holds is refused before a parser acts on it."""
     depth = elements = 0
+    lines: list[int] = []
 
     def begin(name: str, attributes: dict[str, str]) -> None:
         nonlocal depth, elements
@@ -67,6 +88,8 @@ def _look_over(data: bytes, where: str) -> None:
             raise broken(where, _FORM, "its elements are nested too deeply")
         if elements > _ELEMENTS:
             raise too_many_samples(where, "elements", _ELEMENTS)
+        if name.rpartition(":")[2] == "Object":
+            lines.append(parser.CurrentLineNumber)
 
     def end(name: str) -> None:
         nonlocal depth
@@ -85,6 +108,7 @@ def _look_over(data: bytes, where: str) -> None:
         raise broken(where, _FORM, f"no well-formed XML: {plain(str(error), 100)}") from None
     except (ValueError, LookupError):
         raise broken(where, _FORM, "its text encoding is not known") from None
+    return lines
 
 
 def _document(data: bytes, where: str) -> Any:
@@ -100,7 +124,8 @@ def _document(data: bytes, where: str) -> Any:
         ) from None
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("error")
+            # What it cannot turn into a number stays text, so that one odd object is passed over and not the whole file.
+            warnings.simplefilter("ignore")
             return parser.from_bytes(data, root)
     except RecursionError:
         raise broken(where, _FORM, "its elements are nested too deeply") from None
@@ -121,7 +146,7 @@ def _parser() -> tuple[Any, Any]:
     # What it cannot place it says on standard error; a maker is told what matters by us.
     logging.getLogger("xsdata").setLevel(logging.CRITICAL)
     config = ParserConfig(
-        fail_on_unknown_properties=False, fail_on_unknown_attributes=False, fail_on_converter_warnings=True,
+        fail_on_unknown_properties=False, fail_on_unknown_attributes=False, fail_on_converter_warnings=False,
         process_xinclude=False,
     )  # fmt: skip
     return XmlParser(context=XmlContext(), config=config, handler=XmlEventHandler), CxF
@@ -133,23 +158,35 @@ def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, w
     measured = _part(specification, "measurement_spec")
     said = _said(specification, measured)
     source = f"{where}, object {name}"
-    if kind in ("ReflectanceSpectrum", "TransmittanceSpectrum"):
-        quantity: Quantity = "reflectance" if kind == "ReflectanceSpectrum" else "transmittance"
+    if kind in ("ReflectanceSpectrum", "TransmittanceSpectrum", "CustomSpectrum"):
+        by_kind: dict[str, Quantity] = {"R": "reflectance", "T": "transmittance"}
+        quantity = by_kind.get(kind[0]) or quantity_in(value.name or "") or said["quantity"]
+        told = {"quantity": "format"} if quantity else {}
+        if kind == "CustomSpectrum":
+            points = [
+                (point.wl, point.value)
+                for point in value.spectral_point
+                if _is_number(point.wl) and _is_number(point.value)
+            ]
+            return spectrum(_FORM, source, name, *zip(*points, strict=True), quantity=quantity, geometry=said["geometry"],
+                            read_from=told, other_name=other) if len(points) > 1 else None  # fmt: skip
         start = _part(measured, "wavelength_range", "start_wl") if value.start_wl is None else value.start_wl
         increment = _part(measured, "wavelength_range", "increment")
-        if start is None or not increment or not 0 < increment <= 100:
+        if not _is_number(start) or not _is_number(increment) or not 0 < increment <= 100:
             raise broken(source, _FORM, "its spectrum has no wavelengths: no start or no increment is said")
+        if not all(map(_is_number, value.value)):
+            raise broken(source, _FORM, "it holds values that are no numbers")
         nm = [start + increment * i for i in range(len(value.value))]
-        unit = "percent" if value.value and max(value.value) > 3.0 else "fraction"
-        return spectrum(_FORM, source, name, nm, value.value, quantity=quantity, unit=unit, geometry=said["geometry"],
+        return spectrum(_FORM, source, name, nm, value.value, quantity=quantity, geometry=said["geometry"], read_from=told,
                         other_name=other)  # fmt: skip
     if kind not in _COLOURS:
         return None
     space, names = _COLOURS[kind]
     read = tuple(getattr(value, part) for part in names)
-    if any(not isinstance(v, float) or not abs(v) < 1e9 for v in read):
+    if not all(map(_is_number, read)):
         raise broken(source, _FORM, "a colour lacks one of its three numbers")
-    return Sample(name, "colour", read, space, source=source, other_name=other, **said)  # type: ignore[arg-type]
+    told = {key: "format" for key, one in said.items() if one is not None}
+    return Sample(name, "colour", read, space, source=source, other_name=other, read_from=told, **said)  # type: ignore[arg-type]
 
 
 def _said(specification: Any, measured: Any) -> dict[str, Any]:
@@ -170,6 +207,10 @@ def _said(specification: Any, measured: Any) -> dict[str, Any]:
         geometry = None
     observer = {"2_Degree": 2, "10_Degree": 10}.get(str(seen))
     return {"light": light, "observer": observer, "quantity": quantity, "geometry": geometry}
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and abs(value) < 1e9
 
 
 def _part(owner: Any, *path: str) -> Any:

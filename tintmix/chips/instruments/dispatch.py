@@ -7,21 +7,23 @@ from pathlib import Path
 from tintmix.chips.instruments.cgats import parse_cgats
 from tintmix.chips.instruments.cxf import parse_cxf
 from tintmix.chips.instruments.delimited import parse_csv
-from tintmix.chips.instruments.errors import no_samples
+from tintmix.chips.instruments.errors import a_workbook, no_samples
 from tintmix.chips.instruments.jcamp import parse_jcamp
 from tintmix.chips.instruments.sample import SampleFile
+from tintmix.files import caps
 from tintmix.files.errors import too_large
 from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
-FILE_BYTES = 20_000_000
 """Ten characters for each of as many values as a file may hold."""
-_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "CSV": parse_csv}
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""First bytes of packed workbooks, and of those of old."""
+_PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_csv}
 
 
 def read_samples(path: str | Path) -> SampleFile:
     """All samples of an instrument's file. Raises what `load_bytes` and `parse_samples` raise."""
-    data = load_bytes(path, FILE_BYTES, "an instrument's file")
+    data = load_bytes(path, caps.INSTRUMENT, "an instrument's file")
     return parse_samples(data, plain(str(path), 300), Path(path).stem)
 
 
@@ -30,8 +32,10 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
 
     Raises FileProblem, BadCells among them, and LibraryMissing.
     """
-    if len(data) > FILE_BYTES:
-        raise too_large(where, FILE_BYTES)
+    if len(data) > caps.INSTRUMENT:
+        raise too_large(where, caps.INSTRUMENT)
+    if data[:4] in _WORKBOOKS:
+        raise a_workbook(where)
     form = form_of(data)
     parse = _PARSERS.get(form)
     found = parse(decode_any(data, where), where, stem) if parse else parse_cxf(data, where)
@@ -44,13 +48,13 @@ def form_of(data: bytes) -> str:
     """Which format the first lines are in.
 
     >>> form_of(b"##TITLE=b1"), form_of(b"CGATS.17"), form_of(b"<?xml"), form_of(b"nm;b1")
-    ('JCAMP-DX', 'CGATS', 'CxF3', 'CSV')
+    ('JCAMP-DX', 'CGATS', 'CxF3', 'delimited')
     """
     head = data[:4096].lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n")
     if head.startswith(b"<"):
         return "CxF3"
-    if head.startswith((b"##", b"$$")):
+    if head.startswith((b"##", b"$$")) or b"\n##TITLE" in head:
         return "JCAMP-DX"
     if head[:5].upper() == b"CGATS" or head[:8].upper() == b"ISO28178" or b"BEGIN_DATA_FORMAT" in data.upper():
         return "CGATS"
-    return "CSV"
+    return "delimited"

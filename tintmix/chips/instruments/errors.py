@@ -21,10 +21,25 @@ class NoMatch(ValueProblem):
         super().__init__(what="; ".join(said), remedy=remedy)
 
 
+class Asked(ValueProblem):
+    """What a file leaves open, or says against its own values or against the chips: a question that one option settles."""
+
+
 def no_samples(where: object, reason: str) -> FileProblem:
     """A file in which no reading was found."""
     what = f"no reading was found in it ({reason})"
     return FileProblem(where=where, what=what, remedy=Remedy.GIVE_AN_INSTRUMENT_FILE)
+
+
+def a_workbook(where: object) -> FileProblem:
+    """A workbook of a program for tables, or another packed file."""
+    return FileProblem(where=where, what="a workbook, or packed otherwise, and no text", remedy=Remedy.SAVE_AS_CSV)
+
+
+def not_light(where: object, line: int, head: str) -> FileProblem:
+    """A file whose only values are no share of light."""
+    what = f"line {line} heads its values “{head}”, which is no share of light that comes through or back"
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_TRANSMITTANCE)
 
 
 def broken(where: object, form: str, problem: str) -> FileProblem:
@@ -43,6 +58,11 @@ def wrong_map(what: str) -> ValueProblem:
     return ValueProblem(where="the map of samples to chips", what=what, remedy=Remedy.CORRECT_THE_MAP)
 
 
+def two_of_one_name(what: str) -> ValueProblem:
+    """A map that would average two samples."""
+    return ValueProblem(where="the map of samples to chips", what=what, remedy=Remedy.MAP_BY_FILE)
+
+
 def wrong_kind(where: object, found: str, kind: str, remedy: Remedy) -> ValueProblem:
     """Readings of another kind than the set's."""
     return ValueProblem(where=where, what=f"holds {found}, and the set is of kind {kind}", remedy=remedy)
@@ -56,12 +76,10 @@ def setting_differs(
     return ValueProblem(where=where, what=what, remedy=remedy, key=key, now=now)
 
 
-def looks_like_other(
-    where: object, taken: str, looks: str, why: str, remedy: Remedy, quantity: str = ""
-) -> ValueProblem:
+def looks_like_other(where: object, taken: str, looks: str, why: str, remedy: Remedy, quantity: str = "") -> Asked:
     """Values that look like another quantity or unit than they are taken for."""
     what = f"taken as {taken}, but the values look like {looks} ({why})"
-    return ValueProblem(where=where, what=what, remedy=remedy, quantity=quantity)
+    return Asked(where=where, what=what, remedy=remedy, quantity=quantity)
 
 
 def grids_mixed(where: object, what: str) -> FileProblem:

@@ -12,8 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.errors import broken, not_light, too_many_samples
+from tintmix.chips.instruments.meaning import KEYWORD, settled
 from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, spectrum
+from tintmix.chips.instruments.words import is_no_reading, quantity_in, unit_in, wave_scale
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
@@ -33,14 +35,11 @@ _PLAIN = re.compile(
     r"\s*[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[\s,;]+[+-]?(?:[0-9]+\.[0-9]*|\.[0-9]+)[eE][0-9]{1,3})+\s*"
 )
 # An E without a sign is a squeezed 5, not an exponent, unless the whole line is plain numbers.
+_DECIMAL_COMMAS = re.compile(
+    r"\s*[+-]?[0-9]+,[0-9]+(?:[;\s]\s*|,\s+)[+-]?[0-9]+,[0-9]+(?:[;,\s]+[+-]?[0-9]+,[0-9]+)*\s*"
+)
 _LONGEST_LINE = 5_000
 """JCAMP-DX asks for 80 characters at most; files that do not keep to that are let through far beyond it."""
-_TO_NM = {
-    "NANOMETERS": 1.0, "NANOMETER": 1.0, "NANOMETRES": 1.0, "NM": 1.0, "MICROMETERS": 1e3, "MICROMETER": 1e3,
-    "MICRONS": 1e3, "UM": 1e3, "ANGSTROM": 0.1, "ANGSTROMS": 0.1,
-}  # fmt: skip
-"""Nanometres in one of each unit."""
-_WAVENUMBER = ("1/CM", "CM-1", "CM^-1", "1/CENTIMETERS", "WAVENUMBERS", "WAVENUMBER")
 
 
 @dataclass(slots=True)
@@ -48,12 +47,27 @@ class _Block:
     records: dict[str, str] = field(default_factory=dict)
     data: list[tuple[int, str]] = field(default_factory=list)
     shape: str = ""
+    line: int = 0
 
 
 def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
     """The spectra of a JCAMP-DX text, one a block. Raises FileProblem."""
-    samples = (_sample(block, where, stem) for block in _blocks(text, where) if block.shape)
-    return SampleFile(where, "JCAMP-DX", tuple(samples))
+    blocks = [block for block in _blocks(text, where) if block.shape]
+    # Variances, darks and references stand beside a spectrum in blocks of their own.
+    light = [block for block in blocks if _is_light(block)]
+    if blocks and not light:
+        first = blocks[0]
+        raise not_light(where, first.line, f"##YUNITS={plain(first.records.get('YUNITS', ''), 40)}")
+    samples = [_sample(block, where, stem, len(light) == 1) for block in light]
+    left = len(blocks) - len(light)
+    notes = (f"{left} of its {len(blocks)} blocks hold no share of light, and were passed over",) if left else ()
+    return SampleFile(where, "JCAMP-DX", settled(samples, where), notes)
+
+
+def _is_light(block: _Block) -> bool:
+    said = block.records.get("YUNITS", "").strip()
+    bare = re.sub(r"\W", "", said).upper()
+    return not is_no_reading(said) and (quantity_in(said) is not None or bare in ("", "ARBITRARYUNITS"))
 
 
 def _blocks(text: str, where: str) -> list[_Block]:
@@ -69,7 +83,7 @@ def _blocks(text: str, where: str) -> list[_Block]:
             raise broken(where, _FORM, f"line {number} is longer than {_LONGEST_LINE} characters")
         if line.lstrip().startswith("##"):
             head, equals, rest = line.lstrip()[2:].partition("=")
-            if not equals:
+            if not equals and head.strip().upper() != "END":
                 raise broken(where, _FORM, f"line {number} begins with ## but has no =")
             label = re.sub(r"[\s\-/_]", "", head).upper()
             if label == "TITLE":
@@ -77,7 +91,7 @@ def _blocks(text: str, where: str) -> list[_Block]:
                     raise broken(where, _FORM, "its blocks are nested too deeply")
                 if len(done) + len(open_blocks) > MOST_SAMPLES:
                     raise too_many_samples(where, "blocks", MOST_SAMPLES)
-                open_blocks.append(_Block())
+                open_blocks.append(_Block(line=number))
             if not open_blocks:
                 raise broken(where, _FORM, "it does not begin with ##TITLE=")
             if label == "END":
@@ -103,13 +117,13 @@ def _blocks(text: str, where: str) -> list[_Block]:
     return done
 
 
-def _sample(block: _Block, where: str, stem: str) -> Sample:
+def _sample(block: _Block, where: str, stem: str, is_only: bool) -> Sample:
     said = block.records
-    title = plain(said.get("TITLE", ""), 80) or stem
-    place = f"{where}, block {title}"
-    x_unit = said.get("XUNITS", "").upper().strip()
-    y_unit = said.get("YUNITS", "").strip()
-    if x_unit not in _TO_NM and x_unit not in _WAVENUMBER:
+    title = plain(said.get("TITLE", ""), 80)
+    place = f"{where}, block {title or stem}"
+    x_unit, y_unit = said.get("XUNITS", "").strip(), said.get("YUNITS", "").strip()
+    scale = wave_scale(x_unit)
+    if scale is None:
         raise broken(place, _FORM, f"its ##XUNITS={plain(x_unit)!r} is neither NANOMETERS nor 1/CM")
     if block.shape == "(X++(Y..Y))":
         x, y = _rows(block, place)
@@ -117,25 +131,16 @@ def _sample(block: _Block, where: str, stem: str) -> Sample:
         x, y = _pairs(block, place)
     else:
         raise broken(place, _FORM, f"its data are {plain(block.shape)!r}, not (X++(Y..Y)) or (XY..XY)")
-    if x_unit in _WAVENUMBER:
-        if np.any(x <= 0):
-            raise broken(place, _FORM, "a wavenumber is not above zero")
-        x = 1e7 / x
-    else:
-        x = x * _TO_NM[x_unit]
-    upper = y_unit.upper().replace(" ", "")
-    quantity, unit = None, None
-    if upper in ("TRANSMITTANCE", "T"):
-        quantity, unit = "transmittance", "fraction"
-    elif "TRANSMITTANCE" in upper or upper == "%T":
-        quantity, unit = "transmittance", "percent"
-    elif "ABSORBANCE" in upper or upper in ("A", "ABS", "AU", "A.U."):
-        quantity = "absorbance"
-    elif "REFLECT" in upper or upper in ("R", "%R"):
-        quantity, unit = "reflectance", "percent" if "%" in upper or "PERCENT" in upper else "fraction"
-    elif upper not in ("", "ARBITRARYUNITS"):
-        raise broken(place, _FORM, f"its ##YUNITS={plain(y_unit)!r} is neither TRANSMITTANCE nor ABSORBANCE")
-    return spectrum(_FORM, place, title, x.tolist(), y.tolist(), quantity=quantity, unit=unit)
+    if np.any(x <= 0):
+        raise broken(place, _FORM, "a wavelength or wavenumber is not above zero")
+    x = 1e7 / x if scale == 0 else x * scale
+    quantity = quantity_in(y_unit)
+    # The bare word is a fraction by the standard, and as often percent: its values tell. Only what says so is held to it.
+    unit = unit_in(y_unit) if quantity != "absorbance" else None
+    told = ({"quantity": KEYWORD} if quantity else {}) | ({"unit": KEYWORD} if unit else {})
+    other = stem if is_only and stem != title else ""
+    return spectrum(_FORM, place, title or stem, x.tolist(), y.tolist(), quantity=quantity, unit=unit, read_from=told,
+                    line=block.line, other_name=other if title else "")  # fmt: skip
 
 
 def _number(block: _Block, label: str, place: str, default: float | None = None) -> float:
@@ -161,8 +166,12 @@ def _rows(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     step = abs(x[1] - x[0])
     values: list[float] = []
     differences = False
+    # Where FIRSTX has a decimal comma, so have the rows, parted by blanks.
+    comma = "," in block.records.get("FIRSTX", "")
     for number, line in block.data:
-        at, read, ends_in_difference = _squeezed(line, number, place)
+        at, read, ends_in_difference = _squeezed(
+            re.sub(r"(?<=[0-9]),(?=[0-9])", ".", line) if comma else line, number, place
+        )
         if differences:
             # After a line that ends in a difference, the next one begins with the last value again, as a check.
             if not read or abs(read[0] - values[-1]) > 0.5 + 1e-6 * abs(values[-1]):
@@ -231,9 +240,10 @@ def _pairs(block: _Block, place: str) -> tuple[np.ndarray, np.ndarray]:
     x: list[float] = []
     y: list[float] = []
     for number, line in block.data:
-        cells = [cell for cell in re.split(r"[,;\s]+", line.strip()) if cell]
+        decimal_comma = "." not in line and _DECIMAL_COMMAS.fullmatch(line) is not None
+        cells = [cell for cell in re.split(r"[;\s]+|,\s+" if decimal_comma else r"[,;\s]+", line.strip()) if cell]
         try:
-            read = [float(cell) for cell in cells if len(cell) <= 40]
+            read = [float(cell.replace(",", ".")) for cell in cells if len(cell) <= 40]
         except ValueError:
             read = []
         if not read or len(read) % 2 or len(read) != len(cells) or not np.isfinite(read).all():

@@ -48,6 +48,12 @@ def srgb_curve(levels: int = 256) -> ToneCurve:
     return ToneCurve("sRGB", np.repeat(light[:, None], 3, axis=1))
 
 
+@cache
+def straight_curve(levels: int = 256) -> ToneCurve:
+    """No curve: light as the code has it, the most that fits 1."""
+    return ToneCurve("linear", np.repeat(np.linspace(0.0, 1.0, levels)[:, None], 3, axis=1))
+
+
 def curve_to_text(curve: ToneCurve) -> str:
     """The CSV text that `read_tone_curve` reads back."""
     lines = [f"# tone curve of a rendered photo; measured down to {curve.lowest:.4g} of the bare panel", "code,R,G,B"]

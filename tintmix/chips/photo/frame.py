@@ -13,12 +13,11 @@ from numpy.typing import NDArray
 from tintmix.chips.photo.curve import ToneCurve
 from tintmix.chips.photo.errors import photo_too_large
 from tintmix.errors import FileProblem, Note, Remedy
+from tintmix.files import caps
 from tintmix.optics.spectrum import Array
 
 Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
-MOST_PIXELS = 64_000_000
-"""Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
 FEWEST_PIXELS = 64
 """Along the shorter side: below it there is no room for a chip and the panel beside it."""
 LONGEST = 16
@@ -34,7 +33,9 @@ class Photo:
     """A photo, upright. codes: (H, W, 3), as the file has them. curve: codes to linear light, 1 the most that fits.
 
     rendered: whether a camera's own processing made it (JPEG and the like); raw channels otherwise. clipped_at: the code
-    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells.
+    from which a channel is full. settings: exposure_s, f_number, iso, as far as the file tells. matrix: (3, 3), what brings the
+    light to linear sRGB, where its own primaries are others. taken_with: camera and its software, as the file names them.
+    tones_open: whether the file says nothing of its curve, so that what the photo shows may settle it (`tones`).
     """
 
     name: str
@@ -44,6 +45,9 @@ class Photo:
     clipped_at: int = 65_535
     settings: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[Note | str, ...] = ()
+    matrix: Array | None = None
+    taken_with: str = ""
+    tones_open: bool = False
 
     @property
     def height(self) -> int:
@@ -57,9 +61,8 @@ class Photo:
 
     def light(self, codes: Codes) -> Array:
         """Linear light of codes (…, 3) of this photo, the same shape."""
-        if self.curve is not None:
-            return self.curve.light(codes)
-        return codes.astype(np.float64) / 65_535.0
+        light = codes.astype(np.float64) / 65_535.0 if self.curve is None else self.curve.light(codes)
+        return light if self.matrix is None else np.asarray(light @ self.matrix.T)
 
     def averaged(self, step: int, every: int = 1) -> Array:
         """Linear light (H // step, W // step, 3), averaged over step × step pixels, of their rows one in `every`."""
@@ -92,8 +95,8 @@ def camera_settings(**told: Any) -> dict[str, float]:
 def check_shape(said: str, width: int, height: int) -> None:
     """That a picture is no speck, no strip, and no more than is read. Raises FileProblem."""
     what = f"it has {width} × {height} pixels"
-    if width * height > MOST_PIXELS:
-        raise photo_too_large(said, what, f"{MOST_PIXELS / 1e6:.0f} million")
+    if width * height > caps.PHOTO_PIXELS:
+        raise photo_too_large(said, what, f"{caps.PHOTO_PIXELS / 1e6:.0f} million")
     if min(width, height) < FEWEST_PIXELS:
         raise FileProblem(where=said, what=f"{what}, too few to hold chips", remedy=Remedy.PHOTO_AS_TAKEN)
     if max(width, height) > LONGEST * min(width, height):

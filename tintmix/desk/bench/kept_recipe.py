@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from tintmix.book.book import Book, open_book
+from tintmix.book.book import Book
 from tintmix.book.errors import not_its_model
-from tintmix.book.file import book_place
 from tintmix.desk.book.model import model_of
 from tintmix.errors import NotThere, Remedy, ValueProblem
 from tintmix.files.words import did_you_mean, plain
@@ -31,16 +29,6 @@ class Found:
     def folder(self) -> Path:
         """Where the files stand that its target names."""
         return Path() if self.path is None else self.path.parent
-
-
-@contextmanager
-def book_to_ask(book: Where | None) -> Iterator[Book | None]:
-    """The recipe book that is named, or the usual one if it is there: none is made, and nothing is changed in it."""
-    if book is None and not book_place().exists():
-        yield None
-        return
-    with open_book(book, create=False) as opened:
-        yield opened
 
 
 def find_recipe(recipe: Where, revision: int | None, book: Book | None) -> Found:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tintmix.book.book import Book
+from tintmix.book.book import Book, book_to_ask
 from tintmix.desk.bench.castings import CastingDrawn, castings_drawn
-from tintmix.desk.bench.kept_recipe import Found, book_to_ask, find_recipe, lots_in_hand, model_for
+from tintmix.desk.bench.kept_recipe import Found, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
 from tintmix.files.stamp import made_by, today
@@ -98,6 +98,7 @@ def sheet_for(
     new_bottles: bool = False,
     out: Where | None = None,
     render: Render | None = None,
+    replace_old: bool = False,
 ) -> SheetDone:
     """The batch sheet of a recipe file, or of a recipe of the book by its name. render: the sheet as the bytes of `out`.
 
@@ -108,8 +109,8 @@ def sheet_for(
     if out is not None and Path(out).suffix.lower() not in ENDINGS:
         raise ValueProblem(where=out, what="a batch sheet is written as .pdf or .txt, by the ending of its name")
     reading = [path for path in (recipe, resin, model) if path is not None]
-    with Outputs(reading) as outputs:
-        place = None if out is None else outputs.at(out)
+    with Outputs(reading, replace_old) as outputs:
+        place = None if out is None else outputs.at(out, "batch sheet")
         at_hand = scales_from_text(scales or USUAL)
         with book_to_ask(book) as kept:
             found = find_recipe(recipe, revision, kept)

@@ -27,6 +27,7 @@ def history(
     place: str | None = None,
     book: Where | None = None,
     picture: Where | None = None,
+    replace_old: bool = False,
 ) -> BookDone:
     """The control chart of a recipe's pours, for each place on the casting: ΔE00 from what it should be, L*, a* and b*.
 
@@ -34,7 +35,7 @@ def history(
     set aside, and readings under another light than the target's, are left out and named. picture: of `place`, or of the
     thickest place that was read. Raises NotInBook, ValueProblem, NotThere.
     """
-    with Outputs() as outputs:
+    with Outputs(replace=replace_old) as outputs:
         drawn = None if picture is None else outputs.picture(picture)
         with open_book(book, create=False) as opened:
             kept = {one.revision: one for one in opened.revisions(name)}

@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING
 
 from tintmix.book.errors import already_there, model_gone, not_its_model
-from tintmix.errors import TintmixError
+from tintmix.errors import Remedy, TintmixError
 from tintmix.files.write import Outputs, Where
 
 if TYPE_CHECKING:
@@ -43,9 +43,13 @@ def model_of(recipe: Recipe, recipe_path: Where | None = None, book: Book | None
 def write_beside(model: TintModel, recipe: Recipe, where: Where, outputs: Outputs) -> Path | None:
     """Put the model where `model_of` finds it for the recipe file `where`; its place, or None where it is there already.
 
-    Raises InUse where something else has its name.
+    Raises InUse where another model has its name, or anything else.
     """
-    from tintmix.pigments.model_file import load_model, save_model  # numpy, 0.1 s: a list of the book needs none
+    from tintmix.pigments.model_file import (
+        MODEL_FORMAT,
+        load_model,
+        save_model,
+    )  # numpy, 0.1 s: a list of the book needs none
 
     path = Path(where)
     place = path.parent / (bare_name(recipe.model_file) or f"{path.stem}-model.json")
@@ -56,8 +60,9 @@ def write_beside(model: TintModel, recipe: Recipe, where: Where, outputs: Output
             same = False
         if same:
             return None
-        raise already_there(place, "the recipe's model")
-    save_model(model, outputs.at(place))
+        if not outputs.replace:
+            raise already_there(place, "the recipe's model", Remedy.REPLACE_OR_ANOTHER_FILE)
+    save_model(model, outputs.at(place, MODEL_FORMAT))
     return place
 
 

@@ -11,11 +11,11 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
-from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
 from tintmix.errors import Note
+from tintmix.files import caps
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
@@ -80,7 +80,13 @@ def list_recipes(book: Where | None = None, words: str = "", most: int | None = 
     return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
 
 
-def show(name: str, revision: int | None = None, book: Where | None = None, out: Where | None = None) -> BookDone:
+def show(
+    name: str,
+    revision: int | None = None,
+    book: Where | None = None,
+    out: Where | None = None,
+    replace_old: bool = False,
+) -> BookDone:
     """A kept recipe with its pours and where it came from. out: write the recipe file there, as it was kept, and the model
     beside it. Raises NotInBook, InUse, CannotWrite."""
     with open_book(book, create=False) as opened:
@@ -89,7 +95,7 @@ def show(name: str, revision: int | None = None, book: Where | None = None, out:
         pours = opened.pours(name)
         lots = opened.lot_strengths(kept.recipe.lots)
         learnt = opened.model(kept.recipe.model) if kept.has_model else None
-        written = () if out is None else _write_back(opened, kept, out)
+        written = () if out is None else _write_back(opened, kept, out, replace_old)
         place = str(opened.path)
     recipe = kept.recipe
     from tintmix.recipes.recipe_file import recipe_to_table  # numpy, 0.1 s: a list of the book needs none
@@ -125,6 +131,7 @@ def rescale(
     lots: Mapping[str, str] | None = None,
     keep_it: bool = False,
     out: Where | None = None,
+    replace_old: bool = False,
 ) -> BookDone:
     """A kept recipe for another resin ratio or other lots, as a new value; kept as a new revision, or written, if asked.
 
@@ -138,7 +145,7 @@ def rescale(
         again = None
         if keep_it:
             again = opened.keep(done.recipe, None, f"re-scaled from revision {kept.revision}")
-        written = () if out is None else _write_back(opened, replace(kept, recipe=done.recipe), out)
+        written = () if out is None else _write_back(opened, replace(kept, recipe=done.recipe), out, replace_old)
     new = done.recipe
     body = {
         "name": name,
@@ -156,11 +163,13 @@ def rescale(
     return BookDone(body, written)
 
 
-def export(where: Where, names: Sequence[str] | None = None, book: Where | None = None) -> BookDone:
+def export(
+    where: Where, names: Sequence[str] | None = None, book: Where | None = None, replace_old: bool = False
+) -> BookDone:
     """The book, or some recipes of it, as one JSON file. Raises CannotWrite, NotInBook."""
     place = book_place(book)
-    with Outputs((place,)) as outputs:
-        waiting = outputs.at(where)
+    with Outputs((place,), replace_old) as outputs:
+        waiting = outputs.at(where, "export")
         with open_book(place, create=False) as opened:
             text = opened.export(names)
         waiting.write_text(text, encoding="utf-8", newline="\n")
@@ -172,7 +181,7 @@ def export(where: Where, names: Sequence[str] | None = None, book: Where | None 
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
-    text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
+    text = load_text(where, caps.EXPORT, "an export of a recipe book")
     if not book_place(book).exists():
         # Tried elsewhere first: what cannot be imported shall leave no new book behind.
         with TemporaryDirectory() as folder, open_book(Path(folder) / "tried.db") as tried:
@@ -183,10 +192,10 @@ def import_file(where: Where, book: Where | None = None) -> BookDone:
     return BookDone({"book": str(opened.path), **table_of(done, renumbered=renumbered)})
 
 
-def backup(where: Where, book: Where | None = None) -> BookDone:
-    """A verified copy in a new file. Raises InUse, CannotWrite, FileProblem."""
+def backup(where: Where, book: Where | None = None, replace_old: bool = False) -> BookDone:
+    """A verified copy in a new file, or in the place of what stands there. Raises InUse, CannotWrite, FileProblem."""
     with open_book(book, create=False) as opened:
-        done = opened.backup(Path(where))
+        done = opened.backup(Path(where), replace_old)
     return BookDone({"book": str(opened.path), "file": str(where), **table_of(done, ("path",))}, (str(where),))
 
 
@@ -236,12 +245,12 @@ def _changed(recipe: Recipe) -> list[Note]:
     return changed_shapes(recipe, Path(), recipe.name)
 
 
-def _write_back(book: Book, kept: KeptRecipe, out: Where) -> tuple[str, ...]:
+def _write_back(book: Book, kept: KeptRecipe, out: Where, replace_old: bool) -> tuple[str, ...]:
     from tintmix.recipes.recipe_file import RECIPE_FORMAT, write_recipe  # numpy, 0.1 s: a list of the book needs none
 
     recipe: Recipe = kept.recipe
     model = book.model(recipe.model)
-    with Outputs((book.path,)) as outputs:
+    with Outputs((book.path,), replace_old) as outputs:
         write_recipe(recipe, outputs.at(out, RECIPE_FORMAT))
         beside = None if model is None else write_beside(model, recipe, out, outputs)
     return (str(out),) if beside is None else (str(out), str(beside))

@@ -15,8 +15,8 @@ from tintmix.chips.set_file import read_setting
 from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.stamp import today
-from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
@@ -80,14 +80,14 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
             what="no stock bottles are planned there (bottles.csv is missing)",
             remedy=Remedy.NAME_A_PLAN_WITH_BOTTLES,
         )
-    text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
-    planned = bottles_from_text(text, str(path), made_on or today(), carrier)
+    text = load_text(path, caps.TABLE, "the table of the plan's stock bottles")
+    planned, taken = bottles_from_text(text, str(path), made_on or today(), carrier)
     said = Path(folder) / SET_NAME
-    return _shelved(planned, book, read_setting(said).resin if said.is_file() else None)
+    return _shelved(planned, taken, book, read_setting(said).resin if said.is_file() else None)
 
 
 def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDone:
-    """The same of the body of a plan, no file. Raises ValueProblem, InUse."""
+    """The same of the body of a plan, no file; by what was really weighed, where it was typed. Raises ValueProblem, InUse."""
     weighed = [one for cup in plan["cups"] for one in cup["weigh"]]
     planned = []
     for one in plan["letdowns"]:
@@ -97,9 +97,9 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 what="the resin of the plan does not say which part takes pigment, so its carrier is not known",
                 remedy=Remedy.PLAN_WITH_SUCH_A_RESIN,
             )
-        used_g = sum(weight["grams"] for weight in weighed if weight["letdown"] == one["name"])
-        left_g = max(one["pigment_g"] + one["carrier_g"] - used_g, 0.0)
-        grams = one["pigment_g"], one["carrier_g"], left_g
+        pigment_g, carrier_g = _shown(one, "pigment_g"), _shown(one, "carrier_g")
+        used_g = sum(_shown(weight, "grams") for weight in weighed if weight["letdown"] == one["name"])
+        grams = pigment_g, carrier_g, max(pigment_g + carrier_g - used_g, 0.0)
         planned.append(
             StockBottle(
                 one["name"],
@@ -111,19 +111,32 @@ def shelve_planned(plan: Mapping[str, Any], book: Where | None = None) -> BookDo
                 resin=one.get("resin", ""),  # a plan of an earlier version does not say
             )
         )
-    return _shelved(planned, book)
+    taken = {
+        one["name"]: sum(_shown(weight, "grams") for weight in weighed if weight["letdown"] == one["name"])
+        for one in plan.get("from_shelf", ())
+    }
+    return _shelved(planned, taken, book)
 
 
-def _shelved(planned: Sequence[StockBottle], book: Where | None, resin: Resin | None = None) -> BookDone:
+def _shown(row: Mapping[str, Any], key: str) -> float:
+    """A weight of a plan as the scale showed it, where that was typed."""
+    return float(row.get("weighed", {}).get(key, row[key]))
+
+
+def _shelved(
+    planned: Sequence[StockBottle], taken: Mapping[str, float], book: Where | None, resin: Resin | None = None
+) -> BookDone:
+    """taken: grams out of the bottles that stood there before."""
     with open_book(book) as opened, opened.writing():
         for bottle in planned:
             opened.add_bottle(bottle)
-        held = [f"{one.name} with {one.left_g:.4g} g" for one in planned]
+        stood = [opened.use_bottle(name, grams, "chips") for name, grams in taken.items()]
+        held = [f"{one.name} with {one.left_g:.4g} g" for one in (*planned, *stood)]
         says = (
-            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets and adjustments use them where they "
-            "serve; with a model of these chips a bottle's own error cancels."
+            f"On the shelf: {', '.join(held)}, what the chips take already left out. Sheets, adjustments and further plans use "
+            "them where they serve; with a model of these chips a bottle's own error cancels."
         )
-        shelf = [bottle_table(one) for one in planned]
+        shelf = [bottle_table(one) for one in (*planned, *stood)]
         return BookDone(
             {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))}
         )

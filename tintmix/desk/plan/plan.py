@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
 
+from tintmix.book.book import book_to_ask
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
+from tintmix.desk.plan.foreseen import colours_foreseen
+from tintmix.desk.plan.moulds import moulds_for
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
-from tintmix.desk.plan.tile import OnTile, check_castable, reading_on, said_of_tile, thin_moulds, tile_seen
-from tintmix.desk.read.layout import Draw, holder_for
+from tintmix.desk.plan.tile import OnTile, reading_on, said_of_tile, thin_moulds, tile_seen
+from tintmix.desk.read.layout import Draw, holder_for, tags_for
 from tintmix.errors import Note, Remedy, ValueProblem
-from tintmix.files.write import Outputs, write_files
+from tintmix.files.write import Outputs, Where, write_files
 from tintmix.numerals import numeral
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
@@ -33,20 +36,19 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
-from tintmix.pigments.design.wish import MOST_LENGTHS, Wish, check_lengths
+from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
-from tintmix.weighing.bottle import BOTTLES_NAME, bottles_text
+from tintmix.weighing.bottle import BOTTLES_NAME, StockBottle, bottles_text
 from tintmix.weighing.cups import Moulds, PourPlan, weigh_cups
 from tintmix.weighing.scales import USUAL, Bench, least_weighable_g, scales_from_text
 
 Kind = Literal["colour", "camera", "spectrum"]
-CAST_MM = (3.0, 6.0, 12.0)
-"""Taken where the maker does not say what they can cast: moulds that anyone has."""
 _STRENGTH = 0.5
 """Luminous absorbance of a usual pigment per mm and phr, where nothing tells (common practice; they differ tenfold)."""
 _SPECTRUM_NM = tuple(float(nm) for nm in range(400, 701, 10))
@@ -97,37 +99,47 @@ def plan_chips(
     draw_holder: Draw | None = None,
     holder_path: str | Path | None = None,
     going_on: GoingOn | None = None,
+    book: Where | None = None,
+    new_bottles: bool = False,
+    replace_old: bool = False,
 ) -> Planned:
     """Plan the cups and write the chip-set folder. Nothing is written when anything is wrong.
 
     draw_holder: makes the holder sheet, which goes into the folder of chips for a camera, or to holder_path. going_on: what the
-    bench page says of the work after it, in the words of a face. Raises ValueProblem, InUse, CannotWrite, and what is wrong with
-    the model or the resin.
+    bench page says of the work after it, in the words of a face. book: whose stock bottles are used where they serve, unless
+    new_bottles. replace_old: write over whatever stands at holder_path. Raises ValueProblem, InUse, CannotWrite, and what is
+    wrong with the model or the resin.
     """
     target = Path(folder)
     check_free(target)
     model = None if model_path is None else load_model(model_path)
     known = None if model is None else model.resin
     resin = read_resin(resin_path) if resin_path is not None else known or Resin()
-    done = planned(order, model, resin, target.name, str(model_path or ""), going_on)
+    shelf: Sequence[StockBottle] = ()
+    if not new_bottles:
+        with book_to_ask(book) as kept:
+            shelf = () if kept is None else kept.bottles()
+    done = planned(order, model, resin, target.name, str(model_path or ""), going_on, shelf)
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
         SET_NAME: set_text(done.chips),
         _README: done.readme,
     }
-    if done.pours.letdowns:
+    if done.pours.letdowns or done.pours.from_shelf:
         lots = {pigment.name: pigment.lot for pigment in done.chips.pigments}
         files[BOTTLES_NAME] = bottles_text(
-            [one.as_bottle("", lots[one.pigment], resin.name) for one in done.pours.letdowns]
+            [one.as_bottle("", lots[one.pigment], resin.name) for one in done.pours.letdowns],
+            [(bottle, grams) for bottle, grams in done.pours.from_shelf.values()],
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        photos = holder_for(done.chips)
-        files[LAID_NAME] = laid_to_text(photos)
-        sheet = draw_holder(photos, target.name)
-    with Outputs(path for path in (model_path, resin_path) if path is not None) as outputs:
+        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        photos = holder_for(done.chips, foreseen)
+        files[LAID_NAME] = laid_to_text(photos, foreseen)
+        sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
+    with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
-            outputs.at(holder_path).write_bytes(sheet)
+            outputs.at(holder_path, "holder sheet").write_bytes(sheet)
         elif sheet:
             files[_HOLDER] = sheet
         write_files(target, files)
@@ -144,8 +156,11 @@ def planned(
     name: str = "chips",
     model_name: str = "",
     going_on: GoingOn | None = None,
+    shelf: Sequence[StockBottle] = (),
+    taken: Collection[str] = (),
 ) -> Planned:
-    """The plan without any file. Raises ValueProblem."""
+    """The plan without any file. shelf: stock bottles at hand. taken: names that no cup may have, besides those of the model's.
+    Raises ValueProblem."""
     started = time.perf_counter()
     warnings: list[Note | str] = [*hazards_unsaid(resin)]
     if model is not None and model.health.warning is not None:
@@ -157,6 +172,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
@@ -166,7 +182,7 @@ def planned(
     if order.cast_mm and order.cast_to_mm is not None:
         raise ValueProblem(what="chips are cast in the moulds that are named, or up to a thickness; say one of the two")
     cast = (
-        _cast(order, model, defaults)
+        moulds_for(order.cast_mm, order.cast_to_mm, order.sections_mm, model, defaults)
         if order.on_tile is None
         else thin_moulds(order.cast_mm, order.cast_to_mm, defaults)
     )
@@ -201,7 +217,7 @@ def planned(
         warnings += said_of_tile(order.on_tile, order.cast_mm, cast, order.sections_mm)
     warnings += [*found.warnings, *_buys_little(found, model)]
     pours = weigh_cups(
-        cup_names(names, [cup.doses_phr for cup in found.cups], _cups_of(model)),
+        cup_names(names, [cup.doses_phr for cup in found.cups], {*_cups_of(model), *taken}),
         [cup.doses_phr for cup in found.cups],
         [cup.thicknesses_mm for cup in found.cups],
         names,
@@ -209,6 +225,7 @@ def planned(
         resin,
         bench,
         order.moulds,
+        shelf,
     )
     warnings += pours.warnings
     chips = _chip_set(order, names, found, pours, resin, light, model, name)
@@ -217,6 +234,7 @@ def planned(
         found,
         pours,
         bench,
+        colours=colours_foreseen(model, chips),
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,
@@ -261,21 +279,6 @@ def instrument_of(
     return photographed(chips, *((None, 0) if model is None else (model.camera_latents, len(model.draws_base))))
 
 
-def _cast(order: Order, model: TintModel | None, defaults: dict[str, Any]) -> tuple[float, ...]:
-    cast = list(order.cast_mm)
-    if order.cast_to_mm is not None:
-        check_castable(order.cast_to_mm)
-        halves = [order.cast_to_mm / 2**k for k in range(5)]
-        cast += [round(2 * mm) / 2 if mm >= 1 and k else mm for k, mm in enumerate(halves) if mm >= 2 or not k]
-    if not cast:
-        # What the model's own chips were poured in can be poured again.
-        told = {} if model is None else model.report
-        poured = {float(chip["thickness_mm"]) for chip in told.get("chips") or () if "thickness_mm" in chip}
-        cast = sorted(poured) if 0 < len(poured) <= MOST_LENGTHS else list(CAST_MM)
-        defaults["cast_mm"] = cast
-    return tuple(sorted(set(cast)))
-
-
 def _part_doses(
     order: Order,
     names: Sequence[str],
@@ -289,11 +292,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",
@@ -367,8 +366,12 @@ def _chip_set(
     model: TintModel | None,
     name: str,
 ) -> ChipSet:
-    stock = {letdown.pigment: f"1+{letdown.n}" for letdown in pours.letdowns}
-    lots = {} if model is None else model.lots
+    bottles = {letdown.pigment: letdown.name for letdown in pours.letdowns}
+    bottles |= {pigment: bottle.name for pigment, (bottle, _) in pours.from_shelf.items()}
+    # As sets of the same bottle have it: what is wrong with it is then one error for all of them.
+    stock = {pigment: name.removeprefix(f"{pigment} ") for pigment, name in bottles.items()}
+    lots = {} if model is None else dict(model.lots)
+    lots |= {pigment: bottle.lot for pigment, (bottle, _) in pours.from_shelf.items() if bottle.lot}
     pigments = tuple(Pigment(p, lot=lots.get(p, ""), stock=stock.get(p, "")) for p in names)
     spread = pours.dose_spread
     if order.kind == "spectrum":

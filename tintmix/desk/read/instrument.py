@@ -10,11 +10,15 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Converted, Wish, convert
 from tintmix.chips.errors import or_refused
+from tintmix.chips.fitting import fitted
 from tintmix.chips.folder import read_chips
+from tintmix.chips.instruments.errors import Asked
 from tintmix.chips.instruments.sample import SampleFile
+from tintmix.chips.kept_maps import remembered, with_map
 from tintmix.chips.matching import match, read_map
 from tintmix.chips.put import Put, put_readings
 from tintmix.chips.readings_log import planned
+from tintmix.desk.read.understood import understood
 from tintmix.errors import Note, Remedy
 from tintmix.files.plain import finite
 from tintmix.files.write import write_files
@@ -41,22 +45,53 @@ def read_into_set(
     others_ignored: bool = False,
     dry_run: bool = False,
 ) -> ReadDone:
-    """What instruments' files or typed colours hold, into a set. mapping: "SAMPLE=CHIP" texts. Raises; then the set is as it
-    was."""
+    """What instruments' files or typed colours hold, into a set. mapping: "SAMPLE=CHIP" texts.
+
+    Raises; then the set is as it was. On a dry run a sample that is no chip's, and a question that is open, are told and not
+    raised.
+    """
     old = read_chips(set_path)
-    samples = [sample for file in found for sample in file.samples]
-    samples = [sample for sample in samples if sample.kind == old.reading.kind] or samples
-    pairs, passed = match(samples, [chip.name for chip in old.chips], read_map(mapping), others_ignored)
+    found = fitted(found, old)
+    samples = [(file.where, sample) for file in found for sample in file.samples]
+    samples = [one for one in samples if one[1].kind == old.reading.kind] or samples
+    told_map = read_map(mapping)
+    names = [sample.name for _, sample in samples]
+    chips = [chip.name for chip in old.chips]
+    kept = {} if told_map or old.folder is None else remembered(old.folder, names, chips)
+    files = [file for file, _ in samples]
+    pairs, passed = match([s for _, s in samples], chips, told_map or kept, others_ignored or dry_run, files)
     where = ", ".join(file.where for file in found)
-    if pairs:
-        done = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))
-    else:
-        done = Converted(old, (), {}, ("no sample was left to read",))
+    notes: list[Note | str] = [note for file in found for note in file.notes]
+    if kept:
+        notes.append(
+            f"samples were mapped as in the last file like this: {', '.join(f'{k} = {v}' for k, v in kept.items() if v)}"
+        )
+    asks: list[Note] = []
+    done = Converted(old, (), {}, () if pairs else ("no sample was left to read",))
+    try:
+        if pairs:
+            done = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))
+    except Asked as problem:
+        if not dry_run:
+            raise
+        asks.append(Note(says=f"{problem.what}.", remedy=problem.remedy, facts=problem.facts))
     with or_refused(where):
         put = put_readings(done.chips, done.taken, replace_old, correct_drift)
     sources = [(file.where, file.form, len(file.samples)) for file in found]
-    notes = [*(note for file in found for note in file.notes), *done.notes]
-    return put_away(put, old, done.changes, sources, [file.where for file in found], notes, passed, dry_run)
+    extra = with_map(old.folder, names, told_map) if told_map and old.folder is not None and put.changed else {}
+    more = {"files": understood(found, old, told_map or kept, wish)} if dry_run else {}
+    if asks and not any(file["asks"] for file in more["files"]):
+        more["files"][0]["asks"] = asks
+    opened = [file.where for file in found]
+    return put_away(put, old, done.changes, sources, opened, [*notes, *done.notes], passed, dry_run, extra, more)
+
+
+def look_into(found: Sequence[SampleFile], wish: Wish = Wish()) -> dict[str, Any]:
+    """What instruments' files hold, without a set: as JSON has it."""
+    found = fitted(found, None)
+    notes = [note for file in found for note in file.notes]
+    body: dict[str, Any] = finite({"files": understood(found, None, {}, wish), "notes": notes})
+    return body
 
 
 def keeps_old(old: ChipSet, named: Collection[str], replace_old: bool) -> bool:
@@ -73,12 +108,15 @@ def put_away(
     notes: Sequence[Note | str],
     passed: Sequence[str],
     dry_run: bool,
+    extra: Mapping[str, str] | None = None,
+    more: Mapping[str, Any] | None = None,
 ) -> ReadDone:
     """Write the files that hold what was read, unless on a dry run: all of them, or none; and say what came of it.
 
-    sources: files, their formats, and how many samples they held. opened: all files that were looked into.
+    sources: files, their formats, and how many samples they held. opened: all files that were looked into. extra: files that are
+    written besides. more: what else the answer holds.
     """
-    files = planned(put, old, changes, opened)
+    files = {**(extra or {}), **planned(put, old, changes, opened)}
     if files and not dry_run:
         assert old.folder is not None
         write_files(old.folder, files)
@@ -109,6 +147,7 @@ def put_away(
             "notes": told,
             "written": [] if dry_run else sorted(files),
             "would_write": sorted(files) if dry_run else [],
+            **(more or {}),
         }
     )
     return ReadDone(put, body)

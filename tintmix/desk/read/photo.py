@@ -3,39 +3,28 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from tintmix.chips.chip import ChipSet
-from tintmix.chips.errors import or_refused, some
+from tintmix.chips.chip import ChipCamera, ChipSet
+from tintmix.chips.errors import ChipsExchanged, or_refused, some
+from tintmix.chips.exchanged import look_exchanged
 from tintmix.chips.folder import read_chips
-from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
-from tintmix.chips.photo.load import open_photo
-from tintmix.chips.photo.reading import (
-    CENSORED_BELOW,
-    Gathered,
-    PhotoReading,
-    gather_holder,
-    gather_rectangles,
-    read_gathered,
-)
-from tintmix.chips.photo.region import Patch, rectangle
+from tintmix.chips.photo.reading import CENSORED_BELOW, Gathered, PhotoReading, read_gathered
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
-from tintmix.desk.read.layout import check_apart, chips_at, chips_in_windows
+from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in
+from tintmix.desk.read.shots import PhotoOrder, Seen, bare_level, called, check_order, each, gather, seen, uneven
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
-from tintmix.files.words import plain
 
-Picture = str | os.PathLike[str] | tuple[str, bytes]
-"""A photo's path, or its name and its bytes."""
 CURVE_NAME = "tone-curve.csv"
 """In a set's folder, the tone curve that a stack check measured."""
 _DARK_PART = 0.05
@@ -43,29 +32,10 @@ _DARK_PART = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class PhotoOrder:
-    """What was photographed. photos: of the same chips in the same places; more than one are repeats. panels: none, one for
-    all, or one for each photo. at: "CHIP=x,y,w,h" in pixels; without any, the holder sheet is looked for. opened, dark:
-    "x,y,w,h" where the bare panel, where black card shows. mapping: "WINDOW=CHIP". number: which photo of holder.csv. curve: a
-    tone curve's file. linear: a 16-bit picture that a raw converter wrote with linear camera channels.
-    """
-
-    photos: tuple[Picture, ...]
-    panels: tuple[Picture, ...] = ()
-    at: tuple[str, ...] = ()
-    opened: tuple[str, ...] = ()
-    dark: tuple[str, ...] = ()
-    mapping: tuple[str, ...] = ()
-    number: int | None = None
-    curve: str | os.PathLike[str] | None = None
-    linear: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class _Shot:
     """One photo as it was read. places: chip → window, or nothing. uneven: chip → spread between nine parts of its place."""
 
-    photo: Photo
+    photo: Seen
     reading: PhotoReading
     places: Mapping[str, str]
     uneven: Mapping[str, float]
@@ -81,73 +51,36 @@ def read_photos(
     correct_drift: bool = False,
     others_ignored: bool = False,
     dry_run: bool = False,
+    as_laid: bool = False,
+    foreseen: Mapping[str, str] | None = None,
 ) -> ReadDone:
-    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was."""
+    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was.
+
+    as_laid: the chips lie as they are said to, though some look exchanged. foreseen: how chips should look, as holder.csv has
+    it; without it the set's own holder.csv is asked.
+    """
     old = read_chips(set_path)  # type: ignore[arg-type]
     check_order(order)
-    pairs = open_all(order)
-    where = ", ".join(photo.name for photo, _ in pairs)
-    _check_kind(old, where)
-    shots = [_read_one(old, order, photo, panel, others_ignored) for photo, panel in pairs]
-    taken = _taken(shots, where)
-    chips, changes = _camera(old, shots[0].photo, keeps_old(old, {t.chip for t in taken}, replace_old))
+    _check_kind(old, some([called(picture) for picture in order.photos]))
+    shots = each(order, lambda photo, panel: _read_one(old, order, photo, panel, others_ignored))
+    where = ", ".join(shot.photo.name for shot in shots)
+    if len({shot.photo.rendered for shot in shots}) > 1:
+        what = "some of these photos are raw and some are JPEGs or the like"
+        raise ValueProblem(where=where, what=what, remedy=Remedy.READ_ONE_KIND_AT_ONCE)
+    read = {chip for shot in shots for chip in shot.reading.places}
+    chips, changes, camera = _camera(old, shots[0].photo, read, keeps_old(old, read, replace_old))
+    taken = _taken(shots, where, camera)
     with or_refused(where):
         put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
-    sources = [(shot.photo.name, _form(shot.photo), len(shot.reading.places)) for shot in shots]
-    opened = [photo.name for pair in pairs for photo in pair if photo is not None]
+    fresh = [row.chip for row in put.rows if row.action in ("new", "replaced")]
+    if not as_laid and (pairs := look_exchanged(put.chips, fresh, foreseen or foreseen_in(old.folder))):
+        raise ChipsExchanged(where, pairs)
+    sources = [(shot.photo.name, shot.photo.form, len(shot.reading.places)) for shot in shots]
+    opened = [name for shot in shots for name in (shot.photo.name, shot.photo.panel) if name]
     notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]
     passed = list(dict.fromkeys(name for shot in shots for name in shot.passed))
     done = put_away(put, old, changes, sources, opened, notes, passed, dry_run)
-    return ReadDone(put, _told(done.body, shots, put, pairs))
-
-
-def check_order(order: PhotoOrder) -> None:
-    """That the options go together. Raises ValueProblem."""
-    if not order.photos:
-        raise ValueProblem(what="no photo is named", remedy=Remedy.NAME_THE_PHOTOS)
-    twice = [picture for i, picture in enumerate(order.photos) if picture in order.photos[:i]]
-    if twice:
-        said = twice[0][0] if isinstance(twice[0], tuple) else os.fspath(twice[0])
-        raise ValueProblem(
-            where=plain(said, 100),
-            what="this photo is named twice; a repeat is another photo of the same chips, so leave one out",
-        )
-    if len(order.panels) not in (0, 1, len(order.photos)):
-        raise ValueProblem(
-            what=f"{len(order.panels)} photos of the bare panel are named for {len(order.photos)} photos of chips; give one for "
-            "all, or one for each",
-        )
-    if not order.at and (order.opened or order.dark):
-        given = "bare panel" if order.opened else "black card"
-        raise ValueProblem(
-            what=f"places of {given} are named and none of a chip; the holder sheet has its own open and black windows",
-            remedy=Remedy.NAME_CHIPS_PLACES,
-        )
-    if order.at and (order.mapping or order.number is not None):
-        raise ValueProblem(
-            what="what lies in the holder sheet is told, and the chips' places in the photo are named already",
-            remedy=Remedy.PLACES_OR_WINDOWS,
-        )
-
-
-def open_all(order: PhotoOrder) -> list[tuple[Photo, Photo | None]]:
-    """Each photo with the one of its bare panel. Raises what `open_photo` and `read_tone_curve` raise, ValueProblem."""
-    curve = None if order.curve is None else read_tone_curve(str(order.curve))
-    panels = [_open(panel, curve, order.linear) for panel in order.panels]
-    photos = [_open(picture, curve, order.linear) for picture in order.photos]
-    out = [(photo, panels[i % len(panels)] if panels else None) for i, photo in enumerate(photos)]
-    if len({photo.rendered for photo, _ in out}) > 1:
-        raise ValueProblem(
-            where=", ".join(photo.name for photo, _ in out),
-            what="some of these photos are raw and some are JPEGs or the like",
-            remedy=Remedy.READ_ONE_KIND_AT_ONCE,
-        )
-    return out
-
-
-def _open(picture: Picture, curve: ToneCurve | None, linear: bool) -> Photo:
-    name, source = picture if isinstance(picture, tuple) else ("", picture)
-    return open_photo(source, name, curve=curve, linear=linear)
+    return ReadDone(put, _told(done.body, shots, put))
 
 
 def _check_kind(old: ChipSet, where: str) -> None:
@@ -160,48 +93,56 @@ def _check_kind(old: ChipSet, where: str) -> None:
         raise ValueProblem(where=where, what=what, remedy=Remedy.RELATIVE_TO_AIR)
 
 
-def _camera(old: ChipSet, photo: Photo, keeps: bool) -> tuple[ChipSet, dict[str, Any]]:
-    """The set with its camera and light as the photo is, where set.toml leaves them open and no older reading stays.
+def _camera(
+    old: ChipSet, photo: Seen, read: Collection[str], keeps: bool
+) -> tuple[ChipSet, dict[str, Any], ChipCamera]:
+    """The set with its camera and light as the photo is, where set.toml leaves them open and no older reading stays; what that
+    changes; and, where the photo is of another kind than the set's, which: then each chip says so itself.
 
     Raises ValueProblem.
     """
     reading, left = old.reading, old.defaults_used
     changes: dict[str, Any] = {}
+    own: ChipCamera = ""
     if photo.rendered != (reading.camera == "rendered"):
-        if "camera" not in left or keeps:
-            kind, wanted = ("a JPEG or the like", "rendered") if photo.rendered else ("raw", "unknown")
-            by = " by default" if "camera" in left else ""
-            raise ValueProblem(
-                where=photo.name,
-                what=f'it is {kind}, and set.toml says camera = "{reading.camera}"{by}',
-                remedy=Remedy.CAMERA_OF_THE_SET,
-                camera=wanted,
-                or_file="" if photo.rendered else " (or its file)",
-            )
-        changes["camera"] = "unknown"
+        own = "rendered" if photo.rendered else "unknown"
+        if "camera" in left and not keeps:
+            changes["camera"], own = own, ""
     if "light" in left and not keeps:
         changes["light"] = "unknown"
+    changes |= _taken_with(old, photo, read, keeps, own)
     if not changes:
-        return old, {}
+        return old, {}, own
     # Where set.toml says no spread, it goes by the camera.
-    spread: dict[str, Any] = {"reading_spread": None} if "reading_spread" in left else {}
+    spread: dict[str, Any] = {"reading_spread": None} if "reading_spread" in left and "camera" in changes else {}
     fresh = replace(reading, **changes, **spread)
-    return replace(old, reading=fresh, defaults_used={k: v for k, v in left.items() if k not in changes}), changes
+    return replace(old, reading=fresh, defaults_used={k: v for k, v in left.items() if k not in changes}), changes, own
+
+
+def _taken_with(old: ChipSet, photo: Seen, read: Collection[str], keeps: bool, own: ChipCamera) -> dict[str, Any]:
+    """What set.toml learns of the camera. Raises ValueProblem for a second one whose photo shows no check chip that was read."""
+    now, before = photo.taken_with, old.reading.taken_with
+    if not now or now == before or own:
+        return {}
+    if not before or not keeps:
+        return {"taken_with": now}
+    if not any(chip.check and chip.is_read and chip.name in read for chip in old.chips):
+        what = f"it was taken with {now}, and the set's chips with {before}: to readings, another camera"
+        raise ValueProblem(where=photo.name, what=what, remedy=Remedy.CHECK_CHIPS_FIRST)
+    return {}
 
 
 def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None, others_ignored: bool) -> _Shot:
     if order.at:
         places = chips_at(old, order.at)
-        opened, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
-        check_apart(places, opened, dark)
-        gathered = gather_rectangles(photo, places, panel, opened, dark)
+        gathered = gather(order, photo, panel, places)
         reading = read_gathered(gathered)
         bare = [name for name, place in reading.places.items() if place.empty]
         if bare:
             raise BadRegions(photo.name, [reads_bare(name) for name in bare])
-        return _Shot(photo, reading, {}, _uneven(gathered, {chip: chip for chip in places}), reading.warnings)
+        return _Shot(seen(gathered), reading, {}, uneven(gathered, {chip: chip for chip in places}), reading.warnings)
     laid = chips_in_windows(old, order.mapping, order.number, photo.name)
-    everything = gather_holder(photo, panel)
+    everything = gather(order, photo, panel, {})
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
     strangers = _filled(everything, [w for w in everything.chips if w not in laid])
     if strangers and not others_ignored:
@@ -226,10 +167,10 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
         )
     renamed = {chip_of[said]: replace(place, name=chip_of[said]) for said, place in reading.places.items()}
     return _Shot(
-        photo,
+        seen(everything),
         replace(reading, places=renamed),
         {chip: w for w, chip in laid.items()},
-        _uneven(mine, {said: chip_of[said] for said in reading.places}),
+        uneven(mine, {said: chip_of[said] for said in reading.places}),
         tuple(notes),
         tuple(map(told_place, strangers)),
     )
@@ -251,38 +192,17 @@ def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:
             half = len(places) // 2
             return _filled(gathered, places[:half]) + _filled(gathered, places[half:])
         here, there = gathered.chips[places[0]]
-        return list(places) if np.any(here.mean > _DARK_PART * _bare_level(gathered, there)) else []
+        return list(places) if np.any(here.mean > _DARK_PART * bare_level(gathered, there)) else []
     return [name for name, one in found.places.items() if np.any(one.values > _DARK_PART)]
 
 
-def _uneven(gathered: Gathered, chip_of: Mapping[str, str]) -> dict[str, float]:
-    """How far the nine parts of each place differ, relative, one standard deviation, of channels above 2 % of the panel."""
-    out = {}
-    for said, chip in chip_of.items():
-        here, there = gathered.chips[said]
-        cells = here.cells if there is None else here.cells / np.maximum(there.cells, 1e-9)
-        flat = cells.reshape(-1, 3)
-        level = flat.mean(axis=0)
-        seen = here.mean > 0.02 * _bare_level(gathered, there)
-        part = flat[:, seen] / np.maximum(level[seen], 1e-9)
-        out[chip] = float(np.sqrt(part.var(axis=0, ddof=1).mean())) if seen.any() else 0.0
-    return out
-
-
-def _bare_level(gathered: Gathered, there: Patch | None) -> Any:
-    if there is not None:
-        return there.mean
-    opened = [patch.mean for patch, _ in gathered.opened.values()]
-    return np.median(opened, axis=0) if opened else np.max([patch.mean for patch, _ in gathered.chips.values()], axis=0)
-
-
-def _taken(shots: Sequence[_Shot], where: str) -> list[Taken]:
+def _taken(shots: Sequence[_Shot], where: str, camera: ChipCamera) -> list[Taken]:
     """What was read of each chip, a row for each photo that shows it."""
     rows: dict[str, list[Any]] = {}
     for shot in shots:
         for chip, place in shot.reading.places.items():
             rows.setdefault(chip, []).append(place.values)
-    return [Taken(chip, np.array(values), where) for chip, values in rows.items()]
+    return [Taken(chip, np.array(values), where, camera) for chip, values in rows.items()]
 
 
 def _with_unevenness(put: Put, shots: Sequence[_Shot]) -> Put:
@@ -290,11 +210,11 @@ def _with_unevenness(put: Put, shots: Sequence[_Shot]) -> Put:
 
     Half: what makes a place uneven (a slope of light, a smear, settled pigment) moves its mean by less than its parts.
     """
-    stated = put.chips.reading.reading_spread
     fresh = {row.chip for row in put.rows if row.action in ("new", "replaced")}
     chips = []
     for chip in put.chips.chips:
         parts = [shot.uneven[chip.name] for shot in shots if chip.name in shot.uneven]
+        stated = put.chips.reading.by(chip.camera).reading_spread
         own = float(np.hypot(stated, 0.5 * max(parts, default=0.0)))
         if chip.name in fresh and own > 1.25 * stated:
             chip = replace(chip, reading_spread=float(f"{max(own, chip.reading_spread or 0.0):.3g}"))
@@ -317,9 +237,7 @@ def _notes(old: ChipSet, order: PhotoOrder, shots: Sequence[_Shot]) -> list[Note
     return told
 
 
-def _told(
-    body: dict[str, Any], shots: Sequence[_Shot], put: Put, pairs: Sequence[tuple[Photo, Photo | None]]
-) -> dict[str, Any]:
+def _told(body: dict[str, Any], shots: Sequence[_Shot], put: Put) -> dict[str, Any]:
     """The body with what only a photo tells."""
     own = {chip.name: chip.reading_spread for chip in put.chips.chips}
     for row, done in zip(body["chips"], put.rows, strict=True):
@@ -332,14 +250,11 @@ def _told(
     sheet, glare, first = shots[0].reading.sheet, shots[0].reading.glare, shots[0].photo
     body["photo"] = {
         "rendered": first.rendered,
-        "tone_curve": None if first.curve is None else first.curve.name,
-        "panel": [panel.name for _, panel in pairs if panel is not None],
+        "tone_curve": first.tone_curve,
+        "taken_with": first.taken_with,
+        "panel": [shot.photo.panel for shot in shots if shot.photo.panel],
         "holder": None if sheet is None else {"marks": sheet.marks, "aslant_degrees": sheet.aslant_degrees},
         "glare": None if glare is None else glare.tolist(),
     }
     cleaned: dict[str, Any] = finite(body)
     return cleaned
-
-
-def _form(photo: Photo) -> str:
-    return f"{'rendered' if photo.rendered else 'raw'} photo, {photo.width} × {photo.height} pixels"

@@ -9,13 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.chips.photo.curve import curve_to_text
+from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import chip_window
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
 from tintmix.chips.photo.region import rectangle
 from tintmix.chips.photo.stack import SHEET_INDEX, Layer, check_stack
 from tintmix.desk.read.layout import named_place
-from tintmix.desk.read.photo import PhotoOrder, check_order, open_all
-from tintmix.errors import InUse, Remedy, ValueProblem
+from tintmix.desk.read.shots import PhotoOrder, check_order, each
+from tintmix.errors import Remedy, ValueProblem
+from tintmix.files.made import check_free
 from tintmix.files.plain import finite, table_of
 from tintmix.files.words import plain
 from tintmix.files.write import Outputs
@@ -46,16 +48,18 @@ def measure_curve(
         raise ValueProblem(what=what, remedy=Remedy.NOT_WITH_A_STACK)
     check_order(order)
     target = Path(where)
-    if target.exists() and not replace_old:
-        what = "is there already, so it is left as it is"
-        raise InUse(where=plain(str(target), 300), what=what, remedy=Remedy.REPLACE_OR_ANOTHER_FILE)
+    if not replace_old:
+        check_free(where, target, "")
     layers = [layer(text, holder=not order.at) for text in stack]
-    check = check_stack(_gathered(order, layers), layers, density, refractive_index)
+    [check] = each(
+        order,
+        lambda photo, panel: check_stack(_gathered(order, layers, photo, panel), layers, density, refractive_index),
+    )
     writes = check.per_channel is not False
     if writes and not dry_run:
         pictures = [one for one in (*order.photos, *order.panels) if not isinstance(one, tuple)]
         # The folder stands for set.toml and chips.csv in it, which no curve may take the place of.
-        with Outputs([*map(Path, pictures), target.parent]) as outputs:
+        with Outputs([*map(Path, pictures), target.parent], replace_old) as outputs:
             outputs.at(target).write_text(curve_to_text(check.curve), encoding="utf-8")
     body: dict[str, Any] = finite(
         {
@@ -87,8 +91,7 @@ def layer(text: str, holder: bool = True) -> Layer:
     return Layer(place, int(found[2]), over)
 
 
-def _gathered(order: PhotoOrder, layers: Sequence[Layer]) -> Gathered:
-    photo, panel = open_all(order)[0]
+def _gathered(order: PhotoOrder, layers: Sequence[Layer], photo: Photo, panel: Photo | None) -> Gathered:
     wanted = dict.fromkeys(name for one in layers for name in (one.place, one.over) if name)
     if not order.at:
         return gather_holder(photo, panel, {name: name for name in wanted})

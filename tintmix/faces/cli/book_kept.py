@@ -9,7 +9,7 @@ import click
 from tintmix.desk.book import recipes
 from tintmix.faces.cli import book_text, text
 from tintmix.faces.cli.book_text import told_by
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, REVISION, Answer, again, answers, usual
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, REPLACE, REVISION, Answer, again, answers, usual
 from tintmix.faces.cli.values import LOTS
 
 
@@ -29,7 +29,7 @@ def keep(**said: Any) -> Answer:
 
 @click.command("list")
 @click.argument("words", nargs=-1)
-@usual("--most", type=click.IntRange(0), default=50, metavar="N", help="Show at most so many; 0: all.")
+@usual("--most", type=click.IntRange(0, COUNT.max), default=50, metavar="N", help="Show at most so many; 0: all.")
 @BOOK
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
@@ -41,11 +41,12 @@ def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:
 @click.argument("name")
 @REVISION
 @click.option("--out", type=FILE, help="Write the recipe file there as it was kept, and its model beside it.")
+@REPLACE
 @BOOK
 @answers
-def show(name: str, revision: int | None, out: str | None, book: str | None) -> Answer:
+def show(name: str, revision: int | None, out: str | None, book: str | None, replace_old: bool) -> Answer:
     """Show a kept recipe. With --out, `tintmix sheet FILE` weighs it out again, next year too."""
-    return told_by(recipes.show(name, revision, book, out), book_text.shown)
+    return told_by(recipes.show(name, revision, book, out, replace_old), book_text.shown)
 
 
 @click.command()
@@ -67,6 +68,7 @@ def compare(**said: Any) -> Answer:
 @REVISION
 @click.option("--place", metavar="PLACE", help="Only this place on the casting.")
 @click.option("--picture", type=FILE, help="Draw the chart of the place, or of the thickest one: .png, .svg or .pdf.")
+@REPLACE
 @BOOK
 @answers
 def history(**said: Any) -> Answer:
@@ -84,6 +86,7 @@ def history(**said: Any) -> Answer:
 @again("--lot", "lots", **LOTS, help="A new lot of a pigment; its strength comes from the book.")
 @click.option("--keep", "keep_it", is_flag=True, help="Keep it as a new revision.")
 @click.option("--out", type=FILE, help="Write it as a recipe file.")
+@REPLACE
 @BOOK
 @answers
 def rescale(**said: Any) -> Answer:
@@ -95,11 +98,12 @@ def rescale(**said: Any) -> Answer:
 @click.command()
 @click.argument("file", type=FILE)
 @click.argument("names", nargs=-1)
+@REPLACE
 @BOOK
 @answers
-def export(file: str, names: tuple[str, ...], book: str | None) -> Answer:
+def export(file: str, names: tuple[str, ...], book: str | None, replace_old: bool) -> Answer:
     """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
-    body = recipes.export(file, names or None, book).body
+    body = recipes.export(file, names or None, book, replace_old).body
     return body, text.wrapped(f"Written: {file}, {book_text.counted(body['counts'])}.")
 
 
@@ -115,11 +119,12 @@ def import_(file: str, book: str | None) -> Answer:
 
 @click.command()
 @click.argument("file", type=FILE)
+@click.option("--replace", "replace_old", is_flag=True, help="Copy it over whatever file stands there.")
 @BOOK
 @answers
-def backup(file: str, book: str | None) -> Answer:
+def backup(file: str, book: str | None, replace_old: bool) -> Answer:
     """Copy the book into FILE, which must not be there yet, and check the copy. Use it as a book with --book FILE."""
-    body = recipes.backup(file, book).body
+    body = recipes.backup(file, book, replace_old).body
     size, counts = body["size_bytes"] / 1e6, book_text.counted(body["counts"])
     return body, text.wrapped(f"Copied to {file}, {size:.1f} MB, and read over: {counts}.")
 

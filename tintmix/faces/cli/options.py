@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from tintmix.faces.cli import text
+from tintmix.quantities import COUNT as COUNTS
 
 Made = TypeVar("Made")
 Answer = tuple[Mapping[str, Any], str]
@@ -61,7 +62,7 @@ class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
 FILE = click.Path()
 FILE.name = "file"
 OBSERVER = _Observer(["2", "10"])
-COUNT = click.IntRange(1)
+COUNT = click.IntRange(int(COUNTS.least), int(COUNTS.most))
 
 
 def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
@@ -83,5 +84,9 @@ SCALES = click.option(
     "--scale", "scales", multiple=True, metavar="[USE=]G",
     help="The scale's smallest step in g, or readability:repeatability:capacity; resin=0.1 and pigment=0.001 where there are "
     "two. [default: resin=0.1, pigment=0.01]",
+)  # fmt: skip
+REPLACE = click.option(
+    "--replace", "replace_old", is_flag=True,
+    help="Write over whatever stands there. [default: only over a file of the same kind that tintmix made]",
 )  # fmt: skip
 PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")

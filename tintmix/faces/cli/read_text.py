@@ -43,3 +43,49 @@ def outcome(body: Mapping[str, Any]) -> list[str]:
         would = ", ".join(body["would_write"])
         return [*lines, f"Nothing was changed. It would write {would}." if would else "Nothing would change."]
     return lines + (text.written(body["written"]) or ["Nothing was changed."])
+
+
+def shown(body: Mapping[str, Any]) -> list[str]:
+    """What was understood of files: a row a sample, and what is asked."""
+    lines: list[str] = []
+    for file in body["files"]:
+        count = len(file["samples"])
+        lines += [f"{file['file']}: {file['shape']}, {count} sample{'s' if count != 1 else ''}.", ""]
+        rows = [_row(sample) for sample in file["samples"]]
+        heads = [
+            "line",
+            "sample",
+            "chip",
+            "what",
+            "said by",
+            "",
+            "L*",
+            "a*",
+            "b*",
+            "450",
+            "550",
+            "650 nm",
+            "light, geometry",
+        ]
+        lines += [text.table(heads, rows, left=(1, 2, 3, 4, 5, 12)), ""]
+        lines += [f"To settle: {ask}" for ask in file["asks"]]
+    return lines + ([] if "set" in body else text.noted(body["notes"]))
+
+
+def _row(sample: Mapping[str, Any]) -> list[object]:
+    lab = sample["lab"] or ("", "", "")
+    at = sample["wavelengths_nm"] or []
+    shares = [_near(at, sample["values"], nm) for nm in (450, 550, 650)] if at else ["", "", ""]
+    light = f"{sample['light'] or ''} {sample['observer'] or ''}{'°' if sample['observer'] else ''}".strip()
+    said_by = sample["read_from"].get("quantity", "")
+    return [
+        sample["line"] or "", sample["name"], sample["chip"] or "", sample["quantity"], said_by,
+        text.block(sample["srgb"], 4) if sample["srgb"] else "",
+        *(f"{v:.1f}" if v != "" else "" for v in lab), *shares, ", ".join(filter(None, (light, sample["geometry"]))),
+    ]  # fmt: skip
+
+
+def _near(at: list[float], values: list[float], nm: float) -> str:
+    """The value at the wavelength nearest to this one, where one is near."""
+    nearest = min(range(len(at)), key=lambda i: abs(at[i] - nm))
+    return f"{values[nearest]:.3f}" if abs(at[nearest] - nm) <= 25 else ""

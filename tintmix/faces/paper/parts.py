@@ -102,6 +102,7 @@ class Paper(Page):
 
     def __init__(self, paper: str, title: str, about: str, made_by: str) -> None:
         super().__init__(paper, f"Batch sheet: {title}", made_by)
+        self.set_subject("batch sheet")
         self._title, self._about = title, about
         self.c_margin = 0.0
         self.set_margins(MARGIN_MM, MARGIN_MM + 4, MARGIN_MM)

@@ -27,15 +27,18 @@ def along(value: float, low: float, high: float) -> float:
     return min(max(100 * (value - low) / (high - low), 0.0), 100.0)
 
 
-def marks(thicknesses_mm: Iterable[float], low: float, high: float, units: Units, small: bool) -> list[Mark]:
-    """Each place, and its thickness where there is room for it: on a phone, on a wide screen only, or not at all."""
+def marks(
+    thicknesses_mm: Iterable[float], low: float, high: float, units: Units, small: bool, share: float = 1.0
+) -> list[Mark]:
+    """Each place, and its thickness where there is room for it: on a phone, on a wide screen only, or not at all. share: of the
+    width, what the strip has where something stands beside it."""
     words = []
     for mm in sorted(set(thicknesses_mm)):
         at = along(mm, low, high)
         anchor = "start" if at < 12 else "end" if at > 88 else "middle"
         words.append((at, anchor, f"{units.length(mm, 3)} {units.length_unit}"))
-    narrow = _with_room(words, NARROW_PIXELS)
-    wide = narrow if small else _with_room(words, WIDE_PIXELS)
+    narrow = _with_room(words, share * NARROW_PIXELS)
+    wide = narrow if small else _with_room(words, share * WIDE_PIXELS)
     css = ["tick-word" if i in narrow else "tick-word wide-only" if i in wide else "" for i in range(len(words))]
     return [Mark(*one, its) for one, its in zip(words, css, strict=True)]
 

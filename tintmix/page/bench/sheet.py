@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +11,6 @@ from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
-from tintmix.desk.demo import demo
-from tintmix.errors import TintmixError
 from tintmix.files.stamp import today
 from tintmix.page.bench.book import record
 from tintmix.page.bench.old_sheet import with_typed_lines
@@ -29,16 +26,14 @@ from tintmix.page.bench.weights import (
 )
 from tintmix.page.errors import by_known_names
 from tintmix.page.recipe import AtHand, model_thing, recipe_of
+from tintmix.page.resins import path_of
 from tintmix.page.values import from_table, to_table
 from tintmix.page.workspace import Snapshot, Workspace
-from tintmix.resin import read_resin
 from tintmix.sheet.lines import Kind
 from tintmix.sheet.looks import SeenLook
 from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.weighed import WeighOut
 
-EXAMPLES = {"urethane": "urethane.toml", "epoxy": "epoxy.toml"}
-"""Shipped resins; both invented."""
 _MEASURES = {"batch": "batch_g", "volume": "volume_cm3", "water": "water_g"}
 WAYS = {"batch": "mixed resin", "volume": "the mould's volume", "water": "water that fills the mould"}
 USUAL: dict[str, Any] = {
@@ -59,31 +54,11 @@ class Kept:
 # Making one
 
 
-@cache
-def example_resins() -> dict[str, str]:
-    """The shipped resins by their keys, with their names."""
-    return {key: read_resin(demo("resins", name)).name for key, name in EXAMPLES.items()}
-
-
-def resin_from_upload(workspace: Workspace, name: str, content: bytes) -> tuple[str, str]:
-    """A resin.toml, kept; its name among the page's things, and the resin's own. Raises what is wrong with the file."""
-    thing = workspace.keep_content(content)
-    place = workspace.file(thing)
-    try:
-        with by_known_names((place, name)):
-            return thing, read_resin(place).name
-    except TintmixError:
-        place.unlink(missing_ok=True)
-        raise
-
-
-def resin_path(workspace: Workspace, asked: Mapping[str, Any]) -> Path | None:
+def resin_path(workspace: Workspace, now: Snapshot, asked: Mapping[str, Any]) -> Path | None:
     """The resin's file; None for the recipe's own resin."""
-    if asked["resin"] in EXAMPLES:
-        return demo("resins", EXAMPLES[asked["resin"]])
-    if asked["resin"] == "own" and asked.get("resin_file"):
+    if asked["resin"] == asked.get("resin_file") or (asked["resin"] == "own" and asked.get("resin_file")):
         return workspace.file(asked["resin_file"])
-    return None
+    return path_of(workspace, now, asked["resin"])
 
 
 def scale_texts(asked: Mapping[str, Any]) -> tuple[str, str]:
@@ -106,7 +81,7 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
     model = model_thing(workspace, now, found)
     waste = None if asked["how"] == "batch" else asked["waste_percent"]
     amount = Amount(**{_MEASURES[asked["how"]]: asked["amount"]}, waste_percent=waste)
-    resin = resin_path(workspace, asked)
+    resin = resin_path(workspace, now, asked)
     lots = {pigment: lot for pigment, lot in asked["lots"].items() if pigment in found.recipe.doses_phr and lot}
     named = [(found.path, found.recipe.name), *([] if resin is None else [(resin, "the resin")])]
     with by_known_names(*named):

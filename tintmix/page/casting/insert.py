@@ -41,6 +41,16 @@ class Asked:
     beside: str
 
 
+def screen_colour(typed: str) -> str:
+    """A colour as it is typed, as "#rrggbb"; no file is read for it. Raises ValueProblem.
+
+    >>> screen_colour(" B08D4C")
+    '#b08d4c'
+    """
+    xyz_of_srgb(typed, eye("D65", 10).bare)
+    return f"#{typed.strip().lstrip('#').lower()}"
+
+
 def places_with_insert(shape: CastingShape | None) -> list[str]:
     """The places from which an insert is seen."""
     return [] if shape is None else [one.name for one in shape.places if any(map(any, one.weights[1:]))]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from tintmix.numerals import capital, listed, numeral, percent
@@ -23,20 +21,22 @@ LEFT_OUT = (
 
 
 def shape_words(wish: Casting, shape: CastingShape) -> str:
-    """The same of the casting as it was traced: the lengths are those of its places."""
-    usual = [place.path_mm.mean for place in shape.places if place.name in POINTS and place.path_mm is not None]
-    return picture_words(wish, wish.seen, shape.picture, usual if len(usual) == len(POINTS) else None)
+    """The same of the casting as it was traced: the numbers are those of its places."""
+    return picture_words(wish, wish.seen, shape.picture, shape)
 
 
-def picture_words(wish: Casting, seen: Seen, picture: PathPicture, usual_mm: Sequence[float] | None = None) -> str:
-    """What, from where, how far the light of its places has gone, and what is dark by its shape. usual_mm: the paths of its
-    palest, typical and deepest places, where they are known."""
+def picture_words(wish: Casting, seen: Seen, picture: PathPicture, shape: CastingShape | None = None) -> str:
+    """What, from where, how far the light of its places has gone, and what is dark by its shape. shape: what was found out of
+    the picture already."""
     said = [f"{capital(casting_words(wish))}, seen {view_words(seen)}, {LIT_WORDS[seen.lit]}."]
     clear, path = picture.clear()[picture.sees], picture.mean_path_mm()[picture.sees]
     light = clear >= DARK
     if not light.any():
         return f"{said[0]} From there all of it is dark by its shape, in any tint and in none."
-    palest, typical, deepest = (float(one) for one in usual_mm or np.quantile(path[light], list(POINTS.values())))
+    known = [] if shape is None else [one.path_mm.mean for one in shape.places if one.name in POINTS and one.path_mm]
+    palest, typical, deepest = (
+        known if len(known) == len(POINTS) else np.quantile(path[light], list(POINTS.values())).tolist()
+    )
     if deepest < _ALIKE * palest:
         said.append(f"The light that is seen has gone about {numeral(typical, 3)} mm in the resin, everywhere.")
     else:
@@ -47,7 +47,7 @@ def picture_words(wish: Casting, seen: Seen, picture: PathPicture, usual_mm: Seq
             ends = {"where it is palest": palest, "over most of it": typical}
         told = (f"{numeral(mm, 3)} mm {where}" for where, mm in ends.items())
         said.append(f"The light that is seen has gone {listed(told)}.")
-    dark = float(1 - light.mean())
+    dark = float(1 - light.mean()) if shape is None else shape.dark_by_shape
     if dark >= 0.005:
         said.append(f"{percent(dark)} of it is dark by its shape, whatever the tint{_where(picture, light)}.")
     return " ".join(said)

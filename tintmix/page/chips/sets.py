@@ -12,20 +12,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tintmix.book.book import book_to_ask
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
-from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import first_of, needs_first, not_typed, set_down, too_many
+from tintmix.page.chips.instrument import parsed
+from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
+from tintmix.weighing.bottle import StockBottle
 
 MOST_CHIPS = 1000
 MOST_SETS = 20
@@ -246,22 +249,37 @@ def uploaded_readings(
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
     thing, folder = workspace.copy_set(entry["thing"])
-    with set_down(*files) as places:
-        found, wish = [read_samples(place) for place in places], Wish(quantity=quantity, unit=unit)
-        done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
+    found = [parsed(file, layouts(folder)) for file in files]
+    wish = Wish(quantity=quantity, unit=unit)
+    done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
     return thing, done.body
 
 
-def planned_set(order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot) -> tuple[ChipSet, dict[str, Any]]:
-    """A plan as a chip set with empty readings, and the body of the answer."""
+def planned_set(
+    order: Any, resin: Resin | None, workspace: Workspace, now: Snapshot, new_bottles: bool = False
+) -> tuple[ChipSet, dict[str, Any]]:
+    """A plan as a chip set with empty readings, and the body of the answer. new_bottles: those on the book's shelf stay there."""
     name = now.area("pigments").get("model")
     model = None if name is None else workspace.model(name)
     if model is not None:
         no_dose = any(dose is None for dose in order.pigments.values())
         is_of_others = no_dose if model.is_one_cup else not set(order.pigments) & set(model.pigments)
         model = None if is_of_others else model
-    done = planned(order, model, resin or (model and model.resin) or Resin(), "chips", "")
+    shelf: tuple[StockBottle, ...] = ()
+    if not new_bottles:
+        with by_known_names(), book_to_ask(None) as book:
+            shelf = () if book is None else book.bottles()
+    resin = resin or (model and model.resin) or Resin()
+    # A further set may be learnt from together with those that are here: its cups are others.
+    cups = {chip.cup for one in now.area("chips").get("sets", []) for chip in workspace.chip_set(one["thing"]).chips}
+    done = planned(order, model, resin, "chips", "", shelf=shelf, taken=cups)
     return done.chips, done.body
+
+
+def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
+    chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
+    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

@@ -6,15 +6,17 @@ left out. Where it may be either, or small, predictions reckon with both, each b
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tintmix.numerals import numeral
 from tintmix.optics.absorption import MOST_BENT
+from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.draws import JPEG_NUMBERS
 from tintmix.pigments.inference.forward import Forward
-from tintmix.pigments.inference.laplace import Fit, laplace_modes
+from tintmix.pigments.inference.laplace import Fit
 from tintmix.pigments.inference.observations import Index, Mask, Observations
 from tintmix.pigments.inference.posterior import Mixture, shares_of, two_pass
 
@@ -40,6 +42,7 @@ _TOLERANCE = 0.05
 """Twice the negative log posterior: a fall that evidence, judged to whole nats, does not feel."""
 _HELD = 1e12
 """Precision of an unknown held at zero, beside 1 for one that only its prior holds."""
+_BY_MODE = ("evidence", "weight", "residual")
 WITHOUT_ANY_CUP = 0.5
 """Nats that must be left with the most telling cup out."""
 
@@ -109,17 +112,28 @@ def averaged(
     # Each part: a fit, the unknowns that it holds at zero, its log weights, and which modes of the mixture it came from.
     parts = [(mixture.fit, added, np.log(mixture.weights), np.arange(len(mixture.weights)))]
     kept = np.flatnonzero(mixture.weights > _WEIGHT_ASKED * mixture.weights.max())
-    for d, column in zip(asked, added, strict=True):
-        one = replace(mixture.forward.take(kept), departures=(*inside.items(), (d.pigment, d.spread)))
-        z = np.insert(mixture.fit.z[kept], at := one.layout.departures.stop - 1, 0.0, axis=1)
-        mine = observations.heavy & np.any(observations.dose_loads[:, d.pigment] != 0, axis=0)
-        if np.abs(z[:, one.layout.doses][:, mine]).max(initial=0.0) < _QUIET:
-            fit = laplace_modes(one, z, steps=1, near=True)
+    before = Fit(*(getattr(mixture.fit, name)[kept] for name in Fit.__slots__))
+    errors = np.abs(before.z[:, mixture.forward.layout.doses]).max(axis=0, initial=0.0)
+    quiet = [
+        bool(
+            errors[observations.heavy & np.any(observations.dose_loads[:, d.pigment] != 0, axis=0)].max(initial=0.0)
+            < _QUIET
+        )
+        for d in asked
+    ]
+    at = mixture.forward.layout.departures.stop
+    ways = tuple((d.pigment, d.spread) for d in asked)
+    slopes, reach = _slopes(mixture.forward.take(kept), before, ways) if any(quiet) else (np.zeros(0), np.zeros(0))
+    for j, (d, column) in enumerate(zip(asked, added, strict=True)):
+        one = replace(mixture.forward.take(kept), departures=(*inside.items(), ways[j]))
+        if quiet[j]:
+            fit = _with_one_more(before, slopes[..., j], reach[..., j], at, forward.rows)
         else:
+            z = np.insert(before.z, at, 0.0, axis=1)
             # They have learnt to do without k.
             z[:, one.layout.doses] = 0.0
             fit = two_pass(one, z, steps=6, tolerance=_TOLERANCE)
-        log_weights = np.log(mixture.weights[kept]) + fit.evidence - mixture.fit.evidence[kept]
+        log_weights = np.log(mixture.weights[kept]) + fit.evidence - before.evidence
         parts.append((fit, np.setdiff1d(added, column), log_weights, kept))
         share = shares_of(log_weights)
         found = replace(
@@ -130,26 +144,66 @@ def averaged(
         told[d.pigment] = _bounded(observations, Mixture(one, fit, share), found, at)
     every = shares_of(np.concatenate([part[2] for part in parts]))
     drawn = np.split(every > _SHARE_DRAWN, np.cumsum([len(part[2]) for part in parts])[:-1])
-    size = forward.layout.size
-    fits = [_embedded(fit, which, held, size) for (fit, held, _, _), which in zip(parts, drawn, strict=True)]
-    joined = Fit(*(np.concatenate([getattr(fit, name) for fit in fits]) for name in Fit.__slots__))
+    joined = _joined([(part[0], which, part[1]) for part, which in zip(parts, drawn, strict=True)], forward.layout.size)
     owner = np.concatenate([part[3][which] for part, which in zip(parts, drawn, strict=True)])
     priors = tuple(prior.of_each(len(mixture.weights)).take(owner) for prior in mixture.forward.priors)
     shares = every[np.concatenate(drawn)]
     return Mixture(replace(forward, priors=priors), joined, shares / shares.sum()), told
 
 
-def _embedded(fit: Fit, which: Mask, columns: Index, size: int) -> Fit:
-    """Some modes of a fit where unknowns at these columns of `size` are held at zero; its Jacobian only where draws may be
-    bent by it, for it is large."""
-    fit = Fit(*(getattr(fit, name)[which] for name in Fit.__slots__))
-    kept = np.setdiff1d(np.arange(size), columns)
-    rows = fit.jacobian.shape[1] if fit.jacobian.shape[1] <= JPEG_NUMBERS else 0
-    z, jacobian = np.zeros((len(fit.z), size)), np.zeros((len(fit.z), rows, size))
-    precision = np.tile(_HELD * np.eye(size), (len(z), 1, 1))
-    z[:, kept], jacobian[..., kept] = fit.z, fit.jacobian[:, :rows]
+def _slopes(forward: Forward, fit: Fit, ways: tuple[tuple[int, float], ...]) -> tuple[Array, Array]:
+    """Slopes (G, R, …) of the weighted readings by departures that the forward model has not, where there are none; and by how
+    much (G, D, …) the others move against each."""
+    at = forward.layout.departures.stop
+    asked = replace(forward, departures=(*forward.departures, *ways))
+    jacobian = asked.residuals(np.insert(fit.z, [at] * len(ways), 0.0, axis=1))[1][..., at : at + len(ways)]
+    slopes = jacobian * np.sqrt(fit.weight)[:, forward.rows, None]
+    reach = np.asarray(np.linalg.solve(fit.precision, np.matmul(fit.jacobian.swapaxes(1, 2), slopes)), dtype=np.float64)
+    return slopes, reach
+
+
+def _with_one_more(fit: Fit, slope: Array, reach: Array, at: int, rows: Index) -> Fit:
+    """Modes with one more unknown at place `at`, which starts at zero, by one Newton step: slope (G, R) and reach (G, D) as
+    `_slopes` has them. The evidence for it is ½ g²/h − ½ log h.
+    """
+    shared = np.matmul(slope[:, None, :], fit.jacobian)[:, 0]
+    own = 1.0 + (slope**2).sum(axis=1)
+    curvature = own - (shared * reach).sum(axis=1)
+    root = np.sqrt(fit.weight)[:, rows]
+    gradient = (slope * fit.residual * root).sum(axis=1)
+    step = -gradient / curvature
+    moved = step[:, None] * (slope - np.matmul(fit.jacobian, reach[..., None])[..., 0])
+    kept = np.delete(np.arange(len(shared[0]) + 1), at)
+    precision = np.empty((len(own), len(kept) + 1, len(kept) + 1))
     precision[:, kept[:, None], kept] = fit.precision
-    return replace(fit, z=z, jacobian=jacobian, precision=precision)
+    precision[:, at, kept] = precision[:, kept, at] = shared
+    precision[:, at, at] = own
+    return Fit(
+        z=np.insert(fit.z - step[:, None] * reach, at, step, axis=1),
+        evidence=fit.evidence + 0.5 * gradient**2 / curvature - 0.5 * np.log(curvature),
+        precision=precision,
+        weight=fit.weight,
+        residual=fit.residual + moved / root,
+        jacobian=np.insert(fit.jacobian, at, slope, axis=2),
+    )
+
+
+def _joined(parts: Sequence[tuple[Fit, Mask, Index]], size: int) -> Fit:
+    """Some modes of each fit, its unknowns at these columns of `size` held at zero; Jacobians only where draws may be bent by
+    them, for they are large."""
+    first, count = parts[0][0], sum(int(which.sum()) for _, which, _ in parts)
+    rows = first.jacobian.shape[1] if first.jacobian.shape[1] <= JPEG_NUMBERS else 0
+    z, jacobian, precision = np.zeros((count, size)), np.zeros((count, rows, size)), np.zeros((count, size, size))
+    at = 0
+    for fit, which, held in parts:
+        here = np.arange(at, at := at + int(which.sum()))
+        kept = np.setdiff1d(np.arange(size), held)
+        z[np.ix_(here, kept)] = fit.z[which]
+        jacobian[here[:, None], :, kept] = fit.jacobian[which, :rows].swapaxes(1, 2)
+        precision[np.ix_(here, kept, kept)] = fit.precision[which]
+        precision[here[:, None], held, held] = _HELD
+    plain = {name: np.concatenate([getattr(fit, name)[which] for fit, which, _ in parts]) for name in _BY_MODE}
+    return Fit(z=z, jacobian=jacobian, precision=precision, **plain)
 
 
 def _bounded(observations: Observations, mixture: Mixture, found: Departure, at: int | None = None) -> Departure:

@@ -62,9 +62,17 @@ class Forward:
     observations: Observations
     priors: tuple[SpectrumPrior, ...]
     departures: tuple[tuple[int, float], ...] = ()
+    layout: Layout = field(init=False, repr=False, compare=False)
+    rows: Index = field(init=False, repr=False, compare=False)
+    """Which observation row each residual belongs to (R,)."""
 
-    @property
-    def layout(self) -> Layout:
+    def __post_init__(self) -> None:
+        # Asked for at every step.
+        object.__setattr__(self, "layout", self._laid_out())
+        rows = [np.repeat(r.chips, r.observed.shape[1]) for r in self.observations.readings]
+        object.__setattr__(self, "rows", np.concatenate(rows))
+
+    def _laid_out(self) -> Layout:
         """Slices of z: base and pigments, departures, detectors, dose errors, thickness errors, the thick base."""
         at, absorbers = 0, []
         for prior in self.priors:
@@ -163,11 +171,6 @@ class Forward:
             block *= scale[..., None]
             at += count
         return residual, jacobian
-
-    @property
-    def rows(self) -> Index:
-        """Which observation row each residual belongs to (R,)."""
-        return np.concatenate([np.repeat(r.chips, r.observed.shape[1]) for r in self.observations.readings])
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,6 +82,7 @@ def usable(chips: ChipSet) -> list[Chip]:
 
 def gather(sets: Sequence[ChipSet]) -> Gathered:
     """All chips of all sets as arrays. Raises FileProblem."""
+    sets = [part for chips in sets for part in chips.parts]
     first = sets[0]
     n = first.resin.refractive_index
     where = ", ".join(chips.title or "this set" for chips in sets)

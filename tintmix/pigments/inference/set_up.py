@@ -142,7 +142,8 @@ def suspicions(
     misfit = _misfit(mixture, doubted if few else None)
     bad = misfit >= usual or len(seen.thick) > 0
     here = _evidence(mixture, gathered.sets)
-    heads = [_in_full(idea, seen, used) for idea in heads_of(gathered.sets) if _misfit(mixture) >= usual]
+    badly = _misfit(mixture) >= usual
+    heads = [_in_full(idea, seen, used) for idea in heads_of(gathered.sets)] if badly else []
     if any(idea.evidence - here > EVIDENCE_NEEDED and idea.misfit < usual for idea in heads):
         # Nothing else turns every hue: no light is looked at.
         return _named(max(heads, key=lambda idea: idea.evidence), here)

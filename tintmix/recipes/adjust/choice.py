@@ -39,9 +39,10 @@ _TOP_UP_SPREAD = 0.015
 _FEW = 3
 """Each so-manieth draw is enough to descend by: with all of them 24 simulated pots end no nearer (`python -m
 tests.accuracy.constants adjusts`). Chances are told with all."""
+_ENOUGH = 1e-4
+"""A descent ends when a step gains less than this part."""
 _STEPS = 15
-"""A descent ends when a step gains less than a hundred-thousandth; this only bounds one that creeps.
-With 60, 24 simulated pots end no nearer."""
+"""This only bounds one that creeps. With 60, 24 simulated pots end no nearer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +79,26 @@ class Sights:
         mixed = way_share * pot * np.exp(self.belief.log_pot) + added
         return np.asarray(mixed * np.exp(-plain_spread * self.plain_error)[:, None])
 
-    def lab(self, doses: Array, every: int = 1) -> Array:
-        """L*a*b* (D, C, 3) of the sections with a colour, of every so-manieth draw."""
+    def lab(self, doses: Array) -> Array:
+        """L*a*b* (D, C, 3) of the sections with a colour."""
         aim = self.aim
-        factors = self._factors(doses[::every], tuple(aim.sections[s] for s in aim.coloured), every)
+        factors = self._factors(doses[:, None], tuple(aim.sections[s] for s in aim.coloured), 1)[:, 0]
         return lab(factors @ aim.detector.weights, aim.detector.bare)
+
+    def few_lab(self, pot: Array, way_share: float, top_ups: Array) -> Array:
+        """The same (N, D / _FEW, C, 3) of N top-ups (N, P) at once, by some of the draws."""
+        aim, belief = self.aim, self.belief
+        strength = np.exp(belief.log_strength[::_FEW] + _TOP_UP_SPREAD * self.error[::_FEW])
+        doses = (way_share * pot * np.exp(belief.log_pot[::_FEW]))[:, None] + top_ups * strength[:, None]
+        factors = self._factors(doses, tuple(aim.sections[s] for s in aim.coloured), _FEW)
+        return np.swapaxes(lab(factors @ aim.detector.weights, aim.detector.bare), 0, 1)
 
     def light(self, doses: Array) -> float:
         """Mean luminous transmittance at the thickest section, before the bare light."""
-        return float((self._factors(doses, (self.aim.judged,), 1) @ self.aim.into_light).mean())
+        return float((self._factors(doses[:, None], (self.aim.judged,), 1) @ self.aim.into_light).mean())
 
     def _factors(self, doses: Array, sections: Sequence[Section], every: int) -> Array:
+        """Light (D, N, C, K) of N dose vectors (D, N, P) for each so-manieth draw, at C sections."""
         belief, model = self.belief, self.aim.model
         resins = replace(
             model.drawn_resins(of=self.rows[::every]),
@@ -97,9 +107,9 @@ class Sights:
             departure_per_phr=belief.departure[::every],
         )
         # Every draw is a resin of its own, with doses of its own.
-        per_mm, n = resins.per_mm(doses[:, None]), model.refractive_index
+        per_mm, n = resins.per_mm(doses), model.refractive_index
         seen = [through(resins.at(per_mm, s.thickness_mm), s.thickness_mm, n, s.ground) for s in sections]
-        return np.concatenate(seen, axis=1)
+        return np.stack(seen, axis=2)
 
     def of_cause(self, by: int) -> Sights:
         """The draws of one cause alone."""
@@ -128,24 +138,25 @@ def sights(belief: Belief, aim: Aim) -> Sights:
     return Sights(belief, aim, np.concatenate([half, -half])[:draws], rng.standard_normal(draws), np.arange(draws))
 
 
-def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Way:
+def best_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int], near: Array | None = None) -> Way:
     """The top-up of these pigments with the best chance; where something may have been weighed wrong, of such that do alike the
     least, for more can be added later.
 
     Tried are the one that brings all draws nearest to the target, and, where more than one cause may have made the pot so (see
-    `causes`), what is right by each: what lies between may be right by none.
+    `causes`), what is right by each: what lies between may be right by none. near: a top-up (P,) to begin from, of a like
+    question.
     """
-    ways = [view.way(pot, share, _nearest_top_up(view, pot, share, columns))]
+    ways = [view.way(pot, share, _nearest_top_up(view, pot, share, columns, near))]
     believed = [cause.belief for cause in view.belief.causes]
     causes = [by for by, belief in enumerate(believed) if belief >= _MAY_WIN]
     if max(believed) < _ALONE:
-        alone = (_nearest_top_up(view.of_cause(by), pot, share, columns) for by in causes)
+        alone = (_nearest_top_up(view.of_cause(by), pot, share, columns, near) for by in causes)
         ways += [view.way(pot, share, top_up) for top_up in alone]
     best = max(way.chance for way in ways) - NEARLY * any(cause.is_to_ask for cause in view.belief.causes)
     return min((way for way in ways if way.chance >= best), key=lambda way: float(way.top_up.sum()))
 
 
-def _nearest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int]) -> Array:
+def _nearest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[int], near: Array | None = None) -> Array:
     """The top-up (P,) of these pigments that brings the draws nearest to the target: least mean (ΔE00/tolerance)⁴, 0 ≤ t.
 
     Levenberg-Marquardt within bounds on finite differences; the pigments' own limits and the loading limit hold.
@@ -162,37 +173,37 @@ def _nearest_top_up(view: Sights, pot: Array, share: float, columns: Sequence[in
     goal, tolerance = aim.target_lab, aim.tolerance[:, None]
 
     # 1e4: a hundredth of the room too much costs a hundred tolerances.
-    def misfit(x: Array, power: int) -> Array:
-        top[which] = x * unit
-        miss = residuals(goal, view.lab(view.doses(pot, share, top), _FEW)) / tolerance
+    def misfits(x: Array, power: int) -> Array:
+        top_ups = np.zeros((len(x), len(pot)))
+        top_ups[:, which] = x * unit
+        miss = residuals(goal, view.few_lab(pot, share, top_ups)) / tolerance
         if power > 1:
             miss = miss * np.sqrt((miss**2).sum(axis=-1, keepdims=True))
-        over = max(float((x * unit).sum()) - room, 0.0)
-        return np.append(miss.ravel(), 1e4 * over / max(room, 1e-9))
+        over = np.maximum((x * unit).sum(axis=1, keepdims=True) - room, 0.0)
+        return np.concatenate([miss.reshape(len(x), -1), 1e4 * over / max(room, 1e-9)], axis=1)
 
     x, limit = np.zeros(width), upper / unit
+    if near is not None:
+        x = np.clip(near[which] / unit, 0.0, limit)
     # From least squares, which has one valley, to the fourth power, which minds the worst.
-    for power in (1, 2):
-        x = _descend(misfit, x, limit, power)
+    for power in (1, 2) if near is None else (2,):
+        x = _descend(misfits, x, limit, power)
     top[which] = x * unit
     return top
 
 
-def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: ignore[no-untyped-def]
-    value = misfit(x, power)
+def _descend(misfits: Callable[[Array, int], Array], x: Array, limit: Array, power: int) -> Array:
+    """misfits: of N points (N, X), (N, R)."""
+    value = misfits(x[None], power)[0]
     cost, damping = float(value @ value), 1e-2
     for _ in range(_STEPS):
-        slope = np.empty((len(value), len(x)))
-        for j in range(len(x)):
-            size = max(1e-3 * x[j], 1e-3)
-            ahead = x.copy()
-            ahead[j] += size
-            slope[:, j] = (misfit(ahead, power) - value) / size
+        size = np.maximum(1e-3 * x, 1e-3)
+        slope = ((misfits(x + np.diag(size), power) - value) / size[:, None]).T
         hessian, gradient = slope.T @ slope, slope.T @ value
         # Six times stiffer by 8 is five decades: no such step that helps is left.
         for _ in range(6):
             trial = _bounded(hessian, gradient, x, limit, damping)
-            told = misfit(trial, power)
+            told = misfits(trial[None], power)[0]
             found = float(told @ told)
             if found < cost:
                 break
@@ -201,7 +212,7 @@ def _descend(misfit, x: Array, limit: Array, power: int) -> Array:  # type: igno
             break
         gain, x, value, cost = cost - found, trial, told, found
         damping = max(damping * 0.2, 1e-7)
-        if gain < 1e-5 * cost:
+        if gain < _ENOUGH * cost:
             break
     return x
 
@@ -249,7 +260,7 @@ def _as_little(way_at: Callable[[float], Way], kept: Way, ends: tuple[float, flo
 def _fewest(view: Sights, pot: Array, best: Way, columns: Sequence[int], enough: float) -> Way:
     for size in range(len(columns)):
         found = max(
-            (best_top_up(view, pot, best.share, some) for some in combinations(columns, size)),
+            (best_top_up(view, pot, best.share, some, best.top_up) for some in combinations(columns, size)),
             key=lambda way: way.chance,
         )
         if found.chance >= enough:
@@ -261,5 +272,6 @@ def least_dilution(view: Sights, pot: Array, least_share: float, columns: Sequen
     """The least untinted part that does as well as the pot's whole room would, or well enough, with its top-ups."""
     best = best_top_up(view, pot, least_share, columns)
     enough = min(good + SURER, best.chance - NEARLY)
-    best = _as_little(lambda share: best_top_up(view, pot, share, columns), best, (least_share, 1.0), enough)
+    near = best.top_up
+    best = _as_little(lambda share: best_top_up(view, pot, share, columns, near), best, (least_share, 1.0), enough)
     return _fewest(view, pot, best, columns, best.chance - HARDLY)

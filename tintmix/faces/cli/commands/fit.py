@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, Answer, answers
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, answers
 from tintmix.numerals import capital, numeral
 from tintmix.pigments.health import is_wrong
 
@@ -25,8 +25,11 @@ if TYPE_CHECKING:
 @click.option(
     "--residuals", type=FILE, help="Draw the chips as read beside what the model makes of them: .png, .svg or .pdf."
 )
+@REPLACE
 @answers
-def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: str | None) -> Answer:
+def fit(
+    sets: tuple[str, ...], model_path: str, picture: str | None, residuals: str | None, replace_old: bool
+) -> Answer:
     """Learn from measured chips how strongly each pigment colours the resin, and which chips to doubt.
 
     SET is a chip-set folder: set.toml, which says how the chips were read, and chips.csv, a row for each chip. Several
@@ -37,7 +40,7 @@ def fit(sets: tuple[str, ...], model_path: str, picture: str | None, residuals: 
     """
     from tintmix.desk.fit import fit_sets  # here: help need not wait
 
-    done = fit_sets(sets, model_path, picture, residuals)
+    done = fit_sets(sets, model_path, picture, residuals, replace_old)
     return done.body, text.page([*map(described, done.sets), "", *told(done.body), "", *text.written(done.written)])
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OBSERVER, Answer, answers, usual
+from tintmix.faces.cli.options import FILE, OBSERVER, REPLACE, Answer, answers, usual
 from tintmix.faces.cli.values import DOSES, MM, MM_OR_PLACE, insert_colour
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, colours_apart, numeral, percent, told_depth
@@ -53,6 +53,7 @@ from tintmix.numerals import capital, colours_apart, numeral, percent, told_dept
     help="How an insert should look through the resin: told is which paint it needs. As --insert, but no CSV file.",
 )  # fmt: skip
 @click.option("--picture", type=FILE, help="Draw the thickness strip, or the casting: .png, .svg or .pdf.")
+@REPLACE
 @answers
 def look(behind: str | None, insert: str | None, insert_should_look: str | None, **said: Any) -> Answer:
     """See what a dose will look like at each thickness, or at each place of a traced casting, and how far that may be off.

@@ -9,11 +9,11 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
+from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import drawn_for
-from tintmix.faces.cli.values import COLOUR, MM, Typed, number, table_of
+from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import counted, numeral, percent
 from tintmix.weighing.scales import USUAL, scales_from_text
 
 GOING_ON = {
@@ -49,7 +49,8 @@ def _meant(said: str) -> tuple[str, float | None]:
 )  # fmt: skip
 @click.option(
     "--cast", "cast_mm", multiple=True, type=MM,
-    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12; of a model its chips']",
+    help="A chip thickness that you have a mould for. May be given again. [default: 3, 6, 12, of thick castings 25 too; of a "
+    "model its chips']",
 )  # fmt: skip
 @click.option("--cast-to", "cast_to_mm", type=MM, help="Or: any thickness up to this one can be cast.")
 @click.option(
@@ -85,15 +86,15 @@ def _meant(said: str) -> tuple[str, float | None]:
 )
 @SCALES
 @usual(
-    "--cup-mass", "cup_g", type=click.FloatRange(1, 5000), default=50.0, metavar="G",
+    "--cup-mass", "cup_g", type=GRAMS, default=50.0, metavar="G",
     help="The least resin that you can mix well.",
 )  # fmt: skip
 @usual(
-    "--chip-size", "chip_mm", type=click.FloatRange(5, 300), default=30.0, metavar="MM",
+    "--chip-size", "chip_mm", type=MM, default=30.0, metavar="MM",
     help="Edge of a chip; with its thickness it says how much to mix.",
 )  # fmt: skip
 @click.option(
-    "--batch", "batch_g", type=click.FloatRange(0, 1e6), default=0.0, metavar="G",
+    "--batch", "batch_g", type=GRAMS, default=0.0, metavar="G",
     help="Resin of the casting, where the stock bottles shall hold enough for it too.",
 )  # fmt: skip
 @click.option("--resin", type=FILE, help="The resin's file: then every part is weighed out.")
@@ -101,9 +102,19 @@ def _meant(said: str) -> tuple[str, float | None]:
     "--holder", type=click.Path(), metavar="FILE.pdf",
     help="Where the holder sheet for photographing the chips goes. [default: holder.pdf in FOLDER, with --kind camera]",
 )  # fmt: skip
+@click.option(
+    "--new-bottles", is_flag=True, help="Plan new stock bottles, and leave those on the book's shelf where they are."
+)
+@BOOK
 @PAPER
+@click.option(
+    "--replace", "replace_old", is_flag=True,
+    help="Write over whatever stands at --holder. FOLDER has to be new or empty all the same.",
+)  # fmt: skip
 @answers
-def plan(folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, **said: Any) -> Answer:
+def plan(
+    folder: str, model: str | None, resin: str | None, holder: str | None, paper: str, book: str | None, **said: Any
+) -> Answer:
     """Find out which few test cups to pour, how strong and how thick, so that the colour is known where the casting is thin and
     where it is thick. Writes FOLDER: a chip set with empty readings, and a page to follow at the bench.
 
@@ -129,19 +140,33 @@ def plan(folder: str, model: str | None, resin: str | None, holder: str | None, 
     order = taken(Order, said, bench=bench, moulds=taken(Moulds, said), on_tile=on_tile)
     draw = drawn_for(paper, f"tintmix read {folder}")
     going_on = GoingOn(**GOING_ON, told=told_in_shell)
-    body = plan_chips(folder, order, model, resin, draw_holder=draw, holder_path=holder, going_on=going_on).body
+    body = plan_chips(
+        folder,
+        order,
+        model,
+        resin,
+        draw_holder=draw,
+        holder_path=holder,
+        going_on=going_on,
+        book=book,
+        new_bottles=said["new_bottles"],
+        replace_old=said["replace_old"],
+    ).body
     return body, told(body)
 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `plan --json` as text."""
-    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", _cups(body["cups"])]
+    lines = [f"{counted(len(body['cups']), 'cup')}, {counted(body['chips'], 'chip')}:", _cups(body["cups"])]
     if body["letdowns"]:
         lines += [
             "",
             "Stock bottles to make first, for chips, trials and casting alike:",
             _bottles(body["letdowns"]),
         ]
+    if body["from_shelf"]:
+        taken = ", ".join(f"{numeral(one['used_g'], 3)} g of {one['name']}" for one in body["from_shelf"])
+        lines += ["", f"From the shelf of the recipe book: {taken}."]
     lines.append("")
     if body["expected"]:
         expected = _expected(body["expected"])

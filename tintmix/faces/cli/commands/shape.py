@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, Answer, again, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, again, answers, usual
 from tintmix.faces.cli.values import Typed, by_name, insert_colour, named, number, unit
 from tintmix.numerals import numeral, percent
 
@@ -55,6 +55,7 @@ def _three(said: str) -> tuple[float, float, float]:
     type=named("point", "point=0,0,-60, in mm of the mesh", _three, last=True),
     help="A place of your own: the disc of 1 mm about a point of the mesh, in mm, as it is seen.",
 )  # fmt: skip
+@REPLACE
 @answers
 def shape(insert: str | None, **said: Any) -> Answer:
     """See what a casting is to the light: its volume and the grams of resin, how far light goes in it at the palest, a

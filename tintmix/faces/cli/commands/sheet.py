@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OF_RECIPE, SCALES, Answer, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OF_RECIPE, REPLACE, SCALES, Answer, answers, taken, usual
 from tintmix.faces.cli.values import GRAMS, LOTS, unit
 
 
@@ -33,6 +33,7 @@ from tintmix.faces.cli.values import GRAMS, LOTS, unit
 @click.option("--new-bottles", is_flag=True, help="Make new stock bottles, also where the book has one.")
 @click.option("--out", type=FILE, help="Write the sheet: .pdf to print, or .txt. [default: to read here]")
 @usual("--paper", type=click.Choice(["A4", "Letter"], case_sensitive=False), default="A4", help="Of a PDF.")
+@REPLACE
 @answers
 def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
     """Weigh a recipe out for your batch and your scales: what to put on the scale, in what order, with stock bottles for what is

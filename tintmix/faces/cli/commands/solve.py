@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, Answer, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 QUIET_SECONDS = 2.0
@@ -27,6 +27,7 @@ BAR_COLUMNS = 30
     help="Draw the best recipe, what is wanted beside what will come, or a casting in the best ones: .png, .svg or .pdf.",
 )
 @click.option("--keep", type=FILE, help="Write the best as a recipe file.")
+@REPLACE
 @answers
 def solve(**said: Any) -> Answer:
     """Find the doses that reach a target tint at every place on the casting, or tell why none can.

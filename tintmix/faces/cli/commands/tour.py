@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     help="The folder for the model, the recipe and the pictures. It is made if need be; files in it that are not the "
     "tour's own are left alone.",
 )  # fmt: skip
+@click.option("--replace", "replace_old", is_flag=True, help="Write over files of the tour's names, whoever made them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
-def tour(into: str, as_json: bool) -> None:
+def tour(into: str, replace_old: bool, as_json: bool) -> None:
     """The whole job on the shipped demo chips, told step by step: read them, learn from them, look at a dose where the
     casting is thin and where it is thick, find a recipe for a sea-green glass, and see what happens when a wish cannot be
     met; then weigh the recipe out, and keep it in a book.
@@ -38,7 +39,7 @@ def tour(into: str, as_json: bool) -> None:
 
     started = time.monotonic()
     steps = []
-    for number, step in enumerate(walk(into, pdf_of), start=1):
+    for number, step in enumerate(walk(into, pdf_of, replace_old), start=1):
         steps.append(step.as_table())
         if not as_json:
             click.echo(told(number, step))

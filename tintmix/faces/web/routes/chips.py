@@ -5,22 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from tintmix.chips.folder import chips_text, set_text
-from tintmix.desk.book.shelf import shelve_planned
-from tintmix.desk.plan.plan import Order
-from tintmix.desk.plan.text import casting_steps
-from tintmix.faces.remedies import told_on_page
 from tintmix.faces.web import units
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
+from tintmix.page import resins as page_resins
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import NoSuchThing, not_typed
+from tintmix.page.errors import not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
-from tintmix.sheet.cautions import cautions_for
-from tintmix.weighing.scales import Bench, scale_from_text
+from tintmix.quantities import CHIP_MM, DOSE_PHR
+from tintmix.resin import Resin
 
 ROUTES = Routes()
 KINDS = ("colour", "spectrum", "camera")
@@ -37,6 +34,7 @@ def show(visit: Visit) -> Answer:
     context: dict[str, Any] = {
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
         "kinds": list(page_chips.KIND_WORDS.items()), "spaces": SPACES,
+        "resins": _resins(visit), "said": "places" in visit.now.area("part"),
         "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "",
     }  # fmt: skip
     entry = next((one for one in sets if one["id"] == active), None)
@@ -64,62 +62,26 @@ def begin(visit: Visit) -> Answer:
         form.choice("kind", KINDS, "colour"),  # type: ignore[arg-type]
         _names(form.text("pigments")),
         form.line("cup", "the name of the cup"),
-        _thicknesses(form.text("thicknesses"), visit.units),
-        page_chips.resin_at_hand(visit.workspace, visit.now),
+        thicknesses(form.text("thicknesses"), visit.units),
+        resin_asked(visit),
     )
     page_chips.put_set(visit.workspace, visit.now, "a new chip set", chips, form.revision("chips"))
     return "/chips"
 
 
-@ROUTES.get("/chips/plan")
-def bench(visit: Visit) -> Answer:
-    """The plan of the set at hand, to follow at the bench; it prints."""
+def _resins(visit: Visit) -> list[tuple[str, str]]:
+    """What a new set may be of: the resin at hand first, where its parts are known."""
     resin = page_chips.resin_at_hand(visit.workspace, visit.now)
-    plan, cautions = _plan_at_hand(visit), cautions_for(resin)
-    return visit.shows("plan.html", "chips", plan=plan, cautions=cautions, bench_steps=casting_steps(resin))
+    at_hand = [("at hand", f"{resin.name}, as the set at hand")] if resin is not None and resin.parts else []
+    return [*at_hand, *page_resins.choices(visit.now), ("", "another; then its parts are not weighed out")]
 
 
-def _plan_at_hand(visit: Visit) -> Any:
-    area = visit.now.area("chips")
-    name = area.get("plans", {}).get(area.get("active"))
-    if name is None:
-        raise NoSuchThing("plan")
-    return visit.workspace.json(name)
-
-
-@ROUTES.post("/chips/plan", show)
-def plan(visit: Visit) -> Answer:
-    """A set planned: which cups, how strong, how thick, and what to weigh."""
-    form, workspace = visit.form, visit.workspace
-    cast = _thicknesses(form.text("cast"), visit.units, may_be_empty=True)
-    cups = form.maybe("cups", "how many cups", 1, 60)
-    order = Order(
-        pigments=_doses_of(form.text("plan_pigments")),
-        sections_mm=part_of(visit.now.area("part")).thicknesses_mm,
-        cast_mm=tuple(cast),
-        cups=None if cups is None else int(cups),
-        kind=form.choice("plan_kind", KINDS, "colour"),  # type: ignore[arg-type]
-        bench=Bench(
-            resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
-            pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
-        ),
-        title=form.line("plan_title", "the name of the set") or "planned chips",
-    )
-    chips, body = page_chips.planned_set(order, page_chips.resin_at_hand(workspace, visit.now), workspace, visit.now)
-    thing = workspace.keep_set(chips)
-    area = page_chips.with_set(visit.now, thing, chips)
-    # What is kept is text; the units are put in when it is shown.
-    kept = workspace.keep_json(body | {"warnings": [told_on_page(warning) for warning in body["warnings"]]})
-    area["plans"] = {**area.get("plans", {}), thing: kept}
-    visit.change("a planned chip set", chips=area)
-    return "/chips/plan"
-
-
-@ROUTES.post("/chips/plan/shelf", bench)
-def shelve(visit: Visit) -> Answer:
-    """The plan's stock bottles onto the book's shelf, less what its cups take."""
-    visit.say(shelve_planned(_plan_at_hand(visit)).body["says"])
-    return "/chips/plan"
+def resin_asked(visit: Visit) -> Resin | None:
+    """The resin that was chosen for a new set; None where none is at hand."""
+    key = visit.form.text("resin", "at hand")
+    if key == "at hand":
+        return page_chips.resin_at_hand(visit.workspace, visit.now)
+    return page_resins.resin_of(visit.workspace, visit.now, key) if key else Resin()
 
 
 @ROUTES.post("/chips/upload", show)
@@ -164,20 +126,6 @@ def readings(visit: Visit) -> Answer:
     return put_readings(visit, entry, *read)
 
 
-@ROUTES.post("/chips/instrument", show)
-def instrument(visit: Visit) -> Answer:
-    """Instrument files into the set at hand."""
-    form, entry = visit.form, at_hand(visit)
-    files = form.files("instrument")
-    if not files:
-        raise not_typed("the instrument's file", "", "Choose one or more files.")
-    read = page_chips.uploaded_readings(
-        visit.workspace, entry, files, bool(form.text("replace")), bool(form.text("others")),
-        form.choice("quantity", QUANTITIES, "") or None, form.choice("unit", UNITS, "") or None,
-    )  # fmt: skip
-    return put_readings(visit, entry, *read)
-
-
 def put_readings(
     visit: Visit, entry: Any, thing: str, body: Any, label: str = "new readings", how: str = "read", **more: Any
 ) -> str:
@@ -211,10 +159,10 @@ def add_cup(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     chips = visit.workspace.chip_set(entry["thing"])
     doses = {
-        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
+        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", *DOSE_PHR.bounds) or 0.0
         for pigment in chips.pigments
     }
-    mm = _thicknesses(form.text("cup_thicknesses"), visit.units)
+    mm = thicknesses(form.text("cup_thicknesses"), visit.units)
     chips = page_chips.with_cup(chips, form.line("cup_name", "the name of the cup"), doses, mm)
     page_chips.put_set(visit.workspace, visit.now, "a cup more", chips, form.revision("chips"), entry["id"])
     return "/chips"
@@ -236,23 +184,11 @@ def _names(text: str) -> list[str]:
     return [" ".join(part.split()) for part in text.replace(";", ",").replace("\n", ",").split(",") if part.strip()]
 
 
-def _doses_of(text: str) -> dict[str, float | None]:
-    """Pigments with the dose meant for the casting, where it is known: a line each, "azure 0.02"."""
-    out: dict[str, float | None] = {}
-    for line in text.replace(";", "\n").splitlines():
-        if words := line.replace("=", " ").split():
-            name = words[0].strip(",")
-            out[name] = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
-    if not out:
-        raise not_typed("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
-    return out
-
-
-def _thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:
+def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[float]:
     """Thicknesses parted by blanks or semicolons, or by commas that no digits touch on both sides."""
     cells = units.cells(text.rstrip(","))
     if len(cells) == 1 and cells[0].count(",") > 1:
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness") for cell in cells[:20]]
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]

@@ -10,6 +10,7 @@ from tintmix.errors import TintmixError
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
+from tintmix.page import resins as page_resins
 from tintmix.page.bench import sheet as page_sheet
 from tintmix.page.bench.weights import seen_as_weighed, weights_of
 from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
@@ -17,6 +18,7 @@ from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.recipe import recipe_at_hand, recipe_of
 from tintmix.page.workspace import WORDS
+from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
 
 ROUTES = Routes()
@@ -70,9 +72,12 @@ def _choices(visit: Visit, found: Any, asked: dict[str, Any]) -> dict[str, Any]:
         lots = {name: asked["lots"].get(name) or recipe.lots.get(name, "") for name in recipe.doses_phr}
         if recipe.resin is not None and recipe.resin.parts:
             resins.append(("recipe", recipe.resin.name))
-    resins += [(key, f"{words} (example)") for key, words in page_sheet.example_resins().items()]
-    if asked["resin_file"]:
-        resins.append(("own", asked["resin_name"] or "my resin.toml"))
+    resins += page_resins.choices(visit.now)
+    # Of a page of an earlier version, and of a resin that was removed since.
+    if asked["resin_file"] and asked["resin_file"] not in dict(resins):
+        resins.append((asked["resin_file"], asked["resin_name"] or "my resin.toml"))
+    if asked["resin"] == "own":
+        asked = asked | {"resin": asked["resin_file"]}
     unit, factor = _volume(visit.units)
     ways = list(page_sheet.WAYS.items())
     return {"asked": asked, "lots": lots, "resins": resins, "ways": ways, "volume_unit": unit, "volume": factor}
@@ -101,48 +106,57 @@ def _seen(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any] | None:
 @ROUTES.post("/sheet/make", show)
 def make(visit: Visit) -> Answer:
     """A new sheet, for this batch on these scales."""
-    asked, recipes = _asked(visit), visit.now.area("recipes")
+    asked, resins = _asked(visit)
+    recipes = visit.now.area("recipes")
     kept = [one["thing"] for one in recipes.get("kept", [])]
     if not kept:
         raise needs_first("A batch sheet", "a recipe")
     thing = visit.form.choice("recipe", kept, recipes.get("chosen") or kept[0])
     area = page_sheet.make(visit.workspace, visit.now, thing, asked)
-    visit.change("the batch sheet", sheet=area, recipes={**recipes, "chosen": thing})
+    visit.change("the batch sheet", sheet=area, recipes={**recipes, "chosen": thing}, **resins)
     return "/sheet"
 
 
-def _asked(visit: Visit) -> dict[str, Any]:
+def _asked(visit: Visit) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What was asked for; and the area of the resins where it has a new one."""
     form, units = visit.form, visit.units
     before = {**page_sheet.USUAL, **visit.now.area("sheet").get("asked", {})}
     how = form.choice("how", page_sheet.WAYS, "batch")
     was = before["amount"] if before["how"] == how else None
     if how == "volume":
         name, factor = _volume(units)
-        amount = form.number("volume", f"the mould's volume ({name})", 0.1 / factor, 1e6 / factor) * factor
+        amount = (
+            form.number("volume", f"the mould's volume ({name})", *(bound / factor for bound in VOLUME_CM3.bounds))
+            * factor
+        )
     else:
         box, words = ("grams", "mixed resin") if how == "batch" else ("water", "the water that fills the mould")
-        amount = units.grams(form.text(box), words, was, 0.1)
+        amount = units.grams(form.text(box), words, was, BATCH_G)
     waste = before["waste_percent"]
     if how != "batch":
-        waste = form.number("waste_percent", "added for waste (%)", 0.0, 100.0)
+        waste = form.number("waste_percent", "added for waste (%)", *WASTE_PERCENT.bounds)
     lots = {name[4:]: form.line(name, f"the lot of {name[4:]}") for name in form.typed if name.startswith("lot.")}
+    known = ("recipe", "own", before["resin_file"], *dict(page_resins.choices(visit.now)))
+    resins: dict[str, Any] = {}
     asked: dict[str, Any] = {
-        "resin": form.choice("resin", ("recipe", "own", *page_sheet.EXAMPLES), "recipe"),
+        "resin": form.choice("resin", known, "recipe"),
         "resin_file": before["resin_file"], "resin_name": before["resin_name"], "how": how, "amount": amount,
         "waste_percent": waste, "new_bottles": bool(form.text("new_bottles")), "lots": lots,
     }  # fmt: skip
     for kind in ("resin", "pigment"):
         step, most, text = f"{kind}_step_g", f"{kind}_most_g", form.text(f"{kind}_most")
         words = f"the step of the scale for {kind}"
-        asked[step] = units.grams(form.text(f"{kind}_step"), words, before[step], 1e-5, 100.0)
-        asked[most] = units.grams(text, f"the most on the scale for {kind}", before[most], 0.01) if text else None
+        asked[step] = units.grams(form.text(f"{kind}_step"), words, before[step], STEP_G)
+        asked[most] = units.grams(text, f"the most on the scale for {kind}", before[most], GRAMS) if text else None
     files = form.files("resin_file")
     if files:
-        thing, name = page_sheet.resin_from_upload(visit.workspace, *files[0])
-        asked |= {"resin": "own", "resin_file": thing, "resin_name": name}
+        thing, resin = page_resins.from_upload(visit.workspace, *files[0])
+        asked |= {"resin": thing, "resin_file": thing, "resin_name": resin.name}
+        same = next((one["thing"] for one in page_resins.own(visit.now) if one["name"] == resin.name), "")
+        resins = {"resins": page_resins.with_own(visit.now, thing, resin.name, same)}
     elif asked["resin"] == "own" and not asked["resin_file"]:
         raise not_typed("my resin.toml", "", "Choose the file of your resin.")
-    return asked
+    return asked, resins
 
 
 def _volume(units: Units) -> tuple[str, float]:

@@ -20,7 +20,7 @@ let held = false;
 let asking = false;
 let picture = null;
 let at = { turn: number(boxes.turn.value) || 0, tilt: number(boxes.tilt.value) };
-if (!Number.isFinite(at.tilt)) at.tilt = 90;
+if (!(Math.abs(at.tilt) <= 90)) at.tilt = 90;
 
 const view = () => `turn=${at.turn}&tilt=${at.tilt}&lit=${boxes.lit.value}`;
 
@@ -39,6 +39,9 @@ function changed() {
   turned += 1;
   mark.hidden = true;
   here.hidden = true;
+  // What was said is of the view before; it stands again when this one is known.
+  says.setAttribute("aria-busy", "true");
+  canvas.dataset.fine = "";
   if (elsewhere) elsewhere.hidden = view() === kept;
   for (const box of document.querySelectorAll("[data-view-box]")) box.value = form.elements[box.dataset.viewBox].value;
   ask(0);
@@ -71,6 +74,7 @@ async function ask(samples) {
 
 function describe(sentence) {
   says.textContent = sentence;
+  says.removeAttribute("aria-busy");
   canvas.setAttribute("aria-label", sentence);
 }
 

@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
+from tests.faces.web.browsing import overflow, shoot, small_targets
 from tests.faces.web.conftest import Served, violations
-from tests.faces.web.test_browser import WIDTHS, overflow, shoot, small_targets
+from tests.faces.web.test_browser import WIDTHS
 from tintmix.desk.book.pours import Weighed
 from tintmix.page.bench import book as page_book
 from tintmix.page.bench import sheet as page_sheet
