@@ -286,6 +286,12 @@ def planned_set(
     return done.chips, done.body
 
 
+def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
+    chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
+    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
+
+
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:
     """The resin of the set at hand, for a new one."""
     area = now.area("chips")
