@@ -80,11 +80,30 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     assert "2 chips read from the photo." in answer.text, answer.text
     dark = np.array([linear(c) for c in CARD])
     bare = np.array([linear(c) for c in PANEL]) - dark
+    chips_read = {chip.name: chip.values for chip in at_hand(client).chips}
     for chip in at_hand(client).chips:
         wanted = (np.array([linear(c) for c in CHIPS[chip.name]]) - dark) / bare
         assert np.allclose(chip.values, wanted, atol=0.005)
     ok(client.fill("/undo"))
     assert not any(chip.is_read for chip in at_hand(client).chips)
+    # Against a plan that foresees each as the other, it is asked how they lie.
+    seen = {name: "#{:02x}{:02x}{:02x}".format(*colour) for name, colour in CHIPS.items()}
+    turned_round = dict(zip(seen, reversed(seen.values()), strict=True))
+    area = client.workspace.now().area("chips")
+    plan = {"cups": [{"chips": [{"chip": name, "foreseen": colour} for name, colour in turned_round.items()]}]}
+    area["plans"] = {area["active"]: client.workspace.keep_json(plan)}
+    client.workspace.change("a plan", {"chips": area}, {})
+    asked = client.fill("/chips/photo/read", boxes(ALL))
+    assert asked.status_code == 422
+    assert "clear 3 mm and clear 12 mm look exchanged" in asked.text
+    assert not any(chip.is_read for chip in at_hand(client).chips)
+    pair = {"one_chip": "clear 3 mm", "other_chip": "clear 12 mm"}
+    ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "exchanged"}))
+    other = {chip.name: chip.values for chip in at_hand(client).chips}
+    ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "as laid", "replace": "1"}))
+    as_laid = {chip.name: chip.values for chip in at_hand(client).chips}
+    assert list(other.values()) == list(reversed(as_laid.values()))
+    assert as_laid["clear 3 mm"] == pytest.approx(chips_read["clear 3 mm"])
 
 
 def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
@@ -104,11 +123,11 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
         "panel": ("bare.jpg", jpeg(taken.bare, taken.camera, shot, rng)),
     }
     ok(client.fill("/chips/photo", files=files))
-    answer = client.fill("/chips/photo/read", {"holder": "1"})
+    answer = client.fill("/chips/photo/read", {"holder": "1", "laid": "as laid"})
     assert answer.status_code in (200, 422)
     if answer.status_code == 422:
-        # A drawn chip may be too dark for a JPEG, which is told by its window.
-        assert "window" in answer.text
+        # A drawn chip may be too dark for a JPEG, which is told by its place.
+        assert " in row " in answer.text
     pdf = client.get("/chips/holder.pdf")
     assert pdf.content[:5] == b"%PDF-"
     assert pdf.headers["content-disposition"] == 'attachment; filename="my-chips-holder.pdf"'

@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipCamera, ChipSet
-from tintmix.chips.errors import or_refused, some
+from tintmix.chips.errors import ChipsExchanged, or_refused, some
+from tintmix.chips.exchanged import look_exchanged
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
@@ -19,7 +20,7 @@ from tintmix.chips.photo.judge import reads_bare
 from tintmix.chips.photo.reading import CENSORED_BELOW, Gathered, PhotoReading, read_gathered
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
-from tintmix.desk.read.layout import chips_at, chips_in_windows
+from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in
 from tintmix.desk.read.shots import PhotoOrder, Seen, bare_level, called, check_order, each, gather, seen, uneven
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
@@ -50,8 +51,14 @@ def read_photos(
     correct_drift: bool = False,
     others_ignored: bool = False,
     dry_run: bool = False,
+    as_laid: bool = False,
+    foreseen: Mapping[str, str] | None = None,
 ) -> ReadDone:
-    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was."""
+    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was.
+
+    as_laid: the chips lie as they are said to, though some look exchanged. foreseen: how chips should look, as holder.csv has
+    it; without it the set's own holder.csv is asked.
+    """
     old = read_chips(set_path)  # type: ignore[arg-type]
     check_order(order)
     _check_kind(old, some([called(picture) for picture in order.photos]))
@@ -65,6 +72,9 @@ def read_photos(
     taken = _taken(shots, where, camera)
     with or_refused(where):
         put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
+    fresh = [row.chip for row in put.rows if row.action in ("new", "replaced")]
+    if not as_laid and (pairs := look_exchanged(put.chips, fresh, foreseen or foreseen_in(old.folder))):
+        raise ChipsExchanged(where, pairs)
     sources = [(shot.photo.name, shot.photo.form, len(shot.reading.places)) for shot in shots]
     opened = [name for shot in shots for name in (shot.photo.name, shot.photo.panel) if name]
     notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]

@@ -22,6 +22,7 @@ ONLY_PHOTO = (
     "number",
     "curve",
     "linear",
+    "as_laid",
     "stack",
     "stack_density",
     "write_curve",
@@ -53,6 +54,7 @@ PHOTO = all_of(
         "--number", type=click.IntRange(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
+    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look exchanged."),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option(
         "--linear/--not-linear", default=None,
@@ -95,7 +97,7 @@ def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     from tintmix.desk.read.photo import read_photos
     from tintmix.desk.read.shots import PhotoOrder
 
-    rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
+    rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run", "as_laid")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
     return done.body, _told(done.body)
 
@@ -154,15 +156,15 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     return body, _told_holder(body)
 
 
-def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:
+def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str, Mapping[str, Any]], bytes]:
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
-    def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
+    def draw(photos: Sequence[Mapping[str, str]], title: str, tags: Mapping[str, Any]) -> bytes:
         from tintmix.faces.paper.holder import holder_pdf  # here: fpdf takes a third of a second
 
         number_said = " --number 1" if len(photos) > 1 else ""
         command = f"{reading} --photo chips.dng --panel bare.dng{number_said}"
-        return holder_pdf(paper, photos, title, command)
+        return holder_pdf(paper, photos, title, command, tags)
 
     return draw
 

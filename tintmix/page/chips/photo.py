@@ -120,21 +120,25 @@ def read_chips_in_photo(
     places: Places | None,
     replace_old: bool,
     photo_number: int = 1,
+    foreseen: Mapping[str, str] | None = None,
+    exchanged: Mapping[str, str] | None = None,
+    as_laid: bool = False,
     linear: bool | None = None,
 ) -> tuple[str, dict[str, Any]]:
     """Readings of a photo into a copy of a set: its name, and the body of the answer.
 
-    places: None looks for the holder sheet, its chips laid as the sheet for this set says. linear: whether it holds light without
-    a curve; None: as it says or shows. Raises NotThere, ValueProblem, and
-    what is wrong with the photo.
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. foreseen: how chips should look, by
+    the set's plan. exchanged: chips that lie in each other's place; as_laid: none does, though some look so. linear: whether it
+    holds light without a curve; None: as it says or shows. Raises NotThere, ValueProblem, and what is wrong with the photo.
     """
     thing, folder = workspace.copy_set(entry["thing"])
+    lies = exchanged or {}
     mapping: tuple[str, ...] = ()
     if places is None:
-        laid = holder_for(read_chips(folder))
+        laid = holder_for(read_chips(folder), foreseen)
         if not 1 <= photo_number <= len(laid):
             raise not_typed("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
-        mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
+        mapping = tuple(f"{window}={lies.get(chip, chip)}" for window, chip in laid[photo_number - 1].items())
     elif not places.chips:
         raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
@@ -143,15 +147,18 @@ def read_chips_in_photo(
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
-        at=tuple(f"{chip}={_said(box)}" for chip, box in where.chips.items()),
+        at=tuple(f"{lies.get(chip, chip)}={_said(box)}" for chip, box in where.chips.items()),
         opened=tuple(map(_said, where.opened)),
         dark=tuple(map(_said, where.dark)),
         mapping=mapping,
         linear=linear,
     )
+    sure = as_laid or bool(lies)
     with DECODING:
         _OPENED.clear()
-        done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
+        done = read_photos(
+            folder, order, replace_old=replace_old, others_ignored=places is None, as_laid=sure, foreseen=foreseen
+        )
     return thing, done.body
 
 

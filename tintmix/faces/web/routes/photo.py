@@ -6,7 +6,8 @@ from typing import Any, Literal
 
 from starlette.responses import Response
 
-from tintmix.desk.read.layout import holder_for
+from tintmix.chips.errors import ChipsExchanged
+from tintmix.desk.read.layout import holder_for, tags_for
 from tintmix.errors import TintmixError
 from tintmix.faces.web.forms import Form
 from tintmix.faces.web.render import light_percent
@@ -16,6 +17,7 @@ from tintmix.faces.web.words import told_in_units
 from tintmix.files import caps
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.chips import photo as page_photo
+from tintmix.page.chips import sets as page_chips
 from tintmix.page.colour import target as page_target
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import NoSuchThing, needs_first, not_typed
@@ -42,6 +44,7 @@ def show(visit: Visit) -> Answer:
         chips=[one.name for one in chips.chips], unread=[one.name for one in chips.chips if one.use and not one.is_read],
         rows=_rows(visit, kept.get("places")), kinds=(BARE, BLACK), holders=len(holder_for(chips)), action="/chips/photo",
         camera=chips.reading.kind == "camera",
+        exchanged=visit.problem.pairs if isinstance(visit.problem, ChipsExchanged) else (),
     )  # fmt: skip
 
 
@@ -94,9 +97,15 @@ def read(visit: Visit) -> Answer:
         raise needs_first("Reading chips in a photo", "a photo")
     places = None if form.text("holder") else _places(form, kept["photo"])
     number = form.maybe("photo_number", "which photo", 1, 99)
+    pairs = list(zip(form.texts("one_chip"), form.texts("other_chip"), strict=False))
+    lies = (
+        {a: b for one, other in pairs for a, b in ((one, other), (other, one))}
+        if form.text("laid") == "exchanged"
+        else {}
+    )
     thing, body = page_photo.read_chips_in_photo(
         visit.workspace, entry, kept["photo"], kept.get("panel"), places, bool(form.text("replace")), int(number or 1),
-        _linear(form),
+        _foreseen(visit, entry), lies, form.text("laid") == "as laid", _linear(form),
     )  # fmt: skip
     photos = visit.now.area("chips")["photos"]
     if places is not None:
@@ -107,6 +116,11 @@ def read(visit: Visit) -> Answer:
 def _linear(form: Form) -> bool | None:
     """Whether the photo's light has no curve, as was said; None where nothing was."""
     return {"linear": True, "curve": False}.get(form.text("tones"))
+
+
+def _foreseen(visit: Visit, entry: Any) -> dict[str, str]:
+    name = visit.now.area("chips").get("plans", {}).get(entry["id"])
+    return page_chips.foreseen_by(None if name is None else visit.workspace.json(name))
 
 
 def _uploaded(visit: Visit, box: str) -> dict[str, Any]:
@@ -196,7 +210,8 @@ def holder(visit: Visit) -> Answer:
 
     entry = at_hand(visit)
     paper: Literal["A4", "Letter"] = "Letter" if visit.form.text("paper") == "Letter" else "A4"
-    pdf = holder_pdf(paper, holder_for(visit.workspace.chip_set(entry["thing"])), entry["title"])
+    chips, foreseen = visit.workspace.chip_set(entry["thing"]), _foreseen(visit, entry)
+    pdf = holder_pdf(paper, holder_for(chips, foreseen), entry["title"], tags=tags_for(chips, foreseen))
     return download(pdf, "application/pdf", f"{entry['title']} holder", "pdf")
 
 
