@@ -46,6 +46,16 @@ def pigment_refused(where: object, pigment: str, reason: str) -> FileProblem:
     return FileProblem(where=where, what=f"pigment {pigment} is refused: {reason}")
 
 
+class ChipsExchanged(ValueProblem):
+    """Chips that look exchanged in a photo. pairs: their names."""
+
+    def __init__(self, where: str, pairs: Sequence[tuple[str, str]]) -> None:
+        self.pairs = tuple(pairs)
+        told = some([f"{plain(one, 50)} and {plain(other, 50)}" for one, other in self.pairs], 1)
+        what = f"{told} look exchanged: each reads about as the other should"
+        super().__init__(where=plain(where, 60), what=what, remedy=Remedy.SAY_HOW_THEY_LIE)
+
+
 @contextmanager
 def or_refused(where: str) -> Iterator[None]:
     """Problems inside are told as those of readings with which the set could not be read any more: ValueProblem."""

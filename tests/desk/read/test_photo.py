@@ -318,7 +318,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False, rows=rows)
     drawn: list[object] = []
 
-    def draw(photos: object, title: str) -> bytes:
+    def draw(photos: object, title: str, tags: object) -> bytes:
         drawn.extend([photos, title])
         return b"pdf"
 

@@ -111,7 +111,7 @@ def adjust_for(
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
     if made is not None:
         check_left(part, made)
-    told = read_trial(trial, doses, learnt.refractive_index)
+    told = read_trial(trial, doses, learnt)
     question = Question(
         part=part,
         trials=(Trial(doses, told.chips, spreads),),

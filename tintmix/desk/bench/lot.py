@@ -70,7 +70,7 @@ def lot_for(
                 remedy=Remedy.NAME_LOT,
                 pigment=missing[0],
             )
-    told = read_trial(trial, doses_phr, learnt.refractive_index, "check")
+    told = read_trial(trial, doses_phr, learnt, "check")
     known = {**_known(used, named, bottle, keep, book), **(strengths or {})}
     trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread))]
     found = recalibrate(learnt, trials, known, lot_spread)

@@ -16,10 +16,11 @@ from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
+from tintmix.desk.plan.foreseen import colours_foreseen
 from tintmix.desk.plan.moulds import moulds_for
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, reading_on, said_of_tile, thin_moulds, tile_seen
-from tintmix.desk.read.layout import Draw, holder_for
+from tintmix.desk.read.layout import Draw, holder_for, tags_for
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.write import Outputs, Where, write_files
 from tintmix.numerals import numeral
@@ -132,9 +133,10 @@ def plan_chips(
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        photos = holder_for(done.chips)
-        files[LAID_NAME] = laid_to_text(photos)
-        sheet = draw_holder(photos, target.name)
+        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        photos = holder_for(done.chips, foreseen)
+        files[LAID_NAME] = laid_to_text(photos, foreseen)
+        sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
     with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
             outputs.at(holder_path, "holder sheet").write_bytes(sheet)
@@ -232,6 +234,7 @@ def planned(
         found,
         pours,
         bench,
+        colours=colours_foreseen(model, chips),
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,

@@ -7,12 +7,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+import numpy as np
+
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.marks import find_sheet
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
-from tintmix.chips.photo.region import INSET, Rectangle, rectangle
+from tintmix.chips.photo.region import INSET, Patch, Rectangle, rectangle
 from tintmix.chips.photo.tones import settled
 from tintmix.desk.read.layout import check_apart
 from tintmix.errors import FileProblem, Remedy, ValueProblem
@@ -69,6 +71,28 @@ def seen(gathered: Gathered) -> Seen:
         form=f"{'rendered' if photo.rendered else 'raw'} photo, {photo.width} × {photo.height} pixels",
         panel="" if panel is None else panel.name,
     )
+
+
+def uneven(gathered: Gathered, chip_of: Mapping[str, str]) -> dict[str, float]:
+    """How far the nine parts of each place differ, relative, one standard deviation, of channels above 2 % of the panel."""
+    out = {}
+    for said, chip in chip_of.items():
+        here, there = gathered.chips[said]
+        cells = here.cells if there is None else here.cells / np.maximum(there.cells, 1e-9)
+        flat = cells.reshape(-1, 3)
+        level = flat.mean(axis=0)
+        seen = here.mean > 0.02 * bare_level(gathered, there)
+        part = flat[:, seen] / np.maximum(level[seen], 1e-9)
+        out[chip] = float(np.sqrt(part.var(axis=0, ddof=1).mean())) if seen.any() else 0.0
+    return out
+
+
+def bare_level(gathered: Gathered, there: Patch | None) -> Any:
+    """The bare panel's light (3,) at a place, or about the photo where no second one shows it."""
+    if there is not None:
+        return there.mean
+    opened = [patch.mean for patch, _ in gathered.opened.values()]
+    return np.median(opened, axis=0) if opened else np.max([patch.mean for patch, _ in gathered.chips.values()], axis=0)
 
 
 def called(picture: Picture) -> str:

@@ -10,7 +10,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
-from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
+from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack, run_things
 from tintmix.faces.cli.read_text import came_of, outcome, shown
 from tintmix.files import caps
 from tintmix.files.text import decode_any, load_text
@@ -56,6 +56,9 @@ from tintmix.numerals import counted, numeral
 def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **said: Any) -> Answer:
     """Put readings into a chip set: of photos on a light panel, of a spectrophotometer's or a colorimeter's file, or typed.
 
+    With --model, a photo of what is no chip, such as a piece of glass, is read by the camera that read the model's chips, and
+    told; nothing is written.
+
     Samples are matched to chips by name, photos by the windows of the holder sheet. A chip read several times in one
     go is averaged. A chip that has a reading keeps it unless you say --replace. With --dry-run, or without SET, each sample of
     a file is shown as it was understood. Chips marked "yes" in the column
@@ -66,6 +69,7 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
       tintmix read my-chips --print-holder holder.pdf
       tintmix read my-chips --photo chips.dng --panel bare.dng --dry-run
       tintmix read my-chips --photo chips.jpg --panel bare.jpg --at b1=900,700,200,200 --dark 300,300,200,200
+      tintmix read --model my.json --photo glass.dng --panel bare.dng --at glass=2.3 --thickness glass=6
       tintmix read --from export.csv
       tintmix read my-chips --from export.csv --dry-run
       tintmix read my-chips --from export.cxf --map "Sample 1=b1"
@@ -76,6 +80,8 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
         raise click.UsageError(
             "say where the readings come from: --photo FILE, --from FILE, or --colours FILE; one of these"
         )
+    if said["model"] is not None:
+        return run_things(chip_set, said)
     if chip_set is None and not files:
         raise click.UsageError("Missing argument 'SET': name the folder of the chip set")
     if said["print_holder"]:
