@@ -91,6 +91,19 @@ LONGEST = 300
 _LONGEST_WHERE = 140
 
 
+def is_writable(text: str) -> bool:
+    """Whether a text can be written as UTF-8: one that holds what was none, as a lone surrogate, cannot.
+
+    >>> is_writable("grün"), is_writable("\\udcff")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def in_short(text: str, most: int = LONGEST, keep_end: bool = False) -> str:
     """A text of at most so many letters, fit to be shown: what is left out is told by an ellipsis, lone surrogates by a question
     mark. keep_end: of a path its end tells most.

@@ -129,6 +129,8 @@ def sentence(problem: Exception) -> str:
         return in_short(problem.format_message())
     if isinstance(problem, MemoryError):
         return "this machine has not enough memory for that; ask for fewer places or use fewer chips at once."
+    if isinstance(problem, UnicodeEncodeError):
+        return "a name holds letters that are no text in UTF-8; give the file or folder another name."
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):
