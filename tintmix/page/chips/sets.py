@@ -21,6 +21,7 @@ from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
+from tintmix.desk.plan.tile import OnTile, reading_on
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.optics.spectrum import Array
 from tintmix.page.chips.instrument import parsed
@@ -144,9 +145,16 @@ def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
 
 
 def begin(
-    title: str, kind: Kind, pigments: Sequence[str], cup: str, thicknesses_mm: Sequence[float], resin: Resin | None
+    title: str,
+    kind: Kind,
+    pigments: Sequence[str],
+    cup: str,
+    thicknesses_mm: Sequence[float],
+    resin: Resin | None,
+    on_tile: OnTile | None = None,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. Raises ValueProblem."""
+    """A set with one untinted cup, to be filled by hand. on_tile: the white tile that its chips are read on. Raises
+    ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
         raise not_typed("the pigments", "", "Name at least one, such as azure.")
@@ -156,6 +164,8 @@ def begin(
     # Of a photo's panel nobody was asked: it is a white LED lamp of some kind, and seldom daylight.
     lit = "unknown" if kind == "camera" else "D65"
     reading = Reading(kind, light=lit, observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
+    if on_tile is not None:
+        reading = reading_on(on_tile, "D65", 10)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
     return with_cup(chips, cup, {}, thicknesses_mm)
 
