@@ -208,11 +208,7 @@ def _value_heads(chips: ChipSet) -> list[str]:
         return ["R", "G", "B"]
     if reading.kind == "colour":
         return list(reading.space or "Lab")
-    if not reading.wavelengths_nm and not any(chip.is_read for chip in chips.chips):
-        return []
-    if not reading.wavelengths_nm:
-        raise ValueProblem(what="a set of spectra needs its wavelengths before it can be written")
-    return [cell_of(nm) for nm in reading.wavelengths_nm]
+    return [cell_of(nm) for nm in reading.wavelengths_nm or ()]
 
 
 def _said_of(pigment: Pigment) -> dict[str, Any]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from functools import reduce, wraps
+from itertools import chain
 from typing import Any, NamedTuple, TypeVar
 
 import click
 
+from tintmix.errors import is_writable
 from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
@@ -35,6 +37,7 @@ def answers(command: Callable[..., Answer]) -> Callable[..., int]:
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
     @wraps(command)
     def printed(*, as_json: bool, **said: Any) -> int:
+        _check_letters(said)
         one = Done(*command(**said))
         with text.printing(one.done):
             if as_json:
@@ -44,6 +47,23 @@ def answers(command: Callable[..., Answer]) -> Callable[..., int]:
         return one.status
 
     return printed
+
+
+def _check_letters(said: Mapping[str, Any]) -> None:
+    """That what was typed is text; only a file's name may be of any bytes. Raises BadParameter."""
+    context = click.get_current_context()
+    for option in context.command.params:
+        is_file = isinstance(option.type, click.Path)
+        if not is_file and not all(map(is_writable, _texts(said.get(str(option.name))))):
+            raise click.BadParameter("what is typed there is no text in UTF-8", context, option)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping | tuple | list):
+        for one in chain(value, value.values() if isinstance(value, Mapping) else ()):
+            yield from _texts(one)
 
 
 def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from tintmix.chips.chip import Kind
 from tintmix.chips.folder import chips_text, set_text
+from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
+from tintmix.faces.web.forms import Form
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
@@ -34,7 +37,7 @@ def show(visit: Visit) -> Answer:
     sets, active = area.get("sets", []), area.get("active")
     context: dict[str, Any] = {
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
-        "kinds": list(page_chips.KIND_WORDS.items()), "spaces": SPACES,
+        "kinds": list(page_chips.KIND_WORDS.items()), "tile_ways": list(TILE_WAYS.items()), "spaces": SPACES,
         "resins": _resins(visit), "said": "places" in visit.now.area("part"),
         "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "",
     }  # fmt: skip
@@ -54,17 +57,37 @@ def at_hand(visit: Visit) -> dict[str, Any]:
     return page_chips.find_set(visit.now, visit.now.area("chips").get("active") or "")
 
 
+TILE_WAYS = {
+    "45/0": "colorimeter that measures reflection, 45/0: chips on its white tile",
+    "d/8": "colorimeter that measures reflection, a sphere, gloss excluded: chips on its white tile",
+}
+"""Further ways to read a chip, beside the kinds of a set: by the geometry."""
+CONTACTS = ("dry", "wetted")
+
+
+def way_asked(form: Form, box: str, prefix: str = "") -> tuple[Kind, OnTile | None]:
+    """With what the chips of a new set will be read, and on which tile. prefix: of the boxes of the tile. Raises ValueProblem."""
+    way = form.choice(box, (*KINDS, *TILE_WAYS), "colour")
+    if way not in TILE_WAYS:
+        return way, None  # type: ignore[return-value]
+    contact = form.choice(f"{prefix}contact", CONTACTS, "dry")
+    lab = form.lab(f"{prefix}tile_*", "the bare white tile")
+    return "colour", OnTile(lab, contact, way)  # type: ignore[arg-type]
+
+
 @ROUTES.post("/chips/begin", show)
 def begin(visit: Visit) -> Answer:
     """A set by hand, with an untinted cup."""
     form = visit.form
+    kind, on_tile = way_asked(form, "kind")
     chips = page_chips.begin(
         form.line("title", "the name of the set"),
-        form.choice("kind", KINDS, "colour"),  # type: ignore[arg-type]
+        kind,
         _names(form.text("pigments")),
         form.line("cup", "the name of the cup"),
         thicknesses(form.text("thicknesses"), visit.units),
         resin_asked(visit),
+        on_tile,
     )
     page_chips.put_set(visit.workspace, visit.now, "a new chip set", chips, form.revision("chips"))
     return "/chips"

@@ -246,7 +246,8 @@ def keep(visit: Visit) -> Answer:
         label, said = "noting the revision", body["says"]
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
-        body = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), bool(form.text("again")))
+        sure, again = bool(form.text("as_weighed")), bool(form.text("again"))
+        body = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), sure, again)
         area |= {"pour": body["number"], "done": True}
         label = "noting the pour"
         said = f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
