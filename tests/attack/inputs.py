@@ -62,6 +62,7 @@ def ground(folder: Path, model: Path) -> None:
     """Sound files of every kind in a new folder, by short names. model: of deck-prism-colours."""
     folder.mkdir()
     shutil.copytree(demo("deck-prism-colours"), folder / "set")
+    shutil.copytree(demo("one-cup"), folder / "cup")
     shutil.copy(model, folder / "model.json")
     for ending in ("toml", "csv"):
         shutil.copy(demo("targets", f"sea-green-glass.{ending}"), folder)
