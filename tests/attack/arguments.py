@@ -14,10 +14,10 @@ FILES = {
     "model": "model.json", "model_path": "model.json", "target_path": "target.toml", "recipe": "recipe.json",
     "recipe_path": "recipe.json", "resin": "resin.toml", "resin_path": "resin.toml", "book": "book.db",
     "mesh_path": "mesh.obj", "insert_mesh": "mesh.obj", "chip_set": "set", "sets": "cup", "like": "set", "from_plan": "set",
-    "photos": "photo.jpg", "panels": "photo.jpg", "fingerprint_only": "photo.jpg", "files": "instrument.csv",
-    "spectrum": "instrument.csv", "curve": "photo.jpg", "on": "mesh.shape.json", "into": "out/tour", "folder": "out/plan",
-    "picture": "out/p.png", "residuals": "out/r.png", "keep": "out/kept.json", "out": "out/o.pdf", "holder": "out/holder.pdf",
-    "print_holder": "out/holder.pdf", "write_curve": "out/curve.csv",
+    "photos": "photo.jpg", "taken": "photo.jpg", "panels": "photo.jpg", "fingerprint_only": "photo.jpg",
+    "files": "instrument.csv", "spectrum": "instrument.csv", "curve": "photo.jpg", "on": "mesh.shape.json",
+    "into": "out/tour", "folder": "out/plan", "picture": "out/p.png", "residuals": "out/r.png", "keep": "out/kept.json",
+    "out": "out/o.pdf", "holder": "out/holder.pdf", "print_holder": "out/holder.pdf", "write_curve": "out/curve.csv",
 }  # fmt: skip
 OF_COMMAND = {
     ("fit", "model_path"): "out/m.json", ("shape", "out"): "out/s.shape.json", ("book backup", "file"): "out/b.db",
@@ -44,6 +44,7 @@ SOUND = {
     "words": "sea", "pigment": "azure", "carrier": "B", "pigment_g": "0.4", "carrier_g": "20", "used": "4.8", "left": "12",
     "note": "a note", "cure": "24 h", "set_aside": "spilt", "place": "flange", "bottle": "azure 1+50", "also": "rose",
     "lot": "A-17", "drop_g": "0.025", "pigment_density_g_per_cm3": "1.1", "port": "0", "space": "Lab",
+    "windows": "flange=2.3", "thicknesses": "glass=6",
 }  # fmt: skip
 STARTS_NOTHING = ("serve",)
 """What would go on for ever: only with what it refuses."""
