@@ -92,17 +92,30 @@ LONGEST = 300
 _LONGEST_WHERE = 140
 
 
+def is_writable(text: str) -> bool:
+    """Whether a text can be written as UTF-8: one that holds what was none, as a lone surrogate, cannot.
+
+    >>> is_writable("grün"), is_writable("\\udcff")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def in_short(text: str, most: int = LONGEST, keep_end: bool = False) -> str:
     """A text of at most so many letters, fit to be shown: what is left out is told by an ellipsis, lone surrogates by a question
     mark. keep_end: of a path its end tells most.
 
     >>> in_short("no such file", 7), in_short("/home/me/chips.csv", 10, keep_end=True), in_short("a\\udcff")
-    ('no such…', '…chips.csv', 'a?')
+    ('no suc…', '…chips.csv', 'a?')
     """
     text = text.encode("utf-8", "replace").decode("utf-8")
     if len(text) <= most:
         return text
-    return f"…{text[-most + 1 :]}" if keep_end else f"{text[:most].rstrip()}…"
+    return f"…{text[-most + 1 :]}" if keep_end else f"{text[: most - 1].rstrip()}…"
 
 
 class TintmixError(Exception):

@@ -158,7 +158,7 @@ def at_fault(said: str) -> str:
         return "a fault of the program"
     if len(said) > LONGEST + 10:  # "tintmix: "
         return f"{len(said)} letters long"
-    if re.search(r"\?\.|\w\.\.(?:\s|$)|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said):
+    if re.search(r"\?\.(?:\s|$)|\w\.\.(?:\s|$)|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said):
         return "not well said"
     if any(not letter.isprintable() and letter != "\n" for letter in said):
         return "unprintable"

@@ -418,6 +418,9 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
             == pytest.approx(one["left_g"])
         )
     ok(client.fill("/chips/plan", boxes | {"new_bottles": "1"}))
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        assert any(one.name.endswith(" (2)") for one in opened.bottles())
     again = client.fill("/chips/plan/shelf")
     assert again.status_code in (409, 422)
     assert "on the shelf already" in again.text

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,8 @@ from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_chips import at_hand
 from tests.photo_simulation import jpeg, photographed, random_shot
 from tintmix.desk.read.layout import holder_for
+from tintmix.optics.detector import light, rendered_ways
+from tintmix.page.recipe import keep_model
 
 CHIPS = {"clear 3 mm": (200, 180, 120), "clear 12 mm": (120, 90, 200)}
 PANEL, CARD = (235, 235, 235), (3, 3, 3)
@@ -228,6 +231,35 @@ def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     )
 
 
+def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> None:
+    now = demo.workspace.now()
+    pigments = now.area("pigments")
+    learnt = demo.workspace.model(pigments["model"])
+    # A camera that makes JPEGs, as the eye sees on a panel of D65: its channels are those of sRGB.
+    seen = replace(learnt, camera_weights=rendered_ways(light("D65")).mean(axis=0), camera_tone=np.array([0.0, -0.2]))
+    thing = keep_model(demo.workspace, seen)
+    demo.workspace.change("a camera", {"pigments": {**pigments, "model": thing}}, {})
+    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    places = [("bare panel", OPEN[0]), ("black card", DARK[0])]
+    marked = boxes([("the glass", BOXES["clear 12 mm"]), *places])
+    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
+    assert answer.url.path == "/recipes"
+    target = demo.workspace.now().area("recipes")["target"]
+    black = linear(CARD[0])
+    ratio = [(linear(code) - black) / (linear(PANEL[0]) - black) for code in CHIPS["clear 12 mm"]]
+    assert target["lab"] is None
+    assert target["camera"] == pytest.approx(ratio, abs=2e-3)
+    ok(demo.fill("/trial/photo", files={"photo": ("trial.png", picture())}))
+    marked = boxes([("the trial chip", BOXES["clear 3 mm"]), *places])
+    answer = demo.fill("/trial/photo/read", marked | {"piece_mm": "12"})
+    assert answer.url.path == "/trial"
+    asked = demo.workspace.now().area("trial")["asked"]
+    assert asked["space"] == "camera"
+    [chip] = asked["chips"]
+    parts = [100 * (linear(code) - black) / (linear(PANEL[0]) - black) for code in CHIPS["clear 3 mm"]]
+    assert (chip["thickness_mm"], chip["colour"]) == (12.0, pytest.approx(parts, abs=0.2))
+
+
 def test_what_a_place_reads_is_told_while_it_is_drawn(client: Client) -> None:
     """The same numbers as the reading itself gives, without keeping anything."""
     camera_set(client, picture())
@@ -281,3 +313,18 @@ def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) 
     for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
     assert answer.text.count("<rect x=") == 2
+
+
+def test_photos_are_kept_a_piece_at_a_time_and_a_bad_one_not_at_all(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tintmix.files import caps
+
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3"}))
+    before = set((client.workspace.folder / "things").iterdir())
+    assert client.fill("/chips/photo", files={"photo": ("chips.jpg", b"\xff\xd8\xff no more")}).status_code == 422
+    monkeypatch.setattr(caps, "PHOTO", 1000)
+    answer = client.fill("/chips/photo", files={"photo": ("chips.jpg", b"a" * 1001)})
+    assert answer.status_code == 422
+    assert "larger than 0.001 MB" in answer.text
+    assert set((client.workspace.folder / "things").iterdir()) == before

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading, default_reading_spread
 from tintmix.chips.convert import convert
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
@@ -107,6 +107,11 @@ def read_trial(told: TrialReading, doses_phr: Mapping[str, float], model: TintMo
             for one in told.colours
         ]
         reading = replace(like.reading, space=told.space) if told.kind == "colour" else like.reading
+        if told.kind == "camera" and told.like is None:
+            made = "unknown" if model.camera_tone is None else "rendered"
+            reading = replace(
+                reading, camera=made, light="unknown", reading_spread=default_reading_spread("camera", made)
+            )
         values = [tuple(float(v) for v in one) for one in given]
     chips = trial_set(
         reading, list(zip(told.thicknesses_mm, values, strict=True)), doses_phr, model.refractive_index, like, name

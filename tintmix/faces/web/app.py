@@ -39,7 +39,7 @@ PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
     "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "resin": ("resin",), "": ("home",),
+    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)

@@ -23,7 +23,7 @@ from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
 
-SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
+SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z", "camera": "camera, R G B in % of the bare panel"}
 MOST_CHIPS = 3
 USUAL: dict[str, Any] = {
     "space": "Lab", "chips": [], "light": None, "observer": None, "left_g": None, "pot_g": None, "mixed_min": None,
@@ -120,6 +120,9 @@ def ask(workspace: Workspace, work: Work) -> str:
 
 def _reading(asked: Mapping[str, Any], found: AtHand) -> TrialReading:
     light, observer = light_of(asked, found)
+    if asked["space"] == "camera":
+        channels = tuple(tuple(value / 100 for value in one["colour"]) for one in asked["chips"])
+        return TrialReading(tuple(float(one["thickness_mm"]) for one in asked["chips"]), channels=channels)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
     thicknesses = tuple(float(one["thickness_mm"]) for one in asked["chips"])
     space: Literal["Lab", "XYZ"] = "XYZ" if asked["space"] == "XYZ" else "Lab"
@@ -142,6 +145,12 @@ def _colour(values: Sequence[float], space: str, light: str, observer: int) -> T
 
 def checked_colour(values: Sequence[float], space: str, field: str) -> list[float]:
     """Three numbers of a reading, within what such a one can be. Raises ValueProblem."""
+    if space == "camera":
+        if len(values) != 3 or not all(-2 <= value <= 170 for value in values):
+            raise not_typed(
+                field, " ".join(map(numeral, values)), "It is red, green and blue, in per cent of the bare panel."
+            )
+        return [float(value) for value in values]
     if space != "sRGB":
         return list(check_colour(field, values, space))
     if len(values) != 3 or not all(0 <= value <= 255 for value in values):

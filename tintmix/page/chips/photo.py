@@ -22,7 +22,8 @@ from tintmix.chips.photo.region import Rectangle
 from tintmix.desk.read.layout import holder_for
 from tintmix.desk.read.photo import read_photos
 from tintmix.desk.read.shots import PhotoOrder
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.desk.read.things import things_in
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.colour import Screen, encoded
 from tintmix.optics.spectrum import Array
@@ -32,6 +33,7 @@ from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
     from tintmix.chips.photo.frame import Photo
+    from tintmix.pigments.model import TintModel
 
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
@@ -60,6 +62,7 @@ def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, 
     thing = workspace.keep_upload(stream)
     try:
         with DECODING:
+            _make_room()
             return _kept(workspace, thing, name)
     except TintmixError:
         workspace.file(thing).unlink(missing_ok=True)
@@ -121,12 +124,13 @@ def read_chips_in_photo(
     foreseen: Mapping[str, str] | None = None,
     exchanged: Mapping[str, str] | None = None,
     as_laid: bool = False,
+    linear: bool | None = None,
 ) -> tuple[str, dict[str, Any]]:
     """Readings of a photo into a copy of a set: its name, and the body of the answer.
 
     places: None looks for the holder sheet, its chips laid as the sheet for this set says. foreseen: how chips should look, by
-    the set's plan. exchanged: chips that lie in each other's place; as_laid: none does, though some look so. Raises NotThere,
-    ValueProblem, and what is wrong with the photo.
+    the set's plan. exchanged: chips that lie in each other's place; as_laid: none does, though some look so. linear: whether it
+    holds light without a curve; None: as it says or shows. Raises NotThere, ValueProblem, and what is wrong with the photo.
     """
     thing, folder = workspace.copy_set(entry["thing"])
     lies = exchanged or {}
@@ -148,6 +152,7 @@ def read_chips_in_photo(
         opened=tuple(map(_said, where.opened)),
         dark=tuple(map(_said, where.dark)),
         mapping=mapping,
+        linear=linear,
     )
     sure = as_laid or bool(lies)
     with DECODING:
@@ -156,6 +161,35 @@ def read_chips_in_photo(
             folder, order, replace_old=replace_old, others_ignored=places is None, as_laid=sure, foreseen=foreseen
         )
     return thing, done.body
+
+
+def thing_in_photo(
+    workspace: Workspace,
+    model: TintModel | None,
+    photo: Mapping[str, Any],
+    places: Places,
+    name: str,
+    linear: bool | None,
+) -> tuple[list[float] | None, list[float] | None, list[str]]:
+    """What the place of that name reads: channels by the camera that read the model's chips, where it is that camera; else, of a
+    JPEG, L*a*b* as `colour_in_photo` has it; and what is to be said. Raises what is wrong with photo and places.
+    """
+    if model is not None and model.camera_weights is not None:
+        order = PhotoOrder(
+            photos=(_picture(workspace, photo),),
+            opened=tuple(map(_said, places.opened)),
+            dark=tuple(map(_said, places.dark)),
+            linear=linear,
+        )
+        try:
+            with DECODING:
+                found = things_in(model, order, {name: _said(places.chips[name])})
+        except ValueProblem as problem:
+            if problem.remedy not in (Remedy.PHOTO_AS_THE_CHIPS, Remedy.CHECK_CHIPS_FIRST) or not photo["rendered"]:
+                raise
+        else:
+            return found.values[name].tolist(), None, [str(note) for note in found.notes]
+    return None, list(colour_in_photo(workspace, photo, places, name)), []
 
 
 def colour_in_photo(
@@ -173,13 +207,17 @@ def colour_in_photo(
     return camera_lab(reader.read_gathered(_gathered(opened, None, places)).places[name].values)[0]
 
 
+def _make_room() -> None:
+    while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
+        del _OPENED[next(iter(_OPENED))]
+
+
 def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
     """A kept photo: a place in it is looked at again and again while it is drawn, so that the last ones stay open."""
     path = workspace.file(str(photo["thing"]))
     with DECODING:
         if path not in _OPENED:
-            while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
-                del _OPENED[next(iter(_OPENED))]
+            _make_room()
             _OPENED[path] = open_photo(path, str(photo["name"]))
         return _OPENED[path]
 

@@ -17,7 +17,7 @@ from tintmix.pigments.inference.known_camera import KnownCamera, known_camera
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.observations import CENSOR_BELOW, Observations, Readings, grey_absorbance
 from tintmix.pigments.inference.posterior import Mixture, prior_of, shares_of
-from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_shapes
+from tintmix.pigments.inference.prior import SHARES, SMOOTHNESS, pigment_basis, start_shapes
 from tintmix.pigments.model import TintModel
 
 _LAB_SPREAD, _CAMERA_SPREAD, _CAMERA_ZERO = 0.3, 0.01, 0.001
@@ -109,7 +109,8 @@ def _draws(seen: Observations) -> Draws:
     z = np.zeros((len(bases) * len(shapes), forward.layout.size))
     z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
     fit = laplace_modes(forward, z, steps=20, robust=False)
-    return draw(Mixture(forward, fit, shares_of(fit.evidence)))
+    shared = np.log(np.repeat(SHARES, len(shapes)))
+    return draw(Mixture(forward, fit, shares_of(fit.evidence + shared)))
 
 
 def _reading(

@@ -21,7 +21,7 @@ ROUTES = Routes()
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
 """An answer takes two or three seconds; one that takes longer shows its progress."""
-SUCH = {"sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "XYZ": "41 48 52"}
+SUCH = {"sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "XYZ": "41 48 52", "camera": "41 62.5 38"}
 
 
 @ROUTES.get("/trial")
