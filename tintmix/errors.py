@@ -25,7 +25,8 @@ Remedy = StrEnum(
     EXPORT_ALIKE EXPORT_ONE INSTALL_OR_EXPORT_CSV SAY_WHICH_CHIP SAY_OR_LEAVE_OUT CORRECT_THE_MAP MAP_BY_FILE READ_FROM_A_PHOTO
     MAKE_A_SPECTRUM_SET EXPORT_SPECTRA_TOO READ_AGAINST_A_LIGHT MAKE_A_SET_FOR_THESE READ_IN_ONE_WAY LEAVE_GLOSS_OUT
     CORRECT_SET_OR_READ_SO CORRECT_SET_OR_MAKE_ANOTHER SAY_FRACTION_OR_PERCENT_IF_DARK SAY_PERCENT_OR_FRACTION
-    SAY_PERCENT SAY_QUANTITY SAY_WHICH_QUANTITY SAY_QUANTITY_OR_CHECK SAY_ABSORBANCE_OR_PERCENT EXPORT_TRANSMITTANCE
+    SAY_PERCENT SAY_QUANTITY SAY_WHICH_QUANTITY SAY_QUANTITY_OR_CHECK
+    SAY_ABSORBANCE_OR_PERCENT EXPORT_TRANSMITTANCE HEAD_THE_COLUMNS
     TYPE_CHIP_AND_COLOUR
 
     GIVE_A_PHOTO SMALLER_PICTURE PHOTO_AS_TAKEN PHOTO_IN_COLOUR HDR_OFF BRING_IT_UNTOUCHED GIVE_THE_JPEG SAVE_AS_PNG
@@ -34,7 +35,8 @@ Remedy = StrEnum(
     OPEN_ONES_BARE BARE_PLACE_OR_LOCK LEAVE_A_WINDOW_OPEN SHOW_THE_BARE_PANEL GIVE_THE_PANEL BLACK_CARD_BESIDE
     SHEET_IN_PLACE CUT_OPEN_WINDOWS LEAVE_WINDOWS_UNCUT ONE_SHEET_A_PHOTO HOLD_IT_STRAIGHT PRINTED_SIDE_UP LAY_IT_FLAT
     ALL_FOUR_CORNERS READ_ONE_KIND_AT_ONCE SET_FOR_THE_PHOTO RELATIVE_TO_AIR LAY_THE_CHIPS_OUT WHICH_PHOTO
-    NUMBER_THE_PHOTOS FEWER_PHOTOS CHECK_CHIPS_FIRST NAME_THE_CHIP NAME_THE_PHOTOS GIVE_BOTH_PHOTOS NAME_CHIPS_PLACES
+    NUMBER_THE_PHOTOS FEWER_PHOTOS CHECK_CHIPS_FIRST SAY_ITS_THICKNESS PHOTO_AS_THE_CHIPS SAY_THE_WINDOW
+    READ_THE_CHIPS_BY_PHOTO NAME_THE_CHIP SAY_HOW_THEY_LIE NAME_THE_PHOTOS GIVE_BOTH_PHOTOS NAME_CHIPS_PLACES
     PLACES_OR_WINDOWS USE_THE_CURVE NOT_WITH_A_STACK NAME_THE_STACK_PLACES REPLACE_OR_ANOTHER_FILE REPLACE_THE_OLD
 
     READ_A_CHIP POUR_A_CUP_OF_IT FIT_SETS_APART NAME_THE_CUPS_APART DESCRIBE_GLASS_OTHERWISE FIT_AGAIN
@@ -53,7 +55,7 @@ Remedy = StrEnum(
     START_A_BOOK NAME_A_PLACE_FOR_THE_BOOK NAME_ANOTHER_BOOK CLOSE_AND_TRY_AGAIN TAKE_AWAY_WRITE_PROTECTION
     MAKE_ROOM SEE_TO_THE_DISK TAKE_THE_BACKUP PUT_THE_MODEL_BACK NAME_ITS_MODEL GIVE_A_READING_PHOTO_OR_NOTE
     MAKE_THE_PHOTO_SMALLER SAY_WHAT_CHANGES GIVE_THE_BOTTLE_ANOTHER_NAME WEIGH_THE_BOTTLE EXPORT_AGAIN
-    WORK_OUT_THE_LOT
+    WORK_OUT_THE_LOT SAY_AS_WEIGHED
 
     LOAD_AGAIN GO_ON_FROM_A_STEP START_ON_ANOTHER_FOLDER GO_ON_FROM_AN_OLDER_LIST GIVE_FEWER TRY_AGAIN FIND_THE_RECIPE_AGAIN
     ANOTHER_FOLDER_FOR_THE_TOUR NAME_A_NEW_FOLDER COLOUR_OF_AN_INSERT SAY_THE_INSERTS_COLOUR WEIGH_IT_ANEW
@@ -85,6 +87,37 @@ class Note:
         return self.says
 
 
+LONGEST = 300
+"""Letters of an error's sentence, whatever the input held: what is longer is not read."""
+_LONGEST_WHERE = 140
+
+
+def is_writable(text: str) -> bool:
+    """Whether a text can be written as UTF-8: one that holds what was none, as a lone surrogate, cannot.
+
+    >>> is_writable("grün"), is_writable("\\udcff")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def in_short(text: str, most: int = LONGEST, keep_end: bool = False) -> str:
+    """A text of at most so many letters, fit to be shown: what is left out is told by an ellipsis, lone surrogates by a question
+    mark. keep_end: of a path its end tells most.
+
+    >>> in_short("no such file", 7), in_short("/home/me/chips.csv", 10, keep_end=True), in_short("a\\udcff")
+    ('no suc…', '…chips.csv', 'a?')
+    """
+    text = text.encode("utf-8", "replace").decode("utf-8")
+    if len(text) <= most:
+        return text
+    return f"…{text[-most + 1 :]}" if keep_end else f"{text[: most - 1].rstrip()}…"
+
+
 class TintmixError(Exception):
     """A bad input, told in one sentence.
 
@@ -96,6 +129,9 @@ class TintmixError(Exception):
     >>> str(NotThere(where="deck.json", what="there is no such file"))
     'deck.json: there is no such file.'
     """
+
+    longest = LONGEST
+    """Letters of the sentence; a list of all that is wrong with a file has more."""
 
     def __init__(
         self,
@@ -119,7 +155,8 @@ class TintmixError(Exception):
         said = self.what if self.found is None else f"{self.what} is {self.found}"
         said += f"; it must be {self.limit}" if self.limit else ""
         said += "" if said.endswith("?") else "."
-        return f"{self.where}: {said}" if self.where else said
+        where = in_short(self.where, _LONGEST_WHERE, keep_end=True)
+        return in_short(f"{where}: {said}" if where else said, self.longest)
 
     def call(self, place: object, name: str) -> None:
         """From here on, tell of a file by the name that its owner knows instead of the place where a program put it.

@@ -95,6 +95,15 @@ def length_mm(place: Mapping[str, Any]) -> float:
     return float(place["path_mm"]["mean"] if place["thickness_mm"] is None else place["thickness_mm"])
 
 
+def counted(count: int, one: str, more: str = "") -> str:
+    """So many of a thing. more: its plural, where it is not made with an s.
+
+    >>> counted(1, "cell"), counted(2, "cell"), counted(0, "spectrum", "spectra")
+    ('1 cell', '2 cells', '0 spectra')
+    """
+    return f"{count} {one if count == 1 else more or f'{one}s'}"
+
+
 def capital(sentence: str) -> str:
     """A sentence with a capital letter in front, the rest as it is."""
     return sentence[:1].upper() + sentence[1:]

@@ -1,9 +1,12 @@
 """The tracer against a general-purpose path tracer: `python -m tests.accuracy.path_rows [rays a pixel [PAGE]]` prints the table.
 
-Three castings, the same mesh, index and absorption in both, seen aslant over a wide light panel; three strengths; twenty regions
-of 4 × 4 pixels of each, evenly along their mean paths. The other tracer is `mitsuba` from PyPI (200 MB; install it where this
-runs, or put its folder on PYTHONPATH): its `volpathmis` integrator, dielectric faces, a medium that absorbs only. Ours is
-asked as for a picture: by chance after the first face, single precision, bins.
+`… path_rows 18432 anew bowl` sends other rays, and only through the bowl. The strengths of a region share their rays: chance
+takes all three of them beyond three errors at once, and is told by not doing it again.
+
+Three castings, the same mesh, index and absorption in both, seen aslant over a wide light panel; three strengths; twenty
+regions of 4 × 4 pixels of each, evenly along their mean paths. The other tracer is `mitsuba` from PyPI (200 MB; install it
+where this runs, or put its folder on PYTHONPATH): its `volpathmis` integrator, dielectric faces, a medium that absorbs only.
+Ours is asked as for a picture: by chance after the first face, single precision, bins.
 """
 
 from __future__ import annotations
@@ -38,6 +41,8 @@ INDEX, INSERT = 1.5, 0.5
 DIFFERENCE, ERRORS = 0.02, 3.0
 RENDERS = 24
 """Of which the scatter tells the other's standard error."""
+FIRST, ANEW = (100, 0), (500, 1000)
+"""Seeds of the first part, ours and the other's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +85,7 @@ def square_frame(solid: Solid, view: View) -> Frame:
     )  # fmt: skip
 
 
-def ours(solid: Solid, insert: Solid | None, frame: Frame, rays: int) -> tuple[PathPicture, list[Floats]]:
+def ours(solid: Solid, insert: Solid | None, frame: Frame, rays: int, seed: int) -> tuple[PathPicture, list[Floats]]:
     """The picture of all passes, and what each of the parts of them sees in each strength (3, H, W)."""
     scene = scene_of(solid, insert, INDEX)
     coarse = Tracing(scene, frame, "panel", seed=1, again=INSERT)
@@ -88,7 +93,7 @@ def ours(solid: Solid, insert: Solid | None, frame: Frame, rays: int) -> tuple[P
         coarse.go_on()
     parts = []
     for part in range(RENDERS):
-        tracing = Tracing(scene, frame, "panel", seed=100 + part, bins_mm=coarse.bins_mm, again=INSERT)
+        tracing = Tracing(scene, frame, "panel", seed=seed + part, bins_mm=coarse.bins_mm, again=INSERT)
         for _ in range(-(-rays // RENDERS)):
             tracing.go_on()
         parts.append(seen(tracing.picture()))
@@ -102,7 +107,7 @@ def seen(picture: PathPicture) -> Floats:
     return np.moveaxis(picture.product(np.concatenate([tau, INSERT * tau, INSERT**2 * tau])), -1, 0)
 
 
-def theirs(solid: Solid, insert: Solid | None, frame: Frame, rays: int, folder: Path) -> list[Floats]:
+def theirs(solid: Solid, insert: Solid | None, frame: Frame, rays: int, seed: int, folder: Path) -> list[Floats]:
     """The same by mitsuba: as many renders, their three channels the three strengths."""
     import mitsuba as mi
 
@@ -146,15 +151,17 @@ def theirs(solid: Solid, insert: Solid | None, frame: Frame, rays: int, folder: 
             "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": INSERT}},
         }  # fmt: skip
     loaded = mi.load_dict(scene)
-    renders = [np.asarray(mi.render(loaded, seed=i), dtype=np.float64) for i in range(RENDERS)]
+    renders = [np.asarray(mi.render(loaded, seed=seed + i), dtype=np.float64) for i in range(RENDERS)]
     return [np.moveaxis(one[..., :3], -1, 0) for one in renders]
 
 
-def compare(name: str, solid: Solid, insert: Solid | None, view: View, rays: int, folder: Path) -> list[Row]:
+def compare(
+    name: str, solid: Solid, insert: Solid | None, view: View, rays: int, folder: Path, seeds: tuple[int, int] = FIRST
+) -> list[Row]:
     """The rows of one casting."""
     frame = square_frame(solid, view)
-    picture, parts = ours(solid, insert, frame, rays)
-    others = theirs(solid, insert, frame, rays, folder)
+    picture, parts = ours(solid, insert, frame, rays, seeds[0])
+    others = theirs(solid, insert, frame, rays, seeds[1], folder)
     blocks = PIXELS // BLOCK
     whole = _blocks((picture.sees & (picture.clear() > 0)).astype(np.float64)[None])[0]
     path = _blocks(np.nan_to_num(picture.mean_path_mm())[None])[0]
@@ -214,15 +221,19 @@ def main() -> int:
         print("This compares with mitsuba, which is not installed here: pip install mitsuba (200 MB).")
         return 2
     rays = int(sys.argv[1]) if len(sys.argv) > 1 else 9216
+    more = sys.argv[2:]
+    anew, named = more[:1] == ["anew"], more[1:]
     rows = []
     with tempfile.TemporaryDirectory() as folder:
         for casting in castings():
-            rows += compare(*casting, rays, Path(folder))
+            if named and casting[0] not in named:
+                continue
+            rows += compare(*casting, rays, Path(folder), ANEW if anew else FIRST)
             print(table(rows[-len(STRENGTHS_PER_MM) :]), flush=True)
     told = table(rows)
     print(told)
-    if len(sys.argv) > 2:
-        put_into(Path(sys.argv[2]), PROGRAM, told)
+    if more and not anew:
+        put_into(Path(more[0]), PROGRAM, told)
     return 0 if all(row.within >= 0.95 * REGIONS and abs(row.mean_difference) <= DIFFERENCE for row in rows) else 1
 
 

@@ -162,10 +162,11 @@ _SAID = {"unit": ("percent",), "relative_to": ("relative to",)}
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Found:
-    """what: what `fit` names first as the set-up, "" for nothing. error, covered: of castings told by a fit that names nothing,
-    the median ΔE00, and how many of them lie in their bands."""
+    """what: what `fit` names first as the set-up, "" for nothing. sure: or only as what may be. error, covered: of castings told
+    by a fit that is not sure of anything, the median ΔE00, and how many of them lie in their bands."""
 
     what: str
+    sure: bool = True
     error: float = np.nan
     covered: float = np.nan
 
@@ -179,13 +180,14 @@ def found(make: Make, seed: int, kind: str) -> Found:
         told = [what for what, words in _SAID.items() if all(word in str(problem) for word in words)]
         return Found(told[0] if told else "")
     model = fit(chips)
-    told = [str(one["what"]) for one in model.report["health"]["set_up"]]
-    if told or make in (sound, percent, fractions):
-        return Found(told[0] if told else "")
+    first = next(iter(model.report["health"]["set_up"]), {"what": "", "sure": False})
+    what, is_sure = str(first["what"]), bool(first["sure"])
+    if is_sure or make in (sound, percent, fractions):
+        return Found(what, is_sure)
     truth = sound(seed, kind)
     doses, thickness = castings(truth)
     asked = of_draws(model.lab_draws(doses, thickness), truth.truth_lab(doses, thickness))
-    return Found("", float(np.median(asked.errors)), float(asked.in_band.mean()))
+    return Found(what, False, float(np.median(asked.errors)), float(asked.in_band.mean()))
 
 
 def named(make: Make, seed: int, kind: str) -> str:
@@ -196,8 +198,10 @@ def named(make: Make, seed: int, kind: str) -> str:
 def row(name: str, make: Make, kind: str, names: tuple[str, ...], seeds: range) -> str:
     """A line of the table: how often it is named, and what castings are told where it is not."""
     every = [found(make, seed, kind) for seed in seeds]
-    told = f"| {name} | {kind} | {sum(one.what in names for one in every)} of {len(seeds)} |"
-    silent = [one for one in every if not one.what]
+    may = sum(one.what in names and not one.sure for one in every)
+    as_may_be = f", {may} of them as what may be" if may else ""
+    told = f"| {name} | {kind} | {sum(one.what in names for one in every)} of {len(seeds)}{as_may_be} |"
+    silent = [one for one in every if not one.sure]
     if not silent:
         return told + "  |"
     error, covered = (float(np.mean([getattr(one, key) for one in silent])) for key in ("error", "covered"))
@@ -207,7 +211,7 @@ def row(name: str, make: Make, kind: str, names: tuple[str, ...], seeds: range) 
 def markdown(seeds: range, only: str = "") -> str:
     """The table, or the rows whose names hold a word."""
     lines = [
-        "| what is wrong | read as | named as the set-up | castings, where nothing is named |",
+        "| what is wrong | read as | named as the set-up | castings, where nothing is named, or only as what may be |",
         "| --- | --- | --- | --- |",
     ]
     for name, make, kinds, names in ROWS:

@@ -31,9 +31,9 @@ def refusal(folder: Path, set_toml: str | bytes, csv: str | bytes, **others: str
 
 CELLS = [
     ("b1,,.1,80,0,0", "thickness_mm", "is empty; measure the chip"),
-    ("b1,-3,.1,80,0,0", "thickness_mm", "above 0 and at most 500 mm"),
-    ("b1,0,.1,80,0,0", "thickness_mm", "above 0"),
-    ("b1,501,.1,80,0,0", "thickness_mm", "at most 500 mm"),
+    ("b1,-3,.1,80,0,0", "thickness_mm", "from 0.01 to 500 mm"),
+    ("b1,0,.1,80,0,0", "thickness_mm", "from 0.01 to 500 mm"),
+    ("b1,501,.1,80,0,0", "thickness_mm", "from 0.01 to 500 mm"),
     ("b1,NaN,.1,80,0,0", "thickness_mm", "not a finite number"),
     ("b1,inf,.1,80,0,0", "thickness_mm", "not a finite number"),
     ("b1,3 mm,.1,80,0,0", "thickness_mm", "not a finite number"),
@@ -257,7 +257,7 @@ TABLES = [
     (toml("colour", "thickness_spread_mm = inf"), BadTable, "not a finite number"),
     (toml("colour", "zero_spread = " + "9" * 500), BadTable, "zero_spread"),
     (toml("colour", "light = 65"), BadTable, "must be text"),
-    (toml("colour", "light = 'D66'"), BadTable, "LED-B3"),
+    (toml("colour", "light = 'D66'"), BadTable, "LED-B5"),
     (toml("colour", "light = 'unknown'"), BadTable, "always computed for a light"),
     (toml("camera", "camera = 'my phone'"), BadTable, "'my phone'"),
     (toml("spectrum", "relative_to = 'white tile'"), BadTable, "white tile"),
@@ -348,8 +348,8 @@ def test_files_that_are_no_table(tmp_path: Path, content: bytes, cause: type[Tin
 
 
 def test_the_limit_is_stated(tmp_path: Path) -> None:
-    assert "20 MB" in str(refusal(tmp_path, toml("colour"), b"a" * 20_000_001))
-    assert "0.1 MB" in str(refusal(tmp_path, b"#" * 100_001, ""))
+    assert "16 MB" in str(refusal(tmp_path, toml("colour"), b"a" * 20_000_001))
+    assert "16 MB" in str(refusal(tmp_path, b"#\n" * 8_000_001, ""))
 
 
 def test_folders_that_are_none(tmp_path: Path) -> None:

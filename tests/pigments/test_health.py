@@ -9,6 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.accuracy.scoring import of_draws
+from tests.accuracy.set_up_rows import observer
+from tests.accuracy.truth_rows import castings
 from tests.simulation import SimSet, make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.faces.cli.commands.solve import told
@@ -115,6 +118,23 @@ def test_a_recipe_with_less_than_an_even_chance_does_not_count_as_within(chances
     assert reached(aim, [replace(best, chance_within_tolerance=one) for one in chances], ()).startswith(said)
 
 
+@pytest.mark.parametrize(("seed", "sure"), [(5705, False), (5801, True)])
+def test_an_observer_that_may_be_another_is_named_and_the_bands_hold_both(seed: int, sure: bool) -> None:
+    """The whole is in tests/accuracy/set_up_rows.py."""
+    sim = observer(seed, "colour")
+    model = fit(to_chipset(sim))
+    (named,) = model.report["health"]["set_up"]
+    assert named["change"] == {"reading.observer": 12 - sim.observer}
+    assert named["sure"] == sure
+    assert ("may have been taken" in named["says"]) == (not sure)
+    assert model.health.warning == model.health.says
+    assert model.health.contradicts == sure
+    doses, thickness = castings(sim)
+    told = of_draws(model.lab_draws(doses, thickness), sim.truth_lab(doses, thickness))
+    # Told by what the set declares alone, half of them lie outside.
+    assert told.in_band.mean() >= 0.9
+
+
 def test_health_is_kept_in_the_file_and_missed_in_one_made_before() -> None:
     model = learnt(sound=False)
     table: dict[str, Any] = {"format": 1, "is": "tintmix model", **finite(model_to_table(model))}
@@ -131,6 +151,12 @@ def test_health_is_kept_in_the_file_and_missed_in_one_made_before() -> None:
         ([True] * 6 + [False] * 14, [], True, True),
         ([False] * 20, [{"what": "light", "change": {}, "log_evidence": 14.0, "says": "another light"}], True, True),
         ([False] * 20, [{"what": "base", "change": {}, "log_evidence": 14.0, "says": "yellower"}], True, False),
+        (
+            [False] * 20,
+            [{"what": "light", "change": {}, "log_evidence": 2.0, "says": "may", "sure": False}],
+            True,
+            False,
+        ),
     ],
 )
 def test_when_it_warns(doubted: list[bool], set_up: list[dict[str, Any]], warns: bool, contradicts: bool) -> None:

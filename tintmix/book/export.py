@@ -38,7 +38,6 @@ from tintmix.weighing.bottle import StockBottle
 
 FORMAT = 1
 IS = "tintmix recipe book"
-LARGEST_BYTES = 1_000_000_000
 _OUTSIDE = ("digest", "made_by", "made_at")
 _LISTS = ("recipes", *(kind.table for kind in KINDS))
 _FULL = StockBottle("any", "any", "any", 5e5, 5e5, 1e6)

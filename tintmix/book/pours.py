@@ -14,10 +14,9 @@ from tintmix.book.file import Store
 from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
 from tintmix.errors import Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.plain import table_of
 from tintmix.files.words import plain
-
-LARGEST_PHOTO_BYTES = 30_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +158,8 @@ def _add_all(
         add(db, POUR_ADDITION, {"pour": pour, "kind": "reading", **told})
     for photo in photos:
         if photo.content is not None:
-            if len(photo.content) > LARGEST_PHOTO_BYTES:
-                raise photo_too_large(photo.name, len(photo.content), LARGEST_PHOTO_BYTES)
+            if len(photo.content) > caps.BOOK_PHOTO:
+                raise photo_too_large(photo.name, len(photo.content), caps.BOOK_PHOTO)
             put_photo(db, photo.sha256, photo.content)
         add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
 

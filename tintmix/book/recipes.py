@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tintmix.book.errors import NotInBook, bad_name, book_damaged, not_its_model
 from tintmix.book.file import Store
+from tintmix.files import caps
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.words import plain
@@ -27,7 +28,6 @@ _SELECT = (
     "EXISTS (SELECT 1 FROM model WHERE model.digest = recipe.model) "
     "FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ?"
 )
-_MODEL_BYTES = 500_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ def put_model(db: sqlite3.Connection, named: str, seal: str, packed: bytes, at: 
 def unpack_model(store: Store, seal: str, packed: bytes) -> dict[str, Any]:
     """The values of a kept model. Raises FileProblem where they are not those that were kept."""
     try:
-        text = zlib.decompressobj().decompress(packed, _MODEL_BYTES)
+        text = zlib.decompressobj().decompress(packed, caps.MODEL)
         if hashlib.sha256(text).hexdigest() != seal:
             raise ValueError("a model is not as it was kept")
         table: dict[str, Any] = json.loads(text)

@@ -12,10 +12,11 @@ from tintmix.book.errors import bottle_there, no_such_bottle
 from tintmix.book.file import Store
 from tintmix.book.recipes import check_name
 from tintmix.book.records import BOTTLE, BOTTLE_EVENT, CHECK_CHIP, LOT, Row, add, rows, value_of
-from tintmix.book.values import CheckChip, amount, check_date, check_text
+from tintmix.book.values import CheckChip, check_date, check_text
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import table_of
 from tintmix.files.words import plain
+from tintmix.quantities import GRAMS, GRAMS_OR_NONE, SHARE, STRENGTH
 from tintmix.weighing.bottle import StockBottle
 
 EMPTY_G = 1e-6
@@ -58,7 +59,7 @@ def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
 
 def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
     """Take grams out of a bottle; the bottle as it is then. Raises NotThere, ValueProblem."""
-    grams = amount(f"what is taken from {name}", grams, 1e7, "g")
+    grams = GRAMS.check(f"what is taken from {name}", grams)
     check_text("use", what, 0, 500)
     with store.writing() as db:
         _, bottle = _there(db, name)
@@ -73,7 +74,7 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
 
 def set_bottle_left(store: Store, name: str, grams: float, what: str = "") -> StockBottle:
     """Say how much is in a bottle, as weighed again; 0: it is empty. Raises NotThere, ValueProblem."""
-    grams = amount(f"what is left in {name}", grams, 1e7, "g", zero=True)
+    grams = GRAMS_OR_NONE.check(f"what is left in {name}", grams)
     return _happened(store, name, "weighed again", {"grams": grams, "what": what})
 
 
@@ -186,4 +187,4 @@ def check_chips(store: Store, pigment: str | None = None, lot: str | None = None
 
 
 def _strength(what: str, strength: float, spread: float) -> tuple[float, float]:
-    return amount(what, strength, 100.0, ""), amount(f"{what}, its spread", spread, 1.0, "", zero=True)
+    return STRENGTH.check(what, strength), SHARE.check(f"{what}, its spread", spread)

@@ -9,9 +9,9 @@ from datetime import date
 from typing import Any
 
 from tintmix.book.errors import bad_name, cannot_be
-from tintmix.errors import ValueProblem
-from tintmix.files.words import is_number, plain
-from tintmix.weighing.batch import check_batch
+from tintmix.errors import ValueProblem, is_writable
+from tintmix.files.words import plain
+from tintmix.quantities import BATCH_G, CHIP_MM, GRAMS_OR_NONE, TOTAL_PHR, check_colour
 
 Lab = tuple[float, float, float]
 LONGEST_TEXT = 20_000
@@ -37,11 +37,11 @@ class Pour:
     def __post_init__(self) -> None:
         check_date("the day of the pour", self.poured_on)
         if self.batch_g is not None:
-            _set(self, "batch_g", amount("the batch", self.batch_g, 1e7, "g"))
+            _set(self, "batch_g", BATCH_G.check("the batch", self.batch_g))
         weights = {}
         for what, grams in self.weights_g.items():
             check_text("weight's name", what, 1, 120)
-            weights[what] = amount(f"the weight of {what}", grams, 1e7, "g", zero=True)
+            weights[what] = GRAMS_OR_NONE.check(f"the weight of {what}", grams)
         _set(self, "weights_g", weights)
         for pigment, lot in self.lots.items():
             check_text("pigment", pigment, 1, 120)
@@ -106,26 +106,17 @@ class CheckChip:
     def __post_init__(self) -> None:
         check_text("pigment", self.pigment, 1, 120)
         check_text("lot", self.lot, 1, 120)
-        _set(self, "dose_phr", amount(f"the dose of the check chip of {self.pigment}", self.dose_phr, 100.0, "phr"))
-        _set(self, "thickness_mm", amount("the check chip's thickness", self.thickness_mm, 1000.0, "mm"))
+        _set(self, "dose_phr", TOTAL_PHR.check(f"the dose of the check chip of {self.pigment}", self.dose_phr))
+        _set(self, "thickness_mm", CHIP_MM.check("the check chip's thickness", self.thickness_mm))
         _check_reading(self, "the check chip's reading", (2, 10))
         check_text("name", self.name, 0, 120)
 
 
-def amount(what: str, value: float, most: float, unit: str, zero: bool = False) -> float:
-    """A number above zero, or zero where that may be. Raises ValueProblem."""
-    check_batch(what, value, unit, most, zero)
-    return float(value)
-
-
 def checked_lab(what: str, lab: Any) -> Lab:
     """Three numbers that a colour can have. Raises ValueProblem."""
-    values = [float(value) for value in lab if is_number(value)] if isinstance(lab, list | tuple) else []
-    if len(values) != 3 or len(lab) != 3:
+    if not isinstance(lab, list | tuple):
         raise cannot_be(what, lab, "three numbers, L*, a* and b*")
-    if not (-1 <= values[0] <= 110 and all(abs(value) <= 250 for value in values[1:])):
-        raise cannot_be(what, lab, "L* from 0 to 100, a* and b* from -250 to 250")
-    return values[0], values[1], values[2]
+    return check_colour(what, lab)
 
 
 def check_date(what: str, text: object) -> None:
@@ -141,11 +132,11 @@ def check_date(what: str, text: object) -> None:
 
 def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT) -> None:
     """Raises ValueProblem."""
-    if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most:
+    if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most and is_writable(text):
         return
     if least and most <= 120:
         raise bad_name(what, str(text))
-    raise cannot_be(f"the {what}", text, f"a text of at most {most} characters")
+    raise cannot_be(f"the {what}", text, f"a text of at most {most} characters, in UTF-8")
 
 
 def _check_reading(one: PlaceReading | CheckChip, what: str, observers: tuple[int, ...]) -> None:

@@ -17,12 +17,9 @@ from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.plain import table_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin, resin_to_table
 
-THICKEST_MM = 500.0
-"""Half a metre: what is thicker was mistyped, or typed in other units."""
-DOSE_CEILING_PHR = 100.0
-"""As much pigment as resin."""
 MIX = "mix"
 """The one pigment of a one-cup set: the whole mix, dose 1 for the cup as poured."""
 
@@ -229,16 +226,13 @@ class Chip:
         where = f"chip {plain(self.name)}"
         _put_numbers(
             self,
-            ("thickness_mm", f"{where}: the thickness in mm", 0.0, THICKEST_MM),
-            ("doses_phr", f"{where}: a dose in phr", 0.0, DOSE_CEILING_PHR),
+            ("thickness_mm", f"{where}: the thickness in mm", CHIP_MM.least, CHIP_MM.most),
+            ("doses_phr", f"{where}: a dose in phr", DOSE_PHR.least, DOSE_PHR.most),
             ("values", f"{where}: a reading", -1e6, 1e6),
             ("dose_spreads", f"{where}: a dose spread", 0.0, 1e6),
             ("haze", f"{where}: the haze, a fraction", 0.0, 1.0),
             ("reading_spread", f"{where}: the reading spread", 0.0, 100.0),
         )
-        if self.thickness_mm == 0:
-            limit = f"it must be above 0 and at most {numeral(THICKEST_MM)} mm"
-            raise ValueProblem(what=f"{where}: a thickness of 0 mm; {limit}")
         if self.reading_spread == 0:
             raise ValueProblem(what=f"{where}: a reading spread of 0; no instrument is that good, give a small number")
 

@@ -95,7 +95,7 @@ def read_columns(sheet: Sheet, kind: str, where: object) -> Columns:
     problems += more
     if problems:
         raise BadTable(f"{where}: row 1, the header", problems)
-    wavelengths = tuple(nm for nm, _ in waves) if kind == "spectrum" else None
+    wavelengths = (tuple(nm for nm, _ in waves) or None) if kind == "spectrum" else None
     return Columns(sheet.header, fixed, tuple(doses), values, wavelengths, space)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from tintmix.errors import FileProblem, NotThere, Remedy, ValueProblem
+from tintmix.files.errors import BadTable
 from tintmix.files.words import plain
 
 
@@ -37,12 +38,22 @@ def pigments_disagree(where: object, without_table: Sequence[str], without_colum
             f"set.toml has {_tables(without_column)}, but chips.csv has no column for it: "
             f"add {some([p + '_phr' for p in without_column])}, or take the table out"
         )
-    return FileProblem(where=where, what="; ".join(said))
+    return BadTable(where, said)
 
 
 def pigment_refused(where: object, pigment: str, reason: str) -> FileProblem:
     """A pigment that the straight-through model cannot describe, or the resin cannot take."""
     return FileProblem(where=where, what=f"pigment {pigment} is refused: {reason}")
+
+
+class ChipsExchanged(ValueProblem):
+    """Chips that look exchanged in a photo. pairs: their names."""
+
+    def __init__(self, where: str, pairs: Sequence[tuple[str, str]]) -> None:
+        self.pairs = tuple(pairs)
+        told = some([f"{plain(one, 50)} and {plain(other, 50)}" for one, other in self.pairs], 1)
+        what = f"{told} look exchanged: each reads about as the other should"
+        super().__init__(where=plain(where, 60), what=what, remedy=Remedy.SAY_HOW_THEY_LIE)
 
 
 @contextmanager

@@ -13,11 +13,12 @@ from tintmix.chips.errors import no_folder, pigments_disagree
 from tintmix.chips.rows import RowReader
 from tintmix.chips.set_file import CURVE_HEADS, DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
+from tintmix.files import caps
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.plain import table_of
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.table import TABLE_BYTES, cell_of, read_sheet, table_text
+from tintmix.files.table import cell_of, read_sheet, table_text
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import write_files
@@ -45,7 +46,7 @@ def read_chips(path: str | Path) -> ChipSet:
     except (OSError, ValueError) as error:
         raise no_folder(path, getattr(error, "strerror", None) or "this is no name of a folder") from None
     setting = read_setting(folder / SET_NAME)
-    text = load_text(folder / CHIPS_NAME, TABLE_BYTES, "the table of the set's chips")
+    text = load_text(folder / CHIPS_NAME, caps.SET, "the table of the set's chips")
     return replace(parse_chips(text, setting, folder / CHIPS_NAME), folder=folder)
 
 
@@ -207,11 +208,7 @@ def _value_heads(chips: ChipSet) -> list[str]:
         return ["R", "G", "B"]
     if reading.kind == "colour":
         return list(reading.space or "Lab")
-    if not reading.wavelengths_nm and not any(chip.is_read for chip in chips.chips):
-        return []
-    if not reading.wavelengths_nm:
-        raise ValueProblem(what="a set of spectra needs its wavelengths before it can be written")
-    return [cell_of(nm) for nm in reading.wavelengths_nm]
+    return [cell_of(nm) for nm in reading.wavelengths_nm or ()]
 
 
 def _said_of(pigment: Pigment) -> dict[str, Any]:

@@ -1,4 +1,6 @@
-"""Which sample was which chip, as its maker said it: kept beside the readings for the next file with the same samples in it."""
+"""What a maker said of files: which sample was which chip, and which column was what. Kept beside the readings for the next file
+like it.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +9,14 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from tintmix.chips.instruments.layout import Layout
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
+from tintmix.files.plain import table_of
 from tintmix.files.text import load_text
 
 MAPS = "readings/maps.json"
+LAYOUTS = "readings/layouts.json"
 MAPS_FORMAT = 1
 _BYTES = 1_000_000
 _MOST = 50
@@ -24,7 +29,7 @@ def remembered(folder: Path, samples: Sequence[str], chips: Sequence[str]) -> di
     A list that is damaged or newer than this program is passed over: the maker is asked again.
     """
     named = list(dict.fromkeys(samples))
-    for one in _kept(folder):
+    for one in _kept_maps(folder):
         if one["samples"] == named and {c for c in one["map"].values() if "*" not in c} - {""} <= {*chips}:
             return dict(one["map"])
     return {}
@@ -33,24 +38,45 @@ def remembered(folder: Path, samples: Sequence[str], chips: Sequence[str]) -> di
 def with_map(folder: Path, samples: Sequence[str], mapping: Mapping[str, str]) -> dict[str, str]:
     """The file that remembers this mapping too, by its name in the set's folder."""
     named = list(dict.fromkeys(samples))
-    kept = [{"samples": named, "map": dict(mapping)}, *(one for one in _kept(folder) if one["samples"] != named)]
+    kept = [{"samples": named, "map": dict(mapping)}, *(one for one in _kept_maps(folder) if one["samples"] != named)]
     return {MAPS: json_text({"format": MAPS_FORMAT, "maps": kept[:_MOST]})}
 
 
-def _kept(folder: Path) -> list[dict[str, Any]]:
-    path = folder / MAPS
+def layouts(folder: Path) -> list[Layout]:
+    """The layouts of files that a maker has described, the newest first."""
+    found = []
+    for one in _kept(folder / LAYOUTS, "layouts"):
+        try:
+            found.append(Layout(**{**one, "values": tuple(map(int, one["values"]))}))
+        except (TypeError, ValueError, KeyError):
+            continue
+    return found
+
+
+def with_layout(folder: Path, layout: Layout) -> dict[str, str]:
+    """The file that remembers this layout too, in the place of one of its name."""
+    kept = [layout, *(one for one in layouts(folder) if one.name != layout.name)]
+    return {LAYOUTS: json_text({"format": MAPS_FORMAT, "layouts": [table_of(one) for one in kept[:_MOST]]})}
+
+
+def _kept_maps(folder: Path) -> list[dict[str, Any]]:
+    return [one for one in _kept(folder / MAPS, "maps") if _is_map(one)]
+
+
+def _kept(path: Path, key: str) -> list[dict[str, Any]]:
+    """The tables of a list; none where it is damaged, or newer than this program."""
     if not path.is_file():
         return []
     try:
-        told = json.loads(load_text(path, _BYTES, "the list of maps"))
+        told = json.loads(load_text(path, _BYTES, "what was said of files"))
     except (TintmixError, ValueError, RecursionError):
         return []
-    if not isinstance(told, dict) or told.get("format") != MAPS_FORMAT or not isinstance(told.get("maps"), list):
+    if not isinstance(told, dict) or told.get("format") != MAPS_FORMAT or not isinstance(told.get(key), list):
         return []
-    return [one for one in told["maps"] if _is_map(one)]
+    return [one for one in told[key] if isinstance(one, dict)]
 
 
-def _is_map(one: object) -> bool:
-    if not isinstance(one, dict) or not isinstance(one.get("samples"), list) or not isinstance(one.get("map"), dict):
+def _is_map(one: dict[str, Any]) -> bool:
+    if not isinstance(one.get("samples"), list) or not isinstance(one.get("map"), dict):
         return False
     return all(isinstance(text, str) for text in (*one["samples"], *one["map"], *one["map"].values()))

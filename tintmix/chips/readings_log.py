@@ -15,9 +15,10 @@ from tintmix.chips.errors import or_refused
 from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, parse_chips
 from tintmix.chips.put import Put
 from tintmix.chips.set_file import parse_setting, read_setting
+from tintmix.files import caps
 from tintmix.files.canonical import json_text
 from tintmix.files.stamp import made_at, made_by
-from tintmix.files.table import TABLE_BYTES, number_of, read_sheet, table_text
+from tintmix.files.table import number_of, read_sheet, table_text
 from tintmix.files.text import load_text, parse_toml
 
 LOG_FORMAT = 1
@@ -39,11 +40,11 @@ def planned(put: Put, old: ChipSet, changes: Mapping[str, Any], sources: Sequenc
     set_toml, chips_csv = old.folder / SET_NAME, old.folder / CHIPS_NAME
     setting = read_setting(set_toml)
     if changes:
-        log[f"{stamp}-before-{SET_NAME}"] = text = load_text(set_toml, TABLE_BYTES, "the set's own file")
+        log[f"{stamp}-before-{SET_NAME}"] = text = load_text(set_toml, caps.SET, "the set's own file")
         files[SET_NAME] = amended = amend(text, changes)
         setting = parse_setting(parse_toml(amended, set_toml), set_toml)
     if put.changed:
-        before = load_text(chips_csv, TABLE_BYTES, "the table of the set's chips")
+        before = load_text(chips_csv, caps.SET, "the table of the set's chips")
         files[CHIPS_NAME] = after = in_dialect(chips_text(put.chips), before)
         with or_refused(", ".join(sources) or "the reading"):
             parse_chips(after, setting, "the table")

@@ -6,11 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tintmix.chips.chip import DOSE_CEILING_PHR, THICKEST_MM, Chip, ChipCamera, Reading, Weights, chip_name_problem
+from tintmix.chips.chip import Chip, ChipCamera, Reading, Weights, chip_name_problem
 from tintmix.chips.columns import Columns
 from tintmix.files.errors import Cell
 from tintmix.files.table import no_number, number_of, say
 from tintmix.numerals import numeral
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.weighing.scales import scale_spread_g
 
 _YES = ("", "yes", "y", "true", "1")
@@ -97,8 +98,8 @@ class RowReader:
         value = number_of(cell, self.decimal_comma)
         if value is None:
             self._say("thickness_mm", no_number(cell, "is empty; measure the chip"))
-        elif not 0 < value <= THICKEST_MM:
-            self._say("thickness_mm", f"{say(cell)}; it must be above 0 and at most {numeral(THICKEST_MM)} mm")
+        elif not CHIP_MM.holds(value):
+            self._say("thickness_mm", f"{say(cell)}; it must be {CHIP_MM.limit}")
         return value
 
     def _haze_word(self, haze: float | None) -> str:
@@ -144,7 +145,7 @@ class RowReader:
         grams: list[float | None] = []
         for dose in self.columns.doses:
             name = self.columns.header[dose.column]
-            value = self._number(name, 1e5 if dose.in_grams else DOSE_CEILING_PHR, column=dose.column) or 0.0
+            value = self._number(name, 1e5 if dose.in_grams else DOSE_PHR.most, column=dose.column) or 0.0
             spread = self.reading.dose_spread
             grams.append(value if dose.in_grams else None)
             if dose.in_grams and value > 0 and not resin_g:
@@ -152,8 +153,8 @@ class RowReader:
                 self._say("resin_g", f"is {how}; give the grams of mixed resin that {dose.pigment} went into")
             elif dose.in_grams and value > 0 and resin_g:
                 phr = 100.0 * value / resin_g
-                if phr > DOSE_CEILING_PHR:
-                    said = f"is {numeral(phr, 3)} phr; at most {numeral(DOSE_CEILING_PHR)}"
+                if phr > DOSE_PHR.most:
+                    said = f"is {numeral(phr, 3)} phr; at most {numeral(DOSE_PHR.most)}"
                     self._say(name, f"{numeral(value)} g in {numeral(resin_g)} g of resin {said}")
                 if scale_g:
                     u = scale_spread_g(scale_g)

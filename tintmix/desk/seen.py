@@ -15,6 +15,7 @@ from tintmix.optics.detector import Light, eye, light, light_from_spectrum
 from tintmix.optics.insert import smoothest_reflectance
 from tintmix.optics.section import DARK, PANEL, WHITE, Ground
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.quantities import lab_problem
 
 GROUNDS = {"panel": PANEL, "white": WHITE, "dark": DARK}
 Colour = tuple[float, float, float]
@@ -47,7 +48,7 @@ def colour_of(said: str | Colour, seen_under: str | Light, observer: int) -> Arr
         white = eye(seen_under, observer).bare
         return lab(xyz_of_srgb(said, white), white)
     colour = np.array(said, dtype=np.float64)
-    if not (np.all(np.isfinite(colour)) and 0 <= colour[0] <= 100 and np.all(np.abs(colour[1:]) <= 200)):
+    if lab_problem(colour):
         raise _bad_insert("lab=" + ",".join(f"{numeral(value)}" for value in said))
     return colour
 

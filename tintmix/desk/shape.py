@@ -16,6 +16,7 @@ from tintmix.errors import Note, Remedy
 from tintmix.files.plain import finite, table_of
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import percent
+from tintmix.quantities import WASTE_PERCENT
 from tintmix.resin import DEFAULT_REFRACTIVE_INDEX, Resin, read_resin
 from tintmix.shape.checks import check_uncrossed, check_within
 from tintmix.shape.mesh_file import Mesh, read_mesh
@@ -26,7 +27,7 @@ from tintmix.shape.shape_file import SHAPE_FORMAT, shape_digest, shape_to_text
 from tintmix.shape.solid import Solid
 from tintmix.shape.values import CastingShape, InsertOf
 from tintmix.shape.view import View
-from tintmix.weighing.batch import batch_from_volume, check_batch
+from tintmix.weighing.batch import batch_from_volume
 from tintmix.weighing.errors import MeasureMissing
 
 Point = tuple[float, float, float]
@@ -171,7 +172,7 @@ def shape_casting(
     Raises what is wrong with the mesh, the insert, the view, a point or the resin; CannotWrite.
     """
     seen_from = View(direction=view)
-    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
+    WASTE_PERCENT.check("the waste allowance", waste_percent)
     reading = [one for one in (mesh_path, insert_mesh, resin_path) if one is not None]
     with Outputs(reading, replace_old) as outputs:
         waiting = None if out is None else outputs.at(out, SHAPE_FORMAT)
@@ -260,7 +261,7 @@ def _beside(shape: CastingShape, folder: Path) -> CastingShape:
         try:
             return Path(os.path.relpath(file, folder)).as_posix()
         except ValueError:  # another drive
-            return str(Path(file).resolve())
+            return os.path.realpath(file)
 
     insert = shape.insert
     if insert is not None:

@@ -7,8 +7,9 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Literal
 
-from tintmix.errors import Note, TintmixError
+from tintmix.errors import Note, TintmixError, in_short
 
+_LONGEST_FACT = 60
 Said = TintmixError | Note | str
 """What a face may have to tell: an error, a note, or a whole sentence that needs no advice."""
 
@@ -31,8 +32,10 @@ def told(said: Said, face: Literal["shell", "page", "paper"]) -> str:
     if isinstance(said, str) or said.remedy is None:
         return str(said)
     of_faces = words().get(said.remedy, {})
-    advice = of_faces.get(face) or of_faces.get("all", "")
-    return f"{said} {advice.format_map(said.facts)}".rstrip()
+    facts = {key: in_short(str(fact), _LONGEST_FACT) for key, fact in said.facts.items()}
+    advice = (of_faces.get(face) or of_faces.get("all", "")).format_map(facts)
+    told = str(said) if isinstance(said, Note) else in_short(str(said), said.longest - len(advice) - 1)
+    return f"{told} {advice}".rstrip()
 
 
 told_in_shell = partial(told, face="shell")

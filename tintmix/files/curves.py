@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from tintmix.files import caps
 from tintmix.files.errors import BadCells, Cell, bad_curve
 from tintmix.files.table import Sheet, cell_of, no_number, number_of, read_sheet, say, table_text
 from tintmix.files.text import load_text
 from tintmix.numerals import numeral
 
-CURVE_BYTES = 5_000_000
 _NAMES = ("nm", "wavelength_nm", "wavelength", "wavelength (nm)", "wavelength [nm]", "lambda", "lambda_nm", "wl")
 
 
@@ -24,7 +24,7 @@ def read_curve(path: str | Path) -> tuple[NDArray[np.float64], dict[str, NDArray
     is none; lines that begin with "#" are comments. A file that falls in wavelength is turned round. Raises FileProblem,
     BadCells (cells) among them, and what `load_text` raises.
     """
-    return parse_curve(load_text(path, CURVE_BYTES, "a file of curves"), path)
+    return parse_curve(load_text(path, caps.CURVE, "a file of curves"), path)
 
 
 def read_column(path: str | Path, named: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

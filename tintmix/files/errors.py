@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from tintmix.errors import CannotReach, CannotWrite, FileProblem, NotThere, Remedy, ValueProblem
+from tintmix.errors import LONGEST, CannotReach, CannotWrite, FileProblem, NotThere, Remedy, ValueProblem, in_short
 from tintmix.files.words import plain
-from tintmix.numerals import numeral
+from tintmix.numerals import counted, numeral
 
-_SHOWN = 20
+_SHOWN, _LONGEST_PROBLEM = 20, LONGEST
+_LONGEST_LIST = (_SHOWN + 2) * _LONGEST_PROBLEM
 _LONGEST_PATH = 300
+_FULL = {os.strerror(code).lower() for code in (errno.ENOSPC, errno.EDQUOT)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,8 @@ class Problem:
 
 class BadTable(FileProblem):
     """A table with keys or values that cannot be used; all of them at once. A problem that is text is one of the whole table."""
+
+    longest = _LONGEST_LIST
 
     def __init__(self, where: object, problems: Iterable[Problem | str]) -> None:
         self.problems = tuple(one if isinstance(one, Problem) else Problem("", one) for one in problems)
@@ -51,10 +57,11 @@ class Cell:
 class BadCells(FileProblem):
     """Cells of a table that cannot be used, all of them at once."""
 
+    longest = _LONGEST_LIST
+
     def __init__(self, where: object, cells: Iterable[Cell]) -> None:
         self.cells = tuple(cells)
-        many = "1 cell" if len(self.cells) == 1 else f"{len(self.cells)} cells"
-        what = f"{many} cannot be used: {_some(self.cells)}"
+        what = f"{counted(len(self.cells), 'cell')} cannot be used: {_some(self.cells)}"
         super().__init__(where=where, what=what, remedy=Remedy.CORRECT_AND_READ_AGAIN)
 
 
@@ -67,9 +74,9 @@ class FormatMissing(FileProblem):
         super().__init__(where=where, what=what, remedy=Remedy.SAY_THE_FORMAT, known=known)
 
 
-def no_file(path: object, wanted: str) -> NotThere:
-    """A file that is not there, or is no ordinary file."""
-    what = f"there is no such file, and {wanted} is needed there"
+def no_file(path: object, wanted: str, is_there: bool = False) -> NotThere:
+    """A file that is not there, or is no ordinary file, such as a folder or a device."""
+    what = f"{'this is no ordinary file' if is_there else 'there is no such file'}, and {wanted} is needed there"
     return NotThere(where=plain(str(path), _LONGEST_PATH), what=what, remedy=Remedy.CHECK_THE_NAME)
 
 
@@ -128,9 +135,10 @@ def not_json(what: str) -> ValueProblem:
 def cannot_write(where: object, reason: str) -> CannotWrite:
     """An output that cannot be written where it should go."""
     what = f"cannot be written ({reason})"
-    return CannotWrite(where=plain(str(where), _LONGEST_PATH), what=what, remedy=Remedy.WRITE_ELSEWHERE, reason=reason)
+    remedy = Remedy.MAKE_ROOM if reason.lower() in _FULL else Remedy.WRITE_ELSEWHERE
+    return CannotWrite(where=plain(str(where), _LONGEST_PATH), what=what, remedy=remedy, reason=reason)
 
 
 def _some(problems: tuple[Problem, ...] | tuple[Cell, ...]) -> str:
     more = f"; and {len(problems) - _SHOWN} more" if len(problems) > _SHOWN else ""
-    return "; ".join(str(one) for one in problems[:_SHOWN]) + more
+    return "; ".join(in_short(str(one), _LONGEST_PROBLEM) for one in problems[:_SHOWN]) + more

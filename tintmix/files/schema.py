@@ -12,9 +12,11 @@ from operator import ge, gt, le, lt
 from types import SimpleNamespace
 from typing import Any
 
+from tintmix.errors import is_writable
 from tintmix.files.errors import BadTable, Problem
 from tintmix.files.words import as_written, did_you_mean, is_number, plain
 from tintmix.numerals import numeral
+from tintmix.quantities import Quantity
 
 NEEDED: Any = object()
 """Stands for the default of a key that must be there."""
@@ -101,6 +103,19 @@ def number(
     return check
 
 
+def of(quantity: Quantity) -> Check:
+    """A number of some kind, within what it can be, as a float."""
+
+    def check(found: Any) -> float:
+        if not is_number(found):
+            raise Wrong(", which is not a finite number")
+        if not quantity.holds(found):
+            raise Wrong(f"; it must be {quantity.limit}")
+        return float(found)
+
+    return check
+
+
 def whole(least: int) -> Check:
     """A whole number."""
 
@@ -124,6 +139,8 @@ def text(empty: bool = False, most: int = 500) -> Check:
             raise Wrong("; it must be a text that is not empty")
         if len(found) > most:
             raise Wrong(f", which is longer than {most} characters")
+        if not is_writable(found):
+            raise Wrong(", which is no text in UTF-8")
         return found
 
     return check

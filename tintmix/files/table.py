@@ -13,7 +13,6 @@ from decimal import Decimal
 from tintmix.files.errors import not_a_table, too_many
 from tintmix.files.words import plain
 
-TABLE_BYTES = 20_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 2_000
 MOST_CELLS = 2_000_000

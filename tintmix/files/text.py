@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 from typing import Any
 
+from tintmix.files import caps
 from tintmix.files.errors import no_file, not_text, not_toml, too_large, unreadable
 
-TOML_BYTES = 100_000
-"""The largest TOML file that is read. A set.toml or resin.toml is a page or two; what is larger is another file."""
 _TOML_LINE = 2_000
 # The standard library's parser takes time that grows with the square of a dotted key's length.
 
@@ -19,7 +19,7 @@ def load_toml(path: str | Path, what: str) -> dict[str, Any]:
 
     Raises NotThere, CannotReach, FileProblem, and nothing else.
     """
-    return parse_toml(load_text(path, TOML_BYTES, what), path)
+    return parse_toml(load_text(path, caps.TARGET, what), path)
 
 
 def parse_toml(text: str, where: object) -> dict[str, Any]:
@@ -49,13 +49,16 @@ def load_text(path: str | Path, limit_bytes: int, what: str) -> str:
 
 
 def load_bytes(path: str | Path, limit_bytes: int, what: str) -> bytes:
-    """A file as it is, up to one byte more than the limit, so that its reader can tell. Raises NotThere, CannotReach."""
+    """A file as it is, of so many bytes at most: a larger one is refused before it is read. Raises NotThere, CannotReach,
+    FileProblem."""
     try:
         # Opening a pipe or a device may wait for ever: only ordinary files are opened.
         if not Path(path).is_file():
-            raise no_file(path, what)
+            raise no_file(path, what, Path(path).exists())
         with open(path, "rb") as stream:
-            data = stream.read(limit_bytes + 1)
+            if os.fstat(stream.fileno()).st_size > limit_bytes:
+                raise too_large(path, limit_bytes)
+            data = stream.read(limit_bytes + 1)  # it may grow meanwhile
     except OSError as error:
         raise unreadable(path, error.strerror or type(error).__name__) from None
     except ValueError:  # a name with a zero byte in it

@@ -9,7 +9,9 @@ colour-science when asked for.
 from __future__ import annotations
 
 import os.path
+import re
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
@@ -276,12 +278,29 @@ def _named(name: str, known: tuple[str, ...]) -> str | None:
     return next((one for one in known if one.lower() == wanted), None)
 
 
+def _in_runs(names: Sequence[str]) -> str:
+    """Names with commas, those that count up told as a run.
+
+    >>> _in_runs(["D65", "FL1", "FL2", "FL3"])
+    'D65, FL1 to FL3'
+    """
+    runs: list[list[str]] = []
+    for name in names:
+        head, count = re.fullmatch(r"(.*?)(\d*)", name).groups()  # type: ignore[union-attr]
+        if runs and count and name == f"{head}{count}" and runs[-1][-1] == f"{head}{int(count) - 1}":
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    told = ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else run for run in runs)
+    return ", ".join(one for run in told for one in run)
+
+
 @cache
 def _official(name: str) -> str:
     known = _named(name, known_lights())
     if known is None:
         raise ValueProblem(
-            what=f"light {plain(name)!r} is not known; the known lights are {', '.join(known_lights())}, and any other is "
+            what=f"light {plain(name)!r} is not known; the known lights are {_in_runs(known_lights())}, and any other is "
             "given as a CSV file of its spectrum (nm, power)"
         )
     return known

@@ -8,16 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral, percent
 from tintmix.optics.errors import ground_unusable
 from tintmix.optics.paths import LightPaths, Seen
 from tintmix.optics.spectrum import GRID_NM, Array
+from tintmix.quantities import CASTING_MM, WIDTH_MM
 
-THICKEST_MM = 1000.0
-"""A metre: what is thicker was mistyped, or typed in other units."""
-LEAST_MM = 1e-3
-"""A micrometre, of a place where nothing that is seen went through resin."""
 NARROW = 4.0
 """An insert narrower than this many thicknesses gets no light that was reflected back and forth (physics §11)."""
 
@@ -38,10 +34,8 @@ class Ground:
     width_mm: float | None = None
 
     def __post_init__(self) -> None:
-        if self.width_mm is not None and not self.width_mm > 0:
-            raise ground_unusable(
-                self.name, f"an insert {numeral(self.width_mm)} mm wide cannot be; the width is above 0 mm"
-            )
+        if self.width_mm is not None:
+            WIDTH_MM.check("its width", self.width_mm, f"ground {self.name!r}")
         if self.reflectance is None:
             return
         values = np.asarray(self.reflectance, dtype=np.float64)
@@ -86,7 +80,7 @@ class Section:
     seen: Seen | None = None
 
     def __post_init__(self) -> None:
-        check_thickness(f"place {self.name!r}", self.thickness_mm)
+        CASTING_MM.check("its thickness", self.thickness_mm, f"place {self.name!r}")
 
     @property
     def depth(self) -> str:
@@ -106,7 +100,7 @@ def seen_section(name: str, seen: Seen, reflectance: float | Sequence[float] | A
     """A place as it is seen, in as few lengths as tell its light to `SEEN_WITHIN`. reflectance: of the insert, where another than
     the paths have. One where nothing that is seen went through resin counts as thick as what lies straight under it."""
     paths = seen.paths if reflectance is None else seen.paths.with_insert(reflectance)
-    thickness_mm = next((one for one in (seen.path_mm.mean, seen.straight_mm) if one > 0), LEAST_MM)
+    thickness_mm = max(seen.path_mm.mean or seen.straight_mm, CASTING_MM.least)
     return Section(name, thickness_mm, paths.fewer(SEEN_WITHIN), seen)
 
 
@@ -136,7 +130,7 @@ def cautions_of_seen(section: Section, refractive_index: float, resin: str = "th
     seen = section.seen
     if seen is None:
         return
-    low, high = sorted((max(seen.straight_mm, LEAST_MM), max(seen.path_mm.mean, LEAST_MM)))
+    low, high = sorted((max(seen.straight_mm, CASTING_MM.least), max(seen.path_mm.mean, CASTING_MM.least)))
     if high > UNLIKE * low:
         straight, path, short, long = (
             numeral(value, 3) for value in (seen.straight_mm, seen.path_mm.mean, seen.path_mm.p5, seen.path_mm.p95)
@@ -154,18 +148,4 @@ def cautions_of_seen(section: Section, refractive_index: float, resin: str = "th
         yield (
             f"{section.name} was traced for a resin of refractive index {numeral(seen.refractive_index, 4)}, and {resin} has "
             f"{numeral(refractive_index, 4)}: light bends otherwise in it."
-        )
-
-
-def check_thickness(
-    where: str, thickness_mm: float, most_mm: float = THICKEST_MM, remedy: Remedy | None = None
-) -> None:
-    """Raises ValueProblem for a thickness that nothing cast or blown has. where: the piece it is of."""
-    if not (np.isfinite(thickness_mm) and 0 < thickness_mm <= most_mm):
-        raise ValueProblem(
-            where=where,
-            what="its thickness",
-            found=f"{numeral(float(thickness_mm))} mm",
-            limit=f"above 0 and at most {numeral(most_mm)} mm",
-            remedy=remedy,
         )

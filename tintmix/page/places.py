@@ -11,7 +11,6 @@ from tintmix.page.values import from_table, to_table
 
 MOST_PLACES = 12
 """As many as a plan takes (`pigments.design.wish`)."""
-THINNEST_MM, THICKEST_MM = 0.05, 500.0
 LIGHTS = {
     "D65": "daylight",
     "D50": "warm daylight",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from tintmix.numerals import counted
 from tintmix.page.workspace import Snapshot
 
 STEPS = {
@@ -49,7 +50,7 @@ def steps_of(now: Snapshot) -> tuple[Step, ...]:
         else ("open", f"{read} of {poured} read" if poured else "none yet"),
         "pigments": _pigments(model, read, sets, pigments),
         "casting": ("done", "traced") if now.area("casting").get("shape") else ("open", "not traced"),
-        "tint": ("done" if dosed else "open", "one cup" if not model or one_cup else f"{places} places"),
+        "tint": ("done" if dosed else "open", "one cup" if not model or one_cup else counted(places, "place")),
         "recipes": _recipes(chosen, bool(model) and not one_cup, recipes),
         "sheet": ("done", "written") if now.area("sheet").get("done")
         else ("open", "to weigh out") if chosen else ("waits", "needs a recipe"),

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import IO, Any, TypeVar
 
 from filelock import FileLock
 from platformdirs import user_data_path
@@ -27,7 +27,7 @@ from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.upgrades import Format
-from tintmix.files.write import write_file
+from tintmix.files.write import Outputs, write_file
 from tintmix.page.errors import (
     ChangedElsewhere,
     ListDamaged,
@@ -283,6 +283,13 @@ class Workspace:
         name, path = self.place()
         with keeping():
             write_file(path, content)
+        return name
+
+    def keep_upload(self, stream: IO[bytes]) -> str:
+        """An upload, kept as it came, a piece at a time: it may be larger than the memory; its name."""
+        name, path = self.place()
+        with keeping(), Outputs() as outputs, open(outputs.at(path), "wb") as kept:
+            shutil.copyfileobj(stream, kept, 1 << 20)
         return name
 
     def tidy(self) -> int:

@@ -15,9 +15,10 @@ from tintmix.errors import ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.colour import LIFT_BELOW, lab, screen, xyz_of_lab
 from tintmix.optics.detector import Light
-from tintmix.optics.section import PANEL, THICKEST_MM, Ground, Section
+from tintmix.optics.section import PANEL, Ground, Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import CASTING_MM
 
 _SAMPLES = 320
 _AT_ONCE = 64
@@ -98,13 +99,13 @@ def make_strip(
 
     The outer strips are the mean L*a*b* of those draws about the 5 % and 95 % points of the light, at each thickness.
     """
-    if not (math.isfinite(low_mm) and math.isfinite(high_mm) and 0 <= low_mm < high_mm <= THICKEST_MM):
+    if not (math.isfinite(low_mm) and math.isfinite(high_mm) and 0 <= low_mm < high_mm <= CASTING_MM.most):
         raise ValueProblem(
             what=f"a strip from {numeral(low_mm)} to {numeral(high_mm)} mm cannot be drawn; it begins at 0 mm or more, ends "
-            f"thicker than it begins, and at most at {numeral(THICKEST_MM)} mm"
+            f"thicker than it begins, and at most at {numeral(CASTING_MM.most)} mm"
         )
     thickness = np.linspace(low_mm, high_mm, samples)
-    seen_at = np.maximum(thickness, _THINNEST * high_mm)
+    seen_at = np.maximum(thickness, max(_THINNEST * high_mm, CASTING_MM.least))
     parts = []
     for start in range(0, samples, _AT_ONCE):
         sections = [Section(f"{numeral(t)} mm", float(t), ground) for t in seen_at[start : start + _AT_ONCE]]
@@ -146,7 +147,7 @@ def too_dark(model: TintModel, doses_phr: Mapping[str, float], floor: float, lig
             found=numeral(floor),
             limit="a fraction above 0 and below 1 (8 % is 0.08)",
         )
-    low, high = np.full(3, 1e-3), np.full(3, THICKEST_MM)
+    low, high = np.full(3, 1e-3), np.full(3, CASTING_MM.most)
     ends = [_light_through(model, doses_phr, np.array([t]), light)[:, 0] for t in (low[0], high[0])]
     while np.any(high > low * (1 + 1e-6)):
         middle = np.sqrt(low * high)

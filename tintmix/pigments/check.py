@@ -15,7 +15,7 @@ from tintmix.optics.light import TintedResin, through
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments import thick_base
 from tintmix.pigments.doubts import beyond_chance, doubts
-from tintmix.pigments.health import health
+from tintmix.pigments.health import health, is_wrong
 from tintmix.pigments.inference.departure import NOT_JUDGED, Departure
 from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.draws import between_nodes
@@ -23,7 +23,7 @@ from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.observations import Mask, Readings
 from tintmix.pigments.inference.posterior import Mixture
-from tintmix.pigments.inference.set_up import suspicions
+from tintmix.pigments.inference.set_up import Rival, suspicions
 from tintmix.pigments.inference.together import warnings_of
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.replicates import replicate_warnings, scatter_warnings
@@ -99,8 +99,11 @@ def _unseen(forward: Forward, z: Array) -> Array:
     return np.asarray(jacobian * np.concatenate(forms)[:, None], dtype=np.float64)
 
 
-def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]) -> dict[str, Any]:
-    """The fit's JSON, but for the seconds and the advice."""
+def report(
+    gathered: Gathered, mixture: Mixture, model: TintModel, departures: list[Departure]
+) -> tuple[dict[str, Any], tuple[Rival, ...]]:
+    """The fit's JSON, but for the seconds and the advice; and what other lights make of the readings, where these explain them
+    nearly as well, or better."""
     # Over the modes that matter, by their weights.
     modes = np.argsort(-mixture.weights)[:4]
     modes = modes[mixture.weights[modes] > 0.05 * mixture.weights.max()]
@@ -109,11 +112,13 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     spectra, misfit = (sum(w * part[k] for w, part in zip(weights, parts, strict=True)) for k in range(2))
     told = doubts(gathered, mixture, misfit, departures, leave_one_out)
     doubted = told.doubted
-    set_up = [table_of(one) for one in suspicions(gathered, mixture, departures, doubted)]
+    suspected = suspicions(gathered, mixture, departures, doubted)
+    set_up = [table_of(one) for one in suspected.said]
     # Read otherwise than it says, a set tells nothing of single chips, nor of Beer's law.
-    model = _within_reach(gathered, model, np.zeros_like(doubted) if set_up else doubted)
+    wrong = any(map(is_wrong, set_up))
+    model = _within_reach(gathered, model, np.zeros_like(doubted) if wrong else doubted)
     thick = thick_base.told(mixture, model)
-    faults = {} if set_up else told.says
+    faults = {} if wrong else told.says
     measured = np.zeros((len(gathered.chips), 3))
     for reading in gathered.observations.readings:
         measured[reading.chips] = _as_lab(reading, reading.observed)
@@ -129,7 +134,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
     inside = delta_e00(measured, fitted)
     outside = delta_e00(measured, others)
     sets, strongest = gathered.sets, gathered.doses_phr.max(axis=0).tolist()
-    return {
+    body = {
         "chips": [
             {
                 "chip": chip.name,
@@ -151,7 +156,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
                 "highest_phr": float(model.highest_phr[p]),
                 "lot": model.lots.get(name, ""),
                 "departure": table_of(departures[p], ("pigment", "spread", "at_most")),
-                "law": NOT_JUDGED if set_up else told_of_law(departures[p], strongest[p]),
+                "law": NOT_JUDGED if wrong else told_of_law(departures[p], strongest[p]),
                 "swatch": _swatch(gathered, model, p),
             }
             for p, name in enumerate(model.pigments)
@@ -185,6 +190,7 @@ def report(gathered: Gathered, mixture: Mixture, model: TintModel, departures: l
         + scatter_warnings(gathered)
         + ([] if thick is None else [thick["says"]]),
     }
+    return body, suspected.rivals
 
 
 def _swatch(gathered: Gathered, model: TintModel, p: int) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import hashlib
 import time
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from tintmix.pigments.check import report
 from tintmix.pigments.design.advice import NOT_WHILE_AT_ODDS, Advice, advise, probes
 from tintmix.pigments.health import health_of
 from tintmix.pigments.inference.departure import averaged, judge
-from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.draws import Draws, draw, draw_among
 from tintmix.pigments.inference.forward import leaning, tone_of
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.haze import scatter_between, take_scatter_off
@@ -42,18 +43,24 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
     if any(gathered.seen_straight) and not gathered.straight and gathered.haze is None:
         gathered = replace(gathered, observations=scatter_between(gathered.observations, gathered.seen_straight))
     mixture = posterior(gathered.observations)
-    departures = judge(gathered.observations, mixture)
-    used = tuple((d.pigment, d.spread, d.k) for d in departures if d.used)
+    asked = judge(gathered.observations, mixture)
+    used = tuple((d.pigment, d.spread, d.k) for d in asked if d.used)
     if used:
         mixture = posterior(gathered.observations, used)
-    whole, departures = averaged(gathered.observations, mixture, departures)
+    whole, departures = averaged(gathered.observations, mixture, asked)
     draws = draw(whole)
     latents = _latents_found(gathered, whole, draws)
     gathered = _detectors_found(gathered, whole, draws)
     model = _modelled(gathered, draws, change)
-    told = report(gathered, mixture, model, departures)
+    told, rivals = report(gathered, mixture, model, departures)
+    # What may be wrong with the light, bands hold beside what is declared.
+    others = [averaged(one.mixture.forward.observations, one.mixture, asked)[0] for one in rivals]
+    stories, odds = [whole, *others], [1.0, *(one.odds for one in rivals)]
     if health_of(told).contradicts:
-        draws = wider_draws(gathered, whole, told, lambda spread: _modelled(gathered, spread, change))
+        draws = wider_draws(gathered, stories, odds, told, lambda spread: _modelled(gathered, spread, change))
+        model = _modelled(gathered, draws, change)
+    elif rivals:
+        draws = draw_among(stories, odds)
         model = _modelled(gathered, draws, change)
     if gathered.straight:
         total, scatter = take_scatter_off(draws, gathered.haze_told, gathered.haze_prior, gathered.haze)
@@ -68,6 +75,7 @@ def fit(chips: ChipSet | Sequence[ChipSet]) -> TintModel:
         advice = advise(gathered, mixture.forward.observations, draws.z[:, whole.forward.layout.latents], model)
     for pigment, says in zip(told["pigments"].values(), advice.by_pigment, strict=True):
         pigment["readings_that_would_help"] = says
+    told |= _camera_told(gathered)
     told |= {"next_cup": advice.sentence, "forecast": advice.figures, "seconds": time.perf_counter() - started}
     return replace(model, report=told)
 
@@ -115,6 +123,17 @@ def _assemble(gathered: Gathered, draws: Draws) -> TintModel:
         camera_tone=None if photo is None else photo.tone,
         chips_digest=sets[0].digest() if len(sets) == 1 else digest,
     )
+
+
+def _camera_told(gathered: Gathered) -> dict[str, Any]:
+    """Of the camera that the model keeps: what its photos call it, and what the check chips read, by which later photos are tied
+    to these; nothing where no camera read."""
+    reading = next((one for one in gathered.observations.readings if one.form == "channels"), None)
+    if reading is None:
+        return {}
+    chips = gathered.sets[gathered.set_of[int(reading.chips[0])]]
+    checks = {chip.name: list(chip.values) for chip in chips.chips if chip.check and chip.is_read}
+    return {"camera": {"taken_with": chips.reading.taken_with, "check_chips": checks}}
 
 
 def _latents_found(gathered: Gathered, mixture: Mixture, draws: Draws) -> CameraLatents | None:

@@ -21,7 +21,7 @@ class Health:
 
     says: one sentence. doubted_share: of the chips. agreement: share of the chips that lie within the 95 % of chance, each
     predicted from the others; None where it was not judged. set_up: what may be wrong with the whole set, likeliest first:
-    tables of `what`, `change`, `log_evidence`, `says`. haze_known: whether haze was read, or does not matter to how the
+    tables of `what`, `change`, `log_evidence`, `says`, `sure`. haze_known: whether haze was read, or does not matter to how the
     chips were read. departures: by pigment, what of a bend is not excluded. made_for: readings, thickest_mm and highest_phr
     that the model rests on.
     """
@@ -84,8 +84,17 @@ def health(
 
 
 def _contradicts(doubted_share: float, set_up: Sequence[Mapping[str, Any]]) -> bool:
-    # A base that thick pours change is in the model; all else that may be wrong with a set is not.
-    return doubted_share > MUCH_DOUBTED or any(one["what"] != "base" for one in set_up)
+    return doubted_share > MUCH_DOUBTED or any(map(is_wrong, set_up))
+
+
+def is_wrong(suspicion: Mapping[str, Any]) -> bool:
+    """Whether an entry of `set_up` says that the model rests on a wrong set-up. A base that thick pours change is in the model,
+    and so is a light or observer that only may be another; all else is not.
+
+    >>> is_wrong({"what": "light", "sure": False}), is_wrong({"what": "light"}), is_wrong({"what": "base"})
+    (False, True, False)
+    """
+    return suspicion["what"] != "base" and bool(suspicion.get("sure", True))
 
 
 def _says(count: int, chips: int, much: bool, set_up: Sequence[Mapping[str, Any]]) -> str:

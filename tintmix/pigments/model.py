@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tintmix.errors import ValueProblem
 from tintmix.numerals import chip_mm, numeral
 from tintmix.optics.absorption import LN10, effective_doses, haze
 from tintmix.optics.colour import Screen, lab, screen
@@ -22,6 +21,7 @@ from tintmix.optics.section import PANEL, Ground, Section, cautions_of_seen, of_
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.health import Health, health_of
+from tintmix.quantities import DOSE_PHR
 from tintmix.resin import Resin
 
 _CHUNK = 4096
@@ -158,13 +158,7 @@ class TintModel:
         for pigment, dose in doses_phr.items():
             if pigment not in self.pigments:
                 raise unknown_pigment(pigment, self.pigments)
-            if not (np.isfinite(dose) and dose >= 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment}",
-                    found=f"{numeral(float(dose), 4)} phr",
-                    limit="zero or more, and finite",
-                )
-            vector[self.pigments.index(pigment)] = dose
+            vector[self.pigments.index(pigment)] = DOSE_PHR.check(f"the dose of {pigment}", dose)
         return vector
 
     @property

@@ -17,22 +17,36 @@ from typing import Any
 import numpy as np
 
 from tintmix.errors import FileProblem, Remedy
+from tintmix.files import caps
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
+from tintmix.files.words import plain
 from tintmix.files.write import write_file
 from tintmix.optics.light import ThickBase
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.model import CameraLatents, HazeLaw, TintModel
+from tintmix.pigments.model_checks import (
+    INDEX,
+    LOGS,
+    MAX_PHR,
+    PER_MM,
+    SCATTER,
+    SMALL,
+    VOLUME,
+    WEIGHTS,
+    check_report,
+    checked_names,
+    within,
+)
+from tintmix.quantities import CASTING_MM, DOSE_PHR, SHARE
 from tintmix.resin import resin_from_table, resin_to_table
 
 MODEL_FORMAT = Format(what="model")
 IS = "tintmix model"
-_LARGEST_BYTES = 200_000_000
-"""A model of five pigments has 0.44 MB: what is some hundred times larger was not written by a fit."""
 
 
 def save_model(model: TintModel, path: str | Path, replace: bool = False) -> None:
@@ -50,7 +64,7 @@ def save_model(model: TintModel, path: str | Path, replace: bool = False) -> Non
 def load_model(path: str | Path) -> TintModel:
     """Read a model. Raises FileProblem, and what `load_text` raises."""
     try:
-        table = json.loads(load_text(path, _LARGEST_BYTES, "a model"))
+        table = json.loads(load_text(path, caps.MODEL, "a model"))
     except FileProblem as problem:
         raise _unreadable(path, problem.what) from None
     except (ValueError, RecursionError):
@@ -111,8 +125,8 @@ def model_from_table(table: Any, where: object) -> TintModel:
         return _from_table(MODEL_FORMAT.up_to_date(table, where), where)
     except FormatMissing:
         raise _unreadable(where, "it names no format") from None
-    except (KeyError, TypeError, ValueError, AttributeError, binascii.Error) as error:
-        raise _unreadable(where, f"a part is missing or wrong: {error}") from None
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, binascii.Error) as error:
+        raise _unreadable(where, f"a part is missing or wrong: {plain(str(error), 100)}") from None
 
 
 def _unreadable(where: object, reason: str) -> FileProblem:
@@ -132,42 +146,51 @@ def _from_table(table: Mapping[str, Any], where: object) -> TintModel:
     if not (0 < draws <= 100_000 and count):
         raise ValueError("no draws or no pigments")
     packed = table["draws"]
-    base = np.exp(_unpack(packed["log_base"], (draws, bands)))
-    absorptivity = np.exp(_unpack(packed["log_absorptivity"], (draws, count, bands)))
-    departure = _unpack(packed["departure_per_phr"], (draws, count))
+    check_report(table["report"], where)
+    base = np.exp(within(_unpack(packed["log_base"], (draws, bands)), LOGS))
+    absorptivity = np.exp(within(_unpack(packed["log_absorptivity"], (draws, count, bands)), LOGS))
+    departure = within(_unpack(packed["departure_per_phr"], (draws, count)), SMALL)
     # Models of before the base could change with thickness say nothing of it.
     law, thick = table["haze"], table.get("thick")
     return TintModel(
-        pigments=tuple(str(p["name"]) for p in pigments),
+        pigments=checked_names([p["name"] for p in pigments]),
         wavelengths_nm=GRID_NM,
-        base_per_mm=_finite(table["base_per_mm"]).reshape(bands),
-        absorptivity=_finite([p["absorptivity_per_mm_phr"] for p in pigments]).reshape(count, bands),
+        base_per_mm=within(table["base_per_mm"], PER_MM).reshape(bands),
+        absorptivity=within([p["absorptivity_per_mm_phr"] for p in pigments], PER_MM).reshape(count, bands),
         draws_base=base,
         draws_absorptivity=absorptivity,
         draws_departure=departure,
-        departure_per_phr=_finite([p["departure_per_phr"] for p in pigments]),
-        volume_per_phr=_finite([p["volume_per_phr"] for p in pigments]),
-        refractive_index=float(_finite(table["refractive_index"])),
-        highest_phr=_finite([p["highest_phr"] for p in pigments]),
-        thickest_mm=float(_finite(table["thickest_mm"])),
-        max_phr=np.array([np.inf if p["max_phr"] is None else float(p["max_phr"]) for p in pigments]),
+        departure_per_phr=within([p["departure_per_phr"] for p in pigments], SMALL),
+        volume_per_phr=within([p["volume_per_phr"] for p in pigments], VOLUME),
+        refractive_index=float(within(table["refractive_index"], INDEX)),
+        highest_phr=within([p["highest_phr"] for p in pigments], DOSE_PHR),
+        thickest_mm=float(within(table["thickest_mm"], CASTING_MM)),
+        max_phr=np.array([np.inf if p["max_phr"] is None else float(within(p["max_phr"], MAX_PHR)) for p in pigments]),
         haze=None
         if law is None
-        else HazeLaw(float(law["surface"]), float(law["base_per_mm"]), _finite(law["per_mm_phr"])),
-        draws_scatter=None if packed.get("scatter") is None else _unpack(packed["scatter"], (draws, 1 + count)),
+        else HazeLaw(
+            float(within(law["surface"], SHARE)),
+            float(within(law["base_per_mm"], SCATTER)),
+            within(law["per_mm_phr"], SCATTER).reshape(count),
+        ),
+        draws_scatter=None
+        if packed.get("scatter") is None
+        else within(_unpack(packed["scatter"], (draws, 1 + count)), SCATTER),
         resin=None if table["resin"] is None else resin_from_table(table["resin"], str(where)),
         lots={str(p["name"]): str(p["lot"]) for p in pigments if p["lot"]},
         chips_digest=str(table["chips"]),
-        camera_weights=None if table["camera_weights"] is None else _finite(table["camera_weights"]),
-        camera_tone=None if table.get("camera_tone") is None else _finite(table["camera_tone"]),
+        camera_weights=None
+        if table["camera_weights"] is None
+        else within(table["camera_weights"], WEIGHTS).reshape(bands, 3),
+        camera_tone=None if table.get("camera_tone") is None else within(table["camera_tone"], SMALL).reshape(2),
         camera_latents=None if (camera := table.get("camera_latents")) is None else _camera_of(camera, draws),
         thick=None
         if thick is None
         else ThickBase(
-            log_ratio=_unpack(thick["log_ratio"], (draws, bands)),
-            from_mm=float(_finite(thick["from_mm"])),
-            to_mm=float(_finite(thick["to_mm"])),
-            power=_unpack(thick["power"], (draws,)),
+            log_ratio=within(_unpack(thick["log_ratio"], (draws, bands)), LOGS),
+            from_mm=float(within(thick["from_mm"], CASTING_MM)),
+            to_mm=float(within(thick["to_mm"], CASTING_MM)),
+            power=within(_unpack(thick["power"], (draws,)), SMALL),
         ),
         report=dict(table["report"]),
     )
@@ -179,15 +202,8 @@ def _of_camera(latents: CameraLatents) -> dict[str, Any]:
 
 
 def _camera_of(table: Mapping[str, Any], draws: int) -> CameraLatents:
-    each = _unpack(table["draws"], (draws, int(table["count"])))
+    each = within(_unpack(table["draws"], (draws, int(table["count"]))), SMALL)
     return CameraLatents(camera=str(table["camera"]), light=str(table["light"]), draws=each)
-
-
-def _finite(value: Any) -> Array:
-    array = np.asarray(value, dtype=np.float64)
-    if not np.all(np.isfinite(array)):
-        raise ValueError("a number is not finite")
-    return array
 
 
 def _pack(values: Array) -> str:
@@ -196,4 +212,4 @@ def _pack(values: Array) -> str:
 
 def _unpack(text: str, shape: tuple[int, ...]) -> Array:
     values = np.frombuffer(base64.b64decode(text, validate=True), dtype="<f4").astype(np.float64)
-    return _finite(values.reshape(shape))
+    return values.reshape(shape)

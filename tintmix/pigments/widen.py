@@ -6,7 +6,7 @@ the fit tells one of them with all the certainty of its chips. Then only the chi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import count
 from typing import Any
@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from tintmix.optics.difference import delta_e00, within_95
-from tintmix.pigments.inference.draws import Draws, draw
+from tintmix.pigments.inference.draws import Draws, draw_among
 from tintmix.pigments.inference.gather import Gathered
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.model import TintModel
@@ -31,18 +31,23 @@ _MOST = 30.0 * 64
 
 
 def wider_draws(
-    gathered: Gathered, mixture: Mixture, told: Mapping[str, Any], model_of: Callable[[Draws], TintModel]
+    gathered: Gathered,
+    stories: Sequence[Mixture],
+    odds: Sequence[float],
+    told: Mapping[str, Any],
+    model_of: Callable[[Draws], TintModel],
 ) -> Draws:
-    """Draws whose bands hold 95 % of the chips, each foretold from the others. told: the fit's report. model_of: the model
-    that draws make.
+    """Draws whose bands hold 95 % of the chips, each foretold from the others. stories: the posterior, and what other lights make
+    of the readings, with their odds. told: the fit's report. model_of: the model that draws make.
 
     The posterior's Gaussians N(z, P⁻¹) in whitened coordinates, prior N(0, I), become N(z, (I + (P − I)/k²)⁻¹): each chip
     counts as if its reading were k times less sure. k is the least, by steps, at which they hold.
     """
     off = np.array([chip["left_out_delta_e00"] for chip in told["chips"]])
-    for step in count(1):
+    # Two stories may hold them as they are.
+    for step in count(1 if len(stories) == 1 else 0):
         times = _STEP**step
-        draws = draw(_spread(mixture, times), bend=False)
+        draws = draw_among([_spread(one, times) for one in stories], odds, bend=False)
         seen = model_of(draws).lab_draws(gathered.doses_phr, gathered.observations.thickness_mm)
         band = within_95(delta_e00(seen, seen.mean(axis=0)))
         if np.mean(off <= band) >= HELD or times > _MOST:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.files.errors import BadTable
 from tintmix.files.words import plain
 
 
@@ -53,6 +54,8 @@ def limits_contradict(where: str, reason: str) -> ValueProblem:
 
 def unreadable_recipe(where: object, reason: str) -> FileProblem:
     """A file that is not a recipe of this program."""
-    return FileProblem(
+    problem = FileProblem(
         where=plain(str(where), 300), what=f"not a recipe that can be read ({reason})", remedy=Remedy.MAKE_RECIPE_AGAIN
     )
+    problem.longest = BadTable.longest  # the reason may be a list of all that is wrong
+    return problem

@@ -10,16 +10,31 @@ from pathlib import Path
 from typing import Any
 
 from tintmix.errors import TintmixError
+from tintmix.files import caps
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import BadTable, FormatMissing
 from tintmix.files.plain import finite
 from tintmix.files.plain import table_of as plain_table
-from tintmix.files.schema import NEEDED, Rows, Table, anything, checked, list_of, number, or_none, table_of, text, whole
+from tintmix.files.schema import (
+    NEEDED,
+    Rows,
+    Table,
+    anything,
+    checked,
+    list_of,
+    number,
+    of,
+    or_none,
+    table_of,
+    text,
+    whole,
+)
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
 from tintmix.files.upgrades import Format
 from tintmix.files.write import write_file
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import DOSE_PHR
 from tintmix.recipes.casting import CastPlace, kept_table
 from tintmix.recipes.errors import unreadable_recipe
 from tintmix.recipes.proposals import Proposal
@@ -29,7 +44,6 @@ from tintmix.recipes.target_file import target_to_table
 from tintmix.resin import Resin, resin_from_table, resin_to_table
 
 RECIPE_FORMAT = Format(what="recipe")
-_LARGEST_BYTES = 5_000_000
 """A recipe has some ten kilobytes; a glass spectrum at every nanometre ten more."""
 _AS_THEY_STAND = ("name", "target", "sections", "limits", "lots", "model", "chips", "model_file")
 _ANY_TEXT = text(empty=True, most=5_000)
@@ -50,7 +64,7 @@ _SECTION = Table(
 _RECIPE = Table(
     {
         "name": (_ANY_TEXT, NEEDED),
-        "doses_phr": (table_of(number(least=0)), NEEDED),
+        "doses_phr": (table_of(of(DOSE_PHR)), NEEDED),
         "resin": (or_none(table_of(anything)), None),
         "target": (Table({"light": (_ANY_TEXT, ""), "observer": (whole(least=0), 10)}, others=True), NEEDED),
         "sections": (Rows(_SECTION, in_toml=False), NEEDED),
@@ -180,7 +194,7 @@ def write_recipe(recipe: Recipe, path: str | Path, replace: bool = False) -> Non
 
 def read_recipe(path: str | Path) -> Recipe:
     """Read recipe.json. Raises FileProblem, and what `load_text` raises."""
-    text = load_text(Path(path), _LARGEST_BYTES, "a recipe")
+    text = load_text(Path(path), caps.RECIPE, "a recipe")
     try:
         table = json.loads(text, parse_constant=_refuse)
     except (ValueError, RecursionError):

@@ -10,12 +10,12 @@ from itertools import pairwise
 from typing import Any, Literal, get_args
 
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
-from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, one_of, whole
+from tintmix.files.schema import Check, Wrong, colour_code, list_of, number, of, one_of, whole
 from tintmix.files.words import as_written
 from tintmix.numerals import numeral
 from tintmix.optics.detector import Light, light
 from tintmix.optics.paths import Seen
-from tintmix.optics.section import THICKEST_MM, check_thickness
+from tintmix.quantities import CASTING_MM, DELTA_E00, TOTAL_PHR, WIDTH_MM, lab_problem, xyz_problem
 from tintmix.recipes.errors import (
     impossible_colour,
     incomplete_glass,
@@ -44,10 +44,13 @@ def _three(found: object) -> Triple:
 
 
 RANGES: Mapping[str, Check] = {
-    "thickness_mm": number(above=0, most=THICKEST_MM),
+    "thickness_mm": of(CASTING_MM),
     **dict.fromkeys(("lab", "xyz", "camera", "insert_lab"), _three),
     **dict.fromkeys(("srgb", "insert_srgb"), colour_code),
-    **dict.fromkeys(("tolerance", "weight", "insert_width_mm", "total_phr"), number(above=0)),
+    "tolerance": of(DELTA_E00),
+    "weight": number(above=0, most=1e9),
+    "insert_width_mm": of(WIDTH_MM),
+    "total_phr": of(TOTAL_PHR),
     "behind": one_of(*get_args(Behind)),
     "relative_to": one_of(*get_args(RelativeTo)),
     "refractive_index": number(above=1, most=2.5),
@@ -133,7 +136,7 @@ class TargetSection:
     def __post_init__(self) -> None:
         where = f"place {self.name!r}"
         if self.thickness_mm is not None:
-            check_thickness(where, self.thickness_mm)
+            CASTING_MM.check("its thickness", self.thickness_mm, where)
         if (self.thickness_mm is None) == (self.seen is None):
             raise unplaced(where, self.seen is not None)
         _is_said(where, lab=self.lab, xyz=self.xyz, srgb=self.srgb)
@@ -178,7 +181,7 @@ class Glass:
         if self.thickness_mm is None and self.absorption is None:
             raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None:
-            check_thickness("glass", self.thickness_mm)
+            CASTING_MM.check("its thickness", self.thickness_mm, "glass")
         _check("glass", refractive_index=self.refractive_index, relative_to=self.relative_to)
         if self.spectrum is not None:
             top, bottom = max(self.spectrum.values), min(self.spectrum.values)
@@ -306,24 +309,6 @@ def _check(where: str, **said: object) -> None:
             raise ValueProblem(where=where, what=f"{key} is {as_written(value)}{wrong}") from None
 
 
-def _lab_problem(lab: Triple) -> str:
-    if len(lab) != 3 or not all(map(math.isfinite, lab)):
-        return "L*, a*, b* are three finite numbers"
-    if not 0 <= lab[0] <= 100:
-        return "L* lies from 0 to 100, the bare light"
-    if not all(abs(value) <= 200 for value in lab[1:]):
-        return "a* and b* lie within 200 of 0"
-    return ""
-
-
-def _xyz_problem(xyz: Triple) -> str:
-    if len(xyz) != 3 or not all(math.isfinite(value) and value >= 0 for value in xyz):
-        return "X, Y, Z are three finite numbers, none below 0"
-    if xyz[1] > 100 or max(xyz) > 250:
-        return "Y of the bare light is 100"
-    return ""
-
-
 def _srgb_problem(srgb: str) -> str:
     return "" if SRGB.fullmatch(srgb) else 'it is written "#rrggbb"'
 
@@ -334,6 +319,6 @@ def _camera_problem(channels: Triple) -> str:
 
 
 _PROBLEMS: Mapping[str, Callable[[Any], str]] = {
-    "lab": _lab_problem, "xyz": _xyz_problem, "srgb": _srgb_problem, "camera": _camera_problem,
+    "lab": lab_problem, "xyz": xyz_problem, "srgb": _srgb_problem, "camera": _camera_problem,
 }  # fmt: skip
 """Why a colour cannot be one of transmitted light; empty if it can."""

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tintmix.numerals import numeral
+from tintmix.quantities import BODY_MM
 from tintmix.shape.errors import bad_size
 from tintmix.shape.solid import Solid
 
@@ -158,5 +159,5 @@ def _at(ring: Floats, height: float) -> Floats:
 
 def _sizes(**sizes_mm: float) -> None:
     for name, size in sizes_mm.items():
-        if not (np.isfinite(size) and 0.1 <= size <= 1000):
+        if not BODY_MM.holds(size):
             raise bad_size(name.removesuffix("_mm").replace("_", " "), f"{numeral(float(size))} mm", "0.1 to 1000 mm")

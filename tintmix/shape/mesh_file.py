@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tintmix.errors import Note, Remedy, TintmixError
+from tintmix.files import caps
 from tintmix.files.errors import too_large
 from tintmix.files.text import load_bytes
 from tintmix.files.words import plain
@@ -29,8 +30,6 @@ KINDS = ("STL", "OBJ", "PLY", "3MF")
 UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8, "micron": 0.001}
 """The last two by 3MF files only."""
 _OFTEN = ("mm", "cm", "m", "inch")
-MOST_BYTES = 500_000_000
-"""Of a file, and of what a 3MF file unpacks to: two million triangles as text."""
 LONGEST_MM, SHORTEST_MM = 2000.0, 0.5
 """A casting's longest side lies between: beyond, the unit is not the one that was said."""
 _LONG_MM, _SHORT_MM = 600.0, 4.0
@@ -62,10 +61,7 @@ def read_mesh(path: str | Path, unit: str | None = None, several: bool = False) 
 
     Raises NotThere, CannotReach, FileProblem, ValueProblem, LibraryMissing.
     """
-    data = load_bytes(path, MOST_BYTES, "a mesh")
-    if len(data) > MOST_BYTES:
-        raise too_large(path, MOST_BYTES)
-    return mesh_from(data, str(path), unit, several)
+    return mesh_from(load_bytes(path, caps.MESH, "a mesh"), str(path), unit, several)
 
 
 def mesh_from(data: bytes, name: str, unit: str | None = None, several: bool = False) -> Mesh:
@@ -76,6 +72,8 @@ def mesh_from(data: bytes, name: str, unit: str | None = None, several: bool = F
     >>> round(mesh_from(text.encode(), "corner.obj", "mm").of.volume_cm3, 6)
     0.166667
     """
+    if len(data) > caps.MESH:
+        raise too_large(name, caps.MESH)
     kind = _kind(data, name)
     notes: list[Note] = []
     own = None
@@ -124,7 +122,10 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         raise no_mesh_library("trimesh") from None
     # What it would write on standard error stands in our own sentence.
     logging.getLogger("trimesh").addHandler(logging.NullHandler())
-    if kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096]):
+    is_text = kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096])
+    if len(data) > caps.MESH_TEXT and (is_text or (kind == "PLY" and b"format ascii" in data[:4096])):
+        raise too_large(name, caps.MESH_TEXT)
+    if is_text:
         # Of names and remarks in another encoding nothing is needed.
         data = data.decode("utf-8", "replace").encode()
     more: dict[str, Any] = {"OBJ": {"skip_materials": True, "group_material": False}}.get(kind, {})
@@ -253,7 +254,7 @@ def _safe_3mf(data: bytes, name: str) -> str:
             entries = archive.infolist()
             whole = sum(one.file_size for one in entries)
             swollen = any(one.file_size > max(1_000_000, _PACKED * one.compress_size) for one in entries)
-            if whole > MOST_BYTES or swollen or len(entries) > 10_000:
+            if whole > caps.MESH_TEXT or swollen or len(entries) > 10_000:
                 raise bad_mesh_file(name, f"it would unpack to {numeral(whole / 1e6, 3)} MB, which no casting needs")
             models = [one for one in entries if one.filename.lower().endswith(".model")]
             texts = [archive.read(one) for one in models]

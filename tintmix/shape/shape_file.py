@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
 from tintmix.errors import FileProblem, Note, Remedy
+from tintmix.files import caps
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import too_large
 from tintmix.files.plain import table_of
@@ -41,7 +42,6 @@ from tintmix.files.upgrades import Format
 from tintmix.shape.values import CastingShape, InsertOf, MeshOf, PathPicture, PathSpread, Place
 
 SHAPE_FORMAT = Format(what="shape")
-MOST_BYTES = 100_000_000
 _MOST_PIXELS = 4_000_000
 _MOST_BINS = 400
 _STAMP = ("format", "made_by", "made_at", "digest")
@@ -73,7 +73,7 @@ _PICTURE = Table({
     "width": (whole(1), NEEDED), "height": (whole(1), NEEDED), "pixel_mm": (number(above=0), NEEDED),
     "lengths_mm": (list_of(_SIZE), NEEDED), "bare": (_SHARE, NEEDED), "samples": (whole(1), NEEDED), "rows": (whole(0), NEEDED),
     "right": (_THREE, NEEDED), "down": (_THREE, NEEDED), "corner_mm": (list_of(number(), 2), NEEDED),
-    **dict.fromkeys(("pixels", "bins", "weights", "sees", "straight_mm", "standard_error"), (text(True, MOST_BYTES), NEEDED)),
+    **dict.fromkeys(("pixels", "bins", "weights", "sees", "straight_mm", "standard_error"), (text(True, caps.SHAPE), NEEDED)),
 })  # fmt: skip
 _SHAPE = Table({
     "format": (anything, NEEDED), "made_by": (anything, None), "made_at": (anything, None), "digest": (or_none(text()), None),
@@ -99,7 +99,7 @@ def shape_digest(shape: CastingShape) -> str:
 
 def read_shape(path: str | Path) -> CastingShape:
     """A shape from its file. Raises NotThere, CannotReach, FileProblem, BadTable."""
-    return shape_from_text(load_text(path, MOST_BYTES, "a traced casting (.shape.json)"), path)
+    return shape_from_text(load_text(path, caps.SHAPE, "a traced casting (.shape.json)"), path)
 
 
 def shape_from_text(said: str, where: object = "the shape") -> CastingShape:
@@ -234,7 +234,7 @@ def _place(made: SimpleNamespace, where: object) -> Place:
 def _picture(made: SimpleNamespace, where: object) -> PathPicture:
     count = made.width * made.height
     if count > _MOST_PIXELS or made.rows > count * _MOST_BINS or not 2 <= len(made.lengths_mm) <= _MOST_BINS:
-        raise too_large(where, MOST_BYTES)
+        raise too_large(where, caps.SHAPE)
     try:
         pixels = np.cumsum(_unpacked(made.pixels, "<i4", made.rows), dtype=np.int32)
         bins = _unpacked(made.bins, "<i2", made.rows).astype(np.int16)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from tintmix.errors import Remedy, ValueProblem
-from tintmix.files.words import is_number, number_plain, plain
+from tintmix.errors import Remedy
+from tintmix.files.words import plain
+from tintmix.quantities import BATCH_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.resin import Resin
 from tintmix.weighing.errors import MeasureMissing
 
-LARGEST_G = 1e6
-"""A tonne: what is more was typed in other units."""
 WATER_G_PER_CM3 = 0.998207
 """Air-free water at 20 °C and 101 325 Pa: Tanaka, Girard, Davis, Peuto, Bignell, Metrologia 38, 301 (2001), the formula that the
 CIPM recommends. 5 °C off changes it by 0.1 %."""
@@ -26,11 +25,10 @@ def batch_from_volume(volume_cm3: float, resin: Resin, waste_percent: float = 0.
     >>> round(batch_from_volume(400.0, Resin(density_g_per_cm3=1.06), 10.0), 6)
     466.4
     """
-    check_batch("the volume of the mould", volume_cm3, "cm³")
-    check_batch("the waste allowance", waste_percent, "%", most=200.0, zero=True)
+    VOLUME_CM3.check("the volume of the mould", volume_cm3)
+    WASTE_PERCENT.check("the waste allowance", waste_percent)
     grams = volume_cm3 * mixed_density(resin, "a batch by volume") * (1.0 + waste_percent / 100.0)
-    check_batch("the batch", grams, "g")
-    return grams
+    return BATCH_G.check("the batch", grams)
 
 
 def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0) -> float:
@@ -42,7 +40,7 @@ def batch_from_water(water_g: float, resin: Resin, waste_percent: float = 0.0) -
     >>> round(batch_from_water(399.283, Resin(density_g_per_cm3=1.06)), 2)
     424.0
     """
-    check_batch("the water that fills the mould", water_g, "g")
+    BATCH_G.check("the water that fills the mould", water_g)
     return batch_from_volume(water_g / WATER_G_PER_CM3, resin, waste_percent)
 
 
@@ -58,14 +56,3 @@ def mixed_density(resin: Resin, why: str) -> float:
             remedy=Remedy.WRITE_THE_DENSITY,
         )
     return math.fsum(mass for mass, _ in known) / sum(mass / density for mass, density in known)
-
-
-def check_batch(what: str, value: float, unit: str, most: float = LARGEST_G, zero: bool = False) -> None:
-    """Refuse what is no amount. Raises ValueProblem."""
-    if not (is_number(value) and (value > 0 or (zero and value == 0)) and value <= most):
-        least = "at least 0" if zero else "above 0"
-        raise ValueProblem(
-            what=what,
-            found=f"{number_plain(value)} {unit}".strip(),
-            limit=f"{least} and at most {number_plain(most)} {unit}".strip(),
-        )

@@ -9,9 +9,13 @@ from datetime import date
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.table import read_sheet, table_text
-from tintmix.files.words import is_number, plain
-from tintmix.numerals import numeral
+from tintmix.files.words import number_plain, plain
+from tintmix.quantities import GRAMS, GRAMS_OR_NONE, SHARE, STRENGTH
 from tintmix.weighing.scales import bottle_spread
+
+_CAN_BE = {
+    "pigment_g": GRAMS, "carrier_g": GRAMS, "left_g": GRAMS_OR_NONE, "strength": STRENGTH, "strength_spread": SHARE,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,24 +52,12 @@ class StockBottle:
             value = getattr(self, key)
             if not isinstance(value, str) or len(value) > 500 or (key in ("name", "pigment") and not value.strip()):
                 raise _bad_bottle(self.name, f"its {key} is missing, or no text of at most 500 characters")
-        for key, least, most in (
-            ("pigment_g", 0.0, 1e6),
-            ("carrier_g", 0.0, 1e6),
-            ("left_g", -1.0, 1e6),
-            ("strength", 0.01, 100.0),
-            ("strength_spread", -1.0, 1.0),
-        ):
+        for key, can_be in _CAN_BE.items():
             value = getattr(self, key)
             if key == "left_g" and value == math.inf:
                 continue
-            if not is_number(value):
-                raise _bad_bottle(self.name, f"its {key} is no number")
-            if not (least < value <= most and value >= 0):
-                raise _bad_bottle(
-                    self.name,
-                    f"its {key} is {numeral(value)}; it must be {'above' if least >= 0 else 'at least'} "
-                    f"{numeral(max(least, 0))} and at most {numeral(most)}",
-                )
+            if not can_be.holds(value):
+                raise _bad_bottle(self.name, f"its {key} is {number_plain(value)}; it must be {can_be.limit}")
             object.__setattr__(self, key, float(value))
         if 1.02 * self.total_g < self.left_g < math.inf:
             raise _bad_bottle(self.name, f"{self.left_g:g} g are left in it, but it was made of {self.total_g:g} g")

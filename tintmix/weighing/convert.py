@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tintmix.errors import NotThere, Remedy, ValueProblem
 from tintmix.files.words import did_you_mean, number_plain, plain
+from tintmix.quantities import DENSITY_G_PER_CM3, DROP_G, Quantity
 from tintmix.resin import Resin
-from tintmix.weighing.batch import check_batch, mixed_density
+from tintmix.weighing.batch import mixed_density
 from tintmix.weighing.errors import MeasureMissing, no_parts
 
 PHR = "phr"
@@ -24,7 +25,7 @@ BY_VOLUME = "percent by volume"
 DROPS = "drops"
 BASES = (PHR, OF_PART, OF_WHOLE, IN_VOLUME, BY_VOLUME, DROPS)
 """The bases by name; that of one part is written `part A`."""
-MOST = 1e6
+_IN_ANY_BASIS = Quantity(least=0.0, most=1e6)
 """No dose is larger in any basis; a recipe's is far smaller."""
 
 
@@ -41,9 +42,9 @@ class Measures:
 
     def __post_init__(self) -> None:
         if self.pigment_density_g_per_cm3 is not None:
-            check_batch("the pigment's density", self.pigment_density_g_per_cm3, "g/cm³", 20.0)
+            DENSITY_G_PER_CM3.check("the pigment's density", self.pigment_density_g_per_cm3)
         if self.drop_g is not None:
-            check_batch("the mass of a drop", self.drop_g, "g", 1.0)
+            DROP_G.check("the mass of a drop", self.drop_g)
 
 
 def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = None) -> float:
@@ -62,7 +63,7 @@ def to_phr(value: float, basis: str, resin: Resin, measures: Measures | None = N
     >>> round(to_phr(2.0, "part B", resin), 6)
     0.947368
     """
-    check_batch("the dose of pigment", value, basis, MOST, zero=True)
+    replace(_IN_ANY_BASIS, unit=basis).check("the dose of pigment", value)
     if _parsed(basis)[0] == OF_WHOLE:
         if value >= 100:
             told = f"{number_plain(value)} % of the whole, which leaves no resin"
@@ -77,7 +78,7 @@ def from_phr(dose_phr: float, basis: str, resin: Resin, measures: Measures | Non
     >>> round(from_phr(0.02, "drops", Resin(), Measures(drop_g=0.025)), 6)
     0.8
     """
-    check_batch("the dose of pigment", dose_phr, PHR, MOST, zero=True)
+    replace(_IN_ANY_BASIS, unit=PHR).check("the dose of pigment", dose_phr)
     if _parsed(basis)[0] == OF_WHOLE:
         return 100.0 * dose_phr / (100.0 + dose_phr)
     return dose_phr / _phr_per_unit(basis, resin, measures or Measures())

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tintmix.numerals import listed
+from tintmix.quantities import BATCH_G_OR_NONE, CUP_G, EDGE_MM
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.convert import part_share
@@ -92,11 +93,16 @@ class _Bottle:
 @dataclass(frozen=True, slots=True)
 class Moulds:
     """What the cups are cast for. cup_g: the least resin that can be mixed well. chip_mm: edge of a chip. batch_g: the casting's
-    resin, where the bottles shall hold enough for it too."""
+    resin, where the bottles shall hold enough for it too. Raises ValueProblem."""
 
     cup_g: float = 50.0
     chip_mm: float = 30.0
     batch_g: float = 0.0
+
+    def __post_init__(self) -> None:
+        CUP_G.check("the resin of a cup", self.cup_g)
+        EDGE_MM.check("the edge of a chip", self.chip_mm)
+        BATCH_G_OR_NONE.check("the batch of the casting", self.batch_g)
 
 
 def weigh_cups(
@@ -109,15 +115,16 @@ def weigh_cups(
     bench: Bench,
     moulds: Moulds = Moulds(),
     shelf: Sequence[StockBottle] = (),
+    new_bottles: bool = False,
 ) -> PourPlan:
     """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each. shelf:
-    bottles at hand; one that serves is taken before a new one is made."""
+    bottles at hand; one that serves is taken before a new one is made, unless new_bottles; no new one is called as they are."""
     mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
     at_hand = [
         [b for b in shelf if b.pigment == pigment and carrier == b.carrier and b.resin in ("", resin.name)]
-        if carrier
+        if carrier and not new_bottles
         else []
         for pigment in pigments
     ]

@@ -12,8 +12,8 @@ import numpy as np
 from tintmix.errors import NotThere, Remedy
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
+from tintmix.quantities import BATCH_G
 from tintmix.resin import Part, Resin
-from tintmix.weighing.batch import LARGEST_G
 from tintmix.weighing.budget import delta_e00_95, sources_of
 from tintmix.weighing.choice import choose
 from tintmix.weighing.errors import CannotBeWeighed, no_parts
@@ -216,7 +216,7 @@ def _enough(job: Job) -> float | None:
     low, high = job.batch_g, job.batch_g
     while not _is_weighable(job, high):
         low, high = high, 2.0 * high
-        if high > LARGEST_G:
+        if high > BATCH_G.most:
             return None
     for _ in range(5):
         middle = 0.5 * (low + high)

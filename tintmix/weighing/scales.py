@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.files.words import did_you_mean, plain
+from tintmix.files.words import did_you_mean, number_plain, plain
+from tintmix.quantities import GRAMS, GRAMS_OR_NONE, STEP_G
 
 STEPS = (2, 5, 10, 20, 30, 50, 75, 100, 150, 200)
 """n of the stock bottles that are proposed; beyond the last, so little pigment colours so much that stirring decides."""
@@ -53,13 +54,13 @@ class Scale:
     capacity_g: float | None = None
 
     def __post_init__(self) -> None:
-        for name, value, least, most in (
-            ("readability", self.readability_g, 0.0, 100.0),
-            ("repeatability", self.repeatability_g, -1.0, 1e6),
-            ("capacity", self.capacity_g, 0.0, 1e6),
+        for name, value, can_be in (
+            ("readability", self.readability_g, STEP_G),
+            ("repeatability", self.repeatability_g, GRAMS_OR_NONE),
+            ("capacity", self.capacity_g, GRAMS),
         ):
-            if value is not None and not (least < value <= most and value >= 0):
-                raise _bad_scale(f"its {name} is {value:g} g")
+            if value is not None and not can_be.holds(value):
+                raise _bad_scale(f"its {name} is {number_plain(value)} g, and can be {can_be.limit}")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
             raise _bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 

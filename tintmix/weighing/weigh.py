@@ -11,12 +11,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from tintmix.errors import Remedy, ValueProblem
+from tintmix.errors import Remedy
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
+from tintmix.quantities import BATCH_G, DELTA_E00, DOSE_PHR, SHARE, STRENGTH
 from tintmix.resin import Resin
 from tintmix.weighing.advice import advise
-from tintmix.weighing.batch import check_batch
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import COVERS_95, WEIGHING_RESIN
 from tintmix.weighing.choice import largest_moves
@@ -67,18 +67,13 @@ def weigh_out(
     ([236.84, 213.16], [236.84, 210.32])
     """
     strengths, lots = strengths or {}, lots or {}
-    check_batch("the batch", batch_g, "g")
+    BATCH_G.check("the batch", batch_g)
     tinted = tinted_part(resin).name
     for pigment, dose in doses_phr.items():
-        check_batch(f"the dose of {plain(pigment)}", dose, "phr", most=1000.0, zero=True)
+        DOSE_PHR.check(f"the dose of {plain(pigment)}", dose)
         factor, spread = strengths.get(pigment, (1.0, 0.0))
-        if not (0.01 <= factor <= 100 and 0 <= spread <= 1):
-            raise ValueProblem(
-                what=f"the strength of {plain(pigment)}",
-                found=f"{plain(factor)} with a relative spread of {plain(spread)}",
-                limit="between 0.01 and 100, and the spread between 0 and 1",
-                remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN,
-            )
+        STRENGTH.check(f"the strength of {plain(pigment)}", factor, remedy=Remedy.READ_THE_CHECK_CHIP_AGAIN)
+        SHARE.check(f"the relative spread of {plain(pigment)}'s strength", spread)
     moves = np.asarray(moves, dtype=np.float64)
     if moves.ndim != 3 or moves.shape[1:] != (3, len(doses_phr)) or not np.isfinite(moves).all():
         raise ValueError(f"moves must be finite and (sections, 3, {len(doses_phr)}), not {moves.shape}")
@@ -94,7 +89,7 @@ def weigh_out(
     )  # fmt: skip
     moved_by: list[list[float]] = np.sqrt((moves * moves).sum(axis=1)).tolist()
     job = Job(doses, needs, moves, moved_by, resin, tinted, float(batch_g), scales)
-    check_batch("the aim", aim_delta_e00, "ΔE00", most=100.0)
+    DELTA_E00.check("the aim", aim_delta_e00)
     if too_much := unplaced(job):
         raise no_scale(*too_much, job)
     laid = lay(job, aim_delta_e00)

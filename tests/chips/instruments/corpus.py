@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tests.chips.instruments import instrument_texts as texts
+from tests.chips.instruments.corpus_blocks import BLOCKS
 from tests.chips.instruments.corpus_made import (
     STEM,
     TEN,
@@ -18,7 +19,7 @@ from tests.chips.instruments.corpus_made import (
     percent,
     share,
 )
-from tests.chips.instruments.corpus_tables import DELIMITED
+from tests.chips.instruments.corpus_tables import TABLES
 
 LAB = (78.2, -12.5, -20.1)
 COLOURS = (
@@ -69,6 +70,22 @@ COLOURS = (
     Case("LCh", "name;L*;C*;h°\nb1;50;10;90\n", (("b1", (50, 10, 90), {"space": "LCh"}),)),
     Case("XYZ", "name;X;Y;Z\nb1;41,2;44,1;60,3\n", (("b1", (41.2, 44.1, 60.3), {"space": "XYZ"}),)),
     Case("xyY", "name,x,y,Y\nb1,0.3138,0.331,18.4\n", (("b1", (0.3138, 0.331, 18.4), {"space": "xyY"}),)),
+    Case(
+        "modes as a word of four letters",
+        "Sample Name,Mode,Illuminant/Observer,L*,a*,b*\nb1,TTRAN,D65/10,78.2,-12.5,-20.1\nb2,RSIN,D65/10,80,-12,-19\n",
+        (
+            ("b1", LAB, {"light": "D65", "observer": 10, "geometry": "total"}),
+            ("b2", (80, -12, -19), {"geometry": "gloss included", "quantity": "reflectance"}),
+        ),
+    ),
+    Case(
+        "an observer's curves", "nm,X,Y,Z\n" + "".join(f"{nm},{nm / 1000},0.2,0.3\n" for nm in TEN), says="line 1 heads"
+    ),
+    Case(
+        "a camera's curves",
+        "wavelength,R,G,B\n" + "".join(f"{nm},{nm / 1000},0.2,0.3\n" for nm in TEN),
+        says="line 1 heads",
+    ),
     Case("names without a head", "   L*    a*    b*\nazure 1  78.2 -12.5 -20.1\n", (("azure 1", LAB, {}),)),
     Case(
         "a line a letter",
@@ -160,4 +177,4 @@ STANDARD = (
         (("b1", R, None), ("b1", (80, -5, -9), {"light": "D65"})),
     ),
 )
-CASES = (*DELIMITED, *COLOURS, *STANDARD)
+CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD)

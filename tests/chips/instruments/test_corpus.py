@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -49,6 +52,29 @@ def test_what_holds_no_reading_is_refused_by_its_line(case: Case) -> None:
         parse_samples(case.data, "file", STEM)
     assert len(str(refused.value)) < 300
     assert refused.value.remedy is not None
+
+
+def test_the_examples_of_the_docs_are_read() -> None:
+    page = Path(__file__).parents[3] / "docs" / "measure-with-an-instrument.md"
+    part = page.read_text("utf-8").partition("These are understood")[2].partition("### Which chip is which")[0]
+    found = [
+        parse_samples(block.encode(), "file", STEM).samples for block in re.findall(r"```\n(.*?)```", part, re.DOTALL)
+    ]
+    two = ["azure-1", "azure-2"]
+    assert [[one.name for one in each] for each in found] == [
+        [STEM], two, ["azure-1", "azure-1"], two, two, [STEM], [STEM], ["azure-1"], ["azure-1"],
+    ]  # fmt: skip
+    meant = [each[-1].quantity for each in found]
+    assert meant == [
+        "transmittance",
+        None,
+        None,
+        "absorbance",
+        *["transmittance"] * 2,
+        None,
+        "transmittance",
+        "absorbance",
+    ]
 
 
 def test_the_corpus_is_as_large_as_it_should_be() -> None:

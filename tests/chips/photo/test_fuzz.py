@@ -17,10 +17,11 @@ from PIL import ImageCms
 from tests.chips.fuzzing import main, said_well, slowest_of
 from tests.chips.photo import photo_files as files
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, srgb_curve
-from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
+from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.chips.photo.reading import PhotoReading, gather_holder, gather_rectangles, read_gathered
 from tintmix.chips.photo.region import Rectangle, rectangle
 from tintmix.errors import TintmixError
+from tintmix.files import caps
 
 RAMP = files.ramp(88, 72)
 DEEP = RAMP.astype(np.uint16) * 257
@@ -95,7 +96,7 @@ def check(kind: str, data: bytes) -> None:
     assert photo.codes.ndim == 3
     assert photo.codes.shape[2] == 3
     assert min(photo.codes.shape[:2]) >= 64
-    assert photo.width * photo.height <= MOST_PIXELS
+    assert photo.width * photo.height <= caps.PHOTO_PIXELS
     panel = Photo("bare", photo.codes[::-1], photo.rendered, photo.curve, photo.clipped_at)
     reads = (
         lambda: read_gathered(gather_rectangles(photo, BOXES)),

@@ -14,10 +14,10 @@ import pytest
 from PIL import Image, ImageCms
 
 from tests.chips.photo import photo_files as files
-from tintmix.chips.photo import load as photo_load
 from tintmix.chips.photo.curve import curve_to_text, parse_tone_curve, read_tone_curve, srgb_curve
-from tintmix.chips.photo.load import MOST_PIXELS, Photo, open_photo
+from tintmix.chips.photo.load import Photo, open_photo
 from tintmix.errors import FileProblem, LibraryMissing, Note, NotThere, Remedy
+from tintmix.files import caps
 
 RAMP = files.ramp()
 DEEP = np.random.default_rng(1).integers(0, 65_536, (70, 90, 3)).astype(np.uint16)
@@ -320,7 +320,7 @@ def test_a_file_that_says_it_is_linear_is_read_so() -> None:
 def test_a_bomb_is_refused_by_its_header(size: tuple[int, int]) -> None:
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     said = refusal(files.png(RAMP, size=size), FileProblem)
-    assert f"{MOST_PIXELS / 1e6:.0f} million" in said
+    assert f"{caps.PHOTO_PIXELS / 1e6:.0f} million" in said
     # Kilobytes: a 200-megapixel picture would be 600 MB.
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 60_000
 
@@ -337,7 +337,7 @@ def test_a_webp_that_says_it_is_huge_is_refused_by_its_header() -> None:
 
 
 def test_too_many_bytes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(photo_load, "MOST_BYTES", 1000)
+    monkeypatch.setattr(caps, "PHOTO", 1000)
     assert "at most" in refusal(files.encoded(RAMP), FileProblem)
     (tmp_path / "chips.png").write_bytes(files.encoded(RAMP))
     refusal(tmp_path / "chips.png", FileProblem)

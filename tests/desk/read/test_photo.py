@@ -144,7 +144,9 @@ def test_windows_are_named_by_map_over_the_layout(shots: Album, tmp_path: Path) 
     with pytest.raises(ValueProblem, match="no chip is laid \\(row 1, third; row 1, fourth; row 2, second and others"):
         read_photos(folder, raw(shots, mapping=("1.2=b7",)))
     (folder / "holder.csv").write_text(laid_to_text(lay_out(CHIPS)))
-    swapped = read_photos(folder, raw(shots, mapping=("1.2=b2", "1.3=b1")), dry_run=True)
+    # Foreseen otherwise than they read, and said to lie so.
+    other = {name: "#" + bytes(np.rint(255 * (1 - shots.truth(name))).astype(np.uint8)).hex() for name in CHIPS}
+    swapped = read_photos(folder, raw(shots, mapping=("1.2=b2", "1.3=b1")), dry_run=True, as_laid=True, foreseen=other)
     places = {row["chip"]: row["place"] for row in swapped.body["chips"]}
     assert (places["b1"], places["b2"], places["b3"]) == ("1.3", "1.2", "1.4")
 
@@ -198,7 +200,7 @@ def refusals(shots: Album) -> list[tuple[str, PhotoOrder, type[TintmixError], st
         ("not there", rendered(shots, photos=(shots.folder / "none.jpg",)), NotThere, "no such file"),
         ("JPEG as linear", rendered(shots, linear=True), FileProblem, "keeps too little of dark places"),
         ("panel is raw", raw(shots, panels=(bare,)), TintmixError, "."),
-        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel are named for 1 photos"),
+        ("panels", rendered(shots, panels=(bare, bare, bare)), ValueProblem, "3 photos of the bare panel for 1 photo of chips"),
         ("bare as chips", rendered(shots, photos=(bare,)), FileProblem, "photo of the bare panel"),
         ("swapped", rendered(shots, photos=(bare,), panels=(chips,)), TintmixError, "bare panel"),
         ("open without at", rendered(shots, opened=("1,2,3,4",)), ValueProblem, "bare panel are named and none of a chip"),
@@ -318,7 +320,7 @@ def test_the_sheet_of_a_set_is_written_with_its_layout(tmp_path: Path) -> None:
     folder = camera_set(tmp_path / "set", laid=False, rows=rows)
     drawn: list[object] = []
 
-    def draw(photos: object, title: str) -> bytes:
+    def draw(photos: object, title: str, tags: object) -> bytes:
         drawn.extend([photos, title])
         return b"pdf"
 

@@ -152,6 +152,7 @@ BAD_MODELS = {
     "binary": lambda path: path.write_bytes(bytes(range(256)) * 40),
     "truncated": lambda path: path.write_bytes(path.read_bytes()[: path.stat().st_size // 2]),
     "folder": lambda path: (path.unlink(), path.mkdir()),
+    "a link to itself": lambda path: (path.unlink(), path.symlink_to(path.name)),
     "another JSON": lambda path: path.write_text('{"a": 1}'),
     "a list": lambda path: path.write_text("[1, 2]"),
     "nested": lambda path: path.write_text("[" * 200_000),
@@ -192,6 +193,9 @@ def test_a_bad_model(refused: Refused, model: Path, target: Path, tmp_path: Path
         (["--dose", "azure=inf", "--at", "8"], "inf"),
         (["--dose", "azure=1e999", "--at", "8"], "1e999"),
         (["--dose", "azure=-0.1", "--at", "8"], "-0.1"),
+        (["--dose", "azure=1e308", "--at", "8"], "from 0 to 100 phr"),
+        (["--dose", "azure=" + "9" * 9000, "--at", "8"], "azure=0.02"),
+        (["--dose", "caf\udce9=1", "--at", "8"], "UTF-8"),
         (["--dose", "azure=1.000.000", "--at", "8"], "1.000.000"),
         (["--dose", "azure=1", "--dose", "azure=2", "--at", "8"], "twice"),
         (["--dose", "azure=0.1"], "--at"),
@@ -298,7 +302,9 @@ def test_a_full_disk_leaves_nothing(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.replace", full)
-    assert "no space left" in refused("solve", model, target, "--keep", tmp_path / "r.json")
+    told = refused("solve", model, target, "--keep", tmp_path / "r.json")
+    assert "no space left" in told
+    assert told.endswith("Make room and do it again.\n")
     assert not list(tmp_path.iterdir())
 
 
@@ -329,6 +335,7 @@ def test_two_outputs_of_one_name(refused: Refused, tmp_path: Path) -> None:
     ("arguments", "word"),
     [
         (["lok"], "lok"),
+        (["look", "m.json", "--att", "8"], "Did you mean '--at'? `tintmix look --help`"),
         (["--fast"], "--fast"),
         (["fit"], "SET"),
         (["fit", "x"], "--model"),

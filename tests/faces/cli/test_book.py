@@ -152,12 +152,16 @@ def test_a_pour_is_added_to(call: Call, refused: Refused, sea: Path, tmp_path: P
     assert "--number" in refused("book", "pour", "sea", "--set-aside", "why")
     assert "flange, point" in refused("book", "pour", "sea", "--reading", "rim=1,2,3")
     assert "point=63.6" in refused("book", "pour", "sea", "--reading", "point")
-    assert "at least 0" in refused("book", "pour", "sea", "--weighed", "A=-3")
+    assert "must be 0, or from" in refused("book", "pour", "sea", "--weighed", "A=-3")
     assert "A=236.8" in refused("book", "pour", "sea", "--weighed", "A")
     assert "uses no pigment" in refused("book", "pour", "sea", "--lot", "pink=P-1")
     assert "year-month-day" in refused("book", "pour", "sea", "--on", "yesterday")
+    pigment, dose = next(iter(json.loads(sea.read_text(encoding="utf-8"))["doses_phr"].items()))
+    far = ("book", "pour", "sea", "--batch", "450", f"--weighed={pigment}={4500 * dose:.4f}")
+    assert "say with --as-weighed" in refused(*far)
     assert "there is no such file" in refused("book", "pour", "sea", "--photo", tmp_path / "none.jpg")
     assert state(call, tmp_path) == before
+    assert call(*far, "--as-weighed").status == 0
 
 
 def test_bottles_and_lots(call: Call, refused: Refused, sea: Path, tmp_path: Path) -> None:
@@ -175,12 +179,12 @@ def test_bottles_and_lots(call: Call, refused: Refused, sea: Path, tmp_path: Pat
     assert "holds 15.58 g" in refused("book", "bottle", "emerald 1+50", "--used", "16")
     assert "holds 15.58 g" in refused("book", "pour", "sea", "--from-bottle", "emerald 1+50=16")
     assert "no stock bottle" in refused("book", "bottle", "azure 1+9", "--used", "1")
-    assert "above 0" in refused("book", "bottle", "emerald 1+50", "--used", "-1")
+    assert "must be from" in refused("book", "bottle", "emerald 1+50", "--used", "-1")
     assert "--carrier" in refused("book", "bottle", "x", "--pigment-g", "1")
     assert "contradict" in refused("book", "bottle", "emerald 1+50", "--empty", "--left", "3")
     assert "name the bottle" in refused("book", "bottle", "--used", "3")
     assert "say what is new" in refused("book", "bottle", "emerald 1+50")
-    assert "above 0" in refused("book", "lot", "emerald", "E-05", "--strength", "0")
+    assert "must be from" in refused("book", "lot", "emerald", "E-05", "--strength", "0")
     assert "needs a pigment" in refused("book", "lot", "--strength", "1.1")
     assert state(call, tmp_path) == before
     assert call("book", "bottle", "emerald 1+50", "--empty").out == "emerald 1+50 is empty.\n"

@@ -82,6 +82,22 @@ def test_an_interrupt_is_a_line(call: Call, monkeypatch: pytest.MonkeyPatch) -> 
     assert said.err == "tintmix: stopped before it was done; nothing was written.\n"
 
 
+def test_an_interrupt_before_it_has_begun_is_a_line_too() -> None:
+    """While its first library is imported, a tenth of a second after its start."""
+    code = (
+        "import os, signal, sys\n"
+        "class Interrupts:\n"
+        "    def find_spec(self, name, *_):\n"
+        "        if name == 'click': os.kill(os.getpid(), signal.SIGINT)\n"
+        "sys.meta_path.insert(0, Interrupts())\n"
+        "sys.argv = ['tintmix', '--version']\n"
+        "import runpy; runpy.run_module('tintmix', run_name='__main__')"
+    )
+    said = python("-c", code)
+    assert (said.returncode, said.stdout) == (130, "")
+    assert said.stderr == "tintmix: stopped before it was done; nothing was written.\n"
+
+
 def test_an_unforeseen_error_says_what_to_do() -> None:
     assert "TINTMIX_DEBUG=1" in sentence(ValueError("odd"))
 

@@ -203,15 +203,17 @@ def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
         (("--batch", "450", "--volume", "400"), "one of --batch, --volume"),
         (("--batch", "450", "--waste", "5"), "--waste goes with"),
         (("--batch", "much"), "not a number"),
-        (("--batch", "-450"), "above 0"),
-        (("--batch", "0"), "above 0"),
-        (("--batch", "1e9"), "above 0"),
-        (("--volume", "-1"), "above 0"),
+        (("--batch", "-450"), "must be from"),
+        (("--batch", "0"), "must be from"),
+        (("--batch", "1e9"), "must be from"),
+        (("--volume", "-1"), "must be from"),
         (("--water", "nan"), "not a number"),
         (("--volume", "400", "--waste", "-5"), "waste"),
-        (("--batch", "0.01"), "finer scale"),
+        (("--batch", "1e-308"), "must be from"),
         (("--batch", "450", "--scale", "1"), "finer scale"),
         (("--batch", "450", "--scale", "x"), "scale cannot be used"),
+        (("--batch", "450", "--scale", "1e-308"), "can be from"),
+        (("--batch", "450", "--revision", "9" * 400), "--revision"),
         (("--batch", "450", "--scale", "spoon=1"), "resin"),
         (("--batch", "450", "--scale", "0.01:0.01:0.05"), "capacity"),
         (("--batch", "450", "--scale", "-0.01"), "readability"),
@@ -223,7 +225,7 @@ def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
         (("--batch", "450", "--lot", "mauve=X"), "mauve"),
         (("--batch", "450", "--lot", "azure=A", "--lot", "azure=B"), "named twice"),
         (("--batch", "450", "--revision", "2"), "--revision picks one out of the book"),
-        (("--batch", "-5"), "-5 g; it must be above 0 and at most 1000000 g"),
+        (("--batch", "-5"), "-5 g; it must be from 0.1 to 1000000 g"),
         (("--batch", "450", "--out", "sheet.doc"), ".pdf or .txt"),
         (("--batch", "450", "--out", "gone/sheet.pdf"), "gone"),
         (("--batch", "450", "--paper", "A3"), "A3"),
@@ -268,7 +270,7 @@ def test_a_recipe_whose_model_is_gone(refused: Refused, recipe: Path, tmp_path: 
 def test_a_recipe_of_negative_weight(refused: Refused, recipe: Path, tmp_path: Path) -> None:
     text = recipe.read_text(encoding="utf-8")
     (tmp_path / "r.json").write_text(re.sub(r'("doses_phr":{"\w+":)', r"\1-", text, count=1), encoding="utf-8")
-    assert "at least 0" in refused("sheet", tmp_path / "r.json", *BATCH)
+    assert "must be from 0 to 100 phr" in refused("sheet", tmp_path / "r.json", *BATCH)
 
 
 def test_names_that_are_nowhere(refused: Refused) -> None:

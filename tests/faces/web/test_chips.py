@@ -418,6 +418,32 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
             == pytest.approx(one["left_g"])
         )
     ok(client.fill("/chips/plan", boxes | {"new_bottles": "1"}))
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        assert any(one.name.endswith(" (2)") for one in opened.bottles())
     again = client.fill("/chips/plan/shelf")
     assert again.status_code in (409, 422)
     assert "on the shelf already" in again.text
+
+
+def test_a_set_on_a_white_tile_is_begun_typed_and_planned(client: Client) -> None:
+    asked = {"kind": "d/8", "pigments": "azure", "thicknesses": "2"}
+    assert "tile" in client.fill("/chips/begin", asked).text
+    assert not client.workspace.now().areas
+    tile = {"tile_L": "95,2", "tile_a": "-0,4", "tile_b": "1.1", "contact": "wetted"}
+    ok(client.fill("/chips/begin", asked | tile))
+    reading = at_hand(client).reading
+    assert (reading.on_tile, reading.geometry, reading.contact) == (True, "d/8", "wetted")
+    assert reading.tile_lab == (95.2, -0.4, 1.1)
+    ok(client.fill("/chips/readings", {"colours": f"{at_hand(client).chips[0].name}: 93 -0.5 1.5"}))
+    assert at_hand(client).chips[0].values == (93.0, -0.5, 1.5)
+    order = {
+        "plan_kind": "45/0",
+        "plan_pigments": "azure 0,02",
+        "plan_places": "rim 8\npoint 60",
+        "cast": "2 4",
+        "cups": "3",
+    }
+    ok(client.finish(client.fill("/chips/plan", order | {f"plan_{key}": one for key, one in tile.items()})))
+    planned = at_hand(client).reading
+    assert (planned.on_tile, planned.geometry, planned.tile_lab) == (True, "45/0", (95.2, -0.4, 1.1))

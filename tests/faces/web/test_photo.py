@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,8 @@ from tests.faces.web.conftest import Client, ok
 from tests.faces.web.test_chips import at_hand
 from tests.photo_simulation import jpeg, photographed, random_shot
 from tintmix.desk.read.layout import holder_for
+from tintmix.optics.detector import light, rendered_ways
+from tintmix.page.recipe import keep_model
 
 CHIPS = {"clear 3 mm": (200, 180, 120), "clear 12 mm": (120, 90, 200)}
 PANEL, CARD = (235, 235, 235), (3, 3, 3)
@@ -77,11 +80,30 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     assert "2 chips read from the photo." in answer.text, answer.text
     dark = np.array([linear(c) for c in CARD])
     bare = np.array([linear(c) for c in PANEL]) - dark
+    chips_read = {chip.name: chip.values for chip in at_hand(client).chips}
     for chip in at_hand(client).chips:
         wanted = (np.array([linear(c) for c in CHIPS[chip.name]]) - dark) / bare
         assert np.allclose(chip.values, wanted, atol=0.005)
     ok(client.fill("/undo"))
     assert not any(chip.is_read for chip in at_hand(client).chips)
+    # Against a plan that foresees each as the other, it is asked how they lie.
+    seen = {name: "#{:02x}{:02x}{:02x}".format(*colour) for name, colour in CHIPS.items()}
+    turned_round = dict(zip(seen, reversed(seen.values()), strict=True))
+    area = client.workspace.now().area("chips")
+    plan = {"cups": [{"chips": [{"chip": name, "foreseen": colour} for name, colour in turned_round.items()]}]}
+    area["plans"] = {area["active"]: client.workspace.keep_json(plan)}
+    client.workspace.change("a plan", {"chips": area}, {})
+    asked = client.fill("/chips/photo/read", boxes(ALL))
+    assert asked.status_code == 422
+    assert "clear 3 mm and clear 12 mm look exchanged" in asked.text
+    assert not any(chip.is_read for chip in at_hand(client).chips)
+    pair = {"one_chip": "clear 3 mm", "other_chip": "clear 12 mm"}
+    ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "exchanged"}))
+    other = {chip.name: chip.values for chip in at_hand(client).chips}
+    ok(client.fill("/chips/photo/read", boxes(ALL) | pair | {"laid": "as laid", "replace": "1"}))
+    as_laid = {chip.name: chip.values for chip in at_hand(client).chips}
+    assert list(other.values()) == list(reversed(as_laid.values()))
+    assert as_laid["clear 3 mm"] == pytest.approx(chips_read["clear 3 mm"])
 
 
 def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
@@ -101,11 +123,11 @@ def test_the_holder_sheet_is_found_and_printed(client: Client) -> None:
         "panel": ("bare.jpg", jpeg(taken.bare, taken.camera, shot, rng)),
     }
     ok(client.fill("/chips/photo", files=files))
-    answer = client.fill("/chips/photo/read", {"holder": "1"})
+    answer = client.fill("/chips/photo/read", {"holder": "1", "laid": "as laid"})
     assert answer.status_code in (200, 422)
     if answer.status_code == 422:
-        # A drawn chip may be too dark for a JPEG, which is told by its window.
-        assert "window" in answer.text
+        # A drawn chip may be too dark for a JPEG, which is told by its place.
+        assert " in row " in answer.text
     pdf = client.get("/chips/holder.pdf")
     assert pdf.content[:5] == b"%PDF-"
     assert pdf.headers["content-disposition"] == 'attachment; filename="my-chips-holder.pdf"'
@@ -209,6 +231,35 @@ def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     )
 
 
+def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> None:
+    now = demo.workspace.now()
+    pigments = now.area("pigments")
+    learnt = demo.workspace.model(pigments["model"])
+    # A camera that makes JPEGs, as the eye sees on a panel of D65: its channels are those of sRGB.
+    seen = replace(learnt, camera_weights=rendered_ways(light("D65")).mean(axis=0), camera_tone=np.array([0.0, -0.2]))
+    thing = keep_model(demo.workspace, seen)
+    demo.workspace.change("a camera", {"pigments": {**pigments, "model": thing}}, {})
+    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    places = [("bare panel", OPEN[0]), ("black card", DARK[0])]
+    marked = boxes([("the glass", BOXES["clear 12 mm"]), *places])
+    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
+    assert answer.url.path == "/recipes"
+    target = demo.workspace.now().area("recipes")["target"]
+    black = linear(CARD[0])
+    ratio = [(linear(code) - black) / (linear(PANEL[0]) - black) for code in CHIPS["clear 12 mm"]]
+    assert target["lab"] is None
+    assert target["camera"] == pytest.approx(ratio, abs=2e-3)
+    ok(demo.fill("/trial/photo", files={"photo": ("trial.png", picture())}))
+    marked = boxes([("the trial chip", BOXES["clear 3 mm"]), *places])
+    answer = demo.fill("/trial/photo/read", marked | {"piece_mm": "12"})
+    assert answer.url.path == "/trial"
+    asked = demo.workspace.now().area("trial")["asked"]
+    assert asked["space"] == "camera"
+    [chip] = asked["chips"]
+    parts = [100 * (linear(code) - black) / (linear(PANEL[0]) - black) for code in CHIPS["clear 3 mm"]]
+    assert (chip["thickness_mm"], chip["colour"]) == (12.0, pytest.approx(parts, abs=0.2))
+
+
 def test_what_a_place_reads_is_told_while_it_is_drawn(client: Client) -> None:
     """The same numbers as the reading itself gives, without keeping anything."""
     camera_set(client, picture())
@@ -262,3 +313,18 @@ def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) 
     for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
     assert answer.text.count("<rect x=") == 2
+
+
+def test_photos_are_kept_a_piece_at_a_time_and_a_bad_one_not_at_all(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tintmix.files import caps
+
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3"}))
+    before = set((client.workspace.folder / "things").iterdir())
+    assert client.fill("/chips/photo", files={"photo": ("chips.jpg", b"\xff\xd8\xff no more")}).status_code == 422
+    monkeypatch.setattr(caps, "PHOTO", 1000)
+    answer = client.fill("/chips/photo", files={"photo": ("chips.jpg", b"a" * 1001)})
+    assert answer.status_code == 422
+    assert "larger than 0.001 MB" in answer.text
+    assert set((client.workspace.folder / "things").iterdir()) == before

@@ -129,3 +129,54 @@ def test_an_instruments_unit_can_be_said(client: Client) -> None:
         )
     )
     assert np.allclose(at_hand(client).chips[0].values, 0.885)
+
+
+def test_an_instruments_file_is_looked_at_mapped_and_put_in(client: Client) -> None:
+    ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "azure", "thicknesses": "3 12"}))
+    content = ("nm;S 1;S 2\n" + "".join(f"{nm};0.88;0.9\n" for nm in range(400, 701, 10))).encode()
+    odd = b"made up\n" + b"".join(f"x{i};{nm};a;b;0.5\n".encode() for i, nm in enumerate(range(400, 701, 10)))
+    files = [("instrument", ("../day.csv", content)), ("instrument", ("odd.csv", odd))]
+    answer = ok(client.fill("/chips/instrument", {"look": "1"}, files=files))
+    for words in ("day.csv", "S 1", "0.880", "none, leave it out", "not understood", "x0", "which column is what"):
+        assert words in answer.text, words
+    assert not any(chip.is_read for chip in at_hand(client).chips)
+    refused = client.fill("/chips/instrument/layout", {"column_1": "wave", "first_line": "2"})
+    assert refused.status_code == 422
+    said = {
+        "column_1": "wave",
+        "column_4": "reading",
+        "first_line": "2",
+        "quantity": "transmittance",
+        "layout": "old one",
+    }
+    answer = ok(client.fill("/chips/instrument/layout", said))
+    assert "not understood" not in answer.text
+    assert "as old one" in answer.text
+    assert client.fill("/chips/instrument/put", {"samples": "3"}).status_code == 422
+    done = ok(
+        client.fill(
+            "/chips/instrument/put", {"samples": "3", "chip_0": "clear 3 mm", "chip_1": "", "chip_2": "clear 12 mm"}
+        )
+    )
+    assert "2 chips read." in done.text
+    chips = at_hand(client).chips
+    assert (chips[0].values[0], chips[1].values[0]) == (0.88, 0.5)
+    assert client.get("/chips/instrument").status_code == 404
+    # What was said of the file holds for the next one like it.
+    again = client.fill(
+        "/chips/instrument",
+        {"replace": "1", "others": "1"},
+        files={"instrument": ("clear 12 mm.csv", odd.replace(b"0.5", b"0.49"))},
+    )
+    assert "1 chip read." in ok(again).text
+
+
+def test_a_file_that_contradicts_itself_is_asked_about_where_it_is_looked_at(client: Client) -> None:
+    ok(client.fill("/chips/begin", {"kind": "spectrum", "pigments": "azure", "thicknesses": "3"}))
+    content = ("nm;clear 3 mm %T\n" + "".join(f"{nm};0.88\n" for nm in range(400, 701, 10))).encode()
+    asked = ok(client.fill("/chips/instrument", {"look": "1"}, files={"instrument": ("a.csv", content)}))
+    assert "look like fractions" in asked.text
+    settled = ok(client.fill("/chips/instrument/again", {"unit": "fraction"}))
+    assert "look like fractions" not in settled.text
+    ok(client.fill("/chips/instrument/put", {"samples": "1", "chip_0": "clear 3 mm"}))
+    assert at_hand(client).chips[0].values[0] == 0.88

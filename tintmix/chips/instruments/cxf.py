@@ -16,10 +16,10 @@ from tintmix.chips.instruments.meaning import settled
 from tintmix.chips.instruments.sample import Quantity, Sample, SampleFile, spectrum
 from tintmix.chips.instruments.words import quantity_in
 from tintmix.errors import FileProblem, LibraryMissing, Remedy
+from tintmix.files import caps
 from tintmix.files.words import plain
 
 _FORM = "a CxF3 file"
-_BYTES = 10_000_000
 """Half of what other files may have: the library builds a tree, which takes several times that in memory."""
 _DEPTH = 40
 """Well below the nesting at which Python's own stack ends, and well above what a CxF3 file needs."""
@@ -38,8 +38,8 @@ _ANGLES = {(45.0, 0.0): "45/0", (0.0, 45.0): "45/0", (0.0, 0.0): "regular"}
 
 def parse_cxf(data: bytes, where: str) -> SampleFile:
     """The samples of a CxF3 document. Raises FileProblem, LibraryMissing."""
-    if len(data) > _BYTES:
-        raise too_many_samples(where, "bytes of XML", _BYTES)
+    if len(data) > caps.XML:
+        raise too_many_samples(where, "bytes of XML", caps.XML)
     lines = _look_over(data, where)
     document = _document(data, where)
     objects = _part(document, "resources", "object_collection", "object_value") or []

@@ -19,7 +19,6 @@ from tintmix.chips.instruments.heads import (
     colours_of,
     column_of,
     columns_of,
-    letter_of,
     wave_of,
     waves_of,
 )  # fmt: skip
@@ -60,6 +59,7 @@ _NOT_BESIDE_A_QUANTITY = {
 _COUNTERS = re.compile(
     r"(?:no|nr|n°|nº|#|index|pixel|pixels|point|points|time|zeit|date|idx|i|row|unnamed.*)\.?\W*(?:\[?\(?m?s\)?\]?)?"
 )
+_MARKS = re.compile(r"[\W_]*(?:xy ?data|data ?points?|data|spectral data|raw ?data|table)[\W_]*")
 _STATISTICS = re.compile(r"(?:std|st\.? ?dev|s\.d\.|sd|σ|cv|rsd|range|min|max|minimum|maximum|spread|var)\W*.{0,12}")
 
 
@@ -113,11 +113,9 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: _Found) -> Exc
     if found.no_light:
         line, head = found.no_light[0]
         return not_light(found.where, line, head)
-    shown = plain(rows[0].text, 40)
-    return no_samples(
-        found.where,
-        f'no line heads columns by wavelengths, "nm", or L, a, b; it begins, in line {rows[0].number}, with “{shown}”',
-    )
+    begins = f"it begins, in line {rows[0].number}, with “{plain(rows[0].text, 40)}”"
+    reason = f'no line heads columns by wavelengths, "nm", or L, a, b; {begins}'
+    return no_samples(found.where, reason, Remedy.HEAD_THE_COLUMNS)
 
 
 # A row a sample
@@ -262,7 +260,8 @@ def _down(table: Table, words: Words, found: _Found, block: int) -> None:
             other = found.stem
         found.add(
             spectrum(
-                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80), nm, values,
+                _FORM, f"{found.where}, line {table.line}, column {one.at + 1}", plain(name, 80) or f"column {one.at + 1}", nm,
+                values,
                 line=table.line, other_name="" if other == name else other, **meant.fields(),
             )
         )  # fmt: skip
@@ -282,6 +281,9 @@ def _value_columns(table: Table, words: Words, found: _Found) -> list[_Column]:
         for c in range(width)
         if c not in table.waves and any(value_of(row.cell(c)) is not None for row in table.body)
     ]
+    # Curves of an observer or of a camera are no readings of a sample.
+    initials = {one.head.lower()[:1] for one in every if len(one.head) < 6}
+    weights = next((letters for letters in ("xyz", "rgb") if {*letters} <= initials), "")
     kept: list[_Column] = []
     for one in every:
         text = f"{one.head} {one.units}"
@@ -294,11 +296,7 @@ def _value_columns(table: Table, words: Words, found: _Found) -> list[_Column]:
         elif not one.head and table.heads and one.at < table.waves[0]:
             # A number for each row, as a program for tables puts it in front.
             continue
-        elif is_no_reading(text) or (
-            letter_of(one.head)[0] in ("x", "y", "z")
-            and len(every) > 2
-            and "x" in [other.head.lower() for other in every]
-        ):
+        elif is_no_reading(text) or (one.head and one.head.lower()[:1] in weights and len(one.head) < 6):
             found.no_light.append((table.line, plain(text.strip(), 40)))
         else:
             kept.append(one)
@@ -338,12 +336,8 @@ def _title(table: Table) -> str:
     """A line by itself just above the heads."""
     line = table.line
     for row in reversed(table.above[-3:]):
-        if (
-            len(row.filled) == 1
-            and line - row.number <= 3
-            and not re.search(r"[:=<>]", row.text)
-            and len(row.text) < 80
-        ):
+        alone = len(row.filled) == 1 and line - row.number <= 3 and len(row.text) < 80
+        if alone and not re.search(r"[:=<>]", row.text) and not _MARKS.fullmatch(row.text.lower()):
             return re.sub(r"\s*-\s*(?:raw\s?data|rohdaten)$", "", row.filled[0], flags=re.IGNORECASE)
         line = row.number
     return ""

@@ -10,11 +10,11 @@ from tintmix.chips.instruments.delimited import parse_csv
 from tintmix.chips.instruments.errors import a_workbook, no_samples
 from tintmix.chips.instruments.jcamp import parse_jcamp
 from tintmix.chips.instruments.sample import SampleFile
+from tintmix.files import caps
 from tintmix.files.errors import too_large
 from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
-FILE_BYTES = 20_000_000
 """Ten characters for each of as many values as a file may hold."""
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 """First bytes of packed workbooks, and of those of old."""
@@ -23,7 +23,7 @@ _PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_cs
 
 def read_samples(path: str | Path) -> SampleFile:
     """All samples of an instrument's file. Raises what `load_bytes` and `parse_samples` raise."""
-    data = load_bytes(path, FILE_BYTES, "an instrument's file")
+    data = load_bytes(path, caps.INSTRUMENT, "an instrument's file")
     return parse_samples(data, plain(str(path), 300), Path(path).stem)
 
 
@@ -32,8 +32,8 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
 
     Raises FileProblem, BadCells among them, and LibraryMissing.
     """
-    if len(data) > FILE_BYTES:
-        raise too_large(where, FILE_BYTES)
+    if len(data) > caps.INSTRUMENT:
+        raise too_large(where, caps.INSTRUMENT)
     if data[:4] in _WORKBOOKS:
         raise a_workbook(where)
     form = form_of(data)

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from tintmix.chips.instruments.cells import value_of
 from tintmix.chips.instruments.sample import Space
+from tintmix.chips.instruments.words import wave_scale
 
 LEAST_WAVES = 5
 """Wavelengths that make a header, or without a head a column, of their own."""
@@ -57,7 +58,8 @@ LIGHTS = (
 )
 OBSERVERS = ("observer", "beobachter", "observateur", "observador", "osservatore", "視野", "obs", "obs.")
 CONDITIONS = (
-    "geometry", "specular", "specular component", "gloss", "mode", "measurement mode", "measuring mode", "type",
+    "geometry", "geometrie", "géométrie", "geometría", "geometria", "messgeometrie", "specular", "specular component",
+    "gloss", "mode", "measurement mode", "measuring mode", "type",
     "measurement type", "sci/sce", "glanz", "messmodus", "messart", "mode de mesure", "color condition", "condition",
     "light/observer", "illuminant/observer", "ill/obs", "quantity", "data type", "measurement",
 )  # fmt: skip
@@ -167,6 +169,15 @@ def letter_of(head: str) -> tuple[str, str]:
     return letter, " ".join(f"{words} {parts.group(2) or ''}".split())
 
 
+def heads_wavelengths(heads: Sequence[str]) -> bool:
+    """Whether a header names a column of wavelengths by a word of its own, and not by a letter as a colour's x.
+
+    >>> heads_wavelengths(["nm", "X", "Y", "Z"]), heads_wavelengths(["name", "x", "y", "Y"])
+    (True, False)
+    """
+    return any(len(head) > 1 and wave_scale(head) is not None for head in heads)
+
+
 def colours_of(heads: Sequence[str]) -> list[Letters]:
     """The colours that a header has the letters of, each light and gloss by itself; of one, the space that needs least work.
 
@@ -175,6 +186,8 @@ def colours_of(heads: Sequence[str]) -> list[Letters]:
     >>> colours_of(["name", "l", "a", "b"])[0].columns
     (1, 2, 3)
     """
+    if heads_wavelengths(heads):
+        return []
     groups: dict[str, dict[str, int]] = {}
     lower = {head.strip(" *").lower(): i for i, head in enumerate(heads)}
     small = all(letter in (head.strip(" *") for head in heads) for letter in "lab")

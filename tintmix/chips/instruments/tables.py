@@ -145,7 +145,10 @@ def _down(rows: Sequence[Row], at: int, above: Sequence[Row], before: Sequence[T
     width = max(len(row.cells) for row in run)
     heads = _headers(above, first, len(first.filled))
     headed = [c for row in heads for c in range(width) if wave_scale(row.cell(c)) is not None and _mostly(run, c)]
-    waves = [*dict.fromkeys([*headed, *(c for row in heads for c in _pairs(row, width))])] or _unheaded(run, width)
+    # An X beside a column of wavelengths is a colour's.
+    headed = [c for c in headed if any(len(row.cell(c)) > 1 for row in heads)] or headed
+    pairs = (c for row in heads for c in _pairs(row, width))
+    waves = [*dict.fromkeys(headed or pairs)] or _unheaded(run, width)
     waves = [c for c in waves if wave_of(first.cell(c)) is not None]
     if not waves:
         return None

@@ -36,10 +36,11 @@ _SPELLED: dict[Quantity, str] = {
 }
 """Spelled out: these mean the same wherever they stand."""
 _TOKENS: dict[Quantity, str] = {
-    "transmittance": r"(?<![\w%])%\s?t(?:rans?)?(?![a-z])|(?<!\w)t\s?[\[(]?\s?(?:in )?%|(?<!\w)trans\.?(?!\w)",
+    "transmittance": r"(?<![\w%])%\s?t(?:rans?)?(?![a-z])|(?<!\w)t\s?[\[(]?\s?(?:in )?%\s?[\])]?"
+    r"|(?<!\w)(?:trans\.?|[tr]tran)(?!\w)",
     "absorbance": r"(?<!\w)(?:abs|o\.?d)\.?(?!\w)|(?<!\w)a\s?[\[(]\s?a\.?u\.?\s?[\])]",
-    "reflectance": r"(?<![\w%])%\s?r(?:efl?)?(?![a-z])|(?<!\w)r\s?[\[(]?\s?(?:in )?%|(?<!\w)refl\.?(?!\w)"
-    r"|(?<!\w)(?:sc[ie]|spin|spex)(?!\w)",
+    "reflectance": r"(?<![\w%])%\s?r(?:efl?)?(?![a-z])|(?<!\w)r\s?[\[(]?\s?(?:in )?%\s?[\])]?|(?<!\w)refl\.?(?!\w)"
+    r"|(?<!\w)(?:sc[ie]|spin|spex|rsin|rsex)(?!\w)",
 }
 """Short forms, which stand for a quantity in a head or behind a keyword and nowhere else."""
 _LETTERS: dict[str, Quantity] = {
@@ -49,19 +50,19 @@ _LETTERS: dict[str, Quantity] = {
 """What a head is that holds nothing else but a unit."""
 _NO_READING = (
     r"counts?\b|(?<!\w)adu?(?!\w)|irradian|radian[cz]|\bdark\b|dunkel|single beam|einstrahl|kubelka|(?<!\w)k\s?/\s?s(?!\w)"
-    r"|absorptan|absorp\w*\s?[\[(]?\s?%|fluoresc|\bvolts?\b|energy|energie|(?<!r)emission|temperat|1\s?/\s?r\b"
+    r"|absorptan|absorp\w*\s?[\[(]?\s?%|fluoresc|\bvolts?\b|energy|energie|power|flux|sensitiv|photon|(?<!r)emission|temperat|1\s?/\s?r\b"
 )
 _BESIDE = (
     r"std|st\.\s?dev|stdev|standard dev|standardabw|[ée]cart.type|desv|deviaz|(?<!\w)s\.?d\.?(?!\w)|σ|sigma|±|uncertain"
     r"|unsicher|incertit|(?<!\w)err(?:or)?(?!\w)|varian|(?<!\w)(?:rsd|cv|sem|snr)(?!\w)"
 )
 _GEOMETRIES: dict[Geometry, str] = {
-    "gloss included": r"\bsci\b|specular[_ ](?:component )?incl|\bspin\b|gloss incl|\bdi\s?[/:]\s?8|mit glanz",
+    "gloss included": r"\bsci\b|\brsin\b|specular[_ ](?:component )?incl|\bspin\b|gloss incl|\bdi\s?[/:]\s?8|mit glanz",
     "45/0": r"45\s?°?\s?[a-z]?\s?[/:]\s?0|0\s?°?\s?[/:]\s?45",
-    "d/8": r"\bsce\b|specular[_ ](?:component )?excl|\bspex\b|gloss excl|\bde\s?[/:]\s?8|ohne glanz",
-    "total": r"\btotal(?:$|[ _]?(?:transm|trasm|light|spectral|reflec))|transm\w*,?\s?\(?total|integrating sphere|ulbricht"
-    r"|sph[eè]re|esfera|sfera|\bd/0\b|\b0/d\b",
-    "regular": r"\bregular\b|\bdirect(?:$|[ _]transm)|transm\w*,?\s?\(?direct|\b0/0\b",
+    "d/8": r"\bsce\b|\brsex\b|specular[_ ](?:component )?excl|\bspex\b|gloss excl|\bde\s?[/:]\s?8|ohne glanz",
+    "total": r"\bttran\b|\btotal(?:$|[ _]?(?:transm|trasm|light|spectral|reflec))|transm\w*,?\s?\(?total"
+    r"|integrating sphere|ulbricht|sph[eè]re|esfera|sfera|\bd/0\b|\b0/d\b",
+    "regular": r"\brtran\b|\bregular\b|\bdirect(?:$|[ _]transm)|transm\w*,?\s?\(?direct|\b0/0\b",
 }
 """What a file may call each, in small letters; the first that is found holds."""
 _UNITS = {
@@ -204,18 +205,21 @@ def without_quantity(text: str) -> str:
     >>> without_quantity("b1 %T"), without_quantity("Transmittance (%)"), without_quantity("azure-1 (Abs.)")
     ('b1', '', 'azure-1')
     """
-    words = re.sub(
-        r"[\[(][^\])]{0,12}(?:%|a\.?u\.?|abs\.?|nm|[tr]|0\s?-\s?1)[^\[(]{0,6}[\])]",
-        " ",
-        text[:200],
-        flags=re.IGNORECASE,
-    )
+    words = text[:200]
     # The whole word goes, and not the part of it that was looked for.
     for pattern in _SPELLED.values():
         words = re.sub(rf"[^\W\d_]*(?:{pattern})[^\W\d_]*", " ", words, flags=re.IGNORECASE)
-    for pattern in (*_TOKENS.values(), r"(?<!\w)(?:percent|prozent|fraction|units?|[ra]\.?u\.?)(?!\w)", r"%"):
+    for pattern in _TOKENS.values():
         words = re.sub(pattern, " ", words, flags=re.IGNORECASE)
-    return " ".join(words.split()).strip(" -_:;,.[]()/|")
+    words = re.sub(
+        r"[\[(]\s*(?:%|a\.?u\.?|abs\.?|nm|[tr]|0\s?-\s?1|1\s?/\s?[ti]|counts?)?[^\w\])]{0,6}[\])]",
+        " ",
+        words,
+        flags=re.IGNORECASE,
+    )
+    words = re.sub(r"(?<!\w)(?:percent|prozent|fraction|units?|[ra]\.?u\.?)(?!\w)|%", " ", words, flags=re.IGNORECASE)
+    words = " ".join(words.split()).strip(" -_:;,./|")
+    return words if any(c.isalnum() for c in words) else ""
 
 
 def _first(words: Mapping[Word, str], text: str) -> Word | None:

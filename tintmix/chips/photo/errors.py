@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.errors import LONGEST, FileProblem, Note, Remedy, TintmixError
 from tintmix.files.words import plain
+from tintmix.numerals import counted
 
 _SHOWN = 12
 """Problems that are told at once: each is a long line, and together they fill a screen."""
@@ -15,10 +16,12 @@ _SHOWN = 12
 class BadRegions(FileProblem):
     """Places that cannot be read, all of them at once. problems: a sentence or a note each, "NAME: reason"."""
 
+    longest = _SHOWN * LONGEST
+
     def __init__(self, where: object, problems: Sequence[Note | str]) -> None:
         self.problems = tuple(problems)
         count = len(self.problems)
-        many = "1 place" if count == 1 else f"{count} places"
+        many = counted(count, "place")
         # What is wrong with several alike is said once, with their names before it.
         alike: dict[str, list[str]] = {}
         for problem in self.problems[:_SHOWN]:

@@ -13,12 +13,11 @@ from numpy.typing import NDArray
 from tintmix.chips.photo.curve import ToneCurve
 from tintmix.chips.photo.errors import photo_too_large
 from tintmix.errors import FileProblem, Note, Remedy
+from tintmix.files import caps
 from tintmix.optics.spectrum import Array
 
 Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
-MOST_PIXELS = 64_000_000
-"""Above the largest phone picture in common use that is no upscaled one (50 million), below any picture made to fill a memory."""
 FEWEST_PIXELS = 64
 """Along the shorter side: below it there is no room for a chip and the panel beside it."""
 LONGEST = 16
@@ -96,8 +95,8 @@ def camera_settings(**told: Any) -> dict[str, float]:
 def check_shape(said: str, width: int, height: int) -> None:
     """That a picture is no speck, no strip, and no more than is read. Raises FileProblem."""
     what = f"it has {width} × {height} pixels"
-    if width * height > MOST_PIXELS:
-        raise photo_too_large(said, what, f"{MOST_PIXELS / 1e6:.0f} million")
+    if width * height > caps.PHOTO_PIXELS:
+        raise photo_too_large(said, what, f"{caps.PHOTO_PIXELS / 1e6:.0f} million")
     if min(width, height) < FEWEST_PIXELS:
         raise FileProblem(where=said, what=f"{what}, too few to hold chips", remedy=Remedy.PHOTO_AS_TAKEN)
     if max(width, height) > LONGEST * min(width, height):

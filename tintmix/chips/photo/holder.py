@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -50,6 +51,8 @@ EDGE_MM.setflags(write=False)
 LAID_NAME = "holder.csv"
 """In a chip set's folder, which chip lies in which window."""
 LAID_COLUMNS = ("photo", "window", "chip")
+FORESEEN = "foreseen"
+"""A fourth column where a plan foresaw the chips: "#cfe8dc", or "34 %" where only the light through is foreseen."""
 
 _ROWS, _COLUMNS = 6, 5
 """As many as fit on A4 and Letter at this pitch with a mark in each corner."""
@@ -62,6 +65,20 @@ _BLOCKED = (4, 0, 4, 0, 4, 0)
 """By row, the column of each from 0."""
 _CHECKS = {(2, 3): "K1", (5, 3): "K2"}
 """Near the middle of the upper and the lower half of the sheet."""
+
+
+_ALIKE = 15.0
+"""Distance in L*a*b* over which two chips cease to look alike."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """What stands at a chip's window: its name (of a chip by cup and thickness the cup's), its thickness below, and what is
+    foreseen of it, as `FORESEEN` has it."""
+
+    name: str
+    below: str = ""
+    foreseen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +152,13 @@ def told_place(name: str) -> str:
     return next((one.place for one in WINDOWS if one.name == name), name)
 
 
-def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict[str, str], ...]:
+def lay_out(
+    chips: Sequence[str], check_chips: Sequence[str] = (), colours: Mapping[str, Array] | None = None
+) -> tuple[dict[str, str], ...]:
     """Which chip lies in which window, a mapping (window → chip) for each photo that is needed.
 
-    The check chips lie in every photo: in their own places, and those that are left in the first windows.
+    The check chips lie in every photo: in their own places, and those that are left in the first windows. colours: L*a*b* of
+    chips as foreseen; chips that are alike are then laid far from each other.
 
     >>> lay_out(["b1", "k"], ["k"])
     ({'1.2': 'b1', '2.3': 'k'},)
@@ -153,15 +173,58 @@ def lay_out(chips: Sequence[str], check_chips: Sequence[str] = ()) -> tuple[dict
     rest = [chip for chip in chips if chip not in fixed.values()]
     photos = []
     for start in range(0, max(len(rest), 1), len(free)):
-        laid = fixed | dict(zip(free, rest[start : start + len(free)], strict=False))
+        there = rest[start : start + len(free)]
+        laid = fixed | dict(zip(free, _apart(there, free, colours or {}), strict=False))
         photos.append({one.name: laid[one.name] for one in WINDOWS if one.name in laid})
     return tuple(photos)
 
 
-def laid_to_text(photos: Sequence[Mapping[str, str]]) -> str:
-    """holder.csv, which `laid_from_text` reads back."""
-    rows = [(str(number), name, chip) for number, photo in enumerate(photos, 1) for name, chip in photo.items()]
-    return table_text([LAID_COLUMNS, *rows])
+def _apart(chips: Sequence[str], free: Sequence[str], colours: Mapping[str, Array]) -> list[str]:
+    """The chips in such an order that those of like colours lie in windows far from each other: pairs are changed over as long
+    as that lessens the sum of likeness over squared distance."""
+    order = list(chips)
+    if len(order) < 3 or any(chip not in colours for chip in order):
+        return order
+    at = np.array([(one.column, one.row) for one in map(window, free[: len(order)])], dtype=np.float64)
+    near = 1 / (((at[:, None] - at[None]) ** 2).sum(axis=2) + np.eye(len(at)))
+    lab = np.array([colours[chip] for chip in order])
+    alike = np.exp(-np.sqrt(((lab[:, None] - lab[None]) ** 2).sum(axis=2)) / _ALIKE)
+    for matrix in (near, alike):
+        np.fill_diagonal(matrix, 0.0)
+    lies = np.arange(len(order))
+    cost = float((near * alike).sum())
+    while True:
+        tried = []
+        for i, j in combinations(range(len(order)), 2):
+            other = lies.copy()
+            other[[i, j]] = other[[j, i]]
+            tried.append((float((near * alike[np.ix_(other, other)]).sum()), i, j))
+        best, i, j = min(tried)
+        if best > cost - 1e-9:
+            return [order[n] for n in lies]
+        cost = best
+        lies[[i, j]] = lies[[j, i]]
+
+
+def laid_to_text(photos: Sequence[Mapping[str, str]], foreseen: Mapping[str, str] | None = None) -> str:
+    """holder.csv, which `laid_from_text` and `foreseen_from_text` read back."""
+    rows = [[str(number), name, chip] for number, photo in enumerate(photos, 1) for name, chip in photo.items()]
+    if not foreseen:
+        return table_text([LAID_COLUMNS, *rows])
+    return table_text([[*LAID_COLUMNS, FORESEEN], *([*row, foreseen.get(row[2], "")] for row in rows)])
+
+
+def foreseen_from_text(text: str, where: str) -> dict[str, str]:
+    """What holder.csv foresees of each chip; nothing where it has no such column. Raises what `read_sheet` raises.
+
+    >>> foreseen_from_text(laid_to_text(({"1.2": "b1"},), {"b1": "#cfe8dc"}), "holder.csv")
+    {'b1': '#cfe8dc'}
+    """
+    sheet = read_sheet(text, where)
+    if [name.lower() for name in sheet.header] != [*LAID_COLUMNS, FORESEEN]:
+        return {}
+    rows = [([cell.strip() for cell in cells] + [""] * 4)[2:4] for _, cells in sheet.rows]
+    return {chip: told for chip, told in rows if chip and told}
 
 
 def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
@@ -171,7 +234,7 @@ def laid_from_text(text: str, where: str) -> tuple[dict[str, str], ...]:
     ({'1.2': 'b1', '1.3': 'b2'},)
     """
     sheet = read_sheet(text, where)
-    if [name.lower() for name in sheet.header] != list(LAID_COLUMNS):
+    if [name.lower() for name in sheet.header] not in (list(LAID_COLUMNS), [*LAID_COLUMNS, FORESEEN]):
         raise ValueProblem(where=where, what=f"its columns must be {', '.join(LAID_COLUMNS)}")
     photos: list[dict[str, str]] = []
     for row, cells in sheet.rows:

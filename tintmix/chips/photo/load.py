@@ -18,19 +18,18 @@ from PIL import Image, UnidentifiedImageError
 
 from tintmix.chips.photo.curve import ToneCurve, srgb_curve, straight_curve
 from tintmix.chips.photo.errors import decoding, not_a_photo, photo_too_large
-from tintmix.chips.photo.frame import MOST_PIXELS, STACKED, Codes, Photo, camera_settings, check_shape
+from tintmix.chips.photo.frame import STACKED, Codes, Photo, camera_settings, check_shape
 from tintmix.chips.photo.journey import ORIENTATION, Exif, befallen, exif_of, marked_hdr
 from tintmix.chips.photo.profile import Profile, in_srgb, profile_of
 from tintmix.chips.photo.raw import develop
 from tintmix.errors import FileProblem, LibraryMissing, Note, Remedy
+from tintmix.files import caps
 from tintmix.files.errors import no_file, unreadable
 from tintmix.files.words import plain
 from tintmix.optics.spectrum import Array
 
 Source = str | os.PathLike[str] | bytes
 
-MOST_BYTES = 400_000_000
-"""Six bytes for each of as many pixels: a 16-bit TIFF without compression. Photos as cameras write them have one to three."""
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "AVIF")
 """A JPEG of several pictures (MPO) opens as JPEG, its first picture. HEIF comes through a library of its own."""
 RAW_ENDINGS = frozenset(
@@ -95,8 +94,8 @@ def _stream(source: Source, name: str) -> Iterator[tuple[IO[bytes], str]]:
         except ValueError:  # a name with a zero byte in it
             raise no_file(source, "a photo") from None
     with stream:
-        if size > MOST_BYTES:
-            raise photo_too_large(said, f"it has {size / 1e6:.0f} MB", f"{MOST_BYTES / 1e6:.0f} MB")
+        if size > caps.PHOTO:
+            raise photo_too_large(said, f"it has {size / 1e6:.0f} MB", f"{caps.PHOTO / 1e6:.0f} MB")
         yield stream, said
 
 
@@ -142,7 +141,7 @@ def _picture(stream: IO[bytes], said: str, curve: ToneCurve | None, linear: bool
                 _check(picture, said)
                 return _photo(picture, stream, said, curve, linear)
         except Image.DecompressionBombError:
-            raise photo_too_large(said, "far too many pixels", f"{MOST_PIXELS / 1e6:.0f} million") from None
+            raise photo_too_large(said, "far too many pixels", f"{caps.PHOTO_PIXELS / 1e6:.0f} million") from None
         except UnidentifiedImageError:
             stream.seek(0)
             start = stream.read(12)

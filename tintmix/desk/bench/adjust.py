@@ -13,6 +13,7 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.write import Where
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import BATCH_G
 from tintmix.recipes.adjust.belief import LOT_SPREAD, Trial, lots_of
 from tintmix.recipes.adjust.decide import adjust, aimed, falls_short
 from tintmix.recipes.adjust.pot import (
@@ -20,7 +21,6 @@ from tintmix.recipes.adjust.pot import (
     TintedPart,
     as_weighed,
     check_left,
-    check_weight,
     shares_of,
     stock_of,
 )
@@ -111,7 +111,7 @@ def adjust_for(
     part = TintedPart(doses, history.left_g, history.pot_g, spreads, history.mixed_minutes_ago)
     if made is not None:
         check_left(part, made)
-    told = read_trial(trial, doses, learnt.refractive_index)
+    told = read_trial(trial, doses, learnt)
     question = Question(
         part=part,
         trials=(Trial(doses, told.chips, spreads),),
@@ -154,7 +154,7 @@ def _history(
     bench: Bench,
 ) -> tuple[Mapping[str, float], Mapping[str, float], float | None]:
     if history.batch_g is not None:
-        check_weight("the batch", history.batch_g)
+        BATCH_G.check("the batch", history.batch_g)
         if history.part_g is not None:
             raise ValueProblem(
                 what=f"how much of part {shares.takes} there was is told twice", remedy=Remedy.KEEP_PART_OR_BATCH

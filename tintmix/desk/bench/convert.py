@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from tintmix.files.write import Where
+from tintmix.quantities import BATCH_G
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import cautions_for, cautions_table
-from tintmix.weighing.batch import check_batch
 from tintmix.weighing.convert import PHR, Measures, all_bases, drops_for, from_phr, to_phr
 
 
@@ -28,7 +28,7 @@ def convert_dose(
     resin = Resin() if resin_path is None else read_resin(resin_path)
     measures = Measures(pigment_density_g_per_cm3, drop_g)
     if batch_g is not None:
-        check_batch("the batch", batch_g, "g")
+        BATCH_G.check("the batch", batch_g)
     dose = to_phr(value, basis, resin, measures)
     bases = all_bases(dose, resin, measures)
     asked = None if to is None else {"basis": to, "value": from_phr(dose, to, resin, measures)}

@@ -13,8 +13,9 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.files.plain import finite
 from tintmix.files.stamp import today
 from tintmix.files.write import Where
-from tintmix.numerals import capital, listed, numeral
+from tintmix.numerals import capital, listed
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import SHARE
 from tintmix.recipes.adjust.belief import SURPRISE, WEIGH_SPREAD, LotStrength, Trial, recalibrate
 from tintmix.recipes.adjust.errors import one_cup_only
 from tintmix.recipes.adjust.nearest import fault
@@ -54,10 +55,7 @@ def lot_for(
     the model, the doses, the reading, the book, or the bottle, and ValueProblem where it is not said whose strength is to be
     kept.
     """
-    if not 0 <= weigh_spread <= 1:
-        raise ValueProblem(
-            what="how well the check cup was weighed", found=numeral(weigh_spread), limit="from 0 to 1 (2 % is 0.02)"
-        )
+    SHARE.check("how well the check cup was weighed (2 % is 0.02)", weigh_spread)
     learnt = load_model(model)
     if learnt.is_one_cup:
         raise one_cup_only()
@@ -72,7 +70,7 @@ def lot_for(
                 remedy=Remedy.NAME_LOT,
                 pigment=missing[0],
             )
-    told = read_trial(trial, doses_phr, learnt.refractive_index, "check")
+    told = read_trial(trial, doses_phr, learnt, "check")
     known = {**_known(used, named, bottle, keep, book), **(strengths or {})}
     trials = [Trial(doses_phr, told.chips, dict.fromkeys(doses_phr, weigh_spread))]
     found = recalibrate(learnt, trials, known, lot_spread)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_to_ask
-from tintmix.desk.bench.castings import CastingDrawn, castings_drawn
 from tintmix.desk.bench.kept_recipe import Found, find_recipe, lots_in_hand, model_for
 from tintmix.desk.bench.sheet_body import body_of, notes_of
 from tintmix.errors import NotThere, Remedy, TintmixError, ValueProblem
@@ -27,11 +26,14 @@ from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
 from tintmix.weighing.weigh import weigh_out
 
+if TYPE_CHECKING:
+    from tintmix.desk.bench.castings import CastingDrawn
+
 WASTE_PERCENT = 10.0
 """Added to a mould's volume where nobody says: what stays in the cups and on the stick (common practice)."""
 ENDINGS = (".pdf", ".txt")
 
-Render = Callable[[Sheet, Sequence[CastingDrawn]], bytes]
+Render = Callable[[Sheet, "Sequence[CastingDrawn]"], bytes]
 """A sheet, and the castings in its tint where they are at hand, as the bytes of a file."""
 
 
@@ -129,8 +131,7 @@ def sheet_for(
             )
         done = sheet_of(found.recipe, learnt, own, amount, at_hand, used, shelf, found.folder, kept_as)
         if place is not None and render is not None:
-            drawn = castings_drawn(learnt, done.places, done.sheet.weighed.achieved_phr, found.folder)
-            place.write_bytes(render(done.sheet, drawn))
+            place.write_bytes(render(done.sheet, _drawn(done, learnt, found.folder)))
     return done if out is None else replace(done, written=(str(out),))
 
 
@@ -175,6 +176,14 @@ def sheet_of(
     notes = changed + notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
     return SheetDone(body_of(sheet, recipe, times, lots), sheet, places)
+
+
+def _drawn(done: SheetDone, model: TintModel, folder: Path) -> Sequence[CastingDrawn]:
+    if not done.sheet.looks.shapes:
+        return ()
+    from tintmix.desk.bench.castings import castings_drawn  # here: 12 ms, for which thicknesses need not wait
+
+    return castings_drawn(model, done.places, done.sheet.weighed.achieved_phr, folder)
 
 
 def _revision(found: Found, book: Book | None) -> int | None:

@@ -5,26 +5,39 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tintmix.book.book import Book, open_book
-from tintmix.book.errors import photo_too_large, pigment_not_in_recipe
-from tintmix.book.pours import LARGEST_PHOTO_BYTES, KeptPour
+from tintmix.book.errors import no_such_place, photo_too_large, pigment_not_in_recipe
+from tintmix.book.pours import KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
+from tintmix.desk.book.asked import check_as_asked
+from tintmix.desk.book.model import model_of
 from tintmix.desk.book.recipes import BookDone, pour_table
-from tintmix.files.errors import no_file, unreadable
+from tintmix.errors import ValueProblem
+from tintmix.files import caps
 from tintmix.files.stamp import today
+from tintmix.files.text import load_bytes
 from tintmix.files.write import Where
+from tintmix.numerals import numeral
 from tintmix.sheet.cautions import cautions_for, cautions_table
+
+if TYPE_CHECKING:
+    from tintmix.desk.read.shots import PhotoOrder
+    from tintmix.recipes.recipe_file import Recipe
 
 Lab = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What was found of a cast part. readings: place to L*a*b*, in the order of reading. fingerprint_only: photos whose
-    bytes stay out of the book."""
+    """What was found of a cast part. readings: place to L*a*b*, in the order of reading. by_photo: or a photo, by the camera that
+    read the model's chips, of chips of the pour as thick as the places; windows: place to where its chip lies in it.
+    fingerprint_only: photos whose bytes stay out of the book."""
 
     readings: Sequence[tuple[str, Lab]] = ()
+    by_photo: PhotoOrder | None = None
+    windows: Sequence[tuple[str, str]] = ()
     light: str = ""
     observer: int = 0
     read_on: str = ""
@@ -34,6 +47,34 @@ class Found:
     def place_readings(self) -> tuple[PlaceReading, ...]:
         """As the book takes them. Raises ValueProblem."""
         return tuple(PlaceReading(place, lab, self.light, self.observer, self.read_on) for place, lab in self.readings)
+
+    def photographed(self, recipe: Recipe, book: Book) -> tuple[PlaceReading, ...]:
+        """What the photo tells of the places, as the eye would see them. Raises what is wrong with the photo or the model."""
+        if self.by_photo is None:
+            return ()
+        # Here, for the pours that were read otherwise, or not at all.
+        from tintmix.desk.read.things import look_of, things_in
+
+        known = {str(one["name"]): one.get("thickness_mm") for one in recipe.sections}
+        for place, _ in self.windows:
+            if place not in known:
+                raise no_such_place(place, recipe.name, list(known))
+            if known[place] is None:
+                raise ValueProblem(where=place, what="it is seen by paths of light, and no chip is as thick as it")
+        model = model_of(recipe, book=book)
+        found = things_in(model, self.by_photo, dict(self.windows))
+        light = self.light or str(recipe.target.get("light", "D65"))
+        observer = self.observer or int(recipe.target.get("observer", 10))
+        absorbs = model.drawn_resins().per_mm(model.dose_vector(recipe.doses_phr)[None]).mean(axis=0)[0]
+        out = []
+        for place, values in found.values.items():
+            mm = float(known[place] or 0.0)
+            look = look_of(model, values, mm, found.spreads[place], like=absorbs, light=light, observer=observer)
+            seen = ", ".join(numeral(float(value), 4) for value in values)
+            note = f"by photo: camera {seen}; 95 % within ΔE00 {numeral(look.delta_e00_95, 2)}"
+            first, second, third = look.lab.tolist()
+            out.append(PlaceReading(place, (first, second, third), light, observer, self.read_on, note))
+        return tuple(out)
 
     def pictures(self) -> tuple[Photo, ...]:
         """The photos' bytes or fingerprints. Raises NotThere, CannotReach, FileProblem."""
@@ -60,18 +101,22 @@ def record(
     cure: str = "",
     note: str = "",
     book: Where | None = None,
+    as_weighed: bool = False,
 ) -> BookDone:
-    """Record a pour of a kept recipe; lots that are not said are the recipe's. Raises what is wrong with any of it; then
-    nothing is recorded."""
-    readings, photos = found.place_readings(), found.pictures()
+    """Record a pour of a kept recipe; lots that are not said are the recipe's. as_weighed: also weights that are far from what
+    it asks. Raises what is wrong with any of it; then nothing is recorded."""
+    photos = found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
         recipe = opened.recipe(name, revision).recipe
+        readings = (*found.place_readings(), *found.photographed(recipe, opened))
         for pigment in weighed.lots:
             if pigment not in recipe.doses_phr:
                 raise pigment_not_in_recipe(name, pigment, recipe.doses_phr)
         lots = {**recipe.lots, **weighed.lots}
         pour = Pour(poured_on or today(), weighed.batch_g, weights, lots, cure, note)
+        if not as_weighed:
+            check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(
             name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
         )
@@ -87,8 +132,12 @@ def add(
     book: Where | None = None,
 ) -> BookDone:
     """Add to a recorded pour. set_aside: why the history leaves it out. Raises NotInBook, ValueProblem."""
-    readings, photos = found.place_readings(), found.pictures()
+    photos = found.pictures()
     with open_book(book, create=False) as opened:
+        known = opened.pours(name)
+        # Of a number that no pour has, the book tells itself.
+        revision = known[number - 1].revision if 1 <= number <= len(known) else None
+        readings = (*found.place_readings(), *found.photographed(opened.recipe(name, revision).recipe, opened))
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
         return _told(opened, kept, f"Added to pour {number} of {name}.")
 
@@ -99,13 +148,7 @@ def _told(book: Book, kept: KeptPour, says: str) -> BookDone:
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:
-    try:
-        if not Path(path).is_file():
-            raise no_file(path, "a photo")
-        with open(path, "rb") as stream:
-            content = stream.read(20 * LARGEST_PHOTO_BYTES)
-    except (OSError, ValueError) as problem:
-        raise unreadable(path, getattr(problem, "strerror", None) or str(problem)) from None
-    if keep_bytes and len(content) > LARGEST_PHOTO_BYTES:
-        raise photo_too_large(path, len(content), LARGEST_PHOTO_BYTES)
+    content = load_bytes(path, caps.PHOTO, "a photo")
+    if keep_bytes and len(content) > caps.BOOK_PHOTO:
+        raise photo_too_large(path, len(content), caps.BOOK_PHOTO)
     return Photo.of(Path(path).name, content, keep_bytes)

@@ -11,11 +11,11 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from tintmix.book.book import Book, book_place, open_book
-from tintmix.book.export import LARGEST_BYTES
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
 from tintmix.errors import Note
+from tintmix.files import caps
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
 from tintmix.files.write import Outputs, Where
@@ -181,7 +181,7 @@ def export(
 
 def import_file(where: Where, book: Where | None = None) -> BookDone:
     """Bring in an export: what the book does not hold yet, all of it or nothing. Raises FileProblem."""
-    text = load_text(where, LARGEST_BYTES, "an export of a recipe book")
+    text = load_text(where, caps.EXPORT, "an export of a recipe book")
     if not book_place(book).exists():
         # Tried elsewhere first: what cannot be imported shall leave no new book behind.
         with TemporaryDirectory() as folder, open_book(Path(folder) / "tried.db") as tried:

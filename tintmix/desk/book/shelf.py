@@ -15,8 +15,8 @@ from tintmix.chips.set_file import read_setting
 from tintmix.desk.book.recipes import BookDone
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.errors import Note, NotThere, Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.stamp import today
-from tintmix.files.table import TABLE_BYTES
 from tintmix.files.text import load_text
 from tintmix.files.words import plain
 from tintmix.files.write import Where
@@ -80,7 +80,7 @@ def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where
             what="no stock bottles are planned there (bottles.csv is missing)",
             remedy=Remedy.NAME_A_PLAN_WITH_BOTTLES,
         )
-    text = load_text(path, TABLE_BYTES, "the table of the plan's stock bottles")
+    text = load_text(path, caps.TABLE, "the table of the plan's stock bottles")
     planned, taken = bottles_from_text(text, str(path), made_on or today(), carrier)
     said = Path(folder) / SET_NAME
     return _shelved(planned, taken, book, read_setting(said).resin if said.is_file() else None)

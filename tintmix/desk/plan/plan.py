@@ -16,10 +16,11 @@ from tintmix.chips.folder import CHIPS_NAME, SET_NAME, chips_text, set_text
 from tintmix.chips.names import chip_name, cup_in, cup_names
 from tintmix.chips.photo.holder import LAID_NAME, laid_to_text
 from tintmix.desk.plan.folder import check_free
+from tintmix.desk.plan.foreseen import colours_foreseen
 from tintmix.desk.plan.moulds import moulds_for
 from tintmix.desk.plan.text import GoingOn, checklist, plan_body
 from tintmix.desk.plan.tile import OnTile, reading_on, said_of_tile, thin_moulds, tile_seen
-from tintmix.desk.read.layout import Draw, holder_for
+from tintmix.desk.read.layout import Draw, holder_for, tags_for
 from tintmix.errors import Note, Remedy, ValueProblem
 from tintmix.files.write import Outputs, Where, write_files
 from tintmix.numerals import numeral
@@ -35,11 +36,12 @@ from tintmix.pigments.design.belief import (
     too_strong_by,
     trial_known,
 )
-from tintmix.pigments.design.cups import Plan, least_cups, plan
+from tintmix.pigments.design.cups import Plan, check_count, least_cups, plan
 from tintmix.pigments.design.sight import Instrument, colorimeter, photographed, spectrophotometer
 from tintmix.pigments.design.wish import Wish, check_lengths
 from tintmix.pigments.model import TintModel
 from tintmix.pigments.model_file import load_model
+from tintmix.quantities import TOTAL_PHR
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.cautions import hazards_unsaid
 from tintmix.weighing.bottle import BOTTLES_NAME, StockBottle, bottles_text
@@ -113,11 +115,9 @@ def plan_chips(
     model = None if model_path is None else load_model(model_path)
     known = None if model is None else model.resin
     resin = read_resin(resin_path) if resin_path is not None else known or Resin()
-    shelf: Sequence[StockBottle] = ()
-    if not new_bottles:
-        with book_to_ask(book) as kept:
-            shelf = () if kept is None else kept.bottles()
-    done = planned(order, model, resin, target.name, str(model_path or ""), going_on, shelf)
+    with book_to_ask(book) as kept:
+        shelf = () if kept is None else kept.bottles()
+    done = planned(order, model, resin, target.name, str(model_path or ""), going_on, shelf, new_bottles)
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
         SET_NAME: set_text(done.chips),
@@ -131,9 +131,10 @@ def plan_chips(
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        photos = holder_for(done.chips)
-        files[LAID_NAME] = laid_to_text(photos)
-        sheet = draw_holder(photos, target.name)
+        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        photos = holder_for(done.chips, foreseen)
+        files[LAID_NAME] = laid_to_text(photos, foreseen)
+        sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
     with Outputs((path for path in (model_path, resin_path) if path is not None), replace_old) as outputs:
         if holder_path is not None:
             outputs.at(holder_path, "holder sheet").write_bytes(sheet)
@@ -154,10 +155,11 @@ def planned(
     model_name: str = "",
     going_on: GoingOn | None = None,
     shelf: Sequence[StockBottle] = (),
+    new_bottles: bool = False,
     taken: Collection[str] = (),
 ) -> Planned:
-    """The plan without any file. shelf: stock bottles at hand. taken: names that no cup may have, besides those of the model's.
-    Raises ValueProblem."""
+    """The plan without any file. shelf: stock bottles at hand, used where they serve unless new_bottles. taken: names that no
+    cup may have, besides those of the model's. Raises ValueProblem."""
     started = time.perf_counter()
     warnings: list[Note | str] = [*hazards_unsaid(resin)]
     if model is not None and model.health.warning is not None:
@@ -169,6 +171,7 @@ def planned(
             what="no pigment is named",
             remedy=Remedy.NAME_THE_PIGMENTS if model is None else Remedy.NAME_THE_PIGMENTS_OF_THE_CUP,
         )
+    check_count(len(names))
     for pigment in names:
         Pigment(pigment)
         if pigment == "mix":
@@ -222,6 +225,7 @@ def planned(
         bench,
         order.moulds,
         shelf,
+        new_bottles,
     )
     warnings += pours.warnings
     chips = _chip_set(order, names, found, pours, resin, light, model, name)
@@ -230,6 +234,7 @@ def planned(
         found,
         pours,
         bench,
+        colours=colours_foreseen(model, chips),
         part_phr=dict(zip(names, part.tolist(), strict=True)),
         new_pigments=[p for p, new in zip(names, belief.unknown, strict=True) if new],
         defaults_used=defaults,
@@ -287,11 +292,7 @@ def _part_doses(
     for pigment in names:
         dose = order.pigments.get(pigment)
         if dose is not None:
-            if not (np.isfinite(dose) and dose > 0):
-                raise ValueProblem(
-                    what=f"the dose of {pigment} for the casting", found=f"{numeral(dose)} phr", limit="above 0"
-                )
-            doses.append(float(dose))
+            doses.append(TOTAL_PHR.check(f"the dose of {pigment} for the casting", dose))
         elif model is not None and model.is_one_cup:
             raise ValueProblem(
                 what=f"the model is of one cup of a mix, and the dose of {pigment} in it is not said",

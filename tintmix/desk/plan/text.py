@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.names import chip_name
+from tintmix.chips.photo.foreseen import light_foreseen
 from tintmix.chips.photo.holder import CHIP_WINDOWS
 from tintmix.desk.plan.tile import OnTile
 from tintmix.errors import Note
@@ -59,8 +60,11 @@ class GoingOn:
 UNKNOWN_PART = "the resin part that takes pigment"
 
 
-def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more: Any) -> dict[str, Any]:
-    """The plan as JSON has it. more: what else was asked and found, by its key."""
+def plan_body(
+    chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, colours: Mapping[str, str], **more: Any
+) -> dict[str, Any]:
+    """The plan as JSON has it. colours: of the chips as foreseen, where a model foresees them. more: what else was asked and
+    found, by its key."""
     names = [pigment.name for pigment in chips.pigments]
     cups = [
         {
@@ -68,7 +72,12 @@ def plan_body(chips: ChipSet, found: Plan, pours: PourPlan, bench: Bench, **more
             "why": cup.why,
             "doses_phr": {p: d for p, d in zip(names, pour.doses_phr, strict=True) if d > 0},
             "chips": [
-                {"chip": chip_name(pour.name, mm), "thickness_mm": mm, "expected_light": light}
+                {
+                    "chip": chip_name(pour.name, mm),
+                    "thickness_mm": mm,
+                    "expected_light": light,
+                    "foreseen": colours.get(chip_name(pour.name, mm)) or light_foreseen(light),
+                }
                 for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],
             "resin_g": pour.resin_g,

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
-
 from tintmix.chips.chip import ChipSet, Contact, Reading
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference.gather import tile_of
+from tintmix.quantities import MOULD_MM
 
 THICKEST_ON_TILE_MM = 4.0
 """A hand-held instrument's opening is seldom wider than 16 mm (common practice), and should be four times the chip's
@@ -57,8 +56,7 @@ def tile_seen(on: OnTile, light: str, observer: int) -> Tile:
 
 def check_castable(thickness_mm: float) -> None:
     """That chips of that thickness can be cast at all. Raises ValueProblem."""
-    if not (np.isfinite(thickness_mm) and 0.2 <= thickness_mm <= 500):
-        raise ValueProblem(what="a thickness to cast", found=f"{numeral(thickness_mm)} mm", limit="from 0.2 to 500 mm")
+    MOULD_MM.check("a thickness to cast", thickness_mm)
 
 
 def thin_moulds(cast_mm: Sequence[float], cast_to_mm: float | None, defaults: dict[str, Any]) -> tuple[float, ...]:

@@ -13,19 +13,30 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
-from tintmix.chips.photo.holder import LAID_NAME, WINDOWS, chip_window, laid_from_text, laid_to_text, lay_out
+from tintmix.chips.names import chip_name
+from tintmix.chips.photo.foreseen import foreseen_lab
+from tintmix.chips.photo.holder import (
+    LAID_NAME,
+    WINDOWS,
+    Tag,
+    chip_window,
+    foreseen_from_text,
+    laid_from_text,
+    laid_to_text,
+    lay_out,
+)
 from tintmix.chips.photo.region import INSET, Rectangle, rectangle
 from tintmix.errors import Note, Remedy, ValueProblem
+from tintmix.files import caps
 from tintmix.files.text import load_text
 from tintmix.files.words import did_you_mean, plain
 from tintmix.files.write import Outputs
-
-_LAID_BYTES = 100_000
+from tintmix.numerals import numeral
 
 Laid = Mapping[str, str]
 """Window → chip."""
-Draw = Callable[[Sequence[Laid], str], bytes]
-"""Makes the sheet (PDF) of what lies where in each photo, and the set's name."""
+Draw = Callable[[Sequence[Laid], str, Mapping[str, Tag]], bytes]
+"""Makes the sheet (PDF) of what lies where in each photo, the set's name, and what stands at each chip's window."""
 
 
 def chips_in_windows(chips: ChipSet, mapping: Sequence[str], number: int | None, where: str) -> dict[str, str]:
@@ -111,10 +122,33 @@ def chip_called(name: str, chips: ChipSet) -> str:
     return found[0]
 
 
-def holder_for(chips: ChipSet) -> tuple[dict[str, str], ...]:
-    """Where the chips of a set lie, laid out anew: all that are in use."""
+def holder_for(chips: ChipSet, foreseen: Mapping[str, str] | None = None) -> tuple[dict[str, str], ...]:
+    """Where the chips of a set lie, laid out anew: all that are in use. foreseen: as holder.csv has it; like colours are then
+    laid apart."""
     used = [chip for chip in chips.chips if chip.use]
-    return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check])
+    colours = {chip: lab for chip, told in (foreseen or {}).items() if (lab := foreseen_lab(told)) is not None}
+    return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check], colours)
+
+
+def tags_for(chips: ChipSet, foreseen: Mapping[str, str] | None = None) -> dict[str, Tag]:
+    """What stands at the window of each chip."""
+    told = foreseen or {}
+    return {
+        chip.name: Tag(
+            chip.cup if chip.name == chip_name(chip.cup, chip.thickness_mm) else chip.name,
+            f"{numeral(chip.thickness_mm)} mm",
+            told.get(chip.name, ""),
+        )
+        for chip in chips.chips
+    }
+
+
+def foreseen_in(folder: Path | None) -> dict[str, str]:
+    """What holder.csv in a set's folder foresees of its chips. Raises what `foreseen_from_text` raises."""
+    if folder is None or not (folder / LAID_NAME).exists():
+        return {}
+    path = folder / LAID_NAME
+    return foreseen_from_text(load_text(path, caps.LAYOUT, "the layout of a holder sheet"), plain(str(path), 300))
 
 
 def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_old: bool = False) -> dict[str, Any]:
@@ -126,12 +160,14 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_ol
     chips = read_chips(set_path)
     assert chips.folder is not None
     kept = _laid(chips.folder)
+    foreseen = foreseen_in(chips.folder)
     photos = kept or holder_for(chips)
     other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     written = [str(where)]
     with Outputs([chips.folder], replace_old) as outputs:
-        outputs.at(where, "holder sheet").write_bytes(draw(photos, chips.title or chips.folder.name))
+        sheet = draw(photos, chips.title or chips.folder.name, tags_for(chips, foreseen))
+        outputs.at(where, "holder sheet").write_bytes(sheet)
         if not kept:
             outputs.at(chips.folder / LAID_NAME).write_text(laid_to_text(photos), encoding="utf-8")
             written.append(str(chips.folder / LAID_NAME))
@@ -150,4 +186,4 @@ def _laid(folder: Path | None) -> tuple[dict[str, str], ...]:
     if folder is None or not (folder / LAID_NAME).exists():
         return ()
     path = folder / LAID_NAME
-    return laid_from_text(load_text(path, _LAID_BYTES, "the layout of a holder sheet"), plain(str(path), 300))
+    return laid_from_text(load_text(path, caps.LAYOUT, "the layout of a holder sheet"), plain(str(path), 300))

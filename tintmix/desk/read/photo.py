@@ -10,18 +10,18 @@ from typing import Any
 import numpy as np
 
 from tintmix.chips.chip import ChipCamera, ChipSet
-from tintmix.chips.errors import or_refused, some
+from tintmix.chips.errors import ChipsExchanged, or_refused, some
+from tintmix.chips.exchanged import look_exchanged
 from tintmix.chips.folder import read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
 from tintmix.chips.photo.reading import CENSORED_BELOW, Gathered, PhotoReading, read_gathered
-from tintmix.chips.photo.region import Patch
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
-from tintmix.desk.read.layout import chips_at, chips_in_windows
-from tintmix.desk.read.shots import PhotoOrder, Seen, called, check_order, each, gather, seen
+from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in
+from tintmix.desk.read.shots import PhotoOrder, Seen, bare_level, called, check_order, each, gather, seen, uneven
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
 
@@ -51,8 +51,14 @@ def read_photos(
     correct_drift: bool = False,
     others_ignored: bool = False,
     dry_run: bool = False,
+    as_laid: bool = False,
+    foreseen: Mapping[str, str] | None = None,
 ) -> ReadDone:
-    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was."""
+    """Read photos into a set whose readings are of kind "camera". Raises; then the set is as it was.
+
+    as_laid: the chips lie as they are said to, though some look exchanged. foreseen: how chips should look, as holder.csv has
+    it; without it the set's own holder.csv is asked.
+    """
     old = read_chips(set_path)  # type: ignore[arg-type]
     check_order(order)
     _check_kind(old, some([called(picture) for picture in order.photos]))
@@ -66,6 +72,9 @@ def read_photos(
     taken = _taken(shots, where, camera)
     with or_refused(where):
         put = _with_unevenness(put_readings(chips, taken, replace_old, correct_drift), shots)
+    fresh = [row.chip for row in put.rows if row.action in ("new", "replaced")]
+    if not as_laid and (pairs := look_exchanged(put.chips, fresh, foreseen or foreseen_in(old.folder))):
+        raise ChipsExchanged(where, pairs)
     sources = [(shot.photo.name, shot.photo.form, len(shot.reading.places)) for shot in shots]
     opened = [name for shot in shots for name in (shot.photo.name, shot.photo.panel) if name]
     notes = [*dict.fromkeys(note for shot in shots for note in shot.notes), *_notes(old, order, shots)]
@@ -131,7 +140,7 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
         bare = [name for name, place in reading.places.items() if place.empty]
         if bare:
             raise BadRegions(photo.name, [reads_bare(name) for name in bare])
-        return _Shot(seen(gathered), reading, {}, _uneven(gathered, {chip: chip for chip in places}), reading.warnings)
+        return _Shot(seen(gathered), reading, {}, uneven(gathered, {chip: chip for chip in places}), reading.warnings)
     laid = chips_in_windows(old, order.mapping, order.number, photo.name)
     everything = gather(order, photo, panel, {})
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
@@ -161,7 +170,7 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
         seen(everything),
         replace(reading, places=renamed),
         {chip: w for w, chip in laid.items()},
-        _uneven(mine, {said: chip_of[said] for said in reading.places}),
+        uneven(mine, {said: chip_of[said] for said in reading.places}),
         tuple(notes),
         tuple(map(told_place, strangers)),
     )
@@ -183,29 +192,8 @@ def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:
             half = len(places) // 2
             return _filled(gathered, places[:half]) + _filled(gathered, places[half:])
         here, there = gathered.chips[places[0]]
-        return list(places) if np.any(here.mean > _DARK_PART * _bare_level(gathered, there)) else []
+        return list(places) if np.any(here.mean > _DARK_PART * bare_level(gathered, there)) else []
     return [name for name, one in found.places.items() if np.any(one.values > _DARK_PART)]
-
-
-def _uneven(gathered: Gathered, chip_of: Mapping[str, str]) -> dict[str, float]:
-    """How far the nine parts of each place differ, relative, one standard deviation, of channels above 2 % of the panel."""
-    out = {}
-    for said, chip in chip_of.items():
-        here, there = gathered.chips[said]
-        cells = here.cells if there is None else here.cells / np.maximum(there.cells, 1e-9)
-        flat = cells.reshape(-1, 3)
-        level = flat.mean(axis=0)
-        seen = here.mean > 0.02 * _bare_level(gathered, there)
-        part = flat[:, seen] / np.maximum(level[seen], 1e-9)
-        out[chip] = float(np.sqrt(part.var(axis=0, ddof=1).mean())) if seen.any() else 0.0
-    return out
-
-
-def _bare_level(gathered: Gathered, there: Patch | None) -> Any:
-    if there is not None:
-        return there.mean
-    opened = [patch.mean for patch, _ in gathered.opened.values()]
-    return np.median(opened, axis=0) if opened else np.max([patch.mean for patch, _ in gathered.chips.values()], axis=0)
 
 
 def _taken(shots: Sequence[_Shot], where: str, camera: ChipCamera) -> list[Taken]:

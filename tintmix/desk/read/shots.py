@@ -7,16 +7,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+import numpy as np
+
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.marks import find_sheet
 from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
-from tintmix.chips.photo.region import INSET, Rectangle, rectangle
+from tintmix.chips.photo.region import INSET, Patch, Rectangle, rectangle
 from tintmix.chips.photo.tones import settled
 from tintmix.desk.read.layout import check_apart
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
+from tintmix.numerals import counted
 
 Made = TypeVar("Made")
 Picture = str | os.PathLike[str] | tuple[str, bytes] | tuple[str, os.PathLike[str]]
@@ -70,6 +73,28 @@ def seen(gathered: Gathered) -> Seen:
     )
 
 
+def uneven(gathered: Gathered, chip_of: Mapping[str, str]) -> dict[str, float]:
+    """How far the nine parts of each place differ, relative, one standard deviation, of channels above 2 % of the panel."""
+    out = {}
+    for said, chip in chip_of.items():
+        here, there = gathered.chips[said]
+        cells = here.cells if there is None else here.cells / np.maximum(there.cells, 1e-9)
+        flat = cells.reshape(-1, 3)
+        level = flat.mean(axis=0)
+        seen = here.mean > 0.02 * bare_level(gathered, there)
+        part = flat[:, seen] / np.maximum(level[seen], 1e-9)
+        out[chip] = float(np.sqrt(part.var(axis=0, ddof=1).mean())) if seen.any() else 0.0
+    return out
+
+
+def bare_level(gathered: Gathered, there: Patch | None) -> Any:
+    """The bare panel's light (3,) at a place, or about the photo where no second one shows it."""
+    if there is not None:
+        return there.mean
+    opened = [patch.mean for patch, _ in gathered.opened.values()]
+    return np.median(opened, axis=0) if opened else np.max([patch.mean for patch, _ in gathered.chips.values()], axis=0)
+
+
 def called(picture: Picture) -> str:
     """A photo's name, before it is opened."""
     return plain(picture[0] if isinstance(picture, tuple) else os.fspath(picture), 300)
@@ -91,8 +116,8 @@ def check_order(order: PhotoOrder) -> None:
         )
     if len(order.panels) not in (0, 1, len(order.photos)):
         raise ValueProblem(
-            what=f"{len(order.panels)} photos of the bare panel are named for {len(order.photos)} photos of chips; give one for "
-            "all, or one for each",
+            what=f"{counted(len(order.panels), 'photo')} of the bare panel for {counted(len(order.photos), 'photo')} of chips; "
+            "give one for all, or one for each",
         )
     if not order.at and (order.opened or order.dark):
         given = "bare panel" if order.opened else "black card"

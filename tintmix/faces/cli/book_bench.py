@@ -11,6 +11,7 @@ import click
 from tintmix.book.values import CheckChip
 from tintmix.faces.cli import book_text
 from tintmix.faces.cli.book_text import told_by
+from tintmix.faces.cli.commands.adjust import photo_of
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, again, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
 from tintmix.files.stamp import today
@@ -33,12 +34,26 @@ from tintmix.weighing.bottle import StockBottle
     "--from-bottle", "from_bottles", **table_of(WEIGHT, "BOTTLE=G"),
     help="What was taken from a stock bottle of the book, in g; the bottle then holds less.",
 )  # fmt: skip
+@click.option(
+    "--as-weighed", is_flag=True,
+    help="It was weighed so, though a weight is ten times, or a tenth of, what the recipe asks.",
+)  # fmt: skip
 @again("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's.")
 @click.option("--cure", default="", help="How it was cured.")
 @again(
     "--reading", "readings", type=named("place and colour", "point=63.6,-33.7,-8.4", colour), metavar="PLACE=L,a,b",
     help="L*, a*, b* read at a place on the casting.",
 )  # fmt: skip
+@again("--read-photo", "taken", type=FILE, help="Or a photo of its chips, by the camera that read the model's chips.")
+@again("--panel", "panels", type=FILE, help="With --read-photo: the same view with the chips taken off.")
+@again(
+    "--window", "windows", type=named("place and where its chip lies", "point=2.3"), metavar="PLACE=WHERE",
+    help="With --read-photo: where the chip as thick as a place lies, 2.3 (row 2, third window of the holder sheet) or X,Y,W,H "
+    "in pixels.",
+)  # fmt: skip
+@again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows.")
+@again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows.")
+@click.option("--linear/--not-linear", default=None, help="A TIFF or PNG holds linear channels, or a curve.")
 @click.option("--light", metavar="LIGHT", default="", help="Of the readings. [default: the target's]")
 @click.option("--observer", type=OBSERVER, help="Of the readings. [default: the target's]")
 @click.option("--read-on", metavar="DAY", default="", help="When it was read.")
@@ -58,11 +73,17 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     \b
       tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
       tintmix book pour sea --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
+      tintmix book pour sea --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
     """
     from tintmix.desk.book import pours  # here: help need not wait
 
-    found = taken(pours.Found, said, observer=said["observer"] or 0)
-    recorded = {key: said[key] for key in ("revision", "poured_on", "cure")}
+    # The photos that are kept have the options' plain name here.
+    kept, said["photos"] = said["photos"], said.pop("taken")
+    by_photo = photo_of(said)
+    if by_photo is not None and not said["windows"]:
+        raise click.UsageError("--read-photo needs --window PLACE=WHERE for each place whose chip it shows")
+    found = taken(pours.Found, said, observer=said["observer"] or 0, photos=kept, by_photo=by_photo)
+    recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed")}
     if number is None:
         if set_aside:
             raise click.UsageError("--set-aside needs --number: say which pour is to be left out")

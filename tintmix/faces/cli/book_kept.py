@@ -29,7 +29,7 @@ def keep(**said: Any) -> Answer:
 
 @click.command("list")
 @click.argument("words", nargs=-1)
-@usual("--most", type=click.IntRange(0), default=50, metavar="N", help="Show at most so many; 0: all.")
+@usual("--most", type=click.IntRange(0, COUNT.max), default=50, metavar="N", help="Show at most so many; 0: all.")
 @BOOK
 @answers
 def list_(words: tuple[str, ...], most: int, book: str | None) -> Answer:

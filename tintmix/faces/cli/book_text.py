@@ -10,6 +10,7 @@ from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import Answer
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
+from tintmix.numerals import counted as so_many
 from tintmix.numerals import numeral, told_depth
 from tintmix.weighing.bottle import CANCELS
 
@@ -232,7 +233,7 @@ def _bottles(body: Mapping[str, Any]) -> text.Laid:
     rows = [
         [
             one["name"], one["pigment"], f"1+{numeral(one['n'], 4)}", one["carrier"], f"{one['left_g']:.4g} g", one["lot"],
-            one["made_on"], "" if one["age_days"] is None else f"{one['age_days']} days", _bottle_strength(one),
+            one["made_on"], "" if one["age_days"] is None else so_many(one["age_days"], "day"), _bottle_strength(one),
         ]
         for one in body["bottles"]
     ]  # fmt: skip
@@ -259,7 +260,11 @@ def imported(body: Mapping[str, Any]) -> text.Laid:
 
 def checked(body: Mapping[str, Any]) -> text.Laid:
     """What a check found."""
-    head = "All is as it was written" if body["sound"] else f"{len(body['problems'])} things are wrong"
+    head = (
+        "All is as it was written"
+        if body["sound"]
+        else f"{so_many(len(body['problems']), 'thing')} {'is' if len(body['problems']) == 1 else 'are'} wrong"
+    )
     lines = [f"{head}: {body['book']}, format {body['format']}, {counted(body['counts'])}."]
     lines += [f"- {one}." for one in body["problems"]]
     if gone := ", ".join(body["without_model"]):

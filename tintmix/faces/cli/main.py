@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import signal
 import sys
 import warnings
 from collections.abc import Sequence
@@ -12,6 +14,7 @@ from typing import Any, NoReturn
 import click
 
 from tintmix import __version__
+from tintmix.faces.cli import INTERRUPTED, STOPPED
 from tintmix.faces.cli.groups import Commands
 
 COMMANDS = {
@@ -33,7 +36,6 @@ COMMANDS = {
 the desk when it is run: help takes 0.06 s of processor time, and with numpy and the desk 0.2 to 0.6 s (measured)."""
 
 BAD_INPUT = 2
-INTERRUPTED = 130
 READER_GONE = 141
 
 
@@ -74,7 +76,12 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    sys.exit(run(arguments))
+    if signal.getsignal(signal.SIGINT) not in (signal.SIG_IGN, None):
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+    status = run(arguments)
+    # What is asked is done: an interruption while Python tidies up would only write a traceback.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.exit(status)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -87,7 +94,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except click.exceptions.Exit as leave:
         return leave.exit_code
     except (click.Abort, KeyboardInterrupt):
-        return _say("stopped before it was done; nothing was written.", INTERRUPTED)
+        return _say(STOPPED, INTERRUPTED)
     except SystemExit as leave:
         # Click's own way of saying that the reader of our output has gone.
         return READER_GONE if leave.code == 1 else int(leave.code or 0)
@@ -104,27 +111,34 @@ def run(arguments: Sequence[str] | None = None) -> int:
 def sentence(problem: Exception) -> str:
     """One line for the maker, whatever went wrong."""
     # Errors and the words for their remedies are 7 ms of start-up, which a call that goes well need not wait for (measured).
-    from tintmix.errors import TintmixError
+    from tintmix.errors import LONGEST, TintmixError, in_short
     from tintmix.faces.remedies import told_in_shell
 
     if isinstance(problem, TintmixError):
         return told_in_shell(problem)
     if isinstance(problem, click.UsageError):
-        said = problem.format_message().rstrip(".")
         context = problem.ctx.command_path if problem.ctx else "tintmix"
-        return f"{said}. `{context} --help` tells more."
+        more = f"`{context} --help` tells more."
+        # What was typed is quoted in short, so that what can be typed stays.
+        said = re.sub(
+            "'([^']{60,})'", lambda found: f"'{in_short(found[1], 40)}'", problem.format_message().rstrip(".")
+        )
+        said = in_short(said, LONGEST - len(more) - 2)
+        return f"{said}{'' if said.endswith('?') else '.'} {more}"
     if isinstance(problem, click.ClickException):
-        return problem.format_message()
+        return in_short(problem.format_message())
     if isinstance(problem, MemoryError):
         return "this machine has not enough memory for that; ask for fewer places or use fewer chips at once."
+    if isinstance(problem, UnicodeEncodeError):
+        return "a name holds letters that are no text in UTF-8; give the file or folder another name."
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):
-        where = f"{problem.filename}: " if problem.filename else ""
+        where = f"{in_short(str(problem.filename), keep_end=True)}: " if problem.filename else ""
         return f"{where}the system refused ({(problem.strerror or type(problem).__name__).lower()})."
     return (
-        f"something went wrong inside tintmix ({type(problem).__name__}: {problem}); this is a fault of the program. "
-        "Set TINTMIX_DEBUG=1 to see where, and report it with the files that you used."
+        f"something went wrong inside tintmix ({type(problem).__name__}: {in_short(str(problem), 100)}); this is a fault of the "
+        "program. Set TINTMIX_DEBUG=1 to see where, and report it with the files that you used."
     )
 
 

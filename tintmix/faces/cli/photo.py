@@ -11,10 +11,29 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, PAPER, Answer, again, all_of, taken
 from tintmix.faces.cli.read_text import came_of, outcome
-from tintmix.faces.cli.values import unit
-from tintmix.numerals import percent
+from tintmix.faces.cli.values import named, number, table_of, unit
+from tintmix.numerals import numeral, percent
 
-ONLY_PHOTO = ("panels", "at", "opened", "dark", "number", "curve", "linear", "stack", "stack_density", "write_curve")
+ONLY_PHOTO = (
+    "panels",
+    "at",
+    "opened",
+    "dark",
+    "number",
+    "curve",
+    "linear",
+    "as_laid",
+    "stack",
+    "stack_density",
+    "write_curve",
+    "model",
+    "thicknesses",
+)
+
+
+def _mm(text: str) -> float:
+    return number(text, "mm")
+
 
 PHOTO = all_of(
     click.option(
@@ -35,6 +54,7 @@ PHOTO = all_of(
         "--number", type=click.IntRange(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
+    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look exchanged."),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option(
         "--linear/--not-linear", default=None,
@@ -50,6 +70,14 @@ PHOTO = all_of(
     click.option(
         "--print-holder", type=click.Path(), metavar="FILE.pdf",
         help="Write the holder sheet for this set, to print; and holder.csv in SET, which chip lies where.",
+    ),
+    click.option(
+        "--model", type=FILE,
+        help="Read what is no chip by the camera that read this model's chips; --at NAME=2.3 names a window of the holder sheet.",
+    ),
+    again(
+        "--thickness", "thicknesses", **table_of(named("thing and thickness", "glass=6, in mm", _mm), "NAME=MM"),
+        help="With --model: how thick it is where it was read.",
     ),
     PAPER,
 )  # fmt: skip
@@ -69,9 +97,38 @@ def run_photo(chip_set: str, said: dict[str, Any]) -> Answer:
     from tintmix.desk.read.photo import read_photos
     from tintmix.desk.read.shots import PhotoOrder
 
-    rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run")}
+    rest = {key: said[key] for key in ("replace_old", "correct_drift", "others_ignored", "dry_run", "as_laid")}
     done = read_photos(chip_set, taken(PhotoOrder, said), **rest)
     return done.body, _told(done.body)
+
+
+def run_things(chip_set: str | None, said: dict[str, Any]) -> Answer:
+    """The same of what is no chip, by a model's camera."""
+    from tintmix.desk.read.shots import PhotoOrder  # here: help need not wait
+    from tintmix.desk.read.things import read_things
+
+    if chip_set is not None or not said["photos"] or not said["at"] or said["stack"] or said["mapping"]:
+        raise click.UsageError(
+            "--model takes no SET; it goes with --photo FILE, --at NAME=PLACE and --thickness NAME=MM"
+        )
+    places, thicknesses, model = said.pop("at"), said.pop("thicknesses"), said.pop("model")
+    body = read_things(model, taken(PhotoOrder, said, at=()), places, thicknesses)
+    return body, _told_things(body)
+
+
+def _told_things(body: Mapping[str, Any]) -> str:
+    rows, tables = [], []
+    for name, one in body["things"].items():
+        look = [f"{v:.1f}" for v in one["lab"]]
+        rows.append([
+            name, f"{numeral(one['thickness_mm'])} mm", *(f"{100 * v:.2f}" for v in one["camera"]), *look,
+            f"{one['delta_e00_95']:.1f}",
+        ])  # fmt: skip
+        camera = ", ".join(f"{v:.5g}" for v in one["camera"])
+        lines = ["[glass]", f"thickness_mm = {numeral(one['thickness_mm'])}", f"camera = [{camera}]"]
+        tables += ["", f"{name} as a target's glass:", *(f"  {line}" for line in lines)]
+    heads = ["", "thick", "R %", "G %", "B %", "L*", "a*", "b*", "95 % within ΔE00"]
+    return text.page([text.table(heads, rows, left=(0,)), *tables, "", *text.noted(body["notes"])])
 
 
 def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -99,15 +156,15 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     return body, _told_holder(body)
 
 
-def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str], bytes]:
+def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str, Mapping[str, Any]], bytes]:
     """What draws the sheet on that paper. reading: the beginning of the command that reads the photos."""
 
-    def draw(photos: Sequence[Mapping[str, str]], title: str) -> bytes:
+    def draw(photos: Sequence[Mapping[str, str]], title: str, tags: Mapping[str, Any]) -> bytes:
         from tintmix.faces.paper.holder import holder_pdf  # here: fpdf takes a third of a second
 
         number_said = " --number 1" if len(photos) > 1 else ""
         command = f"{reading} --photo chips.dng --panel bare.dng{number_said}"
-        return holder_pdf(paper, photos, title, command)
+        return holder_pdf(paper, photos, title, command, tags)
 
     return draw
 

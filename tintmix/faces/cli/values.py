@@ -9,6 +9,9 @@ from typing import Any
 
 import click
 
+from tintmix.errors import in_short
+
+_SHOWN = 120
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
 
 
@@ -84,7 +87,7 @@ class Typed(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         try:
             return self._read(value) if isinstance(value, str) else value
         except ValueError as problem:
-            self.fail(f"{problem}; write {self._such}", param, ctx)
+            self.fail(f"{in_short(str(problem), _SHOWN)}; write {self._such}", param, ctx)
 
 
 def unit(name: str, such: str, *units: str) -> Typed:

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal
 
 from fpdf import ViewerPreferences
 
 from tintmix.chips.photo import holder
+from tintmix.chips.photo.foreseen import foreseen_hex
+from tintmix.chips.photo.holder import Tag
 from tintmix.faces.paper.parts import POINT_MM, Page
 from tintmix.files.stamp import made_by
 
@@ -23,18 +26,30 @@ _GREY, _PALE = 90, 150
 _CHIP_MM = 30.0
 """The usual chip, whose corners are marked round each window."""
 _BAR_MM = 100.0
+_LARGE, _LEAST_LARGE = 12.0, 6.5
+"""Points of a chip's name: as large as its window's frame takes it."""
+_NAME_MM, _TAG_MM, _SWATCH_MM = 28.0, 12.2, 5.0
+"""How wide a name may be, how far from the window's middle it stands, and the edge of a swatch."""
 _MARGIN_MM = 17.0
 _TEXT, _LEAD = 8.3, 1.32
 """Points, and the height of a line in its size, of the page on its use."""
 
+_SWATCHES = "Swatches show what is foreseen, roughly: grey where only the light through is. Like colours lie apart."
 _CHIPS = f"{holder.SMALLEST_CHIP_MM:g} to {holder.LARGEST_CHIP_MM:g} mm"
 
 
-def holder_pdf(paper: Paper, names: Sequence[Mapping[str, str]] = (), title: str = "", command: str = "") -> bytes:
+def holder_pdf(
+    paper: Paper,
+    names: Sequence[Mapping[str, str]] = (),
+    title: str = "",
+    command: str = "",
+    tags: Mapping[str, Tag] | None = None,
+) -> bytes:
     """The holder sheet and a page on its use, as PDF. names: window → chip, for each photo.
 
-    Names stand beside the windows where one photo takes all chips, else in a list on the second page. title: of the chip
-    set. command: what reads the photos. The same bytes for the same input where SOURCE_DATE_EPOCH is set. Raises LibraryMissing.
+    Names stand at the windows where one photo takes all chips, else in a list on the second page. title: of the chip
+    set. command: what reads the photos. tags: what stands at a chip's window; else its name. The same bytes for the same input
+    where SOURCE_DATE_EPOCH is set. Raises LibraryMissing.
 
     >>> holder_pdf("A4")[:5]
     b'%PDF-'
@@ -43,10 +58,12 @@ def holder_pdf(paper: Paper, names: Sequence[Mapping[str, str]] = (), title: str
     photos = [{place: pdf.known(chip) for place, chip in photo.items()} for photo in names if photo]
     title, command = pdf.known(title), pdf.known(command)
     pdf.add_page()
-    _sheet(pdf, photos[0] if len(photos) == 1 else {}, title)
+    labels = {chip: replace(tag, name=pdf.known(tag.name)) for chip, tag in (tags or {}).items()}
+    laid = photos[0] if len(photos) == 1 else {}
+    _sheet(pdf, {place: labels.get(chip, Tag(chip)) for place, chip in laid.items()}, title)
     pdf.set_auto_page_break(True, 12.0)
     pdf.add_page()
-    _guide(pdf, photos, title, command)
+    _guide(pdf, photos, title, command, labels)
     return bytes(pdf.output())
 
 
@@ -79,13 +96,13 @@ class _Pdf(Page):
         return text if glyphs is None else "".join(c if ord(c) in glyphs else "?" for c in text)
 
 
-def _sheet(pdf: _Pdf, laid: Mapping[str, str], title: str) -> None:
+def _sheet(pdf: _Pdf, laid: Mapping[str, Tag], title: str) -> None:
     """The page that is cut."""
     x0, y0 = pdf.w / 2, pdf.h / 2
     for dots, (x, y) in enumerate(holder.MARKS_MM, start=1):
         _mark(pdf, x0 + float(x), y0 + float(y), dots)
     for window in holder.WINDOWS:
-        _window(pdf, window, x0 + window.x_mm, y0 + window.y_mm, laid.get(window.name, ""))
+        _window(pdf, window, x0 + window.x_mm, y0 + window.y_mm, laid.get(window.name))
     top = y0 - 129.0
     pdf.at(x0, top + 2, "Holder sheet for chips on a light panel", 12, bold=True)
     pdf.pen(9)
@@ -115,7 +132,7 @@ def _mark(pdf: _Pdf, x: float, y: float, dots: int) -> None:
         pdf.circle(x + dx, y + dy, holder.DOT_MM / 2, style="F")
 
 
-def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, chip: str) -> None:
+def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, tag: Tag | None) -> None:
     half = holder.WINDOW_MM / 2
     if window.role == "blocked":
         pdf.square(x, y, holder.WINDOW_MM, fill=0)
@@ -128,20 +145,29 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, chip: str) -> 
         pdf.at(x, y + half + 2.6, "open: no chip", 6.5, grey=_GREY)
     elif window.role != "blocked":
         _corners(pdf, x, y)
-    # Upright beside the window: no chip of 32 mm covers it there. The chip's name first: windows and cups are named alike.
-    place = f"{window.name} {window.check}".strip()
-    place = f"in {place}" if chip else place
-    pdf.pen(6.5)
-    small = pdf.get_string_width(place)
-    pdf.pen(8, bold=True)
-    said = pdf.fitted(chip, 30.0 - small - 1.5)
-    wide = pdf.get_string_width(said) + 1.5 if said else 0.0
+    if tag is not None:
+        _tag(pdf, x, y, tag)
+    # Upright beside the window: no chip of 32 mm covers it there.
+    place = f"{window.place} {window.check}".strip()
+    pdf.pen(6.5, grey=_GREY)
     with pdf.rotation(90, x - 17.8, y):
-        left = x - 17.8 - (wide + small) / 2
-        if said:
-            pdf.text(left, y + 1.0, said)
-        pdf.pen(6.5, grey=_GREY)
-        pdf.text(left + wide, y + 1.0, place)
+        pdf.text(x - 17.8 - pdf.get_string_width(place) / 2, y + 1.0, place)
+
+
+def _tag(pdf: _Pdf, x: float, y: float, tag: Tag) -> None:
+    """A chip's name large above its window; below it how thick it is, and a swatch of what is foreseen."""
+    size = _LARGE
+    pdf.pen(size, bold=True)
+    if (wide := pdf.get_string_width(tag.name)) > _NAME_MM:
+        size = max(_LEAST_LARGE, size * _NAME_MM / wide)
+        pdf.pen(size, bold=True)
+    pdf.at(x, y - _TAG_MM, pdf.fitted(tag.name, _NAME_MM), size, bold=True)
+    colour = foreseen_hex(tag.foreseen)
+    pdf.at(x - (_SWATCH_MM if colour else 0.0), y + _TAG_MM, tag.below, _LARGE, bold=True)
+    if colour:
+        pdf.set_fill_color(*bytes.fromhex(colour[1:]))
+        pdf.stroke(_HAIR, _GREY)
+        pdf.rect(x + _SWATCH_MM + 1.0, y + _TAG_MM - _SWATCH_MM / 2, _SWATCH_MM, _SWATCH_MM, style="DF")
 
 
 def _corners(pdf: _Pdf, x: float, y: float) -> None:
@@ -166,7 +192,7 @@ def _bar(pdf: _Pdf, x: float, y: float) -> None:
     pdf.at(x, y + 4.4, "This bar must be 100 mm long. If not, print again at 100 % (“actual size”).", 7.5)
 
 
-def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: str) -> None:
+def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: str, tags: Mapping[str, Tag]) -> None:
     """The page that tells how to use it."""
     pdf.set_xy(pdf.l_margin, 12.0)
     pdf.say(f"Photograph your chips{' – ' + title if title else ''}", 14, bold=True, lead=_LEAD)
@@ -186,7 +212,7 @@ def _guide(pdf: _Pdf, photos: Sequence[Mapping[str, str]], title: str, command: 
         if chapter.get("haze"):
             _haze(pdf)
     if photos:
-        _list(pdf, photos)
+        _list(pdf, photos, tags)
 
 
 def _head(pdf: _Pdf, head: str) -> None:
@@ -237,20 +263,24 @@ def _haze(pdf: _Pdf) -> None:
     pdf.set_y(top + 13.4)
 
 
-def _list(pdf: _Pdf, photos: Sequence[Mapping[str, str]]) -> None:
+def _list(pdf: _Pdf, photos: Sequence[Mapping[str, str]], tags: Mapping[str, Tag]) -> None:
     """Which chip lies where: the sheet once more with the names in it, or a line for each photo where there are many."""
     _head(pdf, "Which chip where")
     for number, laid in enumerate(photos, 1):
         if len(photos) > 1:
             pdf.say(f"Photo {number}", _TEXT, bold=True, lead=_LEAD)
         if len(photos) > 2:
-            pairs = ", ".join(f"{name}\u00a0{chip}".replace(" ", "\u00a0") for name, chip in laid.items())
+            pairs = ", ".join(
+                f"{holder.told_place(name)}:\u00a0{chip}".replace(" ", "\u00a0") for name, chip in laid.items()
+            )
             pdf.say(pairs, _TEXT, lead=_LEAD)
         else:
-            _grid(pdf, laid)
+            _grid(pdf, laid, tags)
+    if any(tag.foreseen for tag in tags.values()):
+        pdf.say(_SWATCHES, _TEXT, lead=_LEAD)
 
 
-def _grid(pdf: _Pdf, laid: Mapping[str, str]) -> None:
+def _grid(pdf: _Pdf, laid: Mapping[str, str], tags: Mapping[str, Tag]) -> None:
     """The windows in their rows; about 26 mm high."""
     columns = len({window.x_mm for window in holder.WINDOWS})
     wide, high = pdf.epw / columns, 4.2
@@ -264,5 +294,11 @@ def _grid(pdf: _Pdf, laid: Mapping[str, str]) -> None:
         pdf.pen(7, grey=_GREY)
         pdf.text(x + 1, y + 3, window.name)
         pdf.pen(7.5, bold=bool(chip), grey=0 if chip else _PALE)
-        pdf.text(x + 7, y + 3, pdf.fitted(chip or said, wide - 8))
+        if (long := pdf.get_string_width(chip) / (wide - 11.5)) > 1:
+            # The thickness stands last in a name: smaller rather than cut.
+            pdf.pen(max(4.5, 7.5 / long), bold=True)
+        pdf.text(x + 7, y + 3, pdf.fitted(chip or said, wide - 11.5))
+        if colour := foreseen_hex(tags[chip].foreseen if chip in tags else ""):
+            pdf.set_fill_color(*bytes.fromhex(colour[1:]))
+            pdf.rect(x + wide - 3.6, y + 0.6, 3.0, 3.0, style="F")
     pdf.set_y(top + high * len(holder.WINDOWS) / columns + 1)

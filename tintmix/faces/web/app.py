@@ -37,9 +37,9 @@ for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", 
     mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
-    "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo"), "pigments": ("pigments",), "casting": ("casting",),
-    "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial",), "book": ("book",), "resin": ("resin",), "": ("home",),
+    "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
+    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hmac
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import IO, Any
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
@@ -13,6 +13,8 @@ from starlette.requests import Request
 
 from tintmix.faces.web import units
 from tintmix.faces.web.security import FORM
+from tintmix.files import caps
+from tintmix.files.errors import too_large
 from tintmix.page.errors import not_typed
 
 MOST_FIELDS = 6000
@@ -68,10 +70,23 @@ class Form:
 
     def file(self, name: str, field: str = "the file") -> tuple[str, bytes]:
         """An uploaded file: how its owner calls it, to be shown only, and what is in it. Raises ValueProblem."""
+        label, stream = self.upload(name, field, caps.EXPORT)
+        return label, stream.read()
+
+    def upload(self, name: str, field: str, most_bytes: int) -> tuple[str, IO[bytes]]:
+        """An uploaded file of so many bytes at most, to be read from the disk. Raises ValueProblem, FileProblem."""
         value = self.data.get(name)
         if not isinstance(value, UploadFile) or not value.filename:
             raise not_typed(field, "", "Choose a file.")
-        return label_of(value.filename), value.file.read()
+        label = label_of(value.filename)
+        if (value.size or 0) > most_bytes:
+            raise too_large(label, most_bytes)
+        return label, value.file
+
+    def has_file(self, name: str) -> bool:
+        """Whether a file was chosen."""
+        value = self.data.get(name)
+        return isinstance(value, UploadFile) and bool(value.filename)
 
     def files(self, name: str) -> list[tuple[str, bytes]]:
         """All files of that name; none where none was chosen."""

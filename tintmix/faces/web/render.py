@@ -11,7 +11,7 @@ from tintmix.faces.remedies import Said
 from tintmix.faces.web import drawn
 from tintmix.faces.web.units import shown
 from tintmix.files.stamp import local_day
-from tintmix.numerals import chance, length_mm, percent
+from tintmix.numerals import chance, counted, length_mm, percent
 from tintmix.page.steps import STEPS
 from tintmix.page.work import Works
 from tintmix.page.workspace import Workspace
@@ -38,7 +38,9 @@ def make_environment() -> Environment:
         lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
     environment.globals.update(drawn=drawn, steps_words=STEPS, sources_of=sources_of, before_opening=BEFORE_OPENING)
-    environment.filters.update(number=shown, light=light_percent, phr=phr, day=local_day, chance=chance)
+    environment.filters.update(
+        number=shown, light=light_percent, phr=phr, day=local_day, chance=chance, counted=counted
+    )
     environment.filters["length_mm"] = length_mm
     environment.filters.update(part_named=part_named, part_label=part_label)
     environment.globals["svg"] = environment.get_template("svg.html").module

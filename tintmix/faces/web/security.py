@@ -17,14 +17,21 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, Response
 from starlette.types import Message, Receive, Scope, Send
 
+from tintmix.files import caps
+
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
-BODY_BYTES = 90_000_000
-"""The largest upload: a raw photo of a large camera, a mesh of two million triangles."""
 SMALL_BODY_BYTES = 25_000_000
 """The largest of any other form: an instrument file is read up to 20 MB."""
 BODY_PAUSE_S = 20.0
 """The longest pause within an upload."""
-LARGE_PATHS = ("/chips/photo", "/recipes/photo", "/book/import", "/casting/mesh", "/casting/insert")
+LARGE_BODY_BYTES = {
+    "/chips/photo": 2 * caps.PHOTO + SMALL_BODY_BYTES, "/recipes/photo": caps.PHOTO + SMALL_BODY_BYTES,
+    "/trial/photo": caps.PHOTO + SMALL_BODY_BYTES,
+    "/casting/mesh": caps.MESH + SMALL_BODY_BYTES, "/casting/insert": caps.MESH + SMALL_BODY_BYTES,
+    "/book/import": 100_000_000, "/book/add": 4 * caps.BOOK_PHOTO + SMALL_BODY_BYTES,
+}  # fmt: skip
+"""The largest at some addresses: a photo and that of its bare panel, which go to the disk as they come; a book's export is read
+whole, so that less of it is taken here than in the shell."""
 HEADERS = {
     "content-security-policy": "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
     "frame-ancestors 'none'",
@@ -88,7 +95,7 @@ class Guard:
         if status:
             await plain_page(status, REFUSED[status])(scope, receive, send)
             return
-        limit = BODY_BYTES if path.startswith(LARGE_PATHS) else SMALL_BODY_BYTES
+        limit = LARGE_BODY_BYTES.get(path, SMALL_BODY_BYTES)
         scope[OWNER] = True
         told = headers.get("content-length", "0")
         if not (told.isdecimal() and len(told) <= _LENGTH_DIGITS and int(told) <= limit):

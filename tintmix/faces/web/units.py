@@ -11,6 +11,7 @@ from typing import Any
 from tintmix.files.plain import table_of
 from tintmix.numerals import numeral
 from tintmix.page.errors import not_typed
+from tintmix.quantities import CASTING_MM, GRAMS_OR_NONE, Quantity
 
 MM_PER_INCH = 25.4
 G_PER_OZ = 28.349523125
@@ -108,20 +109,17 @@ class Units:
         """A weight, without its unit. digits: more of them where it was typed, and no digit may be lost."""
         return "" if grams is None else shown(grams / MASSES[self.mass_unit], digits)
 
-    def mm(self, text: str, field: str, was: float | None = None, least: float = 0.05, most: float = 500.0) -> float:
+    def mm(self, text: str, field: str, was: float | None = None, can_be: Quantity = CASTING_MM) -> float:
         """A typed thickness in mm. One that reads as `was` does is `was`: no change of units creeps into it."""
-        return self._kept(
-            text, f"{field} ({self.length_unit})", was, LENGTHS[self.length_unit], self.length, least, most
-        )
+        return self._kept(text, f"{field} ({self.length_unit})", was, LENGTHS[self.length_unit], self.length, can_be)
 
-    def grams(self, text: str, field: str, was: float | None = None, least: float = 0.0, most: float = 1e6) -> float:
+    def grams(self, text: str, field: str, was: float | None = None, can_be: Quantity = GRAMS_OR_NONE) -> float:
         """A typed weight in g; `was` as of a thickness."""
-        return self._kept(text, f"{field} ({self.mass_unit})", was, MASSES[self.mass_unit], self.mass, least, most)
+        return self._kept(text, f"{field} ({self.mass_unit})", was, MASSES[self.mass_unit], self.mass, can_be)
 
-    def _kept(
-        self, text: str, field: str, was: float | None, factor: float, show: Any, least: float, most: float
-    ) -> float:
+    def _kept(self, text: str, field: str, was: float | None, factor: float, show: Any, can_be: Quantity) -> float:
         text = re.sub(r"\s*(mm|inch|in|\"|g|oz)\s*$", "", text.strip())
         if was is not None and text.replace(",", ".") in (show(was), show(was, TYPED_DIGITS)):
             return was
-        return number(text, field, float(shown(least / factor)), float(shown(most / factor))) * factor
+        least, most = (float(shown(bound / factor)) for bound in can_be.bounds)
+        return number(text, field, 0.0 if can_be.or_none else least, most) * factor

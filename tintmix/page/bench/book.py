@@ -128,7 +128,7 @@ def recipe_text(name: str, revision: int | None) -> str:
 
 
 def record(
-    name: str, revision: int | None, weighed: Weighed, poured_on: str, cure: str, note: str
+    name: str, revision: int | None, weighed: Weighed, poured_on: str, cure: str, note: str, as_weighed: bool = False
 ) -> tuple[dict[str, Any], bool]:
     """Record a pour: the table of it, what to say of it with it, and whether it is new.
 
@@ -144,7 +144,10 @@ def record(
                 if told == (day, weighed.batch_g, dict(weighed.weights_g), cure, note):
                     says = f"That is pour {one.number} in the book already. Is it another? Give it a note."
                     return {**desk_book.pour_table(one), "says": says}, False
-        return pours.record(name, weighed, revision=revision, poured_on=day, cure=cure, note=note).body, True
+        done = pours.record(
+            name, weighed, revision=revision, poured_on=day, cure=cure, note=note, as_weighed=as_weighed
+        )
+        return done.body, True
 
 
 def add_to_pour(

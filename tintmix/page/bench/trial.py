@@ -19,10 +19,11 @@ from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
+from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
 
-SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z"}
+SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z", "camera": "camera, R G B in % of the bare panel"}
 MOST_CHIPS = 3
 USUAL: dict[str, Any] = {
     "space": "Lab", "chips": [], "light": None, "observer": None, "left_g": None, "pot_g": None, "mixed_min": None,
@@ -119,6 +120,9 @@ def ask(workspace: Workspace, work: Work) -> str:
 
 def _reading(asked: Mapping[str, Any], found: AtHand) -> TrialReading:
     light, observer = light_of(asked, found)
+    if asked["space"] == "camera":
+        channels = tuple(tuple(value / 100 for value in one["colour"]) for one in asked["chips"])
+        return TrialReading(tuple(float(one["thickness_mm"]) for one in asked["chips"]), channels=channels)
     colours = [_colour(one["colour"], asked["space"], light, observer) for one in asked["chips"]]
     thicknesses = tuple(float(one["thickness_mm"]) for one in asked["chips"])
     space: Literal["Lab", "XYZ"] = "XYZ" if asked["space"] == "XYZ" else "Lab"
@@ -141,14 +145,18 @@ def _colour(values: Sequence[float], space: str, light: str, observer: int) -> T
 
 def checked_colour(values: Sequence[float], space: str, field: str) -> list[float]:
     """Three numbers of a reading, within what such a one can be. Raises ValueProblem."""
-    low, high, such = {
-        "Lab": ((0.0, -200.0, -200.0), (100.5, 200.0, 200.0), "L* from 0 to 100, a* and b* from -200 to 200"),
-        "sRGB": ((0.0,) * 3, (255.0,) * 3, "each of the three from 0 to 255, or #cfe8dc"),
-        "XYZ": ((0.0,) * 3, (130.0,) * 3, "Y of the bare light as 100"),
-    }[space]
-    if len(values) != 3 or any(not a <= v <= b for v, a, b in zip(values, low, high, strict=True)):
-        raise not_typed(field, " ".join(f"{numeral(v)}" for v in values), f"It is {such}.")
-    return [float(v) for v in values]
+    if space == "camera":
+        if len(values) != 3 or not all(-2 <= value <= 170 for value in values):
+            raise not_typed(
+                field, " ".join(map(numeral, values)), "It is red, green and blue, in per cent of the bare panel."
+            )
+        return [float(value) for value in values]
+    if space != "sRGB":
+        return list(check_colour(field, values, space))
+    if len(values) != 3 or not all(0 <= value <= 255 for value in values):
+        said = " ".join(map(numeral, values))
+        raise not_typed(field, said, "It is each of the three from 0 to 255, or #cfe8dc.")
+    return [float(value) for value in values]
 
 
 def answer_shown(workspace: Workspace, now: Snapshot, found: AtHand | None) -> dict[str, Any] | None:

@@ -11,7 +11,6 @@ import numpy as np
 from tintmix.desk.shape import notes_of, shape_of
 from tintmix.errors import FileProblem, Note
 from tintmix.numerals import numeral
-from tintmix.optics.section import LEAST_MM
 from tintmix.page.casting.live import Castings
 from tintmix.page.casting.wish import Casting, casting_of, casting_words
 from tintmix.page.colour.pigments import model_at_hand
@@ -20,6 +19,7 @@ from tintmix.page.places import PartWish, Place, part_of, part_with
 from tintmix.page.values import to_table, with_notes
 from tintmix.page.work import Work
 from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.quantities import CASTING_MM
 from tintmix.resin import DEFAULT_REFRACTIVE_INDEX, Resin
 from tintmix.shape import values
 from tintmix.shape.picture import SAMPLES
@@ -122,7 +122,7 @@ def use_places(workspace: Workspace, names: Sequence[str], expected: int) -> str
 def as_place(place: values.Place, thing: str) -> Place:
     """A place of a shape as a place of the part."""
     path = 0.0 if place.path_mm is None else place.path_mm.mean
-    length = next((one for one in (path, place.straight_mm) if one > 0), LEAST_MM)
+    length = max(path or place.straight_mm, CASTING_MM.least)
     return Place(place.name, length, place.name, thing, place.straight_mm)
 
 

@@ -6,11 +6,11 @@ What is shown and what is read are one and the same upright copy in sRGB, so a c
 from __future__ import annotations
 
 import io
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -22,7 +22,8 @@ from tintmix.chips.photo.region import Rectangle
 from tintmix.desk.read.layout import holder_for
 from tintmix.desk.read.photo import read_photos
 from tintmix.desk.read.shots import PhotoOrder
-from tintmix.errors import FileProblem, Note, Remedy, TintmixError
+from tintmix.desk.read.things import things_in
+from tintmix.errors import FileProblem, Note, Remedy, TintmixError, ValueProblem
 from tintmix.numerals import numeral
 from tintmix.optics.colour import Screen, encoded
 from tintmix.optics.spectrum import Array
@@ -32,10 +33,16 @@ from tintmix.page.workspace import Workspace
 
 if TYPE_CHECKING:
     from tintmix.chips.photo.frame import Photo
+    from tintmix.pigments.model import TintModel
 
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
 MOST_PLACES = 60
+DECODING = threading.Lock()
+"""Photos are decoded one at a time, whoever asks: one of 64 million pixels of 16 bits takes 0.4 GB, and more meanwhile."""
+_OPENED: dict[Path, Photo] = {}
+_OPEN_BYTES = 300_000_000
+"""Of open photos beside one more."""
 LEAST_SIDE = 8.0
 """Pixels of the photo: the smallest place that is read."""
 Box = tuple[float, float, float, float]
@@ -50,11 +57,22 @@ class Places:
     dark: tuple[Box, ...] = ()
 
 
-def keep_photo(workspace: Workspace, name: str, content: bytes) -> dict[str, Any]:
+def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
-    photo = open_photo(content, name)
+    thing = workspace.keep_upload(stream)
+    try:
+        with DECODING:
+            _make_room()
+            return _kept(workspace, thing, name)
+    except TintmixError:
+        workspace.file(thing).unlink(missing_ok=True)
+        raise
+
+
+def _kept(workspace: Workspace, thing: str, name: str) -> dict[str, Any]:
+    photo = open_photo(workspace.file(thing), name)
     return {
-        "thing": workspace.keep_content(content),
+        "thing": thing,
         "name": name,
         "width": photo.width,
         "height": photo.height,
@@ -103,19 +121,25 @@ def read_chips_in_photo(
     places: Places | None,
     replace_old: bool,
     photo_number: int = 1,
+    foreseen: Mapping[str, str] | None = None,
+    exchanged: Mapping[str, str] | None = None,
+    as_laid: bool = False,
+    linear: bool | None = None,
 ) -> tuple[str, dict[str, Any]]:
     """Readings of a photo into a copy of a set: its name, and the body of the answer.
 
-    places: None looks for the holder sheet, its chips laid as the sheet for this set says. Raises NotThere, ValueProblem, and
-    what is wrong with the photo.
+    places: None looks for the holder sheet, its chips laid as the sheet for this set says. foreseen: how chips should look, by
+    the set's plan. exchanged: chips that lie in each other's place; as_laid: none does, though some look so. linear: whether it
+    holds light without a curve; None: as it says or shows. Raises NotThere, ValueProblem, and what is wrong with the photo.
     """
     thing, folder = workspace.copy_set(entry["thing"])
+    lies = exchanged or {}
     mapping: tuple[str, ...] = ()
     if places is None:
-        laid = holder_for(read_chips(folder))
+        laid = holder_for(read_chips(folder), foreseen)
         if not 1 <= photo_number <= len(laid):
             raise not_typed("which photo", str(photo_number), f"The set's holder sheets are 1 to {len(laid)}.")
-        mapping = tuple(f"{window}={chip}" for window, chip in laid[photo_number - 1].items())
+        mapping = tuple(f"{window}={lies.get(chip, chip)}" for window, chip in laid[photo_number - 1].items())
     elif not places.chips:
         raise needs_first("Reading the photo", "the place of a chip in it")
     elif len(places.chips) > MOST_PLACES:
@@ -124,13 +148,48 @@ def read_chips_in_photo(
     order = PhotoOrder(
         photos=(_picture(workspace, photo),),
         panels=() if panel is None else (_picture(workspace, panel),),
-        at=tuple(f"{chip}={_said(box)}" for chip, box in where.chips.items()),
+        at=tuple(f"{lies.get(chip, chip)}={_said(box)}" for chip, box in where.chips.items()),
         opened=tuple(map(_said, where.opened)),
         dark=tuple(map(_said, where.dark)),
         mapping=mapping,
+        linear=linear,
     )
-    done = read_photos(folder, order, replace_old=replace_old, others_ignored=places is None)
+    sure = as_laid or bool(lies)
+    with DECODING:
+        _OPENED.clear()
+        done = read_photos(
+            folder, order, replace_old=replace_old, others_ignored=places is None, as_laid=sure, foreseen=foreseen
+        )
     return thing, done.body
+
+
+def thing_in_photo(
+    workspace: Workspace,
+    model: TintModel | None,
+    photo: Mapping[str, Any],
+    places: Places,
+    name: str,
+    linear: bool | None,
+) -> tuple[list[float] | None, list[float] | None, list[str]]:
+    """What the place of that name reads: channels by the camera that read the model's chips, where it is that camera; else, of a
+    JPEG, L*a*b* as `colour_in_photo` has it; and what is to be said. Raises what is wrong with photo and places.
+    """
+    if model is not None and model.camera_weights is not None:
+        order = PhotoOrder(
+            photos=(_picture(workspace, photo),),
+            opened=tuple(map(_said, places.opened)),
+            dark=tuple(map(_said, places.dark)),
+            linear=linear,
+        )
+        try:
+            with DECODING:
+                found = things_in(model, order, {name: _said(places.chips[name])})
+        except ValueProblem as problem:
+            if problem.remedy not in (Remedy.PHOTO_AS_THE_CHIPS, Remedy.CHECK_CHIPS_FIRST) or not photo["rendered"]:
+                raise
+        else:
+            return found.values[name].tolist(), None, [str(note) for note in found.notes]
+    return None, list(colour_in_photo(workspace, photo, places, name)), []
 
 
 def colour_in_photo(
@@ -148,14 +207,19 @@ def colour_in_photo(
     return camera_lab(reader.read_gathered(_gathered(opened, None, places)).places[name].values)[0]
 
 
+def _make_room() -> None:
+    while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
+        del _OPENED[next(iter(_OPENED))]
+
+
 def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
-    return _opened_once(workspace.file(str(photo["thing"])), str(photo["name"]))
-
-
-@lru_cache(maxsize=2)
-def _opened_once(path: Path, name: str) -> Photo:
-    """A kept photo: a place in it is looked at again and again while it is drawn."""
-    return open_photo(path.read_bytes(), name)
+    """A kept photo: a place in it is looked at again and again while it is drawn, so that the last ones stay open."""
+    path = workspace.file(str(photo["thing"]))
+    with DECODING:
+        if path not in _OPENED:
+            _make_room()
+            _OPENED[path] = open_photo(path, str(photo["name"]))
+        return _OPENED[path]
 
 
 def places_seen(
@@ -224,8 +288,8 @@ def _hex_of_parts(light: Array) -> str:
     return Screen(encoded(np.clip(light, 0.0, 1.0)), np.array(True)).hex[0]
 
 
-def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, bytes]:
-    return str(photo["name"]), workspace.file(str(photo["thing"])).read_bytes()
+def _picture(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, Path]:
+    return str(photo["name"]), workspace.file(str(photo["thing"]))
 
 
 def _said(box: Sequence[float]) -> str:

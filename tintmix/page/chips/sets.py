@@ -16,18 +16,19 @@ from tintmix.book.book import book_to_ask
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
-from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
 from tintmix.desk.plan.plan import planned
+from tintmix.desk.plan.tile import OnTile, reading_on
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.optics.spectrum import Array
-from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, set_down, too_many
+from tintmix.page.chips.instrument import parsed
+from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed, too_many
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
-from tintmix.weighing.bottle import StockBottle
 
 MOST_CHIPS = 1000
 MOST_SETS = 20
@@ -144,9 +145,16 @@ def camera_lab(values: Array) -> tuple[tuple[float, float, float], str]:
 
 
 def begin(
-    title: str, kind: Kind, pigments: Sequence[str], cup: str, thicknesses_mm: Sequence[float], resin: Resin | None
+    title: str,
+    kind: Kind,
+    pigments: Sequence[str],
+    cup: str,
+    thicknesses_mm: Sequence[float],
+    resin: Resin | None,
+    on_tile: OnTile | None = None,
 ) -> ChipSet:
-    """A set with one untinted cup, to be filled by hand. Raises ValueProblem."""
+    """A set with one untinted cup, to be filled by hand. on_tile: the white tile that its chips are read on. Raises
+    ValueProblem."""
     names = [name for name in dict.fromkeys(pigments) if name]
     if not names:
         raise not_typed("the pigments", "", "Name at least one, such as azure.")
@@ -156,6 +164,8 @@ def begin(
     # Of a photo's panel nobody was asked: it is a white LED lamp of some kind, and seldom daylight.
     lit = "unknown" if kind == "camera" else "D65"
     reading = Reading(kind, light=lit, observer=10, wavelengths_nm=nm, space="Lab" if kind == "colour" else None)
+    if on_tile is not None:
+        reading = reading_on(on_tile, "D65", 10)
     chips = ChipSet(reading, tuple(Pigment(name) for name in names), (), resin or Resin(), title or "my chips")
     return with_cup(chips, cup, {}, thicknesses_mm)
 
@@ -248,9 +258,9 @@ def uploaded_readings(
     quantity, unit: what the numbers are, where the file does not say so or says it wrongly.
     """
     thing, folder = workspace.copy_set(entry["thing"])
-    with set_down(*files) as places:
-        found, wish = [read_samples(place) for place in places], Wish(quantity=quantity, unit=unit)
-        done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
+    found = [parsed(file, layouts(folder)) for file in files]
+    wish = Wish(quantity=quantity, unit=unit)
+    done = read_into_set(folder, found, wish=wish, replace_old=replace_old, others_ignored=others)
     return thing, done.body
 
 
@@ -264,15 +274,19 @@ def planned_set(
         no_dose = any(dose is None for dose in order.pigments.values())
         is_of_others = no_dose if model.is_one_cup else not set(order.pigments) & set(model.pigments)
         model = None if is_of_others else model
-    shelf: tuple[StockBottle, ...] = ()
-    if not new_bottles:
-        with by_known_names(), book_to_ask(None) as book:
-            shelf = () if book is None else book.bottles()
+    with by_known_names(), book_to_ask(None) as book:
+        shelf = () if book is None else book.bottles()
     resin = resin or (model and model.resin) or Resin()
     # A further set may be learnt from together with those that are here: its cups are others.
     cups = {chip.cup for one in now.area("chips").get("sets", []) for chip in workspace.chip_set(one["thing"]).chips}
-    done = planned(order, model, resin, "chips", "", shelf=shelf, taken=cups)
+    done = planned(order, model, resin, "chips", "", shelf=shelf, new_bottles=new_bottles, taken=cups)
     return done.chips, done.body
+
+
+def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
+    """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
+    chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
+    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

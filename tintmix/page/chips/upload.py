@@ -12,8 +12,8 @@ from typing import Any
 from tintmix.chips.chip import ChipSet, Kind
 from tintmix.chips.folder import parse_chips
 from tintmix.chips.set_file import parse_setting
-from tintmix.files.table import TABLE_BYTES
-from tintmix.files.text import TOML_BYTES, decode_text, parse_toml
+from tintmix.files import caps
+from tintmix.files.text import decode_text, parse_toml
 from tintmix.page.errors import by_known_names, not_typed, too_many
 from tintmix.page.workspace import Workspace
 
@@ -38,7 +38,7 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> tuple[ChipSet
     setting = _picked(by_name, SET, (".toml",))
     told: dict[str, Any] = {"format": 1, "title": title, "reading": {"kind": kind}}
     if setting is not None:
-        told = parse_toml(decode_text(setting[1], SET, TOML_BYTES), SET)
+        told = parse_toml(decode_text(setting[1], SET, caps.SET), SET)
     beside = _named(told, by_name)
     table = _picked(by_name, TABLE, (".csv", ".tsv", ".txt"))
     if table is None:
@@ -81,7 +81,7 @@ def _parsed(table: File, told: dict[str, Any], beside: dict[str, File]) -> ChipS
         where = Path(folder) / SET
         for ours, (_, content) in beside.items():
             (Path(folder) / ours).write_bytes(content)
-        text = decode_text(table[1], table[0], TABLE_BYTES)
+        text = decode_text(table[1], table[0], caps.SET)
         names = [(where, SET), *((Path(folder) / ours, name) for ours, (name, _) in beside.items())]
         with by_known_names(*names):
             return parse_chips(text, parse_setting(told, where), table[0])

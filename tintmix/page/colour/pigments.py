@@ -18,6 +18,7 @@ from tintmix.page.hexes import hexes
 from tintmix.page.steps import is_stale
 from tintmix.page.work import Work, fit_aside
 from tintmix.page.workspace import Snapshot, Workspace
+from tintmix.pigments.health import is_wrong
 from tintmix.pigments.model import TintModel
 
 LADDER = (0.125, 0.25, 0.5, 1.0)
@@ -127,7 +128,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
         "pigments": pigments,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
-        "set_up": any(one["what"] != "base" for one in model.health.set_up),
+        "set_up": any(map(is_wrong, model.health.set_up)),
         "unwell": model.health.warning,
         "left_out": report.get("left_out_delta_e00", {}),
         "left_out_says": difference_words(float((report.get("left_out_delta_e00") or {}).get("median") or 0.0)),

@@ -101,7 +101,8 @@ def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
     return Glass(
         thickness_mm=float(table["thickness_mm"]),
         spectrum=spectrum,
-        lab=None if spectrum is not None else _triple(table.get("lab")),
+        lab=None if spectrum is not None or table.get("camera") else _triple(table.get("lab")),
+        camera=None if spectrum is not None else _triple(table.get("camera")),
         refractive_index=float(table.get("refractive_index", 1.52)),
     )
 

@@ -21,11 +21,11 @@ from tintmix.page.hexes import hexes
 from tintmix.page.places import PartWish
 from tintmix.pigments.model import Look, TintModel
 from tintmix.pigments.thickness_strip import strip_colours
+from tintmix.quantities import DOSE_PHR
 
 STRIP_STOPS = 20
 STRIP_DRAWS = 75
 """The strip is drawn from a quarter of the posterior: no eye sees the difference, and it follows the hand."""
-MOST_PHR = 100.0
 SURE = (
     (1.0, "as predicted, or a difference just seen side by side"),
     (2.5, "could be a shade off"),
@@ -111,8 +111,8 @@ def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str,
     """Doses that the page may keep. Raises ValueProblem for one that is not from 0 to 100."""
     out = {}
     for name, dose in doses_phr.items():
-        if not 0 <= dose <= MOST_PHR:
-            raise not_typed(name, f"{numeral(dose)}", f"Type a dose from 0 to {MOST_PHR:g} g per 100 g mixed.")
+        if not DOSE_PHR.holds(dose):
+            raise not_typed(name, f"{numeral(dose)}", f"Type a dose from 0 to {DOSE_PHR.most:g} g per 100 g mixed.")
         if name in model.pigments and dose:
             out[name] = float(dose)
     return out

@@ -101,6 +101,15 @@ def least_cups(belief: Belief) -> int:
     return max(1, int(belief.resin_unknown) + sum(belief.unknown))
 
 
+def check_count(pigments: int) -> None:
+    """That one plan holds so many pigments: to be asked before any work, whose memory grows with their square. Raises
+    ValueProblem."""
+    if pigments > MOST_PIGMENTS:
+        raise ValueProblem(
+            what=f"{pigments} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time"
+        )
+
+
 def plan(belief: Belief, wish: Wish) -> Plan:
     """The cups that leave the least doubt about the colour of random wanted mixtures at the casting's places.
 
@@ -110,9 +119,7 @@ def plan(belief: Belief, wish: Wish) -> Plan:
     many spectra.
     Raises ValueProblem.
     """
-    count = len(belief.pigments)
-    if count > MOST_PIGMENTS:
-        raise ValueProblem(what=f"{count} pigments are too many for one plan; plan at most {MOST_PIGMENTS} at a time")
+    check_count(len(belief.pigments))
     if wish.cups < least_cups(belief):
         raise ValueProblem(
             what=f"{'1 cup' if wish.cups == 1 else f'{wish.cups} cups'} cannot do: it takes at least {least_cups(belief)}, "

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from tintmix.errors import ValueProblem
-from tintmix.numerals import numeral
 from tintmix.optics.detector import eye
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.design.forecast import Reader
 from tintmix.pigments.design.sight import Instrument, colorimeter
+from tintmix.quantities import MOULD_MM, TOTAL_PHR
 
 MOST_CUPS = 40
 """More than a maker pours in one go."""
@@ -47,10 +45,7 @@ class Wish:
     def __post_init__(self) -> None:
         check_lengths(self.sections_mm, self.cast_mm)
         for value in self.part_phr:
-            if not (np.isfinite(value) and 1e-7 <= value <= 50):
-                raise ValueProblem(
-                    what="a dose for the casting", found=f"{numeral(value)} phr", limit="above 0 and at most 50 phr"
-                )
+            TOTAL_PHR.check("a dose for the casting", value)
         if not 1 <= self.cups <= MOST_CUPS:
             raise ValueProblem(what="the number of cups", found=self.cups, limit=f"from 1 to {MOST_CUPS}")
         if not 1 <= self.chips_per_cup <= MOST_CHIPS_A_CUP:
@@ -77,5 +72,4 @@ def check_lengths(sections_mm: Sequence[float], cast_mm: Sequence[float]) -> Non
                 what=f"a plan needs at least one {what} and takes at most {MOST_LENGTHS}; it got {len(values)}"
             )
         for value in values:
-            if not (np.isfinite(value) and 0.2 <= value <= 500):
-                raise ValueProblem(what=each, found=f"{numeral(value)} mm", limit="from 0.2 to 500 mm")
+            MOULD_MM.check(each, value)

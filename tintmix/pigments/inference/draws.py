@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,6 +49,14 @@ class Draws:
     departure: Array
     z: Array
     log_thick: Array
+
+
+def draw_among(mixtures: Sequence[Mixture], odds: Sequence[float], bend: bool = True) -> Draws:
+    """Draws from several posteriors of the same unknowns, each by its odds: where the readings leave open what they were."""
+    shares = np.asarray(odds, dtype=np.float64) / np.sum(odds)
+    pairs = np.bincount(systematic(shares, COUNT // 2), minlength=len(shares))
+    parts = [draw(one, 2 * int(own), bend) for one, own in zip(mixtures, pairs, strict=True) if own]
+    return Draws(*(np.concatenate([getattr(part, name) for part in parts]) for name in Draws.__slots__))
 
 
 def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:

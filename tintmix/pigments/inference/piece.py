@@ -1,20 +1,23 @@
-"""A piece of glass known by a colour or a camera reading only: its likely absorption, from one chip."""
+"""A piece that is known by a colour or by camera readings only: its likely absorption, from one or a few readings."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.optics.detector import Light, eye
 from tintmix.optics.spectrum import GRID_NM, Array
-from tintmix.pigments.inference.draws import draw
+from tintmix.pigments.inference.draws import Draws, draw
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
+from tintmix.pigments.inference.gather import CUT_OFF
+from tintmix.pigments.inference.known_camera import KnownCamera, known_camera
 from tintmix.pigments.inference.laplace import laplace_modes
-from tintmix.pigments.inference.observations import Observations, Readings, grey_absorbance
+from tintmix.pigments.inference.observations import CENSOR_BELOW, Observations, Readings, grey_absorbance
 from tintmix.pigments.inference.posterior import Mixture, prior_of, shares_of
-from tintmix.pigments.inference.prior import SMOOTHNESS, pigment_basis, start_shapes
+from tintmix.pigments.inference.prior import SHARES, SMOOTHNESS, pigment_basis, start_shapes
 from tintmix.pigments.model import TintModel
 
 _LAB_SPREAD, _CAMERA_SPREAD, _CAMERA_ZERO = 0.3, 0.01, 0.001
@@ -39,48 +42,99 @@ def fit_piece(
     Many spectra read alike; this is the mean of those that are likely, nudged smoothly until it gives the reading
     itself. Raises ValueProblem where camera channels are given and no chip of the model was read by a camera.
     """
-    # One chip without pigment: the piece stands where the untinted resin otherwise does.
-    seen = Observations(
+    reading, latent_count = _reading(lab, camera, light, observer, model)
+    seen = _observed([reading], np.array([thickness_mm]), refractive_index, latent_count)
+    likely = _draws(seen).base.mean(axis=0)
+    met = replace(seen, readings=(replace(reading, mix=None, tone_lean=None, latents=None),), latent_count=0)
+    nudged = Forward(met, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
+    found = laplace_modes(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
+    absorptivity: Array = nudged.absorptivities(found.z)[0][0]
+    return absorptivity
+
+
+def piece_draws(
+    camera: Array,
+    thickness_mm: Array,
+    refractive_index: float,
+    model: TintModel,
+    spread: Array | None = None,
+    like: Array | None = None,
+) -> Array:
+    """Decadic absorbance per mm (D, K), as likely as each other, of a piece that reads these channels (N, 3) at these
+    thicknesses (N,), by the camera that read the model's chips.
+
+    spread: (N, 3), of the readings; None: those of a raw photo. like: (K,), about what it absorbs, as of a recipe that was
+    poured; None: any dye or glass. Raises ValueProblem where no chip of the model was read by a camera.
+    """
+    known = _camera_of(model)
+    rows = np.arange(len(camera))
+    spread = np.hypot(_CAMERA_SPREAD * camera, _CAMERA_ZERO) if spread is None else spread
+    reading = known.on(Readings("channels", rows, camera, spread, "air", np.ones(len(camera)), weights=known.weights))
+    if known.tone is not None:
+        censored = np.where(camera < CENSOR_BELOW, -1, np.where(camera > 1.0 - CUT_OFF * spread, 1, 0))
+        reading = replace(reading, observed=np.maximum(camera, CENSOR_BELOW), censored=censored)
+    seen = _observed([reading], thickness_mm, refractive_index, known.count)
+    if like is None:
+        return _draws(seen).base
+    forward = Forward(seen, (SpectrumPrior(np.log(np.maximum(like, 1e-6))[None], _NUDGE.columns[None]),))
+    fit = laplace_modes(forward, np.zeros((1, forward.layout.size)), steps=20, robust=False)
+    return draw(Mixture(forward, fit, np.ones(1))).base
+
+
+def _observed(
+    readings: Sequence[Readings], thickness_mm: Array, refractive_index: float, latent_count: int
+) -> Observations:
+    """Chips without pigment: the piece stands where the untinted resin otherwise does."""
+    count = len(thickness_mm)
+    return Observations(
         pigments=(),
-        doses=np.zeros((1, 0)),
-        thickness_mm=np.array([thickness_mm]),
-        dose_loads=np.zeros((1, 0, 0)),
+        doses=np.zeros((count, 0)),
+        thickness_mm=thickness_mm,
+        dose_loads=np.zeros((count, 0, 0)),
         heavy=np.zeros(0, dtype=bool),
-        poured=np.zeros(1, dtype=np.intp),
-        thickness_spread=np.array([1e-3]),
-        known_per_mm=np.zeros((1, len(GRID_NM))),
-        readings=(_reading(lab, camera, light, observer, model),),
+        poured=np.arange(count),
+        thickness_spread=np.full(count, 1e-3),
+        known_per_mm=np.zeros((count, len(GRID_NM))),
+        readings=tuple(readings),
         refractive_index=refractive_index,
+        latent_count=latent_count,
     )
-    level = float(np.log(np.maximum(grey_absorbance(seen)[0] / thickness_mm, 1e-5)))
+
+
+def _draws(seen: Observations) -> Draws:
+    level = float(np.log(np.maximum(np.median(grey_absorbance(seen) / seen.thickness_mm), 1e-5)))
     shapes = start_shapes()
     bases = [pigment_basis(*smoothness) for smoothness in SMOOTHNESS]
     forward = Forward(seen, (prior_of(level, [basis for basis in bases for _ in shapes]),))
     z = np.zeros((len(bases) * len(shapes), forward.layout.size))
     z[:, forward.layout.absorbers[0]] = np.concatenate([basis.coordinates(shapes) for basis in bases])
     fit = laplace_modes(forward, z, steps=20, robust=False)
-    likely = draw(Mixture(forward, fit, shares_of(fit.evidence))).base.mean(axis=0)
-    nudged = Forward(seen, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
-    found = laplace_modes(nudged, np.zeros((1, nudged.layout.size)), steps=20, robust=False)
-    absorptivity: Array = nudged.absorptivities(found.z)[0][0]
-    return absorptivity
+    shared = np.log(np.repeat(SHARES, len(shapes)))
+    return draw(Mixture(forward, fit, shares_of(fit.evidence + shared)))
 
 
 def _reading(
     lab: Sequence[float] | None, camera: Sequence[float] | None, light: str | Light, observer: int, model: TintModel
-) -> Readings:
+) -> tuple[Readings, int]:
+    """The one reading, and how many unknowns its camera has."""
     first, one = np.zeros(1, dtype=np.intp), np.ones(1)
     if lab is not None:
         detector = eye(light, observer)
         return Readings(
             "lab", first, np.array([lab], dtype=np.float64), np.full((1, 3), _LAB_SPREAD), "air", one,
             weights=detector.weights, white=detector.bare,
-        )  # fmt: skip
-    if model.camera_weights is None:
+        ), 0  # fmt: skip
+    known = _camera_of(model)
+    value = np.array([camera], dtype=np.float64)
+    spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
+    return known.on(Readings("channels", first, value, spread, "air", one, weights=known.weights)), known.count
+
+
+def _camera_of(model: TintModel) -> KnownCamera:
+    known = known_camera(model)
+    if known is None:
         raise ValueProblem(
             what="the glass is given by camera channels, but no chip of this model was read by a camera",
             remedy=Remedy.DESCRIBE_GLASS_OTHERWISE,
         )
-    value = np.array([camera], dtype=np.float64)
-    spread = np.hypot(_CAMERA_SPREAD * value, _CAMERA_ZERO)
-    return Readings("channels", first, value, spread, "air", one, weights=model.camera_weights, tone=model.camera_tone)
+    return known

@@ -16,17 +16,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tintmix.chips.checks import check_values
-from tintmix.chips.chip import THICKEST_MM, Chip, ChipSet, Pigment, Reading
+from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.numerals import numeral
 from tintmix.optics.absorption import effective_doses
-from tintmix.optics.section import check_thickness
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
+from tintmix.pigments.inference.known_camera import KnownCamera, known_camera
 from tintmix.pigments.inference.observations import Index, Observations, Readings
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import CHIP_MM, LOT_SPREADS, SHARE, STRENGTH
 from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
 from tintmix.recipes.adjust.errors import not_one_reading_each
 from tintmix.resin import Resin
@@ -129,7 +129,7 @@ def trial_set(
     if not chips:
         raise not_one_reading_each(0, 0)
     for thickness, _ in chips:
-        check_thickness(f"the {name} chip", thickness, THICKEST_MM, Remedy.MEASURE_WHERE_READ)
+        CHIP_MM.check("its thickness", thickness, f"the {name} chip", Remedy.MEASURE_WHERE_READ)
     pigments = tuple(Pigment(p) for p, dose in doses_phr.items() if dose > 0)
     doses = tuple(float(doses_phr[p.name]) for p in pigments)
     made = tuple(
@@ -246,22 +246,13 @@ def recalibrate(
 
 def lots_of(model: TintModel, strengths: Mapping[str, tuple[float, float]], lot_spread: float) -> tuple[Array, Array]:
     """Log strength (P,) that is expected of each lot, and its spread. Raises ValueProblem."""
-    if not (math.isfinite(lot_spread) and 0 < lot_spread <= 1):
-        raise ValueProblem(
-            what="the spread of a lot's strength",
-            found=numeral(lot_spread),
-            limit="above 0 and at most 1 (15 % is 0.15)",
-        )
+    LOT_SPREADS.check("the spread of a lot's strength (15 % is 0.15)", lot_spread)
     centre, spread = np.zeros(len(model.pigments)), np.full(len(model.pigments), lot_spread)
     for pigment, (factor, relative) in strengths.items():
         if pigment not in model.pigments:
             raise unknown_pigment(pigment, model.pigments)
-        for what, value, least, most, limit in (
-            (f"the strength of {pigment}", factor, 0.05, 20, "a factor from 0.05 to 20; 1 is the model's own"),
-            (f"the spread of {pigment}'s strength", relative, 0, 1, "from 0 to 1 (5 % is 0.05)"),
-        ):
-            if not least <= value <= most:
-                raise ValueProblem(what=what, found=numeral(value), limit=limit)
+        STRENGTH.check(f"the strength of {pigment} (1 is the model's own)", factor)
+        SHARE.check(f"the spread of {pigment}'s strength (5 % is 0.05)", relative)
         p = model.pigments.index(pigment)
         centre[p], spread[p] = math.log(factor), relative
     return centre, spread
@@ -291,7 +282,10 @@ def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, sp
         loads[row, diagonal, at + diagonal] = [trials[t].weigh_spreads.get(p, WEIGH_SPREAD) for p in model.pigments]
         loads[row, :, at + count] = trials[t].mix_spread
     concentration = effective_doses(np.stack(doses), model.volume_per_phr, np.zeros(count)) * factor
-    readings = tuple(_known(reading, sets, owner, model, concentration, gathered) for reading in gathered.readings)
+    camera = known_camera(model) if any(one.form == "channels" for one in gathered.readings) else None
+    readings = tuple(
+        _known(reading, sets, owner, model, concentration, gathered, camera) for reading in gathered.readings
+    )
     return replace(
         gathered,
         pigments=model.pigments,
@@ -299,23 +293,29 @@ def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, sp
         dose_loads=loads,
         heavy=np.zeros(loads.shape[-1], dtype=bool),
         readings=readings,
-        latent_count=0,
+        latent_count=max((len(one.latents) for one in readings if one.latents is not None), default=0),
     )
 
 
 def _known(
-    reading: Readings, sets: Sequence[ChipSet], owner: Sequence[int], model: TintModel, doses: Array, seen: Observations
+    reading: Readings,
+    sets: Sequence[ChipSet],
+    owner: Sequence[int],
+    model: TintModel,
+    doses: Array,
+    seen: Observations,
+    camera: KnownCamera | None,
 ) -> Readings:
     """The reading by the camera as the model knows it, and past the scatter that the model knows."""
     chips = sets[owner[int(reading.chips[0])]]
     reading = replace(reading, lean=None, latents=None)
     if reading.form == "channels" and chips.camera_curve is None:
-        if model.camera_weights is None:
+        if camera is None:
             raise ValueProblem(
                 what="the trial is given by camera channels, but no chip of this model was read by a camera",
                 remedy=Remedy.READ_TRIAL_OTHERWISE,
             )
-        reading = replace(reading, weights=model.camera_weights, tone=model.camera_tone)
+        reading = camera.on(reading)
     rows = reading.chips
     if chips.reading.geometry == "regular" and model.haze is not None:
         reading = replace(reading, regular=1.0 - model.haze.at(doses[rows], seen.thickness_mm[rows]))
@@ -344,6 +344,7 @@ def problem(model: TintModel, observations: Observations) -> tuple[Forward, Arra
         coordinates.append(away @ directions[:rank].T / scale)
         priors.append(SpectrumPrior(np.concatenate([logs[:, a], mean[a][None]]), basis[None]))
     draws = np.concatenate(coordinates, axis=1)
+    camera = known_camera(model) if observations.latent_count else None
     bent = np.flatnonzero(np.any(model.draws_departure != 0, axis=0))
     k = model.draws_departure[:, bent]
     own = k.std(axis=0)
@@ -353,13 +354,17 @@ def problem(model: TintModel, observations: Observations) -> tuple[Forward, Arra
     count = len(logs)
     start = np.zeros((count + 1, layout.size))
     start[:, layout.departures] = np.concatenate([k, k.mean(axis=0)[None]]) / wide
+    if camera is not None:
+        start[:count, layout.latents] = camera.coordinates
     rng = np.random.default_rng(20240611)
     rest = slice(layout.doses.start, layout.thicknesses.stop)
     half = rng.standard_normal(((count + 1) // 2, rest.stop - rest.start))
     start[:count, rest] = np.concatenate([half, -half])[rng.permutation(2 * len(half))[:count]]
     covariance = np.eye(layout.size)
-    spectra = slice(0, draws.shape[1])
-    covariance[spectra, spectra] = draws.T @ draws / max(count - 1, 1)
+    # What the camera that read the chips is taken for, and what the pigments are, go together, too.
+    together = draws if camera is None else np.concatenate([draws, camera.coordinates], axis=1)
+    places = np.r_[0 : draws.shape[1], layout.latents] if camera is not None else np.arange(draws.shape[1])
+    covariance[np.ix_(places, places)] = together.T @ together / max(count - 1, 1)
     covariance[layout.departures, layout.departures] = np.diag((own / wide) ** 2)
     return forward, start, covariance
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.numerals import numeral
+from tintmix.quantities import GRAMS, GRAMS_OR_NONE, MINUTES
 from tintmix.recipes.adjust.belief import WEIGH_SPREAD
 from tintmix.resin import Resin
 from tintmix.weighing.bottle import StockBottle
@@ -18,8 +19,6 @@ from tintmix.weighing.weighed import part_named
 _LETDOWN = re.compile(r"(?P<pigment>.+?)\s+1\s*\+\s*(?P<n>\d+(?:[.,]\d+)?)")
 ROOM = 2.0
 """What the pot is taken to hold, times what is in it, where nobody says."""
-MOST_G = 1e6
-"""No pot holds more."""
 _WEAKEST = 100_000
 """n of a bottle that nobody makes: a gram of it would hold ten micrograms of pigment."""
 _SAME = 1.0005
@@ -28,14 +27,7 @@ _SAME = 1.0005
 
 def check_weight(what: str, grams: float, or_none: bool = False) -> None:
     """Raises ValueProblem. or_none: zero will do."""
-    if not (math.isfinite(grams) and (grams > 0 or (or_none and grams == 0)) and grams <= MOST_G):
-        least = "zero or more" if or_none else "above zero"
-        raise ValueProblem(
-            what=what,
-            found=f"{numeral(grams)} g",
-            limit=f"{least}, and at most {numeral(MOST_G)} g",
-            remedy=Remedy.WEIGH_AGAIN,
-        )
+    (GRAMS_OR_NONE if or_none else GRAMS).check(what, grams, remedy=Remedy.WEIGH_AGAIN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +54,8 @@ class TintedPart:
                     what=f"the pot is said to hold {self.pot_g:g} g, but {self.left_g:g} g of tinted resin are in it",
                     remedy=Remedy.SAY_WHAT_POT_HOLDS,
                 )
-        age = self.mixed_minutes_ago
-        if age is not None and not 0 <= age < math.inf:
-            raise ValueProblem(
-                what="the time since the parts were mixed", found=f"{numeral(age)} minutes", limit="zero or more"
-            )
+        if self.mixed_minutes_ago is not None:
+            MINUTES.check("the time since the parts were mixed", self.mixed_minutes_ago)
 
     @property
     def full_g(self) -> float:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tintmix.errors import Remedy, ValueProblem
-from tintmix.numerals import numeral
+from tintmix.quantities import PRICE_PER_G
 from tintmix.recipes.adjust.belief import LOT_SPREAD, Trial
 from tintmix.recipes.adjust.choice import GOOD
 from tintmix.recipes.adjust.pot import Shares, TintedPart, check_weight
@@ -44,7 +43,4 @@ class Question:
                 remedy=Remedy.TINT_ANEW,
             )
         for what, price in self.prices.items():
-            if not (math.isfinite(price) and price >= 0):
-                raise ValueProblem(
-                    what=f"the price of {what}", found=f"{numeral(price)} a gram", limit="zero or more, and finite"
-                )
+            PRICE_PER_G.check(f"the price of {what}", price)

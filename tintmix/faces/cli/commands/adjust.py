@@ -9,7 +9,7 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import FILE, OBSERVER, OF_RECIPE, SCALES, Answer, all_of, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OBSERVER, OF_RECIPE, SCALES, Answer, again, all_of, answers, taken, usual
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, chance, numeral, told_depth
@@ -17,6 +17,7 @@ from tintmix.weighing.weighed import part_named
 
 if TYPE_CHECKING:
     from tintmix.desk.bench.trial_reading import TrialReading
+    from tintmix.desk.read.shots import PhotoOrder
 
 READING = all_of(
     click.option(
@@ -38,6 +39,16 @@ READING = all_of(
         "--camera", "channels", multiple=True, type=COLOUR, metavar="R,G,B",
         help="Or the channels of the camera that read the model's chips, linear, as parts of the bare panel.",
     ),
+    again("--read-photo", "photos", type=FILE, help="Or a photo by the camera that read the model's chips."),
+    again("--panel", "panels", type=FILE, help="With --read-photo: the same view with the chip taken off."),
+    again(
+        "--window", "windows", metavar="PLACE",
+        help="With --read-photo: where the chip lies, 2.3 (row 2, third window of the holder sheet) or X,Y,W,H in pixels. "
+        "[default: the one window that is filled]",
+    ),
+    again("--open", "opened", metavar="X,Y,W,H", help="With --read-photo and pixels: where the bare panel shows."),
+    again("--dark", metavar="X,Y,W,H", help="With --read-photo and pixels: where opaque black card shows."),
+    click.option("--linear/--not-linear", default=None, help="A TIFF or PNG holds linear channels, or a curve."),
     click.option(
         "--read-as", "like", type=click.Path(), metavar="SET",
         help="A chip set that was read in the same way: light, tile, geometry, spread and prices come from it.",
@@ -53,11 +64,27 @@ def trial_of(said: dict[str, Any]) -> TrialReading:
     from tintmix.desk.bench.trial_reading import TrialReading  # here: help need not wait
 
     labs, xyzs = said.pop("labs"), said.pop("xyzs")
-    if sum(map(bool, (labs, xyzs, said["spectrum"], said["channels"]))) > 1:
+    if sum(map(bool, (labs, xyzs, said["spectrum"], said["channels"], said["photos"]))) > 1:
         raise click.UsageError(
-            "the chip's reading is given in two ways; keep one of --lab, --xyz, --spectrum, --camera"
+            "the chip's reading is given in two ways; keep one of --lab, --xyz, --spectrum, --camera, --read-photo"
         )
-    return taken(TrialReading, said, colours=labs or xyzs, space="XYZ" if xyzs else "Lab")
+    photo = photo_of(said)
+    return taken(TrialReading, said, colours=labs or xyzs, space="XYZ" if xyzs else "Lab", photo=photo)
+
+
+def photo_of(said: dict[str, Any], places: str = "windows") -> PhotoOrder | None:
+    """The photo that was given, by its options, which are taken out; none where none was."""
+    told = {key: said.pop(key) for key in ("photos", "panels", "opened", "dark", "linear")}
+    if told["photos"]:
+        from tintmix.desk.read.shots import PhotoOrder  # here: help need not wait
+
+        return PhotoOrder(**told)
+    for key, option in {"panels": "panel", "opened": "open", "dark": "dark", "linear": "linear"}.items():
+        if told[key]:
+            raise click.UsageError(f"--{option} goes with --read-photo FILE")
+    if said[places]:
+        raise click.UsageError("--window goes with --read-photo FILE")
+    return None
 
 
 @click.command()

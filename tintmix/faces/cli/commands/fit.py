@@ -10,6 +10,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, REPLACE, Answer, answers
 from tintmix.numerals import capital, numeral
+from tintmix.pigments.health import is_wrong
 
 if TYPE_CHECKING:
     from tintmix.chips.chip import ChipSet
@@ -87,8 +88,8 @@ def strengths(body: Mapping[str, Any]) -> text.Laid:
 
 
 def _set_up_is_wrong(body: Mapping[str, Any]) -> bool:
-    """Whether something stands before single chips; a base of its own for thick pours is nobody's slip."""
-    return any(one["what"] != "base" for one in body["health"]["set_up"])
+    """Whether something stands before single chips."""
+    return any(map(is_wrong, body["health"]["set_up"]))
 
 
 def quality(body: Mapping[str, Any]) -> text.Laid:

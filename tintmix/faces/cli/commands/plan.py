@@ -11,9 +11,9 @@ from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
 from tintmix.faces.cli.photo import drawn_for
-from tintmix.faces.cli.values import COLOUR, MM, Typed, number, table_of
+from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
-from tintmix.numerals import numeral, percent
+from tintmix.numerals import counted, numeral, percent
 from tintmix.weighing.scales import USUAL, scales_from_text
 
 GOING_ON = {
@@ -86,15 +86,15 @@ def _meant(said: str) -> tuple[str, float | None]:
 )
 @SCALES
 @usual(
-    "--cup-mass", "cup_g", type=click.FloatRange(1, 5000), default=50.0, metavar="G",
+    "--cup-mass", "cup_g", type=GRAMS, default=50.0, metavar="G",
     help="The least resin that you can mix well.",
 )  # fmt: skip
 @usual(
-    "--chip-size", "chip_mm", type=click.FloatRange(5, 300), default=30.0, metavar="MM",
+    "--chip-size", "chip_mm", type=MM, default=30.0, metavar="MM",
     help="Edge of a chip; with its thickness it says how much to mix.",
 )  # fmt: skip
 @click.option(
-    "--batch", "batch_g", type=click.FloatRange(0, 1e6), default=0.0, metavar="G",
+    "--batch", "batch_g", type=GRAMS, default=0.0, metavar="G",
     help="Resin of the casting, where the stock bottles shall hold enough for it too.",
 )  # fmt: skip
 @click.option("--resin", type=FILE, help="The resin's file: then every part is weighed out.")
@@ -157,7 +157,7 @@ def plan(
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `plan --json` as text."""
-    lines = [f"{len(body['cups'])} cups, {body['chips']} chips:", _cups(body["cups"])]
+    lines = [f"{counted(len(body['cups']), 'cup')}, {counted(body['chips'], 'chip')}:", _cups(body["cups"])]
     if body["letdowns"]:
         lines += [
             "",

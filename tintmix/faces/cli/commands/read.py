@@ -10,10 +10,11 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
-from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack
+from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack, run_things
 from tintmix.faces.cli.read_text import came_of, outcome, shown
+from tintmix.files import caps
 from tintmix.files.text import decode_any, load_text
-from tintmix.numerals import numeral
+from tintmix.numerals import counted, numeral
 
 
 @click.command()
@@ -55,6 +56,9 @@ from tintmix.numerals import numeral
 def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **said: Any) -> Answer:
     """Put readings into a chip set: of photos on a light panel, of a spectrophotometer's or a colorimeter's file, or typed.
 
+    With --model, a photo of what is no chip, such as a piece of glass, is read by the camera that read the model's chips, and
+    told; nothing is written.
+
     Samples are matched to chips by name, photos by the windows of the holder sheet. A chip read several times in one
     go is averaged. A chip that has a reading keeps it unless you say --replace. With --dry-run, or without SET, each sample of
     a file is shown as it was understood. Chips marked "yes" in the column
@@ -65,6 +69,7 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
       tintmix read my-chips --print-holder holder.pdf
       tintmix read my-chips --photo chips.dng --panel bare.dng --dry-run
       tintmix read my-chips --photo chips.jpg --panel bare.jpg --at b1=900,700,200,200 --dark 300,300,200,200
+      tintmix read --model my.json --photo glass.dng --panel bare.dng --at glass=2.3 --thickness glass=6
       tintmix read --from export.csv
       tintmix read my-chips --from export.csv --dry-run
       tintmix read my-chips --from export.cxf --map "Sample 1=b1"
@@ -75,6 +80,8 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
         raise click.UsageError(
             "say where the readings come from: --photo FILE, --from FILE, or --colours FILE; one of these"
         )
+    if said["model"] is not None:
+        return run_things(chip_set, said)
     if chip_set is None and not files:
         raise click.UsageError("Missing argument 'SET': name the folder of the chip set")
     if said["print_holder"]:
@@ -100,17 +107,15 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
 def typed(source: str) -> str:
     """The text of typed colours, from a file or from standard input."""
     if source == "-":
-        pasted: str = sys.stdin.read(1_000_000)
+        pasted: str = sys.stdin.read(caps.TYPED)
         return pasted
-    return decode_any(load_text(source, 1_000_000, "a file of colours").encode(), source)
+    return decode_any(load_text(source, caps.TYPED, "a file of colours").encode(), source)
 
 
 def told(body: Mapping[str, Any]) -> str:
     """The body of `read --json` as text."""
     rows = [[chip["chip"], *came_of(chip, chip["spread"], lambda spread: numeral(spread, 2))] for chip in body["chips"]]
     table = text.table(["chip", "", "readings", "spread", "ΔE00 to before"], rows, left=(0, 1))
-    sources = "; ".join(
-        f"{s['file']}: {s['format']}, {s['samples']} sample{'s' if s['samples'] != 1 else ''}" for s in body["sources"]
-    )
+    sources = "; ".join(f"{s['file']}: {s['format']}, {counted(s['samples'], 'sample')}" for s in body["sources"])
     understood = [*shown(body), ""] if body.get("files") else [f"{sources}.", ""]
     return text.page([*understood, *([table, ""] if rows else []), *outcome(body)])

@@ -17,12 +17,13 @@ from tintmix.files.stamp import today
 from tintmix.page.bench import book as page_book
 from tintmix.page.casting.of_recipe import picture_in, words_for
 from tintmix.page.errors import NoSuchThing, not_typed, too_many
+from tintmix.quantities import BATCH_G, HUE, LIGHTNESS, READ_ABOVE
 from tintmix.sheet.cautions import cautions, cautions_in
 
 ROUTES = Routes()
 WORD_LETTERS = 120
 MOST_WEIGHTS = 40
-MOST_LAB = (110.0, 250.0)
+MOST_LAB = (LIGHTNESS.most + READ_ABOVE, HUE.most)
 
 
 @ROUTES.get("/book")
@@ -98,10 +99,11 @@ def use(visit: Visit) -> Answer:
 def pour(visit: Visit) -> Answer:
     """Record a pour."""
     form, (name, revision), text = visit.form, _asked(visit), visit.form.text("batch")
-    batch = visit.units.grams(text, "mixed resin", None, 0.1) if text else None
+    batch = visit.units.grams(text, "mixed resin", None, BATCH_G) if text else None
     day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
     weights = _weights(form.text("weights"), visit.units)
-    visit.say(page_book.record(name, revision, Weighed(batch, weights), day, cure, form.note())[0]["says"])
+    weighed, as_weighed = Weighed(batch, weights), bool(form.text("as_weighed"))
+    visit.say(page_book.record(name, revision, weighed, day, cure, form.note(), as_weighed)[0]["says"])
     return _address(name, revision)
 
 

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from tintmix.errors import TintmixError
 from tintmix.faces.web.units import LENGTHS, number
 from tintmix.faces.web.visit import Answer, Routes, Visit
+from tintmix.files import caps
 from tintmix.page.casting import kept
 from tintmix.page.casting.insert import paint_asked, places_with_insert, screen_colour
 from tintmix.page.casting.live import Castings
@@ -36,6 +37,7 @@ from tintmix.page.errors import NoSuchThing, not_typed
 from tintmix.page.places import part_of
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
+from tintmix.quantities import BODY_MM
 from tintmix.shape.picture import SAMPLES
 from tintmix.shape.values import POINTS
 
@@ -43,7 +45,6 @@ ROUTES = Routes()
 SOON_SECONDS = 3.0
 """What is wrong with a mesh is told on this screen, if it is found so soon; else on the page of the work."""
 TRACE_SECONDS = 1.5
-MOST_SIZE_MM, LEAST_SIZE_MM = 1000.0, 0.1
 
 
 @ROUTES.get("/casting")
@@ -110,9 +111,7 @@ def body(visit: Visit) -> Answer:
     words, told = BODIES[kind]
     was = wish.body.sizes_mm if wish.body.kind == kind and wish.body.sizes_mm else {}
     sizes = {
-        name: visit.units.mm(
-            form.text(f"{kind}_{name}"), f"{words}: {said}", was.get(name), LEAST_SIZE_MM, MOST_SIZE_MM
-        )
+        name: visit.units.mm(form.text(f"{kind}_{name}"), f"{words}: {said}", was.get(name), BODY_MM)
         for name, (said, _) in told.items()
     }
     return _put(visit, f"a {words}", replace(wish, body=Body(kind, sizes), points_mm=None))
@@ -136,7 +135,7 @@ def insert(visit: Visit) -> Answer:
     if what == "ring":
         was = wish.insert.body.sizes_mm if wish.insert and wish.insert.body.sizes_mm else {}
         sizes = {
-            name: visit.units.mm(form.text(f"ring_{name}"), f"ring: {said}", was.get(name), LEAST_SIZE_MM, MOST_SIZE_MM)
+            name: visit.units.mm(form.text(f"ring_{name}"), f"ring: {said}", was.get(name), BODY_MM)
             for name, (said, _) in RING.items()
         }
         return _put(visit, "a ring cast in", replace(wish, insert=Insert(Body("ring", sizes), srgb)))
@@ -182,7 +181,7 @@ def sections(visit: Visit) -> Answer:
 def _length(visit: Visit, text: str, said: str) -> float:
     """A length either way, typed in the unit that the page shows."""
     unit = LENGTHS[visit.units.length_unit]
-    return number(text, f"{said} ({visit.units.length_unit})", -MOST_SIZE_MM / unit, MOST_SIZE_MM / unit) * unit
+    return number(text, f"{said} ({visit.units.length_unit})", -BODY_MM.most / unit, BODY_MM.most / unit) * unit
 
 
 def _put(visit: Visit, label: str, wish: Casting) -> Answer:
@@ -203,9 +202,9 @@ def _begun(visit: Visit, what: str, task: Callable[[Workspace, Work], str], seco
 
 
 def _uploaded(visit: Visit, box: str, what: str) -> Body:
-    name, content = visit.form.file(box, what)
+    name, stream = visit.form.upload(box, what, caps.MESH)
     unit = visit.form.choice(f"{box}_unit", UNITS, "")
-    return Body("mesh", None, visit.workspace.keep_content(content), name, unit or None)
+    return Body("mesh", None, visit.workspace.keep_upload(stream), name, unit or None)
 
 
 def _view(visit: Visit) -> Seen:

@@ -8,6 +8,7 @@ from tintmix.faces.web import units
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.colour.pigments import model_at_hand
+from tintmix.quantities import CHIP_MM
 
 ROUTES = Routes()
 PATH = "/chips/chip/{chip:path}"
@@ -66,7 +67,7 @@ def _corrected(chips: Any, name: str, visit: Visit) -> Any:
             values = tuple(_same(text, w, "the reading", -300.0) for text, w in zip(texts, was, strict=True))
         elif old.is_read:
             values = ()
-    mm = visit.units.mm(form.text("thickness"), "the thickness", old.thickness_mm)
+    mm = visit.units.mm(form.text("thickness"), "the thickness", old.thickness_mm, CHIP_MM)
     use, note = bool(form.text("use")), form.line("note", "the note")
     return page_chips.with_chip(chips, name, thickness_mm=mm, doses_phr=doses, values=values, use=use, note=note)
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from tintmix.chips.chip import Kind
 from tintmix.chips.folder import chips_text, set_text
+from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
+from tintmix.faces.web.forms import Form
 from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
@@ -16,6 +19,7 @@ from tintmix.page.colour.pigments import model_at_hand
 from tintmix.page.errors import not_typed
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
+from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin
 
 ROUTES = Routes()
@@ -32,7 +36,7 @@ def show(visit: Visit) -> Answer:
     sets, active = area.get("sets", []), area.get("active")
     context: dict[str, Any] = {
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
-        "kinds": list(page_chips.KIND_WORDS.items()), "spaces": SPACES,
+        "kinds": list(page_chips.KIND_WORDS.items()), "tile_ways": list(TILE_WAYS.items()), "spaces": SPACES,
         "resins": _resins(visit), "said": "places" in visit.now.area("part"),
         "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "",
     }  # fmt: skip
@@ -52,17 +56,37 @@ def at_hand(visit: Visit) -> dict[str, Any]:
     return page_chips.find_set(visit.now, visit.now.area("chips").get("active") or "")
 
 
+TILE_WAYS = {
+    "45/0": "colorimeter that measures reflection, 45/0: chips on its white tile",
+    "d/8": "colorimeter that measures reflection, a sphere, gloss excluded: chips on its white tile",
+}
+"""Further ways to read a chip, beside the kinds of a set: by the geometry."""
+CONTACTS = ("dry", "wetted")
+
+
+def way_asked(form: Form, box: str, prefix: str = "") -> tuple[Kind, OnTile | None]:
+    """With what the chips of a new set will be read, and on which tile. prefix: of the boxes of the tile. Raises ValueProblem."""
+    way = form.choice(box, (*KINDS, *TILE_WAYS), "colour")
+    if way not in TILE_WAYS:
+        return way, None  # type: ignore[return-value]
+    contact = form.choice(f"{prefix}contact", CONTACTS, "dry")
+    lab = form.lab(f"{prefix}tile_*", "the bare white tile")
+    return "colour", OnTile(lab, contact, way)  # type: ignore[arg-type]
+
+
 @ROUTES.post("/chips/begin", show)
 def begin(visit: Visit) -> Answer:
     """A set by hand, with an untinted cup."""
     form = visit.form
+    kind, on_tile = way_asked(form, "kind")
     chips = page_chips.begin(
         form.line("title", "the name of the set"),
-        form.choice("kind", KINDS, "colour"),  # type: ignore[arg-type]
+        kind,
         _names(form.text("pigments")),
         form.line("cup", "the name of the cup"),
         thicknesses(form.text("thicknesses"), visit.units),
         resin_asked(visit),
+        on_tile,
     )
     page_chips.put_set(visit.workspace, visit.now, "a new chip set", chips, form.revision("chips"))
     return "/chips"
@@ -125,20 +149,6 @@ def readings(visit: Visit) -> Answer:
     return put_readings(visit, entry, *read)
 
 
-@ROUTES.post("/chips/instrument", show)
-def instrument(visit: Visit) -> Answer:
-    """Instrument files into the set at hand."""
-    form, entry = visit.form, at_hand(visit)
-    files = form.files("instrument")
-    if not files:
-        raise not_typed("the instrument's file", "", "Choose one or more files.")
-    read = page_chips.uploaded_readings(
-        visit.workspace, entry, files, bool(form.text("replace")), bool(form.text("others")),
-        form.choice("quantity", QUANTITIES, "") or None, form.choice("unit", UNITS, "") or None,
-    )  # fmt: skip
-    return put_readings(visit, entry, *read)
-
-
 def put_readings(
     visit: Visit, entry: Any, thing: str, body: Any, label: str = "new readings", how: str = "read", **more: Any
 ) -> str:
@@ -172,7 +182,7 @@ def add_cup(visit: Visit) -> Answer:
     form, entry = visit.form, at_hand(visit)
     chips = visit.workspace.chip_set(entry["thing"])
     doses = {
-        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", 0.0, 100.0) or 0.0
+        pigment.name: form.maybe(f"cup_dose.{pigment.name}", f"the dose of {pigment.name}", *DOSE_PHR.bounds) or 0.0
         for pigment in chips.pigments
     }
     mm = thicknesses(form.text("cup_thicknesses"), visit.units)
@@ -204,4 +214,4 @@ def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[fl
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness") for cell in cells[:20]]
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]

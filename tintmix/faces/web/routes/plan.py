@@ -11,7 +11,7 @@ from tintmix.desk.plan.text import casting_steps
 from tintmix.errors import TintmixError
 from tintmix.faces.remedies import told_on_page
 from tintmix.faces.web import units
-from tintmix.faces.web.routes.chips import KINDS, at_hand, resin_asked, show, thicknesses
+from tintmix.faces.web.routes.chips import at_hand, resin_asked, show, thicknesses, way_asked
 from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import poured as page_poured
 from tintmix.page.chips import sets as page_chips
@@ -20,6 +20,7 @@ from tintmix.page.places import PartWish, Place, part_of, part_with
 from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
+from tintmix.quantities import CUP_G, DOSE_PHR, EDGE_MM
 from tintmix.sheet.cautions import cautions_for
 from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import Bench, scale_from_text
@@ -58,21 +59,21 @@ def plan(visit: Visit) -> Answer:
     part = _part(visit)
     cast = thicknesses(form.text("cast"), visit.units, may_be_empty=True)
     cups = form.maybe("cups", "how many cups", 1, 60)
+    kind, on_tile = way_asked(form, "plan_kind", "plan_")
     order = Order(
         pigments=_doses_of(form.text("plan_pigments")),
         sections_mm=part.thicknesses_mm,
         cast_mm=tuple(cast),
         cups=None if cups is None else int(cups),
-        kind=form.choice("plan_kind", KINDS, "colour"),  # type: ignore[arg-type]
+        kind=kind,
+        on_tile=on_tile,
         bench=Bench(
             resin=scale_from_text(form.text("resin_scale", "0.1") or "0.1"),
             pigment=scale_from_text(form.text("scale", "0.01") or "0.01"),
         ),
         moulds=Moulds(
-            cup_g=visit.units.grams(
-                form.text("cup_least") or visit.units.mass(50), "the least resin", None, 1.0, 5000.0
-            ),
-            chip_mm=visit.units.mm(form.text("chip_edge") or visit.units.length(30), "a chip's edge", None, 5.0, 300.0),
+            cup_g=visit.units.grams(form.text("cup_least") or visit.units.mass(50), "the least resin", None, CUP_G),
+            chip_mm=visit.units.mm(form.text("chip_edge") or visit.units.length(30), "a chip's edge", None, EDGE_MM),
         ),
         title=form.line("plan_title", "the name of the set") or "planned chips",
     )
@@ -177,7 +178,7 @@ def _doses_of(text: str) -> dict[str, float | None]:
     for line in text.replace(";", "\n").splitlines():
         if words := line.replace("=", " ").split():
             name = words[0].strip(",")
-            out[name] = units.number(words[-1], f"the dose of {name}", 0.0, 100.0) if len(words) > 1 else None
+            out[name] = units.number(words[-1], f"the dose of {name}", *DOSE_PHR.bounds) if len(words) > 1 else None
     if not out:
         raise not_typed("the pigments", "", "Type each in a line, such as azure, or azure 0.02.")
     return out

@@ -16,6 +16,7 @@ from tintmix.page.hexes import hex_of
 from tintmix.page.places import LIGHTS, MOST_PLACES, part_of
 from tintmix.page.recipe import kept_recipe
 from tintmix.page.work import Work
+from tintmix.quantities import DELTA_E00, HUE, PERCENT, TOTAL_PHR
 from tintmix.recipes.search.aim import lay
 
 ROUTES = Routes()
@@ -70,10 +71,10 @@ def _typed_target(visit: Visit) -> dict[str, Any]:
     pigments = form.maybe("most_pigments", "how many pigments", 1, 12)
     table: dict[str, Any] = {
         "kind": kind,
-        "tolerance": form.number("tolerance", "how near (ΔE00)", 0.1, 50.0),
+        "tolerance": form.number("tolerance", "how near (ΔE00)", *DELTA_E00.bounds),
         "pigments": None if pigments is None else int(pigments),
-        "total_phr": form.maybe("total_phr", "pigment altogether", 0.0001, 100.0),
-        "haze_percent": form.maybe("haze_percent", "the most haze (%)", 0.0, 100.0),
+        "total_phr": form.maybe("total_phr", "pigment altogether", *TOTAL_PHR.bounds),
+        "haze_percent": form.maybe("haze_percent", "the most haze (%)", *PERCENT.bounds),
         "leave_out": [name for name in form.texts("leave_out") if name],
     }
     if kind == "glass":
@@ -110,7 +111,7 @@ def _typed_colour(form: Form, at: int, place: str) -> dict[str, Any] | None:
     cells = units.cells(text)
     if len(cells) != 3:
         raise not_typed(f"the colour of {place}", text, "Write it as #cfe8dc, or as L* a* b*, such as 88 -12 2.")
-    return {"srgb": None, "lab": [units.number(cell, f"the colour of {place}", -200.0, 200.0) for cell in cells]}
+    return {"srgb": None, "lab": [units.number(cell, f"the colour of {place}", *HUE.bounds) for cell in cells]}
 
 
 @ROUTES.post("/recipes/tint")

@@ -18,6 +18,7 @@ from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
 from tintmix.page.recipe import recipe_at_hand, recipe_of
 from tintmix.page.workspace import WORDS
+from tintmix.quantities import BATCH_G, GRAMS, STEP_G, VOLUME_CM3, WASTE_PERCENT
 from tintmix.sheet.sheet import matters
 
 ROUTES = Routes()
@@ -124,13 +125,16 @@ def _asked(visit: Visit) -> tuple[dict[str, Any], dict[str, Any]]:
     was = before["amount"] if before["how"] == how else None
     if how == "volume":
         name, factor = _volume(units)
-        amount = form.number("volume", f"the mould's volume ({name})", 0.1 / factor, 1e6 / factor) * factor
+        amount = (
+            form.number("volume", f"the mould's volume ({name})", *(bound / factor for bound in VOLUME_CM3.bounds))
+            * factor
+        )
     else:
         box, words = ("grams", "mixed resin") if how == "batch" else ("water", "the water that fills the mould")
-        amount = units.grams(form.text(box), words, was, 0.1)
+        amount = units.grams(form.text(box), words, was, BATCH_G)
     waste = before["waste_percent"]
     if how != "batch":
-        waste = form.number("waste_percent", "added for waste (%)", 0.0, 100.0)
+        waste = form.number("waste_percent", "added for waste (%)", *WASTE_PERCENT.bounds)
     lots = {name[4:]: form.line(name, f"the lot of {name[4:]}") for name in form.typed if name.startswith("lot.")}
     known = ("recipe", "own", before["resin_file"], *dict(page_resins.choices(visit.now)))
     resins: dict[str, Any] = {}
@@ -142,8 +146,8 @@ def _asked(visit: Visit) -> tuple[dict[str, Any], dict[str, Any]]:
     for kind in ("resin", "pigment"):
         step, most, text = f"{kind}_step_g", f"{kind}_most_g", form.text(f"{kind}_most")
         words = f"the step of the scale for {kind}"
-        asked[step] = units.grams(form.text(f"{kind}_step"), words, before[step], 1e-5, 100.0)
-        asked[most] = units.grams(text, f"the most on the scale for {kind}", before[most], 0.01) if text else None
+        asked[step] = units.grams(form.text(f"{kind}_step"), words, before[step], STEP_G)
+        asked[most] = units.grams(text, f"the most on the scale for {kind}", before[most], GRAMS) if text else None
     files = form.files("resin_file")
     if files:
         thing, resin = page_resins.from_upload(visit.workspace, *files[0])
@@ -242,7 +246,7 @@ def keep(visit: Visit) -> Answer:
         label, said = "noting the revision", body["says"]
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
-        body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note())
+        body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), bool(form.text("as_weighed")))
         area |= {"pour": body["number"], "done": True}
         label, said = "noting the pour", body["says"]
         if new:

@@ -22,6 +22,7 @@ from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_o
 from tintmix.page.sections import sections_of
 from tintmix.page.values import to_table
 from tintmix.pigments.model import TintModel
+from tintmix.quantities import DOSE_PHR
 
 ROUTES = Routes()
 ONE_CUP_CHIPS = 2
@@ -91,7 +92,7 @@ def _wanted(visit: Visit, model: TintModel, part: PartWish) -> list[Any]:
 def look(visit: Visit) -> Answer:
     """The colours of some doses, for the script: as quick as can be, and nothing is kept."""
     doses = {
-        box[5:]: units.number(value, box[5:], 0.0, 100.0)
+        box[5:]: units.number(value, box[5:], *DOSE_PHR.bounds)
         for box, value in visit.form.typed.items()
         if box.startswith("dose.")
     }
@@ -140,7 +141,7 @@ def _model(visit: Visit) -> TintModel:
 def doses(visit: Visit) -> Answer:
     """Keep the doses: from the script as one lets a slider go, or from the form."""
     model, tint = _model(visit), visit.now.area("tint")
-    typed = {name: (visit.form.maybe(f"dose.{name}", name, 0.0, 100.0) or 0.0) for name in model.pigments}
+    typed = {name: (visit.form.maybe(f"dose.{name}", name, *DOSE_PHR.bounds) or 0.0) for name in model.pigments}
     new = checked_doses(model, typed)
     visit.change(_label(tint.get("doses", {}), new), merge=True, tint={**tint, "doses": new})
     if not wants_json(visit.request):

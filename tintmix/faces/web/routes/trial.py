@@ -11,8 +11,9 @@ from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.numerals import capital, length_mm
 from tintmix.page.bench import trial as page_trial
 from tintmix.page.errors import needs_first, not_typed
-from tintmix.page.places import LIGHTS, THICKEST_MM, THINNEST_MM
+from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import recipe_at_hand
+from tintmix.quantities import CHIP_MM, GRAMS, MINUTES
 from tintmix.sheet.cautions import cautions_for, hazards_unsaid
 from tintmix.weighing.weighed import tinted_label
 
@@ -20,7 +21,7 @@ ROUTES = Routes()
 _HEX = re.compile(r"#?([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 WAIT_SECONDS = 8.0
 """An answer takes two or three seconds; one that takes longer shows its progress."""
-SUCH = {"sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "XYZ": "41 48 52"}
+SUCH = {"sRGB": "#cfe8dc, or 207 232 220", "Lab": "71.2 -24 3.1", "XYZ": "41 48 52", "camera": "41 62.5 38"}
 
 
 @ROUTES.get("/trial")
@@ -101,14 +102,14 @@ def _asked(visit: Visit) -> dict[str, Any]:
         mm, colour, chip = form.text(f"chip_{at}_mm"), form.text(f"chip_{at}_colour"), f"trial chip {at + 1}"
         if mm or colour:
             was = before["chips"][at]["thickness_mm"] if at < len(before["chips"]) else None
-            thickness = units.mm(mm, f"the thickness of {chip}", was, THINNEST_MM, THICKEST_MM)
+            thickness = units.mm(mm, f"the thickness of {chip}", was, CHIP_MM)
             chips.append({"thickness_mm": thickness, "colour": _colour(colour, space, f"the colour of {chip}")})
     if not chips:
         raise not_typed("the trial chip", "", "Type how thick it is, and what was read.")
 
     def maybe(name: str, words: str) -> float | None:
         text = form.text(name)
-        return units.grams(text, words, before[f"{name}_g"], 0.01) if text else None
+        return units.grams(text, words, before[f"{name}_g"], GRAMS) if text else None
 
     light, mixed = form.text("light"), bool(form.text("mixed"))
     return {
@@ -116,10 +117,10 @@ def _asked(visit: Visit) -> dict[str, Any]:
         "chips": chips,
         "light": light if light and light in (*LIGHTS, before["light"]) else None,
         "observer": {"2": 2, "10": 10}.get(form.text("observer")),
-        "left_g": units.grams(form.text("left"), "the tinted resin that is left", before["left_g"], 0.01),
+        "left_g": units.grams(form.text("left"), "the tinted resin that is left", before["left_g"], GRAMS),
         "pot_g": maybe("pot", "what the pot holds"),
         "need_g": maybe("need", "the mixed resin that the pour needs"),
-        "mixed_min": form.number("mixed_min", "minutes since it was mixed", 0.0, 100_000.0) if mixed else None,
+        "mixed_min": form.number("mixed_min", "minutes since it was mixed", *MINUTES.bounds) if mixed else None,
     }
 
 

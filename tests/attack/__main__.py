@@ -1,0 +1,135 @@
+"""The long form, `python -m tests.attack [--minutes 10] [--count N] [--seed S] [--only arguments|routes|models]`: exit 1 where
+anything did not hold."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import resource
+import shutil
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from tests.attack import arguments, inputs, models, requests
+from tests.faces.web.conftest import Client
+from tintmix.desk.demo import demo
+from tintmix.desk.fit import fit_sets
+from tintmix.faces.web.app import state_of
+from tintmix.page import demo as page_demo
+from tintmix.page.work import Works
+from tintmix.page.workspace import Workspace
+
+AFRESH = 100
+"""After so many the files are made anew: one that was written over would no longer be sound."""
+MOST_SECONDS = 60.0
+"""Of the processor: a tour takes ten."""
+MOST_KB = 1_500_000
+
+
+def main() -> int:
+    """Attack, and tell what did not hold."""
+    asked = argparse.ArgumentParser()
+    asked.add_argument("--minutes", type=float, default=10.0)
+    asked.add_argument("--count", type=int, default=10**9)
+    asked.add_argument("--seed", type=int, default=time.time_ns() % 10**6)
+    asked.add_argument("--only", default="")
+    said = asked.parse_args()
+    kinds = {"arguments": of_arguments, "routes": of_routes, "models": of_models}
+    chosen = {name: kind for name, kind in kinds.items() if said.only in ("", name)}
+    bad = 0
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        fit_sets([demo("deck-prism-colours")], place / "model.json")
+        for name, kind in chosen.items():
+            print(f"{name}: seed {said.seed}", flush=True)
+            bad += kind(place, inputs.Chance(said.seed), said.count, time.monotonic() + 60 * said.minutes / len(chosen))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(f"{bad} did not hold; the most memory {peak / 1000:.0f} MB")
+    return 1 if bad or peak > MOST_KB else 0
+
+
+def of_arguments(place: Path, chance: inputs.Chance, count: int, until: float) -> int:
+    """Command lines, every command as often as another."""
+    made, used = place / "ground", place / "used"
+    inputs.ground(made, place / "model.json")
+    commands = list(arguments.commands())
+    tried: Counter[str] = Counter()
+    bad: Counter[str] = Counter()
+    while sum(tried.values()) < count and time.monotonic() < until:
+        if sum(tried.values()) % AFRESH == 0:
+            shutil.rmtree(used, ignore_errors=True)
+            shutil.copytree(made, used, symlinks=True, ignore=lambda _, names: [one for one in names if one == "fifo"])
+        name, command = commands[sum(tried.values()) % len(commands)]
+        line = arguments.line_of(chance, name, command)
+        tried[name] += 1
+        begun = time.process_time()
+        fault = arguments.answer_at_fault(used, line)
+        if time.process_time() - begun > MOST_SECONDS:
+            fault = fault or f"{time.process_time() - begun:.0f} s"
+        if fault:
+            bad[name] += 1
+            print(f"  {fault}: {line!r}"[:700], flush=True)
+            if fault.startswith(("a fault", "not well", "unprintable")) or "letters" in fault:
+                print("   ", inputs.called(used, line)[2][:600], flush=True)
+    print(f"  {sum(tried.values())} tried, {tried}", flush=True)
+    return sum(bad.values())
+
+
+def of_routes(place: Path, chance: inputs.Chance, count: int, until: float) -> int:
+    """Requests, every route as often as another."""
+    made, used = place / "made", place / "page"
+    work = Works().start("the demo", "/", lambda work: page_demo.fill(Workspace(made), work))
+    assert work.wait(300.0)
+    os.environ["TINTMIX_BOOK"] = str(place / "page-book.db")
+    with Client(made) as client:
+        forms, links = requests.seen(client)
+    routes = list(requests.routes())
+    tried = bad = 0
+    while tried < count and time.monotonic() < until:
+        shutil.rmtree(used, ignore_errors=True)
+        shutil.copytree(made, used)
+        with Client(used) as client:
+            for _ in range(AFRESH):
+                method, path = routes[tried % len(routes)]
+                asked = requests.request_of(client, chance, method, path, forms, links)
+                begun = time.monotonic()
+                fault = requests.reply_at_fault(client, asked)
+                tried += 1
+                if time.monotonic() - begun > MOST_SECONDS:
+                    fault = fault or f"{time.monotonic() - begun:.0f} s"
+                if fault:
+                    bad += 1
+                    print(f"  {fault}: {asked!r}"[:900], flush=True)
+            state_of(client.page_app).works.stop_all()
+    print(f"  {tried} tried over {len(routes)} routes", flush=True)
+    return bad
+
+
+def of_models(place: Path, chance: inputs.Chance, count: int, until: float) -> int:
+    """Model files with one value changed, in every command that reads one."""
+    made, used = place / "model-ground", place / "model-used"
+    inputs.ground(made, place / "model.json")
+    shutil.copytree(made, used, symlinks=True, ignore=lambda _, names: [one for one in names if one == "fifo"])
+    table = json.loads((made / "model.json").read_text(encoding="utf-8"))
+    tried = bad = 0
+    while tried < count and time.monotonic() < until:
+        text, what = models.changed(table, chance)
+        (used / "model.json").write_text(text, encoding="utf-8")
+        line = models.LINES[tried % len(models.LINES)]
+        shutil.rmtree(used / "out", ignore_errors=True)
+        (used / "out").mkdir()
+        fault = arguments.answer_at_fault(used, list(line))
+        tried += 1
+        if fault:
+            bad += 1
+            print(f"  {fault}: {what}: {line}: {inputs.called(used, list(line))[2]}"[:700], flush=True)
+    print(f"  {tried} tried", flush=True)
+    return bad
+
+
+if __name__ == "__main__":
+    sys.exit(main())
