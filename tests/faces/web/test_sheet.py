@@ -208,7 +208,7 @@ def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
     "boxes",
     [
         {"grams": ""}, {"grams": "-1"}, {"grams": "lots"}, {"how": "volume", "volume": "0", "waste_percent": "5"},
-        {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "101"},
+        {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "201"},
         {"resin_step": "0"}, {"pigment_step": ""}, {"pigment_most": "x"}, {"resin": "own"}, {"grams": "0.5"},
         {"pigment_most": "0.02"}, {"lot.azure": "B" * 200},
     ],
