@@ -115,15 +115,16 @@ def weigh_cups(
     bench: Bench,
     moulds: Moulds = Moulds(),
     shelf: Sequence[StockBottle] = (),
+    new_bottles: bool = False,
 ) -> PourPlan:
     """The bottles and weights of some cups. doses_phr: of each cup, by pigment; cast_mm: thicknesses poured from each. shelf:
-    bottles at hand; one that serves is taken before a new one is made."""
+    bottles at hand; one that serves is taken before a new one is made, unless new_bottles; no new one is called as they are."""
     mass = cup_mass_g(cast_mm, resin, moulds)
     carrier, share = carrier_part(resin)
     needs = [[mass * doses[p] / 100 for doses in doses_phr] for p in range(len(pigments))]
     at_hand = [
         [b for b in shelf if b.pigment == pigment and carrier == b.carrier and b.resin in ("", resin.name)]
-        if carrier
+        if carrier and not new_bottles
         else []
         for pigment in pigments
     ]

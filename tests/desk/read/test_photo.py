@@ -144,7 +144,9 @@ def test_windows_are_named_by_map_over_the_layout(shots: Album, tmp_path: Path) 
     with pytest.raises(ValueProblem, match="no chip is laid \\(row 1, third; row 1, fourth; row 2, second and others"):
         read_photos(folder, raw(shots, mapping=("1.2=b7",)))
     (folder / "holder.csv").write_text(laid_to_text(lay_out(CHIPS)))
-    swapped = read_photos(folder, raw(shots, mapping=("1.2=b2", "1.3=b1")), dry_run=True)
+    # Foreseen otherwise than they read, and said to lie so.
+    other = {name: "#" + bytes(np.rint(255 * (1 - shots.truth(name))).astype(np.uint8)).hex() for name in CHIPS}
+    swapped = read_photos(folder, raw(shots, mapping=("1.2=b2", "1.3=b1")), dry_run=True, as_laid=True, foreseen=other)
     places = {row["chip"]: row["place"] for row in swapped.body["chips"]}
     assert (places["b1"], places["b2"], places["b3"]) == ("1.3", "1.2", "1.4")
 

@@ -160,6 +160,7 @@ def test_a_photo_of_the_part(filled: Client) -> None:
     [
         ("/book/pour", {"poured_on": "yesterday"}, 422),
         ("/book/pour", {"batch": "-1"}, 422),
+        ("/book/pour", {"batch": "450", "weights": "azure 1000"}, 422),
         ("/book/pour", {"weights": "azure"}, 422),
         ("/book/pour", {"weights": "azure lots"}, 422),
         ("/book/pour", {"weights": "\n".join(f"w{i} 1" for i in range(60))}, 422),

@@ -69,7 +69,7 @@ def test_the_trial_before_and_after_its_answer(demo: Client) -> None:
 
 
 def test_the_plan(demo: Client) -> None:
-    planned = demo.fill("/chips/plan", PLAN)
+    planned = demo.finish(demo.fill("/chips/plan", PLAN))
     assert planned.status_code == 200
     assert_first(planned.text, own(demo), "<table>")
     main = main_of(planned.text)
@@ -80,7 +80,7 @@ def test_the_plan(demo: Client) -> None:
 
 
 def test_a_plan_where_no_resin_is_known(client: Client) -> None:
-    planned = client.fill("/chips/plan", PLAN)
+    planned = client.finish(client.fill("/chips/plan", PLAN))
     assert planned.status_code == 200
     assert_first(planned.text, cautions(), "<table>")
 

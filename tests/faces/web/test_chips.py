@@ -173,6 +173,7 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
         {"plan_pigments": "azure", "scale": "heavy"},
         {"plan_pigments": "azure", "plan_places": ""},
         {"plan_pigments": "azure", "plan_places": "rim thick"},
+        {"plan_pigments": "azure\nemerald", "plan_places": "8 45", "cups": "1"},
     ],
 )
 def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str]) -> None:
@@ -418,6 +419,9 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
             == pytest.approx(one["left_g"])
         )
     ok(client.fill("/chips/plan", boxes | {"new_bottles": "1"}))
+    ok(client.fill("/chips/plan/shelf"))
+    with open_book(book, create=False) as opened:
+        assert any(one.name.endswith(" (2)") for one in opened.bottles())
     again = client.fill("/chips/plan/shelf")
     assert again.status_code in (409, 422)
     assert "on the shelf already" in again.text

@@ -99,7 +99,7 @@ def texts(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[s
             answer = page.finish(page.fill(path, boxes))
             assert answer.status_code < 500, (path, boxes)
             said[f"{path} refused, {number}"] = text_of(answer)
-        said["plan"] = text_of(ok(page.fill("/chips/plan", PLAN)))
+        said["plan"] = text_of(ok(page.finish(page.fill("/chips/plan", PLAN))))
     assert len(said) == 8 + 2 * len(SCREENS) + len(REFUSED)
     return said
 

@@ -90,7 +90,7 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     seen = {name: "#{:02x}{:02x}{:02x}".format(*colour) for name, colour in CHIPS.items()}
     turned_round = dict(zip(seen, reversed(seen.values()), strict=True))
     area = client.workspace.now().area("chips")
-    plan = {"cups": [{"chips": [{"chip": name, "foreseen": colour} for name, colour in turned_round.items()]}]}
+    plan = {"cups": [{"chips": [{"chip": name, "predicted": colour} for name, colour in turned_round.items()]}]}
     area["plans"] = {area["active"]: client.workspace.keep_json(plan)}
     client.workspace.change("a plan", {"chips": area}, {})
     asked = client.fill("/chips/photo/read", boxes(ALL))
@@ -313,3 +313,18 @@ def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) 
     for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
     assert answer.text.count("<rect x=") == 2
+
+
+def test_photos_are_kept_a_piece_at_a_time_and_a_bad_one_not_at_all(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tintmix.files import caps
+
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3"}))
+    before = set((client.workspace.folder / "things").iterdir())
+    assert client.fill("/chips/photo", files={"photo": ("chips.jpg", b"\xff\xd8\xff no more")}).status_code == 422
+    monkeypatch.setattr(caps, "PHOTO", 1000)
+    answer = client.fill("/chips/photo", files={"photo": ("chips.jpg", b"a" * 1001)})
+    assert answer.status_code == 422
+    assert "larger than 0.001 MB" in answer.text
+    assert set((client.workspace.folder / "things").iterdir()) == before

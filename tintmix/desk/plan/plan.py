@@ -115,11 +115,9 @@ def plan_chips(
     model = None if model_path is None else load_model(model_path)
     known = None if model is None else model.resin
     resin = read_resin(resin_path) if resin_path is not None else known or Resin()
-    shelf: Sequence[StockBottle] = ()
-    if not new_bottles:
-        with book_to_ask(book) as kept:
-            shelf = () if kept is None else kept.bottles()
-    done = planned(order, model, resin, target.name, str(model_path or ""), going_on, shelf)
+    with book_to_ask(book) as kept:
+        shelf = () if kept is None else kept.bottles()
+    done = planned(order, model, resin, target.name, str(model_path or ""), going_on, shelf, new_bottles)
     files: dict[str, str | bytes] = {
         CHIPS_NAME: chips_text(done.chips),
         SET_NAME: set_text(done.chips),
@@ -133,7 +131,7 @@ def plan_chips(
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        foreseen = {chip["chip"]: chip["predicted"] for cup in done.body["cups"] for chip in cup["chips"]}
         photos = holder_for(done.chips, foreseen)
         files[LAID_NAME] = laid_to_text(photos, foreseen)
         sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))
@@ -157,10 +155,11 @@ def planned(
     model_name: str = "",
     going_on: GoingOn | None = None,
     shelf: Sequence[StockBottle] = (),
+    new_bottles: bool = False,
     taken: Collection[str] = (),
 ) -> Planned:
-    """The plan without any file. shelf: stock bottles at hand. taken: names that no cup may have, besides those of the model's.
-    Raises ValueProblem."""
+    """The plan without any file. shelf: stock bottles at hand, used where they serve unless new_bottles. taken: names that no
+    cup may have, besides those of the model's. Raises ValueProblem."""
     started = time.perf_counter()
     warnings: list[Note | str] = [*hazards_unsaid(resin)]
     if model is not None and model.health.warning is not None:
@@ -226,6 +225,7 @@ def planned(
         bench,
         order.moulds,
         shelf,
+        new_bottles,
     )
     warnings += pours.warnings
     chips = _chip_set(order, names, found, pours, resin, light, model, name)

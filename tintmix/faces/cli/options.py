@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from functools import reduce, wraps
+from itertools import chain
 from typing import Any, TypeVar
 
 import click
 
+from tintmix.errors import is_writable
 from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
@@ -23,6 +25,7 @@ def answers(command: Callable[..., Answer]) -> Callable[..., None]:
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
     @wraps(command)
     def printed(*, as_json: bool, **said: Any) -> None:
+        _check_letters(said)
         body, told = command(**said)
         if as_json:
             text.say_json(body)
@@ -30,6 +33,23 @@ def answers(command: Callable[..., Answer]) -> Callable[..., None]:
             click.echo(told)
 
     return printed
+
+
+def _check_letters(said: Mapping[str, Any]) -> None:
+    """That what was typed is text; only a file's name may be of any bytes. Raises BadParameter."""
+    context = click.get_current_context()
+    for option in context.command.params:
+        is_file = isinstance(option.type, click.Path)
+        if not is_file and not all(map(is_writable, _texts(said.get(str(option.name))))):
+            raise click.BadParameter("what is typed there is no text in UTF-8", context, option)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping | tuple | list):
+        for one in chain(value, value.values() if isinstance(value, Mapping) else ()):
+            yield from _texts(one)
 
 
 def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:

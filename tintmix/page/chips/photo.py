@@ -62,6 +62,7 @@ def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, 
     thing = workspace.keep_upload(stream)
     try:
         with DECODING:
+            _make_room()
             return _kept(workspace, thing, name)
     except TintmixError:
         workspace.file(thing).unlink(missing_ok=True)
@@ -206,13 +207,17 @@ def colour_in_photo(
     return camera_lab(reader.read_gathered(_gathered(opened, None, places)).places[name].values)[0]
 
 
+def _make_room() -> None:
+    while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
+        del _OPENED[next(iter(_OPENED))]
+
+
 def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
     """A kept photo: a place in it is looked at again and again while it is drawn, so that the last ones stay open."""
     path = workspace.file(str(photo["thing"]))
     with DECODING:
         if path not in _OPENED:
-            while _OPENED and sum(one.codes.nbytes for one in _OPENED.values()) > _OPEN_BYTES:
-                del _OPENED[next(iter(_OPENED))]
+            _make_room()
             _OPENED[path] = open_photo(path, str(photo["name"]))
         return _OPENED[path]
 

@@ -29,7 +29,6 @@ from tintmix.page.errors import by_known_names, first_of, needs_first, not_typed
 from tintmix.page.hexes import hexes
 from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
-from tintmix.weighing.bottle import StockBottle
 
 MOST_CHIPS = 1000
 MOST_SETS = 20
@@ -275,21 +274,19 @@ def planned_set(
         no_dose = any(dose is None for dose in order.pigments.values())
         is_of_others = no_dose if model.is_one_cup else not set(order.pigments) & set(model.pigments)
         model = None if is_of_others else model
-    shelf: tuple[StockBottle, ...] = ()
-    if not new_bottles:
-        with by_known_names(), book_to_ask(None) as book:
-            shelf = () if book is None else book.bottles()
+    with by_known_names(), book_to_ask(None) as book:
+        shelf = () if book is None else book.bottles()
     resin = resin or (model and model.resin) or Resin()
     # A further set may be learnt from together with those that are here: its cups are others.
     cups = {chip.cup for one in now.area("chips").get("sets", []) for chip in workspace.chip_set(one["thing"]).chips}
-    done = planned(order, model, resin, "chips", "", shelf=shelf, taken=cups)
+    done = planned(order, model, resin, "chips", "", shelf=shelf, new_bottles=new_bottles, taken=cups)
     return done.chips, done.body
 
 
 def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
     """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
     chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
-    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
+    return {chip["chip"]: chip["predicted"] for chip in chips if "predicted" in chip}
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

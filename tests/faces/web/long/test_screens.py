@@ -15,7 +15,7 @@ from tests.faces.web.long.test_bench_browser import fill
 from tests.faces.web.test_browser import NAME, PLAN, WIDTHS
 
 SCREENS = (
-    "/tint", "/chips", "/chips/chip/a1-3", "/pigments", "/recipes", "/recipes/photo",
+    "/tint", "/chips", "/chips/chip/a1-3", "/chips/poured", "/resin?from=epoxy", "/pigments", "/recipes", "/recipes/photo",
     f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
 )  # fmt: skip
 """All but those of test_bench_browser.py."""
@@ -86,7 +86,7 @@ def test_empty_screens(served_empty: Served, open_page: Open, axe: str, width: i
 
 
 def test_a_plan_at_all_widths(demo: Client, serve: Callable[[Path], Served], open_page: Open, axe: str) -> None:
-    assert demo.fill("/chips/plan", PLAN).url.path == "/chips/plan"
+    assert demo.finish(demo.fill("/chips/plan", PLAN)).url.path == "/chips/plan"
     served = serve(demo.workspace.folder)
     tab = open_page(served, "/chips/plan")
     for width, height in WIDTHS.items():

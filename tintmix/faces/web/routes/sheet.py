@@ -246,7 +246,7 @@ def keep(visit: Visit) -> Answer:
         label, said = "noting the revision", body["says"]
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
-        body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note())
+        body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), bool(form.text("as_weighed")))
         area |= {"pour": body["number"], "done": True}
         label, said = "noting the pour", body["says"]
         if new:
