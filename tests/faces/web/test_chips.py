@@ -173,6 +173,7 @@ def test_a_plan_becomes_a_set_with_a_page_for_the_bench(client: Client) -> None:
         {"plan_pigments": "azure", "scale": "heavy"},
         {"plan_pigments": "azure", "plan_places": ""},
         {"plan_pigments": "azure", "plan_places": "rim thick"},
+        {"plan_pigments": "azure\nemerald", "plan_places": "8 45", "cups": "1"},
     ],
 )
 def test_a_plan_that_cannot_be_made_is_told(client: Client, boxes: dict[str, str]) -> None:

@@ -120,6 +120,11 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     assert answer.status_code == 200
     assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "Not yet." not in demo.fill("/sheet/make", USUAL | {"resin": "own"}).text
+    # It is kept beside those that were typed in, and serves again.
+    [own_one] = demo.workspace.now().area("resins")["kept"]
+    ok(demo.fill("/sheet/make", USUAL | {"resin": "epoxy"}))
+    ok(demo.fill("/sheet/make", USUAL | {"resin": own_one["thing"]}))
+    assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "this sheet is for" in demo.get("/sheet").text
     bad = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", b"format = 1\nname = 3")})
     assert bad.status_code == 422

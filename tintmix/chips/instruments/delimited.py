@@ -113,11 +113,9 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: _Found) -> Exc
     if found.no_light:
         line, head = found.no_light[0]
         return not_light(found.where, line, head)
-    shown = plain(rows[0].text, 40)
-    return no_samples(
-        found.where,
-        f'no line heads columns by wavelengths, "nm", or L, a, b; it begins, in line {rows[0].number}, with “{shown}”',
-    )
+    begins = f"it begins, in line {rows[0].number}, with “{plain(rows[0].text, 40)}”"
+    reason = f'no line heads columns by wavelengths, "nm", or L, a, b; {begins}'
+    return no_samples(found.where, reason, Remedy.HEAD_THE_COLUMNS)
 
 
 # A row a sample
