@@ -30,7 +30,7 @@ _OBSERVER_NAMED = re.compile(
 )
 
 _SPELLED: dict[Quantity, str] = {
-    "transmittance": r"transmi|trasmi|durchl[aä]ss|透過",
+    "transmittance": r"transmi|trasmi|durchl[aä]ss|透[過过射]",
     "absorbance": r"absorb(?!ed|ing|er)|absorptio|assorb|absorci|extin[ckçt]|estinz|optical dens|optische dichte"
     r"|densit[éeàa] opti|densidad [oó]pti|log\s?(?:10)?\s?\(?\s?1\s?/\s?[ti]|吸光",
     "reflectance": r"reflec|reflek|r[eé]flec|riflet|remission|rémission|反射",
@@ -71,8 +71,8 @@ _UNITS = {
     "fraction": r"fraction|\bdecimal\b|0\s?(?:-|–|\.\.\.?|to)\s?1(?![\d.])|anteil|fracci|frazion|_dec\b",
 }
 _WAVE_WORDS = re.compile(
-    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde|longitud(?:es)? de onda"
-    r"|lunghezz[ae] d.?onda|comprimento de onda|golflengte|våglängd|długość|波長|длина волн"
+    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde"
+    r"|longitud(?:es)? (?:de )?onda|lunghezz[ae] (?:d.?)?onda|comprimento de onda|golflengte|våglängd|długość|波[長长]|длина волн"
 )
 _WAVE_BARE = re.compile(r"\W*(?:nm|wave|w|x|x.?(?:axis|values?|data|unit)?\W*(?:nm)?|wave\W*nm|wl\W*nm|w\.?l\.?)\W*")
 _WAVE_OTHER = re.compile(
