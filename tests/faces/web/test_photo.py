@@ -90,7 +90,7 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     seen = {name: "#{:02x}{:02x}{:02x}".format(*colour) for name, colour in CHIPS.items()}
     turned_round = dict(zip(seen, reversed(seen.values()), strict=True))
     area = client.workspace.now().area("chips")
-    plan = {"cups": [{"chips": [{"chip": name, "foreseen": colour} for name, colour in turned_round.items()]}]}
+    plan = {"cups": [{"chips": [{"chip": name, "predicted": colour} for name, colour in turned_round.items()]}]}
     area["plans"] = {area["active"]: client.workspace.keep_json(plan)}
     client.workspace.change("a plan", {"chips": area}, {})
     asked = client.fill("/chips/photo/read", boxes(ALL))
