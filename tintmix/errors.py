@@ -25,7 +25,8 @@ Remedy = StrEnum(
     EXPORT_ALIKE EXPORT_ONE INSTALL_OR_EXPORT_CSV SAY_WHICH_CHIP SAY_OR_LEAVE_OUT CORRECT_THE_MAP MAP_BY_FILE READ_FROM_A_PHOTO
     MAKE_A_SPECTRUM_SET EXPORT_SPECTRA_TOO READ_AGAINST_A_LIGHT MAKE_A_SET_FOR_THESE READ_IN_ONE_WAY LEAVE_GLOSS_OUT
     CORRECT_SET_OR_READ_SO CORRECT_SET_OR_MAKE_ANOTHER SAY_FRACTION_OR_PERCENT_IF_DARK SAY_PERCENT_OR_FRACTION
-    SAY_PERCENT SAY_QUANTITY SAY_WHICH_QUANTITY SAY_QUANTITY_OR_CHECK SAY_ABSORBANCE_OR_PERCENT EXPORT_TRANSMITTANCE
+    SAY_PERCENT SAY_QUANTITY SAY_WHICH_QUANTITY SAY_QUANTITY_OR_CHECK
+    SAY_ABSORBANCE_OR_PERCENT EXPORT_TRANSMITTANCE HEAD_THE_COLUMNS
     TYPE_CHIP_AND_COLOUR
 
     GIVE_A_PHOTO SMALLER_PICTURE PHOTO_AS_TAKEN PHOTO_IN_COLOUR HDR_OFF BRING_IT_UNTOUCHED GIVE_THE_JPEG SAVE_AS_PNG
@@ -54,7 +55,7 @@ Remedy = StrEnum(
     START_A_BOOK NAME_A_PLACE_FOR_THE_BOOK NAME_ANOTHER_BOOK CLOSE_AND_TRY_AGAIN TAKE_AWAY_WRITE_PROTECTION
     MAKE_ROOM SEE_TO_THE_DISK TAKE_THE_BACKUP PUT_THE_MODEL_BACK NAME_ITS_MODEL GIVE_A_READING_PHOTO_OR_NOTE
     MAKE_THE_PHOTO_SMALLER SAY_WHAT_CHANGES GIVE_THE_BOTTLE_ANOTHER_NAME WEIGH_THE_BOTTLE EXPORT_AGAIN
-    WORK_OUT_THE_LOT SAY_AS_WEIGHED
+    WORK_OUT_THE_LOT SAY_IT_WAS_POURED_AGAIN RESCUE_WHAT_IS_SOUND SAY_AS_WEIGHED
 
     LOAD_AGAIN GO_ON_FROM_A_STEP START_ON_ANOTHER_FOLDER GO_ON_FROM_AN_OLDER_LIST GIVE_FEWER TRY_AGAIN FIND_THE_RECIPE_AGAIN
     ANOTHER_FOLDER_FOR_THE_TOUR NAME_A_NEW_FOLDER COLOUR_OF_AN_INSERT SAY_THE_INSERTS_COLOUR WEIGH_IT_ANEW
@@ -91,17 +92,30 @@ LONGEST = 300
 _LONGEST_WHERE = 140
 
 
+def is_writable(text: str) -> bool:
+    """Whether a text can be written as UTF-8: one that holds what was none, as a lone surrogate, cannot.
+
+    >>> is_writable("grün"), is_writable("\\udcff")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def in_short(text: str, most: int = LONGEST, keep_end: bool = False) -> str:
     """A text of at most so many letters, fit to be shown: what is left out is told by an ellipsis, lone surrogates by a question
     mark. keep_end: of a path its end tells most.
 
     >>> in_short("no such file", 7), in_short("/home/me/chips.csv", 10, keep_end=True), in_short("a\\udcff")
-    ('no such…', '…chips.csv', 'a?')
+    ('no suc…', '…chips.csv', 'a?')
     """
     text = text.encode("utf-8", "replace").decode("utf-8")
     if len(text) <= most:
         return text
-    return f"…{text[-most + 1 :]}" if keep_end else f"{text[:most].rstrip()}…"
+    return f"…{text[-most + 1 :]}" if keep_end else f"{text[: most - 1].rstrip()}…"
 
 
 class TintmixError(Exception):

@@ -62,6 +62,7 @@ def ground(folder: Path, model: Path) -> None:
     """Sound files of every kind in a new folder, by short names. model: of deck-prism-colours."""
     folder.mkdir()
     shutil.copytree(demo("deck-prism-colours"), folder / "set")
+    shutil.copytree(demo("one-cup"), folder / "cup")
     shutil.copy(model, folder / "model.json")
     for ending in ("toml", "csv"):
         shutil.copy(demo("targets", f"sea-green-glass.{ending}"), folder)
@@ -156,9 +157,10 @@ def at_fault(said: str) -> str:
     """What is wrong with a sentence for whoever did something wrong; empty where nothing is."""
     if "fault of" in said or "Traceback" in said:
         return "a fault of the program"
-    if len(said) > LONGEST + 10:  # "tintmix: "
+    # A list of all that is wrong with a file may be longer: it is no sentence.
+    if len(said) > LONGEST + 10 and said.count("; ") < 2:  # "tintmix: " and the line's end
         return f"{len(said)} letters long"
-    if re.search(r"\?\.|\w\.\.(?:\s|$)|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said):
+    if re.search(r"\?\.(?:\s|$)|\w\.\.(?:\s|$)|\b1 (?:things|cells|chips|cups|rows|spectra)\b", said):
         return "not well said"
     if any(not letter.isprintable() and letter != "\n" for letter in said):
         return "unprintable"

@@ -157,7 +157,7 @@ def reply_at_fault(client: Any, asked: dict[str, Any]) -> str:
     text = answer.text if "text/html" in answer.headers.get("content-type", "") else ""
     if "Traceback" in text or "fault of tintmix" in text:
         return "a fault of the program"
-    if answer.status_code >= 400 and answer.headers.get("content-type") == "application/json":
+    if answer.text and answer.status_code >= 400 and answer.headers.get("content-type") == "application/json":
         return at_fault(str(json.loads(answer.text)["error"]))
     if "default-src 'self'" not in answer.headers.get("content-security-policy", ""):
         return "not stamped"

@@ -127,6 +127,7 @@ def resealed(change: Callable[[dict[str, Any]], object]) -> Callable[[str], str]
         (resealed(lambda table: table["recipes"][0]["recipe"]["doses_phr"].update(azure=1.0)), "sea"),
         (resealed(lambda table: table["recipes"][0].update(revision=0)), "revision"),
         (resealed(lambda table: table["recipes"][0].update(name="x")), "'x'"),
+        (resealed(lambda table: table["pour"][0].update(note="\ud800")), "UTF-8"),
         (resealed(lambda table: table.pop("pour")), "pour is missing"),
         (resealed(lambda table: table["pour"][0].update(recipe="0" * 64)), "no recipe 000000000000"),
         (resealed(lambda table: table["pour"][0]["weights_g"].update(A=-1.0)), "must be 0, or from"),

@@ -237,3 +237,10 @@ def test_two_sound_spectra_of_one_cup_contradict_nothing(seed: int) -> None:
     """No untinted chip tells base and pigment apart, and the search began where neither could follow."""
     report = fit(to_chipset(one_cup(seed, (3.0, 12.0), kind="spectrum"))).report
     assert not any(chip["doubted"] for chip in report["chips"])
+
+
+def test_a_steep_bands_peak_that_only_the_palest_chip_shows_is_not_held_against_it() -> None:
+    """Bands 15 to 40 nm wide, read as spectra: all but the palest chip are black at the peak."""
+    sim = make_set(407, "spectrum", pairs=3, family="narrow", dose_error=0.02, thickness_error=0.05)
+    model = fit(to_chipset(sim))
+    assert [chip["chip"] for chip in model.report["chips"] if chip["doubted"]] == []

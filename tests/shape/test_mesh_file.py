@@ -14,6 +14,7 @@ import trimesh
 
 from tests.shape.solids import of_trimesh, sphere
 from tintmix.errors import FileProblem, NotThere, TintmixError, ValueProblem
+from tintmix.files import caps
 from tintmix.shape.bodies import block, deck_prism, ring
 from tintmix.shape.checks import check_uncrossed, check_within
 from tintmix.shape.mesh_file import Mesh, mesh_from, read_mesh
@@ -389,3 +390,13 @@ def test_walls_that_touch() -> None:
 
 def test_a_sphere_by_trimesh_is_a_solid() -> None:
     assert of_trimesh(trimesh.creation.icosphere(subdivisions=2)).is_convex()
+
+
+def test_a_mesh_as_text_may_have_fewer_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = "\n".join(
+        ["v 0 0 0", "v 10 0 0", "v 0 10 0", "v 0 0 10", "f 1 3 2", "f 1 2 4", "f 2 3 4", "f 3 1 4"]
+    ).encode()
+    monkeypatch.setattr(caps, "MESH_TEXT", len(text))
+    assert mesh_from(text, "corner.obj", "mm").of.triangles == 4
+    with pytest.raises(FileProblem, match="larger than"):
+        mesh_from(text + b"\n", "corner.obj", "mm")

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tintmix.resin import Part, Resin
-from tintmix.weighing.cups import SPARE, Moulds, bottle_for, carrier_part, cup_mass_g, weigh_cups
+from tintmix.weighing.bottle import CANCELS, StockBottle
+from tintmix.weighing.cups import SPARE, Moulds, PourPlan, bottle_for, carrier_part, cup_mass_g, weigh_cups
 from tintmix.weighing.letdown import CARRIER_SHARE, LEAST_BOTTLE_G
 from tintmix.weighing.scales import LEAST_STEPS, PORTION_SPREAD, STEPS, Bench, Scale
 
@@ -43,6 +45,37 @@ def test_the_carrier_is_taken_off_its_part() -> None:
         assert parts["A"] == pytest.approx(pour.resin_g * 100 / 190, abs=0.006)
         assert parts["B"] + carrier == pytest.approx(pour.resin_g * 90 / 190, abs=0.006)
         assert carrier <= 0.8 * pour.resin_g * 90 / 190
+
+
+def test_a_bottle_on_the_shelf_serves_where_it_can() -> None:
+    """A second plan: as strong a bottle as the first made, of the same resin, with enough in it."""
+
+    def planned(bottle: StockBottle, new_bottles: bool = False) -> PourPlan:
+        doses = [(0.04,), (0.2,)]
+        bench = Bench(Scale(0.01), Scale(0.01))
+        return weigh_cups(
+            ["a", "b"], doses, [(12.0,)] * 2, ["azure"], [0.02], RESIN, bench, shelf=[bottle], new_bottles=new_bottles
+        )
+
+    bottle = StockBottle("azure 1+50", "azure", "B", 0.5, 25.0, 20.0, strength_spread=CANCELS, resin=RESIN.name)
+    found = planned(bottle)
+    assert found.letdowns == ()
+    assert found.from_shelf["azure"][0] is bottle
+    # 50 g × 0.24 phr, one part in 51: 6.12 g.
+    assert found.from_shelf["azure"][1] == pytest.approx(0.5 * 0.24 * 51, abs=0.011)
+    weak = planned(replace(bottle, strength=0.9))
+    assert weak.pours[1].weigh[0].grams == pytest.approx(found.pours[1].weigh[0].grams / 0.9, abs=0.01)
+    assert weak.pours[1].doses_phr == pytest.approx(found.pours[1].doses_phr, rel=2e-3)
+    for pour in weak.pours:
+        carrier = pour.weigh[0].grams * 50 / 51
+        assert pour.parts[1].grams + carrier == pytest.approx(pour.resin_g * 90 / 190, abs=0.006)
+    for other in (
+        replace(bottle, left_g=6.0), replace(bottle, carrier="A"), replace(bottle, resin="another"),
+        replace(bottle, pigment="rose"),
+    ):  # fmt: skip
+        assert not planned(other).from_shelf
+    # A new one is called otherwise than the one that stands there.
+    assert [one.name for one in planned(bottle, new_bottles=True).letdowns] == ["azure 1+50 (2)"]
 
 
 def test_the_fullest_cup_says_how_much_to_mix() -> None:

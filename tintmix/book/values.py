@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from tintmix.book.errors import bad_name, cannot_be
-from tintmix.errors import ValueProblem
+from tintmix.errors import ValueProblem, is_writable
 from tintmix.files.words import plain
 from tintmix.quantities import BATCH_G, CHIP_MM, GRAMS_OR_NONE, TOTAL_PHR, check_colour
 
@@ -132,11 +132,11 @@ def check_date(what: str, text: object) -> None:
 
 def check_text(what: str, text: object, least: int = 0, most: int = LONGEST_TEXT) -> None:
     """Raises ValueProblem."""
-    if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most:
+    if isinstance(text, str) and least <= len(text.strip()) and len(text) <= most and is_writable(text):
         return
     if least and most <= 120:
         raise bad_name(what, str(text))
-    raise cannot_be(f"the {what}", text, f"a text of at most {most} characters")
+    raise cannot_be(f"the {what}", text, f"a text of at most {most} characters, in UTF-8")
 
 
 def _check_reading(one: PlaceReading | CheckChip, what: str, observers: tuple[int, ...]) -> None:

@@ -28,6 +28,8 @@ LEAST_OF_CLEAR = 0.3
 """Light through an untinted chip in the middle of what is seen: absorbance taken for transmittance reads 0.04, and a clear resin
 that has yellowed for years still lets half of it through at 30 mm."""
 THICKEST_CLEAR_MM = 30.0
+SEEN_NM = (360.0, 830.0)
+"""Of the CIE's standard observers (ISO/CIE 11664-1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +183,20 @@ def _spectra(
     _noticed(chips, names, light, quantities[0], where, wish)
     _blanks_noticed(chips, names, [light_of(replace(s, values=tuple(v.tolist()))) for s, v in zip(samples, light, strict=True)],
                     quantities, where, wish)  # fmt: skip
-    return onto_grid(chips, [np.array(s.wavelengths_nm) for s in samples], light, where, keeps_old, notes)
+    nm = [np.array(s.wavelengths_nm) for s in samples]
+    if not (keeps_old and chips.reading.wavelengths_nm):
+        nm, light = _seen(nm, light)
+    return onto_grid(chips, nm, light, where, keeps_old, notes)
+
+
+def _seen(nm: Sequence[Array], light: Sequence[Array]) -> tuple[list[Array], list[Array]]:
+    """Spectra without what no eye sees: there lamps are weak, and the noise of a set's ends would refuse all of it."""
+    kept = [(one >= SEEN_NM[0]) & (one <= SEEN_NM[1]) for one in nm]
+    # What lies outside altogether is told by its wavelengths.
+    kept = [mask if mask.sum() > 1 else ~mask for mask in kept]
+    return [one[mask] for one, mask in zip(nm, kept, strict=True)], [
+        v[mask] for v, mask in zip(light, kept, strict=True)
+    ]
 
 
 def _units(

@@ -261,7 +261,7 @@ def _beside(shape: CastingShape, folder: Path) -> CastingShape:
         try:
             return Path(os.path.relpath(file, folder)).as_posix()
         except ValueError:  # another drive
-            return str(Path(file).resolve())
+            return os.path.realpath(file)
 
     insert = shape.insert
     if insert is not None:

@@ -34,7 +34,7 @@ def told(said: Said, face: Literal["shell", "page", "paper"]) -> str:
     of_faces = words().get(said.remedy, {})
     facts = {key: in_short(str(fact), _LONGEST_FACT) for key, fact in said.facts.items()}
     advice = (of_faces.get(face) or of_faces.get("all", "")).format_map(facts)
-    told = str(said) if isinstance(said, Note) else in_short(str(said), said.longest - len(advice))
+    told = str(said) if isinstance(said, Note) else in_short(str(said), said.longest - len(advice) - 1)
     return f"{told} {advice}".rstrip()
 
 

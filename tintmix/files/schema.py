@@ -12,6 +12,7 @@ from operator import ge, gt, le, lt
 from types import SimpleNamespace
 from typing import Any
 
+from tintmix.errors import is_writable
 from tintmix.files.errors import BadTable, Problem
 from tintmix.files.words import as_written, did_you_mean, is_number, plain
 from tintmix.numerals import numeral
@@ -138,6 +139,8 @@ def text(empty: bool = False, most: int = 500) -> Check:
             raise Wrong("; it must be a text that is not empty")
         if len(found) > most:
             raise Wrong(f", which is longer than {most} characters")
+        if not is_writable(found):
+            raise Wrong(", which is no text in UTF-8")
         return found
 
     return check

@@ -122,7 +122,10 @@ def _loaded(data: bytes, kind: str, name: str) -> tuple[NDArray[np.float64], NDA
         raise no_mesh_library("trimesh") from None
     # What it would write on standard error stands in our own sentence.
     logging.getLogger("trimesh").addHandler(logging.NullHandler())
-    if kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096]):
+    is_text = kind == "OBJ" or (kind == "STL" and b"\0" not in data[:4096])
+    if len(data) > caps.MESH_TEXT and (is_text or (kind == "PLY" and b"format ascii" in data[:4096])):
+        raise too_large(name, caps.MESH_TEXT)
+    if is_text:
         # Of names and remarks in another encoding nothing is needed.
         data = data.decode("utf-8", "replace").encode()
     more: dict[str, Any] = {"OBJ": {"skip_materials": True, "group_material": False}}.get(kind, {})
@@ -251,7 +254,7 @@ def _safe_3mf(data: bytes, name: str) -> str:
             entries = archive.infolist()
             whole = sum(one.file_size for one in entries)
             swollen = any(one.file_size > max(1_000_000, _PACKED * one.compress_size) for one in entries)
-            if whole > caps.MESH or swollen or len(entries) > 10_000:
+            if whole > caps.MESH_TEXT or swollen or len(entries) > 10_000:
                 raise bad_mesh_file(name, f"it would unpack to {numeral(whole / 1e6, 3)} MB, which no casting needs")
             models = [one for one in entries if one.filename.lower().endswith(".model")]
             texts = [archive.read(one) for one in models]

@@ -137,6 +137,17 @@ BLOCKS = (
         asks=("quantity",),
     ),
     Case("fractions of a dark chip stay what they say", down("nm;T (0-1)", 0.005, sep=";"), ((STEM, T, 0.005),)),
+    Case(
+        "words above that contradict each other",
+        down("Transmittance of my chips\nAbsorbance, as a check\nnm;b1", 0.5, sep=";"),
+        (("b1", T, None),),
+        asks=("quantity",),
+    ),
+    Case(
+        "humidity is no unit",
+        down("Measurement humidity: 45 %\nMode: Transmittance\nnm;b1", 0.5, sep=";"),
+        (("b1", T, 0.5),),
+    ),
     # What is refused
     Case(
         "detector counts",

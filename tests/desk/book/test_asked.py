@@ -28,6 +28,7 @@ BOTTLES = (StockBottle("blue", "azure", "B", 0.4, 20.0, 15.0),)
         (None, {"azure": 94.5}),
         (450.0, {"azure": 0.9}),
         (450.0, {"azure": 0.0096}),
+        (450.0, {"azure 1+0": 5.0}),
         (450.0, {}),
     ],
 )
@@ -53,6 +54,11 @@ def test_what_cannot(batch: float | None, weights: dict[str, float], what: str) 
     with pytest.raises(ValueProblem, match=f"^of {what} .* g were weighed") as caught:
         check_as_asked(SEA, batch, weights, BOTTLES)
     assert caught.value.remedy is Remedy.SAY_AS_WEIGHED
+
+
+def test_a_part_that_is_called_like_a_pigment_is_not_held_against_it() -> None:
+    named = replace(SEA, resin=Resin(parts=(Part("azure", 100), Part("azure 1+50", 90)), takes_pigment="azure 1+50"))
+    check_as_asked(named, 450.0, {"azure": 236.8, "azure 1+50": 208.4}, BOTTLES)
 
 
 def test_a_lot_of_another_strength_is_asked_for_as_such() -> None:

@@ -17,7 +17,7 @@ from tintmix.chips.instruments.errors import Asked
 from tintmix.desk.read.instrument import look_into
 from tintmix.errors import ValueProblem
 
-NM = tuple(range(380, 731, 10))
+NM = tuple(map(float, range(380, 731, 10)))
 
 
 def values(folder: Path, name: str) -> tuple[float, ...]:
@@ -133,8 +133,8 @@ def test_without_a_set_every_sample_is_shown_as_it_was_understood(tmp_path: Path
 
 def test_a_set_begun_on_a_tile_takes_reflection_that_the_file_calls_absolute(tmp_path: Path) -> None:
     """`WhiteBase=Abs` is a white that is absolute, and no absorbance."""
-    nm = ",".join(map(str, NM))
-    tile = "nm,reflectance\n" + "".join(f"{one},0.9\n" for one in NM)
+    nm = ",".join(f"{one:g}" for one in NM)
+    tile = "nm,reflectance\n" + "".join(f"{one:g},0.9\n" for one in NM)
     folder = put(
         tmp_path / "t",
         toml("spectrum", "relative_to = 'white tile'", "tile = 'tile.csv'"),
@@ -155,3 +155,11 @@ def test_a_table_by_hand_without_columns_for_readings_is_read_into(tmp_path: Pat
     read_files(folder, [file(tmp_path, "e.csv", text)])
     assert values(folder, "b1")[0] == pytest.approx(0.48 if kind == "spectrum" else 78.2)
     assert values(folder, "clear") == ()
+
+
+def test_noise_where_no_eye_sees_does_not_refuse_a_spectrum(tmp_path: Path) -> None:
+    folder = put(tmp_path / "hand", toml("spectrum"), "chip,thickness_mm,azure_phr\nb1,3,0.1\n")
+    noise = "".join(f"{nm},{-400 if nm % 20 else 250}\n" for nm in range(300, 360, 10))
+    read_files(folder, [file(tmp_path, "b1.csv", down("nm,%T\n" + noise.rstrip(), 0.8, turn=percent))])
+    assert read_chips(folder).reading.wavelengths_nm == NM
+    assert values(folder, "b1")[0] == pytest.approx(0.48)

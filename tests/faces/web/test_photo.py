@@ -90,7 +90,7 @@ def test_windows_are_read_in_the_pixels_that_are_shown(client: Client, turned: i
     seen = {name: "#{:02x}{:02x}{:02x}".format(*colour) for name, colour in CHIPS.items()}
     turned_round = dict(zip(seen, reversed(seen.values()), strict=True))
     area = client.workspace.now().area("chips")
-    plan = {"cups": [{"chips": [{"chip": name, "foreseen": colour} for name, colour in turned_round.items()]}]}
+    plan = {"cups": [{"chips": [{"chip": name, "predicted": colour} for name, colour in turned_round.items()]}]}
     area["plans"] = {area["active"]: client.workspace.keep_json(plan)}
     client.workspace.change("a plan", {"chips": area}, {})
     asked = client.fill("/chips/photo/read", boxes(ALL))
@@ -313,3 +313,49 @@ def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) 
     for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
     assert answer.text.count("<rect x=") == 2
+
+
+def test_photos_are_kept_a_piece_at_a_time_and_a_bad_one_not_at_all(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tintmix.files import caps
+
+    ok(client.fill("/chips/begin", {"kind": "camera", "pigments": "azure", "thicknesses": "3"}))
+    before = set((client.workspace.folder / "things").iterdir())
+    assert client.fill("/chips/photo", files={"photo": ("chips.jpg", b"\xff\xd8\xff no more")}).status_code == 422
+    monkeypatch.setattr(caps, "PHOTO", 1000)
+    answer = client.fill("/chips/photo", files={"photo": ("chips.jpg", b"a" * 1001)})
+    assert answer.status_code == 422
+    assert "larger than 0.001 MB" in answer.text
+    assert set((client.workspace.folder / "things").iterdir()) == before
+
+
+def test_photos_are_decoded_one_at_a_time(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four at once took 4.9 GB: each holds half a gigabyte while it is decoded."""
+    import io
+    import threading
+    import time
+
+    from tintmix.errors import FileProblem
+    from tintmix.page.chips import photo as page_photo
+
+    at_once, most = [0], [0]
+
+    def slowly(*_: object, **__: object) -> object:
+        at_once[0] += 1
+        most[0] = max(most[0], at_once[0])
+        time.sleep(0.02)
+        at_once[0] -= 1
+        raise FileProblem(what="no photo")
+
+    def keep() -> None:
+        with pytest.raises(FileProblem):
+            page_photo.keep_photo(client.workspace, "a.jpg", io.BytesIO(b"a"))
+
+    monkeypatch.setattr(page_photo, "open_photo", slowly)
+    threads = [threading.Thread(target=keep) for _ in range(4)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert most == [1]

@@ -120,6 +120,11 @@ def test_another_resin_shipped_or_of_ones_own(demo: Client) -> None:
     assert answer.status_code == 200
     assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "Not yet." not in demo.fill("/sheet/make", USUAL | {"resin": "own"}).text
+    # It is kept beside those that were typed in, and serves again.
+    [own_one] = demo.workspace.now().area("resins")["kept"]
+    ok(demo.fill("/sheet/make", USUAL | {"resin": "epoxy"}))
+    ok(demo.fill("/sheet/make", USUAL | {"resin": own_one["thing"]}))
+    assert [part.parts_by_weight for part in kept_of(demo).sheet.resin.parts] == [100.0, 80.0]
     assert "this sheet is for" in demo.get("/sheet").text
     bad = demo.fill("/sheet/make", USUAL, files={"resin_file": ("mine.toml", b"format = 1\nname = 3")})
     assert bad.status_code == 422
@@ -203,7 +208,7 @@ def test_a_sheet_that_an_earlier_version_kept_goes_on(demo: Client) -> None:
     "boxes",
     [
         {"grams": ""}, {"grams": "-1"}, {"grams": "lots"}, {"how": "volume", "volume": "0", "waste_percent": "5"},
-        {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "101"},
+        {"how": "water", "water": "", "waste_percent": "5"}, {"how": "volume", "volume": "9", "waste_percent": "201"},
         {"resin_step": "0"}, {"pigment_step": ""}, {"pigment_most": "x"}, {"resin": "own"}, {"grams": "0.5"},
         {"pigment_most": "0.02"}, {"lot.azure": "B" * 200},
     ],
@@ -317,9 +322,12 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
-    assert "in the book already" in again.text
+    assert "Poured once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]
     with open_book(book) as opened:
         assert len(opened.pours("sea-green prism")) == 1
+    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "again": "1"}))
+    with open_book(book) as opened:
+        assert len(opened.pours("sea-green prism")) == 2
 
 
 def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path) -> None:

@@ -25,10 +25,10 @@ class Asked(ValueProblem):
     """What a file leaves open, or says against its own values or against the chips: a question that one option settles."""
 
 
-def no_samples(where: object, reason: str) -> FileProblem:
+def no_samples(where: object, reason: str, remedy: Remedy = Remedy.GIVE_AN_INSTRUMENT_FILE) -> FileProblem:
     """A file in which no reading was found."""
     what = f"no reading was found in it ({reason})"
-    return FileProblem(where=where, what=what, remedy=Remedy.GIVE_AN_INSTRUMENT_FILE)
+    return FileProblem(where=where, what=what, remedy=remedy)
 
 
 def a_workbook(where: object) -> FileProblem:

@@ -24,7 +24,7 @@ from tintmix.chips.instruments.words import (
     unit_in,
 )  # fmt: skip
 from tintmix.errors import Note, Remedy
-from tintmix.numerals import numeral
+from tintmix.numerals import listed, numeral
 from tintmix.optics.spectrum import Array
 
 HEAD, KEYWORD, PREAMBLE, FILE_NAME, VALUES, GEOMETRY = (
@@ -123,6 +123,10 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
             break
     geometry, by_head = _geometry(near, words, told)
     asks: tuple[Ask, ...] = ()
+    others = _others(quantity, told, keyed, free)
+    if others and not colour:
+        says = f"{place}it speaks of {quantity} and of {listed(others)}, and the column's own head of neither"
+        asks = (Ask(about="quantity", note=Note(says=says, remedy=Remedy.SAY_WHICH_QUANTITY)),)
     if by_head and quantity in (None, "transmittance", "absorbance"):
         if quantity is None or told["quantity"] in (PREAMBLE, FILE_NAME):
             quantity, told["quantity"] = "reflectance", GEOMETRY
@@ -153,9 +157,22 @@ def _letter_light(text: str) -> str:
     return f"light {text}" if re.match(r"[ABCE](?![A-Za-z0-9])", text) else text
 
 
+def _others(quantity: Quantity | None, told: Mapping[str, str], keyed: Levels, free: Levels) -> list[str]:
+    """Other quantities that are named as surely as the one that is taken: by keywords, or by free words, as it is."""
+    source = told.get("quantity")
+    named = {
+        KEYWORD: {quantity_in(text) for _, text in keyed},
+        PREAMBLE: {spelled_in(text) for _, text in free},
+    }.get(source or "", set())
+    return sorted({one for one in named if one} - {quantity})
+
+
 def _unit_words(keyed: Levels, quantity: Quantity) -> list[tuple[str, str]]:
-    """Keywords that name a unit, and no other quantity than this."""
-    return [(source, text) for source, text in keyed if quantity_in(text) in (None, quantity)]
+    """Keywords that name this quantity, or nothing but a unit."""
+    bare = [
+        (source, text) for source, text in keyed if quantity_in(text) is None and re.fullmatch(r"[^\d]{1,12}", text)
+    ]
+    return [*((source, text) for source, text in keyed if quantity_in(text) == quantity), *bare]
 
 
 def _geometry(near: Levels, words: Words, told: dict[str, str]) -> tuple[Geometry | None, str]:

@@ -51,7 +51,7 @@ EDGE_MM.setflags(write=False)
 LAID_NAME = "holder.csv"
 """In a chip set's folder, which chip lies in which window."""
 LAID_COLUMNS = ("photo", "window", "chip")
-FORESEEN = "foreseen"
+FORESEEN = "predicted"
 """A fourth column where a plan foresaw the chips: "#cfe8dc", or "34 %" where only the light through is foreseen."""
 
 _ROWS, _COLUMNS = 6, 5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from tintmix.errors import InUse, Remedy
@@ -15,8 +16,10 @@ def check_free(target: Path) -> None:
         taken = target.is_dir() and any(target.iterdir())
         if target.exists() and not target.is_dir():
             raise _folder_taken(target, "a file of that name is there")
-        if not target.exists() and not target.resolve().parent.is_dir():
-            raise cannot_write(target, f"the folder {target.resolve().parent} does not exist")
+        # A link may lead to itself.
+        parent = Path(os.path.realpath(target)).parent
+        if not target.exists() and not parent.is_dir():
+            raise cannot_write(target, f"the folder {parent} does not exist")
     except (OSError, ValueError) as problem:
         raise cannot_write(target, reason(problem) if isinstance(problem, OSError) else str(problem)) from None
     if taken:

@@ -131,7 +131,7 @@ def plan_chips(
         )
     sheet = b""
     if draw_holder is not None and (order.kind == "camera" or holder_path is not None):
-        foreseen = {chip["chip"]: chip["foreseen"] for cup in done.body["cups"] for chip in cup["chips"]}
+        foreseen = {chip["chip"]: chip["predicted"] for cup in done.body["cups"] for chip in cup["chips"]}
         photos = holder_for(done.chips, foreseen)
         files[LAID_NAME] = laid_to_text(photos, foreseen)
         sheet = draw_holder(photos, target.name, tags_for(done.chips, foreseen))

@@ -76,7 +76,7 @@ def plan_body(
                     "chip": chip_name(pour.name, mm),
                     "thickness_mm": mm,
                     "expected_light": light,
-                    "foreseen": colours.get(chip_name(pour.name, mm)) or light_foreseen(light),
+                    "predicted": colours.get(chip_name(pour.name, mm)) or light_foreseen(light),
                 }
                 for mm, light in zip(cup.thicknesses_mm, cup.light, strict=True)
             ],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import sys
 import warnings
@@ -118,12 +119,18 @@ def sentence(problem: Exception) -> str:
     if isinstance(problem, click.UsageError):
         context = problem.ctx.command_path if problem.ctx else "tintmix"
         more = f"`{context} --help` tells more."
-        said = in_short(problem.format_message().rstrip("."), LONGEST - len(more))
+        # What was typed is quoted in short, so that what can be typed stays.
+        said = re.sub(
+            "'([^']{60,})'", lambda found: f"'{in_short(found[1], 40)}'", problem.format_message().rstrip(".")
+        )
+        said = in_short(said, LONGEST - len(more) - 2)
         return f"{said}{'' if said.endswith('?') else '.'} {more}"
     if isinstance(problem, click.ClickException):
         return in_short(problem.format_message())
     if isinstance(problem, MemoryError):
         return "this machine has not enough memory for that; ask for fewer places or use fewer chips at once."
+    if isinstance(problem, UnicodeEncodeError):
+        return "a name holds letters that are no text in UTF-8; give the file or folder another name."
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):

@@ -2,34 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from functools import reduce, wraps
-from typing import Any, TypeVar
+from itertools import chain
+from typing import Any, NamedTuple, TypeVar
 
 import click
 
+from tintmix.errors import is_writable
 from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
 Made = TypeVar("Made")
-Answer = tuple[Mapping[str, Any], str]
-"""The body of an answer, as JSON has it, and the same as text."""
 
 
-def answers(command: Callable[..., Answer]) -> Callable[..., None]:
+class Done(NamedTuple):
+    """The body of an answer, as JSON has it, and the same as text. done: what is on the disk by now, in a few words: told on
+    standard error where standard output fails, so that nobody does it twice. status: the exit status."""
+
+    body: Mapping[str, Any]
+    told: str
+    done: str = ""
+    status: int = 0
+
+
+Answer = tuple[Mapping[str, Any], str] | Done
+"""The first two of these may do."""
+
+
+def answers(command: Callable[..., Answer]) -> Callable[..., int]:
     """A command that prints what it found: as text, or with --json as one JSON object and nothing else."""
 
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
     @wraps(command)
-    def printed(*, as_json: bool, **said: Any) -> None:
-        body, told = command(**said)
-        if as_json:
-            text.say_json(body)
-        else:
-            click.echo(told)
+    def printed(*, as_json: bool, **said: Any) -> int:
+        _check_letters(said)
+        one = Done(*command(**said))
+        with text.printing(one.done):
+            if as_json:
+                text.say_json(one.body)
+            else:
+                click.echo(one.told)
+        return one.status
 
     return printed
+
+
+def _check_letters(said: Mapping[str, Any]) -> None:
+    """That what was typed is text; only a file's name may be of any bytes. Raises BadParameter."""
+    context = click.get_current_context()
+    for option in context.command.params:
+        is_file = isinstance(option.type, click.Path)
+        if not is_file and not all(map(is_writable, _texts(said.get(str(option.name))))):
+            raise click.BadParameter("what is typed there is no text in UTF-8", context, option)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping | tuple | list):
+        for one in chain(value, value.values() if isinstance(value, Mapping) else ()):
+            yield from _texts(one)
 
 
 def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:

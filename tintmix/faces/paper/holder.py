@@ -34,7 +34,7 @@ _MARGIN_MM = 17.0
 _TEXT, _LEAD = 8.3, 1.32
 """Points, and the height of a line in its size, of the page on its use."""
 
-_SWATCHES = "Swatches show what is foreseen, roughly: grey where only the light through is. Like colours lie apart."
+_SWATCHES = "Swatches show what is predicted, roughly: grey where only the light through is. Like colours lie apart."
 _CHIPS = f"{holder.SMALLEST_CHIP_MM:g} to {holder.LARGEST_CHIP_MM:g} mm"
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
+from tintmix.desk.book.asked import check_near
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
 from tintmix.files.stamp import today
@@ -199,11 +200,22 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def record_pour(
-    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str
-) -> tuple[dict[str, Any], bool]:
+    workspace: Workspace,
+    now: Snapshot,
+    kept: Kept,
+    poured_on: str,
+    cure: str,
+    note: str,
+    as_weighed: bool = False,
+    again: bool = False,
+) -> dict[str, Any]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
-    `record`."""
-    area, in_book = now.area("sheet"), keep_in_book(workspace, now)
+    `record`, but held against the sheet, whose lines say what each weight is."""
+    area = now.area("sheet")
+    if not as_weighed:
+        for key, line in weights_of(kept.sheet).items():
+            check_near(line.what, area.get("weights", {}).get(key, line.grams), line.grams)
+    in_book = keep_in_book(workspace, now)
     from_old = _from_old(kept, area)
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
@@ -213,7 +225,9 @@ def record_pour(
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
     )
-    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note)
+    return record(
+        in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True, again=again
+    )
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:

@@ -286,7 +286,7 @@ def planned_set(
 def foreseen_by(plan: Mapping[str, Any] | None) -> dict[str, str]:
     """How the chips of a plan should look, by name; of a plan that was kept by an earlier version nothing."""
     chips = [chip for cup in (plan or {}).get("cups", []) for chip in cup["chips"]]
-    return {chip["chip"]: chip["foreseen"] for chip in chips if "foreseen" in chip}
+    return {chip["chip"]: chip["predicted"] for chip in chips if "predicted" in chip}
 
 
 def resin_at_hand(workspace: Workspace, now: Snapshot) -> Resin | None:

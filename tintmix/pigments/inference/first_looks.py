@@ -18,7 +18,7 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.gather import Gathered, detector_of
-from tintmix.pigments.inference.laplace import NU, laplace_modes
+from tintmix.pigments.inference.laplace import laplace_modes, with_tails
 from tintmix.pigments.inference.observations import Index, Mask, Observations, Readings
 from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
 from tintmix.pigments.inference.prior import BASE_MEAN_LOG
@@ -138,7 +138,7 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
         residual = there.residuals(own[None])[0][0]
         size = np.bincount(rows)
         # As the fit has it: a chip that agrees with neither tells nothing.
-        misfits.append((NU + size) * np.log1p(np.bincount(rows, residual**2) / NU))
+        misfits.append(with_tails(np.bincount(rows, residual**2).astype(np.float64), size)[0])
     doses = here.observations.doses
     beside = ((doses > 0).sum(axis=1) > 1) & (doses[:, a] != doses[:, b])
     gain = np.where(beside, misfits[0] - misfits[1], 0.0)
@@ -251,9 +251,8 @@ def by_other_lights(told: Sequence[Sequence[ChipSet]], gathered: Gathered, mixtu
     prior = precision.diagonal() - (jacobian**2).sum(axis=0)
     step = -np.linalg.solve(precision, ((residual * root) @ jacobian + prior * z).T).T
     residual = residual + step @ jacobian.T / root
-    core = NU + np.bincount(rows)
-    chi2 = np.stack([np.bincount(rows, one**2) for one in residual])
-    objective = (core * np.log1p(chi2 / core)).sum(axis=1) + (prior * (z + step) ** 2).sum(axis=1)
+    chi2 = np.stack([np.bincount(rows, one**2) for one in residual]).astype(np.float64)
+    objective = with_tails(chi2, np.bincount(rows))[0].sum(axis=1) + (prior * (z + step) ** 2).sum(axis=1)
     return np.asarray(0.5 * (objective[0] - objective[1:]))
 
 

@@ -2,9 +2,11 @@
 
 Tails let one bad chip be named and not obeyed.
 
-Minimises f(z) = Σ_chips (ν + m) log(1 + χ²/ν) + prior, twice the negative log posterior, by reweighted least squares:
-a chip of m numbers whose squared misfit is χ² counts with weight (ν + m)/(ν + χ²). Lange, Little, Taylor, *J. Am.
-Stat. Assoc.* 84, 881 (1989) for the multivariate t; Rasmussen & Williams (2006) ch. 3.4 for Laplace's method.
+Minimises f(z) = Σ_chips ρ(χ²) + prior, twice the negative log posterior, by reweighted least squares. A chip of m numbers is
+Gaussian, ρ = χ², up to χ² = m, what chance gives on average, and has the tails of a multivariate t beyond:
+ρ = m + (ν + m) log[(ν + χ²)/(ν + m)], weight (ν + m)/(ν + χ²). So a set in which nothing is wrong is told as exactly as it was
+read. Lange, Little, Taylor, *J. Am. Stat. Assoc.* 84, 881 (1989) for the multivariate t; Huber, *Ann. Math. Stat.* 35, 73 (1964)
+for the Gaussian middle; Rasmussen & Williams (2006) ch. 3.4 for Laplace's method.
 """
 
 from __future__ import annotations
@@ -123,6 +125,17 @@ def _log_determinant(jacobian: Array, prior: Array, precision: Array) -> Array:
     return np.asarray(np.linalg.slogdet(gram)[1] + np.log(prior).sum(axis=1))
 
 
+def with_tails(chi2: Array, size: Array | Index) -> tuple[Array, Array]:
+    """ρ and weight (…, N) of chips of so many numbers (N,) whose squared misfits are chi2 (…, N).
+
+    >>> rho, weight = with_tails(np.array([2.0, 3.0, 30.0]), np.array([3, 3, 3]))
+    >>> rho.round(2).tolist(), weight.round(2).tolist()
+    ([2.0, 3.0, 14.06], [1.0, 1.0, 0.21])
+    """
+    beyond = np.maximum(NU + chi2, NU + size) / (NU + size)
+    return np.minimum(chi2, size) + (NU + size) * np.log(beyond), 1.0 / beyond
+
+
 def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
     residual, jacobian = forward.residuals(z)
     rows = forward.rows
@@ -137,9 +150,8 @@ def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
     heavy = forward.observations.heavy
     squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
     if robust:
-        core = NU + size
-        weight = core / (core + chi2)
-        objective = (core * np.log1p(chi2 / core)).sum(axis=1)
+        rho, weight = with_tails(chi2, size)
+        objective = rho.sum(axis=1)
         prior[:, layout.doses] = np.where(heavy, (NU + 1) / (NU + 1 + u * u), 1.0)
         tails = np.where(heavy, (NU + 1) * np.log1p(u * u / (NU + 1)), u * u).sum(axis=1)
     else:

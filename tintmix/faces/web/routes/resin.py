@@ -71,7 +71,7 @@ def _typed(visit: Visit) -> Resin:
     by_volume = form.text("measure") == "volume"
     parts: list[Part] = []
     for at in range(ROWS):
-        called = form.line(f"part_{at}_name", "the name of a part")
+        called = form.line(f"part_{at}_name", f"the name of part {at + 1}")
         boxes = [form.text(f"part_{at}_{box}") for box in ("amount", "density", "hazard")]
         if not called:
             if any(boxes):
