@@ -31,7 +31,7 @@ from tintmix.pigments.inference.first_looks import (
 from tintmix.pigments.inference.gather import Gathered, gather
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.observations import Mask, Observations
-from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior
+from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
 from tintmix.pigments.inference.set_up_ideas import Idea, diffuse_of, faces_of, heads_of, key_of, lights_of
 
 EVIDENCE_NEEDED = 6.0
@@ -156,7 +156,7 @@ def suspicions(
     if not (bad or lights):
         return Suspected()
     lights = _looked_at(lights, mixture, here + _LIGHT_WORTH)
-    weighed = [_weighed(idea, gathered, mixture, used) for idea in lights[:_FULL_FITS]]
+    weighed = [_weighed(idea, gathered, mixture) for idea in lights[:_FULL_FITS]]
     if len(mixture.forward.rows) <= FEW_NUMBERS:
         # They hardly tell lights apart: what is declared is believed.
         weighed = [(idea, None) for idea, _ in weighed]
@@ -234,14 +234,14 @@ def _at_a_glance(idea: Idea, mixture: Mixture, modes: int = 1) -> Idea:
     return replace(idea, evidence=_evidence(found, idea.sets), misfit=_misfit(found))
 
 
-def _weighed(
-    idea: Idea, gathered: Gathered, mixture: Mixture, departures: tuple[AskedDeparture, ...]
-) -> tuple[Idea, Rival | None]:
-    """Another light, with its evidence from all modes of the set as declared, and as a rival where its odds count.
+def _weighed(idea: Idea, gathered: Gathered, mixture: Mixture) -> tuple[Idea, Rival | None]:
+    """Another light, with its evidence from all modes of the set as declared, and as a rival, made of them, where its odds count.
 
     Z'/Z = Σ w exp(log Z'_g - log Z_g), each mode g (of weight w) followed to where the other light leads it: what Laplace's
     approximation errs by it errs by at both ends. At an error of 5 % this names 90 % of sets read for the other observer, the
-    evidence of the best modes 81 to 85 % (124 sound sets, 120 others).
+    evidence of the best modes 81 to 85 % (124 sound sets, 120 others). A rival sought
+    from the start costs twice the time; of 28 sets nothing else is then said, and the median band of the six that hold one beside
+    what is declared is another by 2 % in the median.
     """
     seen, here = mixture.forward.observations, _evidence(mixture, gathered.sets)
     near = _at_a_glance(idea, mixture, _MODES)
@@ -249,12 +249,13 @@ def _weighed(
         return near, None
     best = np.argsort(-mixture.weights)[:_ALL_MODES]
     forward = replace(mixture.forward.take(best), observations=idea.observations(seen))
-    gains = laplace_modes(forward, mixture.fit.z[best], steps=12, tolerance=0.05).evidence - mixture.fit.evidence[best]
+    followed = laplace_modes(forward, mixture.fit.z[best], steps=12, tolerance=0.05)
     weights = mixture.weights[best] / mixture.weights[best].sum()
-    gain = float(np.logaddexp.reduce(np.log(weights) + gains))
+    log_weights = np.log(weights) + followed.evidence - mixture.fit.evidence[best]
+    gain = float(np.logaddexp.reduce(log_weights))
     gain += _in_units_read(forward.observations, idea.sets) - _in_units_read(seen, gathered.sets)
     odds = float(ODDS_BEFORE[idea.what] * np.exp(min(gain, _CLEAR)))
-    rival = Rival(posterior(idea.observations(seen), departures), odds) if odds > _COUNTS else None
+    rival = Rival(Mixture(forward, followed, shares_of(log_weights)), odds) if odds > _COUNTS else None
     return replace(near, evidence=here + gain), rival
 
 
