@@ -130,6 +130,17 @@ def test_one_cup_tells_its_own_look_and_says_what_would_help() -> None:
     assert "cup" in model.report["next_cup"]
 
 
+@pytest.mark.parametrize("seed", [9202, 9203, 9213])
+def test_one_cup_of_narrow_bands_lies_in_its_band(seed: int) -> None:
+    """Cups that the families of other sets leave out of theirs: their bands are narrower than a maker's usual pigments have."""
+    sim = one_cup(seed, family="narrow")
+    dose, thick_mm = np.ones((1, 1)), np.array([60.0])
+    draws = fit(to_chipset(sim)).lab_draws(dose, thick_mm)
+    mean = draws.mean(axis=0)
+    off = delta_e00(sim.truth_lab(dose, thick_mm), mean)[0]
+    assert off <= np.quantile(delta_e00(draws, mean)[:, 0], 0.95)
+
+
 def test_agreement_is_told_of_chips_that_there_are_others_to_agree_with() -> None:
     """A single chip is explained by anything: that it agrees says nothing of it."""
     single = fit(to_chipset(one_cup(5001))).report["health"]["says"]

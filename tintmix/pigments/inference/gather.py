@@ -157,6 +157,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         refractive_index=n,
         latent_count=latent_count,
         cups=tuple(chip.cup for _, chip in rows),
+        is_one_cup=first.is_one_cup,
     )
     return Gathered(
         observations,

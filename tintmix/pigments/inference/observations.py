@@ -72,7 +72,7 @@ class Observations:
     heavy: (U,), nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured:
     (N,), which poured chip a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative.
     known_per_mm: (N, K), absorption of what is not fitted here. thick: (N,), how far each row's base is that of a thick pour;
-    empty where one base serves all. A chip read by two instruments has two rows.
+    empty where one base serves all. is_one_cup: the whole mix is the one pigment. A chip read by two instruments has two rows.
     """
 
     pigments: tuple[str, ...]
@@ -88,6 +88,7 @@ class Observations:
     latent_count: int = 0
     cups: tuple[str, ...] = ()
     thick: Array = field(default_factory=lambda: np.zeros(0))
+    is_one_cup: bool = False
 
     def restrict(self, rows: Index, pigments: Sequence[int], known_per_mm: Array | None = None) -> Observations:
         """The same, of some rows and some pigments only; the absorption of what is left out may be given."""

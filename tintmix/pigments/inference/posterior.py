@@ -19,10 +19,10 @@ from tintmix.pigments.inference.laplace import Fit, laplace_modes, without_tails
 from tintmix.pigments.inference.observations import Index, Observations, grey_absorbance
 from tintmix.pigments.inference.prior import (
     BASE_MEAN_LOG,
-    SHARES,
     SMOOTHNESS,
     Basis,
     base_basis,
+    families,
     pigment_basis,
     start_shapes,
     uneven_basis,
@@ -53,9 +53,11 @@ class Mixture:
 
 @dataclass(frozen=True, slots=True)
 class _Mode:
-    """A way to see a single pigment: smoothness, coordinates, the base's, and how well it explains its own chips."""
+    """A way to see a single pigment: its basis and how often such are met, coordinates, the base's, and how well it explains its
+    own chips."""
 
-    smoothness: int
+    basis: Basis
+    share: float
     z: Array
     base: Array
     evidence: float
@@ -118,8 +120,7 @@ def _chips_for(
             continue
         if other in known:
             best = max(modes[other], key=lambda mode: mode.evidence)
-            basis = pigment_basis(*SMOOTHNESS[best.smoothness])
-            spectrum = np.exp(levels[other] + basis.columns @ best.z)
+            spectrum = np.exp(levels[other] + best.basis.columns @ best.z)
         else:
             spectrum = np.full(len(GRID_NM), np.exp(levels[other]))
         offset += observations.doses[:, other, None] * spectrum
@@ -128,26 +129,25 @@ def _chips_for(
 
 
 def _single_modes(single: Observations, level: float) -> list[_Mode]:
-    forward, z = _single_problem(single, level, [_MIDDLE], start_shapes()[None])
+    smoothness, shares = families(single.is_one_cup)
+    every = [pigment_basis(*one) for one in smoothness]
+    forward, z = _single_problem(single, level, [every[_MIDDLE]], start_shapes()[None])
     fit = two_pass(forward, z, steps=8, first=4, far=True)
     kept = _distinct(fit, forward)
     shapes = [forward.priors[1].basis[0] @ fit.z[b, forward.layout.absorbers[1]] for b in kept]
-    forward, z = _single_problem(single, level, range(len(SMOOTHNESS)), np.stack([shapes] * len(SMOOTHNESS)))
-    bases = np.tile(fit.z[kept][:, forward.layout.absorbers[0]], (len(SMOOTHNESS), 1))
+    forward, z = _single_problem(single, level, every, np.stack([shapes] * len(every)))
+    bases = np.tile(fit.z[kept][:, forward.layout.absorbers[0]], (len(every), 1))
     z[:, forward.layout.absorbers[0]] = bases
     refined = laplace_modes(forward, z, steps=8, tolerance=0.02)
     at_base, at_pigment = forward.layout.absorbers
     return [
-        _Mode(b // len(kept), refined.z[b, at_pigment], refined.z[b, at_base], float(refined.evidence[b]))
-        for b in range(len(z))
+        _Mode(every[f], shares[f], refined.z[b, at_pigment], refined.z[b, at_base], float(refined.evidence[b]))
+        for b, f in enumerate(np.repeat(range(len(every)), len(kept)))
     ]
 
 
-def _single_problem(
-    single: Observations, level: float, smoothness: range | list[int], shapes: Array
-) -> tuple[Forward, Array]:
-    """Forward model and starts for one pigment: shapes (len(smoothness), S, K) become len·S candidates."""
-    bases = [pigment_basis(*SMOOTHNESS[s]) for s in smoothness]
+def _single_problem(single: Observations, level: float, bases: list[Basis], shapes: Array) -> tuple[Forward, Array]:
+    """Forward model and starts for one pigment: shapes (len(bases), S, K) become len·S candidates."""
     per = shapes.shape[1]
     forward = Forward(single, (_base_prior(base_basis()), prior_of(level, [b for b in bases for _ in range(per)])))
     z = np.zeros((per * len(bases), forward.layout.size))
@@ -202,12 +202,12 @@ def _joint(
     """Joint fits of combinations of single-pigment modes, drawn systematically by evidence."""
     # Any seed: the same chips give the same combinations.
     rng = np.random.default_rng(20240229)
-    evidences = [np.array([mode.evidence + np.log(SHARES[mode.smoothness]) for mode in single]) for single in modes]
+    evidences = [np.array([mode.evidence + np.log(mode.share) for mode in single]) for single in modes]
     picks = np.stack([rng.permutation(systematic(shares_of(own), count)) for own in evidences], axis=1)
     combos, times = np.unique(picks, axis=0, return_counts=True)
     priors = [_base_prior(base_basis())]
     for p, single in enumerate(modes):
-        priors.append(prior_of(levels[p], [pigment_basis(*SMOOTHNESS[single[c].smoothness]) for c in combos[:, p]]))
+        priors.append(prior_of(levels[p], [single[c].basis for c in combos[:, p]]))
     forward = Forward(observations, tuple(priors), tuple((p, spread) for p, spread, _ in departures))
     z = np.zeros((len(combos), forward.layout.size))
     z[:, forward.layout.departures] = [k / spread for _, spread, k in departures]
