@@ -1,5 +1,5 @@
-"""Everything by photo: `python -m tests.accuracy.phone_rows [sets]` prints what a camera that nobody measured makes of a piece of
-glass, and of a trial.
+"""Everything by photo: `python -m tests.accuracy.phone_rows [sets [known]]` prints what a camera makes of a piece of glass,
+and of a trial: one that nobody measured, or, with "known", one that somebody did.
 
 Sets are the ladder and pairs of `camera_rows`: raw channels with 1 % noise, camera and panel unknown, 2 % dose error a cup,
 0.05 mm a chip. The same camera then reads a piece (of absorbers that are in no chip, alone or two together) at 6 mm, or
@@ -19,7 +19,7 @@ from tests.accuracy import adjust_rows
 from tests.accuracy.scoring import Score, of_draws
 from tests.reference import absorbers, batched
 from tests.reference.slow import Array
-from tests.simulation import REPORTING_SEEDS, SimSet, make_set, seen, to_chipset
+from tests.simulation import REPORTING_SEEDS, SimSet, camera_measured, make_set, seen, to_chipset
 from tintmix.optics.colour import lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
@@ -52,9 +52,10 @@ class OfSet:
     after: tuple[float, ...]
 
 
-def one_set(seed: int, pieces: int = PIECES, trials: int = 2) -> OfSet:
-    """A set, its model, and what that makes of pieces and trials."""
-    sim = make_set(seed, "camera", camera="drawn", panel_known=False, pairs=3, dose_error=0.02, thickness_error=0.05)
+def one_set(seed: int, known: bool = False, pieces: int = PIECES, trials: int = 2) -> OfSet:
+    """A set, its model, and what that makes of pieces and trials. known: whether camera and panel were measured."""
+    sim = make_set(seed, "camera", camera="drawn", panel_known=known, pairs=3, dose_error=0.02, thickness_error=0.05)
+    sim = camera_measured(sim) if known else sim
     chips = to_chipset(sim)
     model = fit(chips)
     rng = np.random.default_rng([seed, 77])
@@ -129,7 +130,7 @@ def _trial(sim: SimSet, model: TintModel, rng: np.random.Generator) -> float:
     factor = sim.truth_factor(in_pot[None], np.array([12.0 + rng.normal(0, 0.05)]))
     clean = seen(sim, factor)[0]
     value = clean * (1 + sim.noise * rng.normal(0, 1, 3)) + 0.001 * rng.normal(0, 1, 3)
-    trial = Trial(doses, trial_set(chips.reading, [(12.0, value)], doses, model.refractive_index), {})
+    trial = Trial(doses, trial_set(chips.reading, [(12.0, value)], doses, model.refractive_index, chips), {})
     part = TintedPart(doses, adjust_rows.LEFT_G, 2 * adjust_rows.LEFT_G)
     answer = adjust(model, target, Question(part, (trial,), adjust_rows.SHARES, Bench(Scale(0.1), adjust_rows.SCALE)))
     after = adjust_rows._carried_out(answer, model, part, in_pot, lot, rng)
@@ -169,7 +170,8 @@ def _cover(sets: list[OfSet], place: int, read: int | None, which: str) -> str:
 def main() -> None:
     """The table."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    print(report([one_set(seed) for seed in REPORTING_SEEDS[300 : 300 + count]]))
+    known = "known" in sys.argv[2:]
+    print(report([one_set(seed, known) for seed in REPORTING_SEEDS[300 : 300 + count]]))
 
 
 if __name__ == "__main__":

@@ -7,8 +7,10 @@ import pytest
 
 from tests.recipes.shelf import make_model
 from tests.reference.absorbers import read_columns
+from tintmix.errors import ValueProblem
 from tintmix.optics.absorption import LN10
 from tintmix.optics.colour import lab
+from tintmix.optics.detector import camera, camera_sensitivities, light
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.plate import external_transmittance
 from tintmix.optics.section import WHITE, Section
@@ -107,3 +109,25 @@ def test_the_match_under_another_light_is_given_only_where_the_target_has_a_spec
     plain = Target((TargetSection("a", 6.0, lab=(80.0, -5.0, 3.0)),), also_under=("A",))
     assert solve(MODEL, plain).proposals[0].under is None
     assert solve(MODEL, target(as_absorption())).proposals[0].under == {}
+
+
+def test_a_second_thickness_by_camera_tells_how_the_glass_goes_on():
+    weights = camera(*camera_sensitivities("Nikon 5100 (NPL)"), light("LED-B3")).weights
+    model = replace(MODEL, camera_weights=weights)
+    nm, ln = published()
+    per_mm = np.interp(GRID_NM, nm, ln)
+
+    def read(mm):
+        return tuple((external_transmittance(np.exp(-mm * per_mm), 1.525) @ weights).tolist())
+
+    def off(glass):
+        aim = lay(model, target(glass))
+        wanted = lab(external_transmittance(np.exp(-40.0 * per_mm), 1.525) @ aim.detector.weights, aim.detector.bare)
+        return float(delta_e00(aim.target_lab[1], wanted))
+
+    one = Glass(6.0, camera=read(6.0), refractive_index=1.525)
+    both = replace(one, second_thickness_mm=30.0, second_camera=read(30.0))
+    assert off(both) < min(1.5, off(one))
+    for wrong in ({"second_thickness_mm": 30.0}, {"second_camera": read(30.0)}):
+        with pytest.raises(ValueProblem, match="second"):
+            replace(one, **wrong)

@@ -54,6 +54,7 @@ def look_at_glass(glass: Glass, target: Target, model: TintModel) -> GlassLook:
         light=target.light,
         observer=target.observer,
         model=model,
+        second=None if glass.second_camera is None else (float(glass.second_thickness_mm or 0.0), glass.second_camera),
     )
     return GlassLook(per_mm, glass.refractive_index, True)
 

@@ -45,7 +45,8 @@ def _three(found: object) -> Triple:
 
 RANGES: Mapping[str, Check] = {
     "thickness_mm": of(CASTING_MM),
-    **dict.fromkeys(("lab", "xyz", "camera", "insert_lab"), _three),
+    "second_thickness_mm": of(CASTING_MM),
+    **dict.fromkeys(("lab", "xyz", "camera", "second_camera", "insert_lab"), _three),
     **dict.fromkeys(("srgb", "insert_srgb"), colour_code),
     "tolerance": of(DELTA_E00),
     "weight": number(above=0, most=1e9),
@@ -163,7 +164,8 @@ class Glass:
     """A real piece whose look every section should have at its own thickness (physics §9).
 
     One of: `spectrum` of a piece thickness_mm thick (relative_to "air": both faces in; "faces removed": internal),
-    `lab` or `camera` of such a piece, or `absorption` per mm, whose unit absorption_unit names.
+    `lab` or `camera` of such a piece, or `absorption` per mm, whose unit absorption_unit names. second_camera: of the same glass
+    where it is second_thickness_mm thick: with two thicknesses a camera tells far better how it goes on.
     """
 
     thickness_mm: float | None = None
@@ -172,6 +174,8 @@ class Glass:
     refractive_index: float = 1.52
     lab: Triple | None = None
     camera: Triple | None = None
+    second_thickness_mm: float | None = None
+    second_camera: Triple | None = None
     absorption: Curve | None = None
     absorption_unit: AbsorptionUnit = "log10_per_mm"
 
@@ -182,6 +186,13 @@ class Glass:
             raise incomplete_glass("thickness_mm of the piece is missing")
         if self.thickness_mm is not None:
             CASTING_MM.check("its thickness", self.thickness_mm, "glass")
+        if (self.second_camera is None) != (self.second_thickness_mm is None) or (
+            self.second_camera and not self.camera
+        ):
+            raise incomplete_glass(
+                "a second reading needs second_thickness_mm, second_camera, and a first one by camera"
+            )
+        _check("glass", second_thickness_mm=self.second_thickness_mm, second_camera=self.second_camera)
         _check("glass", refractive_index=self.refractive_index, relative_to=self.relative_to)
         if self.spectrum is not None:
             top, bottom = max(self.spectrum.values), min(self.spectrum.values)

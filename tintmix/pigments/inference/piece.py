@@ -35,15 +35,27 @@ def fit_piece(
     light: str | Light,
     observer: int,
     model: TintModel,
+    second: tuple[float, Sequence[float]] | None = None,
 ) -> Array:
     """Decadic absorbance per mm (K,) of a piece that reads this L*a*b*, or these camera channels beside the model's
-    chips.
+    chips. second: another thickness of it, and the channels there.
 
     Many spectra read alike; this is the mean of those that are likely, nudged smoothly until it gives the reading
     itself. Raises ValueProblem where camera channels are given and no chip of the model was read by a camera.
     """
     reading, latent_count = _reading(lab, camera, light, observer, model)
-    seen = _observed([reading], np.array([thickness_mm]), refractive_index, latent_count)
+    depths = np.array([thickness_mm])
+    if second is not None:
+        other, _ = _reading(None, second[1], light, observer, model)
+        depths = np.array([thickness_mm, second[0]])
+        reading = replace(
+            reading,
+            chips=np.arange(2),
+            observed=np.concatenate([reading.observed, other.observed]),
+            spread=np.concatenate([reading.spread, other.spread]),
+            regular=np.ones(2),
+        )
+    seen = _observed([reading], depths, refractive_index, latent_count)
     likely = _draws(seen).base.mean(axis=0)
     met = replace(seen, readings=(replace(reading, mix=None, tone_lean=None, latents=None),), latent_count=0)
     nudged = Forward(met, (SpectrumPrior(np.log(likely)[None], _NUDGE.columns[None]),))
