@@ -12,6 +12,7 @@ from tintmix.chips.instruments.errors import no_samples, not_light, too_many_sam
 from tintmix.chips.instruments.heads import (
     CONDITIONS,
     IDS,
+    LEAST_WAVES,
     LIGHTS,
     NAMES,
     OBSERVERS,
@@ -158,10 +159,12 @@ def _across(table: Table, words: Words, found: _Found) -> None:
                 told = {**meant.fields(), "unit": None, "asks": ()}
                 mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
-            read = _cells(row, [c for _, c in group.columns], heads, found.bad)
+            # Where a wavelength has no value, as past the end of an instrument's range, it is left out.
+            columns = [(nm, c) for nm, c in group.columns if not is_missing(row.cell(c))]
+            read = _cells(row, [c for _, c in columns], heads, found.bad) if len(columns) >= LEAST_WAVES else None
             if read:
                 meant = meaning_of([*_own_words(group, units), *own], words, place=f"line {row.number}: ")
-                nm = [one for one, _ in group.columns]
+                nm = [one for one, _ in columns]
                 mine.append(spectrum(_FORM, name=name, nm=nm, values=read, **meant.fields(), **said))
         for sample in _told_apart(mine):
             found.add(sample)
