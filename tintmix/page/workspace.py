@@ -280,18 +280,15 @@ class Workspace:
         """A table that was kept. Raises NoSuchThing."""
         return self._once(name, lambda: json.loads(self.file(name).read_text(encoding="utf-8"), object_hook=with_notes))
 
-    def keep_content(self, content: str | bytes) -> str:
-        """A file's content, kept as it came; its name."""
+    def keep_content(self, content: str | bytes | IO[bytes]) -> str:
+        """A file's content, kept as it came; an upload a piece at a time, for it may be larger than the memory. Its name."""
         name, path = self.place()
-        with keeping():
-            write_file(path, content)
-        return name
-
-    def keep_upload(self, stream: IO[bytes]) -> str:
-        """An upload, kept as it came, a piece at a time: it may be larger than the memory; its name."""
-        name, path = self.place()
-        with keeping(), Outputs() as outputs, open(outputs.at(path), "wb") as kept:
-            shutil.copyfileobj(stream, kept, 1 << 20)
+        with keeping(), Outputs() as outputs:
+            if isinstance(content, str | bytes):
+                outputs.fill(path, content)
+            else:
+                with open(outputs.at(path), "wb") as kept:
+                    shutil.copyfileobj(content, kept, 1 << 20)
         return name
 
     def tidy(self) -> int:
