@@ -162,7 +162,8 @@ def check_colour(
     """
     problem = (lab_problem if space == "Lab" else xyz_problem)(values, read)
     if problem:
-        found = ", ".join(in_short(str(value), _SHOWN) for value in list(values)[:4])
+        numbers = [(value, _plain_number(value)) for value in list(values)[:4]]
+        found = ", ".join(in_short(str(value), _SHOWN) if math.isnan(one) else numeral(one) for value, one in numbers)
         raise ValueProblem(what=f"{what} is {found}; {problem}", remedy=remedy)
     first, second, third = map(float, values)
     return first, second, third

@@ -165,7 +165,7 @@ def test_pours_that_look_alike_stay_two(book: Book, monkeypatch: pytest.MonkeyPa
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
     book.keep(recipe("sea"))
     for _ in range(3):
-        book.add_pour("sea", Pour("2027-03-01"))
+        book.add_pour("sea", Pour("2027-03-01"), again=True)
     assert [one.number for one in book.pours("sea")] == [1, 2, 3]
     book.add_to_pour("sea", 2, set_aside="wrong cup")
     assert [one.set_aside for one in book.pours("sea")] == ["", "wrong cup", ""]

@@ -27,7 +27,7 @@ def test_what_was_there_stays_when_the_body_fails(tmp_path: Path, problem: type[
     (tmp_path / "a.json").write_text("before")
 
     def failing() -> None:
-        with Outputs() as outputs:
+        with Outputs(replace=True) as outputs:
             outputs.at(tmp_path / "a.json").write_text("half")
             outputs.at(tmp_path / "b.json")
             raise problem
@@ -54,7 +54,7 @@ def test_a_new_file_has_the_mode_of_any_new_file_and_an_old_one_keeps_its_own(tm
 def test_a_link_is_followed_and_stays_a_link(tmp_path: Path) -> None:
     (tmp_path / "real.json").write_text("before")
     (tmp_path / "link.json").symlink_to("real.json")
-    with Outputs() as outputs:
+    with Outputs(replace=True) as outputs:
         outputs.at(tmp_path / "link.json").write_text("after")
     assert (tmp_path / "link.json").is_symlink()
     assert (tmp_path / "real.json").read_text() == "after"

@@ -95,7 +95,7 @@ def test_a_failing_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(CannotWrite, match="no space left"):
-        write_file(tmp_path / "a.txt", "new")
+        write_file(tmp_path / "a.txt", "new", replace=True)
     assert (tmp_path / "a.txt").read_text() == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
 
@@ -132,7 +132,7 @@ def test_a_link_stays_a_link_and_a_mode_stays(tmp_path: Path) -> None:
     (tmp_path / "real.txt").write_text("old")
     os.chmod(tmp_path / "real.txt", 0o640)
     (tmp_path / "link.txt").symlink_to("real.txt")
-    write_file(tmp_path / "link.txt", "new")
+    write_file(tmp_path / "link.txt", "new", replace=True)
     assert (tmp_path / "link.txt").is_symlink()
     assert (tmp_path / "real.txt").read_text() == "new"
     assert (tmp_path / "real.txt").stat().st_mode & 0o777 == 0o640

@@ -111,7 +111,7 @@ def test_a_failed_drawing_leaves_the_old_picture(tmp_path: Path) -> None:
     place = tmp_path / "wedge.png"
     place.write_bytes(b"old")
     with pytest.raises(CannotWrite, match="no space left"):
-        save_picture(Broken(), place)
+        save_picture(Broken(), place, replace=True)
     assert [path.name for path in tmp_path.iterdir()] == ["wedge.png"]
     assert place.read_bytes() == b"old"
 
@@ -119,7 +119,7 @@ def test_a_failed_drawing_leaves_the_old_picture(tmp_path: Path) -> None:
 def test_a_link_keeps_pointing_where_it_did(tmp_path: Path) -> None:
     (tmp_path / "real.png").write_bytes(b"old")
     (tmp_path / "link.png").symlink_to(tmp_path / "real.png")
-    save_picture(KINDS["swatches"](), tmp_path / "link.png")
+    save_picture(KINDS["swatches"](), tmp_path / "link.png", replace=True)
     assert (tmp_path / "link.png").is_symlink()
     assert (tmp_path / "real.png").read_bytes().startswith(BEGINS[".png"])
 

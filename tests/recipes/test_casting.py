@@ -99,7 +99,7 @@ def test_a_recipe_is_used_again_without_shape_and_mesh(folder):
 
 
 def read_target_again(folder):
-    write_file(folder / "prism.shape.json", shape_to_text(shape_of()))
+    write_file(folder / "prism.shape.json", shape_to_text(shape_of()), replace=True)
     target = read_target(folder / "target.toml")
     (folder / "prism.shape.json").unlink()
     return target
@@ -124,7 +124,7 @@ def test_a_shape_or_mesh_that_has_changed_is_noticed(folder):
 
 
 def test_an_insert_is_as_the_shape_has_it_or_as_the_target_says(folder):
-    write_file(folder / "prism.shape.json", shape_to_text(shape_of(insert={"insert_srgb": "#b08d3c"})))
+    write_file(folder / "prism.shape.json", shape_to_text(shape_of(insert={"insert_srgb": "#b08d3c"})), replace=True)
     model, recipe = kept_recipe(folder)
     own = lay(model, read_target(folder / "target.toml")).sections[1].ground
     (folder / "target.toml").write_text(TARGET + 'insert_srgb = "#404040"\n')
@@ -172,7 +172,7 @@ def test_a_recipe_whose_casting_was_spoilt_is_refused(folder, key):
 
 def test_a_place_seen_by_nothing_is_still_a_place(folder):
     nothing = replace(shape_of().places[0], path_mm=None, of_clear=0.0, dark=True, weights=((0.0,) * 5,) * 3)
-    write_file(folder / "prism.shape.json", shape_to_text(replace(shape_of(), places=[nothing])))
+    write_file(folder / "prism.shape.json", shape_to_text(replace(shape_of(), places=[nothing])), replace=True)
     answer = solve(make_model(), read_target(folder / "target.toml"))
     assert answer.proposals[0].sections[1].luminous_transmittance == 0.0
     assert answer.proposals[0].sections[1].of_clear is None

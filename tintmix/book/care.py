@@ -13,9 +13,8 @@ from typing import Any
 from tintmix.book import recipes as book_recipes
 from tintmix.book.errors import already_there, book_damaged, disk_refused, no_place_for_book
 from tintmix.book.file import Store, copy_book, told
-from tintmix.book.records import KINDS
+from tintmix.book.records import KINDS, every_row
 from tintmix.errors import Remedy, TintmixError
-from tintmix.files.canonical import digest
 
 MOST_PROBLEMS = 50
 _STEP = ("version", "what", "applied_at", "applied_by")
@@ -122,11 +121,15 @@ def count(db: sqlite3.Connection) -> dict[str, int]:
 def _digests(store: Store, db: sqlite3.Connection) -> Iterator[str]:
     from tintmix.recipes.recipe_file import recipe_digest  # numpy, 0.1 s: a list of the book needs none
 
-    query = "SELECT name, revision, digest, model, content FROM recipe LEFT JOIN recipe_content ON recipe_id = id"
-    for name, revision, named, model, content in db.execute(query):
+    select = (
+        "SELECT name, revision, digest, model, doses, content FROM recipe LEFT JOIN recipe_content ON recipe_id = id"
+    )
+    for name, revision, named, model, doses, content in store.each(select, "recipe"):
         try:
             table = json.loads(content)
             if recipe_digest(table) != named or table["name"] != name or table["model"] != model:
+                raise ValueError(name)
+            if json.loads(doses) != table["doses_phr"]:
                 raise ValueError(name)
         except (TypeError, ValueError, KeyError, AttributeError, TintmixError):
             yield f"recipe {name!r}, revision {revision}: its content is not what was kept"
@@ -143,9 +146,7 @@ def _digests(store: Store, db: sqlite3.Connection) -> Iterator[str]:
         if not isinstance(photo, bytes) or hashlib.sha256(photo).hexdigest() != named:
             yield f"photo {named[:12]}: its content is not what was kept"
     for kind in KINDS:
-        for number, named, content in db.execute(f"SELECT id, digest, content FROM {kind.table}"):
-            try:
-                if digest(json.loads(content)) != named:
-                    raise ValueError(named)
-            except (TypeError, ValueError, TintmixError):
-                yield f"{kind.table.replace('_', ' ')} {number}: its content is not what was kept"
+        for row in every_row(store, kind):
+            if not row.content:
+                yield f"{kind.table.replace('_', ' ')} {row.id}: its content is not what was kept"
+    yield from (f"{name}: it cannot be read" for name in store.damaged)

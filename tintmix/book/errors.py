@@ -97,6 +97,16 @@ def cannot_be(what: str, value: object, limit: str) -> ValueProblem:
     return ValueProblem(what=what, found=plain(value), limit=limit)
 
 
+def poured_just_now(number: int, recipe: str, seconds: float) -> InUse:
+    """A pour that says the same as one of a moment ago."""
+    ago = f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"
+    return InUse(
+        where=f"recipe {plain(recipe)!r}",
+        what=f"pour {number} was recorded {ago} ago with the same day, batch, weights and lots, so nothing was recorded",
+        remedy=Remedy.SAY_IT_WAS_POURED_AGAIN,
+    )
+
+
 def photo_too_large(where: object, size: int, limit: int) -> FileProblem:
     """A photo that would swell the book."""
     return FileProblem(

@@ -8,7 +8,7 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
 import platformdirs
 
@@ -52,6 +52,8 @@ class Store:
     def __init__(self, path: Path, db: sqlite3.Connection, read_only: bool, wait_seconds: float) -> None:
         self.path, self.db, self.read_only, self.wait_seconds = path, db, read_only, wait_seconds
         self._unread = False
+        self.damaged: dict[str, None] = {}
+        """What was met and passed over because it is not what was kept, by name, in the order in which it was met."""
 
     @classmethod
     def opened(cls, path: Path, create: bool, wait_seconds: float = WAIT_SECONDS) -> Self:
@@ -126,6 +128,46 @@ class Store:
             self._unread = False
             with told(self.path, self.wait_seconds), contextlib.closing(connect(self.path)) as again:
                 _read_over(again)
+
+    def each(
+        self, select: str, table: str, where: str = "1", values: tuple[Any, ...] = (), order: str = ""
+    ) -> list[Any]:
+        """Rows of a table; where a page of it is damaged, those that can be reached one by one, and the others named damaged.
+
+        select: up to the WHERE. Text that is no UTF-8 any more comes with its bytes replaced, which no digest fits.
+        """
+        ordered = f" ORDER BY {order}" if order else ""
+        try:
+            return self.fetched(f"{select} WHERE {where}{ordered}", values)
+        except sqlite3.DatabaseError as problem:
+            if _code(problem) != sqlite3.SQLITE_CORRUPT:
+                raise
+        found = []
+        for number in range(1, self._highest(table) + 1):
+            try:
+                found += self.fetched(f"{select} WHERE {table}.rowid = ? AND ({where})", (number, *values))
+            except sqlite3.DatabaseError as problem:
+                if _code(problem) != sqlite3.SQLITE_CORRUPT:
+                    raise
+                self.damaged[f"{table.replace('_', ' ')} {number}"] = None
+        return found
+
+    def fetched(self, query: str, values: tuple[Any, ...] = ()) -> list[Any]:
+        """All rows of a query, also where a text is no UTF-8 any more."""
+        try:
+            return self.db.execute(query, values).fetchall()
+        except sqlite3.OperationalError as problem:
+            if _code(problem) != -1:  # SQLite's own have a code, what Python cannot decode has none
+                raise
+            self.db.text_factory = lambda text: text.decode("utf-8", "replace")
+            return self.db.execute(query, values).fetchall()
+
+    def _highest(self, table: str) -> int:
+        """The number of the last row that can be reached from either end, or a few more than are counted."""
+        for query in (f"SELECT max(rowid) FROM {table}", f"SELECT count(*) + 100 FROM {table}"):
+            with contextlib.suppress(sqlite3.DatabaseError):
+                return int(self.db.execute(query).fetchone()[0] or 0)
+        return 10_000
 
     @contextlib.contextmanager
     def _transaction(self, begin: str) -> Iterator[sqlite3.Connection]:

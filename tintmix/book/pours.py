@@ -5,18 +5,24 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from tintmix.book import recipes as book_recipes
 from tintmix.book import shelf as book_shelf
-from tintmix.book.errors import NotInBook, book_damaged, no_such_place, photo_too_large
+from tintmix.book.errors import NotInBook, no_such_place, photo_too_large, poured_just_now
 from tintmix.book.file import Store
-from tintmix.book.records import POUR, POUR_ADDITION, Row, add, rows, value_of
+from tintmix.book.records import POUR, POUR_ADDITION, Row, add, every_row, rows, value_of
 from tintmix.book.values import Photo, PlaceReading, Pour, check_text
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.files import caps
 from tintmix.files.plain import table_of
+from tintmix.files.stamp import made_at
 from tintmix.files.words import plain
+
+RETRY_SECONDS = 600
+"""Within these, what is the same in all of _SAME is taken for a retry: nobody casts and records a second part so fast."""
+_SAME = ("poured_on", "batch_g", "weights_g", "lots")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +50,16 @@ def add_pour(
     readings: Iterable[PlaceReading] = (),
     photos: Iterable[Photo] = (),
     from_bottles: Mapping[str, float] | None = None,
+    again: bool = False,
 ) -> KeptPour:
     """Record a pour of a recipe's revision (the newest), and what was taken from the stock bottles for it, in one go.
 
-    Raises NotInBook, ValueProblem, NotThere, FileProblem.
+    again: also where the same was recorded just now. Raises NotInBook, ValueProblem, NotThere, InUse, FileProblem.
     """
     with store.writing() as db:
         kept = book_recipes.revision_of(store, name, revision)
+        if not again:
+            _check_new(pours(store, name, kept.revision), pour)
         row = add(db, POUR, {"recipe": kept.digest, **table_of(pour)})
         for bottle, grams in (from_bottles or {}).items():
             book_shelf.use_bottle(store, bottle, grams, f"pour of {name}")
@@ -73,8 +82,11 @@ def add_to_pour(
     check_text("reason", set_aside, 0, 500)
     with store.writing() as db:
         known = pours(store, name)
-        if not 1 <= number <= len(known):
-            told = f"it has pours 1 to {len(known)}" if known else "no pour of it is recorded yet"
+        pour = next((one for one in known if one.number == number), None)
+        if pour is None:
+            told = f"it has pours 1 to {known[-1].number}" if known else "no pour of it is recorded yet"
+            if f"pour {number} of {name!r}" in store.damaged:
+                told = "what the book holds in its place is damaged"
             raise NotInBook(what=f"recipe {plain(name)!r} has no pour {number}; {told}")
         if not (readings or photos or note or set_aside):
             raise ValueProblem(
@@ -82,13 +94,12 @@ def add_to_pour(
                 what="nothing is given to add to it",
                 remedy=Remedy.GIVE_A_READING_PHOTO_OR_NOTE,
             )
-        pour = known[number - 1]
         kept = book_recipes.revision_of(store, name, pour.revision)
         _add_all(db, kept, pour.digest, readings, photos)
         for kind, text in (("note", note), ("set aside", set_aside)):
             if text:
                 add(db, POUR_ADDITION, {"pour": pour.digest, "kind": kind, "text": text})
-        return pours(store, name)[number - 1]
+        return next(one for one in pours(store, name) if one.number == number)
 
 
 def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPour, ...]:
@@ -97,18 +108,22 @@ def pours(store: Store, name: str, revision: int | None = None) -> tuple[KeptPou
     Raises NotInBook.
     """
     with store.reading() as db:
-        book_recipes.revision_of(store, name, revision)
+        book_recipes.check_there(store, name, revision)
         revisions = dict(db.execute("SELECT digest, revision FROM recipe WHERE name = ?", (name,)).fetchall())
         mine = "recipe_id IN (SELECT id FROM recipe WHERE name = ?)"
-        found = rows(db, POUR, mine, (name,))
+        found = every_row(store, POUR, mine, (name,))
         added: dict[str, list[Row]] = {}
-        for row in rows(db, POUR_ADDITION, f"pour_id IN (SELECT id FROM pour WHERE {mine})", (name,)):
+        for row in rows(store, POUR_ADDITION, f"pour_id IN (SELECT id FROM pour WHERE {mine})", (name,)):
             added.setdefault(row.content["pour"], []).append(row)
-    made = (
-        _kept(store, number, name, revisions[row.content["recipe"]], row, added.get(row.digest, []))
-        for number, row in enumerate(found, 1)
-    )
-    return tuple(one for one in made if revision is None or one.revision == revision)
+    made = []
+    # A damaged one keeps its number, which is written on the part of it, and so do all others.
+    for number, row in enumerate(found, 1):
+        one = _kept(number, name, revisions, row, added.get(row.digest, []))
+        if one is None:
+            store.damaged[f"pour {number} of {name!r}"] = None
+        elif revision is None or one.revision == revision:
+            made.append(one)
+    return tuple(made)
 
 
 def photo_bytes(store: Store, sha256: str) -> bytes | None:
@@ -140,6 +155,16 @@ def addition(content: Mapping[str, Any]) -> PlaceReading | Photo | str:
     return str(content["text"])
 
 
+def _check_new(known: Iterable[KeptPour], pour: Pour) -> None:
+    """See that this is no retry of what was recorded. Raises InUse."""
+    now = datetime.fromisoformat(made_at())
+    for one in known:
+        seconds = (now - datetime.fromisoformat(one.recorded_at)).total_seconds()
+        # What was taken from bottles stands among the weights.
+        if 0 <= seconds <= RETRY_SECONDS and all(getattr(one.pour, key) == getattr(pour, key) for key in _SAME):
+            raise poured_just_now(one.number, one.name, seconds)
+
+
 def _add_all(
     db: sqlite3.Connection,
     kept: book_recipes.KeptRecipe,
@@ -164,12 +189,13 @@ def _add_all(
         add(db, POUR_ADDITION, {"pour": pour, "kind": "photo", "name": photo.name, "sha256": photo.sha256})
 
 
-def _kept(store: Store, number: int, name: str, revision: int, row: Row, added: Iterable[Row]) -> KeptPour:
+def _kept(number: int, name: str, revisions: Mapping[str, int], row: Row, added: Iterable[Row]) -> KeptPour | None:
+    """A pour with what was added to it; None where it is damaged."""
     try:
-        pour = value_of(Pour, row.content)
+        pour, revision = value_of(Pour, row.content), revisions[row.content["recipe"]]
         told = [(one.content["kind"], addition(one.content)) for one in added]
-    except (KeyError, TypeError, ValueError, ValueProblem) as problem:
-        raise book_damaged(store.path, f"pour {number} of {name!r} cannot be read: {problem}") from None
+    except (KeyError, TypeError, ValueError, ValueProblem):
+        return None
     return KeptPour(
         number=number,
         name=name,

@@ -7,12 +7,13 @@ import hashlib
 import json
 import sqlite3
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tintmix.book.errors import NotInBook, bad_name, book_damaged, not_its_model
 from tintmix.book.file import Store
+from tintmix.errors import FileProblem, TintmixError
 from tintmix.files import caps
 from tintmix.files.canonical import canonical_json
 from tintmix.files.stamp import made_at, made_by
@@ -26,8 +27,9 @@ LONGEST_NAME = 120
 _SELECT = (
     "SELECT name, revision, digest, kept_at, kept_by, note, content, "
     "EXISTS (SELECT 1 FROM model WHERE model.digest = recipe.model) "
-    "FROM recipe JOIN recipe_content ON recipe_id = id WHERE name = ?"
+    "FROM recipe JOIN recipe_content ON recipe_id = id"
 )
+_LINE = (str, int, str, str, str, str)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +126,26 @@ def put_recipe(
 
 def listed(store: Store, words: str = "") -> tuple[Line, ...]:
     """A line for each name, the newest revision of each; words: only names that hold all of them."""
-    with store.reading() as db:
-        # SQLite gives the other columns of the row that has the maximum: https://www.sqlite.org/lang_select.html, 2.5.
-        newest = db.execute(
-            "SELECT name, max(revision), digest, doses, kept_at, note FROM recipe GROUP BY name ORDER BY name"
-        ).fetchall()
-        count = "SELECT name, count(*) FROM pour JOIN recipe ON recipe.id = recipe_id GROUP BY name"
-        pours: dict[str, int] = dict(db.execute(count).fetchall())
+    columns = "SELECT name, {}, digest, doses, kept_at, note FROM recipe"
+    count = "SELECT name, count(*) FROM pour JOIN recipe ON recipe.id = recipe_id GROUP BY name"
+    pours: dict[str, int] = {}
+    with store.reading():
+        try:
+            # SQLite gives the other columns of the row that has the maximum: https://www.sqlite.org/lang_select.html, 2.5.
+            newest = store.fetched(f"{columns.format('max(revision)')} GROUP BY name ORDER BY name")
+            pours = dict(store.fetched(count))
+        except sqlite3.DatabaseError:  # a page of it is damaged
+            every = [
+                row for row in store.each(columns.format("revision"), "recipe") if all(map(isinstance, row, _LINE))
+            ]
+            newest = sorted({row[0]: row for row in sorted(every, key=lambda row: row[1])}.values())
     wanted = words.casefold().split()
     if wanted:
         newest = [row for row in newest if all(word in row[0].casefold() for word in wanted)]
-    return tuple(Line._make((*row, pours.get(row[0], 0))) for row in newest)
+    made = [Line._make((*row, pours.get(row[0], 0))) for row in newest if all(map(isinstance, row, _LINE))]
+    if len(made) < len(newest):
+        store.damaged |= {_named(row): None for row in newest if not all(map(isinstance, row, _LINE))}
+    return tuple(made)
 
 
 def revision_of(store: Store, name: str, revision: int | None = None) -> KeptRecipe:
@@ -147,7 +158,20 @@ def revisions_of(store: Store, name: str) -> tuple[KeptRecipe, ...]:
     """All revisions, oldest first. Raises NotInBook."""
     with store.reading() as db:
         _found(db, store, name, None)
-        return tuple(_kept(store, row) for row in db.execute(f"{_SELECT} ORDER BY revision", (name,)).fetchall())
+        found = store.each(_SELECT, "recipe", "name = ?", (name,), "revision")
+    made = []
+    for row in found:
+        try:
+            made.append(_kept(store, row))
+        except FileProblem:
+            store.damaged[_named(row)] = None
+    return tuple(made)
+
+
+def check_there(store: Store, name: str, revision: int | None = None) -> None:
+    """Raises NotInBook."""
+    with store.reading() as db:
+        _found(db, store, name, revision)
 
 
 # Models ---------------------------------------------------------------------------------------------------------------
@@ -201,10 +225,10 @@ def model_of(store: Store, named: str) -> TintModel | None:
 
 def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None) -> tuple[Any, ...]:
     if revision is None:
-        found = db.execute(f"{_SELECT} ORDER BY revision DESC LIMIT 1", (name,)).fetchone()
+        found = store.each(_SELECT, "recipe", "name = ?", (name,), "revision DESC LIMIT 1")
     else:
-        found = db.execute(f"{_SELECT} AND revision = ?", (name, revision)).fetchone()
-    if found is None:
+        found = store.each(_SELECT, "recipe", "name = ? AND revision = ?", (name, revision))
+    if not found:
         known = [row[0] for row in db.execute("SELECT revision FROM recipe WHERE name = ? ORDER BY revision", (name,))]
         if known and revision is not None:
             listed = ", ".join(map(str, known))
@@ -217,16 +241,45 @@ def _found(db: sqlite3.Connection, store: Store, name: str, revision: int | None
             where=store.path,
             what=f"no recipe {plain(name)!r} is kept there; {told if names else 'the book is empty'}",
         )
-    return tuple(found)
+    return max(found, key=lambda row: row[1])
+
+
+def _named(row: tuple[Any, ...]) -> str:
+    return f"recipe {plain(row[0])!r}, revision {plain(row[1])}"
+
+
+def _sound_table(row: Sequence[Any]) -> dict[str, Any] | None:
+    """The table of a recipe's row, if it is what was kept."""
+    from tintmix.recipes.recipe_file import recipe_digest  # numpy, 0.1 s: a list of the book needs none
+
+    name, revision, named, at, by, note, content = row[:7]
+    try:
+        table: dict[str, Any] = json.loads(content)
+        is_sound = recipe_digest(table) == named and table["name"] == name
+    except (TypeError, ValueError, KeyError, AttributeError, TintmixError):
+        return None
+    return table if is_sound and type(revision) is int and all(isinstance(one, str) for one in (at, by, note)) else None
+
+
+def sound_tables(store: Store) -> list[dict[str, Any]]:
+    """All revisions of all recipes as an export has them; the damaged ones are named, and left out."""
+    select = "SELECT name, revision, digest, kept_at, kept_by, note, content FROM recipe JOIN recipe_content ON recipe_id = id"
+    columns, found = ("name", "revision", "digest", "kept_at", "kept_by", "note"), []
+    for row in store.each(select, "recipe", order="name, revision"):
+        table = _sound_table(row)
+        if table is None:
+            store.damaged[_named(row)] = None
+        else:
+            found.append({**dict(zip(columns, row, strict=False)), "recipe": table})
+    return found
 
 
 def _kept(store: Store, row: tuple[Any, ...], is_new: bool = False) -> KeptRecipe:
     from tintmix.recipes.recipe_file import recipe_from_table  # numpy, 0.1 s: a list of the book needs none
 
-    name, revision, named, at, by, note, content, has_model = row
-    try:
-        table = json.loads(content)
-    except ValueError:
-        raise book_damaged(store.path, f"recipe {name!r} cannot be read") from None
+    name, revision, named, at, by, note, _content, has_model = row
+    table = _sound_table(row)
+    if table is None:
+        raise book_damaged(store.path, f"{_named(row)} is not what was kept")
     recipe = recipe_from_table(table, f"{store.path}, recipe {name!r}")
     return KeptRecipe(name, revision, named, at, by, note, recipe, bool(has_model), is_new)

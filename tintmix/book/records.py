@@ -6,12 +6,14 @@ A row's content says when it was recorded (`recorded_at`), the how manieth of it
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, TypeVar
 
+from tintmix.book.file import Store
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.stamp import made_at
 
@@ -41,7 +43,7 @@ KINDS = (POUR, POUR_ADDITION, BOTTLE, BOTTLE_EVENT, LOT, CHECK_CHIP)
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row as it is kept. id: of this book's file only; digest: the same in every book."""
+    """A row as it is kept. id: of this book's file only; digest: the same in every book; content: empty where it is damaged."""
 
     id: int
     digest: str
@@ -76,10 +78,28 @@ def put(db: sqlite3.Connection, kind: Kind, content: Mapping[str, Any]) -> Row |
     return Row(int(made.lastrowid or 0), named, content)
 
 
-def rows(db: sqlite3.Connection, kind: Kind, where: str = "1", values: tuple[Any, ...] = ()) -> list[Row]:
-    """Rows in the order of their kind. where: a condition on the columns, with ? for values."""
-    found = db.execute(f"SELECT id, digest, content FROM {kind.table} WHERE {where} ORDER BY {kind.order}", values)
-    return [Row(number, named, json.loads(text)) for number, named, text in found]
+def every_row(store: Store, kind: Kind, where: str = "1", values: tuple[Any, ...] = ()) -> list[Row]:
+    """Rows in the order of their kind, the content of a damaged one empty. where: a condition on the columns, with ? for values.
+
+    Raises what sqlite3 raises.
+    """
+    found = store.each(f"SELECT id, digest, content FROM {kind.table}", kind.table, where, values, kind.order)
+    return [Row(number, str(named), _sound(named, text)) for number, named, text in found]
+
+
+def rows(store: Store, kind: Kind, where: str = "1", values: tuple[Any, ...] = ()) -> list[Row]:
+    """The same without the damaged ones, which the store names."""
+    found = every_row(store, kind, where, values)
+    store.damaged |= {f"{kind.table.replace('_', ' ')} {row.id}": None for row in found if not row.content}
+    return [row for row in found if row.content]
+
+
+def _sound(named: object, text: object) -> Mapping[str, Any]:
+    """A row's content, if it is what was kept: the text is canonical, so that its own digest is the content's."""
+    if not isinstance(text, str) or hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest() != named:
+        return {}
+    content: dict[str, Any] = json.loads(text)
+    return content
 
 
 _ADDED = ("resin",)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import reduce
@@ -43,15 +42,15 @@ class Lot:
 
 def bottles(store: Store, pigment: str | None = None) -> tuple[StockBottle, ...]:
     """The bottles with something in them, as full and as strong as they are now, in the order in which they were made."""
-    with store.reading() as db:
-        return tuple(one for _, one in _shelf(db) if pigment in (None, one.pigment))
+    with store.reading():
+        return tuple(one for _, one in _shelf(store) if pigment in (None, one.pigment))
 
 
 def add_bottle(store: Store, bottle: StockBottle) -> StockBottle:
     """Put a bottle on the shelf. Raises InUse where one of that name has something in it."""
     check_name(bottle.name, "stock bottle")
     with store.writing() as db:
-        if same := _shelf(db, bottle.name):
+        if same := _shelf(store, bottle.name):
             raise bottle_there(bottle.name, same[-1][1].left_g)
         add(db, BOTTLE, table_of(bottle))
     return bottle
@@ -61,8 +60,8 @@ def use_bottle(store: Store, name: str, grams: float, what: str = "") -> StockBo
     """Take grams out of a bottle; the bottle as it is then. Raises NotThere, ValueProblem."""
     grams = GRAMS.check(f"what is taken from {name}", grams)
     check_text("use", what, 0, 500)
-    with store.writing() as db:
-        _, bottle = _there(db, name)
+    with store.writing():
+        _, bottle = _there(store, name)
         if grams > bottle.left_g * (1 + 1e-9) + EMPTY_G:
             raise ValueProblem(
                 what=f"stock bottle {plain(name)!r} holds {bottle.left_g:.4g} g by the book, and {grams:.4g} g are to be "
@@ -98,28 +97,28 @@ def after(bottle: StockBottle, event: Mapping[str, Any]) -> StockBottle:
 
 def _happened(store: Store, name: str, kind: str, content: Mapping[str, Any]) -> StockBottle:
     with store.writing() as db:
-        row, bottle = _there(db, name)
+        row, bottle = _there(store, name)
         event = {"bottle": row.digest, "kind": kind, **content}
         then = after(bottle, event)
         add(db, BOTTLE_EVENT, event)
         return then
 
 
-def _shelf(db: sqlite3.Connection, name: str | None = None) -> list[tuple[Row, StockBottle]]:
+def _shelf(store: Store, name: str | None = None) -> list[tuple[Row, StockBottle]]:
     """The bottles with something in them, of a name or all, as they are now."""
     shelf = []
-    for row in rows(db, BOTTLE) if name is None else rows(db, BOTTLE, "name = ?", (name,)):
-        events = rows(db, BOTTLE_EVENT, "bottle_id = ?", (row.id,))
+    for row in rows(store, BOTTLE) if name is None else rows(store, BOTTLE, "name = ?", (name,)):
+        events = rows(store, BOTTLE_EVENT, "bottle_id = ?", (row.id,))
         now = reduce(after, (event.content for event in events), value_of(StockBottle, row.content))
         if now.left_g > EMPTY_G:
             shelf.append((row, now))
     return shelf
 
 
-def _there(db: sqlite3.Connection, name: str) -> tuple[Row, StockBottle]:
-    if found := _shelf(db, name):
+def _there(store: Store, name: str) -> tuple[Row, StockBottle]:
+    if found := _shelf(store, name):
         return found[-1]
-    raise no_such_bottle(name, (one.name for _, one in _shelf(db)))
+    raise no_such_bottle(name, (one.name for _, one in _shelf(store)))
 
 
 # Lots and check chips -------------------------------------------------------------------------------------------------
@@ -151,9 +150,9 @@ def set_lot_strength(
 def lots(store: Store, pigment: str | None = None) -> tuple[Lot, ...]:
     """Every lot that the book knows, each as last measured, by pigment and name."""
     last: dict[tuple[str, str], Lot] = {}
-    with store.reading() as db:
-        chips = [(row.content["pigment"], row.content["lot"]) for row in rows(db, CHECK_CHIP)]
-        for row in rows(db, LOT):
+    with store.reading():
+        chips = [(row.content["pigment"], row.content["lot"]) for row in rows(store, CHECK_CHIP)]
+        for row in rows(store, LOT):
             told = lot_of(row.content)
             key = told.pigment, told.lot
             if told.strength is not None or key not in last:
@@ -181,8 +180,8 @@ def add_check_chip(store: Store, chip: CheckChip) -> None:
 
 def check_chips(store: Store, pigment: str | None = None, lot: str | None = None) -> tuple[CheckChip, ...]:
     """Check chips in the order in which they were recorded."""
-    with store.reading() as db:
-        found = [value_of(CheckChip, row.content) for row in rows(db, CHECK_CHIP)]
+    with store.reading():
+        found = [value_of(CheckChip, row.content) for row in rows(store, CHECK_CHIP)]
     return tuple(one for one in found if pigment in (None, one.pigment) and lot in (None, one.lot))
 
 

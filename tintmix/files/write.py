@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import stat
@@ -17,6 +18,7 @@ from tintmix.files.upgrades import Format
 from tintmix.files.words import plain
 
 Where = str | Path
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def write_files(folder: Path, files: Mapping[str, str | bytes], formats: Mapping[str, Format] | None = None) -> None:
@@ -85,6 +87,9 @@ class Outputs:
         try:
             if kind is None:
                 self._commit()
+            elif isinstance(error, OSError) and error.errno in _NO_ROOM and self._moves:
+                # What a writer in the body met, which knows only the name under which the file waits.
+                raise cannot_write(self._moves[-1][1].parent, reason(error)) from None
         finally:
             for waiting, _, _ in self._moves:
                 waiting.unlink(missing_ok=True)

@@ -21,16 +21,16 @@ from tintmix.files.write import Outputs, reason
 from tintmix.pictures.style import DOTS_PER_INCH, drawing
 
 
-def save_picture(figure: Figure, where: str | os.PathLike[str]) -> Path:
+def save_picture(figure: Figure, where: str | os.PathLike[str], replace: bool = False) -> Path:
     """Write a figure as PNG, SVG or PDF, by the ending of the file's name; the path that was written.
 
     The file is made beside its place under another name and moved there when it is whole. The date inside comes from
-    SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. Raises
-    ValueProblem, CannotWrite.
+    SOURCE_DATE_EPOCH and is left out where that is not set, so that the same figure gives the same bytes. replace: whatever
+    stands there, not only a picture of tintmix. Raises ValueProblem, InUse, CannotWrite.
     """
     target = Path(where)
     ending = target.suffix.lower()
-    with Outputs() as outputs:
+    with Outputs(replace=replace) as outputs:
         waiting = outputs.picture(target)
         drawn = io.BytesIO()
         try:

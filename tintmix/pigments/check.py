@@ -47,6 +47,9 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     δᵢ = Σ Jᵢᵀ (I − Hᵢ)⁻¹ rᵢ with Hᵢ = wᵢ Jᵢ Σ Jᵢᵀ, Σ the posterior covariance, wᵢ the chip's weight; the misfit of
     (I − Hᵢ)⁻¹ rᵢ is by its covariance, I + Hᵢ (I − Hᵢ)⁻¹/wᵢ and what grid and basis miss. Cook and Weisberg, *Residuals
     and Influence in Regression* (1982) ch. 3, with the prior as extra rows.
+
+    Haze that nobody told has no part in it: it divides what the chips took into scatter and absorption, and a reading straight
+    through is the same however that is divided.
     """
     forward, fit = mixture.forward.take(np.array([g])), mixture.fit
     rows = forward.rows

@@ -60,7 +60,7 @@ class Scale:
             ("capacity", self.capacity_g, GRAMS),
         ):
             if value is not None and not can_be.holds(value):
-                raise _bad_scale(f"its {name} is {number_plain(value)} g, and can be {can_be.limit}")
+                raise _bad_scale(f"its {name} is {number_plain(value)} g; it must be {can_be.limit}")
         if self.capacity_g is not None and self.capacity_g < 10 * self.readability_g:
             raise _bad_scale(f"its capacity, {self.capacity_g:g} g, is less than ten of its steps")
 

@@ -296,4 +296,10 @@ TABLES = (
         "nm,T\n" + "".join(f"{nm:.2e},{share(0.9, nm):.5E}\n".replace("e+02", "E+02") for nm in TEN),
         ((STEM, T, 0.9),),
     ),
+    Case(
+        "a range that begins late",
+        "Name,360,370," + across("", {"b1,,": 0.9}, wave="{}")[1:].replace("\nb1,,,", "\nb1,,,"),
+        (("b1", None, 0.9),),
+    ),
+    Case("Chinese", down("波长 nm,透过率 %", 0.9, turn=percent), ((STEM, T, 0.9),)),
 )

@@ -1,15 +1,20 @@
-"""What stands where an output goes: the same kind made by tintmix gives way, everything else only to --replace."""
+"""What stands where an output goes: the same kind made by tintmix gives way, everything else only to --replace. And what is
+done once is not done twice."""
 
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from tests.faces.conftest import Call, Refused
+from tests.faces.conftest import ROOT, Call, Refused
+from tintmix.book.book import open_book
 from tintmix.desk.demo import demo
 from tintmix.files.made import kind_at
 
@@ -121,3 +126,43 @@ def test_the_tour_takes_the_place_of_files_of_its_names_only_with_replace(
     (tmp_path / "recipe.json").write_text("mine", encoding="utf-8")
     refused("tour", "--into", tmp_path)
     assert call("tour", "--into", tmp_path, "--replace").status == 0
+
+
+def test_what_is_written_is_told_where_standard_output_fails(shop: Path, target: Path) -> None:
+    """A retry would do it twice: exit 0, and standard error says what is done."""
+    lines = (
+        ("recorded as pour 1", "book", "pour", "sea", "--batch", "450"),
+        ("recorded as pour 2", "book", "pour", "sea", "--batch", "460", "--json"),
+        ("written: again.json", "book", "show", "sea", "--out", "again.json"),
+        ("", "book", "show", "sea"),
+    )
+    for done, *line in lines:
+        with open("/dev/full", "w", encoding="utf-8") as full:
+            ran = subprocess.run(
+                [sys.executable, "-m", "tintmix", *line], stdout=full, stderr=subprocess.PIPE, text=True, check=False,
+                env=os.environ | {"PYTHONPATH": str(ROOT)},
+            )  # fmt: skip
+        assert ran.returncode == (0 if done else 2), ran.stderr
+        assert ran.stderr.startswith(f"tintmix: {done}")
+        assert ran.stderr.count("\n") == 1
+    assert (shop / "again.json").exists()
+    with open_book() as book:
+        assert [one.pour.batch_g for one in book.pours("sea")] == [450.0, 460.0]
+
+
+def test_the_same_pour_is_recorded_again_only_where_that_is_said(
+    shop: Path, call: Call, refused: Refused, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    line = ("book", "pour", "sea", "--on", "2027-03-01", "--batch", "450", "--weighed", "A=236.8")
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000000")
+    assert call(*line).status == 0
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800000590")
+    assert "--again" in refused(*line, "--note", "a note makes it no other")
+    assert call(*line, "--again").status == 0
+    others = (("--on", "2027-03-02"), ("--batch", "451"), ("--weighed", "B=213"), ("--lot", "azure=B-9"))
+    for other in others:
+        assert call(*line, *other).status == 0
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1800001300")
+    assert call(*line).status == 0, "after ten minutes it is another"
+    with open_book() as book:
+        assert len(book.pours("sea")) == 3 + len(others)

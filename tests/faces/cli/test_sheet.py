@@ -212,7 +212,7 @@ def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
         (("--batch", "1e-308"), "must be from"),
         (("--batch", "450", "--scale", "1"), "finer scale"),
         (("--batch", "450", "--scale", "x"), "scale cannot be used"),
-        (("--batch", "450", "--scale", "1e-308"), "can be from"),
+        (("--batch", "450", "--scale", "1e-308"), "must be from 0.0000001 to 100 g"),
         (("--batch", "450", "--revision", "9" * 400), "--revision"),
         (("--batch", "450", "--scale", "spoon=1"), "resin"),
         (("--batch", "450", "--scale", "0.01:0.01:0.05"), "capacity"),

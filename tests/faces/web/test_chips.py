@@ -184,25 +184,25 @@ def test_a_chip_is_corrected_without_harm_to_what_was_not_touched(client: Client
     folder = shipped("deck-prism-colours")
     files = [("files", ((name, (folder / name).read_bytes()))) for name in ("chips.csv", "set.toml")]
     ok(client.fill("/chips/upload", files=files))
-    page = client.get("/chips/chip/a2-12")
+    page = client.get("/chips/chip?chip=a2-12")
     assert page.status_code == 200
     old = next(chip for chip in at_hand(client).chips if chip.name == "a2-12")
     boxes = {"thickness": "11,8", "dose.azure": "0.05", "value_0": f"{old.values[0]:g}", "value_1": f"{old.values[1]:g}",
              "value_2": f"{old.values[2]:g}", "use": "1", "note": "measured again"}  # fmt: skip
-    ok(client.fill("/chips/chip/a2-12", boxes))
+    ok(client.fill("/chips/chip?chip=a2-12", boxes))
     new = {chip.name: chip for chip in at_hand(client).chips}
     assert new["a2-12"].thickness_mm == 11.8
     assert new["a2-12"].values == old.values
     assert new["a2-12"].note == "measured again"
     assert {new[name].doses_phr[0] for name in ("a2-3", "a2-12", "a2-25")} == {0.05}
-    ok(client.fill("/chips/chip/a2-12", {"use_only": "no"}))
+    ok(client.fill("/chips/chip?chip=a2-12", {"use_only": "no"}))
     assert not next(chip for chip in at_hand(client).chips if chip.name == "a2-12").use
-    ok(client.fill("/chips/chip/a2-12", {"remove": "1"}))
-    assert client.get("/chips/chip/a2-12").status_code == 404
+    ok(client.fill("/chips/chip?chip=a2-12", {"remove": "1"}))
+    assert client.get("/chips/chip?chip=a2-12").status_code == 404
 
 
 def test_a_chip_with_a_bad_number_is_told_on_its_own_page(demo: Client) -> None:
-    answer = demo.fill("/chips/chip/a1-3", {"thickness": "thin"})
+    answer = demo.fill("/chips/chip?chip=a1-3", {"thickness": "thin"})
     assert answer.status_code == 422
     assert "Chip a1-3" in answer.text
     assert 'value="thin"' in answer.text
@@ -213,13 +213,13 @@ def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
     assert "Doubtful: v2-12" in demo.get("/chips").text
     pigments = demo.get("/pigments").text
     assert "v2-12" in pigments
-    answer = demo.fill("/chips/chip/v2-12", {"use_only": "no", "back": "pigments"})
+    answer = demo.fill("/chips/chip?chip=v2-12", {"use_only": "no", "back": "pigments"})
     assert answer.url.path == "/pigments"
     assert "The chips have changed since." in answer.text
     assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (False, True)
-    answer = demo.fill("/chips/chip/v2-12", {"use_only": "yes", "back": "pigments"})
+    answer = demo.fill("/chips/chip?chip=v2-12", {"use_only": "yes", "back": "pigments"})
     assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (True, False)
-    ok(demo.fill("/chips/chip/v2-12", {"use_only": "no", "back": "pigments"}))
+    ok(demo.fill("/chips/chip?chip=v2-12", {"use_only": "no", "back": "pigments"}))
     active = demo.workspace.now().area("chips")["active"]
     answer = demo.finish(demo.fill("/pigments/learn", {"set": active}))
     assert "No chip stands out." in answer.text
@@ -232,36 +232,48 @@ def test_doubtful_chips_are_found_while_another_set_is_at_hand(demo: Client) -> 
     other = demo.workspace.now().area("chips")["active"]
     assert other != learnt
     text = demo.get("/pigments").text
-    links = [html.unescape(link) for link in re.findall(r'href="(/chips/chip/[^"]*)"', text)]
+    links = [html.unescape(link) for link in re.findall(r'href="(/chips/chip[?][^"]*)"', text)]
     assert links
     for link in dict.fromkeys(links[:3]):
         assert demo.get(link).status_code == 200, link
-    [form] = re.findall(r'<form method="post" action="(/chips/chip/[^"]*)".*?</form>', text)
+    [form] = re.findall(r'<form method="post" action="(/chips/chip[?][^"]*)".*?</form>', text)
     inside = text.partition(f'action="{form}"')[2].partition("</form>")[0]
     hidden = dict(re.findall(r'name="(set|use_only|back)" value="([^"]*)"', inside))
-    answer = demo.fill(form, hidden)
+    answer = demo.fill(html.unescape(form), hidden)
     assert answer.url.path == "/pigments"
     assert demo.workspace.now().area("chips")["active"] == other
     sets = demo.workspace.now().area("chips")["sets"]
     chips = demo.workspace.chip_set(next(one["thing"] for one in sets if one["id"] == learnt))
-    assert [chip.name for chip in chips.chips if not chip.use] == [form.rpartition("/")[2]]
+    assert [chip.name for chip in chips.chips if not chip.use] == [form.rpartition("=")[2]]
     # Corrected on its own page, its set is the one at hand.
     boxes = {"set": learnt, "thickness": "12", "use": "1", "note": "again"}
     name = next(chip.name for chip in chips.chips if chip.use)
-    assert demo.fill(f"/chips/chip/{name}", boxes).status_code == 200
+    assert demo.fill(f"/chips/chip?chip={name}", boxes).status_code == 200
     assert demo.workspace.now().area("chips")["active"] == learnt
     assert next(chip.note for chip in at_hand(demo).chips if chip.name == name) == "again"
-    assert demo.fill("/chips/chip/x", {"set": "nobody"}).status_code == 404
+    assert demo.fill("/chips/chip?chip=x", {"set": "nobody"}).status_code == 404
     # Of a set that is gone only the names are left.
     ok(demo.fill("/chips/remove", {"set": learnt}))
-    assert "/chips/chip/" not in demo.get("/pigments").text
+    assert "/chips/chip?" not in demo.get("/pigments").text
 
 
-def test_a_chip_with_a_slash_in_its_name(client: Client) -> None:
+@pytest.mark.parametrize("cup", ["B/1", "..", ".hidden", "a/../b", "/", "a&set=x", "50 % + ?#"])
+def test_a_chip_of_any_name_is_reached(client: Client, cup: str) -> None:
     begun(client)
-    ok(client.fill("/chips/cup", {"cup_name": "B/1", "cup_thicknesses": "3"}))
-    [link] = [one for one in re.findall(r'href="(/chips/chip/[^"]*)"', client.get("/chips").text) if "B/1" in one]
-    assert client.get(link).status_code == 200
+    ok(client.fill("/chips/cup", {"cup_name": cup, "cup_thicknesses": "3"}))
+    name = at_hand(client).chips[-1].name
+    links = [html.unescape(one) for one in re.findall(r'href="(/chips/chip[?][^"]*)"', client.get("/chips").text)]
+    shown = ok(client.get(links[-1])).text
+    [save, _] = [html.unescape(one) for one in re.findall(r'action="(/chips/chip[?][^"]*)"', shown)]
+    ok(client.fill(save, {"thickness": "4", "use": "1"}))
+    assert (at_hand(client).chips[-1].name, at_hand(client).chips[-1].thickness_mm) == (name, 4.0)
+
+
+def test_more_thicknesses_than_a_cup_takes_are_not_dropped(client: Client) -> None:
+    begun(client)
+    answer = client.fill("/chips/cup", {"cup_name": "many", "cup_thicknesses": " ".join(map(str, range(2, 23)))})
+    assert answer.status_code == 422
+    assert "21 thicknesses" in answer.text
 
 
 def test_sets_are_chosen_and_removed(demo: Client) -> None:

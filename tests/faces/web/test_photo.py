@@ -239,7 +239,7 @@ def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> No
     seen = replace(learnt, camera_weights=rendered_ways(light("D65")).mean(axis=0), camera_tone=np.array([0.0, -0.2]))
     thing = keep_model(demo.workspace, seen)
     demo.workspace.change("a camera", {"pigments": {**pigments, "model": thing}}, {})
-    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
     places = [("bare panel", OPEN[0]), ("black card", DARK[0])]
     marked = boxes([("the glass", BOXES["clear 12 mm"]), *places])
     answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
@@ -328,3 +328,34 @@ def test_photos_are_kept_a_piece_at_a_time_and_a_bad_one_not_at_all(
     assert answer.status_code == 422
     assert "larger than 0.001 MB" in answer.text
     assert set((client.workspace.folder / "things").iterdir()) == before
+
+
+def test_photos_are_decoded_one_at_a_time(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four at once took 4.9 GB: each holds half a gigabyte while it is decoded."""
+    import io
+    import threading
+    import time
+
+    from tintmix.errors import FileProblem
+    from tintmix.page.chips import photo as page_photo
+
+    at_once, most = [0], [0]
+
+    def slowly(*_: object, **__: object) -> object:
+        at_once[0] += 1
+        most[0] = max(most[0], at_once[0])
+        time.sleep(0.02)
+        at_once[0] -= 1
+        raise FileProblem(what="no photo")
+
+    def keep() -> None:
+        with pytest.raises(FileProblem):
+            page_photo.keep_photo(client.workspace, "a.jpg", io.BytesIO(b"a"))
+
+    monkeypatch.setattr(page_photo, "open_photo", slowly)
+    threads = [threading.Thread(target=keep) for _ in range(4)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert most == [1]

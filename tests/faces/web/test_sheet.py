@@ -322,9 +322,12 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
-    assert "in the book already" in again.text
+    assert "Poured once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]
     with open_book(book) as opened:
         assert len(opened.pours("sea-green prism")) == 1
+    ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "again": "1"}))
+    with open_book(book) as opened:
+        assert len(opened.pours("sea-green prism")) == 2
 
 
 def test_the_next_sheet_takes_the_bottles_of_the_shelf(demo: Client, book: Path) -> None:

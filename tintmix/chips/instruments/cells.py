@@ -9,6 +9,7 @@ import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tintmix.files.errors import not_a_table, too_many
 from tintmix.files.table import LONGEST_ROW, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, number_of
@@ -137,6 +138,7 @@ def parted_into(text: str, count: int) -> tuple[str, ...] | None:
     return None
 
 
+@lru_cache(maxsize=20_000)
 def value_of(cell: str) -> float | None:
     """The number that a cell says, with a decimal point or comma, with "%" behind it or not; None for none.
 

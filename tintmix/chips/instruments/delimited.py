@@ -12,6 +12,7 @@ from tintmix.chips.instruments.errors import no_samples, not_light, too_many_sam
 from tintmix.chips.instruments.heads import (
     CONDITIONS,
     IDS,
+    LEAST_WAVES,
     LIGHTS,
     NAMES,
     OBSERVERS,
@@ -19,6 +20,7 @@ from tintmix.chips.instruments.heads import (
     colours_of,
     column_of,
     columns_of,
+    heads_wavelengths,
     wave_of,
     waves_of,
 )  # fmt: skip
@@ -114,6 +116,10 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: _Found) -> Exc
         line, head = found.no_light[0]
         return not_light(found.where, line, head)
     begins = f"it begins, in line {rows[0].number}, with “{plain(rows[0].text, 40)}”"
+    headed = next((row for row in rows if len(row.filled) > 1 and heads_wavelengths(row.cells)), None)
+    if headed is not None:
+        reason = f"line {headed.number} heads wavelengths, but no table of numbers stands below it"
+        return no_samples(found.where, reason, Remedy.CORRECT_AND_READ_AGAIN)
     reason = f'no line heads columns by wavelengths, "nm", or L, a, b; {begins}'
     return no_samples(found.where, reason, Remedy.HEAD_THE_COLUMNS)
 
@@ -158,10 +164,12 @@ def _across(table: Table, words: Words, found: _Found) -> None:
                 told = {**meant.fields(), "unit": None, "asks": ()}
                 mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
-            read = _cells(row, [c for _, c in group.columns], heads, found.bad)
+            # Where a wavelength has no value, as past the end of an instrument's range, it is left out.
+            columns = [(nm, c) for nm, c in group.columns if not is_missing(row.cell(c))]
+            read = _cells(row, [c for _, c in columns], heads, found.bad) if len(columns) >= LEAST_WAVES else None
             if read:
                 meant = meaning_of([*_own_words(group, units), *own], words, place=f"line {row.number}: ")
-                nm = [one for one, _ in group.columns]
+                nm = [one for one, _ in columns]
                 mine.append(spectrum(_FORM, name=name, nm=nm, values=read, **meant.fields(), **said))
         for sample in _told_apart(mine):
             found.add(sample)

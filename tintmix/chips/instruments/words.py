@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import TypeVar
 
 from tintmix.chips.instruments.sample import Geometry, Quantity
@@ -29,7 +30,7 @@ _OBSERVER_NAMED = re.compile(
 )
 
 _SPELLED: dict[Quantity, str] = {
-    "transmittance": r"transmi|trasmi|durchl[aä]ss|透過",
+    "transmittance": r"transmi|trasmi|durchl[aä]ss|透[過过射]",
     "absorbance": r"absorb(?!ed|ing|er)|absorptio|assorb|absorci|extin[ckçt]|estinz|optical dens|optische dichte"
     r"|densit[éeàa] opti|densidad [oó]pti|log\s?(?:10)?\s?\(?\s?1\s?/\s?[ti]|吸光",
     "reflectance": r"reflec|reflek|r[eé]flec|riflet|remission|rémission|反射",
@@ -70,8 +71,8 @@ _UNITS = {
     "fraction": r"fraction|\bdecimal\b|0\s?(?:-|–|\.\.\.?|to)\s?1(?![\d.])|anteil|fracci|frazion|_dec\b",
 }
 _WAVE_WORDS = re.compile(
-    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde|longitud(?:es)? de onda"
-    r"|lunghezz[ae] d.?onda|comprimento de onda|golflengte|våglängd|długość|波長|длина волн"
+    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde"
+    r"|longitud(?:es)? (?:de )?onda|lunghezz[ae] (?:d.?)?onda|comprimento de onda|golflengte|våglängd|długość|波[長长]|длина волн"
 )
 _WAVE_BARE = re.compile(r"\W*(?:nm|wave|w|x|x.?(?:axis|values?|data|unit)?\W*(?:nm)?|wave\W*nm|wl\W*nm|w\.?l\.?)\W*")
 _WAVE_OTHER = re.compile(
@@ -80,8 +81,11 @@ _WAVE_OTHER = re.compile(
 _SCALES = {r"[µμu]m(?!\w)|micro(?:n|met)|mikromet": 1e3, r"å|angstr": 0.1}
 """Nanometres in one of what a head names."""
 Word = TypeVar("Word", bound=str)
+_once = lru_cache(maxsize=1000)
+"""A file says the same words in many places, and again for each of its samples."""
 
 
+@_once
 def light_in(text: str) -> str | None:
     """The CIE name of the light that a text names, as this program spells it; None where it names none.
 
@@ -104,6 +108,7 @@ def _is_word(name: str) -> bool:
     return name.lower() not in ("unknown", "none", "no", "name", "na") and any(c.isdigit() for c in name)
 
 
+@_once
 def observer_in(text: str) -> int | None:
     """2 or 10, where a text names an observer.
 
@@ -114,6 +119,7 @@ def observer_in(text: str) -> int | None:
     return int(next(part for part in found.groups() if part)) if found else None
 
 
+@_once
 def quantity_in(text: str, letters: bool = True) -> Quantity | None:
     """What was measured, where a head or a keyword's value says so. letters: whether a single letter does.
 
@@ -127,6 +133,7 @@ def quantity_in(text: str, letters: bool = True) -> Quantity | None:
     return found or _LETTERS.get(bare)
 
 
+@_once
 def spelled_in(text: str) -> Quantity | None:
     """What was measured, where a text spells it out.
 
@@ -136,6 +143,7 @@ def spelled_in(text: str) -> Quantity | None:
     return _first(_SPELLED, text)
 
 
+@_once
 def unit_in(text: str) -> str | None:
     """ "percent" or "fraction" where a text says so.
 
@@ -145,6 +153,7 @@ def unit_in(text: str) -> str | None:
     return _first(_UNITS, text)
 
 
+@_once
 def geometry_in(text: str) -> Geometry | None:
     """How it was lit and seen, where the words say so.
 
@@ -154,6 +163,7 @@ def geometry_in(text: str) -> Geometry | None:
     return _first(_GEOMETRIES, text)
 
 
+@_once
 def reflects(text: str) -> bool:
     """Whether a text names a geometry that only reflection has, be it said or not what becomes of the gloss.
 
@@ -165,6 +175,7 @@ def reflects(text: str) -> bool:
     )
 
 
+@_once
 def wave_scale(text: str) -> float | None:
     """Nanometres in one of what a head of wavelengths counts, 0 for wavenumbers in 1/cm; None for any other head.
 
@@ -181,6 +192,7 @@ def wave_scale(text: str) -> float | None:
     return unit if is_wave and not spelled_in(lower) else None
 
 
+@_once
 def is_no_reading(text: str) -> bool:
     """Whether a head names what is no share of light: counts, energy, dark.
 
@@ -190,6 +202,7 @@ def is_no_reading(text: str) -> bool:
     return bool(re.search(_NO_READING, text[:200].lower()))
 
 
+@_once
 def is_beside(text: str) -> bool:
     """Whether a head names how sure a reading is, and no reading.
 

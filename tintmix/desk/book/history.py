@@ -14,7 +14,7 @@ from tintmix.book.chart import SETTLED, TITLES, Chart, individuals, says
 from tintmix.book.errors import no_such_place
 from tintmix.book.pours import KeptPour
 from tintmix.book.recipes import KeptRecipe
-from tintmix.desk.book.recipes import BookDone
+from tintmix.desk.book.recipes import BookDone, damage_of
 from tintmix.files.plain import finite, table_of
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import length_mm, numeral, told_depth
@@ -39,8 +39,9 @@ def history(
         drawn = None if picture is None else outputs.picture(picture)
         with open_book(book, create=False) as opened:
             kept = {one.revision: one for one in opened.revisions(name)}
-            newest = opened.recipe(name, revision)
-            pours = opened.pours(name, revision)
+            newest = kept[max(kept)] if revision is None and kept else opened.recipe(name, revision)
+            pours = [one for one in opened.pours(name, revision) if one.revision in kept]
+            damage = damage_of(opened)
         counted = sorted((one for one in pours if not one.set_aside), key=lambda one: (one.pour.poured_on, one.number))
         names = [str(section["name"]) for section in newest.recipe.sections]
         if place is not None and place not in names:
@@ -69,6 +70,7 @@ def history(
             "steady": not told,
             "says": [*(told or [_summary(places)]), *_notes(places, counted, kept)],
             "left_out": _left_out(pours, kept),
+            **damage,
         }
         if drawn is not None:
             read = [one for one in places if one["pours"]] or places

@@ -13,7 +13,7 @@ from tintmix.book.pours import KeptPour
 from tintmix.book.values import Photo, PlaceReading, Pour
 from tintmix.desk.book.asked import check_as_asked
 from tintmix.desk.book.model import model_of
-from tintmix.desk.book.recipes import BookDone, pour_table
+from tintmix.desk.book.recipes import BookDone, damage_of, pour_table
 from tintmix.errors import ValueProblem
 from tintmix.files import caps
 from tintmix.files.stamp import today
@@ -102,9 +102,10 @@ def record(
     note: str = "",
     book: Where | None = None,
     as_weighed: bool = False,
+    again: bool = False,
 ) -> BookDone:
     """Record a pour of a kept recipe; lots that are not said are the recipe's. as_weighed: also weights that are far from what
-    it asks. Raises what is wrong with any of it; then nothing is recorded."""
+    it asks. again: as `Book.add_pour` takes it. Raises what is wrong with any of it; then nothing is recorded."""
     photos = found.pictures()
     weights = {**weighed.weights_g, **weighed.from_bottles}
     with open_book(book, create=False) as opened:
@@ -118,9 +119,9 @@ def record(
         if not as_weighed:
             check_as_asked(recipe, pour.batch_g, pour.weights_g, opened.bottles(), opened.lot_strengths(lots))
         kept = opened.add_pour(
-            name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles
+            name, pour, revision, readings=readings, photos=photos, from_bottles=weighed.from_bottles, again=again
         )
-        return _told(opened, kept, f"Recorded pour {kept.number} of {name}.")
+        return _told(opened, kept, f"Recorded pour {kept.number} of {name}.", f"recorded as pour {kept.number}")
 
 
 def add(
@@ -136,15 +137,18 @@ def add(
     with open_book(book, create=False) as opened:
         known = opened.pours(name)
         # Of a number that no pour has, the book tells itself.
-        revision = known[number - 1].revision if 1 <= number <= len(known) else None
+        revision = next((one.revision for one in known if one.number == number), None)
         readings = (*found.place_readings(), *found.photographed(opened.recipe(name, revision).recipe, opened))
         kept = opened.add_to_pour(name, number, readings=readings, photos=photos, note=note, set_aside=set_aside)
-        return _told(opened, kept, f"Added to pour {number} of {name}.")
+        return _told(opened, kept, f"Added to pour {number} of {name}.", f"added to pour {number}")
 
 
-def _told(book: Book, kept: KeptPour, says: str) -> BookDone:
+def _told(book: Book, kept: KeptPour, says: str, recorded: str) -> BookDone:
     cautions = cautions_for(book.recipe(kept.name, kept.revision).recipe.resin)
-    return BookDone({"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions)})
+    return BookDone(
+        {"book": str(book.path), **pour_table(kept), "says": says, **cautions_table(cautions), **damage_of(book)},
+        recorded=recorded,
+    )
 
 
 def _photo(path: Where, keep_bytes: bool) -> Photo:

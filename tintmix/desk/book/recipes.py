@@ -14,7 +14,7 @@ from tintmix.book.book import Book, book_place, open_book
 from tintmix.book.file import VARIABLE
 from tintmix.book.rescale import rescaled
 from tintmix.desk.book.model import model_of, write_beside
-from tintmix.errors import Note
+from tintmix.errors import Note, Remedy
 from tintmix.files import caps
 from tintmix.files.plain import finite, table_of
 from tintmix.files.text import load_text
@@ -27,16 +27,19 @@ if TYPE_CHECKING:
     from tintmix.book.recipes import KeptRecipe, Line
     from tintmix.recipes.recipe_file import Recipe
 
+_MOST_NAMED = 8
 MOST = 50
 """Recipes that a list shows where nobody says."""
 
 
 @dataclass(frozen=True, slots=True)
 class BookDone:
-    """What the book was asked or told. body: as JSON has it. written: the files that were made."""
+    """What the book was asked or told. body: as JSON has it. written: the files that were made. recorded: what the book holds
+    by now, in a few words; empty where it was only asked."""
 
     body: dict[str, Any]
     written: tuple[str, ...] = ()
+    recorded: str = ""
 
 
 def keep(
@@ -64,20 +67,23 @@ def keep(
         learnt = model_of(recipe, recipe_path)
     with open_book(book) as opened:
         kept = opened.keep(named, learnt, note)
-        return BookDone({"book": str(opened.path), **kept_table(kept), "says": _kept_says(kept)})
+        return BookDone(
+            {"book": str(opened.path), **kept_table(kept), "says": _kept_says(kept)},
+            recorded=f"in the book as revision {kept.revision}",
+        )
 
 
 def list_recipes(book: Where | None = None, words: str = "", most: int | None = MOST) -> BookDone:
     """The newest revision of each recipe. words: only names that hold them all. most: None for all."""
     place = book_place(book)
-    lines: tuple[Line, ...] = ()
+    count, recipes, damage = 0, list[dict[str, Any]](), dict[str, Note]()
     # Nobody has kept anything yet: an answer, where the place is not one that somebody named.
     if book is not None or os.environ.get(VARIABLE) or place.exists():
         with open_book(place, create=False) as opened:
             lines = opened.list(words)
-    told = ("name", "revision", "digest", "doses_phr", "kept_at", "note", "pours")
-    recipes = [{key: getattr(one, key) for key in told} for one in lines[:most]]
-    return BookDone({"book": str(place), "count": len(lines), "recipes": recipes})
+            count, recipes = len(lines), [told for one in lines[:most] if (told := _line(opened, one))]
+            damage = damage_of(opened)
+    return BookDone({"book": str(place), "count": count, "recipes": recipes, **damage})
 
 
 def show(
@@ -96,7 +102,7 @@ def show(
         lots = opened.lot_strengths(kept.recipe.lots)
         learnt = opened.model(kept.recipe.model) if kept.has_model else None
         written = () if out is None else _write_back(opened, kept, out, replace_old)
-        place = str(opened.path)
+        place, damage = str(opened.path), damage_of(opened)
     recipe = kept.recipe
     from tintmix.recipes.recipe_file import recipe_to_table  # numpy, 0.1 s: a list of the book needs none
 
@@ -118,6 +124,7 @@ def show(
         ],
         **_casting(recipe),
         **cautions_table(cautions_for(recipe.resin)),
+        **damage,
         "written": list(written),
     }
     return BookDone(body, written)
@@ -160,7 +167,7 @@ def rescale(
         **cautions_table(cautions_for(new.resin)),
         "written": list(written),
     }
-    return BookDone(body, written)
+    return BookDone(body, written, "" if again is None else f"in the book as revision {again.revision}")
 
 
 def export(
@@ -172,10 +179,11 @@ def export(
         waiting = outputs.at(where, "export")
         with open_book(place, create=False) as opened:
             text = opened.export(names)
+            damage = damage_of(opened)
         waiting.write_text(text, encoding="utf-8", newline="\n")
     table = json.loads(text)
     counts = {key: len(value) for key, value in table.items() if isinstance(value, list | dict)}
-    body = {"book": str(place), "file": str(where), "digest": table["digest"], "counts": counts}
+    body = {"book": str(place), "file": str(where), "digest": table["digest"], "counts": counts, **damage}
     return BookDone(body, (str(where),))
 
 
@@ -189,7 +197,9 @@ def import_file(where: Where, book: Where | None = None) -> BookDone:
     with open_book(book) as opened:
         done = opened.import_(text, where)
     renumbered = [{"name": name, "revision_there": there, "revision": here} for name, there, here in done.renumbered]
-    return BookDone({"book": str(opened.path), **table_of(done, renumbered=renumbered)})
+    return BookDone(
+        {"book": str(opened.path), **table_of(done, renumbered=renumbered)}, recorded="brought into the book"
+    )
 
 
 def backup(where: Where, book: Where | None = None, replace_old: bool = False) -> BookDone:
@@ -199,14 +209,42 @@ def backup(where: Where, book: Where | None = None, replace_old: bool = False) -
     return BookDone({"book": str(opened.path), "file": str(where), **table_of(done, ("path",))}, (str(where),))
 
 
-def check(book: Where | None = None) -> BookDone:
-    """Whether all that the book holds is as it was written. A damaged book is an answer."""
-    with open_book(book, create=False) as opened:
-        seen = opened.check()
-    return BookDone({"book": str(opened.path), "sound": seen.is_sound, **finite(seen)})
+def check(book: Where | None = None, rescue: Where | None = None, replace_old: bool = False) -> BookDone:
+    """Whether all that the book holds is as it was written; a damaged book is an answer. rescue: where an export of all that is
+    sound goes. Raises InUse, CannotWrite."""
+    place = book_place(book)
+    with Outputs((place,), replace_old) as outputs:
+        waiting = None if rescue is None else outputs.at(rescue, "export")
+        with open_book(place, create=False) as opened:
+            seen = opened.check()
+            if waiting is not None:
+                waiting.write_text(opened.export(careful=True), encoding="utf-8", newline="\n")
+    written = () if rescue is None else (str(rescue),)
+    body = {"book": str(place), "sound": seen.is_sound, **finite(seen)}
+    return BookDone(body | ({"written": list(written)} if written else {}), written)
+
+
+def damage_of(book: Book) -> dict[str, Note]:
+    """What was passed over because it is damaged, as a part of a body; nothing where nothing was."""
+    names = list(book.damaged)
+    if not names:
+        return {}
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    says = f"Damaged in the book, and passed over: {', '.join(names[:_MOST_NAMED])}{more}."
+    return {"damaged": Note(says=says, remedy=Remedy.RESCUE_WHAT_IS_SOUND)}
 
 
 # Values as tables -----------------------------------------------------------------------------------------------------
+
+
+def _line(book: Book, one: Line) -> dict[str, Any]:
+    """A recipe of a list; nothing where its doses cannot be read."""
+    told = ("name", "revision", "digest", "doses_phr", "kept_at", "note", "pours")
+    try:
+        return {key: getattr(one, key) for key in told}
+    except ValueError:
+        book.damaged[f"recipe {one.name!r}, revision {one.revision}"] = None
+        return {}
 
 
 def kept_table(kept: KeptRecipe) -> dict[str, Any]:

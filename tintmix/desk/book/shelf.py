@@ -44,7 +44,9 @@ def lot(
     """A lot that came in, or the strength that was found of it. Raises ValueProblem."""
     with open_book(book) as opened:
         kept = opened.set_lot_strength(pigment, name, strength, spread if strength is not None else 0.0, on, note)
-        return BookDone({"book": str(opened.path), **asdict(kept), "says": lot_says(kept)})
+        return BookDone(
+            {"book": str(opened.path), **asdict(kept), "says": lot_says(kept)}, recorded="recorded in the book"
+        )
 
 
 def bottles(pigment: str | None = None, book: Where | None = None) -> BookDone:
@@ -63,7 +65,10 @@ def add_bottle(bottle: StockBottle, book: Where | None = None) -> BookDone:
 
 
 def _told(book: Book, bottle: StockBottle, says: str) -> BookDone:
-    return BookDone({"book": str(book.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())})
+    return BookDone(
+        {"book": str(book.path), **bottle_table(bottle), "says": says, **cautions_table(cautions())},
+        recorded="recorded in the book",
+    )
 
 
 def shelve_plan(folder: Where, carrier: str = "", made_on: str = "", book: Where | None = None) -> BookDone:
@@ -138,7 +143,8 @@ def _shelved(
         )
         shelf = [bottle_table(one) for one in (*planned, *stood)]
         return BookDone(
-            {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))}
+            {"book": str(opened.path), "bottles": shelf, "says": says, **cautions_table(cautions_for(resin))},
+            recorded="recorded in the book",
         )
 
 
@@ -174,7 +180,10 @@ def check_chip(chip: CheckChip, book: Where | None = None) -> BookDone:
         says = Note(
             says=f"Recorded check chip {count} of {chip.pigment} lot {chip.lot}.", remedy=Remedy.WORK_OUT_THE_LOT
         )
-        return BookDone({"book": str(opened.path), "count": count, **asdict(chip), "says": says})
+        return BookDone(
+            {"book": str(opened.path), "count": count, **asdict(chip), "says": says},
+            recorded=f"recorded as check chip {count}",
+        )
 
 
 def bottle_table(bottle: StockBottle, today: str = "") -> dict[str, Any]:

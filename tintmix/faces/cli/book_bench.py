@@ -63,6 +63,7 @@ from tintmix.weighing.bottle import StockBottle
     help="Keep only a photo's name and fingerprint (SHA-256).",
 )  # fmt: skip
 @click.option("--note", default="", help="Anything else.")
+@click.option("--again", is_flag=True, help="It was poured once more, though the same was recorded just now.")
 @click.option("--set-aside", metavar="WHY", default="", help="With --number: leave the pour out of the history.")
 @BOOK
 @answers
@@ -83,7 +84,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     if by_photo is not None and not said["windows"]:
         raise click.UsageError("--read-photo needs --window PLACE=WHERE for each place whose chip it shows")
     found = taken(pours.Found, said, observer=said["observer"] or 0, photos=kept, by_photo=by_photo)
-    recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed")}
+    recorded = {key: said[key] for key in ("revision", "poured_on", "cure", "as_weighed", "again")}
     if number is None:
         if set_aside:
             raise click.UsageError("--set-aside needs --number: say which pour is to be left out")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -103,8 +104,9 @@ def rescale(**said: Any) -> Answer:
 @answers
 def export(file: str, names: tuple[str, ...], book: str | None, replace_old: bool) -> Answer:
     """Write the whole book into FILE, or only the recipes of some NAMES with their models and pours."""
-    body = recipes.export(file, names or None, book, replace_old).body
-    return body, text.wrapped(f"Written: {file}, {book_text.counted(body['counts'])}.")
+    done = recipes.export(file, names or None, book, replace_old)
+    said = text.wrapped(f"Written: {file}, {book_text.counted(done.body['counts'])}.")
+    return told_by(replace(done, written=(), recorded=f"written: {file}"), lambda _: said)
 
 
 @click.command("import")
@@ -130,8 +132,14 @@ def backup(file: str, book: str | None, replace_old: bool) -> Answer:
 
 
 @click.command()
+@click.option(
+    "--rescue", type=FILE, help="Write all that is sound into this file, an export that a new book can bring in."
+)
+@REPLACE
 @BOOK
 @answers
-def check(book: str | None) -> Answer:
-    """Check the book: the file, what belongs together, and the digest of everything in it."""
-    return told_by(recipes.check(book), book_text.checked)
+def check(**said: Any) -> Answer:
+    """Check the book: the file, what belongs together, and the digest of everything in it. The exit status is 2 where it is
+    damaged."""
+    done = told_by(recipes.check(**said), book_text.checked)
+    return done._replace(status=0 if done.body["sound"] else 2)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import Answer
+from tintmix.faces.cli.options import Done
 from tintmix.faces.remedies import Said
 from tintmix.files.stamp import local_day
 from tintmix.numerals import counted as so_many
@@ -27,9 +27,11 @@ _KINDS = {
 _TITLES = {"delta_e00": "ΔE00", "L": "L*", "a": "a*", "b": "b*"}
 
 
-def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Answer:
+def told_by(done: BookDone, tell: Callable[[Mapping[str, Any]], str]) -> Done:
     """What was done to the book as an answer; tell: its body as text, which names what was written after it."""
-    return done.body, text.page([tell(done.body), *text.written(done.written)])
+    damaged = text.noted([done.body["damaged"]]) if "damaged" in done.body else []
+    on_disk = done.recorded or text.written_as(done.written)
+    return Done(done.body, text.page([tell(done.body), *damaged, *text.written(done.written)]), on_disk)
 
 
 def counted(counts: Mapping[str, int]) -> str:

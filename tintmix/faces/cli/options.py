@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from functools import reduce, wraps
 from itertools import chain
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import click
 
@@ -15,22 +15,36 @@ from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
 Made = TypeVar("Made")
-Answer = tuple[Mapping[str, Any], str]
-"""The body of an answer, as JSON has it, and the same as text."""
 
 
-def answers(command: Callable[..., Answer]) -> Callable[..., None]:
+class Done(NamedTuple):
+    """The body of an answer, as JSON has it, and the same as text. done: what is on the disk by now, in a few words: told on
+    standard error where standard output fails, so that nobody does it twice. status: the exit status."""
+
+    body: Mapping[str, Any]
+    told: str
+    done: str = ""
+    status: int = 0
+
+
+Answer = tuple[Mapping[str, Any], str] | Done
+"""The first two of these may do."""
+
+
+def answers(command: Callable[..., Answer]) -> Callable[..., int]:
     """A command that prints what it found: as text, or with --json as one JSON object and nothing else."""
 
     @click.option("--json", "as_json", is_flag=True, help="Print one JSON object and nothing else.")
     @wraps(command)
-    def printed(*, as_json: bool, **said: Any) -> None:
+    def printed(*, as_json: bool, **said: Any) -> int:
         _check_letters(said)
-        body, told = command(**said)
-        if as_json:
-            text.say_json(body)
-        else:
-            click.echo(told)
+        one = Done(*command(**said))
+        with text.printing(one.done):
+            if as_json:
+                text.say_json(one.body)
+            else:
+                click.echo(one.told)
+        return one.status
 
     return printed
 

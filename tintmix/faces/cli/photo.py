@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, PAPER, Answer, again, all_of, taken
+from tintmix.faces.cli.options import FILE, PAPER, Answer, Done, again, all_of, taken
 from tintmix.faces.cli.read_text import came_of, outcome
 from tintmix.faces.cli.values import named, number, table_of, unit
 from tintmix.numerals import numeral, percent
@@ -143,7 +143,7 @@ def run_stack(chip_set: str, said: dict[str, Any]) -> Answer:
     where = said["write_curve"] or str(Path(chip_set) / CURVE_NAME)
     rest = {key: said[key] for key in ("replace_old", "dry_run")}
     body = measure_curve(taken(PhotoOrder, said), said["stack"], said["stack_density"], where, **rest)
-    return body, _told_stack(body)
+    return Done(body, _told_stack(body), text.written_as(body["written"]))
 
 
 def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
@@ -153,7 +153,7 @@ def run_holder(chip_set: str, said: dict[str, Any]) -> Answer:
     body = write_holder(
         chip_set, said["print_holder"], drawn_for(said["paper"], f"tintmix read {chip_set}"), said["replace_old"]
     )
-    return body, _told_holder(body)
+    return Done(body, _told_holder(body), text.written_as(body["written"]))
 
 
 def drawn_for(paper: Any, reading: str) -> Callable[[Sequence[Mapping[str, str]], str, Mapping[str, Any]], bytes]:

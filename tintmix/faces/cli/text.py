@@ -6,7 +6,8 @@ import math
 import os
 import shutil
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from json import dumps
 from typing import Any
 
@@ -23,6 +24,32 @@ from tintmix.numerals import numeral
 def say_json(body: Mapping[str, Any]) -> None:
     """One JSON object on standard output; notes in it in the shell's words."""
     click.echo(dumps(body, allow_nan=False, default=_in_words))
+
+
+@contextmanager
+def printing(done: str) -> Iterator[None]:
+    """Printing an answer. done: what is on the disk by now: where standard output fails after that, standard error says so, and
+    the command has done what it was asked."""
+    try:
+        yield
+    except (OSError, KeyboardInterrupt) as problem:
+        if not done:
+            raise
+        # Python would try once more, and complain, when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        why = (getattr(problem, "strerror", None) or "stopped").lower()
+        with suppress(OSError):
+            click.echo(f"tintmix: {done}; what there is to say of it could not be printed ({why}).", err=True)
+
+
+def written_as(files: Iterable[object]) -> str:
+    """The same of files that were written; empty where none was.
+
+    >>> written_as(["a.json", None])
+    'written: a.json'
+    """
+    named = ", ".join(str(one) for one in files if one is not None)
+    return f"written: {named}" if named else ""
 
 
 def _in_words(value: object) -> str:

@@ -19,7 +19,6 @@ from tintmix.desk.book.history import history
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
 from tintmix.files.canonical import canonical_json
-from tintmix.files.stamp import today
 from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, set_down
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import keep_model, put_recipe
@@ -128,26 +127,25 @@ def recipe_text(name: str, revision: int | None) -> str:
 
 
 def record(
-    name: str, revision: int | None, weighed: Weighed, poured_on: str, cure: str, note: str, as_weighed: bool = False
-) -> tuple[dict[str, Any], bool]:
-    """Record a pour: the table of it, what to say of it with it, and whether it is new.
+    name: str,
+    revision: int | None,
+    weighed: Weighed,
+    poured_on: str,
+    cure: str,
+    note: str,
+    as_weighed: bool = False,
+    again: bool = False,
+) -> dict[str, Any]:
+    """Record a pour: the table of it, and what to say of it.
 
-    One that says the same as one that is there is not recorded again. Raises NoSuchThing, and what is wrong with the book.
+    again: also where the same was recorded just now. Raises NoSuchThing, InUse, and what is wrong with the book.
     """
-    day = poured_on or today()
     with _of_book():
-        with open_book(create=False) as book:
-            revision = book.recipe(name, revision).revision
-            for one in book.pours(name, revision):
-                was = one.pour
-                told = (was.poured_on, was.batch_g, dict(was.weights_g), was.cure, was.note)
-                if told == (day, weighed.batch_g, dict(weighed.weights_g), cure, note):
-                    says = f"That is pour {one.number} in the book already. Is it another? Give it a note."
-                    return {**desk_book.pour_table(one), "says": says}, False
         done = pours.record(
-            name, weighed, revision=revision, poured_on=day, cure=cure, note=note, as_weighed=as_weighed
-        )
-        return done.body, True
+            name, weighed, revision=revision, poured_on=poured_on, cure=cure, note=note, as_weighed=as_weighed,
+            again=again,
+        )  # fmt: skip
+    return done.body
 
 
 def add_to_pour(

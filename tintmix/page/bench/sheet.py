@@ -200,8 +200,15 @@ def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def record_pour(
-    workspace: Workspace, now: Snapshot, kept: Kept, poured_on: str, cure: str, note: str, as_weighed: bool = False
-) -> tuple[dict[str, Any], bool]:
+    workspace: Workspace,
+    now: Snapshot,
+    kept: Kept,
+    poured_on: str,
+    cure: str,
+    note: str,
+    as_weighed: bool = False,
+    again: bool = False,
+) -> dict[str, Any]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
     `record`, but held against the sheet, whose lines say what each weight is."""
     area = now.area("sheet")
@@ -218,7 +225,9 @@ def record_pour(
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},
     )
-    return record(in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True)
+    return record(
+        in_book["name"], int(in_book["revision"]), weighed, poured_on, cure, note, as_weighed=True, again=again
+    )
 
 
 def _from_old(kept: Kept, area: Mapping[str, Any]) -> dict[str, float]:

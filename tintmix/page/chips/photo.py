@@ -9,8 +9,9 @@ import io
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import wraps
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import numpy as np
 
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
 SHOWN_PIXELS = 1400
 """The longer side of the picture that is shown; what is read is the photo itself."""
 MOST_PLACES = 60
-DECODING = threading.Lock()
+DECODING = threading.RLock()
 """Photos are decoded one at a time, whoever asks: one of 64 million pixels of 16 bits takes 0.4 GB, and more meanwhile."""
 _OPENED: dict[Path, Photo] = {}
 _OPEN_BYTES = 300_000_000
@@ -46,6 +47,21 @@ _OPEN_BYTES = 300_000_000
 LEAST_SIDE = 8.0
 """Pixels of the photo: the smallest place that is read."""
 Box = tuple[float, float, float, float]
+
+
+Taken = ParamSpec("Taken")
+Made = TypeVar("Made")
+
+
+def _one_at_a_time(look: Callable[Taken, Made]) -> Callable[Taken, Made]:
+    """What holds decoded photos, so that never two requests hold theirs."""
+
+    @wraps(look)
+    def waiting(*args: Taken.args, **kwargs: Taken.kwargs) -> Made:
+        with DECODING:
+            return look(*args, **kwargs)
+
+    return waiting
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +75,17 @@ class Places:
 
 def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
-    thing = workspace.keep_upload(stream)
+    thing = workspace.keep_content(stream)
     try:
-        with DECODING:
-            _make_room()
-            return _kept(workspace, thing, name)
+        return _kept(workspace, thing, name)
     except TintmixError:
         workspace.file(thing).unlink(missing_ok=True)
         raise
 
 
+@_one_at_a_time
 def _kept(workspace: Workspace, thing: str, name: str) -> dict[str, Any]:
+    _make_room()
     photo = open_photo(workspace.file(thing), name)
     return {
         "thing": thing,
@@ -192,6 +208,7 @@ def thing_in_photo(
     return None, list(colour_in_photo(workspace, photo, places, name)), []
 
 
+@_one_at_a_time
 def colour_in_photo(
     workspace: Workspace, photo: Mapping[str, Any], places: Places, name: str
 ) -> tuple[float, float, float]:
@@ -215,13 +232,13 @@ def _make_room() -> None:
 def _opened(workspace: Workspace, photo: Mapping[str, Any]) -> Photo:
     """A kept photo: a place in it is looked at again and again while it is drawn, so that the last ones stay open."""
     path = workspace.file(str(photo["thing"]))
-    with DECODING:
-        if path not in _OPENED:
-            _make_room()
-            _OPENED[path] = open_photo(path, str(photo["name"]))
-        return _OPENED[path]
+    if path not in _OPENED:
+        _make_room()
+        _OPENED[path] = open_photo(path, str(photo["name"]))
+    return _OPENED[path]
 
 
+@_one_at_a_time
 def places_seen(
     workspace: Workspace, photo: Mapping[str, Any], panel: Mapping[str, Any] | None, places: Places
 ) -> dict[str, Any]:

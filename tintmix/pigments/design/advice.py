@@ -55,7 +55,8 @@ def advise(gathered: Gathered, observations: Observations, latents: Array, model
     """Candidates: the blank where there is none, each pigment pale and strong, and every pair; judged on random mixtures, as
     thick as the thickest chip and 2.5 times that.
 
-    observations: with what leans their detectors; latents: (D, L), how they lean under each draw.
+    observations: with what leans their detectors; latents: (D, L), how they lean under each draw. Haze that is not known is in
+    it: each draw's colours are without its scatter, and what it would read straight through is with it.
     """
     asked = model.lab_draws(*probes(model))
     now = typical(asked)

@@ -15,7 +15,7 @@ from tests.faces.web.long.test_bench_browser import fill
 from tests.faces.web.test_browser import NAME, PLAN, WIDTHS
 
 SCREENS = (
-    "/tint", "/chips", "/chips/chip/a1-3", "/chips/poured", "/resin?from=epoxy", "/pigments", "/recipes", "/recipes/photo",
+    "/tint", "/chips", "/chips/chip?chip=a1-3", "/chips/poured", "/resin?from=epoxy", "/pigments", "/recipes", "/recipes/photo",
     f"/book/compare?name={NAME}&first=1&second=2", "/nowhere",
 )  # fmt: skip
 """All but those of test_bench_browser.py."""

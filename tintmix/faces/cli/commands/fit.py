@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, answers
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers
 from tintmix.numerals import capital, numeral
 from tintmix.pigments.health import is_wrong
 
@@ -41,7 +41,8 @@ def fit(
     from tintmix.desk.fit import fit_sets  # here: help need not wait
 
     done = fit_sets(sets, model_path, picture, residuals, replace_old)
-    return done.body, text.page([*map(described, done.sets), "", *told(done.body), "", *text.written(done.written)])
+    said = text.page([*map(described, done.sets), "", *told(done.body), "", *text.written(done.written)])
+    return Done(done.body, said, text.written_as(done.written))
 
 
 def described(chips: ChipSet) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OBSERVER, REPLACE, Answer, answers, usual
+from tintmix.faces.cli.options import FILE, OBSERVER, REPLACE, Answer, Done, answers, usual
 from tintmix.faces.cli.values import DOSES, MM, MM_OR_PLACE, insert_colour
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, colours_apart, numeral, percent, told_depth
@@ -83,7 +83,7 @@ def look(behind: str | None, insert: str | None, insert_should_look: str | None,
     wanted = insert_colour(insert_should_look, "--insert-should-look")
     done = look_at(**said, behind=ground, insert=insert_colour(insert), insert_should_look=wanted)
     written = text.written([said["picture"]] if said["picture"] else [])
-    return done.body, text.page([*told(done.body, done.lifts), *written])
+    return Done(done.body, text.page([*told(done.body, done.lifts), *written]), text.written_as([said["picture"]]))
 
 
 def _check_thicknesses(at: Sequence[float | str]) -> None:

@@ -10,7 +10,7 @@ import click
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
 from tintmix.faces.cli.commands.adjust import READING, trial_of
-from tintmix.faces.cli.options import FILE, Answer, again, answers, usual
+from tintmix.faces.cli.options import FILE, Answer, Done, again, answers, usual
 from tintmix.faces.cli.values import DOSES, LOTS, SHARE, STRENGTHS
 from tintmix.numerals import capital
 
@@ -53,4 +53,6 @@ def lot(**said: Any) -> Answer:
     says = capital(body["says"])
     strong = _TO_WEIGH.sub("", says)
     parts = [*([] if strong == says else [says]), *kept, *text.noted(body["notes"])]
-    return body, with_cautions(body, parts, at_once=[strong])
+    return Done(
+        body, with_cautions(body, parts, at_once=[strong]), f"in the book: {', '.join(body['kept'])}" if kept else ""
+    )

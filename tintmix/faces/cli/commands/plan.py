@@ -9,7 +9,20 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, PAPER, SCALES, Answer, again, answers, taken, usual
+from tintmix.faces.cli.options import (
+    BOOK,
+    COUNT,
+    FILE,
+    OBSERVER,
+    PAPER,
+    SCALES,
+    Answer,
+    Done,
+    again,
+    answers,
+    taken,
+    usual,
+)
 from tintmix.faces.cli.photo import drawn_for
 from tintmix.faces.cli.values import COLOUR, GRAMS, MM, Typed, number, table_of
 from tintmix.faces.remedies import told_in_shell
@@ -152,7 +165,7 @@ def plan(
         new_bottles=said["new_bottles"],
         replace_old=said["replace_old"],
     ).body
-    return body, told(body)
+    return Done(body, told(body), text.written_as([folder, holder]))
 
 
 def told(body: Mapping[str, Any]) -> str:

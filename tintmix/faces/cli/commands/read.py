@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OBSERVER, Answer, again, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OBSERVER, Answer, Done, again, answers, taken, usual
 from tintmix.faces.cli.photo import PHOTO, check_alone, run_holder, run_photo, run_stack, run_things
 from tintmix.faces.cli.read_text import came_of, outcome, shown
 from tintmix.files import caps
@@ -101,7 +101,9 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
     body = look_into(found, wish) if chip_set is None else read_into_set(chip_set, found, wish=wish, **rest).body
     for file in body.get("files", ()):
         file["asks"] = [told_in_shell(ask) for ask in file["asks"]]
-    return body, text.page(shown(body)) if chip_set is None else told(body)
+    return Done(
+        body, text.page(shown(body)) if chip_set is None else told(body), text.written_as(body.get("written", ()))
+    )
 
 
 def typed(source: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, again, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, again, answers, usual
 from tintmix.faces.cli.values import Typed, by_name, insert_colour, named, number, unit
 from tintmix.numerals import numeral, percent
 
@@ -71,7 +71,8 @@ def shape(insert: str | None, **said: Any) -> Answer:
     from tintmix.desk.shape import shape_casting  # here: help need not wait
 
     done = shape_casting(**said, insert=insert_colour(insert))
-    return done.body, text.page([*told(done.body), *text.written(done.written)])
+    shown = text.page([*told(done.body), *text.written(done.written)])
+    return Done(done.body, shown, text.written_as(done.written))
 
 
 def told(body: Mapping[str, Any]) -> list[Any]:

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, OF_RECIPE, REPLACE, SCALES, Answer, answers, taken, usual
+from tintmix.faces.cli.options import FILE, OF_RECIPE, REPLACE, SCALES, Answer, Done, answers, taken, usual
 from tintmix.faces.cli.values import GRAMS, LOTS, unit
 
 
@@ -67,4 +67,4 @@ def sheet(recipe: str, out: str | None, paper: str, **said: Any) -> Answer:
         f"Written: {out}, for {done.sheet.headline}. The weighing moves the colour by ΔE00 {moved:.2f} at most (95 %)."
     )
     made = f" Stock bottles to make: {', '.join(bottles)}." if bottles else ""
-    return done.body, text.page([*text.noted(done.sheet.notes), written + made])
+    return Done(done.body, text.page([*text.noted(done.sheet.notes), written + made]), text.written_as([out]))

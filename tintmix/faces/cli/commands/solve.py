@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 QUIET_SECONDS = 2.0
@@ -46,7 +46,8 @@ def solve(**said: Any) -> Answer:
         done = solve_for(**said, progress=bar.show)
     finally:
         bar.clear()
-    return done.body, text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])
+    shown = text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])
+    return Done(done.body, shown, text.written_as(done.written))
 
 
 class Bar:

@@ -45,11 +45,12 @@ def tour(into: str, replace_old: bool, as_json: bool) -> None:
             click.echo(told(number, step))
     seconds = time.monotonic() - started
     files = [name for step in steps for name in step["files"]]
-    if as_json:
-        text.say_json({"into": into, "steps": steps, "files": files, "seconds": round(seconds, 3)})
-        return
     names = ", ".join(name.replace("\\", "/").rsplit("/", 1)[-1] for name in files)
-    click.echo(text.wrapped(f"That was the whole job, in {seconds:.1f} s. What it made is in {into}: {names}."))
+    with text.printing(text.written_as([into])):
+        if as_json:
+            text.say_json({"into": into, "steps": steps, "files": files, "seconds": round(seconds, 3)})
+        else:
+            click.echo(text.wrapped(f"That was the whole job, in {seconds:.1f} s. What it made is in {into}: {names}."))
 
 
 def told(number: int, step: Step) -> str:

@@ -102,8 +102,8 @@ def pour(visit: Visit) -> Answer:
     batch = visit.units.grams(text, "mixed resin", None, BATCH_G) if text else None
     day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
     weights = _weights(form.text("weights"), visit.units)
-    weighed, as_weighed = Weighed(batch, weights), bool(form.text("as_weighed"))
-    visit.say(page_book.record(name, revision, weighed, day, cure, form.note(), as_weighed)[0]["says"])
+    weighed, as_weighed, again = Weighed(batch, weights), bool(form.text("as_weighed")), bool(form.text("again"))
+    visit.say(page_book.record(name, revision, weighed, day, cure, form.note(), as_weighed, again)["says"])
     return _address(name, revision)
 
 
@@ -127,7 +127,7 @@ def add(visit: Visit) -> Answer:
         raise NoSuchThing("pour in the book")
     readings = [
         (place, form.lab(f"*_{at}", place, MOST_LAB))
-        for at, place in enumerate(form.texts("place")[:20])
+        for at, place in enumerate(form.texts("place"))
         if any(form.text(f"{axis}_{at}") for axis in "Lab")
     ]
     day, aside = form.line("read_on", "the day of the reading"), form.line("set_aside", "why it is left out")

@@ -11,8 +11,8 @@ from tintmix.page.colour.pigments import model_at_hand
 from tintmix.quantities import CHIP_MM
 
 ROUTES = Routes()
-PATH = "/chips/chip/{chip:path}"
-"""A chip may have a slash in its name."""
+PATH = "/chips/chip"
+"""Which chip stands behind it, as `chip=`: a path would lose a name of dots, and part one at its slashes."""
 
 
 def _entry(visit: Visit) -> dict[str, Any]:
@@ -22,7 +22,7 @@ def _entry(visit: Visit) -> dict[str, Any]:
 @ROUTES.get(PATH)
 def show_chip(visit: Visit) -> Answer:
     """One chip, to be corrected."""
-    now, entry, name = visit.now, _entry(visit), visit.request.path_params["chip"]
+    now, entry, name = visit.now, _entry(visit), visit.request.query_params.get("chip", "")
     chips = visit.workspace.chip_set(entry["thing"])
     chip = page_chips.chip_of(chips, name)
     learnt = now.area("pigments").get("from", {}).get(entry["id"]) == entry["thing"]
@@ -39,7 +39,7 @@ def show_chip(visit: Visit) -> Answer:
 @ROUTES.post(PATH, show_chip)
 def save_chip(visit: Visit) -> Answer:
     """A chip corrected, left out, or removed."""
-    form, entry, name = visit.form, _entry(visit), visit.request.path_params["chip"]
+    form, entry, name = visit.form, _entry(visit), visit.request.query_params.get("chip", "")
     back = form.text("back") == "pigments"
     chips = visit.workspace.chip_set(entry["thing"])
     if form.text("remove"):

@@ -16,13 +16,14 @@ from tintmix.page import resins as page_resins
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.errors import not_typed
+from tintmix.page.errors import not_typed, too_many
 from tintmix.page.places import part_of
 from tintmix.page.steps import is_stale
 from tintmix.quantities import CHIP_MM, DOSE_PHR
 from tintmix.resin import Resin
 
 ROUTES = Routes()
+MOST_THICKNESSES = 20
 KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
 UNITS = ("fraction", "percent")
@@ -214,4 +215,6 @@ def thicknesses(text: str, chosen: Units, may_be_empty: bool = False) -> list[fl
         cells = cells[0].split(",")
     if not cells and not may_be_empty:
         raise not_typed("the thicknesses", "", "Type them with blanks between, such as 3 12.")
-    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells[:20]]
+    if len(cells) > MOST_THICKNESSES:
+        raise too_many("thicknesses", len(cells), MOST_THICKNESSES)
+    return [chosen.mm(cell, "a thickness", None, CHIP_MM) for cell in cells]

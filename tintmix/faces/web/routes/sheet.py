@@ -246,11 +246,11 @@ def keep(visit: Visit) -> Answer:
         label, said = "noting the revision", body["says"]
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
-        body, new = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), bool(form.text("as_weighed")))
+        sure, again = bool(form.text("as_weighed")), bool(form.text("again"))
+        body = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), sure, again)
         area |= {"pour": body["number"], "done": True}
-        label, said = "noting the pour", body["says"]
-        if new:
-            said = f"{said} When it is cured, read it and add the reading in the Recipe book."
+        label = "noting the pour"
+        said = f"{body['says']} When it is cured, read it and add the reading in the Recipe book."
     if what != "shelf":
         area["book"] = {"name": body["name"], "revision": body["revision"]}
     visit.change(label, sheet=area)
