@@ -130,9 +130,11 @@ class Workspace:
             table = json.loads(place.read_text(encoding="utf-8"))
         except FileNotFoundError:
             # The first change puts an empty list into the history before there is another.
-            if any(revision for revision, _ in self._history()):
-                raise ListDamaged(place, "gone") from None
-            return Snapshot(0, {}, {})
+            if not any(revision for revision, _ in self._history()):
+                return Snapshot(0, {}, {})
+            if place.exists():  # another page made it since
+                return self.now()
+            raise ListDamaged(place, "gone") from None
         except (ValueError, RecursionError):
             raise ListDamaged(place, "damaged") from None
         except OSError as problem:
