@@ -64,15 +64,17 @@ def killed(work: Callable[[Path, int], None], folder: Path, kills: int, at_once:
         return process, reads
 
     def end(process: Any, reads: int) -> None:
+        # From its first word on: else a slow machine kills it before it has begun.
+        heard = os.read(reads, 1)
+        time.sleep(chance.uniform(0.0, 0.1))
         os.kill(process.pid, signal.SIGKILL)
         process.join()
         assert process.exitcode == -signal.SIGKILL, "it had stopped by itself"
         with os.fdopen(reads, "rb") as stream:
-            kept.extend(int(line) for line in stream.read().split(b"\n")[:-1])
+            kept.extend(int(line) for line in (heard + stream.read()).split(b"\n")[:-1])
 
     working = [start() for _ in range(at_once)]
     for _ in range(kills):
-        time.sleep(chance.uniform(0.01, 0.15))
         at = chance.randrange(at_once)
         end(*working[at])
         working[at] = start()

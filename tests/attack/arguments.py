@@ -23,10 +23,10 @@ OF_COMMAND = {
     ("fit", "model_path"): "out/m.json", ("shape", "out"): "out/s.shape.json", ("book backup", "file"): "out/b.db",
     ("book lot", "on"): "2026-11-02", ("book export", "file"): "out/e.json", ("book import", "file"): "export.json",
     ("book bottle", "name"): "azure 1+50", ("book lot", "name"): "A-18", ("book check-chip", "lot"): "A-18",
-    ("book bottle", "pigment"): "azure", ("book rescale", "out"): "out/r.json", ("book show", "out"): "out/r.json",
-    ("read", "at"): "b1=10,10,50,50", ("shape", "view"): "0,0,-1", ("shape", "unit"): "mm",
-    ("book check-chip", "dose"): "azure=0.05", ("book bottle", "lot"): "A-17", ("convert", "value"): "0.02",
-    ("convert", "to"): "part B", ("convert", "basis"): "phr", ("read", "colours"): "-",
+    ("book check", "rescue"): "out/rescue.json", ("book bottle", "pigment"): "azure", ("book rescale", "out"): "out/r.json",
+    ("book show", "out"): "out/r.json", ("read", "at"): "b1=10,10,50,50", ("shape", "view"): "0,0,-1",
+    ("shape", "unit"): "mm", ("book check-chip", "dose"): "azure=0.05", ("book bottle", "lot"): "A-17",
+    ("convert", "value"): "0.02", ("convert", "to"): "part B", ("convert", "basis"): "phr", ("read", "colours"): "-",
 }  # fmt: skip
 SOUND = {
     "doses_phr": "azure=0.02", "dose": "azure=0.05", "at": "8", "sections_mm": "8", "thicknesses_mm": "12",

@@ -245,10 +245,10 @@ def test_a_folder_that_may_not_be_written_is_told(workspace: Workspace) -> None:
 
 
 def test_a_full_disk_is_told_without_the_place_of_a_file(workspace: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(path: Path, *_: object) -> None:
+    def full(_: object, path: Path, *__: object) -> None:
         raise cannot_write(path, "No space left on device")
 
-    monkeypatch.setattr(page_workspace, "write_file", full)
+    monkeypatch.setattr(page_workspace.Outputs, "fill", full)
     with pytest.raises(CannotWrite) as caught:
         workspace.keep_json({})
     said = told_in_units(caught.value)

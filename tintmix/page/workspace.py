@@ -130,9 +130,11 @@ class Workspace:
             table = json.loads(place.read_text(encoding="utf-8"))
         except FileNotFoundError:
             # The first change puts an empty list into the history before there is another.
-            if any(revision for revision, _ in self._history()):
-                raise ListDamaged(place, "gone") from None
-            return Snapshot(0, {}, {})
+            if not any(revision for revision, _ in self._history()):
+                return Snapshot(0, {}, {})
+            if place.exists():  # another page made it since
+                return self.now()
+            raise ListDamaged(place, "gone") from None
         except (ValueError, RecursionError):
             raise ListDamaged(place, "damaged") from None
         except OSError as problem:
@@ -278,18 +280,15 @@ class Workspace:
         """A table that was kept. Raises NoSuchThing."""
         return self._once(name, lambda: json.loads(self.file(name).read_text(encoding="utf-8"), object_hook=with_notes))
 
-    def keep_content(self, content: str | bytes) -> str:
-        """A file's content, kept as it came; its name."""
+    def keep_content(self, content: str | bytes | IO[bytes]) -> str:
+        """A file's content, kept as it came; an upload a piece at a time, for it may be larger than the memory. Its name."""
         name, path = self.place()
-        with keeping():
-            write_file(path, content)
-        return name
-
-    def keep_upload(self, stream: IO[bytes]) -> str:
-        """An upload, kept as it came, a piece at a time: it may be larger than the memory; its name."""
-        name, path = self.place()
-        with keeping(), Outputs() as outputs, open(outputs.at(path), "wb") as kept:
-            shutil.copyfileobj(stream, kept, 1 << 20)
+        with keeping(), Outputs() as outputs:
+            if isinstance(content, str | bytes):
+                outputs.fill(path, content)
+            else:
+                with open(outputs.at(path), "wb") as kept:
+                    shutil.copyfileobj(content, kept, 1 << 20)
         return name
 
     def tidy(self) -> int:

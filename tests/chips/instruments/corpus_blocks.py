@@ -156,6 +156,7 @@ BLOCKS = (
     ),
     Case("intensity in units of its own", down("nm,Intensity (a.u.)", 0.9), says="line 1 heads its values"),
     Case("no table", "dear all,\nthe chips are ready\n", says="line 1"),
+    Case("a head and no numbers", "nm;T\n400;x\n", says="line 1 heads wavelengths"),
     Case("nothing", "\n\n", says="empty"),
     Case("a value that is none", down("nm;T", 0.9, sep=";").replace("430;0", "430;o"), says="row 7"),
 )

@@ -302,4 +302,9 @@ TABLES = (
         (("b1", None, 0.9),),
     ),
     Case("Chinese", down("波长 nm,透过率 %", 0.9, turn=percent), ((STEM, T, 0.9),)),
+    Case(
+        "samples called by numbers as large as wavelengths",
+        down("nm;chip 401;chip 402;chip 403;chip 404;chip 405", 0.9, 0.8, 0.7, 0.6, 0.5, sep=";"),
+        tuple((f"chip {401 + i}", None, 0.9 - i / 10) for i in range(5)),
+    ),
 )

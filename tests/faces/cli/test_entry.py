@@ -8,10 +8,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from tests.faces.conftest import ROOT, Call
 from tintmix import __version__
+from tintmix.errors import LONGEST, Remedy, ValueProblem
 from tintmix.faces.cli import main as entry
 from tintmix.faces.cli.main import COMMANDS, run, sentence
 
@@ -188,3 +190,17 @@ def test_look_and_solve_import_no_more_than_they_need(model: object, target: obj
     assert look[0] == solve[0] == "0"
     assert not {"pydantic", "scipy", "matplotlib", "colour", "tomlkit"} & set(look)
     assert not {"scipy", "matplotlib", "colour", "tomlkit"} & set(solve)
+
+
+@pytest.mark.parametrize(
+    "problem",
+    [
+        OSError(36, "File name too long", "n" * 4000), RuntimeError("x" * 4000),
+        UnicodeEncodeError("utf-8", "\udcff", 0, 1, "no"), click.BadParameter("'" + "9" * 4000 + "' is no number"),
+        ValueProblem(where="w" * 400, what="a" * 4000, remedy=Remedy.CHECK_THE_NAME),
+    ],
+    ids=lambda problem: type(problem).__name__,
+)  # fmt: skip
+def test_a_sentence_has_an_end(problem: Exception) -> None:
+    """Whatever the input held."""
+    assert len(sentence(problem)) <= LONGEST

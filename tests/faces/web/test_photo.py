@@ -239,7 +239,7 @@ def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> No
     seen = replace(learnt, camera_weights=rendered_ways(light("D65")).mean(axis=0), camera_tone=np.array([0.0, -0.2]))
     thing = keep_model(demo.workspace, seen)
     demo.workspace.change("a camera", {"pigments": {**pigments, "model": thing}}, {})
-    demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
+    ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
     places = [("bare panel", OPEN[0]), ("black card", DARK[0])]
     marked = boxes([("the glass", BOXES["clear 12 mm"]), *places])
     answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})

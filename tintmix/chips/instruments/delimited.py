@@ -20,6 +20,7 @@ from tintmix.chips.instruments.heads import (
     colours_of,
     column_of,
     columns_of,
+    heads_wavelengths,
     wave_of,
     waves_of,
 )  # fmt: skip
@@ -115,6 +116,10 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: _Found) -> Exc
         line, head = found.no_light[0]
         return not_light(found.where, line, head)
     begins = f"it begins, in line {rows[0].number}, with “{plain(rows[0].text, 40)}”"
+    headed = next((row for row in rows if len(row.filled) > 1 and heads_wavelengths(row.cells)), None)
+    if headed is not None:
+        reason = f"line {headed.number} heads wavelengths, but no table of numbers stands below it"
+        return no_samples(found.where, reason, Remedy.CORRECT_AND_READ_AGAIN)
     reason = f'no line heads columns by wavelengths, "nm", or L, a, b; {begins}'
     return no_samples(found.where, reason, Remedy.HEAD_THE_COLUMNS)
 

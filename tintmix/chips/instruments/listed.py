@@ -24,7 +24,7 @@ def listed_colour(rows: Sequence[Row], where: str, stem: str) -> list[Sample]:
     for line, key, value in keywords_of(rows):
         letter = letter_of(key.upper() if key in ("l", "l*", "x", "y", "z") else key)[0]
         number = value_of(value.split()[0]) if value.split() else None
-        if letter and number is not None:
+        if letter and number is not None and abs(number) < 1e6:
             letters.setdefault(letter, (line, number))
     heads = [*letters]
     for group in colours_of(heads)[:1]:

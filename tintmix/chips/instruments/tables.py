@@ -90,6 +90,9 @@ def _across(rows: Sequence[Row], at: int) -> tuple[Table, int] | None:
         # Names stand there without a head.
         head = Row(head.number, ("", *head.cells), head.text, head.comment)
     used, waves = _used(head), [group.columns for group in waves_of(head.cells)]
+    if _is_headed_column(head, rows[end : end + LEAST_WAVES]):
+        # Its samples are called "chip 401" and so on.
+        return None
     if all(value_of(cell) is not None for cell in head.filled) and end < len(rows) and waves_of(rows[end].cells):
         return None
     body: list[Row] = []
@@ -104,6 +107,12 @@ def _across(rows: Sequence[Row], at: int) -> tuple[Table, int] | None:
         body.append(row)
         end += 1
     return (Table(False, (*units, head), body), end) if body and any(_holds(row, used) for row in body) else None
+
+
+def _is_headed_column(head: Row, below: Sequence[Row]) -> bool:
+    """Whether wavelengths go down a column that a header names so."""
+    headed = [c for c, cell in enumerate(head.cells) if len(cell) > 1 and wave_scale(cell) is not None]
+    return any(is_wave_run([wave_of(row.cell(c)) for row in below]) for c in headed)
 
 
 def _used(head: Row) -> list[int]:

@@ -70,7 +70,9 @@ class Photo:
         out = np.empty((rows, columns, 3))
         for row in range(rows):
             codes = self.codes[row * step : (row + 1) * step : every, : columns * step]
-            out[row] = self.light(codes).mean(axis=0).reshape(columns, step, 3).mean(axis=1)
+            across = self.light(codes).sum(axis=0).reshape(columns, step, 3)
+            # A loop over the few: numpy's own sum along a short middle axis takes four times as long (measured).
+            out[row] = sum(across[:, i] for i in range(step)) / (step * len(codes))
         return out
 
     @property

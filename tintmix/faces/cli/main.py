@@ -134,7 +134,7 @@ def sentence(problem: Exception) -> str:
     if isinstance(problem, RecursionError):
         return "a file is nested too deeply to be read; make it again."
     if isinstance(problem, OSError):
-        where = f"{in_short(str(problem.filename), keep_end=True)}: " if problem.filename else ""
+        where = f"{in_short(str(problem.filename), 140, keep_end=True)}: " if problem.filename else ""
         return f"{where}the system refused ({(problem.strerror or type(problem).__name__).lower()})."
     return (
         f"something went wrong inside tintmix ({type(problem).__name__}: {in_short(str(problem), 100)}); this is a fault of the "

@@ -75,7 +75,7 @@ class Places:
 
 def keep_photo(workspace: Workspace, name: str, stream: IO[bytes]) -> dict[str, Any]:
     """An uploaded photo, kept, and a small copy to show. Raises FileProblem, LibraryMissing."""
-    thing = workspace.keep_upload(stream)
+    thing = workspace.keep_content(stream)
     try:
         return _kept(workspace, thing, name)
     except TintmixError:

@@ -204,7 +204,7 @@ def _begun(visit: Visit, what: str, task: Callable[[Workspace, Work], str], seco
 def _uploaded(visit: Visit, box: str, what: str) -> Body:
     name, stream = visit.form.upload(box, what, caps.MESH)
     unit = visit.form.choice(f"{box}_unit", UNITS, "")
-    return Body("mesh", None, visit.workspace.keep_upload(stream), name, unit or None)
+    return Body("mesh", None, visit.workspace.keep_content(stream), name, unit or None)
 
 
 def _view(visit: Visit) -> Seen:
