@@ -131,7 +131,8 @@ def test_a_pour_and_what_came_of_it(filled: Client, book: Path) -> None:
         assert pours[0].readings[0].lab == (57.0, -56.1, 5.5)
     again = HERE | {"poured_on": "2027-01-02", "batch": "450", "weights": "azure 1+30 1,39\nA: 236.7 g"}
     assert (
-        "I poured the same once more" in filled.fill("/book/pour", again).text.partition('id="problem"')[2].partition("</div>")[0]
+        "I poured the same once more"
+        in filled.fill("/book/pour", again).text.partition('id="problem"')[2].partition("</div>")[0]
     )
     answer = filled.fill("/book/add", HERE | {"number": "1", "set_aside": "a bubble", "note": "seen late"})
     assert "Set aside: a bubble" in answer.text

@@ -126,7 +126,9 @@ def test_the_whole_job(
         another.click()
     tab.locator("#recipe").select_option(label="whole job")
     tab.locator("input[name=grams]").fill("300")
-    tab.get_by_role("button", name="the sheet again").or_(tab.get_by_role("button", name="Make the batch sheet")).click()
+    tab.get_by_role("button", name="the sheet again").or_(
+        tab.get_by_role("button", name="Make the batch sheet")
+    ).click()
     tab.get_by_role("heading", name="whole job: what to weigh").wait_for()
     weight = tab.locator("input[name^='weight.']").first
     weight.fill("12,3")
