@@ -1,4 +1,4 @@
-"""Files that instruments wrote, as two public libraries ship them for their tests: read by us, and by a plain split of the text."""
+"""Files that instruments wrote, as two public libraries ship them for tests: read by us, and by a plain split of the text."""
 
 from __future__ import annotations
 
