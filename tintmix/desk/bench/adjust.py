@@ -177,7 +177,9 @@ def _history(
         resin_g = done.made_g / (1 + math.fsum(done.doses_phr.values()) / (100 * shares.share))
         for pigment in done.weigh_spreads:
             of_phr = resin_g / (100 * shares.share)
-            check_near(Put(pigment, done.doses_phr[pigment] * of_phr, asked.get(pigment, 0.0) * of_phr))
+            # None of it: it was forgotten, and no digit slipped.
+            asked_g = asked.get(pigment, 0.0) * of_phr if done.doses_phr[pigment] else 0.0
+            check_near(Put(pigment, done.doses_phr[pigment] * of_phr, asked_g))
     # What other letdowns brought is not said with the part alone: then more may be left than these weights add up to.
     known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
     return done.doses_phr, done.weigh_spreads, done.made_g if known else None

@@ -79,7 +79,8 @@ def weights_asked(kept: Kept) -> dict[str, Line]:
 def check_weights(kept: Kept, weights: Mapping[str, float]) -> None:
     """Raises ValueProblem for a weight of the pot that is far from what the sheet asks."""
     asked = weights_asked(kept)
-    check_typed(kept.sheet, {key: grams for key, grams in weights.items() if key in asked})
+    # None of it: it was forgotten, and no digit slipped.
+    check_typed(kept.sheet, {key: grams for key, grams in weights.items() if key in asked and grams})
 
 
 def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> tuple[float, float | None]:
@@ -109,7 +110,9 @@ def ask(workspace: Workspace, work: Work) -> str:
             found.path,
             _reading(asked, found),
             # The weights were held against the sheet, line by line, when they were typed.
-            History(asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks, True),
+            History(
+                asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks, True
+            ),
             Shop(scales, pot.strengths, need_g=asked["need_g"]),
             workspace.file(model_thing(workspace, now, found)),
             resin,
@@ -232,9 +235,11 @@ def topped_up(
     if not as_weighed:
         plain = body["untinted_part"]
         asked = {one["letdown"] or one["pigment"]: one["weigh_g"] for one in body["additions"]}
-        for name, grams in added.items():
-            check_near(Put(name, grams, asked.get(name, 0.0)))
-        check_near(Put(f"untinted {part_named(plain['name'])}", plain_g, plain["grams"]))
+        puts = [Put(name, grams, asked.get(name, 0.0)) for name, grams in added.items()]
+        puts.append(Put(f"untinted {part_named(plain['name'])}", plain_g, plain["grams"]))
+        for put in puts:
+            if put.weighed_g:  # none of it: it was left out, and no digit slipped
+                check_near(put)
     strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
     left_g = body["left_g"] - body["set_aside_g"]
     one = {"left_g": left_g, "added": list(added.items()), "plain_g": plain_g, "strengths": strengths}
