@@ -91,7 +91,9 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
         )
     sheet = to_table(done.sheet)
     thing = workspace.keep_json({"sheet": sheet, "weighed": sheet.pop("weighed"), "body": done.body})
-    return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, "ticks": [], "weights": {}, "notes": {}}
+    boxes = len(tick_keys(Kept(done.sheet, done.body)))
+    marks: dict[str, Any] = {"boxes": boxes, "ticks": [], "weights": {}, "notes": {}}
+    return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, **marks}
 
 
 def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:

@@ -159,7 +159,7 @@ def topped(visit: Visit) -> Answer:
     plain_g = units.grams(plain, "the untinted resin") if plain else 0.0
     sure = bool(form.text("as_weighed"))
     page_trial.topped_up(visit.workspace, visit.now, added, plain_g, form.revision("trial"), sure)
-    visit.say("Noted. Mix, cure and read another small sample if you can wait, and ask again here.")
+    visit.say("Saved. If you can wait, mix, cure and read another small sample, and ask again here.")
     return "/trial"
 
 
