@@ -9,20 +9,30 @@ from __future__ import annotations
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 
 from tests.chips.photo.photo_files import dng, mosaic_of
 from tests.photo_simulation import (
-    Picture, Shot, draw_camera, holder_scene, jpeg, panel_scene, pose, random_pieces, stack_through, through_lens,
+    Picture,
+    Shot,
+    draw_camera,
+    holder_scene,
+    jpeg,
+    panel_scene,
+    pose,
+    random_pieces,
+    stack_through,
+    through_lens,
 )  # fmt: skip
-from tintmix.chips.photo.holder import laid_from_text, window
 from tintmix.chips.folder import read_chips
-from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
+from tintmix.chips.photo.holder import laid_from_text, window
 from tintmix.desk.solve import solve_for
 from tintmix.optics.detector import camera as detector_of
 from tintmix.optics.detector import light
+from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array
 from tintmix.pigments.model_file import load_model, save_model
 
 SHOT = Shot(width=900, height=675, turn=3.0, exposure=0.7)
@@ -43,7 +53,7 @@ class Bench:
 
     def supply(self, words: Sequence[str]) -> None:
         """Make the files that follow an option of READ, where they are not there. words: the command's, tintmix left out."""
-        asked = {word: self.folder / then for word, then in zip(words, words[1:], strict=False) if word in READ}
+        asked = {word: self.folder / then for word, then in pairwise(words) if word in READ}
         lacking = {option: path for option, path in asked.items() if path.suffix in FILES and not path.exists()}
         for option, path in lacking.items():
             if option == "--from":
@@ -103,7 +113,7 @@ class Bench:
     def _stack(self, words: Sequence[str]) -> dict[str, Array]:
         density, lying = float(words[words.index("--stack-density") + 1]), {}
         colour = self._channels({"azure": 0.3}, 3.0)
-        for said in (then for word, then in zip(words, words[1:], strict=False) if word == "--stack"):
+        for said in (then for word, then in pairwise(words) if word == "--stack"):
             place, _, count = said.partition("=")
             sheets, _, over = count.partition(" over ")
             lying[window(place).name] = stack_through(int(sheets), density) * (colour if over else np.ones(3))
@@ -114,7 +124,7 @@ class Bench:
     def _photo(self, path: Path, contents: Mapping[str, Array], at: Mapping[str, str], words: Sequence[str]) -> None:
         chips = self._chips(words[1]) if at else {}
         if at or "--dark" in words:
-            dark = tuple(_box(then) for word, then in zip(words, words[1:], strict=False) if word == "--dark")
+            dark = tuple(_box(then) for word, then in pairwise(words) if word == "--dark")
             lying = {_box(place): self._channels(*chips[chip]) for chip, place in at.items()} if contents else {}
             scene = panel_scene(SHOT, lying, dark)
         else:
@@ -151,7 +161,7 @@ class Bench:
 
 def _values(words: Sequence[str], option: str) -> dict[str, str]:
     """NAME=VALUE behind each such option."""
-    said = [then for word, then in zip(words, words[1:], strict=False) if word == option and "=" in then]
+    said = [then for word, then in pairwise(words) if word == option and "=" in then]
     return {name: value for name, _, value in (one.partition("=") for one in said)}
 
 
