@@ -38,8 +38,8 @@ for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", 
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
-    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "": ("home",),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "things"),
+    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
