@@ -182,7 +182,9 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_ol
     other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
     if not foreseen:
-        notes.append("no plan foresaw how these chips will look, so the sheet has no swatches, and like colours may lie side by side")
+        notes.append(
+            "no plan foresaw how these chips look: the sheet has no swatches, and like colours may lie side by side"
+        )
     written = [str(where)]
     with Outputs([chips.folder], replace_old) as outputs:
         sheet = draw(photos, chips.title or chips.folder.name, tags_for(chips, foreseen))

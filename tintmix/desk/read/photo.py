@@ -17,7 +17,7 @@ from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
-from tintmix.chips.photo.reading import CENSORED_BELOW, Gathered, PhotoReading, read_gathered
+from tintmix.chips.photo.reading import CENSORED_BELOW, PhotoReading, read_gathered
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in

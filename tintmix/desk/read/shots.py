@@ -171,7 +171,9 @@ def gather(order: PhotoOrder, photo: Photo, panel: Photo | None, places: Mapping
         return gather_holder(photo, panel, sheet=sheet)
     bare, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
     check_apart(places, bare, dark)
-    photo, panel = settled(photo, panel, [box.inner.corners for box in bare], [box.inner.corners for box in places.values()])
+    photo, panel = settled(
+        photo, panel, [box.inner.corners for box in bare], [box.inner.corners for box in places.values()]
+    )
     return gather_rectangles(photo, places, panel, bare, dark)
 
 

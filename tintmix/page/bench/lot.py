@@ -30,7 +30,9 @@ def model_for(workspace: Workspace, now: Snapshot) -> TintModel | None:
 def bottles_of(model: TintModel) -> list[tuple[str, str]]:
     """The bottles of the book that hold one of the model's pigments: name, and pigment."""
     with by_known_names(), book_to_ask(None) as book:
-        return [] if book is None else [(one.name, one.pigment) for one in book.bottles() if one.pigment in model.pigments]
+        return (
+            [] if book is None else [(one.name, one.pigment) for one in book.bottles() if one.pigment in model.pigments]
+        )
 
 
 def _answered(workspace: Workspace, now: Snapshot, asked: Mapping[str, Any], keep: bool) -> dict[str, Any]:
@@ -41,7 +43,9 @@ def _answered(workspace: Workspace, now: Snapshot, asked: Mapping[str, Any], kee
     trial = (
         TrialReading(mm, channels=((colour[0] / 100, colour[1] / 100, colour[2] / 100),))
         if asked["space"] == "camera"
-        else TrialReading(mm, ((colour[0], colour[1], colour[2]),), light=asked["light"], observer=int(asked["observer"]))
+        else TrialReading(
+            mm, ((colour[0], colour[1], colour[2]),), light=asked["light"], observer=int(asked["observer"])
+        )
     )
     lots = {asked["pigment"]: asked["lot"]} if asked["lot"] else {}
     with by_known_names((workspace.file(name), "the pigments")):

@@ -173,10 +173,12 @@ def close_all() -> None:
 
 
 def picture_of(workspace: Workspace, photo: Mapping[str, Any]) -> tuple[str, Path]:
+    """A kept photo, as the desk takes it."""
     return str(photo["name"]), workspace.file(str(photo["thing"]))
 
 
 def box_said(box: Sequence[float]) -> str:
+    """A place, as the desk takes it."""
     return ",".join(f"{value:.1f}" for value in box)
 
 

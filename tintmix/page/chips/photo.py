@@ -52,8 +52,8 @@ def read_chips_in_photo(
 
     places: None looks for the holder sheet, in whose windows the chips lie as laid (window → chip) says. foreseen: how chips
     should look, by the set's plan. exchanged: chips that lie in each other's place; as_laid: none does, though some look so.
-    linear: whether it holds light without a curve; None: as it says or shows. correct_drift: by what check chips tell. Raises NotThere, ValueProblem, and what is wrong
-    with the photo.
+    linear: whether it holds light without a curve; None: as it says or shows. correct_drift: by what check chips tell. Raises
+    NotThere, ValueProblem, and what is wrong with the photo.
     """
     thing, folder = workspace.copy_set(entry["thing"])
     lies = exchanged or {}
@@ -132,7 +132,9 @@ def places_seen(
 def _gathered(photo: Photo, panel: Photo | None, places: Places) -> Any:
     chips = {name: Rectangle(*box) for name, box in places.chips.items()}
     lit, dark = ([Rectangle(*box) for box in boxes] for boxes in (places.opened, places.dark))
-    photo, panel = settled(photo, panel, [box.inner.corners for box in lit], [box.inner.corners for box in chips.values()])
+    photo, panel = settled(
+        photo, panel, [box.inner.corners for box in lit], [box.inner.corners for box in chips.values()]
+    )
     return reader.gather_rectangles(photo, chips, panel, lit, dark)
 
 

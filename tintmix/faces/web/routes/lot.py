@@ -57,7 +57,9 @@ def _asked(visit: Visit) -> dict[str, Any]:
     cells = numbers.cells(form.text("colour"))
     if len(cells) != 3:
         raise not_typed(
-            "what the chip reads", form.text("colour"), f"Write three numbers, such as {SUCH[space]}, or read it in a photo."
+            "what the chip reads",
+            form.text("colour"),
+            f"Write three numbers, such as {SUCH[space]}, or read it in a photo.",
         )
     pigment = form.choice("pigment", model.pigments if model else (), "")
     if not pigment:
@@ -70,7 +72,9 @@ def _asked(visit: Visit) -> dict[str, Any]:
         "bottle": bottle,
         "thickness_mm": visit.units.mm(form.text("mm"), "the check chip's thickness", before["thickness_mm"], CHIP_MM),
         "space": space,
-        "colour": page_trial.checked_colour([numbers.number(one, "the reading") for one in cells], space, "the reading"),
+        "colour": page_trial.checked_colour(
+            [numbers.number(one, "the reading") for one in cells], space, "the reading"
+        ),
         "light": form.choice("light", LIGHTS, "D65"),
         "observer": {"2": 2, "10": 10}.get(form.text("observer"), 10),
     }
