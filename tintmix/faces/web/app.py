@@ -46,8 +46,8 @@ DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
 """What the disk refuses, such as an upload for which it has no room: the maker can mend it."""
 SENTENCES = {
     400: "That cannot be read as a form of the page. Load the page again, then send it.",
-    404: "There is no such page. Go on from one of the steps above.",
-    405: "This address does not take that kind of request. Go on from one of the steps above.",
+    404: "There is no such page. Choose one of the steps above.",
+    405: "This address does not take that kind of request. Choose one of the steps above.",
     408: "The rest of it did not come. Send it again.",
     413: "That is more than the page takes at once. Send a smaller file.",
 }

@@ -119,7 +119,7 @@ def upload(visit: Visit) -> Answer:
     )
     page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", chips, form.revision("chips"))
     if passed_over:
-        visit.say(f"Passed over, as set.toml does not name them: {', '.join(passed_over)}.")
+        visit.say(f"Not imported, because set.toml does not name them: {', '.join(passed_over)}.")
     return "/chips"
 
 

@@ -47,7 +47,7 @@ def settings(visit: Visit) -> Answer:
 def undo(visit: Visit) -> Answer:
     """The last change taken back."""
     visit.workspace.undo()
-    visit.say(f"Taken back: {visit.now.undo[-1][1]}.")
+    visit.say(f"Undone: {visit.now.undo[-1][1]}.")
     return _back(visit)
 
 

@@ -147,7 +147,7 @@ def put_right(visit: Visit) -> Answer:
     if changed is not None:
         area["plans"] = {**area["plans"], entry["id"]: workspace.keep_json(changed)}
     visit.change("what was really poured", chips=area)
-    visit.say("Kept as it was poured.")
+    visit.say("Saved as it was poured.")
     return "/chips"
 
 

@@ -250,7 +250,7 @@ GLASS_PHOTO = Purpose(
     "recipes", "recipes", "/recipes/photo", "A piece of glass in a photo",
     f"A piece of glass on the light panel, the room dark, {AS_THE_CHIPS}. Lay a thicker or thinner piece of the same glass "
     "beside it, if you can: one thickness tells little of how it goes on in thick places.",
-    "Make it the target", "Back to the recipes", _glass, _take_glass, lambda _: "/recipes", named=True,
+    "Use as the target", "Back to the recipes", _glass, _take_glass, lambda _: "/recipes", named=True,
 )  # fmt: skip
 TRIAL_PHOTO = Purpose(
     "trial", "trial", "/trial/photo", "A trial chip in a photo",

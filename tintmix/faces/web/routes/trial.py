@@ -156,7 +156,7 @@ def topped(visit: Visit) -> Answer:
     plain = form.text("plain")
     plain_g = units.grams(plain, "the untinted resin") if plain else 0.0
     page_trial.topped_up(visit.workspace, visit.now, added, plain_g, form.revision("trial"))
-    visit.say("Noted. Mix, cure and read another small sample if you can wait, and ask again here.")
+    visit.say("Saved. If you can wait, mix, cure and read another small sample, and ask again here.")
     return "/trial"
 
 
