@@ -99,7 +99,7 @@ def main(folder: Path = PICTURES) -> None:
         with served(Path(place) / "page") as address:
             tab = browser.new_page(viewport={"width": WIDE[0], "height": WIDE[1]})
             tab.goto(f"{address}/?token={TOKEN}")
-            tab.wait_for_url(f"{address}/tint")
+            tab.wait_for_url(f"{address}/")
 
             def take(name: str, top: str = "", height: int = WIDE[1], colours: int = COLOURS) -> None:
                 tab.set_viewport_size({"width": tab.viewport_size["width"], "height": height})
@@ -112,6 +112,8 @@ def main(folder: Path = PICTURES) -> None:
                 tab.wait_for_timeout(200)
                 save(tab.screenshot(), folder / f"page-{name}.png", colours)
 
+            take("first", height=860)
+            tab.goto(f"{address}/tint")
             take("one-cup", height=760)
             photo(tab, address, take)
             demo(tab, address, take)

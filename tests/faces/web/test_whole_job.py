@@ -55,6 +55,9 @@ def test_the_whole_job(
         tab.get_by_role("navigation").get_by_role("link", name=name).click()
         tab.wait_for_url(f"**/{name.lower().split()[-1]}")
 
+    # The first screen asks what there is: nothing yet
+    tab.goto(served_empty.address)
+    assert tab.get_by_role("heading", name="What do you have?").is_visible()
     # Demo
     tab.get_by_role("button", name="Try it with the demo").click()
     tab.wait_for_url("**/tint", timeout=60_000)

@@ -33,13 +33,19 @@ from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
-for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", "image/svg+xml")):
+for ending, kind in (
+    (".css", "text/css"),
+    (".js", "text/javascript"),
+    (".svg", "image/svg+xml"),
+    (".webp", "image/webp"),
+):
     mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
     "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "things"),
-    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",), "": ("home",),
+    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",),
+    "help": ("help",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
