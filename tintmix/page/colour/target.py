@@ -44,6 +44,7 @@ MOST = 8
 USUAL: dict[str, Any] = {
     "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
     "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
+    "camera": None, "second_thickness_mm": None, "second_camera": None,
 }  # fmt: skip
 """What stands in the boxes at first."""
 

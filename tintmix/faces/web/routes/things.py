@@ -27,7 +27,10 @@ from tintmix.quantities import CHIP_MM
 ROUTES = Routes()
 GLASS, OTHER_GLASS = "the glass", "the same glass, another thickness"
 CHECK_CHIP = "the check chip"
-AS_THE_CHIPS = "with bare panel beside it, taken as the chips' photos were: by the same camera, from the same place, in the same format"
+AS_THE_CHIPS = (
+    "with bare panel beside it, taken as the chips' photos were: "
+    "by the same camera, from the same place, in the same format"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,7 @@ def _show(visit: Visit, purpose: Purpose, **more: Any) -> Answer:
     rows = photo_form.rows_of(visit, kept.get("places"))
     context: dict[str, Any] = {"about": "", "fields": {}, "back": purpose.back(visit)} | more
     return visit.shows(
-        "thing.html", purpose.screen, **told, **context, purpose=purpose, action=purpose.address, things=things,
+        "thing.html", purpose.screen, **told, **context, job=purpose, action=purpose.address, things=things,
         names=names, rows=rows, spare=max(1, 3 - len(rows)),
         windows=photo_form.windows_told(told["holder"].get("filled")),
     )  # fmt: skip
