@@ -13,7 +13,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
-from tintmix.chips.names import chip_name
+from tintmix.chips.names import cup_in
 from tintmix.chips.photo.foreseen import foreseen_lab
 from tintmix.chips.photo.holder import (
     LAID_NAME,
@@ -149,15 +149,13 @@ def holder_for(
 
 def tags_for(chips: ChipSet, foreseen: Mapping[str, str] | None = None) -> dict[str, Tag]:
     """What stands at the window of each chip."""
-    told = foreseen or {}
-    return {
-        chip.name: Tag(
-            chip.cup if chip.name == chip_name(chip.cup, chip.thickness_mm) else chip.name,
-            f"{numeral(chip.thickness_mm)} mm",
-            told.get(chip.name, ""),
-        )
-        for chip in chips.chips
-    }
+    told, tags = foreseen or {}, {}
+    for chip in chips.chips:
+        # A thickness that is in its name is the one that it is known by, though it came out a little otherwise.
+        stem = cup_in(chip.name)
+        below = chip.name[len(stem) :].strip() or f"{numeral(chip.thickness_mm)} mm"
+        tags[chip.name] = Tag(stem, below, told.get(chip.name, ""))
+    return tags
 
 
 def foreseen_in(folder: Path | None) -> dict[str, str]:
