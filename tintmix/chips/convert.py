@@ -28,6 +28,7 @@ LEAST_OF_CLEAR = 0.3
 """Light through an untinted chip in the middle of what is seen: absorbance taken for transmittance reads 0.04, and a clear resin
 that has yellowed for years still lets half of it through at 30 mm."""
 THICKEST_CLEAR_MM = 30.0
+"""Up to here LEAST_OF_CLEAR is asked of untinted chips; a yellow block thicker than that may well hold back more."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ _NORMS = {
 }
 """What a full reading is."""
 _MOST_KEYWORDS = 200
+"""Kept of one table: real headers have some dozens."""
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(["#])|(\S+)')
 _COLOURS: dict[Space, tuple[str, str, str]] = {
     "Lab": ("LAB_L", "LAB_A", "LAB_B"),

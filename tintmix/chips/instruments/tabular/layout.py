@@ -17,7 +17,9 @@ from tintmix.files.words import plain
 
 SAID = "as said"
 SHOWN_ROWS = 12
+"""First lines of a file that is not understood: preamble, head and some rows fit onto a screen."""
 SHOWN_COLUMNS = 12
+"""As many as fit beside each other; the wavelength and what was read stand among the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from tintmix.chips.instruments.words import quantity_in, wave_scale
 LEAST_WAVES = 5
 """Wavelengths that make a header or a column of its own, without a head that says so."""
 _LEAST_HEADED = 2
+"""The same where the head says that they are wavelengths: two in a row are a series."""
 _HEADER_ROWS = 4
 """Names, heads, units, and one to spare."""
 _LOOKS_AHEAD = 200
