@@ -51,7 +51,7 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
     assert demo.fill("/recipes/tint", {"number": "0"}).url.path == "/tint"
     assert demo.workspace.now().area("tint")["doses"] == best
     answer = demo.fill("/recipes/keep", {"number": "0", "name": "Sea green №1"})
-    assert "chosen for Sheet and Trial chip" in answer.text
+    assert "Sheet and Trial chip now use it" in answer.text
     thing = demo.workspace.now().area("recipes")["chosen"]
     recipe = read_recipe(demo.workspace.file(thing))
     assert recipe.name == "Sea green №1"

@@ -17,9 +17,8 @@ def look(client: Client, **doses: str) -> dict:
     return answer.json()
 
 
-def test_the_page_opens_on_the_one_cup_question(client: Client) -> None:
-    answer = client.get("/")
-    assert answer.url.path == "/tint"
+def test_without_pigments_tint_is_the_one_cup_question(client: Client) -> None:
+    answer = ok(client.get("/tint"))
     assert "How dark will it be where it is thick?" in answer.text
     assert "Try it with the demo" in answer.text
 

@@ -137,7 +137,7 @@ def test_the_casting_at_three_widths_turned_by_hand_and_by_keys(served_demo: Ser
     tab.wait_for_function("(before) => document.getElementById('casting').toDataURL() !== before", arg=before)
     # The words are those of the view that is seen, once it is known.
     tab.get_by_text("Deck prism with a ring in it, seen from 75° above").wait_for()
-    tab.get_by_role("button", name="Trace it from here").click()
+    tab.get_by_role("button", name="Trace the light from here").click()
     tab.get_by_text("Its places, as they are seen").wait_for()
     served_demo.workspace.change("dark", {"settings": {"surround": "dark"}}, {})
     tab.reload()

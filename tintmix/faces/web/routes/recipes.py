@@ -132,7 +132,7 @@ def keep(visit: Visit) -> Answer:
         page_target.tint_recipe(workspace, now, doses, name, form.revision("recipes"))
     else:
         page_target.keep_recipe(workspace, now, form.count("number", -1), name, form.revision("recipes"))
-    visit.say(f"Kept: {name}. It is chosen for Sheet and Trial chip.")
+    visit.say(f"Saved: {name}. Sheet and Trial chip now use it.")
     return "/recipes"
 
 
