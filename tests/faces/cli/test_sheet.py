@@ -250,7 +250,8 @@ def test_bad_input_is_one_sentence_and_nothing_is_written(
         (b"\x00\x01\xff", "text"),
         (b"[]", "JSON object"),
         (b'{"format": 99}', "format 99"),
-        (b'{"format": 1, "name": "x"}', "model_file"),
+        (b'{"format": 1, "name": "x"}', "doses_phr; it must be a table; and 7 more"),
+        (b'{"made_by": "tintmix 1", "is": "tintmix model"}', "it is a model that tintmix made"),
     ],
 )
 def test_files_that_are_no_recipe(refused: Refused, tmp_path: Path, content: bytes, says: str) -> None:
@@ -263,6 +264,19 @@ def test_a_recipe_whose_model_is_gone(refused: Refused, recipe: Path, tmp_path: 
     named = read_recipe(recipe).model_file
     (tmp_path / "r.json").write_text(text.replace(named, "gone.json"), encoding="utf-8")
     assert "model" in refused("sheet", tmp_path / "r.json", *BATCH)
+
+
+def test_doses_that_somebody_changed_in_the_file_are_told(
+    call: Call, recipe: Path, model: Path, tmp_path: Path
+) -> None:
+    table = json.loads(recipe.read_text(encoding="utf-8"))
+    table["doses_phr"] = {name: 10 * dose for name, dose in table["doses_phr"].items()}
+    (tmp_path / "r.json").write_text(json.dumps(table), encoding="utf-8")
+    said = call("sheet", tmp_path / "r.json", "--model", model, *BATCH).out
+    assert "The recipe's doses are not those that its colours were worked out for" in " ".join(
+        said.replace("!", "").split()
+    )
+    assert "not those" not in call("sheet", recipe, *BATCH).out
 
 
 def test_a_recipe_of_negative_weight(refused: Refused, recipe: Path, tmp_path: Path) -> None:
