@@ -17,7 +17,7 @@ from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments import errors
 from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.sample import Space
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.desk.read.instrument import ReadDone, read_into_set
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 

@@ -394,6 +394,9 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
     poured = {f"poured_{i}": "1" for i, cup in enumerate(cups) if cup != cups[-1]}
     asked = plan["cups"][at]["weigh"][0]["grams"]
     poured |= {f"cup_{at}_weigh_0": f"{1.1 * asked:.6g}", f"thick_{2 * at}": "3,2"}
+    slipped = client.fill("/chips/poured", poured | {f"cup_{at}_weigh_0": f"{10 * asked:.6g}"})
+    assert slipped.status_code == 422
+    assert 'name="as_weighed"' in slipped.text
     ok(client.fill("/chips/poured", poured))
     after = {chip.name: chip for chip in at_hand(client).chips}
     ratio = after["azure-1 3 mm"].doses_phr[0] / before["azure-1 3 mm"].doses_phr[0]

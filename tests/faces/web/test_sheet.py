@@ -317,6 +317,11 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42"}))
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
     assert f"On the shelf of the book: {bottle}" in demo.fill("/sheet/keep", {"what": "shelf"}).text
+    # A point that slipped is asked about, and nothing is recorded.
+    part = key_of(demo, "part", "B")
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": "2084"}))
+    assert demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}).status_code == 422
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": ""}))
     answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]

@@ -9,7 +9,6 @@ from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
-from tintmix.desk.book.asked import check_near
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
 from tintmix.files.stamp import today
@@ -19,6 +18,7 @@ from tintmix.page.bench.weights import (
     Pot,
     as_typed,
     bottle_shares,
+    check_typed,
     made_from,
     named_weights,
     off_words,
@@ -180,11 +180,13 @@ def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
     return [one.name for one in kept.sheet.weighed.letdowns if not one.existing and one.name not in shelved]
 
 
-def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
+def put_on_shelf(kept: Kept, area: Mapping[str, Any], sure: bool = False) -> list[dict[str, Any]]:
     """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
 
-    All of them, or none. Raises InUse.
+    All of them, or none. sure: also where a weight is far from the one asked for. Raises InUse, ValueProblem.
     """
+    if not sure:
+        check_typed(kept.sheet, area.get("weights", {}), bottles_only=True)
     grams = as_typed(kept.sheet, area.get("weights", {}))
     shares = bottle_shares(kept.sheet.weighed, grams)
     wanted = set(new_bottles(kept, area))
@@ -218,17 +220,18 @@ def record_pour(
     again: bool = False,
 ) -> dict[str, Any]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
-    `record`, but held against the sheet, whose lines say what each weight is."""
+    `record`, but held against the sheet, whose lines say what each weight is. Weights that are all larger by one factor are of a
+    batch that is larger by as much."""
     area = now.area("sheet")
+    batch_g = kept.sheet.weighed.batch_g
     if not as_weighed:
-        for key, line in weights_of(kept.sheet).items():
-            check_near(line.what, area.get("weights", {}).get(key, line.grams), line.grams)
+        batch_g = float(f"{batch_g * check_typed(kept.sheet, area.get('weights', {})):.6g}")
     in_book = keep_in_book(workspace, now)
     from_old = _from_old(kept, area)
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
     weighed = Weighed(
-        kept.sheet.weighed.batch_g,
+        batch_g,
         {**from_old, **named_weights(kept.sheet, area.get("weights", {}))},
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},

@@ -254,9 +254,9 @@ def keep(visit: Visit) -> Answer:
     if now.revision_of("sheet") != form.revision("sheet"):
         raise ChangedElsewhere(WORDS["sheet"])
     kept = _kept(visit)
-    what = form.choice("what", ("recipe", "shelf", "pour"), "recipe")
+    what, sure = form.choice("what", ("recipe", "shelf", "pour"), "recipe"), bool(form.text("as_weighed"))
     if what == "shelf":
-        done = page_sheet.put_on_shelf(kept, area)
+        done = page_sheet.put_on_shelf(kept, area, sure)
         area["shelved"] = [*area.get("shelved", []), *done]
         label = "noting the stock bottles"
         said = f"On the shelf of the book: {', '.join(one['name'] for one in done) or 'nothing new'}."
@@ -265,7 +265,7 @@ def keep(visit: Visit) -> Answer:
         label, said = "noting the revision", body["says"]
     else:
         day, cure = form.line("poured_on", "the day of the pour"), form.line("cure", "how it was cured")
-        sure, again = bool(form.text("as_weighed")), bool(form.text("again"))
+        again = bool(form.text("again"))
         body = page_sheet.record_pour(workspace, now, kept, day, cure, form.note(), sure, again)
         area |= {"pour": body["number"], "done": True}
         label = "noting the pour"
