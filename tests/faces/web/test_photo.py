@@ -199,7 +199,7 @@ def test_what_is_no_photo_is_refused(client: Client, name: str, content: bytes) 
 
 
 def test_a_photo_needs_a_set_that_is_read_so(demo: Client) -> None:
-    assert "are read otherwise" in demo.get("/chips/photo").text
+    assert "are read in another way" in demo.get("/chips/photo").text
 
 
 def test_without_a_set_there_is_no_photo(client: Client) -> None:

@@ -162,7 +162,7 @@ def place(visit: Visit) -> Answer:
     wish = replace(casting_of(visit.now.area("casting")), seen=_view(visit))
     name = form.line("name", "the name of the place")
     if not name or name.lower() in POINTS:
-        raise not_typed("the name of the place", name, "Call it otherwise than palest, typical and deepest.")
+        raise not_typed("the name of the place", name, "Type a name other than palest, typical and deepest.")
     across, up = (_length(visit, form.text(box), said) for box, said in (("across", "to the right"), ("up", "up")))
     expected, castings = form.revision("casting"), _castings(visit)
     return _begun(

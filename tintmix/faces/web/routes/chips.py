@@ -28,6 +28,8 @@ KINDS = ("colour", "spectrum", "camera")
 QUANTITIES = ("transmittance", "absorbance", "reflectance")
 UNITS = ("fraction", "percent")
 SPACES = ("Lab", "XYZ", "xyY", "LCh", "sRGB")
+HAVE = {"phone": "camera", "colorimeter": "45/0", "spectrophotometer": "spectrum"}
+"""What the first screen asks a maker for, as the way in which chips are read: most hand-held colorimeters read reflection."""
 
 
 @ROUTES.get("/chips")
@@ -35,11 +37,13 @@ def show(visit: Visit) -> Answer:
     """The set at hand by cup; without one, how to begin. A form that was refused stands open."""
     area, pigments = visit.now.area("chips"), visit.now.area("pigments")
     sets, active = area.get("sets", []), area.get("active")
+    have = HAVE.get(visit.form.text("have"), "")
     context: dict[str, Any] = {
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
         "kinds": list(page_chips.KIND_WORDS.items()), "tile_ways": list(TILE_WAYS.items()), "spaces": SPACES,
         "resins": _resins(visit), "said": "places" in visit.now.area("part"),
-        "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "",
+        "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "plan" if have else "",
+        "have": have,
     }  # fmt: skip
     entry = next((one for one in sets if one["id"] == active), None)
     if entry is not None:
@@ -119,7 +123,7 @@ def upload(visit: Visit) -> Answer:
     )
     page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", chips, form.revision("chips"))
     if passed_over:
-        visit.say(f"Passed over, as set.toml does not name them: {', '.join(passed_over)}.")
+        visit.say(f"Not imported, because set.toml does not name them: {', '.join(passed_over)}.")
     return "/chips"
 
 

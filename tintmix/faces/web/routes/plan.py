@@ -142,12 +142,14 @@ def put_right(visit: Visit) -> Answer:
     }
     names = list(dict.fromkeys(chip.cup for chip in chips.chips))
     left_out = {cup for at, cup in enumerate(names) if not form.text(f"poured_{at}")}
+    if not form.text("as_weighed"):
+        page_poured.check_typed(plan, typed)
     new, changed = page_poured.as_poured(chips, plan, typed, left_out, thick)
     area |= page_chips.with_set(visit.now, workspace.keep_set(new), new, entry["id"])
     if changed is not None:
         area["plans"] = {**area["plans"], entry["id"]: workspace.keep_json(changed)}
     visit.change("what was really poured", chips=area)
-    visit.say("Kept as it was poured.")
+    visit.say("Saved as it was poured.")
     return "/chips"
 
 
