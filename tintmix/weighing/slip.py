@@ -14,10 +14,10 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 
 FAR = 2.0
-"""A weight of more than this many times what is asked for, or of less than this part of it, is asked about. It is the largest that
-lets no such slip through: a number that lost its first digit is less than half of what it was (36.8 of 236.8), and one that has
-a digit too many or too few, its point one place off, or ounces or kilograms for grams, is further off than that. Scales and hands
-scatter by some per cent, drops by a quarter (common practice)."""
+"""A weight of more than this many times what is asked for, or of less than this part of it, is asked about. It is the largest
+that lets no such slip through: a number that lost its first digit is less than half of what it was (36.8 of 236.8), and one that
+has a digit too many or too few, its point one place off, or ounces or kilograms for grams, is further off than that. Scales and
+hands scatter by some per cent, drops by a quarter (common practice)."""
 ALIKE = 1.25
 """Weights whose ratios to what is asked for lie together within this have one factor: a drop more or less, of 0.025 g, in 0.1 g
 of pigment (common practice)."""
