@@ -8,19 +8,29 @@ Nothing in them is drawn by hand; the same version of tintmix and matplotlib dra
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import bench_pictures
+import numpy as np
+from PIL import Image
 
 import tintmix
 from tintmix import pictures
 from tintmix.desk.seen import insert_ground
 from tintmix.desk.shape import read_casting, shape_of, traced
+from tintmix.optics.colour import screen
+from tintmix.optics.detector import eye
+from tintmix.pigments.painted import painted
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 SWATCHES = PICTURES.parents[1] / "swatches"
 TARGET = "sea-green-glass.toml"
+STATIC = PICTURES.parents[1] / "tintmix" / "faces" / "web" / "static"
 BRASS = "#b08d3c"
+WEBP_QUALITY = 82
+"""The traced picture's noise does not pack: more of it is twice the bytes, and looks the same."""
 
 
 def main(folder: Path = PICTURES) -> None:
@@ -46,10 +56,22 @@ def main(folder: Path = PICTURES) -> None:
     brass = insert_ground(BRASS, None, target.light, target.observer).reflectance
     drawn = pictures.casting_picture(model, shape, tints, brass, target.light, target.observer)
     print(pictures.save_picture(drawn, folder / "casting.png"))
+    first_screen(model, shape, tints, brass, target)
     dark = pictures.too_dark(model, best.doses_phr, floor, target.light) if floor else None
     print(pictures.save_picture(pictures.paths_picture(shape, dark and dark.thickness_mm, floor), folder / "paths.png"))
     for name, draw in bench_pictures.all_of_them().items():
         print(pictures.save_picture(draw(), folder / name))
+
+
+def first_screen(model: Any, shape: Any, tints: Sequence[Any], brass: Any, target: Any) -> None:
+    """The same three for the page's first screen, each by itself and small."""
+    white = eye(target.light, target.observer).bare
+    for tint in tints:
+        seen = painted(model, tint.doses_phr, shape.picture, brass, target.light, target.observer)
+        levels = np.rint(255 * screen(seen, white).rgb).astype(np.uint8)
+        path = STATIC / f"prism-{tint.caption.partition(':')[0]}.webp"
+        Image.fromarray(levels).save(path, "WEBP", quality=WEBP_QUALITY, method=6)
+        print(path)
 
 
 if __name__ == "__main__":

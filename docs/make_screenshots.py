@@ -99,7 +99,7 @@ def main(folder: Path = PICTURES) -> None:
         with served(Path(place) / "page") as address:
             tab = browser.new_page(viewport={"width": WIDE[0], "height": WIDE[1]})
             tab.goto(f"{address}/?token={TOKEN}")
-            tab.wait_for_url(f"{address}/tint")
+            tab.wait_for_url(f"{address}/")
 
             def take(name: str, top: str = "", height: int = WIDE[1], colours: int = COLOURS) -> None:
                 tab.set_viewport_size({"width": tab.viewport_size["width"], "height": height})
@@ -112,6 +112,8 @@ def main(folder: Path = PICTURES) -> None:
                 tab.wait_for_timeout(200)
                 save(tab.screenshot(), folder / f"page-{name}.png", colours)
 
+            take("first", height=860)
+            tab.goto(f"{address}/tint")
             take("one-cup", height=760)
             photo(tab, address, take)
             demo(tab, address, take)
@@ -125,18 +127,18 @@ Take = Callable[..., None]
 def photo(tab: Any, address: str, take: Take) -> None:
     """A set by hand, its chips read in a photo."""
     tab.goto(f"{address}/chips")
-    tab.locator("summary", has_text="Begin a set by hand").click()
+    tab.locator("summary", has_text="Start a set by hand").click()
     for box, text in (("title", "my phone"), ("pigments", "azure"), ("thicknesses", "3 6 12")):
         tab.locator(f"#{box}").fill(text)
     tab.locator("#kind").select_option("camera")
-    tab.get_by_role("button", name="Begin", exact=True).click()
+    tab.get_by_role("button", name="Start", exact=True).click()
     tab.locator("summary", has_text="Add a cup").click()
     for box, text in (("cup_thicknesses", "3 6 12"), ("cup-dose-1", "0.02")):
         tab.locator(f"#{box}").fill(text)
-    tab.get_by_role("button", name="Add it").click()
+    tab.get_by_role("button", name="Add the cup").click()
     tab.get_by_role("link", name="Read them from a photo").click()
     tab.locator("#photo").set_input_files({"name": "panel.png", "mimeType": "image/png", "buffer": panel_photo()})
-    tab.get_by_role("button", name="Upload").click()
+    tab.get_by_role("button", name="Open").click()
     tab.locator("svg.photo").wait_for()
     tab.wait_for_timeout(500)
     for i in range(6):
@@ -161,7 +163,9 @@ def demo(tab: Any, address: str, take: Take) -> None:
         take(name, height=980 if name == "tint" else WIDE[1])
     casting(tab, address, take)
     tab.goto(f"{address}/recipes")
-    take("recipes", height=760)
+    tab.locator("#wish > summary").click()
+    take("recipes", "#wish", height=760)
+    tab.goto(f"{address}/recipes")
     take("recipes-found", "#found", 1000)
     tab.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     tab.goto(f"{address}/tint")
@@ -186,7 +190,7 @@ def bench(tab: Any, address: str, take: Take) -> None:
     tab.locator("#chip_0_mm").fill("12")
     tab.locator("#chip_0_colour").fill("88.2 -11.6 -3.8")
     tab.locator("#left").fill("195")
-    tab.get_by_role("button", name="What shall I do?").click()
+    tab.get_by_role("button", name="Work out what to do").click()
     tab.locator("#answer").wait_for(timeout=60_000)
     take("trial", "#answer")
     tab.goto(f"{address}/book")

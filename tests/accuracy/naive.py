@@ -25,7 +25,13 @@ _XYZ_TO_RGB = np.linalg.inv(np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152,
 
 
 def three_channel_errors(sim: SimSet, questions: int, beyond: float) -> Array:
-    """ΔE00 of Beer's law fitted to the logarithms of three colour channels by least squares."""
+    """ΔE00 of `three_channel_lab` at the set's own questions."""
+    doses, thickness = sim.questions(questions, beyond)
+    return delta_e00(sim.truth_lab(doses, thickness), three_channel_lab(sim, doses, thickness))
+
+
+def three_channel_lab(sim: SimSet, doses: Array, thickness: Array) -> Array:
+    """L*a*b* (N, 3) by Beer's law fitted to the logarithms of three colour channels by least squares."""
     white = eye("D65", 10).bare
     if sim.kind == "camera":
         channels = sim.readings
@@ -39,11 +45,10 @@ def three_channel_errors(sim: SimSet, questions: int, beyond: float) -> Array:
     absorbance = -np.log10(np.clip(channels, 1e-3, None) / clear)
     design = sim.thickness_mm[:, None] * np.hstack([np.ones((len(sim.names), 1)), sim.doses_phr])
     strength = np.linalg.lstsq(design, absorbance, rcond=None)[0]
-    doses, thickness = sim.questions(questions, beyond)
     asked = thickness[:, None] * np.hstack([np.ones((len(doses), 1)), doses])
     light = clear * 10.0 ** -(asked @ strength)
     xyz = light @ np.linalg.inv(_XYZ_TO_RGB).T * (white / (np.linalg.inv(_XYZ_TO_RGB).sum(axis=1)))
-    return delta_e00(sim.truth_lab(doses, thickness), lab(np.clip(xyz, 0, None), white))
+    return lab(np.clip(xyz, 0, None), white)
 
 
 def _channels(measured: Array, white: Array) -> Array:

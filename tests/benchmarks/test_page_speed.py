@@ -123,11 +123,11 @@ def first_page(running: Running) -> float:
     """Seconds from the start of the process to the first whole screen."""
     base, _, token = running.address.partition("/?token=")
     cookie = f"tintmix-{base.rpartition(':')[2]}={token}" if token else ""
-    path = "/tint" if token else ""
+    path = "/"
     while True:
         try:
             with urllib.request.urlopen(
-                urllib.request.Request(base.rstrip("/") + path + ("" if token else "/"), headers={"cookie": cookie})
+                urllib.request.Request(base.rstrip("/") + path, headers={"cookie": cookie})
             ) as answer:
                 answer.read()
                 assert answer.status == 200
@@ -296,7 +296,7 @@ def pressed(running: Running, watched: str) -> list[float]:
     """Milliseconds from each press of a key on a slider to the frame in which what is watched is painted anew, sorted."""
     with chromium() as browser:
         tab = browser.new_page(viewport={"width": 1400, "height": 900})
-        tab.goto(running.address)
+        tab.goto(running.address.replace("/?", "/tint?"))
         tab.wait_for_url("**/tint")
         tab.evaluate(MEASURE, watched)
         wait: Callable[..., Any] = tab.wait_for_timeout
@@ -386,7 +386,7 @@ def test_mesh_dropped_to_first_picture(served: Running) -> None:
     stl = b"\0" * 80 + np.uint32(len(rows)).astype("<u4").tobytes() + rows.tobytes()
     with chromium() as browser:
         tab = browser.new_page(viewport={"width": 1400, "height": 900})
-        tab.goto(served.address)
+        tab.goto(served.address.replace("/?", "/tint?"))
         tab.wait_for_url("**/tint")
         seconds = []
         for i in range(4):

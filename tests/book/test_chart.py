@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.authorities.compared import compared
 from tintmix.book.chart import D2, DOWN, MOVING_RANGE_FACTOR, UP, individuals, says, signals
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, §6.3.2.2 "Individuals Control Charts", the flow rates of ten batches and the
@@ -16,11 +17,10 @@ MEAN, MEAN_RANGE, UPPER, LOWER = 50.81, 1.8778, 55.8041, 45.8159
 
 def test_the_published_example() -> None:
     chart = individuals(FLOW_RATE)
-    assert chart.middle == pytest.approx(MEAN, abs=5e-5)
     assert chart.moving_ranges == pytest.approx(MOVING_RANGES, abs=1e-9)
-    assert chart.moving_range_middle == pytest.approx(MEAN_RANGE, abs=5e-5)
-    assert chart.high == pytest.approx(UPPER, abs=5e-5)
-    assert chart.low == pytest.approx(LOWER, abs=5e-5)
+    found = (chart.middle, chart.moving_range_middle, chart.high, chart.low)
+    source = "NIST/SEMATECH e-Handbook, §6.3.2.2, flow rates of ten batches"
+    compared("control chart: middle and limits", found, (MEAN, MEAN_RANGE, UPPER, LOWER), within=5e-5, source=source)
     # The page calls this process in control, since no value lies beyond the limits (from memory).
     assert "beyond" not in [signal.rule for signal in chart.signals]
 

@@ -58,14 +58,14 @@ def sets(draw: st.DrawFn) -> ChipSet:
         space=space,
     )
     size = reading.channels
-    values = st.just(()) | st.tuples(*[st.floats(0, 80 if kind == "colour" else 0.9)] * size)
+    values = st.just(()) | st.tuples(*[(st.floats(2, 80) if kind == "colour" else st.floats(0, 0.9))] * size)
     chips = []
     for name in draw(st.lists(_name, min_size=1, max_size=4, unique=True)):
         doses = tuple(draw(st.just(0.0) | st.floats(0, 100)) for _ in pigments)
         haze = draw(st.none() | st.floats(0, 0.3))
         chips.append(
             Chip(
-                name, name, doses, draw(st.floats(1e-3, 500)), draw(values), (), haze, draw(st.booleans()), draw(_note)
+                name, name, doses, draw(st.floats(0.01, 500)), draw(values), (), haze, draw(st.booleans()), draw(_note)
             )
         )
     resin = Resin(

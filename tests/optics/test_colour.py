@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.authorities.compared import compared
 from tests.reference import slow
 from tests.reference.slow import colour
 from tintmix.errors import ValueProblem
@@ -18,7 +19,9 @@ XYZ = WHITE * RNG.uniform(0, 1, (400, 1)) ** 4 * RNG.uniform(0.5, 1, (400, 3))
 
 def test_lab_against_colour_science():
     expected = colour.XYZ_to_Lab(XYZ / 100, colour.XYZ_to_xy(WHITE / 100))
-    assert lab(XYZ, WHITE) == pytest.approx(expected, abs=1e-10)
+    compared(
+        "L*a*b* from XYZ", lab(XYZ, WHITE), expected, within=1e-10, source="colour-science, an independent library"
+    )
     assert lab(WHITE, WHITE) == pytest.approx((100, 0, 0), abs=1e-12)
 
 
@@ -72,7 +75,8 @@ def test_adaptation_against_colour_science():
     srgb_white = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]).sum(axis=1)
     adapted = colour.adaptation.chromatic_adaptation_VonKries(XYZ / 100, white / 100, srgb_white, transform="CAT16")
     expected = adapted @ np.linalg.inv(colour.RGB_COLOURSPACES["sRGB"].matrix_RGB_to_XYZ).T
-    assert pytest.approx(expected, abs=1e-6) == XYZ @ target.T
+    source = "colour-science, an independent library"
+    compared("adaptation (CAT16) to the screen's white", XYZ @ target.T, expected, within=1e-6, source=source)
     assert XYZ[7] @ target.T == pytest.approx(slow.linear_srgb(XYZ[7], white), abs=1e-12)
 
 

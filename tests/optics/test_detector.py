@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from tests.authorities import make_tables
+from tests.authorities.compared import compared
 from tests.reference import slow
 from tests.reference.slow import colour
 from tintmix.errors import ValueProblem
@@ -44,7 +45,8 @@ def test_e308(name, observer, expected):
     weights = eye(name, observer).weights
     folded = weights[:36].copy()
     folded[-1] += weights[36:].sum(axis=0)
-    assert np.linspace(0.2, 0.8, 36) @ folded == pytest.approx(expected, abs=1e-5)
+    source = "ASTM E308 and E2022, 10 nm, 380-730 nm, by colour-science 0.4.7"
+    compared("XYZ of a ramp from 10 nm data", np.linspace(0.2, 0.8, 36) @ folded, expected, within=1e-5, source=source)
     assert folded == pytest.approx(make_tables.weights(name, observer, (380, 730)), abs=1e-10)
 
 
@@ -62,16 +64,18 @@ def test_e308(name, observer, expected):
     ],
 )  # fmt: skip
 def test_whites(name, observer, x, z, within):
-    assert eye(name, observer).bare == pytest.approx((x, 100.0, z), abs=within)
+    kind = "fluorescent lights" if name.startswith("FL") else "lights A, D50, D55, D65"
+    source = "ASTM E308, table 5 (from memory)"
+    compared(f"white of {kind}, XYZ", eye(name, observer).bare, (x, 100.0, z), within=within, source=source)
 
 
 @pytest.mark.parametrize("observer", [2, 10])
 def test_weights_are_those_of_the_library(observer):
     # Every light that can be named: shipped weights, our own E2022 from the light's power, and colour-science's.
     for name in known_lights():
-        authority = pytest.approx(make_tables.weights(name, observer), abs=1e-9)
-        assert eye(name, observer).weights == authority, name
-        assert eye(light(name), observer).weights == authority, name
+        theirs, source = make_tables.weights(name, observer), "colour-science, an independent library"
+        for ours in (eye(name, observer), eye(light(name), observer)):
+            compared("E2022 weights of every CIE light", ours.weights, theirs, within=1e-9, source=source)
         assert eye(name, observer).bare[1] == pytest.approx(100.0, abs=1e-10)
 
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.authorities.compared import compared
 from tests.reference import slow
 from tintmix.errors import ValueProblem
 from tintmix.optics.colour import lab, xyz_of_srgb
@@ -31,8 +32,9 @@ TAU = np.array([1.0, 0.999, 0.9, 0.5, 0.1, 1e-2, 1e-4, 1e-6])
 )
 def test_check_values(internal, reflectance, at_45, diffuse):
     tau = np.array([float(internal)])
-    assert radiance_factor(tau, reflectance, 1.5) == pytest.approx([at_45], abs=1e-6)
-    assert radiance_factor(tau, reflectance, 1.5, diffuse=True) == pytest.approx([diffuse], abs=1e-6)
+    found = [radiance_factor(tau, reflectance, 1.5, diffuse=way)[0] for way in (False, True)]
+    source = "Williams and Clapper, J. Opt. Soc. Am. 43, 595 (1953), their integral evaluated apart (design notes, physics §11)"
+    compared("insert seen through the resin", found, (at_45, diffuse), within=1e-6, source=source)
 
 
 def test_narrow_inserts():
@@ -52,6 +54,15 @@ def test_walsh(index, expected):
     assert walsh(index) == pytest.approx(expected, abs=1e-6)
     assert walsh(index) == pytest.approx(slow.diffuse_return(1.0, index), abs=1e-9)
     assert _tables(index).back.at(_place(np.array([1.0]))) == pytest.approx([walsh(index)], abs=1e-9)
+
+
+# n = 1 / 0.70, 1 / 0.65, 1 / 0.60: what the face reflects of diffuse light from outside; 0.001 is the table's own accuracy.
+@pytest.mark.parametrize(("index_ratio", "expected"), [(0.70, 0.081), (0.65, 0.097), (0.60, 0.116)])
+def test_the_published_table_of_diffuse_reflection(index_ratio, expected):
+    index = 1 / index_ratio
+    inside = float(_tables(index).back.at(_place(np.array([1.0])))[0])
+    source = "Prahl, thesis (1988), table B.1, https://omlc.org"
+    compared("diffuse light at a face", 1 - index**2 * (1 - inside), expected, within=1e-3, source=source)
 
 
 def walsh(n: float) -> float:

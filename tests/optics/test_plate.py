@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.authorities.compared import compared
 from tintmix.errors import ValueProblem
 from tintmix.optics.plate import (
     external_transmittance,
@@ -24,13 +25,14 @@ INDICES = [1.47, 1.5, 1.52, 1.55, 1.7]
 def test_clear_plate(index, published):
     clear = external_transmittance(1.0, index)
     assert clear == pytest.approx(2 * index / (index**2 + 1), abs=1e-9)
-    assert clear == pytest.approx(published, abs=5e-6)
+    compared("clear plate in air", clear, published, within=5e-6, source="2n/(n² + 1), as rounded in public tables")
 
 
 @pytest.mark.parametrize(("external", "internal"), [(0.325, 0.35447), (0.60, 0.65405), (0.88, 0.95842)])
 def test_published_inverse_values(external, internal):
-    # n = 1.52: data README, from a published calculation of glass.
-    assert internal_transmittance(external, 1.52) == pytest.approx(internal, abs=5e-6)
+    # Data README.
+    source = "a published calculation of glass, n = 1.52"
+    compared("plate, inside from outside", internal_transmittance(external, 1.52), internal, within=5e-6, source=source)
 
 
 def test_published_closed_form():
@@ -38,7 +40,8 @@ def test_published_closed_form():
     # 0.014 (data README).
     seen = np.linspace(0.0141, 0.918, 500)
     published = (np.sqrt(0.8402528435 + 0.0072522239 * seen**2) - 0.9166530661) / (0.0036261119 * seen)
-    assert internal_transmittance(seen, 1.52) == pytest.approx(published, abs=1e-6)
+    source = "the published closed form for glass, n = 1.52"
+    compared("plate, closed form", internal_transmittance(seen, 1.52), published, within=1e-6, source=source)
 
 
 @pytest.mark.parametrize("index", INDICES)

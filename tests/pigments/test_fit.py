@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
+from tests.authorities.compared import compared
 from tests.reference.slow import NM
 from tests.simulation import make_set, one_cup, seen, to_chipset
 from tintmix.chips.chip import Chip, ChipSet, Pigment, Reading
@@ -191,7 +192,8 @@ def test_haemoglobin_mixtures_obey_their_isosbestic_points() -> None:
     predicted = [
         model.absorptivity[:, band] @ (np.array([part, 1 - part]) / crossing) for part in (0.0, 0.25, 0.5, 1.0)
     ]
-    np.testing.assert_allclose(predicted, predicted[0], rtol=0.01)
+    source = "isosbestic point at 500.1 nm of S. Prahl's compilation, https://omlc.org"
+    compared("haemoglobin, any mixture where the two cross", predicted, predicted[0], within=0.01, source=source)
 
 
 def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> None:
@@ -220,7 +222,9 @@ def test_platinum_cobalt_dilutions_are_within_the_limits_of_the_standard() -> No
     predicted = 10 * model.absorptivity[0] / (1 + model.volume_per_phr[0])
     for wavelength, low, high in limits:
         absorbance = CubicSpline(grid, predicted)(wavelength)
-        assert low <= absorbance <= high
+        source = "ASTM D1209, table 1: middle and half-width of its limits"
+        half = 0.5 * (high - low)
+        compared("platinum-cobalt stock, from its dilutions", absorbance, low + half, within=half, source=source)
 
 
 @pytest.mark.parametrize(("fault", "kind"), [("dose", "colour"), ("swap", "colour"), ("reading", "colour")])

@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 
+from tests.authorities.compared import compared
 from tintmix.resin import Part, Resin
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.budget import COVERS_95, delta_e00_95
@@ -23,10 +24,27 @@ DOSES = {"azure": 0.021, "emerald": 0.010, "rose": 0.15}
 
 def test_check_values() -> None:
     # Physics §12, from GUM (JCGM 100:2008): 4.3.7 (a uniform readability, d²/12) and 5.1.2 (independent parts add in squares).
-    assert scale_spread_g(0.01, 0.01) == pytest.approx(0.0147196, abs=1e-7)
     bottle = StockBottle("b", "azure", "B", 0.4, 20.0, 20.4)
     portion = scale_spread_g(0.01) / 4.82
-    assert math.hypot(bottle.spread(scale_spread_g(0.01)), portion) == pytest.approx(0.0362137, abs=1e-7)
+    found = (scale_spread_g(0.01, 0.01), math.hypot(bottle.spread(scale_spread_g(0.01)), portion))
+    source = "GUM (JCGM 100:2008), 4.3.7 and 5.1.2, by hand (design notes, physics §12)"
+    compared("two readings of a scale; a stock bottle", found, (0.0147196, 0.0362137), within=1e-7, source=source)
+
+
+def test_the_published_standard_solution() -> None:
+    """EURACHEM/CITAC, Quantifying Uncertainty, example A1: 100.28 mg weighed to 0.05 mg, a volume known to 0.0007 of itself, and
+    of 1002.7 mg/l 0.9 mg/l, as rounded there. A carrier so heavy that its weighing does not count stands for the flask."""
+    spread = StockBottle("b", "x", "B", 100.28, 1e6, 9.0).spread(0.05)
+    source = "EURACHEM/CITAC guide, example A1, http://www.measurementuncertainty.org/guide/app_a_example1.html"
+    compared("weighed and made up, mg/l", 1002.7 * math.hypot(spread, 0.0007), 0.9, within=0.05, source=source)
+
+
+def test_the_published_resolution_of_a_display() -> None:
+    # GUM F.2.2.1: u = 0.29 times the step (from memory). A difference has two readings.
+    alone = scale_spread_g(0.01, 0.0) / math.sqrt(2)
+    compared(
+        "a display's step, one reading, in steps", alone / 0.01, 0.29, within=0.005, source="GUM F.2.2.1 (from memory)"
+    )
 
 
 def test_products_add_relative_spreads() -> None:

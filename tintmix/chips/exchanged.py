@@ -36,6 +36,7 @@ _APART, _AGAINST = 12.0, -0.6
 """Distance in L*a*b* of two chips, as read and as foreseen, from which their difference has a direction; and the cosine between
 the two directions from which they look exchanged. What a camera makes of all colours alike turns no direction round."""
 _MOST_PAIRS = 4
+"""Told at once: who must look at more than four pairs lays the whole sheet anew."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from tintmix.chips.instruments.layout import Layout
+from tintmix.chips.instruments.tabular.layout import Layout
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
 from tintmix.files.plain import table_of
@@ -18,7 +18,9 @@ from tintmix.files.text import load_text
 MAPS = "readings/maps.json"
 LAYOUTS = "readings/layouts.json"
 MAPS_FORMAT = 1
+"""What formats.md calls it: a file with another number is made anew."""
 _BYTES = 1_000_000
+"""Fifty shapes of a hundred chips stay below a hundredth of it."""
 _MOST = 50
 """Shapes of files that are remembered, the newest first."""
 

@@ -27,7 +27,7 @@ def told(said: Said, face: Literal["shell", "page", "paper"]) -> str:
 
     >>> from tintmix.errors import Remedy
     >>> told(Note(says="It was written by a newer version.", remedy=Remedy.BRING_UP_TO_DATE), "page")
-    'It was written by a newer version. Bring tintmix up to date.'
+    'It was written by a newer version. Update tintmix.'
     """
     if isinstance(said, str) or said.remedy is None:
         return str(said)

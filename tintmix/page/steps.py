@@ -31,50 +31,72 @@ class Step:
 
 
 def steps_of(now: Snapshot) -> tuple[Step, ...]:
-    """The steps, from what the page keeps.
+    """The steps, from what the page keeps. What they say is counted, never a tick for what was not done.
 
     >>> [step.state for step in steps_of(Snapshot(0, {}, {}))]
     ['open', 'waits', 'open', 'open', 'waits', 'waits', 'waits', 'open']
     """
     chips, pigments = now.area("chips"), now.area("pigments")
-    recipes, tint, part = now.area("recipes"), now.area("tint"), now.area("part")
-    model = pigments.get("model")
-    sets = chips.get("sets", [])
+    sets, recipes = chips.get("sets", []), now.area("recipes")
     read, poured = sum(one.get("read", 0) for one in sets), sum(one.get("chips", 0) for one in sets)
-    chosen = recipes.get("chosen")
-    places = len(part.get("places", [])) or 2
     one_cup = pigments.get("names") == ["mix"]
-    dosed = any(tint.get("doses", {}).values())
+    known = bool(pigments.get("model")) and not one_cup
+    traced = bool(now.area("casting").get("shape"))
     told = {
-        "chips": ("done", f"{read} of {poured} read") if poured and read == poured
-        else ("open", f"{read} of {poured} read" if poured else "none yet"),
-        "pigments": _pigments(model, read, sets, pigments),
-        "casting": ("done", "traced") if now.area("casting").get("shape") else ("open", "not traced"),
-        "tint": ("done" if dosed else "open", "one cup" if not model or one_cup else counted(places, "place")),
-        "recipes": _recipes(chosen, bool(model) and not one_cup, recipes),
-        "sheet": ("done", "written") if now.area("sheet").get("done")
-        else ("open", "to weigh out") if chosen else ("waits", "needs a recipe"),
-        "trial": ("done", "adjusted") if now.area("trial").get("done")
-        else ("open", "after a trial") if chosen else ("waits", "needs a recipe"),
-        "book": ("open", "to look it up"),
-    }  # fmt: skip
+        "chips": (
+            "done" if poured and read == poured else "open",
+            f"{read} of {poured} read" if poured else "none yet",
+        ),
+        "pigments": _pigments(read, sets, pigments, one_cup),
+        "casting": ("done", "traced") if traced else ("open", "not traced"),
+        "tint": _tint(now.area("tint").get("doses", {}), known, one_cup),
+        "recipes": _recipes(known, recipes),
+        "sheet": _sheet(now.area("sheet"), bool(recipes.get("chosen"))),
+        "trial": _trial(now.area("trial"), bool(recipes.get("chosen"))),
+        "book": ("open", "for all jobs"),
+    }
     return tuple(Step(name, STEPS[name], *told[name]) for name in STEPS)
 
 
-def _recipes(chosen: str | None, known: bool, recipes: dict[str, Any]) -> tuple[str, str]:
-    if chosen:
-        return "done", "chosen"
+def _pigments(read: int, sets: list[dict[str, Any]], pigments: dict[str, Any], one_cup: bool) -> tuple[str, str]:
+    if not pigments.get("model"):
+        return ("open", "to learn") if read else ("waits", "needs chips read")
+    if is_stale(sets, pigments):
+        return "open", "chips changed"
+    return "done", "one cup" if one_cup else f"{len(pigments.get('names', []))} known"
+
+
+def _tint(doses: dict[str, float], known: bool, one_cup: bool) -> tuple[str, str]:
+    dosed = sum(1 for dose in doses.values() if dose)
+    if not known:
+        return ("done", "your cup") if one_cup else ("open", "one cup")
+    return ("done", counted(dosed, "dose")) if dosed else ("open", "untinted")
+
+
+def _recipes(known: bool, recipes: dict[str, Any]) -> tuple[str, str]:
+    if recipes.get("chosen"):
+        return "done", f"{len(recipes.get('kept', []))} kept"
     if not known:
         return "waits", "needs Pigments"
     return "open", "find them" if recipes.get("target") else "set a target"
 
 
-def _pigments(model: str | None, read: int, sets: list[dict[str, Any]], pigments: dict[str, Any]) -> tuple[str, str]:
-    if not model:
-        return ("open", "to learn") if read else ("waits", "needs chips read")
-    if is_stale(sets, pigments):
-        return "open", "chips changed"
-    return "done", "known"
+def _sheet(sheet: dict[str, Any], chosen: bool) -> tuple[str, str]:
+    if sheet.get("pour"):
+        return "done", f"pour {sheet['pour']} kept"
+    if sheet.get("sheet"):
+        ticked, boxes = len(sheet.get("ticks", [])), sheet.get("boxes")
+        # A sheet of an earlier version does not say how many boxes it has.
+        return "open", f"{ticked} of {boxes} ticked" if boxes else f"{ticked} ticked"
+    return ("open", "to weigh out") if chosen else ("waits", "needs a recipe")
+
+
+def _trial(trial: dict[str, Any], chosen: bool) -> tuple[str, str]:
+    if trial.get("answer"):
+        return "done", "answered"
+    if trial.get("rounds"):
+        return "open", f"{counted(len(trial['rounds']), 'top-up')} in"
+    return ("open", "nothing read") if chosen else ("waits", "needs a recipe")
 
 
 def is_stale(sets: list[dict[str, Any]], pigments: dict[str, Any]) -> bool:

@@ -33,12 +33,17 @@ LOGS = Quantity(least=-200.0, most=100.0)
 SMALL = Quantity(least=-1e3, most=1e3)
 """Departures, tones and latents of a camera."""
 WEIGHTS = Quantity(least=-1e6, most=1e6)
+"""Of light into channels or XYZ: the largest of any observer and grid is below 100; the rest is room."""
 VOLUME = Quantity(least=0.0, most=1.0)
 """Of a phr of pigment, as a part of the resin's: ρ(resin)/(100 ρ(pigment))."""
 SCATTER = Quantity(least=0.0, most=1e6)
+"""Per mm, and per phr: more than any milk."""
 MAX_PHR = Quantity(least=1e-9, most=1e3)
+"""The strongest dose that chips held: a trace of a strong dye, up to ten times the resin's own weight."""
 _LONGEST_NAME = 60
+"""Letters of a pigment's name, as chips may have them."""
 INDEX = Quantity(least=1.0, most=3.0)
+"""Refractive indices: from air to past diamond's 2.4 (from memory); casting resins have 1.4 to 1.7."""
 
 
 def within(value: Any, quantity: Quantity) -> Array:

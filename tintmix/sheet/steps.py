@@ -94,7 +94,7 @@ def _facts(name: str, resin: Resin, weighed: WeighOut, looks: Looks, others: Seq
     scale, coarse, fine = weighed.scale(part.scale), weighed.scales.resin, weighed.scales.pigment
     in_pot = tinted_named(part.name) if pigments else part_named(part.name)
     volume = weighed.batch_g / (resin.density_g_per_cm3 or _DENSITY)
-    small_pot, large_pot = (_volume(times * volume) for times in _CUP_TIMES)
+    small_cm3, large_cm3 = (times * volume for times in _CUP_TIMES)
     made = [one for one in weighed.letdowns if not one.existing]
     needed = part.grams_to_weigh + sum(one.carrier_g for one in made)
     tell_apart = not weighed.scales.are_one and decimals(coarse) != decimals(fine)
@@ -123,8 +123,7 @@ def _facts(name: str, resin: Resin, weighed: WeighOut, looks: Looks, others: Seq
         "n": numeral(made[0].n, 4) if made else None,
         "stock_bottles": "stock bottle" if len(made) == 1 else "stock bottles",
         "needed": shown(needed, scale) if made else None,
-        "small_pot": small_pot,
-        "large_pot": large_pot,
+        "pot_from_to": _volumes(small_cm3, large_cm3),
         "carrier": shown(part.carrier_g, fine) if part.carrier_g > 0 else None,
         "tinted_g": shown(weighed.tinted_part_g, scale),
         "stronger": as_strong if times > 1 else "",
@@ -283,7 +282,19 @@ def _decimals_told(scale: Scale) -> str:
     return f"{('no', 'one', 'two', 'three', 'four', 'five', 'six')[count]} decimal{'s' * (count > 1)}"
 
 
-def _volume(cm3: float) -> str:
+def _volumes(small_cm3: float, large_cm3: float) -> str:
+    """From one volume to another, the unit once where it is one.
+
+    >>> _volumes(1347.0, 1711.0), _volumes(450.0, 600.0), _volumes(800.0, 1020.0)
+    ('1.3 to 1.7 litres', '450 to 600 ml', '800 ml to 1 litre')
+    """
+    (small, small_unit), (large, large_unit) = _volume(small_cm3), _volume(large_cm3)
+    same = small_unit.removesuffix("s") == large_unit.removesuffix("s")
+    return f"{small} to {large} {large_unit}" if same else f"{small} {small_unit} to {large} {large_unit}"
+
+
+def _volume(cm3: float) -> tuple[str, str]:
     if cm3 >= 950:
-        return f"{cm3 / 1000:.{1 if cm3 < 9950 else 0}f} l"
-    return f"{round(cm3, -1 if cm3 >= 100 else 0):.0f} ml"
+        told = numeral(round(cm3 / 1000, 1 if cm3 < 9950 else 0))
+        return told, "litre" if told == "1" else "litres"
+    return f"{round(cm3, -1 if cm3 >= 100 else 0):.0f}", "ml"

@@ -142,7 +142,7 @@ def test_one_bottle_all_the_way(made: Made, book: Path, monkeypatch: pytest.Monk
         assert 364 <= one["age_days"] <= 366
         assert one["left_g"] == pytest.approx(after[one["name"]] - one["used_g"])
     assert cast(made, again) == pytest.approx(cast(made, sheet), abs=1e-9)
-    record("sea", Weighed(BATCH_G, from_bottles=after), book=book)
+    record("sea", Weighed(BATCH_G, from_bottles=after), book=book, as_weighed=True)
     assert left_of(book) == {}
     fresh = sheet_for("sea", Amount(batch_g=BATCH_G), book=book)
     assert not any(one["existing"] for one in fresh.body["letdowns"])

@@ -154,7 +154,8 @@ def test_by_volume_and_by_water(kept: Path) -> None:
         (Amount(450.0, 400.0), ValueProblem),
         (Amount(volume_cm3=400.0, water_g=400.0), ValueProblem),
         (Amount(450.0, waste_percent=10.0), ValueProblem),
-        (Amount(0.002), CannotBeWeighed),
+        (Amount(0.002), ValueProblem),
+        (Amount(0.1), CannotBeWeighed),
     ],
 )
 def test_amounts_that_cannot_be(kept: Path, amount: Amount, error: type[TintmixError]) -> None:
@@ -162,10 +163,10 @@ def test_amounts_that_cannot_be(kept: Path, amount: Amount, error: type[TintmixE
         sheet_for(kept / "recipe.json", amount)
 
 
-@pytest.mark.parametrize("value", [0.0, -450.0, float("nan"), float("inf"), 1e12])
+@pytest.mark.parametrize("value", [0.0, -450.0, float("nan"), 1e12])
 @pytest.mark.parametrize("key", ["batch_g", "volume_cm3", "water_g"])
 def test_amounts_that_are_none(kept: Path, key: str, value: float) -> None:
-    with pytest.raises(TintmixError, match=r"above 0|weigh"):
+    with pytest.raises(TintmixError, match=r"it must be from 0\.1 to 1000000"):
         sheet_for(kept / "recipe.json", Amount(**{key: value}))
 
 
@@ -312,7 +313,7 @@ def test_the_book_gives_recipes_bottles_and_lots(kept: Path, recipe: Recipe, mod
 
 
 def test_a_file_is_written_whole_or_not_at_all(kept: Path, tmp_path: Path) -> None:
-    def broken(_: Any) -> bytes:
+    def broken(*_: Any) -> bytes:
         raise MemoryError
 
     path = kept / "recipe.json"
@@ -323,7 +324,7 @@ def test_a_file_is_written_whole_or_not_at_all(kept: Path, tmp_path: Path) -> No
     with pytest.raises(CannotWrite):
         sheet_for(path, BATCH, out=tmp_path / "gone" / "a.pdf", render=broken)
     assert not list(tmp_path.iterdir())
-    done = sheet_for(path, BATCH, out=tmp_path / "a.txt", render=lambda sheet: sheet.title.encode())
+    done = sheet_for(path, BATCH, out=tmp_path / "a.txt", render=lambda sheet, _: sheet.title.encode())
     assert done.written == (str(tmp_path / "a.txt"),)
     assert (tmp_path / "a.txt").read_text() == "sea-green"
 

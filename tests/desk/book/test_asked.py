@@ -1,4 +1,4 @@
-"""Weights that no pour of a recipe can have had: a slip of the point is told, what only differs is not."""
+"""Weights that a pour of a recipe will not have had: a slip of the point or of a digit is told, what only differs is not."""
 
 from __future__ import annotations
 
@@ -26,8 +26,9 @@ BOTTLES = (StockBottle("blue", "azure", "B", 0.4, 20.0, 15.0),)
         (450.0, {"blue": 4.8, "a drop of hope": 1e5}),
         (None, {"A": 236.8, "B": 208.4, "blue": 4.82}),
         (None, {"azure": 94.5}),
-        (450.0, {"azure": 0.9}),
-        (450.0, {"azure": 0.0096}),
+        (None, {"A": 2368.0, "B": 2084.0, "blue": 48.2}),
+        (450.0, {"A": 300.0, "azure": 0.189}),
+        (450.0, {"azure": 0.048}),
         (450.0, {"azure 1+0": 5.0}),
         (450.0, {}),
     ],
@@ -39,21 +40,30 @@ def test_what_may_have_been_weighed(batch: float | None, weights: dict[str, floa
 @pytest.mark.parametrize(
     ("batch", "weights", "what"),
     [
-        (450.0, {"A": 2368.5}, "part A"),
-        (450.0, {"A": 23.6}, "part A"),
+        (450.0, {"A": 2368.0}, "part A"),
+        (450.0, {"A": 23.7}, "part A"),
+        (450.0, {"A": 36.8, "B": 208.4}, "part A"),
+        (450.0, {"azure": 0.945}, "azure"),
+        (450.0, {"A": 236.8, "azure": 0.00945}, "azure"),
         (450.0, {"A": 236.8, "B": 0.0}, "part B"),
         (450.0, {"azure": 94.5}, "azure"),
-        (450.0, {"azure": 0.0094}, "azure"),
+        (450.0, {"azure": 0.2}, "azure"),
         (450.0, {"azure 1+50": 4820.0}, "azure in azure 1\\+50"),
         (450.0, {"blue": 0.4}, "azure in blue"),
         (None, {"A": 236.8, "B": 208.4, "azure": 94.5}, "azure"),
-        (None, {"A": 236800.0, "B": 208.4}, "part B"),
+        (None, {"A": 2368.0, "B": 208.4, "blue": 4.82}, "part A"),
+        (None, {"A": 236800.0, "B": 208.4}, "part A"),
     ],
 )
 def test_what_cannot(batch: float | None, weights: dict[str, float], what: str) -> None:
     with pytest.raises(ValueProblem, match=f"^of {what} .* g were weighed") as caught:
         check_as_asked(SEA, batch, weights, BOTTLES)
     assert caught.value.remedy is Remedy.SAY_AS_WEIGHED
+
+
+def test_a_batch_that_is_said_otherwise_than_it_was_weighed() -> None:
+    with pytest.raises(ValueProblem, match=r"makes a batch of 4500 g, and the batch is said to have had 450 g"):
+        check_as_asked(SEA, 450.0, {"A": 2368.4, "B": 2131.6, "azure": 0.945}, BOTTLES)
 
 
 def test_a_part_that_is_called_like_a_pigment_is_not_held_against_it() -> None:

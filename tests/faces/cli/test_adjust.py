@@ -75,7 +75,16 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
     assert full["set_aside_g"] > 5
     assert 190 < full["tinted_part_g"] <= 196
     again = call(
-        *basic, "--left", "195", "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8)
+        *basic,
+        "--left",
+        "195",
+        "--batch",
+        "450",
+        "--weighed",
+        "emerald=1.06",
+        "--as-weighed",
+        "--lab",
+        readings(emerald=8),
     ).json
     assert again["outcome"] == "start again"
     assert again["costs"]["start_again"]["resin_g"] > 190
@@ -89,8 +98,10 @@ def test_json_and_every_outcome(call: Call, recipe: Path, readings: Callable[...
 
 def test_text_of_the_other_outcomes(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     basic = ("adjust", recipe, "--resin", RESIN, "--at", "25", "--left", "195")
-    again = call(*basic, "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8), "--price", "resin=0.02",
-                 "--price", "azure=0.2", "--price", "emerald=0.2", "--price", "rose=0.3")  # fmt: skip
+    far = (*basic, "--batch", "450", "--weighed", "emerald=1.06", "--lab", readings(emerald=8), "--price", "resin=0.02",
+           "--price", "azure=0.2", "--price", "emerald=0.2", "--price", "rose=0.3")  # fmt: skip
+    assert "say with --as-weighed" in call(*far).err
+    again = call(*far, "--as-weighed")
     assert "start again" in again.out.lower()
     assert "in money" in again.out
     late = call(*basic, "--mixed", "12 min", "--lab", readings(emerald=0.8))
@@ -149,7 +160,7 @@ def test_a_forgotten_pigment_and_the_bottle_at_hand(call: Call, recipe: Path, re
     forgotten = call(*basic, "--weighed", "emerald=0", "--lab", readings(emerald=0)).json
     assert forgotten["outcome"] == "top-up"
     assert "emerald" in {one["pigment"] for one in forgotten["additions"]}
-    weak = call(*basic, "--weighed", "emerald 1+50=6.9", "--lab", readings(emerald=0.82)).json
+    weak = call(*basic, "--weighed", "emerald 1+50=6.9", "--as-weighed", "--lab", readings(emerald=0.82)).json
     (one,) = [one for one in weak["additions"] if one["pigment"] == "emerald"]
     assert one["letdown"] == "emerald 1+50"
     assert one["make_first"] is None
@@ -158,8 +169,8 @@ def test_a_forgotten_pigment_and_the_bottle_at_hand(call: Call, recipe: Path, re
 def test_the_history_and_more_chips(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     said = call(
         "adjust", recipe, "--resin", RESIN, "--left", "195", "--batch", "450", "--weighed", "emerald 1+50=6,5",
-        "--weighed", "rose=0.037", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0), "--scale",
-        "pigment=0.001", "--strength", "emerald=1.0:5", "--also", "azure", "--need", "400", "--json",
+        "--weighed", "rose=0.037", "--as-weighed", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0),
+        "--scale", "pigment=0.001", "--strength", "emerald=1.0:5", "--also", "azure", "--need", "400", "--json",
     )  # fmt: skip
     body = said.json
     assert len(body["trial"]) == 2

@@ -1,4 +1,4 @@
-"""What README and docs tell a reader to type is real, and does what they say."""
+"""What README and docs tell a reader to type is real; that all of it goes through, in its order, long/test_commands.py shows."""
 
 from __future__ import annotations
 
@@ -6,13 +6,12 @@ import re
 import shlex
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import click
 import pytest
 
-from tests.faces.conftest import ROOT, Call
+from tests.faces.conftest import ROOT
 from tintmix.faces.cli.main import COMMANDS, tintmix
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -95,60 +94,6 @@ def test_flags_that_pages_mention_are_real() -> None:
     known = {"--help", "--version"}.union(*map(flags_of, all_commands()))
     for name in ("README.md", "formats.md"):
         assert set(re.findall(r"`(?:\w+ )?(--[a-z-]+)`", PAGES[name])) <= known
-
-
-def test_one_cup_in_five_minutes(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    section = README.split("## One cup")[1].split("\n## ")[0]
-    shutil.copytree(ROOT / "swatches" / "one-cup", tmp_path / "swatches" / "one-cup")
-    monkeypatch.chdir(tmp_path)
-    through = []
-    for line in blocks(section, "sh")[0].splitlines():
-        said = call(*shlex.split(line)[1:], "--json")
-        assert said.status == 0, said
-        through += [said.json["sections"][1]["luminous_transmittance"]] if "sections" in said.json else []
-    assert through[0] < through[1]
-    assert (tmp_path / "half.png").exists()
-
-
-def test_ones_own_chips(call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    section = README.split("## Your own chips")[1].split("\n## ")[0]
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "my-chips").mkdir()
-    (tmp_path / "my-chips" / "set.toml").write_text(blocks(section, "toml")[0])
-    (tmp_path / "my-chips" / "chips.csv").write_text(blocks(section, "csv")[0])
-    (tmp_path / "target.toml").write_text(blocks(section, "toml")[1])
-    for line in [line for block in blocks(section, "sh") for line in block.splitlines()]:
-        said = call(*shlex.split(line)[1:])
-        assert said.status == 0, said
-    assert {"my.json", "strengths.png", "chips.png", "recipe.json", "recipe.png"} <= {
-        path.name for path in tmp_path.iterdir()
-    }
-    solved = call("solve", "my.json", "target.toml", "--json").json
-    assert solved["outcome"] == "reached"
-    assert solved["proposals"][0]["doses_phr"]["azure"] == pytest.approx(0.03, rel=0.02)
-
-
-def test_from_the_tours_recipe_to_the_book(
-    call: Call, walked: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
-    shutil.copytree(walked / "tintmix-tour", tmp_path / "tintmix-tour")
-    lines = [line for line in README.splitlines() if re.match(r"tintmix .*\btintmix-tour/", line)]
-    assert [line.split()[1] for line in lines] == ["sheet", "adjust", "book"]
-    for line in lines:
-        said = call(*shlex.split(line)[1:])
-        assert said.status == 0, said
-    assert (tmp_path / "batch.pdf").exists()
-
-
-def test_the_python_example(tmp_path: Path) -> None:
-    script = blocks(README, "python")[0]
-    done = subprocess.run(
-        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert "tolerance" in done.stdout
 
 
 def test_links_lead_somewhere() -> None:

@@ -60,6 +60,7 @@ class Client(TestClient):
             "recipes",
             "sheet",
             "trial",
+            "lot",
             "book",
             "resins",
         ):
@@ -224,9 +225,10 @@ def open_page(chromium: Any) -> Iterator[Callable[..., Any]]:
                 None if asked.url.startswith((served.address, "blob:", "data:")) else complaints.append(asked.url)
             ),
         )
-        tab.goto(served.start)
-        tab.wait_for_url(f"{served.address}/tint")
-        if path != "/tint":
+        bare, _, query = path.partition("?")
+        tab.goto(f"{served.address}{bare}?token={served.token}")
+        tab.wait_for_url(served.address + bare)
+        if query:
             tab.goto(served.address + path)
         return tab
 

@@ -37,7 +37,7 @@ def filled(demo: Client, book: Path) -> Client:
 def test_an_empty_book_says_what_to_do(client: Client, book: Path) -> None:
     text = client.get("/book").text
     assert "Nothing is kept in the book yet" in text
-    assert "Bring in an export" in text
+    assert "Import an exported book" in text
     assert not book.exists()
     for path in ("/book/export.json", "/book/backup.db", "/book/recipe?name=x", "/book/recipe.json?name=x"):
         answer = client.get(path)
@@ -131,7 +131,8 @@ def test_a_pour_and_what_came_of_it(filled: Client, book: Path) -> None:
         assert pours[0].readings[0].lab == (57.0, -56.1, 5.5)
     again = HERE | {"poured_on": "2027-01-02", "batch": "450", "weights": "azure 1+30 1,39\nA: 236.7 g"}
     assert (
-        "Poured once more" in filled.fill("/book/pour", again).text.partition('id="problem"')[2].partition("</div>")[0]
+        "I poured the same once more"
+        in filled.fill("/book/pour", again).text.partition('id="problem"')[2].partition("</div>")[0]
     )
     answer = filled.fill("/book/add", HERE | {"number": "1", "set_aside": "a bubble", "note": "seen late"})
     assert "Set aside: a bubble" in answer.text
@@ -259,7 +260,7 @@ def test_a_copy_is_a_book(filled: Client, tmp_path: Path) -> None:
 
 
 def test_checked(filled: Client) -> None:
-    assert "All is as it was written: 1 recipe, 1 model, 4 pours" in filled.fill("/book/check").text
+    assert "No damage found: 1 recipe, 1 model, 4 pours" in filled.fill("/book/check").text
 
 
 def test_a_damaged_book_is_told_and_the_page_goes_on(filled: Client, book: Path) -> None:

@@ -58,8 +58,8 @@ def test_a_dose_that_cannot_be_is_told_and_not_kept(served_demo: Served, open_pa
     box.fill("-3")
     box.press("Tab")
     tab.get_by_text("azure: type a dose from 0 to 100").wait_for()
-    tab.get_by_label("Keep as a recipe called").fill("wrong")
-    tab.get_by_role("button", name="Keep", exact=True).click()
+    tab.get_by_label("Save as a recipe called").fill("wrong")
+    tab.get_by_role("button", name="Save", exact=True).click()
     tab.wait_for_timeout(400)
     assert tab.url.endswith("/tint")
     assert box.input_value() == "-3"
@@ -97,14 +97,15 @@ def test_a_second_tab_is_told_and_may_choose(served_demo: Served, open_page: Ope
 
 def test_undo_by_keyboard(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo)
+    before = tab.get_by_label("azure", exact=True).input_value()
     tab.get_by_label("azure", exact=True).fill("0.06")
     tab.get_by_label("azure", exact=True).press("Tab")
     tab.wait_for_timeout(600)
     tab.locator("#undo button").focus()
     tab.keyboard.press("Enter")
     tab.wait_for_url("**/tint")
-    tab.get_by_text("Taken back").wait_for()
-    assert tab.get_by_label("azure", exact=True).input_value() == "0.02"
+    tab.get_by_text("Undone:").wait_for()
+    assert tab.get_by_label("azure", exact=True).input_value() == before
 
 
 def test_focus_is_seen_and_reaches_everything(served_demo: Served, open_page: Open) -> None:
@@ -164,15 +165,15 @@ def test_a_photo_is_marked_by_pointer_and_by_keys(
 
     (tmp_path / "panel.png").write_bytes(picture())
     tab = open_page(served_empty, "/chips", width=800, height=1000)
-    tab.locator("summary", has_text="Begin a set by hand").click()
+    tab.locator("summary", has_text="Start a set by hand").click()
     tab.locator("#title").fill("by photo")
     tab.locator("#kind").select_option("camera")
     tab.locator("#pigments").fill("azure")
     tab.locator("#thicknesses").fill("3 12")
-    tab.get_by_role("button", name="Begin", exact=True).click()
+    tab.get_by_role("button", name="Start", exact=True).click()
     tab.get_by_role("link", name="Read them from a photo").click()
     tab.locator("#photo").set_input_files(str(tmp_path / "panel.png"))
-    tab.get_by_role("button", name="Upload").click()
+    tab.get_by_role("button", name="Open").click()
     photo = tab.locator("svg.photo")
     photo.wait_for()
     for place in ((300, 200, 160, 160), (700, 500, 160, 160), *OPEN):

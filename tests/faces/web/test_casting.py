@@ -143,6 +143,6 @@ def test_which_paint_the_insert_must_have(demo: Client) -> None:
     paint = re.search(r"Paint it #(\w{6})", asked)
     assert paint is not None
     assert list(bytes.fromhex(paint[1])) == pytest.approx(list(bytes.fromhex("b08d4c")), abs=8)
-    assert "as far as the chips tell" in asked
+    assert "from what the chips show" in asked
     assert "No paint does." in ok(demo.get("/casting", params={"should_look": "#ff0000", "seen_at": "band"})).text
     assert demo.get("/casting", params={"should_look": "brass", "seen_at": "band"}).status_code == 422

@@ -38,7 +38,7 @@ def test_a_photo_set_begun_by_hand_claims_no_light(client: Client) -> None:
 
 def test_the_empty_screen_says_what_to_do(client: Client) -> None:
     text = client.get("/chips").text
-    for words in ("Try it with the demo", "Plan which chips to pour", "Begin a set by hand", "Upload a set"):
+    for words in ("Try it with the demo", "Plan which chips to pour", "Start a set by hand", "Import a set"):
         assert words in text
 
 
@@ -216,9 +216,9 @@ def test_doubtful_chips_are_named_and_can_be_left_out(demo: Client) -> None:
     answer = demo.fill("/chips/chip?chip=v2-12", {"use_only": "no", "back": "pigments"})
     assert answer.url.path == "/pigments"
     assert "The chips have changed since." in answer.text
-    assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (False, True)
+    assert ("Leave it out" in answer.text, "Use it again" in answer.text) == (False, True)
     answer = demo.fill("/chips/chip?chip=v2-12", {"use_only": "yes", "back": "pigments"})
-    assert ("Leave it out" in answer.text, "Take it in again" in answer.text) == (True, False)
+    assert ("Leave it out" in answer.text, "Use it again" in answer.text) == (True, False)
     ok(demo.fill("/chips/chip?chip=v2-12", {"use_only": "no", "back": "pigments"}))
     active = demo.workspace.now().area("chips")["active"]
     answer = demo.finish(demo.fill("/pigments/learn", {"set": active}))
@@ -324,7 +324,7 @@ def test_work_can_be_stopped_and_changes_nothing(demo: Client) -> None:
     active = demo.workspace.now().area("chips")["active"]
     before = demo.workspace.now()
     answer = demo.fill("/pigments/learn", {"set": active})
-    assert "Stop it" in answer.text
+    assert "<button>Stop</button>" in answer.text
     assert demo.get(answer.url.path, headers={"accept": "application/json"}).json()["state"] == "running"
     stopped = demo.fill(f"{answer.url.path}/stop")
     assert stopped.url.path == "/pigments"
@@ -394,6 +394,9 @@ def test_the_bottles_of_a_plan_go_on_the_shelf_once(client: Client, book: Path) 
     poured = {f"poured_{i}": "1" for i, cup in enumerate(cups) if cup != cups[-1]}
     asked = plan["cups"][at]["weigh"][0]["grams"]
     poured |= {f"cup_{at}_weigh_0": f"{1.1 * asked:.6g}", f"thick_{2 * at}": "3,2"}
+    slipped = client.fill("/chips/poured", poured | {f"cup_{at}_weigh_0": f"{10 * asked:.6g}"})
+    assert slipped.status_code == 422
+    assert 'name="as_weighed"' in slipped.text
     ok(client.fill("/chips/poured", poured))
     after = {chip.name: chip for chip in at_hand(client).chips}
     ratio = after["azure-1 3 mm"].doses_phr[0] / before["azure-1 3 mm"].doses_phr[0]

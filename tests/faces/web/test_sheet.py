@@ -250,6 +250,15 @@ def test_a_weight_far_off_says_stop(demo: Client) -> None:
     answer = demo.fill("/sheet/marks", {f"weight.{key}": "14"}, headers={"accept": "application/json"}).json()
     assert "times" in answer["off"][key] or "%" in answer["off"][key]
     assert "stop" in answer["seen"]["says"]
+    # Alone on the sheet, it is all that the whole is off by; its line shows it in colour.
+    effect = answer["effects"].pop(key)
+    assert (
+        effect["planned"]
+        != effect["srgb"]
+        == next(one["srgb"] for one in answer["seen"]["places"] if one["srgb"] == effect["srgb"])
+    )
+    assert answer["effects"] == {}
+    assert f'<span class="effect small" id="effect-{key}">' in demo.get("/sheet").text
 
 
 @pytest.mark.parametrize("text", ["a lot", "-1", "1e9"])
@@ -308,6 +317,11 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
     ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42"}))
     assert "as revision 1" in demo.fill("/sheet/keep", {"what": "recipe", "note": "the first"}).text
     assert f"On the shelf of the book: {bottle}" in demo.fill("/sheet/keep", {"what": "shelf"}).text
+    # A point that slipped is asked about, and nothing is recorded.
+    part = key_of(demo, "part", "B")
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": "2084"}))
+    assert demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01"}).status_code == 422
+    ok(demo.fill("/sheet/marks", {f"weight.{first}": "1.25", f"weight.{azure}": "1.42", f"weight.{part}": ""}))
     answer = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
     assert "Recorded pour 1" in answer.text
     assert area_of(demo)["done"]
@@ -322,7 +336,7 @@ def test_recipe_bottles_and_pour_go_into_the_book(demo: Client, book: Path) -> N
         assert pour.pour.note == "well"
         assert opened.recipe("sea-green prism").has_model
     again = demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "note": "well"})
-    assert "Poured once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]
+    assert "I poured the same once more" in again.text.partition('id="problem"')[2].partition("</div>")[0]
     with open_book(book) as opened:
         assert len(opened.pours("sea-green prism")) == 1
     ok(demo.fill("/sheet/keep", {"what": "pour", "poured_on": "2027-03-01", "cure": "warm", "again": "1"}))
@@ -367,7 +381,7 @@ def test_a_pour_that_cannot_be_is_told(demo: Client, boxes: dict[str, str]) -> N
 def test_the_tint_is_weighed_out_where_there_is_no_recipe(demo: Client) -> None:
     area = demo.workspace.now().area("recipes")
     demo.workspace.change("none", {"recipes": area | {"kept": [], "chosen": None}, "sheet": {}}, {})
-    assert "Weigh out the tint" in demo.get("/sheet").text
+    assert "Use these doses" in demo.get("/sheet").text
     assert demo.fill("/sheet/tint", {"name": ""}).status_code == 422
     answer = demo.fill("/sheet/tint", {"name": "by eye"})
     assert "Make the batch sheet" in answer.text

@@ -204,6 +204,10 @@ def test_what_cannot_be_is_told_and_stays_in_the_boxes(demo: Client, boxes: dict
 def test_a_weight_that_cannot_be(demo: Client) -> None:
     key = key_of(demo, "part", "B")
     assert "weight of part B" in asked(demo, **{f"weight.{key}": "much"}).text
+    answer = demo.fill("/trial/ask", READ | {f"weight.{key}": "2084"})
+    assert (answer.status_code, area_of(demo).get("answer")) == (422, None)
+    assert 'name="as_weighed"' in answer.text
+    assert key not in demo.workspace.now().area("sheet").get("weights", {})
 
 
 def test_a_second_tab_overwrites_nothing(demo: Client) -> None:
@@ -225,7 +229,12 @@ def test_topped_up_the_pot_is_what_it_then_is(demo: Client) -> None:
     """Mass balance by hand: what was left, plus what went in; pigment scaled with what was left."""
     asked(demo)
     before = body_of(demo)
-    answer = demo.fill("/trial/topped", {"added": [azure_of(demo).letdown], "added_grams": ["0,62"], "plain": "10"})
+    top = {"added": [azure_of(demo).letdown], "added_grams": ["0,62"], "plain": "10"}
+    # The answer asked for far other weights: whether it was so is asked first.
+    answer = demo.fill("/trial/topped", top)
+    assert (answer.status_code, area_of(demo).get("rounds")) == (422, None)
+    assert 'name="as_weighed"' in answer.text
+    answer = demo.fill("/trial/topped", top | {"as_weighed": "1"})
     assert "205.6 g should be in the pot" in answer.text
     area = area_of(demo)
     assert area["answer"] is None

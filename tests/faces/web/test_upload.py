@@ -100,7 +100,7 @@ def test_no_name_of_a_file_leads_anywhere(client: Client, name: str) -> None:
 
 def test_files_that_belong_to_no_set_are_passed_over_and_told(client: Client) -> None:
     answer = send(client, FILES | {"README.md": b"# notes"})
-    assert "Passed over, as set.toml does not name them: README.md." in answer.text
+    assert "Not imported, because set.toml does not name them: README.md." in answer.text
     assert len(at_hand(client).chips) == 3
 
 

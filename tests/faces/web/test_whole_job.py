@@ -55,23 +55,26 @@ def test_the_whole_job(
         tab.get_by_role("navigation").get_by_role("link", name=name).click()
         tab.wait_for_url(f"**/{name.lower().split()[-1]}")
 
+    # The first screen asks what there is: nothing yet
+    tab.goto(served_empty.address)
+    assert tab.get_by_role("heading", name="What do you have?").is_visible()
     # Demo
     tab.get_by_role("button", name="Try it with the demo").click()
     tab.wait_for_url("**/tint", timeout=60_000)
     # Photo: chips of one's own, read where they are drawn
     step("Chips")
-    tab.locator("summary", has_text="Begin a set by hand").click()
+    tab.locator("summary", has_text="Start a set by hand").click()
     for box, text in (("title", "my phone"), ("pigments", "azure"), ("thicknesses", "3 12")):
         tab.locator(f"#{box}").fill(text)
     tab.locator("#kind").select_option("camera")
-    tab.get_by_role("button", name="Begin", exact=True).click()
+    tab.get_by_role("button", name="Start", exact=True).click()
     tab.locator("summary", has_text="Add a cup").click()
     for box, text in (("cup_name", "B1"), ("cup_thicknesses", "3 12"), ("cup-dose-1", "0,04")):
         tab.locator(f"#{box}").fill(text)
-    tab.get_by_role("button", name="Add it").click()
+    tab.get_by_role("button", name="Add the cup").click()
     tab.get_by_role("link", name="Read them from a photo").click()
     tab.locator("#photo").set_input_files({"name": "panel.png", "mimeType": "image/png", "buffer": photo()})
-    tab.get_by_role("button", name="Upload").click()
+    tab.get_by_role("button", name="Open").click()
     tab.locator("svg.photo").wait_for()
     for place in (*BOXES.values(), *OPEN, CARD):
         draw(tab, place)
@@ -108,17 +111,20 @@ def test_the_whole_job(
     tab.get_by_text("dose of rose").wait_for()
     # Solve
     step("Recipes")
+    fold = tab.locator("#wish")
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").first.click()
     tab.get_by_role("button", name="Find recipes", exact=True).click()
     tab.wait_for_url("**/recipes#found", timeout=60_000)
     tab.get_by_role("button", name="Open in Tint").first.click()
     tab.wait_for_url("**/tint")
-    tab.get_by_label("Keep as a recipe called").fill("as on Tint")
-    tab.get_by_role("button", name="Keep", exact=True).click()
-    tab.get_by_text("Kept: as on Tint").wait_for()
+    tab.get_by_label("Save as a recipe called").fill("as on Tint")
+    tab.get_by_role("button", name="Save", exact=True).click()
+    tab.get_by_text("Saved: as on Tint").wait_for()
     first = tab.locator(".proposal").first
-    first.get_by_label("Keep it as").fill("whole job")
-    first.get_by_role("button", name="Keep").click()
-    tab.get_by_text("Kept: whole job").wait_for()
+    first.get_by_label("Save it as").fill("whole job")
+    first.get_by_role("button", name="Save").click()
+    tab.get_by_text("Saved: whole job").wait_for()
     # Sheet: made, weighed, printed
     step("Sheet")
     another = tab.locator("summary", has_text="Another batch")
@@ -126,7 +132,9 @@ def test_the_whole_job(
         another.click()
     tab.locator("#recipe").select_option(label="whole job")
     tab.locator("input[name=grams]").fill("300")
-    tab.get_by_role("button", name="the sheet anew").or_(tab.get_by_role("button", name="Make the batch sheet")).click()
+    tab.get_by_role("button", name="the sheet again").or_(
+        tab.get_by_role("button", name="Make the batch sheet")
+    ).click()
     tab.get_by_role("heading", name="whole job: what to weigh").wait_for()
     weight = tab.locator("input[name^='weight.']").first
     weight.fill("12,3")
@@ -152,7 +160,7 @@ def test_the_whole_job(
     tab.reload()
     tab.get_by_text("Nothing is kept in the book yet").wait_for()
     tab.locator("#export-file").set_input_files({"name": "book.json", "mimeType": "application/json", "buffer": export})
-    tab.get_by_role("button", name="Bring it in").click()
+    tab.get_by_role("button", name="Import", exact=True).click()
     tab.get_by_role("link", name="whole job").click()
     tab.get_by_role("heading", name="Pour 1").wait_for()
     shoot(tab, "job-book")

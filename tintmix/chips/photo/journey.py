@@ -18,10 +18,11 @@ from PIL import Image
 from tintmix.errors import Note, Remedy
 from tintmix.files.words import plain
 
-ORIENTATION = 274
-_MAKE, _MODEL, _SOFTWARE, _CHANGED, _TAKEN = 271, 272, 305, 306, 36867
-_EXIF_IFD, _COLOUR_SPACE, _WIDTH, _HEIGHT, _CUSTOM = 0x8769, 40961, 40962, 40963, 41985
-_SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}
+# Numbers of the tags as Exif 3.0 (CIPA DC-008) and TIFF 6.0 list them.
+ORIENTATION = 274  # Exif, TIFF
+_MAKE, _MODEL, _SOFTWARE, _CHANGED, _TAKEN = 271, 272, 305, 306, 36867  # Exif, TIFF
+_EXIF_IFD, _COLOUR_SPACE, _WIDTH, _HEIGHT, _CUSTOM = 0x8769, 40961, 40962, 40963, 41985  # Exif
+_SETTINGS = {33434: "exposure_s", 33437: "f_number", 34855: "iso"}  # Exif
 _LUMA_MEAN = 57.625
 """Mean of the quantisation table that annex K gives for luminance: what quality 50 stands for."""
 _QUALITY_LEAST = 85

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -30,6 +31,7 @@ from tintmix.resin import read_resin
 from tintmix.sheet.cautions import cautions_for, cautions_table, hazards_unsaid
 from tintmix.weighing.bottle import StockBottle
 from tintmix.weighing.scales import USUAL, Bench, scales_from_text
+from tintmix.weighing.slip import Put, check_near
 
 _AS_STRONG = 0.05
 """A bottle whose measured strength is within this of the lot's may top it up."""
@@ -40,7 +42,8 @@ class History:
     """What was done. left_g: tinted part in the pot now. pot_g: what the pot holds. weighed: a pigment or a letdown, and
     grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
     letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet. stocks: bottles that the
-    pot was tinted from, as they were really made; they count before those of the book and what their names say."""
+    pot was tinted from, as they were really made; they count before those of the book and what their names say. as_weighed: it
+    was weighed so, though it is far from what the recipe asks."""
 
     left_g: float
     pot_g: float | None = None
@@ -49,6 +52,7 @@ class History:
     batch_g: float | None = None
     mixed_minutes_ago: float | None = None
     stocks: tuple[StockBottle, ...] = ()
+    as_weighed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +173,13 @@ def _history(
     with_carriers = history.part_g is None
     part_g = history.part_g if history.part_g is not None else (history.batch_g or 0.0) * shares.share
     done = as_weighed(model.pigments, shares, part_g, history.weighed, bench, asked, stocks, with_carriers)
+    if not history.as_weighed:
+        resin_g = done.made_g / (1 + math.fsum(done.doses_phr.values()) / (100 * shares.share))
+        for pigment in done.weigh_spreads:
+            of_phr = resin_g / (100 * shares.share)
+            # None of it: it was forgotten, and no digit slipped.
+            asked_g = asked.get(pigment, 0.0) * of_phr if done.doses_phr[pigment] else 0.0
+            check_near(Put(pigment, done.doses_phr[pigment] * of_phr, asked_g))
     # What other letdowns brought is not said with the part alone: then more may be left than these weights add up to.
     known = with_carriers or not [p for p in asked if p not in done.weigh_spreads]
     return done.doses_phr, done.weigh_spreads, done.made_g if known else None

@@ -12,10 +12,8 @@ from tintmix.numerals import numeral
 from tintmix.recipes.adjust.pot import stock_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.slip import FAR, Put, check_near, check_of_one_batch, factor_of
 from tintmix.weighing.weighed import part_named
-
-FAR = 10.0
-"""A weight this many times what is asked, or this part of it, is a slip: lots differ by less, and so do scales."""
 
 
 def check_as_asked(
@@ -25,9 +23,9 @@ def check_as_asked(
     bottles: Iterable[StockBottle] = (),
     strengths: Mapping[str, tuple[float, float]] | None = None,
 ) -> None:
-    """Raises ValueProblem for a part or a pigment, neat and from bottles together, of which FAR times more or less was weighed.
+    """Raises ValueProblem for a part or a pigment, neat and from bottles together, of which far more or less was weighed.
 
-    batch_g: None: as the weighed parts of the resin make it; where nothing tells it, nothing can be told. bottles: those of the
+    batch_g: None: each is held against what the others make; of one weight alone nothing can be told. bottles: those of the
     book; others go by their names, as "azure 1+50" does. strengths: of the lots, by which a sheet divides the dose. What is
     neither a part nor a pigment of the recipe is not looked at.
     """
@@ -50,18 +48,27 @@ def check_as_asked(
             said.setdefault(pigment, []).append(name)
             carrier = takes if stock is None or not stock.carrier else stock.carrier
             carried[carrier or ""] = carried.get(carrier or "", 0.0) + weight * (1 - share)
-    parts = {
-        part: weights_g[part] + carried.get(part, 0.0) for part in shares if part in weights_g and part not in doubtful
-    }
-    batch = batch_g or (math.fsum(parts.values()) / math.fsum(shares[part] for part in parts) if parts else 0.0)
-    if not batch:
-        return
-    for part, weight in parts.items():
-        check_near(part_named(part), weight, batch * shares[part])
+    puts = []
+    for part, share in shares.items():
+        if part in weights_g and part not in doubtful:
+            puts.append(Put(part_named(part), weights_g[part] + carried.get(part, 0.0), share))
     for pigment, names in said.items():
         factor = (strengths or {}).get(pigment, (1.0, 0.0))[0]
         where = pigment if names == [pigment] else f"{pigment} in {', '.join(names)}"
-        check_near(plain(where), grams[pigment], batch * recipe.doses_phr[pigment] / 100 / factor)
+        puts.append(Put(plain(where), grams[pigment], recipe.doses_phr[pigment] / 100 / factor))
+    if batch_g is None:
+        check_of_one_batch(puts)
+        return
+    puts = [put._replace(asked_g=put.asked_g * batch_g) for put in puts]
+    larger = factor_of(puts)
+    if not 1 / FAR <= larger <= FAR:
+        raise ValueProblem(
+            what=f"what was weighed makes a batch of {numeral(larger * batch_g, 3)} g, and the batch is said to have had "
+            f"{numeral(batch_g)} g",
+            remedy=Remedy.SAY_AS_WEIGHED,
+        )
+    for put in puts:
+        check_near(put)
 
 
 def _by_name(name: str, recipe: Recipe) -> StockBottle | None:
@@ -74,12 +81,3 @@ def _shares(recipe: Recipe) -> dict[str, float]:
     parts = () if recipe.resin is None else recipe.resin.parts
     total = math.fsum(part.parts_by_weight for part in parts)
     return {part.name: part.parts_by_weight / total for part in parts}
-
-
-def check_near(what: str, weighed_g: float, asked_g: float) -> None:
-    """Raises ValueProblem for one weight that is FAR from what was asked for; nothing asked: nothing to tell."""
-    if asked_g > 0 and not asked_g / FAR <= weighed_g <= asked_g * FAR:
-        raise ValueProblem(
-            what=f"of {what} {numeral(weighed_g, 4)} g were weighed, and {numeral(asked_g, 4)} g are asked for in this batch",
-            remedy=Remedy.SAY_AS_WEIGHED,
-        )

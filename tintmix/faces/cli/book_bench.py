@@ -12,7 +12,19 @@ from tintmix.book.values import CheckChip
 from tintmix.faces.cli import book_text
 from tintmix.faces.cli.book_text import told_by
 from tintmix.faces.cli.commands.adjust import photo_of
-from tintmix.faces.cli.options import BOOK, COUNT, FILE, OBSERVER, REVISION, Answer, again, answers, taken, usual
+from tintmix.faces.cli.options import (
+    AS_WEIGHED,
+    BOOK,
+    COUNT,
+    FILE,
+    OBSERVER,
+    REVISION,
+    Answer,
+    again,
+    answers,
+    taken,
+    usual,
+)
 from tintmix.faces.cli.values import COLOUR, DOSES, FACTOR, GRAMS, LOTS, MM, WEIGHT, colour, named, table_of
 from tintmix.files.stamp import today
 from tintmix.weighing.bottle import StockBottle
@@ -34,10 +46,7 @@ from tintmix.weighing.bottle import StockBottle
     "--from-bottle", "from_bottles", **table_of(WEIGHT, "BOTTLE=G"),
     help="What was taken from a stock bottle of the book, in g; the bottle then holds less.",
 )  # fmt: skip
-@click.option(
-    "--as-weighed", is_flag=True,
-    help="It was weighed so, though a weight is ten times, or a tenth of, what the recipe asks.",
-)  # fmt: skip
+@AS_WEIGHED
 @again("--lot", "lots", **LOTS, help="The lot used, where it is not the recipe's.")
 @click.option("--cure", default="", help="How it was cured.")
 @again(
@@ -72,9 +81,9 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     casting is cured, its colour, a photo, is added with --number. Examples:
 
     \b
-      tintmix book pour sea --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
-      tintmix book pour sea --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
-      tintmix book pour sea --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
+      tintmix book pour sea-green --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
+      tintmix book pour sea-green --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
+      tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
     """
     from tintmix.desk.book import pours  # here: help need not wait
 

@@ -123,4 +123,8 @@ REPLACE = click.option(
     "--replace", "replace_old", is_flag=True,
     help="Write over whatever stands there. [default: only over a file of the same kind that tintmix made]",
 )  # fmt: skip
+AS_WEIGHED = click.option(
+    "--as-weighed", is_flag=True,
+    help="It was weighed so, though a weight is more than twice, or less than half, of what the recipe asks.",
+)  # fmt: skip
 PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")

@@ -33,21 +33,27 @@ from tintmix.page.steps import STEPS
 from tintmix.page.workspace import Workspace
 
 STATIC = Path(__file__).parent / "static"
-for ending, kind in ((".css", "text/css"), (".js", "text/javascript"), (".svg", "image/svg+xml")):
+for ending, kind in (
+    (".css", "text/css"),
+    (".js", "text/javascript"),
+    (".svg", "image/svg+xml"),
+    (".webp", "image/webp"),
+):
     mimetypes.add_type(kind, ending)  # whatever the machine's own list says: browsers run no script of another kind
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
-    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "": ("home",),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "things"),
+    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",),
+    "help": ("help",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
 """What the disk refuses, such as an upload for which it has no room: the maker can mend it."""
 SENTENCES = {
     400: "That cannot be read as a form of the page. Load the page again, then send it.",
-    404: "There is no such page. Go on from one of the steps above.",
-    405: "This address does not take that kind of request. Go on from one of the steps above.",
+    404: "There is no such page. Choose one of the steps above.",
+    405: "This address does not take that kind of request. Choose one of the steps above.",
     408: "The rest of it did not come. Send it again.",
     413: "That is more than the page takes at once. Send a smaller file.",
 }

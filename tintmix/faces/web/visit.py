@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from tintmix.errors import TintmixError
+from tintmix.errors import Remedy, TintmixError
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page
@@ -101,6 +101,8 @@ class Visit:
             "works": page.works.running,
             "told": told,
             "problem": told_in_units(self.problem, units),
+            "asks_as_weighed": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_WEIGHED,
+            "asks_as_thick": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_THICK,
             "typed": self.typed,
             "here": self.request.url.path,
         }

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from tintmix.book.book import open_book
 from tintmix.desk.bench.sheet import WASTE_PERCENT, Amount, sheet_for
-from tintmix.desk.book.asked import check_near
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.recipes import keep
 from tintmix.files.stamp import today
@@ -19,6 +18,7 @@ from tintmix.page.bench.weights import (
     Pot,
     as_typed,
     bottle_shares,
+    check_typed,
     made_from,
     named_weights,
     off_words,
@@ -91,7 +91,9 @@ def make(workspace: Workspace, now: Snapshot, recipe: str, asked: Mapping[str, A
         )
     sheet = to_table(done.sheet)
     thing = workspace.keep_json({"sheet": sheet, "weighed": sheet.pop("weighed"), "body": done.body})
-    return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, "ticks": [], "weights": {}, "notes": {}}
+    boxes = len(tick_keys(Kept(done.sheet, done.body)))
+    marks: dict[str, Any] = {"boxes": boxes, "ticks": [], "weights": {}, "notes": {}}
+    return {"recipe": recipe, "model": model, "asked": asked, "sheet": thing, **marks}
 
 
 def kept_sheet(workspace: Workspace, area: Mapping[str, Any]) -> Kept | None:
@@ -155,6 +157,12 @@ def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
     return pot_of(kept.sheet, area.get("weights", {}), shelved)
 
 
+def next_stage(kept: Kept, ticks: Sequence[str]) -> int:
+    """The first stage of which not all boxes are ticked; the last where all are."""
+    left = [key for key in tick_keys(kept) if key not in set(ticks)]
+    return min((int(key.partition("-")[0]) for key in left), default=len(kept.sheet.stages) - 1)
+
+
 # Into the book
 
 
@@ -172,11 +180,13 @@ def new_bottles(kept: Kept, area: Mapping[str, Any]) -> list[str]:
     return [one.name for one in kept.sheet.weighed.letdowns if not one.existing and one.name not in shelved]
 
 
-def put_on_shelf(kept: Kept, area: Mapping[str, Any]) -> list[dict[str, Any]]:
+def put_on_shelf(kept: Kept, area: Mapping[str, Any], sure: bool = False) -> list[dict[str, Any]]:
     """Put the sheet's new stock bottles on the shelf, as they were weighed, less what went into the batch: name and grams left.
 
-    All of them, or none. Raises InUse.
+    All of them, or none. sure: also where a weight is far from the one asked for. Raises InUse, ValueProblem.
     """
+    if not sure:
+        check_typed(kept.sheet, area.get("weights", {}), bottles_only=True)
     grams = as_typed(kept.sheet, area.get("weights", {}))
     shares = bottle_shares(kept.sheet.weighed, grams)
     wanted = set(new_bottles(kept, area))
@@ -210,17 +220,18 @@ def record_pour(
     again: bool = False,
 ) -> dict[str, Any]:
     """Record the pour of the sheet with the weights that were typed, keeping the recipe first where it is not in the book; as
-    `record`, but held against the sheet, whose lines say what each weight is."""
+    `record`, but held against the sheet, whose lines say what each weight is. Weights that are all larger by one factor are of a
+    batch that is larger by as much."""
     area = now.area("sheet")
+    batch_g = kept.sheet.weighed.batch_g
     if not as_weighed:
-        for key, line in weights_of(kept.sheet).items():
-            check_near(line.what, area.get("weights", {}).get(key, line.grams), line.grams)
+        batch_g = float(f"{batch_g * check_typed(kept.sheet, area.get('weights', {})):.6g}")
     in_book = keep_in_book(workspace, now)
     from_old = _from_old(kept, area)
     with by_known_names(), open_book(create=False) as book:
         shelf = {one.name for one in book.bottles()}
     weighed = Weighed(
-        kept.sheet.weighed.batch_g,
+        batch_g,
         {**from_old, **named_weights(kept.sheet, area.get("weights", {}))},
         {bottle: grams for bottle, grams in from_old.items() if bottle in shelf},
         {pigment: lot for pigment, lot in kept.sheet.lots.items() if lot},

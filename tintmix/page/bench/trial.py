@@ -13,7 +13,7 @@ from tintmix.numerals import numeral
 from tintmix.optics.colour import lab, xyz_of_srgb
 from tintmix.optics.detector import eye
 from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin_path, scale_texts
-from tintmix.page.bench.weights import INTO_POT, Pot, weights_of
+from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
@@ -22,6 +22,8 @@ from tintmix.page.workspace import WORDS, Snapshot, Workspace
 from tintmix.quantities import check_colour
 from tintmix.recipes.adjust.belief import LOT_SPREAD, SURPRISE
 from tintmix.sheet.lines import Kind, Line
+from tintmix.weighing.slip import Put, check_near
+from tintmix.weighing.weighed import part_named
 
 SPACES = {"Lab": "L* a* b*", "sRGB": "sRGB", "XYZ": "X Y Z", "camera": "camera, R G B in % of the bare panel"}
 MOST_CHIPS = 3
@@ -74,6 +76,13 @@ def weights_asked(kept: Kept) -> dict[str, Line]:
     return {key: line for key, line in weights_of(kept.sheet).items() if line.kind in INTO_POT}
 
 
+def check_weights(kept: Kept, weights: Mapping[str, float]) -> None:
+    """Raises ValueProblem for a weight of the pot that is far from what the sheet asks."""
+    asked = weights_asked(kept)
+    # None of it: it was forgotten, and no digit slipped.
+    check_typed(kept.sheet, {key: grams for key, grams in weights.items() if key in asked and grams})
+
+
 def left_guess(kept: Kept, sheet: Mapping[str, Any], rounds: Sequence[Mapping[str, Any]]) -> tuple[float, float | None]:
     """What was made of the tinted part, and what is left of it where the sheet says what the trial took."""
     made = pot_now(kept, sheet, rounds).made_g
@@ -100,7 +109,10 @@ def ask(workspace: Workspace, work: Work) -> str:
         done = adjust_for(
             found.path,
             _reading(asked, found),
-            History(asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks),
+            # The weights were held against the sheet, line by line, when they were typed.
+            History(
+                asked["left_g"], asked["pot_g"], pot.weighed, pot.part_g, None, asked["mixed_min"], pot.stocks, True
+            ),
             Shop(scales, pot.strengths, need_g=asked["need_g"]),
             workspace.file(model_thing(workspace, now, found)),
             resin,
@@ -210,10 +222,24 @@ def _answered(workspace: Workspace, now: Snapshot, what: str) -> tuple[dict[str,
 
 
 def topped_up(
-    workspace: Workspace, now: Snapshot, added: Mapping[str, float], plain_g: float, expected: int
+    workspace: Workspace,
+    now: Snapshot,
+    added: Mapping[str, float],
+    plain_g: float,
+    expected: int,
+    as_weighed: bool = False,
 ) -> Snapshot:
-    """Note that what the answer asked for went into the pot; the next trial starts from there. Raises NotThere."""
+    """Note that what the answer asked for went into the pot; the next trial starts from there. as_weighed: also weights that are
+    far from what it asked for. Raises NotThere, ValueProblem."""
     area, body = _answered(workspace, now, "Noting a top-up")
+    if not as_weighed:
+        plain = body["untinted_part"]
+        asked = {one["letdown"] or one["pigment"]: one["weigh_g"] for one in body["additions"]}
+        puts = [Put(name, grams, asked.get(name, 0.0)) for name, grams in added.items()]
+        puts.append(Put(f"untinted {part_named(plain['name'])}", plain_g, plain["grams"]))
+        for put in puts:
+            if put.weighed_g:  # none of it: it was left out, and no digit slipped
+                check_near(put)
     strengths = {name: [one["factor"], one["spread"]] for name, one in body["lot_strengths"].items()}
     left_g = body["left_g"] - body["set_aside_g"]
     one = {"left_g": left_g, "added": list(added.items()), "plain_g": plain_g, "strengths": strengths}

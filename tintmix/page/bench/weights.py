@@ -16,6 +16,7 @@ from tintmix.recipes.again import places_of
 from tintmix.sheet.lines import Kind, Line, one_line
 from tintmix.sheet.sheet import Sheet
 from tintmix.weighing.bottle import StockBottle
+from tintmix.weighing.slip import FAR, Put, check_near, factor_of
 from tintmix.weighing.weighed import LetdownMade, WeighOut
 
 INTO_POT = (Kind.FIRST, Kind.CARRIER, Kind.PART, Kind.PIGMENT)
@@ -131,6 +132,28 @@ def _free(name: str, otherwise: str, taken: Collection[str]) -> str:
     return next(one for one in chain(names, numbered) if one not in taken)
 
 
+def check_typed(sheet: Sheet, typed: Mapping[str, float], bottles_only: bool = False) -> float:
+    """How many times larger than the sheet's the batch was; 1 where its weights have no one factor. Raises ValueProblem for a
+    weight far from the one asked for: of a stock bottle held against what else went into it, of the pot against the batch."""
+    groups: dict[str, list[tuple[Kind, bool, Put]]] = {}
+    for key, line in weights_of(sheet).items():
+        put = Put(line.what, typed.get(key, line.grams), line.grams, line.scale.readability_g)
+        of_trial = line.kind in (Kind.SAMPLE, Kind.TRIAL)
+        groups.setdefault(line.into or ("trial" if of_trial else ""), []).append((line.kind, key in typed, put))
+    larger = 1.0
+    for name, group in groups.items():
+        if bottles_only and group[0][0] not in (Kind.FIRST, Kind.CARRIER):
+            continue
+        # What goes in on the day only is not weighed yet while nothing stands there.
+        factor = factor_of([put for kind, said, put in group if said or kind is not Kind.OTHER])
+        for _, said, put in group:
+            if said:
+                check_near(put._replace(asked_g=put.asked_g * factor))
+        if not name:
+            larger = factor
+    return larger
+
+
 def off_words(line: Line, grams: float) -> str:
     """How far a typed weight is from the one asked for; nothing where it is that one.
 
@@ -143,7 +166,23 @@ def off_words(line: Line, grams: float) -> str:
         return ""
     percent = 100 * apart / line.grams
     told = f"{'+' if percent > 0 else ''}{numeral(percent, 2)} %"
-    return told if abs(percent) < 100 else f"{grams / line.grams:.2g} times"
+    told = told if abs(percent) < 100 else f"{grams / line.grams:.2g} times"
+    return told if 1 / FAR <= grams / line.grams <= FAR else f"{told}: a slip?"
+
+
+def effects_of(
+    sheet: Sheet, typed: Mapping[str, float], shelved: Collection[str], recipe: Any, model: Any
+) -> dict[str, dict[str, Any]]:
+    """What each weight that is not the one asked for does by itself, by its box: the sheet's colour and this one's at the place
+    that it changes most. Only what goes into the tinted part changes a colour by itself here."""
+    found = {}
+    for key, line in weights_of(sheet).items():
+        if key not in typed or not off_words(line, typed[key]) or line.kind not in INTO_POT:
+            continue
+        seen = seen_as_weighed(sheet, pot_of(sheet, {key: typed[key]}, shelved), recipe, model)
+        at = seen["places"].index(seen["worst"])
+        found[key] = {"planned": sheet.looks.places[at].srgb, **seen["worst"]}
+    return found
 
 
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import Any
 from tintmix.chips.chip import ChipSet
 from tintmix.desk.plan.text import UNKNOWN_PART
 from tintmix.page.errors import not_typed
+from tintmix.weighing.slip import Put, check_near, check_thick, factor_of
 from tintmix.weighing.weighed import part_named
 
 LEFT_OUT = "not poured"
@@ -62,6 +63,29 @@ def _box(name: str, what: str, row: Plan, at: tuple[str | int, ...], key: str) -
 def weighed(row: Plan, key: str) -> float:
     """A weight of a plan as it was typed, else as it was planned."""
     return float(row.get("weighed", {}).get(key, row[key]))
+
+
+def check_typed(plan: Plan | None, typed_g: Mapping[str, float]) -> None:
+    """Raises ValueProblem for a weight far from the planned one; a cup or a bottle of which all is larger by one factor is a
+    larger one. typed_g: by the boxes' names."""
+    bottles, cups = ([], {}) if plan is None else boxes_of(plan)
+    made: dict[object, list[Box]] = {}
+    for box in bottles:
+        made.setdefault(box.at, []).append(box)
+    for boxes in (*made.values(), *cups.values()):
+        puts = [Put(box.what, typed_g.get(box.name, box.weighed_g), box.planned_g) for box in boxes]
+        factor = factor_of(puts)
+        for box, put in zip(boxes, puts, strict=True):
+            if box.name in typed_g:
+                check_near(put._replace(asked_g=put.asked_g * factor))
+
+
+def check_thicknesses(chips: ChipSet, plan: Plan | None, thicknesses_mm: Mapping[str, float]) -> None:
+    """Raises ValueProblem for a chip that is far from as thick as it was planned, or as it was said to be before."""
+    planned = {one["chip"]: one["thickness_mm"] for cup in (plan or {}).get("cups", ()) for one in cup["chips"]}
+    for chip in chips.chips:
+        if chip.name in thicknesses_mm:
+            check_thick(chip.name, thicknesses_mm[chip.name], float(planned.get(chip.name, chip.thickness_mm)))
 
 
 def as_poured(

@@ -77,7 +77,7 @@ def test_the_dark_surround_and_the_sizes(served_demo: Served, open_page: Open, a
     for path in paths:
         tab.goto(served_demo.address + path)
         sizes = tab.evaluate(
-            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => one.tagName !== "H1" &&
+            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => !one.closest("h1, .afar") &&
               [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.getClientRects().length)
               .map((one) => getComputedStyle(one).fontSize))]"""
         )
@@ -92,7 +92,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.locator("#grams").wait_for(state="hidden")
     tab.get_by_role("radio", name="mixed resin").check()
     tab.locator("#grams").fill("300")
-    tab.get_by_role("button", name="Make the sheet anew").click()
+    tab.get_by_role("button", name="Make the sheet again").click()
     tab.get_by_text("300 g of mixed").first.wait_for()
 
     tab.get_by_label("Get ready").check()
@@ -107,7 +107,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     with tab.expect_download() as download:
         tab.get_by_role("link", name="PDF, A4").click()
     assert download.value.suggested_filename == "sea-green-prism-300-g.pdf"
-    tab.get_by_role("button", name="Put the stock bottles on the shelf").click()
+    tab.get_by_role("button", name="Add the stock bottles to the shelf").click()
     tab.get_by_text("On the shelf of the book:").wait_for()
 
     tab.get_by_role("link", name="Trial chip").first.click()
@@ -118,10 +118,10 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
     tab.reload()
     assert tab.locator("#chip_0_colour").input_value() == "86,1 -17,4 0,2"
     tab.locator("#left").fill("130")
-    tab.get_by_role("button", name="What shall I do?").click()
+    tab.get_by_role("button", name="Work out what to do").click()
     tab.locator("#answer").wait_for(timeout=30_000)
     tab.get_by_label("emerald:", exact=False).check()
-    tab.get_by_role("button", name="Keep the ticked ones in the book").click()
+    tab.get_by_role("button", name="Save the ticked ones in the book").click()
     tab.get_by_text("emerald lot E-04 is").wait_for()
 
     tab.get_by_role("link", name="Sheet").first.click()
@@ -141,7 +141,7 @@ def test_sheet_then_trial_then_book(served_demo: Served, open_page: Open, tmp_pa
         tab.get_by_role("link", name="Export as one file").click()
     download.value.save_as(tmp_path / "export.json")
     tab.locator("#export-file").set_input_files(str(tmp_path / "export.json"))
-    tab.get_by_role("button", name="Bring it in").click()
+    tab.get_by_role("button", name="Import", exact=True).click()
     tab.get_by_text("New in the book: nothing").wait_for()
 
 
@@ -170,7 +170,7 @@ def test_a_second_tab_of_the_sheet_is_told(served_demo: Served, open_page: Open)
 def test_the_sheet_works_without_scripts(served_demo: Served, open_page: Open) -> None:
     tab = open_page(served_demo, "/sheet", java_script_enabled=False)
     tab.get_by_label("actual weight of part B, Weigh part B").fill("209,1")
-    tab.get_by_role("button", name="Keep what is ticked and weighed").click()
+    tab.get_by_role("button", name="Save ticks and weights").click()
     tab.wait_for_load_state()
     assert tab.get_by_label("actual weight of part B, Weigh part B").input_value() == "209.1"
     assert "As weighed, the colour is off" in tab.content()

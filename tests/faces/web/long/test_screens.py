@@ -110,7 +110,7 @@ def test_two_sizes_of_letters_beside_the_title(filled: Served, open_page: Open) 
     for path in SCREENS[:-1]:
         tab.goto(filled.address + path)
         sizes = tab.evaluate(
-            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => one.tagName !== "H1" &&
+            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => !one.closest("h1, .afar") &&
               [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.getClientRects().length)
               .map((one) => getComputedStyle(one).fontSize))]"""
         )
@@ -137,7 +137,7 @@ def test_the_casting_at_three_widths_turned_by_hand_and_by_keys(served_demo: Ser
     tab.wait_for_function("(before) => document.getElementById('casting').toDataURL() !== before", arg=before)
     # The words are those of the view that is seen, once it is known.
     tab.get_by_text("Deck prism with a ring in it, seen from 75° above").wait_for()
-    tab.get_by_role("button", name="Trace it from here").click()
+    tab.get_by_role("button", name="Trace the light from here").click()
     tab.get_by_text("Its places, as they are seen").wait_for()
     served_demo.workspace.change("dark", {"settings": {"surround": "dark"}}, {})
     tab.reload()

@@ -9,7 +9,19 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.cautions import with_cautions
-from tintmix.faces.cli.options import FILE, OBSERVER, OF_RECIPE, SCALES, Answer, again, all_of, answers, taken, usual
+from tintmix.faces.cli.options import (
+    AS_WEIGHED,
+    FILE,
+    OBSERVER,
+    OF_RECIPE,
+    SCALES,
+    Answer,
+    again,
+    all_of,
+    answers,
+    taken,
+    usual,
+)
 from tintmix.faces.cli.values import COLOUR, GRAMS, LOTS, MM, PRICES, SHARE, STRENGTHS, WEIGHT, unit
 from tintmix.faces.remedies import Said
 from tintmix.numerals import capital, chance, numeral, told_depth
@@ -98,6 +110,7 @@ def photo_of(said: dict[str, Any], places: str = "windows") -> PhotoOrder | None
     "--weighed", multiple=True, type=WEIGHT, metavar="NAME=G",
     help="What was really weighed, where it is not what the sheet asked: azure=0.09, or 'azure 1+50=4.82' from a bottle.",
 )  # fmt: skip
+@AS_WEIGHED
 @click.option(
     "--part", "part_g", type=GRAMS,
     help="The resin part that takes pigment, as weighed, without what the stock bottles brought.",

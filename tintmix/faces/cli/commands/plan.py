@@ -136,9 +136,9 @@ def plan(
 
     \b
       tintmix plan chips --pigment azure=0.02 --pigment emerald=0.01 --at 8 --at 60 --cast 3 --cast 12 --cast 25
-      tintmix plan chips --pigment azure=0.02 --pigment emerald=0.01 --model one-cup.json --at 8 --at 60
+      tintmix plan from-one-cup --pigment azure=0.02 --pigment emerald=0.01 --model one-cup.json --at 8 --at 60
       tintmix plan two-more --model my.json --at 8 --at 60 --cups 2
-      tintmix plan chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
+      tintmix plan tile-chips --pigment azure=0.02 --at 8 --at 60 --tile 95.2,-0.4,1.1 --cast 1 --cast 2 --cast 4
     """
     # Here, so that help need not wait for it.
     from tintmix.desk.plan.plan import Order, plan_chips

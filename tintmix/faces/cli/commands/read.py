@@ -66,14 +66,14 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
     set changes only if all of it can be read. Examples:
 
     \b
-      tintmix read my-chips --print-holder holder.pdf
-      tintmix read my-chips --photo chips.dng --panel bare.dng --dry-run
-      tintmix read my-chips --photo chips.jpg --panel bare.jpg --at b1=900,700,200,200 --dark 300,300,200,200
+      tintmix read my-photos --print-holder holder.pdf
+      tintmix read my-photos --photo chips.dng --panel bare.dng --dry-run
+      tintmix read my-photos --photo panel.jpg --panel empty.jpg --at b1=300,200,100,100 --dark 600,200,100,100
       tintmix read --model my.json --photo glass.dng --panel bare.dng --at glass=2.3 --thickness glass=6
       tintmix read --from export.csv
-      tintmix read my-chips --from export.csv --dry-run
-      tintmix read my-chips --from export.cxf --map "Sample 1=b1"
-      tintmix read my-chips --colours readings.txt --space LCh
+      tintmix read my-spectra --from export.csv --dry-run
+      tintmix read my-spectra --from numbered.csv --map "Sample *=b*"
+      tintmix read my-colours --colours readings.txt --space LCh
     """
     check_alone(said)
     if sum(map(bool, (files, colours, said["photos"], said["print_holder"]))) != 1:
@@ -91,7 +91,7 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
     # Here, so that help need not wait for it.
     from tintmix.chips.convert import Wish
     from tintmix.chips.instruments.dispatch import read_samples
-    from tintmix.chips.instruments.typed_colours import parse_colours
+    from tintmix.chips.instruments.tabular.typed_colours import parse_colours
     from tintmix.desk.read.instrument import look_into, read_into_set
     from tintmix.faces.remedies import told_in_shell
 

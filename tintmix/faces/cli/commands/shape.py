@@ -64,7 +64,7 @@ def shape(insert: str | None, **said: Any) -> Answer:
     MESH is an STL, OBJ, PLY or 3MF file of a closed solid. Example:
 
     \b
-      tintmix shape prism.stl --unit mm --out prism.shape.json --resin resin.toml --waste 10
+      tintmix shape prism.obj --unit mm --out prism.shape.json --resin resin.toml --waste 10
     """
     if insert is not None and said["insert_mesh"] is None:
         raise click.UsageError("--insert goes with --insert-mesh")

@@ -91,7 +91,7 @@ def use(visit: Visit) -> Answer:
     """A recipe of the book to the bench again."""
     name, revision = _asked(visit)
     page_book.take_out(visit.workspace, visit.now, name, revision, visit.form.revision("recipes"))
-    visit.say(f"{name} is chosen for Sheet and Trial chip.")
+    visit.say(f"Sheet and Trial chip now use {name}.")
     return "/sheet"
 
 

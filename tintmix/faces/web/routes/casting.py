@@ -68,7 +68,7 @@ def show(visit: Visit) -> Answer:
         swatches=swatches, tinted=model is not None and any(doses.values()),
         insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
-        says="" if shape is None else shape_words(wish, shape),
+        says="" if shape is None else shape_words(wish, shape), is_example=not visit.now.area("casting"),
     )  # fmt: skip
 
 
@@ -162,7 +162,7 @@ def place(visit: Visit) -> Answer:
     wish = replace(casting_of(visit.now.area("casting")), seen=_view(visit))
     name = form.line("name", "the name of the place")
     if not name or name.lower() in POINTS:
-        raise not_typed("the name of the place", name, "Call it otherwise than palest, typical and deepest.")
+        raise not_typed("the name of the place", name, "Type a name other than palest, typical and deepest.")
     across, up = (_length(visit, form.text(box), said) for box, said in (("across", "to the right"), ("up", "up")))
     expected, castings = form.revision("casting"), _castings(visit)
     return _begun(

@@ -13,16 +13,42 @@ from tintmix.faces.web.forms import read_form
 from tintmix.faces.web.units import LENGTHS, MASSES
 from tintmix.faces.web.visit import Answer, Routes, Visit, wants_json
 from tintmix.faces.web.words import told_in_units
-from tintmix.page.steps import STEPS
+from tintmix.page.steps import STEPS, steps_of
 from tintmix.sheet.cautions import cautions as all_cautions
 
 ROUTES = Routes()
 
 
+WAYS = (
+    (
+        "phone",
+        "A phone and a light panel",
+        "The chips are read in a photo of them on the panel.",
+        "measure-with-a-phone",
+    ),
+    (
+        "colorimeter",
+        "A hand-held colorimeter",
+        "It reads L*a*b*: two chips of each cup, on its white tile.",
+        "measure-with-a-colorimeter",
+    ),
+    (
+        "spectrophotometer",
+        "A spectrophotometer",
+        "It reads spectra, which tell most: one chip of each cup is enough.",
+        "measure-with-an-instrument",
+    ),
+)
+"""What a maker may have to read chips with: a key, its name, what it does, and its page of Help."""
+
+
 @ROUTES.get("/")
 def home(visit: Visit) -> Answer:
-    """The tint is what one came for."""
-    return RedirectResponse("/tint", 307)
+    """What tintmix is, and where to begin; where a job is on its way, the step to go on with."""
+    steps = steps_of(visit.now)
+    begun = any(step.state == "done" for step in steps)
+    going = next((step for step in steps if step.state == "open"), steps[0]) if begun else None
+    return visit.shows("home.html", "", ways=WAYS, going=going)
 
 
 @ROUTES.get("/cautions")
@@ -47,7 +73,7 @@ def settings(visit: Visit) -> Answer:
 def undo(visit: Visit) -> Answer:
     """The last change taken back."""
     visit.workspace.undo()
-    visit.say(f"Taken back: {visit.now.undo[-1][1]}.")
+    visit.say(f"Undone: {visit.now.undo[-1][1]}.")
     return _back(visit)
 
 

@@ -59,7 +59,7 @@ def save(visit: Visit) -> Answer:
         return "/resin"
     resin = _typed(visit)
     page_resins.keep(visit.workspace, visit.now, resin, expected, key)
-    visit.say(f"Kept: {resin.name}. Choose it where you plan chips and where you make a batch sheet.")
+    visit.say(f"Saved: {resin.name}. Choose it where you plan chips and where you make a batch sheet.")
     return BACKS[form.choice("back", BACKS, "chips")]
 
 

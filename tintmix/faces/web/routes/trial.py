@@ -83,6 +83,8 @@ def ask(visit: Visit) -> Answer:
     if kept is not None:
         sheet = now.area("sheet")
         sheet["weights"] = _weights(visit, kept)
+        if not visit.form.text("as_weighed"):
+            page_trial.check_weights(kept, sheet["weights"])
         page_trial.pot_now(kept, sheet, trial.get("rounds", []))
         areas["sheet"] = sheet
     visit.change("what the trial read", **areas)
@@ -155,8 +157,9 @@ def topped(visit: Visit) -> Answer:
     }
     plain = form.text("plain")
     plain_g = units.grams(plain, "the untinted resin") if plain else 0.0
-    page_trial.topped_up(visit.workspace, visit.now, added, plain_g, form.revision("trial"))
-    visit.say("Noted. Mix, cure and read another small sample if you can wait, and ask again here.")
+    sure = bool(form.text("as_weighed"))
+    page_trial.topped_up(visit.workspace, visit.now, added, plain_g, form.revision("trial"), sure)
+    visit.say("Saved. If you can wait, mix, cure and read another small sample, and ask again here.")
     return "/trial"
 
 

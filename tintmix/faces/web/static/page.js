@@ -5,5 +5,8 @@ for (const element of document.querySelectorAll(".no-script")) element.hidden = 
 keepForms();
 // A screen from the browser's memory may be of an earlier revision: ask for it anew.
 addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
+// The steps are one row: in a narrow window the present one is brought into view.
+const step = document.querySelector(".step[aria-current]");
+if (step) step.closest(".steps").scrollLeft = step.offsetLeft - 40;
 const problem = document.getElementById("problem");
 if (problem) { problem.tabIndex = -1; problem.focus(); }

@@ -17,7 +17,7 @@ async function look() {
   if (work.state === "done") { location.replace(work.goes_to); return; }
   if (work.state !== "running") { location.reload(); return; }
   if (work.part !== null) part.value = work.part;
-  if (work.seconds > 3) says.textContent = `Working, ${Math.round(work.seconds / 5) * 5} seconds so far; you can go on elsewhere meanwhile.`;
+  if (work.seconds > 3) says.textContent = `Working, ${Math.round(work.seconds / 5) * 5} seconds so far. You can use the other screens meanwhile.`;
   setTimeout(look, 150);
 }
 look();

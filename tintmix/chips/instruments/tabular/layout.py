@@ -6,18 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.chips.instruments.cells import Row, is_missing, rows_of, value_of
 from tintmix.chips.instruments.errors import no_samples
-from tintmix.chips.instruments.heads import wave_of
 from tintmix.chips.instruments.meaning import settled
 from tintmix.chips.instruments.sample import Quantity, SampleFile, spectrum
+from tintmix.chips.instruments.tabular.cells import Row, is_missing, rows_of, value_of
+from tintmix.chips.instruments.tabular.heads import wave_of
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.table import no_number
 from tintmix.files.words import plain
 
 SAID = "as said"
 SHOWN_ROWS = 12
+"""First lines of a file that is not understood: preamble, head and some rows fit onto a screen."""
 SHOWN_COLUMNS = 12
+"""As many as fit beside each other; the wavelength and what was read stand among the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
