@@ -13,7 +13,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.grids import onto_grid
 from tintmix.chips.instruments.errors import Asked, looks_like_other, setting_differs, wrong_kind
 from tintmix.chips.instruments.meaning import VALUES, judged, light_of
-from tintmix.chips.instruments.sample import Ask, Sample
+from tintmix.chips.instruments.sample import SEEN_NM, Ask, Sample
 from tintmix.chips.put import Taken
 from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral, percent
@@ -29,8 +29,6 @@ LEAST_OF_CLEAR = 0.3
 that has yellowed for years still lets half of it through at 30 mm."""
 THICKEST_CLEAR_MM = 30.0
 """Up to here LEAST_OF_CLEAR is asked of untinted chips; a yellow block thicker than that may well hold back more."""
-SEEN_NM = (360.0, 830.0)
-"""Of the CIE's standard observers (ISO/CIE 11664-1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +185,7 @@ def _spectra(
     nm = [np.array(s.wavelengths_nm) for s in samples]
     if not (keeps_old and chips.reading.wavelengths_nm):
         nm, light = _seen(nm, light)
-    return onto_grid(chips, nm, light, where, keeps_old, notes)
+    return onto_grid(chips, nm, light, where, [s.source for s in samples], keeps_old, notes)
 
 
 def _seen(nm: Sequence[Array], light: Sequence[Array]) -> tuple[list[Array], list[Array]]:
@@ -209,7 +207,11 @@ def _units(
     units: list[str | None] = [sample.unit for sample in samples]
     for quantity in dict.fromkeys(quantities):
         mine = [i for i, one in enumerate(quantities) if one == quantity]
-        told = [i for i in mine if samples[i].read_from.get("unit") == VALUES or samples[i].quantity != quantity]
+        told = [
+            i
+            for i in mine
+            if samples[i].read_from.get("unit", VALUES) == VALUES or samples[i].quantity not in (None, quantity)
+        ]
         if told:
             # One file a chip: that of a dark chip may be in percent and look like fractions.
             unit, ask = judged(quantity, None, [light_of(samples[i]) for i in told])

@@ -9,7 +9,7 @@ import numpy as np
 
 from tintmix.chips.chip import ChipSet
 from tintmix.chips.columns import MUST_COVER_NM, WIDEST_GAP_NM
-from tintmix.chips.instruments.errors import grids_mixed
+from tintmix.chips.instruments.errors import grids_mixed, not_all_seen
 from tintmix.numerals import numeral
 from tintmix.optics.spectrum import GRID_NM, Array, interpolation_matrix, to_grid
 
@@ -22,23 +22,30 @@ _SAME_NM = 1e-6
 
 
 def onto_grid(
-    chips: ChipSet, nm: Sequence[Array], values: Sequence[Array], where: str, keeps_old: bool, notes: list[str]
+    chips: ChipSet,
+    nm: Sequence[Array],
+    values: Sequence[Array],
+    where: str,
+    sources: Sequence[str],
+    keeps_old: bool,
+    notes: list[str],
 ) -> tuple[ChipSet, Array]:
-    """The set, and the spectra (N, M) on its wavelengths.
+    """The set, and the spectra (N, M) on its wavelengths. sources: where each spectrum stands.
 
     Where no old reading stays, the set takes the file's wavelengths. Else the file's are picked where they hold the
-    set's, and interpolated in absorbance where they are fine enough. Raises FileProblem.
+    set's, and interpolated in absorbance where they are fine enough; so are those of a file onto the coarsest of its own. Raises
+    FileProblem.
     """
-    for at in nm:
-        _check_cover(at, where)
+    for at, source in zip(nm, sources, strict=True):
+        _check_cover(at, source or where)
     if keeps_old and chips.reading.wavelengths_nm:
         target = np.array(chips.reading.wavelengths_nm)
         return chips, np.stack([_to(target, at, v, where, notes) for at, v in zip(nm, values, strict=True)])
     at = nm[0]
     other = next((one for one in nm if len(one) != len(at) or np.abs(one - at).max() >= _SAME_NM), None)
     if other is not None:
-        said = f"its spectra are on different wavelengths ({_describe(at)}, but also {_describe(other)})"
-        raise grids_mixed(where, said)
+        at = _shared(nm)
+        values = [_to(at, one, v, where, notes, "the file") for one, v in zip(nm, values, strict=True)]
     regular = np.abs(at - np.round(at, 3)).max() < 1e-9
     if len(at) <= MOST_COLUMNS and regular:
         return _regridded(chips, at), np.stack(values)
@@ -56,18 +63,29 @@ def _regridded(chips: ChipSet, nm: Array) -> ChipSet:
     return replace(chips, reading=replace(chips.reading, wavelengths_nm=tuple(nm.tolist())), chips=tuple(kept))
 
 
-def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -> Array:
+def _shared(nm: Sequence[Array]) -> Array:
+    """The wavelengths of the coarsest spectrum, where all have light."""
+    coarsest = min(nm, key=lambda one: float(len(one)) / float(one[-1] - one[0]))
+    low, high = max(one[0] for one in nm), min(one[-1] for one in nm)
+    kept = coarsest[(coarsest >= low - _SAME_NM) & (coarsest <= high + _SAME_NM)]
+    # A coarsest one that ends a step inside is no reason to lose what is seen.
+    covers = len(kept) > 0 and kept[0] <= MUST_COVER_NM[0] and kept[-1] >= MUST_COVER_NM[1]
+    return np.asarray(kept if covers else GRID_NM[(low <= GRID_NM) & (high >= GRID_NM)])
+
+
+def _to(target: Array, at: Array, values: Array, where: str, notes: list[str], whose: str = "the set") -> Array:
     place = np.minimum(np.searchsorted(at, target - _SAME_NM), len(at) - 1)
     if np.abs(at[place] - target).max() < _SAME_NM:
         return values[place]
     if at[0] > target[0] + _SAME_NM or at[-1] < target[-1] - _SAME_NM:
         needed = f"{numeral(target[0])} to {numeral(target[-1])} nm"
-        raise grids_mixed(where, f"it covers {_describe(at)}, and the set's other readings need {needed}")
+        raise grids_mixed(where, f"it covers {_describe(at)}, and {whose}'s other readings need {needed}")
     step = float(np.median(np.diff(at)))
     if step > 10.0 + _SAME_NM:
-        said = f"its wavelengths ({_describe(at)}) are not the set's ({_describe(target)}), and too coarse for that"
+        others = f"{whose}'s others ({_describe(target)})"
+        said = f"its wavelengths ({_describe(at)}) are not {others}, and too coarse to be brought to them"
         raise grids_mixed(where, said)
-    note = f"its wavelengths ({_describe(at)}) are brought to the set's ({_describe(target)})"
+    note = f"wavelengths ({_describe(at)}) are brought to {whose}'s ({_describe(target)})"
     if note not in notes:
         notes.append(note)
     light = np.clip(values, _FLOOR, None)
@@ -81,12 +99,15 @@ def _to(target: Array, at: Array, values: Array, where: str, notes: list[str]) -
 
 def _check_cover(at: Array, where: str) -> None:
     low, high = MUST_COVER_NM
+    needed = f"{numeral(low)} to {numeral(high)} nm are needed"
     if at[0] > low + _SAME_NM or at[-1] < high - _SAME_NM:
-        said = f"it covers {numeral(at[0])} to {numeral(at[-1])} nm"
-        raise grids_mixed(where, f"{said}, and {numeral(low)} to {numeral(high)} nm are needed")
-    inside = (at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)
-    if np.diff(at[inside]).max() > WIDEST_GAP_NM:
-        raise grids_mixed(where, f"its wavelengths lie more than {numeral(WIDEST_GAP_NM)} nm apart")
+        begins = f"begins at {numeral(at[0])} nm" if at[0] > low + _SAME_NM else f"ends at {numeral(at[-1])} nm"
+        raise not_all_seen(where, f"the spectrum {begins}, and {needed}")
+    inside = at[(at >= low - WIDEST_GAP_NM) & (at <= high + WIDEST_GAP_NM)]
+    widest = int(np.diff(inside).argmax())
+    if inside[widest + 1] - inside[widest] > WIDEST_GAP_NM:
+        gap = f"has no value between {numeral(inside[widest])} and {numeral(inside[widest + 1])} nm"
+        raise not_all_seen(where, f"the spectrum {gap}, and at most {numeral(WIDEST_GAP_NM)} nm may lie between two")
 
 
 def _describe(at: Array) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from tintmix.chips.instruments.layout import Layout
+from tintmix.chips.instruments.tabular.layout import Layout
 from tintmix.errors import TintmixError
 from tintmix.files.canonical import json_text
 from tintmix.files.plain import table_of

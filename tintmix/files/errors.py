@@ -14,6 +14,8 @@ from tintmix.numerals import counted, numeral
 _SHOWN, _LONGEST_PROBLEM = 20, LONGEST
 _LONGEST_LIST = (_SHOWN + 2) * _LONGEST_PROBLEM
 _LONGEST_PATH = 300
+_LONGEST_FIRST = LONGEST // 2
+"""The other half is for the file's name and for what to do."""
 _FULL = {os.strerror(code).lower() for code in (errno.ENOSPC, errno.EDQUOT)}
 
 
@@ -40,6 +42,12 @@ class BadTable(FileProblem):
     def __init__(self, where: object, problems: Iterable[Problem | str]) -> None:
         self.problems = tuple(one if isinstance(one, Problem) else Problem("", one) for one in problems)
         super().__init__(where=where, what=_some(self.problems))
+
+    @property
+    def first(self) -> str:
+        """The first of what is wrong, and how much else is: of a file that no hand wrote, all of it would tell no more."""
+        more = f"; and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
+        return f"{in_short(str(self.problems[0]), _LONGEST_FIRST)}{more}"
 
 
 @dataclass(frozen=True, slots=True)

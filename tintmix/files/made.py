@@ -62,6 +62,21 @@ def _of_json(content: bytes) -> str:
         table = json.loads(content)
     except (ValueError, RecursionError):
         return ""
+    return kind_of(table)
+
+
+def told_as(table: object) -> str:
+    """What a JSON file is by its mark, as a clause; empty where tintmix did not make it.
+
+    >>> told_as({"made_by": "tintmix 1", "is": "tintmix model"}), told_as([])
+    ('it is a model that tintmix made', '')
+    """
+    kind = kind_of(table)
+    return f"it is {'an' if kind[0] in 'aeiou' else 'a'} {kind} that tintmix made" if kind else ""
+
+
+def kind_of(table: object) -> str:
+    """The kind of what a JSON file holds; empty where tintmix did not make it."""
     if not isinstance(table, dict) or not str(table.get("made_by", "")).startswith(MAKER):
         return ""
     kind = _IS.get(str(table.get("is", "")), "")

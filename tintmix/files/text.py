@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -80,8 +81,8 @@ def decode_text(data: bytes, where: object, limit_bytes: int) -> str:
 
 
 def decode_any(data: bytes, where: object) -> str:
-    """Text of a program that may be old: UTF-8; UTF-16, marked as such or not; Japanese Windows; else Windows-1252. Zero bytes
-    with which programs fill fields up are left out. Raises FileProblem.
+    """Text of a program that may be old: UTF-8; UTF-16, marked as such or not; Japanese or Cyrillic Windows; else
+    Windows-1252. Zero bytes with which programs fill fields up are left out. Raises FileProblem.
 
     >>> [decode_any("nm 10°".encode(coding), "f") for coding in ("cp1252", "utf-16-le")], decode_any("波長".encode("cp932"), "f")
     (['nm 10°', 'nm 10°'], '波長')
@@ -105,10 +106,12 @@ def decode_any(data: bytes, where: object) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         pass
+    # Letters with accents stand by themselves; Cyrillic ones make words.
+    western = "cp1251" if re.search(rb"[\xc0-\xff]{4}", data[:20_000]) else "cp1252"
     try:
         japanese = data.decode("cp932")
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        return data.decode(western, errors="replace")
     # Accents of the West decode as stray half-width letters; Japanese heads hold whole words.
     whole = sum("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in japanese[:20_000])
-    return japanese if whole >= 2 else data.decode("cp1252", errors="replace")
+    return japanese if whole >= 2 else data.decode(western, errors="replace")

@@ -20,6 +20,7 @@ from tintmix.errors import FileProblem, Remedy
 from tintmix.files import caps
 from tintmix.files.canonical import json_text
 from tintmix.files.errors import FormatMissing
+from tintmix.files.made import told_as
 from tintmix.files.plain import finite
 from tintmix.files.stamp import made_at, made_by
 from tintmix.files.text import load_text
@@ -120,7 +121,7 @@ def model_to_table(model: TintModel) -> dict[str, Any]:
 def model_from_table(table: Any, where: object) -> TintModel:
     """The model from plain values. Raises FileProblem."""
     if not isinstance(table, Mapping) or table.get("is") != IS:
-        raise _unreadable(where, "it does not say that it is one")
+        raise _unreadable(where, told_as(table) or "it does not say that it is one")
     try:
         return _from_table(MODEL_FORMAT.up_to_date(table, where), where)
     except FormatMissing:

@@ -15,8 +15,9 @@ import numpy as np
 
 from tintmix.errors import Note
 from tintmix.files.words import plain
+from tintmix.numerals import numeral
 from tintmix.optics.detector import Light
-from tintmix.optics.difference import residuals_with_slope
+from tintmix.optics.difference import delta_e00, residuals_with_slope
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
@@ -29,6 +30,9 @@ from tintmix.recipes.target_file import target_from_table
 
 _STEP = 0.02
 """Relative step of a dose by which the colours' slope is measured: small against any weighing, large against rounding."""
+CHANGED_DELTA_E00 = 0.5
+"""The same doses in the same model give the same colour; versions of this program differ by less than a tenth of this (measured
+on the recipe of an earlier one), and an eye sees no less side by side (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +112,26 @@ def kept_places(recipe: Recipe, where: object = "recipe") -> list[CastPlace]:
 def changed_shapes(recipe: Recipe, folder: Path, where: object = "recipe") -> list[Note]:
     """What has become of the recipe's shapes, where they are in this folder. Raises FileProblem."""
     return changed_since_kept(kept_places(recipe, where), folder)
+
+
+def doses_changed(recipe: Recipe, model: TintModel, places: Places, where: object = "recipe") -> list[Note]:
+    """Where the doses are others than those that the recipe's own colours were worked out for: somebody changed them in the
+    file. model: that of the recipe. Raises FileProblem."""
+    kept = np.array([_lab(own, "lab", where) for own in recipe.sections])
+    doses = model.dose_vector(dict(recipe.doses_phr))
+    now = model.look_many(doses[None], places.sections, places.light, places.observer).lab[0]
+    off = delta_e00(kept, now)
+    worst = int(np.argmax(off))
+    if off[worst] <= CHANGED_DELTA_E00:
+        return []
+    is_now = ", ".join(numeral(round(float(value), 1)) for value in now[worst])
+    was = ", ".join(numeral(round(float(value), 1)) for value in kept[worst])
+    name = plain(str(recipe.sections[worst].get("name", "")))
+    says = (
+        f"The recipe's doses are not those that its colours were worked out for: at {name} they give L*a*b* {is_now}, and it "
+        f"says {was}. Somebody changed them in the file; if that is not so on purpose, find the recipe again."
+    )
+    return [Note(says=says)]
 
 
 def _lab(section: Mapping[str, Any], key: str, where: object) -> Triple:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tintmix.errors import FileProblem, Remedy, ValueProblem
-from tintmix.files.errors import BadTable
 from tintmix.files.words import plain
 
 
@@ -54,8 +53,5 @@ def limits_contradict(where: str, reason: str) -> ValueProblem:
 
 def unreadable_recipe(where: object, reason: str) -> FileProblem:
     """A file that is not a recipe of this program."""
-    problem = FileProblem(
-        where=plain(str(where), 300), what=f"not a recipe that can be read ({reason})", remedy=Remedy.MAKE_RECIPE_AGAIN
-    )
-    problem.longest = BadTable.longest  # the reason may be a list of all that is wrong
-    return problem
+    what = f"not a recipe that can be read ({reason})"
+    return FileProblem(where=plain(str(where), 300), what=what, remedy=Remedy.MAKE_RECIPE_AGAIN)

@@ -13,6 +13,7 @@ from tintmix.errors import TintmixError
 from tintmix.files import caps
 from tintmix.files.canonical import canonical_json, digest
 from tintmix.files.errors import BadTable, FormatMissing
+from tintmix.files.made import kind_of, told_as
 from tintmix.files.plain import finite
 from tintmix.files.plain import table_of as plain_table
 from tintmix.files.schema import (
@@ -169,13 +170,15 @@ def recipe_from_table(table: Any, where: object) -> Recipe:
     """The recipe of a table. Raises FileProblem."""
     if not isinstance(table, Mapping):
         raise unreadable_recipe(where, "it is no JSON object")
+    if kind_of(table) not in ("", "recipe"):
+        raise unreadable_recipe(where, told_as(table))
     try:
         table = RECIPE_FORMAT.up_to_date(table, where)
         told = checked(_RECIPE, table, where)
     except FormatMissing:
         raise unreadable_recipe(where, "it names no format") from None
     except BadTable as error:
-        raise unreadable_recipe(where, error.what) from None
+        raise unreadable_recipe(where, error.first) from None
     resin = told.resin
     try:
         made = None if resin is None else resin_from_table(resin, where)

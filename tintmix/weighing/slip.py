@@ -14,10 +14,10 @@ from tintmix.errors import Remedy, ValueProblem
 from tintmix.numerals import numeral
 
 FAR = 2.0
-"""A weight of more than this many times what is asked for, or of less than this part of it, is asked about. It is the largest that
-lets no such slip through: a number that lost its first digit is less than half of what it was (36.8 of 236.8), and one that has
-a digit too many or too few, its point one place off, or ounces or kilograms for grams, is further off than that. Scales and hands
-scatter by some per cent, drops by a quarter (common practice)."""
+"""A weight of more than this many times what is asked for, or of less than this part of it, is asked about. It is the largest
+that lets no such slip through: a number that lost its first digit is less than half of what it was (36.8 of 236.8), and one that
+has a digit too many or too few, its point one place off, or ounces or kilograms for grams, is further off than that. Scales and
+hands scatter by some per cent, drops by a quarter (common practice)."""
 ALIKE = 1.25
 """Weights whose ratios to what is asked for lie together within this have one factor: a drop more or less, of 0.025 g, in 0.1 g
 of pigment (common practice)."""
@@ -46,6 +46,19 @@ def check_near(put: Put) -> None:
             what=f"of {put.what} {weighed} g were weighed, and {asked} g are asked for in this batch",
             remedy=Remedy.SAY_AS_WEIGHED,
         )
+
+
+def check_thick(chip: str, measured_mm: float, planned_mm: float) -> None:
+    """Raises ValueProblem where a chip is FAR from as thick as it was meant: the same slips are made with a rule.
+
+    >>> check_thick("azure-1 25 mm", 246.0, 25.0)
+    Traceback (most recent call last):
+    tintmix.errors.ValueProblem: azure-1 25 mm: its thickness was typed as 246 mm, and 25 mm were meant.
+    """
+    if _off(measured_mm, planned_mm) > FAR:
+        typed, meant = numeral(measured_mm, 4), numeral(planned_mm, 4)
+        what = f"its thickness was typed as {typed} mm, and {meant} mm were meant"
+        raise ValueProblem(where=chip, what=what, remedy=Remedy.SAY_AS_THICK)
 
 
 def factor_of(puts: Sequence[Put]) -> float:

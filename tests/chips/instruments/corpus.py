@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from tests.chips.instruments import instrument_texts as texts
 from tests.chips.instruments.corpus_blocks import BLOCKS
+from tests.chips.instruments.corpus_found import FOUND
 from tests.chips.instruments.corpus_made import (
     STEM,
     TEN,
     Case,
     R,
     T,
-    Turn,
     across,
-    as_is,
+    cgats,
     down,
     percent,
-    share,
+    spectral,
 )
+from tests.chips.instruments.corpus_shapes import SHAPES
 from tests.chips.instruments.corpus_tables import TABLES
 
 LAB = (78.2, -12.5, -20.1)
@@ -79,12 +78,12 @@ COLOURS = (
         ),
     ),
     Case(
-        "an observer's curves", "nm,X,Y,Z\n" + "".join(f"{nm},{nm / 1000},0.2,0.3\n" for nm in TEN), says="line 1 heads"
+        "an observer's curves", "nm,X,Y,Z\n" + "".join(f"{nm},{nm / 1000},0.2,0.3\n" for nm in TEN), says="line 1 says"
     ),
     Case(
         "a camera's curves",
         "wavelength,R,G,B\n" + "".join(f"{nm},{nm / 1000},0.2,0.3\n" for nm in TEN),
-        says="line 1 heads",
+        says="line 1 says",
     ),
     Case("names without a head", "   L*    a*    b*\nazure 1  78.2 -12.5 -20.1\n", (("azure 1", LAB, {}),)),
     Case(
@@ -98,28 +97,6 @@ COLOURS = (
         (("b1", LAB, {}), ("b1", None, 0.9)),
     ),
 )
-
-
-def cgats(fields: str, rows: Sequence[str], said: str = "", sep: str = "\t", pad: str = "") -> str:
-    """A CGATS text. pad: behind each line, as a spreadsheet saves it."""
-    lines = ["CGATS.17", 'ORIGINATOR "tests"', *said.split("\n"), "BEGIN_DATA_FORMAT", fields.replace(" ", sep)]
-    lines += [
-        "END_DATA_FORMAT",
-        f"NUMBER_OF_SETS {len(rows)}",
-        "BEGIN_DATA",
-        *(row.replace("|", sep) for row in rows),
-        "END_DATA",
-    ]
-    return "\n".join(line + pad for line in lines if line) + "\n"
-
-
-def spectral(prefix: str, turn: Turn = as_is, said: str = "", pad: str = "") -> str:
-    fields = "SAMPLE_NAME " + " ".join(f"{prefix}{nm}" for nm in TEN)
-    rows = [
-        f"{name}|" + "|".join(f"{turn(share(level, nm)):.4f}" for nm in TEN)
-        for name, level in (("b1", 0.9), ("b2", 0.4))
-    ]
-    return cgats(fields, rows, said, pad=pad)
 
 
 STANDARD = (
@@ -177,4 +154,4 @@ STANDARD = (
         (("b1", R, None), ("b1", (80, -5, -9), {"light": "D65"})),
     ),
 )
-CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD)
+CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD, *FOUND, *SHAPES)

@@ -102,7 +102,7 @@ BLOCKS = (
     Case(
         "a lamp's power",
         "nm,Relative power\n" + "".join(f"{nm},{nm / 100}\n" for nm in TEN),
-        says="line 1 heads its values",
+        says="line 1 says",
     ),
     Case(
         "thicknesses in the heads",
@@ -152,9 +152,9 @@ BLOCKS = (
     Case(
         "detector counts",
         "nm;Intensity (counts)\n" + "".join(f"{nm};{9000 * share(0.9, nm):.0f}\n" for nm in TEN),
-        says="line 1 heads its values",
+        says="line 1 says",
     ),
-    Case("intensity in units of its own", down("nm,Intensity (a.u.)", 0.9), says="line 1 heads its values"),
+    Case("intensity in units of its own", down("nm,Intensity (a.u.)", 0.9), says="line 1 says"),
     Case("no table", "dear all,\nthe chips are ready\n", says="line 1"),
     Case("a head and no numbers", "nm;T\n400;x\n", says="line 1 heads wavelengths"),
     Case("nothing", "\n\n", says="empty"),

@@ -86,6 +86,28 @@ def pairs(head: str, *levels: float, sep: str = ",", nm: Sequence[float] = TEN, 
     )
 
 
+def cgats(fields: str, rows: Sequence[str], said: str = "", sep: str = "\t", pad: str = "") -> str:
+    """A CGATS text. pad: behind each line, as a spreadsheet saves it."""
+    lines = ["CGATS.17", 'ORIGINATOR "tests"', *said.split("\n"), "BEGIN_DATA_FORMAT", fields.replace(" ", sep)]
+    lines += [
+        "END_DATA_FORMAT",
+        f"NUMBER_OF_SETS {len(rows)}",
+        "BEGIN_DATA",
+        *(row.replace("|", sep) for row in rows),
+        "END_DATA",
+    ]
+    return "\n".join(line + pad for line in lines if line) + "\n"
+
+
+def spectral(prefix: str, turn: Turn = as_is, said: str = "", pad: str = "") -> str:
+    fields = "SAMPLE_NAME " + " ".join(f"{prefix}{nm}" for nm in TEN)
+    rows = [
+        f"{name}|" + "|".join(f"{turn(share(level, nm)):.4f}" for nm in TEN)
+        for name, level in (("b1", 0.9), ("b2", 0.4))
+    ]
+    return cgats(fields, rows, said, pad=pad)
+
+
 @dataclass(frozen=True)
 class Case:
     """what: it shows. content: the file. expected: what must come out. asks: about what it asks. says: words of a refusal."""

@@ -10,7 +10,7 @@ import pytest
 from tests.chips.instruments import instrument_texts as texts
 from tintmix.chips.instruments.dispatch import parse_samples
 from tintmix.chips.instruments.sample import Sample
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.errors import FileProblem, TintmixError, ValueProblem
 
 

@@ -16,7 +16,7 @@ from tests.chips.instruments import instrument_texts as texts
 from tests.chips.instruments.corpus import CASES
 from tintmix.chips.instruments.dispatch import form_of, parse_samples
 from tintmix.chips.instruments.sample import SampleFile
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.errors import TintmixError
 
 KINDS: dict[str, tuple[str | bytes, ...]] = {

@@ -14,7 +14,7 @@ from tests.chips.instruments.test_fuzz import KINDS, mutated
 from tests.desk.read.test_instrument import colour_set, snapshot, spectra_set
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.dispatch import read_samples
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.errors import TintmixError
 

@@ -169,8 +169,8 @@ def test_a_forgotten_pigment_and_the_bottle_at_hand(call: Call, recipe: Path, re
 def test_the_history_and_more_chips(call: Call, recipe: Path, readings: Callable[..., str]) -> None:
     said = call(
         "adjust", recipe, "--resin", RESIN, "--left", "195", "--batch", "450", "--weighed", "emerald 1+50=6,5",
-        "--weighed", "rose=0.037", "--as-weighed", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0), "--scale",
-        "pigment=0.001", "--strength", "emerald=1.0:5", "--also", "azure", "--need", "400", "--json",
+        "--weighed", "rose=0.037", "--as-weighed", "--at", "25", "--lab", readings(), "--at", "12", "--lab", readings(12.0),
+        "--scale", "pigment=0.001", "--strength", "emerald=1.0:5", "--also", "azure", "--need", "400", "--json",
     )  # fmt: skip
     body = said.json
     assert len(body["trial"]) == 2

@@ -138,7 +138,9 @@ def test_output_that_cannot_be_written() -> None:
             check=False,
         )
     assert said.returncode == 2
-    assert said.stderr == "tintmix: the system refused (no space left on device).\n"
+    assert said.stderr == (
+        "tintmix: the answer could not be printed: standard output cannot be written (no space left on device).\n"
+    )
 
 
 def test_no_standard_output_at_all() -> None:

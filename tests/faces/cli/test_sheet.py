@@ -17,10 +17,9 @@ import pytest
 from tests.faces.conftest import ROOT, Call, Refused
 from tintmix.desk.bench.sheet import Amount, sheet_of
 from tintmix.errors import LibraryMissing
-from tintmix.faces.paper import parts as paper_parts
-from tintmix.faces.paper.parts import fonts
 from tintmix.faces.paper.sheet import pdf_of
 from tintmix.faces.paper.sheet_text import text_of
+from tintmix.pictures.fonts import fonts
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
 from tintmix.weighing.scales import scales_from_text
@@ -191,7 +190,6 @@ def test_text_needs_nothing_heavy(recipe: Path) -> None:
 def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
     assert all(path.is_file() for path in fonts().values())
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    assert paper_parts.importlib.util.find_spec("matplotlib") is None
     with pytest.raises(LibraryMissing, match="DejaVu"):
         fonts()
 
@@ -252,7 +250,8 @@ def test_bad_input_is_one_sentence_and_nothing_is_written(
         (b"\x00\x01\xff", "text"),
         (b"[]", "JSON object"),
         (b'{"format": 99}', "format 99"),
-        (b'{"format": 1, "name": "x"}', "model_file"),
+        (b'{"format": 1, "name": "x"}', "doses_phr; it must be a table; and 7 more"),
+        (b'{"made_by": "tintmix 1", "is": "tintmix model"}', "it is a model that tintmix made"),
     ],
 )
 def test_files_that_are_no_recipe(refused: Refused, tmp_path: Path, content: bytes, says: str) -> None:
@@ -265,6 +264,19 @@ def test_a_recipe_whose_model_is_gone(refused: Refused, recipe: Path, tmp_path: 
     named = read_recipe(recipe).model_file
     (tmp_path / "r.json").write_text(text.replace(named, "gone.json"), encoding="utf-8")
     assert "model" in refused("sheet", tmp_path / "r.json", *BATCH)
+
+
+def test_doses_that_somebody_changed_in_the_file_are_told(
+    call: Call, recipe: Path, model: Path, tmp_path: Path
+) -> None:
+    table = json.loads(recipe.read_text(encoding="utf-8"))
+    table["doses_phr"] = {name: 10 * dose for name, dose in table["doses_phr"].items()}
+    (tmp_path / "r.json").write_text(json.dumps(table), encoding="utf-8")
+    said = call("sheet", tmp_path / "r.json", "--model", model, *BATCH).out
+    assert "The recipe's doses are not those that its colours were worked out for" in " ".join(
+        said.replace("!", "").split()
+    )
+    assert "not those" not in call("sheet", recipe, *BATCH).out
 
 
 def test_a_recipe_of_negative_weight(refused: Refused, recipe: Path, tmp_path: Path) -> None:

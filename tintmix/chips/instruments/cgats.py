@@ -13,9 +13,10 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
-from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.errors import broken, no_samples, not_light, too_many_samples
 from tintmix.chips.instruments.meaning import HEAD, KEYWORD, Words, meaning_of, settled
 from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space, bounded, spectrum
+from tintmix.errors import Remedy
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 
@@ -51,6 +52,7 @@ _COLOURS: dict[Space, tuple[str, str, str]] = {
 @dataclass(slots=True)
 class _Table:
     said: dict[str, str] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
     fields: list[str] = field(default_factory=list)
     told_sets: int | None = None
     sets: list[tuple[int, list[str]]] = field(default_factory=list)
@@ -59,9 +61,19 @@ class _Table:
 def parse_cgats(text: str, where: str, stem: str = "") -> SampleFile:
     """The samples of all tables of a CGATS text; each has a name, so stem is not used. Raises FileProblem."""
     samples: list[Sample] = []
+    unread: list[_Table] = []
     for table in _tables(text, where):
-        samples += _samples(table, where)
+        found = [*_samples(table, where)]
+        if not found and table.sets:
+            unread.append(table)
+        samples += found
         bounded(samples, where)
+    if unread and not samples:
+        fields = plain(", ".join(unread[0].fields), 60)
+        reason = (
+            f"the fields above line {unread[0].sets[0][0]} ({fields}) hold no spectrum and no L*a*b*, XYZ, xyY or LCh"
+        )
+        raise no_samples(where, reason, Remedy.EXPORT_COLOURS)
     return SampleFile(where, "CGATS", settled(samples, where))
 
 
@@ -90,7 +102,7 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
                 raise broken(where, _FORM, f"NUMBER_OF_SETS is {table.told_sets}, but {said}")
             yield table
             # Keywords hold for the tables that follow, until they are said anew.
-            table, state = _Table(dict(table.said)), "keywords"
+            table, state = _Table(dict(table.said), dict(table.lines)), "keywords"
             continue
         else:
             words = words if state != "data" else _by_tabs(raw, words, waiting, table)
@@ -113,6 +125,7 @@ def _tables(text: str, where: str) -> Iterator[_Table]:
             table.told_sets = int(words[1])
         elif len(table.said) < _MOST_KEYWORDS and len(words) > 1:
             _keep(table.said, first, " ".join(words[1:])[:500])
+            table.lines[first] = number
     if state == "data":
         raise broken(where, _FORM, "it has no END_DATA, so it may be cut short")
 
@@ -147,7 +160,12 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
     place = {name: heads.index(name) for name in heads}
     space = next((space for space, needed in _COLOURS.items() if all(h in place for h in needed)), None)
     spectral, prefix = _spectral(heads, where)
-    words = Words(tuple((0, key.lower().replace("_", " "), _plain_words(value)) for key, value in table.said.items()))
+    words = Words(
+        tuple(
+            (table.lines.get(key, 0), key.lower().replace("_", " "), _plain_words(value))
+            for key, value in table.said.items()
+        )
+    )
     unit = (
         "percent"
         if "PCT" in prefix
@@ -176,6 +194,8 @@ def _samples(table: _Table, where: str) -> Iterator[Sample]:
         if spectral:
             nm = [at if isinstance(at, float) else read(at) for at, _ in spectral]
             meant = meaning_of(near, words, place=f"line {number}: ")
+            if meant.none is not None:
+                raise not_light(where, number, meant.none)
             if unit is not None:
                 meant = replace(
                     meant,

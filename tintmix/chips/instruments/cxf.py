@@ -11,8 +11,9 @@ from functools import cache
 from typing import Any
 from xml.parsers import expat
 
-from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.errors import broken, no_text, not_light, too_many_samples
 from tintmix.chips.instruments.meaning import settled
+from tintmix.chips.instruments.ordinates import no_reading_in
 from tintmix.chips.instruments.sample import Quantity, Sample, SampleFile, spectrum
 from tintmix.chips.instruments.words import quantity_in
 from tintmix.errors import FileProblem, LibraryMissing, Remedy
@@ -51,9 +52,10 @@ def parse_cxf(data: bytes, where: str) -> SampleFile:
         name = plain(item.name or "", 80) or plain(item.id or "", 80) or f"object {number}"
         other = plain(item.id or "", 80)
         taken: set[str] = set()
+        line = lines[number - 1] if len(lines) == len(objects) else 0
         for value in _part(item, "color_values", "choice") or []:
             try:
-                found = _sample(value, specifications, name, other if other != name else "", where)
+                found = _sample(value, specifications, name, other if other != name else "", where, line)
             except FileProblem as problem:
                 # One odd object is no reason to read none.
                 odd.append(problem)
@@ -66,7 +68,7 @@ def parse_cxf(data: bytes, where: str) -> SampleFile:
             )
             if found is not None and alike not in taken:
                 taken.add(alike)
-                samples.append(replace(found, line=lines[number - 1] if len(lines) == len(objects) else 0))
+                samples.append(replace(found, line=line))
     if odd and not samples:
         raise odd[0]
     notes = [
@@ -79,16 +81,19 @@ def parse_cxf(data: bytes, where: str) -> SampleFile:
 def _look_over(data: bytes, where: str) -> list[int]:
     """The lines in which objects begin. What no CxF3 file holds is refused before a parser acts on it."""
     depth = elements = 0
+    root = ""
     lines: list[int] = []
 
     def begin(name: str, attributes: dict[str, str]) -> None:
-        nonlocal depth, elements
+        nonlocal depth, elements, root
         depth, elements = depth + 1, elements + 1
+        local = name.rpartition(":")[2]
+        root = root or local
         if depth > _DEPTH:
             raise broken(where, _FORM, "its elements are nested too deeply")
         if elements > _ELEMENTS:
             raise too_many_samples(where, "elements", _ELEMENTS)
-        if name.rpartition(":")[2] == "Object":
+        if local == "Object":
             lines.append(parser.CurrentLineNumber)
 
     def end(name: str) -> None:
@@ -105,9 +110,15 @@ def _look_over(data: bytes, where: str) -> list[int]:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
+        if b"<html" in data[:1000].lower():
+            raise no_text(where, "a web page") from None
         raise broken(where, _FORM, f"no well-formed XML: {plain(str(error), 100)}") from None
     except (ValueError, LookupError):
         raise broken(where, _FORM, "its text encoding is not known") from None
+    if root.lower() == "html":
+        raise no_text(where, "a web page")
+    if root != "CxF":
+        raise broken(where, _FORM, f"its first element is {plain(root, 40)}, not CxF")
     return lines
 
 
@@ -152,12 +163,15 @@ def _parser() -> tuple[Any, Any]:
     return XmlParser(context=XmlContext(), config=config, handler=XmlEventHandler), CxF
 
 
-def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, where: str) -> Sample | None:
+def _sample(value: Any, specifications: dict[Any, Any], name: str, other: str, where: str, line: int) -> Sample | None:
     kind = type(value).__name__
     specification = specifications.get(getattr(value, "color_specification", None))
     measured = _part(specification, "measurement_spec")
     said = _said(specification, measured)
     source = f"{where}, object {name}"
+    sent_out = no_reading_in(str(_part(measured, "measurement_type", "value", "value") or kind), False)
+    if sent_out is not None:
+        raise not_light(where, line, sent_out)
     if kind in ("ReflectanceSpectrum", "TransmittanceSpectrum", "CustomSpectrum"):
         by_kind: dict[str, Quantity] = {"R": "reflectance", "T": "transmittance"}
         quantity = by_kind.get(kind[0]) or quantity_in(value.name or "") or said["quantity"]

@@ -6,18 +6,32 @@ from pathlib import Path
 
 from tintmix.chips.instruments.cgats import parse_cgats
 from tintmix.chips.instruments.cxf import parse_cxf
-from tintmix.chips.instruments.delimited import parse_csv
-from tintmix.chips.instruments.errors import a_workbook, no_samples
+from tintmix.chips.instruments.errors import no_samples, no_text
 from tintmix.chips.instruments.jcamp import parse_jcamp
 from tintmix.chips.instruments.sample import SampleFile
+from tintmix.chips.instruments.tabular.delimited import parse_csv
+from tintmix.errors import Remedy
 from tintmix.files import caps
 from tintmix.files.errors import too_large
 from tintmix.files.text import decode_any, load_bytes
 from tintmix.files.words import plain
 
 """Ten characters for each of as many values as a file may hold."""
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
-"""First bytes of packed workbooks, and of those of old."""
+_OTHERS = {
+    b"PK\x03\x04": "a workbook, or packed otherwise",
+    b"\xd0\xcf\x11\xe0": "a workbook of old, or another packed file",
+    b"%PDF": "a PDF",
+    b"{\\rtf": "a text with layout (RTF)",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"II*\0": "a picture",
+    b"MM\0*": "a picture",
+    b"GIF8": "a picture",
+    b"SQLite": "a database",
+}
+"""First bytes of files that people bring and that are no text."""
+_BINARY = 0.05
+"""Of the first bytes, control characters that no text has so many of; zero bytes fill fields up."""
 _PARSERS = {"CGATS": parse_cgats, "JCAMP-DX": parse_jcamp, "delimited": parse_csv}
 
 
@@ -34,13 +48,17 @@ def parse_samples(data: bytes, where: str, stem: str) -> SampleFile:
     """
     if len(data) > caps.INSTRUMENT:
         raise too_large(where, caps.INSTRUMENT)
-    if data[:4] in _WORKBOOKS:
-        raise a_workbook(where)
+    kind = next((kind for first, kind in _OTHERS.items() if data.startswith(first)), "")
+    head = data[:4096]
+    if not kind and sum(byte < 9 or 14 <= byte < 32 for byte in head if byte) > _BINARY * len(head):
+        kind = "a file of its instrument's own kind"
+    if kind:
+        raise no_text(where, kind)
     form = form_of(data)
     parse = _PARSERS.get(form)
     found = parse(decode_any(data, where), where, stem) if parse else parse_cxf(data, where)
     if not found.samples:
-        raise no_samples(where, f"it is {form}, but holds no spectrum and no colour")
+        raise no_samples(where, f"it is {form}, but holds no spectrum and no colour", Remedy.EXPORT_COLOURS)
     return found
 
 

@@ -3,21 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tintmix.chips.errors import some
 from tintmix.errors import FileProblem, Remedy, ValueProblem
+from tintmix.files.words import plain
+from tintmix.numerals import numeral
+
+
+@dataclass(frozen=True, slots=True)
+class NoReading:
+    """What stands in place of a reading. said: its words; what: the reason, as a clause behind "which is"."""
+
+    said: str
+    what: str
+    remedy: Remedy
+    line: int = 0
 
 
 class NoMatch(ValueProblem):
-    """Samples that are no chip's, or could be two's."""
+    """Samples that are no chip's, or could be two's. none: no sample is a chip's."""
 
-    def __init__(self, strangers: Sequence[str], chips: Sequence[str], unclear: Sequence[str]) -> None:
+    def __init__(
+        self, strangers: Sequence[str], chips: Sequence[str], unclear: Sequence[str], *, none: bool = False
+    ) -> None:
         said = []
         if unclear:
             said.append(f"{some(unclear)} could be either of two chips")
         if strangers:
             said.append(f"no chip is called {some(strangers)} (the chips are {some(chips, 12)})")
-        remedy = Remedy.SAY_OR_LEAVE_OUT if strangers else Remedy.SAY_WHICH_CHIP
+        some_are = Remedy.SAY_OR_LEAVE_OUT if strangers else Remedy.SAY_WHICH_CHIP
+        remedy = Remedy.MAP_THE_SAMPLES if none and not unclear else some_are
         super().__init__(what="; ".join(said), remedy=remedy)
 
 
@@ -31,15 +47,33 @@ def no_samples(where: object, reason: str, remedy: Remedy = Remedy.GIVE_AN_INSTR
     return FileProblem(where=where, what=what, remedy=remedy)
 
 
-def a_workbook(where: object) -> FileProblem:
-    """A workbook of a program for tables, or another packed file."""
-    return FileProblem(where=where, what="a workbook, or packed otherwise, and no text", remedy=Remedy.SAVE_AS_CSV)
+def no_text(where: object, kind: str) -> FileProblem:
+    """A file that is no text of readings. kind: what it is, such as "a workbook, or packed otherwise"."""
+    return FileProblem(where=where, what=f"{kind}, and no text of readings", remedy=Remedy.SAVE_AS_CSV)
 
 
-def not_light(where: object, line: int, head: str) -> FileProblem:
-    """A file whose only values are no share of light."""
-    what = f"line {line} heads its values “{head}”, which is no share of light that comes through or back"
-    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_TRANSMITTANCE)
+def not_light(where: object, line: int, none: NoReading) -> FileProblem:
+    """A file whose only values are no share of light. none: what is said of them."""
+    what = f"line {none.line or line} says “{plain(none.said, 40)}”, which is {none.what}"
+    return FileProblem(where=where, what=what, remedy=none.remedy)
+
+
+def other_axis(where: object, line: int, head: str, over: str) -> FileProblem:
+    """Readings over something else than wavelengths."""
+    what = f"line {line} heads its first column “{plain(head, 40)}”, and readings {over} are no spectrum"
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_A_SCAN)
+
+
+def not_seen(where: object, low_nm: float, high_nm: float) -> FileProblem:
+    """A spectrum of what no eye sees."""
+    what = f"it covers {numeral(low_nm)} to {numeral(high_nm)} nm, which is not light that is seen"
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALL_SEEN)
+
+
+def two_values(where: object, nm: float, one: float, other: float) -> FileProblem:
+    """A wavelength that stands there twice, and not with one value."""
+    what = f"the wavelength {numeral(nm)} nm stands there twice, with {numeral(one, 4)} and with {numeral(other, 4)}"
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ONE)
 
 
 def broken(where: object, form: str, problem: str) -> FileProblem:
@@ -83,8 +117,13 @@ def looks_like_other(where: object, taken: str, looks: str, why: str, remedy: Re
 
 
 def grids_mixed(where: object, what: str) -> FileProblem:
-    """Spectra on different wavelengths, or on fewer than are needed."""
+    """Spectra on different wavelengths, too coarse to be brought to each other's."""
     return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALIKE)
+
+
+def not_all_seen(where: object, what: str) -> FileProblem:
+    """A spectrum without a part of what is seen."""
+    return FileProblem(where=where, what=what, remedy=Remedy.EXPORT_ALL_SEEN)
 
 
 def not_typed(line: int, what: str) -> ValueProblem:

@@ -8,14 +8,16 @@ beside this in tests.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from tintmix.chips.instruments.errors import broken, not_light, too_many_samples
+from tintmix.chips.instruments.errors import NoReading, broken, no_samples, not_light, too_many_samples
 from tintmix.chips.instruments.meaning import KEYWORD, settled
+from tintmix.chips.instruments.ordinates import NO_SHARE, no_reading_in, turned_in
 from tintmix.chips.instruments.sample import MOST_POINTS, MOST_SAMPLES, Sample, SampleFile, spectrum
-from tintmix.chips.instruments.words import is_no_reading, quantity_in, unit_in, wave_scale
+from tintmix.chips.instruments.words import quantity_in, to_nm, unit_in, wave_scale
+from tintmix.errors import Remedy
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 from tintmix.numerals import numeral
@@ -38,6 +40,8 @@ _PLAIN = re.compile(
 _DECIMAL_COMMAS = re.compile(
     r"\s*[+-]?[0-9]+,[0-9]+(?:[;\s]\s*|,\s+)[+-]?[0-9]+,[0-9]+(?:[;,\s]+[+-]?[0-9]+,[0-9]+)*\s*"
 )
+_PEAKS = re.compile(r"(?im)^##\s*(?:PEAK\s*TABLE|PEAK\s*ASSIGNMENTS|NTUPLES|ASSIGNMENTS)")
+"""What stands in place of a spectrum."""
 _LONGEST_LINE = 5_000
 """JCAMP-DX asks for 80 characters at most; files that do not keep to that are let through far beyond it."""
 
@@ -57,7 +61,14 @@ def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
     light = [block for block in blocks if _is_light(block)]
     if blocks and not light:
         first = blocks[0]
-        raise not_light(where, first.line, f"##YUNITS={plain(first.records.get('YUNITS', ''), 40)}")
+        said = first.records.get("YUNITS", "")
+        why = no_reading_in(said) or NoReading("", NO_SHARE, Remedy.EXPORT_TRANSMITTANCE)
+        raise not_light(where, first.line, replace(why, said=f"##YUNITS={said}"))
+    if not blocks and (kind := _PEAKS.search(text)):
+        line = text.count("\n", 0, kind.start()) + 1
+        raise no_samples(
+            where, f"line {line} says {kind.group()}, and only whole spectra are read", Remedy.EXPORT_A_SCAN
+        )
     samples = [_sample(block, where, stem, len(light) == 1) for block in light]
     left = len(blocks) - len(light)
     notes = (f"{left} of its {len(blocks)} blocks hold no share of light, and were passed over",) if left else ()
@@ -67,7 +78,8 @@ def parse_jcamp(text: str, where: str, stem: str) -> SampleFile:
 def _is_light(block: _Block) -> bool:
     said = block.records.get("YUNITS", "").strip()
     bare = re.sub(r"\W", "", said).upper()
-    return not is_no_reading(said) and (quantity_in(said) is not None or bare in ("", "ARBITRARYUNITS"))
+    can_be = quantity_in(said) is not None or turned_in(said) is not None or bare in ("", "ARBITRARYUNITS")
+    return no_reading_in(said) is None and can_be
 
 
 def _blocks(text: str, where: str) -> list[_Block]:
@@ -133,13 +145,15 @@ def _sample(block: _Block, where: str, stem: str, is_only: bool) -> Sample:
         raise broken(place, _FORM, f"its data are {plain(block.shape)!r}, not (X++(Y..Y)) or (XY..XY)")
     if np.any(x <= 0):
         raise broken(place, _FORM, "a wavelength or wavenumber is not above zero")
-    x = 1e7 / x if scale == 0 else x * scale
-    quantity = quantity_in(y_unit)
+    x = np.array([to_nm(one, scale) for one in x.tolist()])
+    turned = turned_in(y_unit)
+    quantity = "absorbance" if turned else quantity_in(y_unit)
+    values = turned.absorbance(y.tolist()) if turned else y.tolist()
     # The bare word is a fraction by the standard, and as often percent: its values tell. Only what says so is held to it.
     unit = unit_in(y_unit) if quantity != "absorbance" else None
     told = ({"quantity": KEYWORD} if quantity else {}) | ({"unit": KEYWORD} if unit else {})
     other = stem if is_only and stem != title else ""
-    return spectrum(_FORM, place, title or stem, x.tolist(), y.tolist(), quantity=quantity, unit=unit, read_from=told,
+    return spectrum(_FORM, place, title or stem, x.tolist(), values, quantity=quantity, unit=unit, read_from=told,
                     line=block.line, other_name=other if title else "")  # fmt: skip
 
 

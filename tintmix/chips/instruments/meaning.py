@@ -13,22 +13,17 @@ from typing import Any
 
 import numpy as np
 
+from tintmix.chips.instruments.conditions import geometry_in, light_in, observer_in, reflects
+from tintmix.chips.instruments.errors import NoReading
+from tintmix.chips.instruments.ordinates import Turned, no_reading_in, turned_in
 from tintmix.chips.instruments.sample import VISIBLE_NM, Ask, Geometry, Quantity, Sample
-from tintmix.chips.instruments.words import (
-    geometry_in,
-    light_in,
-    observer_in,
-    quantity_in,
-    reflects,
-    spelled_in,
-    unit_in,
-)  # fmt: skip
+from tintmix.chips.instruments.words import quantity_in, spelled_in, unit_in
 from tintmix.errors import Note, Remedy
 from tintmix.numerals import listed, numeral
 from tintmix.optics.spectrum import Array
 
-HEAD, KEYWORD, PREAMBLE, FILE_NAME, VALUES, GEOMETRY = (
-    "column head", "keyword", "preamble", "file name", "values", "geometry",
+HEAD, KEYWORD, PREAMBLE, FILE_NAME, VALUES, GEOMETRY, CELLS = (
+    "column head", "keyword", "preamble", "file name", "values", "geometry", "cells",
 )  # fmt: skip
 FRACTION_TOP = 1.3
 """Above it hardly a value is a fraction: a clear plate lets 0.92 through, and white paper that glows reflects 1.2."""
@@ -41,7 +36,7 @@ MOST_ABSORBANCE = 5.0
 LEAST_PERCENT_TOP = 1.2
 """Percent of which hardly a value is above it are fractions, or very dark."""
 _QUANTITY_KEYS = re.compile(
-    r"mode|modus|modo|y.?(?:axis|unit|achse|label|data)|ordinat|quantity|messgr|measure|messung|mesure|medida|misura|photometr"
+    r"mode(?!l)|modus|modo|y.?(?:axis|unit|achse|label|data)|ordinat|quantity|messgr|measure|messung|mesure|medida|misura|photometr"
     r"|(?:data|scan|spectrum|sample|display)\s?type|^type$|^units?$|einheit|grandeur|magnitud|測定|縦軸|^data$"
 )
 _NO_QUANTITY = re.compile(
@@ -79,7 +74,7 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a reading is, and what said so."""
+    """What a reading is, and what said so. turned: how its values become absorbance first. none: why it is no reading."""
 
     quantity: Quantity | None = None
     unit: Any = None
@@ -88,6 +83,8 @@ class Meaning:
     geometry: Geometry | None = None
     read_from: Mapping[str, str] = field(default_factory=dict)
     asks: tuple[Ask, ...] = ()
+    turned: Turned | None = None
+    none: NoReading | None = None
 
     def fields(self) -> dict[str, Any]:
         """For a sample."""
@@ -121,6 +118,16 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
         if found is not None:
             quantity, said_in, told["quantity"] = found, text, source
             break
+    around = [(line, value) for line, key, value in words.keywords if _QUANTITY_KEYS.search(key) and len(value) < 80]
+    around += [(0, said_in)] if told.get("quantity") in (PREAMBLE, FILE_NAME) else []
+    none = next((replace(why, line=line) for line, text in around if (why := no_reading_in(text, False))), None)
+    turned = None
+    if not colour and quantity != "reflectance":
+        bare = [text for _, text in keyed if len(text) < 20]
+        turned = next((how for text in (*(text for _, text in near), said_in, *bare) if (how := turned_in(text))), None)
+        if turned:
+            quantity = "absorbance"
+            told.setdefault("quantity", HEAD)
     geometry, by_head = _geometry(near, words, told)
     asks: tuple[Ask, ...] = ()
     others = _others(quantity, told, keyed, free)
@@ -143,7 +150,7 @@ def meaning_of(near: Levels, words: Words, *, letters: bool = True, colour: bool
     light = observer = None
     if colour:
         light, observer = _under([(source, _letter_light(text)) for source, text in near], words, told)
-    return Meaning(quantity, unit, light, observer, geometry, told, asks)
+    return Meaning(quantity, unit, light, observer, geometry, told, asks, turned, none)
 
 
 def _file_words(name: str) -> str:
@@ -212,6 +219,9 @@ def settled(samples: Sequence[Sample], where: str) -> tuple[Sample, ...]:
     for (quantity, unit), group in groups.items():
         first = samples[group[0]]
         found, ask = judged(quantity, unit, [light_of(samples[i]) for i in group], f"{_place(first)}, ")
+        if ask is not None and ask.about == "unit" and all(samples[i].read_from.get("unit") == CELLS for i in group):
+            # Where "%" stands behind each number, dark chips are dark.
+            ask = None
         for i in group:
             told = dict(samples[i].read_from)
             if found != unit:

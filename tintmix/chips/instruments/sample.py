@@ -11,9 +11,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from tintmix.chips.instruments.errors import broken, too_many_samples
+from tintmix.chips.instruments.errors import broken, not_seen, too_many_samples, two_values
 from tintmix.errors import Note
-from tintmix.numerals import numeral
 
 MOST_SAMPLES = 2_000
 """Ten times a large set of 200 chips."""
@@ -27,6 +26,11 @@ Quantity = Literal["transmittance", "absorbance", "reflectance"]
 Geometry = Literal["total", "regular", "45/0", "d/8", "gloss included"]
 
 
+TWICE_APART = 0.05
+"""Of a spectrum's highest value, what readings of one wavelength may differ by: detectors that change over do so by a percent or
+two (common practice); two samples under one head differ by more somewhere."""
+SEEN_NM = (360.0, 830.0)
+"""Of the CIE's standard observers (ISO/CIE 11664-1)."""
 VISIBLE_NM = (400.0, 700.0)
 """Where a lamp and a detector are at their best, and where a clear resin lets light through: here values are judged by."""
 
@@ -81,7 +85,8 @@ class SampleFile:
 
 
 def spectrum(form: str, source: str, name: str, nm: Sequence[float], values: Sequence[float], **said: Any) -> Sample:
-    """A spectrum sample, its wavelengths set to rise; one that stands there twice, as where detectors change, gets the mean.
+    """A spectrum sample, its wavelengths set to rise; one that stands there again with about the same value, as where detectors
+    change, gets the mean.
 
     form: of the file, as "a CxF3 file". Raises FileProblem."""
     at, read = np.asarray(nm, dtype=np.float64), np.asarray(values, dtype=np.float64)
@@ -93,17 +98,21 @@ def spectrum(form: str, source: str, name: str, nm: Sequence[float], values: Seq
     at, read = at[order], read[order]
     if at[0] <= 0 or at[-1] > 1e6:
         raise broken(source, form, "its wavelengths are no wavelengths in nm")
-    same = np.diff(at) <= 0
-    if np.any(same[1:] & same[:-1]):
-        raise broken(source, form, f"the wavelength {numeral(at[:-1][same][0])} nm stands there three times")
-    if same.any():
-        twice = np.flatnonzero(same)
-        read[twice] = 0.5 * (read[twice] + read[twice + 1])
-        at, read = np.delete(at, twice + 1), np.delete(read, twice + 1)
+    first = np.flatnonzero(np.diff(at, prepend=-1.0) > 0)
+    if len(first) < len(at):
+        low, high = np.minimum.reduceat(read, first), np.maximum.reduceat(read, first)
+        seen = (at[first] >= VISIBLE_NM[0]) & (at[first] <= VISIBLE_NM[1])
+        # At the ends noise may be as large as the reading, and what is not seen is not read.
+        off = np.flatnonzero(seen & (high - low > TWICE_APART * max(float(np.abs(read).max()), 1e-9)))
+        if len(off):
+            raise two_values(source, float(at[first][off[0]]), float(low[off[0]]), float(high[off[0]]))
+        read = np.add.reduceat(read, first) / np.diff(first, append=len(at))
+        at = at[first]
+    if at[0] > SEEN_NM[1] or at[-1] < SEEN_NM[0]:
+        raise not_seen(source, float(at[0]), float(at[-1]))
     kept = (at >= 300) & (at <= 1100)
     if np.count_nonzero(kept) < 2:
-        what = f"it covers {numeral(at[0])} to {numeral(at[-1])} nm, which is not light that is seen"
-        raise broken(source, form, what)
+        raise broken(source, form, "it has fewer than two wavelengths with a value")
     wavelengths_nm = tuple(at[kept].tolist())
     return Sample(name, "spectrum", tuple(read[kept].tolist()), None, wavelengths_nm, source=source, **said)
 

@@ -42,8 +42,8 @@ class History:
     """What was done. left_g: tinted part in the pot now. pot_g: what the pot holds. weighed: a pigment or a letdown, and
     grams; what is not named was weighed as the batch sheet asks. part_g: of the part that takes pigment, weighed besides the
     letdowns; batch_g: or the batch that the sheet was made for. mixed_minutes_ago: None: not mixed yet. stocks: bottles that the
-    pot was tinted from, as they were really made; they count before those of the book and what their names say. as_weighed: it was
-    weighed so, though it is far from what the recipe asks."""
+    pot was tinted from, as they were really made; they count before those of the book and what their names say. as_weighed: it
+    was weighed so, though it is far from what the recipe asks."""
 
     left_g: float
     pot_g: float | None = None

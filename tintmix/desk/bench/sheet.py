@@ -16,7 +16,7 @@ from tintmix.files.words import plain
 from tintmix.files.write import Outputs, Where
 from tintmix.numerals import listed, numeral
 from tintmix.pigments.model import TintModel
-from tintmix.recipes.again import Places, changed_shapes, moves, places_of
+from tintmix.recipes.again import Places, changed_shapes, doses_changed, moves, places_of
 from tintmix.recipes.recipe_file import Recipe
 from tintmix.resin import Resin, read_resin
 from tintmix.sheet.looks import looks_of, stronger
@@ -172,7 +172,8 @@ def sheet_of(
     )
     times = stronger(resin, weighed.tinted_part.name)
     looks = looks_of(model, places, weighed.achieved_phr, times, weighed.delta_e00_95, resin)
-    changed = tuple(str(note) for note in changed_shapes(recipe, folder, recipe.name))
+    shapes = changed_shapes(recipe, folder, recipe.name)
+    changed = tuple(str(note) for note in shapes or doses_changed(recipe, model, places, recipe.name))
     notes = changed + notes_of(recipe, resin, weighed, looks, lots, shelf.strengths or {})
     sheet = make_sheet(recipe, resin, weighed, looks, lots, day, made_by(), revision, notes)
     return SheetDone(body_of(sheet, recipe, times, lots), sheet, places)

@@ -19,5 +19,5 @@ def with_cautions(body: Mapping[str, Any], parts: Sequence[Said], at_once: Seque
         return page([*at_once, *parts])
     care = [f"{TITLE} ({KEY.rstrip('.')})", *caution_lines(cautions, columns), wrapped(BEFORE_OPENING)]
     lines = [page(at_once), ""] if at_once else []
-    lines += [*care, "", page(parts)]
+    lines += [*care, "", page(parts)] if parts else care
     return Laid("\n".join([*lines, "", f"{SOURCES}:", *source_lines(cautions, columns)]))

@@ -31,6 +31,7 @@ COMMANDS = {
     "lot": "See from a check chip how strong a new lot or bottle is.",
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
+    "checkup": "See whether tintmix is well on this machine, in words for a report.",
 }
 """Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>, and imports
 the desk when it is run: help takes 0.06 s of processor time, and with numpy and the desk 0.2 to 0.6 s (measured)."""
@@ -103,9 +104,22 @@ def run(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         return READER_GONE
     except Exception as problem:
+        if _while_printing(problem):
+            # Python would try once more, and complain, when it closes standard output.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            why = str(getattr(problem, "strerror", None) or type(problem).__name__).lower()
+            return _say(f"the answer could not be printed: standard output cannot be written ({why}).", BAD_INPUT)
         if os.environ.get("TINTMIX_DEBUG"):
             raise
         return _say(sentence(problem), BAD_INPUT)
+
+
+def _while_printing(problem: Exception) -> bool:
+    """Whether it is standard output that failed: such an error names no file, and a second try to print may go well."""
+    at = problem.__traceback__
+    while at is not None and at.tb_next is not None:
+        at = at.tb_next
+    return isinstance(problem, OSError) and at is not None and at.tb_frame.f_code in (click.echo.__code__, run.__code__)
 
 
 def sentence(problem: Exception) -> str:

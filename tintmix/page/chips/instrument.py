@@ -11,8 +11,8 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Wish
 from tintmix.chips.fitting import fitted
 from tintmix.chips.instruments.dispatch import form_of, parse_samples
-from tintmix.chips.instruments.layout import SHOWN_COLUMNS, Layout, first_rows, parse_laid_out
 from tintmix.chips.instruments.sample import SampleFile
+from tintmix.chips.instruments.tabular.layout import SHOWN_COLUMNS, Layout, first_rows, parse_laid_out
 from tintmix.chips.kept_maps import layouts, with_layout
 from tintmix.desk.read.instrument import read_into_set
 from tintmix.desk.read.understood import understood
@@ -68,6 +68,7 @@ def looked_into(workspace: Workspace, thing: str, files: Sequence[File], wish: W
     found = fitted(found, chips)
     return {
         "files": understood(found, chips, {}, wish),
+        "notes": [note for file in found for note in file.notes],
         "unread": unread,
         "problem": _problem(workspace, thing, found, wish),
     }

@@ -16,7 +16,7 @@ from tintmix.book.book import book_to_ask
 from tintmix.chips.appearance import as_lab, eye_of
 from tintmix.chips.chip import Chip, ChipSet, Kind, Pigment, Reading
 from tintmix.chips.convert import Wish
-from tintmix.chips.instruments.typed_colours import parse_colours
+from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.chips.kept_maps import layouts
 from tintmix.chips.names import chip_name, cup_names
 from tintmix.chips.rows import HAZE_WORDS
@@ -82,12 +82,15 @@ def put_set(
     expected: int,
     identity: str | None = None,
     active: str | None = None,
+    laid: Mapping[str, Any] | None = None,
 ) -> Snapshot:
     """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
-    active: the set at hand afterwards; None: this one."""
+    active: the set at hand afterwards; None: this one. laid: how its holder sheet was laid out, where it brings that."""
     if len(chips.chips) > MOST_CHIPS:
         raise too_many("chips", len(chips.chips), MOST_CHIPS)
     area = with_set(now, workspace.keep_set(chips), chips, identity)
+    if laid:
+        area["laid"] = {**area.get("laid", {}), area["active"]: dict(laid)}
     return workspace.change(label, {"chips": area | {"active": active or area["active"]}}, {"chips": expected})
 
 

@@ -91,7 +91,7 @@ def read(chip_set: str | None, files: tuple[str, ...], colours: str | None, **sa
     # Here, so that help need not wait for it.
     from tintmix.chips.convert import Wish
     from tintmix.chips.instruments.dispatch import read_samples
-    from tintmix.chips.instruments.typed_colours import parse_colours
+    from tintmix.chips.instruments.tabular.typed_colours import parse_colours
     from tintmix.desk.read.instrument import look_into, read_into_set
     from tintmix.faces.remedies import told_in_shell
 

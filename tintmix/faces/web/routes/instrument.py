@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tintmix.chips.convert import Wish
-from tintmix.chips.instruments.layout import SHOWN_COLUMNS, Layout
+from tintmix.chips.instruments.tabular.layout import SHOWN_COLUMNS, Layout
 from tintmix.faces.web.routes.chips import QUANTITIES, UNITS, at_hand, put_readings
 from tintmix.faces.web.routes.chips import show as show_chips
 from tintmix.faces.web.visit import Answer, Routes, Visit

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -20,11 +21,17 @@ _ENOUGH = 0.7
 """Of the numbers that the best sign makes, those that a surer one must make to be taken."""
 _LOOKED_AT = 600
 """Lines by which the sign is found: from all over the file."""
-_MISSING = {
-    "", "-", "--", "---", "----", ".", "nan", "-nan", "n/a", "#n/a", "na", "n.a.", "null", "none", "inf", "-inf", "over",
-    "?", "*", "**", "***", "****", "*****",
-}  # fmt: skip
-"""What instruments write where they have no value."""
+_LEAST_PARTED = 5
+"""Wavelengths that make a column of their own, as in heads.py: fewer may be a time of day."""
+_MISSING = re.compile(
+    r"[^\w%]*|[-+]?\W?(?:nan|inf(?:inity)?)|#?n\W{0,2}[ad]\.?|na|null|nil|none|invalid|err(?:or)?|bad|missing|fehlt"
+    r"|ou?ve?r[ -]?(?:fl?o?w?|range|load)?|ovfl?w?|sat(?:ur\w*|\.)?|out of range|o\.?r\.?|\W?(?:ol|low|high|div/0!?)"
+    r"|[<>≤≥]{1,2}=?\s*[-+]?[0-9.,]+\s*%?",
+    re.IGNORECASE,
+)
+"""What instruments write where they have no value: signs alone, words for too much or none, "more than 4"."""
+_COLON = re.compile(r"^(\s*[0-9]{3,4}(?:[.,][0-9]+)?\s*(?:nm)?)\s*[:=]\s*(?=[-+.]?[0-9])")
+"""A wavelength and its value parted as a key from what it says."""
 _THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+")
 _FORTRAN = re.compile(r"([0-9.])[dD]([+-]?[0-9]{1,3})")
 
@@ -54,7 +61,9 @@ def rows_of(text: str, where: str) -> list[Row]:
     >>> [row.cells for row in rows_of("# by hand\\nnm;b1\\n400;0,5\\n", "b1.csv")]
     [('by hand',), ('nm', 'b1'), ('400', '0,5')]
     """
-    lines = text.splitlines()
+    lines = unicodedata.normalize("NFC", text).splitlines()
+    if sum(_COLON.match(line) is not None for line in lines[:_LOOKED_AT]) >= _LEAST_PARTED:
+        lines = [_COLON.sub(r"\1\t", line) for line in lines]
     if len(lines) > 10 * MOST_ROWS:
         raise too_many(where, "rows", 10 * MOST_ROWS)
     sign = _sign([line for line in lines if line.strip()])
@@ -156,9 +165,14 @@ def value_of(cell: str) -> float | None:
     return value if value - value == 0 and cell.isascii() and "_" not in cell and len(cell) <= 40 else None
 
 
+@lru_cache(maxsize=20_000)
 def is_missing(cell: str) -> bool:
-    """Whether a cell says that there is no value."""
-    return cell.lower() in _MISSING
+    """Whether a cell says that there is no value.
+
+    >>> [is_missing(cell) for cell in ("****", "OVER", ">4", "", "0.4", "o.4", "b1")]
+    [True, True, True, True, False, False, False]
+    """
+    return len(cell) < 20 and _MISSING.fullmatch(cell) is not None
 
 
 def _sign(lines: Sequence[str]) -> str:

@@ -6,8 +6,8 @@ import math
 import re
 
 from tintmix.chips.instruments.errors import no_samples, not_typed, too_many_samples
-from tintmix.chips.instruments.heads import colours_of
 from tintmix.chips.instruments.sample import MOST_SAMPLES, Sample, SampleFile, Space
+from tintmix.chips.instruments.tabular.heads import colours_of
 from tintmix.files.table import number_of
 from tintmix.files.words import plain
 

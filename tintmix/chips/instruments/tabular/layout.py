@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tintmix.chips.instruments.cells import Row, is_missing, rows_of, value_of
 from tintmix.chips.instruments.errors import no_samples
-from tintmix.chips.instruments.heads import wave_of
 from tintmix.chips.instruments.meaning import settled
 from tintmix.chips.instruments.sample import Quantity, SampleFile, spectrum
+from tintmix.chips.instruments.tabular.cells import Row, is_missing, rows_of, value_of
+from tintmix.chips.instruments.tabular.heads import wave_of
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.table import no_number
 from tintmix.files.words import plain

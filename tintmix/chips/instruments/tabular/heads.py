@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from tintmix.chips.instruments.cells import value_of
 from tintmix.chips.instruments.sample import Space
-from tintmix.chips.instruments.words import wave_scale
+from tintmix.chips.instruments.tabular.cells import value_of
+from tintmix.chips.instruments.words import once, wave_scale, without_quantity
 
 LEAST_WAVES = 5
 """Wavelengths that make a header, or without a head a column, of their own."""
@@ -44,25 +44,13 @@ IDS = (
     "sample id", "sampleid", "sample_id", "id", "probe id", "probennummer", "proben-nr.", "no", "no.", "nr", "nr.", "n°", "nº",
     "#", "index", "number", "sample no", "sample no.", "sample number", "番号", "no:", "key", "code", "data no.", "data no",
 )  # fmt: skip
-LIGHTS = (
-    "light",
-    "illuminant",
-    "illum",
-    "illum.",
-    "lichtart",
-    "normlicht",
-    "illuminante",
-    "iluminante",
-    "光源",
-    "ill.",
-)
-OBSERVERS = ("observer", "beobachter", "observateur", "observador", "osservatore", "視野", "obs", "obs.")
 CONDITIONS = (
     "geometry", "geometrie", "géométrie", "geometría", "geometria", "messgeometrie", "specular", "specular component",
     "gloss", "mode", "measurement mode", "measuring mode", "type",
     "measurement type", "sci/sce", "glanz", "messmodus", "messart", "mode de mesure", "color condition", "condition",
-    "light/observer", "illuminant/observer", "ill/obs", "quantity", "data type", "measurement",
+    "quantity", "data type", "measurement", "angle", "winkel", "messwinkel", "filter", "measurement condition", "aperture",
 )  # fmt: skip
+"""Of how a row was read: two rows of one name that differ in them are no repeats."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +92,9 @@ def is_wave_run(cells: Sequence[float | None]) -> bool:
     nm = [one for one in cells[:200] if one is not None]
     if len(nm) < LEAST_WAVES or 2 * len(nm) < len(cells[:200]) or not all(SHORTEST <= one <= LONGEST for one in nm):
         return False
-    rises = [b > a for a, b in pairwise(nm)]
+    steps = [b - a for a, b in pairwise(nm)]
     # The second spectrum may follow at once, so that it turns back now and then.
-    return sum(rises) >= 0.9 * len(rises) or sum(rises) <= 0.1 * len(rises)
+    return any(sum(way * step > 0 for step in steps) >= 0.9 * len(steps) for way in (1, -1))
 
 
 def waves_of(heads: Sequence[str]) -> list[Waves]:
@@ -116,32 +104,48 @@ def waves_of(heads: Sequence[str]) -> list[Waves]:
     ['R']
     """
     groups: dict[str, list[tuple[float, int]]] = {}
-    for column, head in enumerate(heads):
+    for column, head in enumerate(heads if len(heads) >= LEAST_WAVES else ()):
         found = _WAVE.fullmatch(head) if head and len(head) < 90 else None
         if found:
             nm = float(found.group("nm").replace(",", "."))
             if SHORTEST <= nm <= LONGEST:
                 words = f"{found.group('before')} {found.group('after')}".strip(" _-,;:")
                 groups.setdefault(" ".join(words.split()), []).append((nm, column))
-    return [Waves(words, tuple(columns)) for words, columns in groups.items() if _is_row_of_waves(columns)]
+    return [Waves(words, tuple(columns)) for words, columns in groups.items() if _is_row_of_waves(words, columns)]
 
 
-def _is_row_of_waves(columns: Sequence[tuple[float, int]]) -> bool:
+def _is_row_of_waves(words: str, columns: Sequence[tuple[float, int]]) -> bool:
+    """Samples "chip 401" and so on may stand in any order; wavelengths go one way, or are heads of nothing else in no order."""
     nm = [one for one, _ in columns]
     rises = [b > a for a, b in pairwise(nm)]
-    return len(nm) >= LEAST_WAVES and (all(rises) or not any(rises))
+    one_way = all(rises) or not any(rises)
+    return len(nm) >= LEAST_WAVES and (one_way or (not without_quantity(words) and is_grid(nm)))
 
 
+def is_grid(nm: Sequence[float]) -> bool:
+    """Whether numbers in no order are wavelengths by themselves: light from end to end, at one distance from each other.
+
+    >>> is_grid([700, 400, 500, 600, 550, 450, 650]), is_grid([401, 405, 403, 402, 404]), is_grid([400, 700, 410, 420, 690])
+    (True, False, False)
+    """
+    inside = sorted({round(one, 3) for one in nm})
+    steps = [b - a for a, b in pairwise(inside)]
+    if len(inside) < LEAST_WAVES or inside[0] < SHORTEST or inside[-1] > LONGEST:
+        return False
+    return inside[0] <= 450 and inside[-1] >= 650 and max(steps) <= 1.05 * min(steps)
+
+
+@once
 def letter_of(head: str) -> tuple[str, str]:
     """A head's colour letter, and what else it says; no letter for a head that is none.
 
     >>> letter_of("L*(10°/D65)"), letter_of("CIE-a*"), letter_of("LAB_B"), letter_of("azure"), letter_of("dL*")
     (('L', '10°/D65'), ('a', ''), ('b', ''), ('', ''), ('', ''))
     """
-    if _NO_LETTERS.search(head) or len(head) > 60:
+    if value_of(head) is not None or len(head) > 60 or _NO_LETTERS.search(head):
         return "", ""
     words = " ".join(re.findall(r"[\[(](.*?)[\])]", head))
-    text = re.sub(r"\(.*?\)|\[.*?\]|°", " ", head).strip()
+    text = re.sub(r"\(.*?\)|\[.*?\]|(?<=[hH])°", " ", head).strip()
     family = re.match(
         r"(?:CIE[-_ ]?)?(L\*?a\*?b\*?|LCH(?:ab)?|XYZ|xyY|HunterLab|Hunter|LUV|s?RGB|CMYK)[-_ ](?=\w)",
         text,
@@ -211,6 +215,28 @@ def colours_of(heads: Sequence[str]) -> list[Letters]:
     if not found and all(letter in lower for letter in ("l", "a", "b")) and "r" not in lower:
         found.append(Letters("Lab", (lower["l"], lower["a"], lower["b"])))
     return found
+
+
+_UNREAD = {
+    "differences of colours": r"(?:Δ|delta ?|d ?)(?:[labch]|e(?:ab|94|00|2000|cmc)?)\*?(?:ab|00)?(?:\W.{0,8})?",
+    "Hunter's L, a, b": r"hunter.*",
+    "colours of a screen": r"s?rgb.*|[rgb]|red|green|blue",
+    "colours of a printer": r"cmyk.*|[cmyk]|cyan|magenta|yellow|black",
+    "L*u*v*": r"(?:cie)?luv.*|[uv]\*?'?",
+    "densities": r".*(?:density|dichte|densit).*|d_?(?:red|green|blue|vis)",
+}
+"""What tables of colours may hold besides, by their heads in small letters."""
+
+
+def unread_colour(heads: Sequence[str]) -> str:
+    """What a header names that is not read; nothing where it names no such.
+
+    >>> unread_colour(["Name", "dL*", "da*", "db*"]), unread_colour(["Name", "R", "G", "B"]), unread_colour(["nm", "b1"])
+    ('differences of colours', 'colours of a screen', '')
+    """
+    filled = [head.strip() for head in heads if head]
+    return next((name for name, pattern in _UNREAD.items()
+                 if sum(re.fullmatch(pattern, head, re.IGNORECASE) is not None for head in filled) >= 3), "")  # fmt: skip
 
 
 def column_of(heads: Sequence[str], words: Sequence[str]) -> int | None:

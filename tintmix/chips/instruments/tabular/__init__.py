@@ -1,0 +1,1 @@
+"""Delimited text: its cells, its tables, and what they hold."""
