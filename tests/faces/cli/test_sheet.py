@@ -18,10 +18,9 @@ import pytest
 from tests.faces.conftest import ROOT, Call, Refused
 from tintmix.desk.bench.sheet import Amount, sheet_of
 from tintmix.errors import LibraryMissing
-from tintmix.faces.paper import parts as paper_parts
-from tintmix.faces.paper.parts import fonts
 from tintmix.faces.paper.sheet import pdf_of
 from tintmix.faces.paper.sheet_text import text_of
+from tintmix.pictures.fonts import fonts
 from tintmix.pigments.model_file import load_model
 from tintmix.recipes.recipe_file import read_recipe
 from tintmix.weighing.scales import scales_from_text
@@ -192,7 +191,6 @@ def test_text_needs_nothing_heavy(recipe: Path) -> None:
 def test_fonts_come_without_matplotlib(monkeypatch: pytest.MonkeyPatch) -> None:
     assert all(path.is_file() for path in fonts().values())
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    assert paper_parts.importlib.util.find_spec("matplotlib") is None
     with pytest.raises(LibraryMissing, match="DejaVu"):
         fonts()
 

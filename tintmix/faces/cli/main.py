@@ -31,6 +31,7 @@ COMMANDS = {
     "lot": "See from a check chip how strong a new lot or bottle is.",
     "book": "Keep recipes, pours and lots, and make a tint again.",
     "serve": "Open the page: the whole job in a browser, on this machine only.",
+    "checkup": "See whether tintmix is well on this machine, in words for a report.",
 }
 """Each command and what it does in a line. Its module is tintmix.faces.cli.commands.<name>, its function <name>, and imports
 the desk when it is run: help takes 0.06 s of processor time, and with numpy and the desk 0.2 to 0.6 s (measured)."""

@@ -5,49 +5,27 @@ Drawn so that it prints well in grey: black on white, colour only where a colour
 
 from __future__ import annotations
 
-import importlib.util
 import logging
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
-from pathlib import Path
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 
-from tintmix.errors import LibraryMissing, Remedy
 from tintmix.files.stamp import made_at
+from tintmix.pictures.fonts import fonts
 
 PAPERS = ("A4", "Letter")
 MARGIN_MM = 16.0
 FOOT_MM = 14.0
 FAMILY = "DejaVu"
-FILES = {"": "DejaVuSans.ttf", "B": "DejaVuSans-Bold.ttf"}
 BODY, SMALL, TINY = 9.5, 8.0, 7.0
 POINT_MM = 0.3528
 _GREY = 95
 _LIGHT = 200
 _PAGES = "{number of pages}"
 """Filled in at the end; no name is likely to hold it."""
-
-
-def fonts() -> dict[str, Path]:
-    """The DejaVu fonts that come with matplotlib, found without importing it. Raises LibraryMissing.
-
-    >>> fonts()["B"].name
-    'DejaVuSans-Bold.ttf'
-    """
-    found = importlib.util.find_spec("matplotlib")
-    homes = list(found.submodule_search_locations or ()) if found is not None else []
-    for home in homes:
-        folder = Path(home) / "mpl-data" / "fonts" / "ttf"
-        paths = {style: folder / name for style, name in FILES.items()}
-        if all(path.is_file() for path in paths.values()):
-            return paths
-    raise LibraryMissing(
-        what=f"the fonts {' and '.join(FILES.values())} are not found; they come with matplotlib",
-        remedy=Remedy.INSTALL_FONTS,
-    )
 
 
 class Page(FPDF):
