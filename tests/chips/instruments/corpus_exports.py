@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tests.chips.instruments.corpus_found import HIGH, LAB, LABA, LOW
-from tests.chips.instruments.corpus_made import STEM, TEN, A, Case, R, T, absorbance, across, down, share
+from tests.chips.instruments.corpus_made import STEM, TEN, A, Case, R, T, absorbance, across, down, share, spectral
 
 EXPORTS = (
     Case(
@@ -50,4 +50,12 @@ EXPORTS = (
     ),
     Case("Spectral density D", down("nm;D(λ)", LOW, sep=";", turn=absorbance), ((STEM, A, LOW),)),
     Case("wave heads T(400)", across("Name", {"b1": HIGH}, wave="T({})"), (("b1", T, HIGH),)),
+    Case("absorbance brought to 10 mm", down("nm;Abs/10mm", HIGH, sep=";", turn=absorbance), says="line 1.*per length"),
+    Case(
+        "a row a sample and wavelength",
+        "Sample;Wavelength;T\n"
+        + "".join(f"b1;{nm};{share(HIGH, nm):.4f}\nb2;{nm};{share(LOW, nm):.4f}\n" for nm in TEN),
+        (("b1", T, HIGH), ("b2", T, LOW)),
+    ),
+    Case("CGATS in UTF-16", spectral("SPECTRAL_DEC_").encode("utf-16"), (("b1", None, 0.9), ("b2", None, 0.4))),
 )

@@ -10,9 +10,9 @@ from tintmix.chips.instruments.errors import NoReading, too_many_samples
 from tintmix.chips.instruments.meaning import CELLS, HEAD, Words, meaning_of
 from tintmix.chips.instruments.ordinates import NO_SHARE, no_reading_in
 from tintmix.chips.instruments.sample import MOST_SAMPLES, spectrum
-from tintmix.chips.instruments.tabular.cells import is_missing, value_of
+from tintmix.chips.instruments.tabular.cells import Row, is_missing, value_of
 from tintmix.chips.instruments.tabular.gathered import FORM, Found
-from tintmix.chips.instruments.tabular.heads import wave_of
+from tintmix.chips.instruments.tabular.heads import IDS, LEAST_WAVES, NAMES, column_of, wave_of
 from tintmix.chips.instruments.tabular.keywords import TITLES
 from tintmix.chips.instruments.tabular.tables import Table
 from tintmix.chips.instruments.words import is_beside, quantity_in, to_nm, wave_scale, without_quantity
@@ -52,6 +52,8 @@ _MARKS = re.compile(r"[\W_]*(?:xy ?data|data ?points?|data|spectral data|raw ?da
 
 _LETTER_BEFORE = re.compile(r"(?P<letter>%?[TRA]%?)[\s_:\-]+(?P<name>.+?)(?:\s*[\[(]%[\])])?")
 _LETTER_BEHIND = re.compile(r"(?P<name>.+?)[\s_\-.]+(?P<letter>%?[TRA]%?)(?:\s*[\[(]%[\])])?")
+_REMARKS = ("comment", "description", "location", "title", "file", "filename", "file name")
+"""Of the heads of names, those under which the same may stand in every row of one spectrum."""
 _BRACKETED = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 _QUANTITIES = {"T": "transmittance", "R": "reflectance", "A": "absorbance"}
 
@@ -67,6 +69,34 @@ class _Column:
 
 def read_down(table: Table, words: Words, found: Found, block: int) -> None:
     """The samples of a table whose wavelengths go down a column. block: its number among several. Raises FileProblem."""
+    if (tagged := _by_name(table)) is not None:
+        # A row a sample and wavelength: each sample's rows are a table.
+        for name, body in tagged.items():
+            part = Table(True, table.heads, body, table.waves, table.above)
+            _read_down(part, words, found, block, name)
+        return
+    _read_down(table, words, found, block, "")
+
+
+def _by_name(table: Table) -> dict[str, list[Row]] | None:
+    """The rows of each sample, where a column names the sample in every row; None where there is no such column."""
+    heads = [table.head(c) for c in range(max(len(row.cells) for row in table.body))]
+    at = column_of(heads, [word for word in NAMES if word not in _REMARKS])
+    at = column_of(heads, IDS) if at is None else at
+    if at is None or at in table.waves:
+        return None
+    parts: dict[str, list[Row]] = {}
+    for row in table.body:
+        parts.setdefault(row.cell(at), []).append(Row(row.number, _without(row.cells, at), row.text, row.comment))
+    # A column of counts is called "Sample", too.
+    return parts if "" not in parts and len(parts) * LEAST_WAVES <= len(table.body) else None
+
+
+def _without(cells: tuple[str, ...], at: int) -> tuple[str, ...]:
+    return (*cells[:at], "", *cells[at + 1 :])
+
+
+def _read_down(table: Table, words: Words, found: Found, block: int, tag: str) -> None:
     columns = _lettered(_value_columns(table, words, found))
     letters = len(columns) == 1 or all(quantity_in(one.head) for one in columns)
     named = [(one, _name_of(one, table, letters)) for one in columns]
@@ -103,6 +133,8 @@ def read_down(table: Table, words: Words, found: Found, block: int) -> None:
         other = ""
         if not name and unnamed.count(meant.quantity) > 1:
             name = f"column {one.at + 1}"
+        elif not name and tag:
+            name, other = tag, found.stem
         elif not name:
             name, other = (title or f"block {block}", "") if block else (found.stem, title)
         elif len(columns) == 1 and not block:
