@@ -75,6 +75,13 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         mine: list[Sample] = []
         for letters in colours:
             read = _cells(row, letters.columns, heads, found.bad)
+            holes = [c for c in letters.columns if is_missing(row.cell(c))]
+            if 0 < len(holes) < len(letters.columns):
+                c = holes[0]
+                stands = f"“{plain(row.cell(c), 12)}”" if row.cell(c) else "nothing"
+                found.holes.append(
+                    f"line {row.number} has {stands} under {plain(heads[c], 30)}, so that it is no colour"
+                )
             if read:
                 near = [
                     (HEAD, letters.words),
@@ -83,6 +90,9 @@ def read_across(table: Table, words: Words, found: Found) -> None:
                     *own,
                 ]
                 meant = meaning_of(near, words, colour=True)
+                if meant.none is not None:
+                    found.none.append((head.number, meant.none))
+                    continue
                 told = {**meant.fields(), "unit": None, "asks": ()}
                 mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
