@@ -24,7 +24,6 @@ from tintmix.page.workspace import Snapshot, Workspace
 from tintmix.resin import Resin
 
 PART = PartWish((Place("flange", 8.0), Place("point", 60.0)), 0.08, "D65", 10)
-DOSES = {"azure": 0.02, "emerald": 0.01}
 CASTING = replace(DEFAULT, insert=Insert(Body("ring", {name: size for name, (_, size) in RING.items()})))
 """The deck prism around its brass ring, of the sizes of swatches/castings."""
 NAME = "sea-green prism"
@@ -52,7 +51,7 @@ def fill(workspace: Workspace, work: Work, chips_name: str = "deck-prism") -> st
         "chips": with_set(now, thing, chips),
         "pigments": {"model": name, "from": {thing: thing}, "names": [p.name for p in chips.pigments]},
         "part": to_table(PART),
-        "tint": {"doses": DOSES},
+        "tint": {"doses": found[0]["doses_phr"]},
         "casting": casting.result(),
         "recipes": recipes,
         "sheet": {},

@@ -21,6 +21,7 @@ from tintmix.pictures.errors import check_count, not_one_each
 from tintmix.pictures.strip import Strip, TooDark, make_strip, pixels, too_dark
 from tintmix.pictures.swatches import Compared, compare
 from tintmix.pigments.model import Look, TintModel
+from tintmix.pigments.thickness_strip import strip_end_mm
 
 MOST_SECTIONS = 12
 
@@ -57,7 +58,7 @@ def thickness_picture(
     check_count("thickness curves", sections, MOST_SECTIONS)
     look = model.look(doses_phr, sections, light, observer)
     compared = compare(look, [None] * len(sections) if target_labs is None else target_labs, tolerances)
-    high = words.nice_end(max(section.thickness_mm for section in look.sections))
+    high = strip_end_mm(max(section.thickness_mm for section in look.sections))
     strip = make_strip(model, doses_phr, 0.0, high, light, observer)
     dark = None if floor is None else too_dark(model, doses_phr, floor, light)
     has_delta = target_at is not None or any(one.target_lab is not None for one in compared)

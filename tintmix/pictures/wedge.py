@@ -20,6 +20,7 @@ from tintmix.pictures.cards import Card, CardLayout, card_rows
 from tintmix.pictures.errors import check_count
 from tintmix.pictures.strip import Lift, Strip, TooDark, lifts, make_strip, outside_srgb, pixels, runs, too_dark
 from tintmix.pigments.model import Look, TintModel
+from tintmix.pigments.thickness_strip import strip_end_mm
 
 MOST_SECTIONS = 16
 
@@ -86,7 +87,7 @@ def wedge_picture(
     look = model.look(doses_phr, by_thickness, light, observer)
     first = given[0].ground
     ground = first if isinstance(first, Ground) and all(one.ground == first for one in given) else PANEL
-    end_mm = words.nice_end(look.sections[-1].thickness_mm)
+    end_mm = strip_end_mm(look.sections[-1].thickness_mm)
     strip = make_strip(model, doses_phr, 0.0, end_mm, light, observer, ground)
     parts = lifts(strip)
     at = strip.thickness_mm

@@ -115,21 +115,6 @@ def label_of(section: Section) -> tuple[str, str]:
     return ("" if name in ("", thickness) else name), thickness
 
 
-def nice_end(thickest_mm: float) -> float:
-    """Where a strip should end that shows a section of this thickness: a twelfth beyond, rounded up.
-
-    >>> nice_end(60.0), nice_end(8.0), nice_end(0.5)
-    (65.0, 9.0, 0.55)
-    """
-    beyond = thickest_mm * (13 / 12)
-    step = 10.0 ** math.floor(math.log10(beyond)) / 2
-    for part in (step / 10, step / 5, step / 2, step):
-        if math.ceil(beyond / part - 1e-9) <= 20:
-            step = part
-            break
-    return round(math.ceil(beyond / step - 1e-9) * step, 9)
-
-
 def spans(pairs: Sequence[tuple[float, float]]) -> str:
     """Ranges of thickness in words.
 

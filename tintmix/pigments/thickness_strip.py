@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -12,6 +13,21 @@ from tintmix.optics.detector import Light, eye, luminous
 from tintmix.optics.plate import face_reflectance
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.model import TintModel
+
+
+def strip_end_mm(thickest_mm: float) -> float:
+    """Where every strip that shows a section of this thickness ends, from 0 on: a twelfth beyond, rounded up.
+
+    >>> strip_end_mm(60.0), strip_end_mm(8.0), strip_end_mm(0.5)
+    (65.0, 9.0, 0.55)
+    """
+    beyond = thickest_mm * (13 / 12)
+    step = 10.0 ** math.floor(math.log10(beyond)) / 2
+    for part in (step / 10, step / 5, step / 2, step):
+        if math.ceil(beyond / part - 1e-9) <= 20:
+            step = part
+            break
+    return round(math.ceil(beyond / step - 1e-9) * step, 9)
 
 
 def strip_colours(

@@ -15,6 +15,7 @@ from tintmix.optics.difference import delta_e00
 from tintmix.optics.paths import PathLength
 from tintmix.optics.section import Section
 from tintmix.pigments.model import TintModel
+from tintmix.pigments.thickness_strip import strip_end_mm
 from tintmix.recipes.again import Places
 from tintmix.resin import Resin
 from tintmix.sheet.lines import one_line
@@ -198,7 +199,7 @@ def _cups(model: TintModel, places: Places, doses_phr: Mapping[str, float], time
 
 def _strip(model: TintModel, places: Places, doses_phr: Mapping[str, float]) -> tuple[tuple[float, str], ...]:
     thickest = max(section.thickness_mm for section in places.sections)
-    at = np.linspace(0.0, 1.08 * thickest, STRIP_STEPS + 1)
+    at = np.linspace(0.0, strip_end_mm(thickest), STRIP_STEPS + 1)
     middle = (at[1:] + at[:-1]) / 2
     detector = eye(places.light, places.observer)
     lab = model.predict_lab(model.dose_vector(dict(doses_phr)), middle, places.light, places.observer)

@@ -66,10 +66,24 @@ def test_a_recipe_is_opened_in_tint_kept_chosen_downloaded_and_removed(demo: Cli
     assert demo.fill("/recipes/keep", {"number": "0", "name": ""}).status_code == 422
 
 
+def test_a_tint_can_be_the_target(demo: Client) -> None:
+    doses = {"dose.azure": "0.02", "dose.lemon": "0.01"}
+    ok(demo.fill("/tint/doses", doses))
+    found = ok(demo.finish(demo.fill("/recipes/like-tint", {})))
+    assert found.url.path == "/recipes"
+    assert demo.workspace.now().area("recipes")["target"]["kind"] == "colour"
+    look = ok(demo.get("/tint/look", params=doses)).json()
+    assert all(place["target"]["off"] < 0.1 for place in look["places"])
+    # What does not reach the target stands folded, after what does.
+    near, _, far = found.text.partition("not reach the target")
+    assert "<article" in near
+    assert far.count("<article") == 0 or "</details>" in far
+
+
 def test_the_tint_at_hand_is_kept_as_a_recipe(demo: Client) -> None:
     ok(demo.fill("/recipes/keep", {"tint": "1", "name": "by eye"}))
     recipe = read_recipe(demo.workspace.file(demo.workspace.now().area("recipes")["chosen"]))
-    assert dict(recipe.doses_phr) == {"azure": 0.02, "emerald": 0.01}
+    assert dict(recipe.doses_phr) == demo.workspace.now().area("tint")["doses"]
     assert [section["thickness_mm"] for section in recipe.sections] == [8.0, 60.0]
 
 

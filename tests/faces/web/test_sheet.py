@@ -250,6 +250,15 @@ def test_a_weight_far_off_says_stop(demo: Client) -> None:
     answer = demo.fill("/sheet/marks", {f"weight.{key}": "14"}, headers={"accept": "application/json"}).json()
     assert "times" in answer["off"][key] or "%" in answer["off"][key]
     assert "stop" in answer["seen"]["says"]
+    # Alone on the sheet, it is all that the whole is off by; its line shows it in colour.
+    effect = answer["effects"].pop(key)
+    assert (
+        effect["planned"]
+        != effect["srgb"]
+        == next(one["srgb"] for one in answer["seen"]["places"] if one["srgb"] == effect["srgb"])
+    )
+    assert answer["effects"] == {}
+    assert f'<span class="effect small" id="effect-{key}">' in demo.get("/sheet").text
 
 
 @pytest.mark.parametrize("text", ["a lot", "-1", "1e9"])

@@ -7,8 +7,9 @@ import pytest
 from tests.faces.web.conftest import Client, ok
 from tintmix.desk.look import looked
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.colour.tint import strip_span, tint_seen
+from tintmix.page.colour.tint import tint_seen
 from tintmix.page.places import part_of
+from tintmix.pigments.thickness_strip import strip_end_mm
 
 
 def look(client: Client, **doses: str) -> dict:
@@ -81,13 +82,16 @@ def test_the_page_shows_what_the_shell_says(demo: Client) -> None:
         assert place["off"] == pytest.approx(section["delta_e00_95"], rel=1e-12)
 
 
-def test_the_strip_ends_where_the_places_are(demo: Client) -> None:
-    body = look(demo, azure="0.02", emerald="0.01", rose="0.03")
-    strip = body["strip"]
-    assert (strip["from_mm"], strip["to_mm"]) == (8.0, 60.0)
-    # The strip is drawn from a quarter of the draws: within two of 255 levels of the places' own colours.
-    for stop, place in ((strip["stops"][0], body["places"][0]), (strip["stops"][-1], body["places"][-1])):
-        levels = [[int(colour[i : i + 2], 16) for i in (1, 3, 5)] for colour in (stop[1], place["srgb"])]
+def test_the_strip_ends_as_all_strips_do_and_has_the_places_colours(demo: Client) -> None:
+    strip = look(demo, azure="0.02", emerald="0.01", rose="0.03")["strip"]
+    assert (strip["from_mm"], strip["to_mm"]) == (0.0, strip_end_mm(60.0))
+    # The strip is drawn from a quarter of the draws: within two of 255 levels of a place's own colour there.
+    model = model_at_hand(demo.workspace, demo.workspace.now())
+    assert model is not None
+    for at, colour in (strip["stops"][5], strip["stops"][-1]):
+        part = part_of({"places": [{"name": "there", "thickness_mm": 65.0 * at}]})
+        place = tint_seen(model, {"azure": 0.02, "emerald": 0.01, "rose": 0.03}, part)["places"][0]
+        levels = [[int(one[i : i + 2], 16) for i in (1, 3, 5)] for one in (colour, place["srgb"])]
         assert max(abs(a - b) for a, b in zip(*levels, strict=True)) <= 2
 
 
@@ -136,14 +140,16 @@ def test_a_look_without_chips_is_422(client: Client) -> None:
 
 
 def test_doses_are_kept_and_can_be_taken_back(demo: Client) -> None:
-    answer = demo.fill("/tint/doses", {"dose.azure": "0,03", "dose.emerald": "0.01"})
+    before = demo.workspace.now().area("tint")["doses"]
+    boxes = {f"dose.{name}": repr(dose) for name, dose in before.items()} | {"dose.azure": "0,03"}
+    answer = demo.fill("/tint/doses", boxes)
     assert 'value="0.03"' in answer.text
     assert "dose of azure" in answer.text
-    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.03, "emerald": 0.01}
+    assert demo.workspace.now().area("tint")["doses"] == before | {"azure": 0.03}
     ok(demo.fill("/undo", {"back": "tint"}))
-    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.02, "emerald": 0.01}
+    assert demo.workspace.now().area("tint")["doses"] == before
     ok(demo.fill("/redo", {"back": "tint"}))
-    assert demo.workspace.now().area("tint")["doses"] == {"azure": 0.03, "emerald": 0.01}
+    assert demo.workspace.now().area("tint")["doses"] == before | {"azure": 0.03}
 
 
 def test_a_second_tab_does_not_overwrite_the_first(demo: Client) -> None:
@@ -188,8 +194,3 @@ def test_places_that_cannot_be_are_refused(demo: Client, boxes: dict[str, str]) 
     answer = demo.fill("/tint/places", usual | boxes)
     assert answer.status_code == 422
     assert "Not yet." in answer.text
-
-
-def test_a_single_place_still_has_a_strip() -> None:
-    part = part_of({"places": [{"name": "all", "thickness_mm": 20.0}]})
-    assert strip_span(part) == (2.0, 20.0)

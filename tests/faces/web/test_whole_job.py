@@ -111,6 +111,9 @@ def test_the_whole_job(
     tab.get_by_text("dose of rose").wait_for()
     # Solve
     step("Recipes")
+    fold = tab.locator("#wish")
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").first.click()
     tab.get_by_role("button", name="Find recipes", exact=True).click()
     tab.wait_for_url("**/recipes#found", timeout=60_000)
     tab.get_by_role("button", name="Open in Tint").first.click()

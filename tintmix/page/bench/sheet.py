@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -155,6 +155,12 @@ def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:
     """The tinted part as it was weighed. Raises ValueProblem."""
     shelved = [one["name"] for one in area.get("shelved", [])]
     return pot_of(kept.sheet, area.get("weights", {}), shelved)
+
+
+def next_stage(kept: Kept, ticks: Sequence[str]) -> int:
+    """The first stage of which not all boxes are ticked; the last where all are."""
+    left = [key for key in tick_keys(kept) if key not in set(ticks)]
+    return min((int(key.partition("-")[0]) for key in left), default=len(kept.sheet.stages) - 1)
 
 
 # Into the book

@@ -170,6 +170,21 @@ def off_words(line: Line, grams: float) -> str:
     return told if 1 / FAR <= grams / line.grams <= FAR else f"{told}: a slip?"
 
 
+def effects_of(
+    sheet: Sheet, typed: Mapping[str, float], shelved: Collection[str], recipe: Any, model: Any
+) -> dict[str, dict[str, Any]]:
+    """What each weight that is not the one asked for does by itself, by its box: the sheet's colour and this one's at the place
+    that it changes most. Only what goes into the tinted part changes a colour by itself here."""
+    found = {}
+    for key, line in weights_of(sheet).items():
+        if key not in typed or not off_words(line, typed[key]) or line.kind not in INTO_POT:
+            continue
+        seen = seen_as_weighed(sheet, pot_of(sheet, {key: typed[key]}, shelved), recipe, model)
+        at = seen["places"].index(seen["worst"])
+        found[key] = {"planned": sheet.looks.places[at].srgb, **seen["worst"]}
+    return found
+
+
 def seen_as_weighed(sheet: Sheet, pot: Pot, recipe: Any, model: Any) -> dict[str, Any]:
     """What the pot as weighed will look like: each place, how far from the sheet's colour and from the target's."""
     places = places_of(recipe, model, Path(), recipe.name)

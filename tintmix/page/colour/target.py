@@ -44,6 +44,7 @@ MOST = 8
 USUAL: dict[str, Any] = {
     "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
     "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
+    "camera": None, "second_thickness_mm": None, "second_camera": None,
 }  # fmt: skip
 """What stands in the boxes at first."""
 
@@ -51,7 +52,8 @@ USUAL: dict[str, Any] = {
 def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
     """The target that the page keeps, on the places on the casting. Raises what is wrong with it.
 
-    table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
+    table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}), or camera
+    and, of another thickness, second_thickness_mm and second_camera; of colours a list,
     one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.
     """
     told = {**USUAL, **table}
@@ -103,6 +105,8 @@ def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
         spectrum=spectrum,
         lab=None if spectrum is not None or table.get("camera") else _triple(table.get("lab")),
         camera=None if spectrum is not None else _triple(table.get("camera")),
+        second_thickness_mm=None if spectrum is not None else table.get("second_thickness_mm"),
+        second_camera=None if spectrum is not None else _triple(table.get("second_camera")),
         refractive_index=float(table.get("refractive_index", 1.52)),
     )
 
@@ -201,7 +205,8 @@ def answer_body(workspace: Workspace, now: Snapshot, model: TintModel) -> dict[s
         if any(name not in model.pigments for name in one["doses_phr"]):
             continue
         wanted = [section["target_lab"] for section in one["sections"]]
-        proposals.append({**one, "number": number, "seen": tint_seen(model, one["doses_phr"], part, wanted, sections)})
+        seen = tint_seen(model, one["doses_phr"], part, wanted, sections)
+        proposals.append({**one, "number": number, "misses": not (one["worst_ratio"] or 0.0) <= 1.0, "seen": seen})
     return {**kept["body"], "proposals": proposals, "stale": stale, "words": target_words(kept["target"])}
 
 
@@ -213,6 +218,26 @@ def recipe_of(workspace: Workspace, now: Snapshot, number: int) -> dict[str, Any
         raise NoSuchThing("recipe")
     table: dict[str, Any] = recipes[number]
     return table
+
+
+def chosen_doses(now: Snapshot) -> dict[str, float] | None:
+    """The doses of the recipe that is chosen; None where none is."""
+    area = now.area("recipes")
+    doses = (one["doses_phr"] for one in area.get("kept", []) if one["thing"] == area.get("chosen"))
+    found: dict[str, float] | None = next(doses, None)
+    return found
+
+
+def as_target(workspace: Workspace, now: Snapshot) -> dict[str, Any]:
+    """The tint at hand as a target: its colour at each place, all limits as they are. Raises NotThere."""
+    model, doses = model_at_hand(workspace, now), now.area("tint").get("doses", {})
+    if model is None or model.is_one_cup or not doses:
+        raise needs_first("Finding recipes for a tint", "a tint with a dose of pigments")
+    part = part_of(now.area("part"))
+    seen = tint_seen(model, doses, part, (), sections_of(workspace, part))
+    limits = {**USUAL, **now.area("recipes").get("target", {})}
+    kept = {name: limits[name] for name in ("tolerance", "pigments", "total_phr", "haze_percent", "leave_out")}
+    return kept | {"kind": "colour", "colours": [{"lab": place["lab"], "srgb": None} for place in seen["places"]]}
 
 
 def keep_recipe(workspace: Workspace, now: Snapshot, number: int, name: str, expected: int) -> Snapshot:

@@ -20,7 +20,7 @@ from tintmix.page.errors import not_typed
 from tintmix.page.hexes import hexes
 from tintmix.page.places import PartWish
 from tintmix.pigments.model import Look, TintModel
-from tintmix.pigments.thickness_strip import strip_colours
+from tintmix.pigments.thickness_strip import strip_colours, strip_end_mm
 from tintmix.quantities import DOSE_PHR
 
 STRIP_STOPS = 20
@@ -95,12 +95,6 @@ def tint_seen(
     }
 
 
-def strip_span(part: PartWish) -> tuple[float, float]:
-    """From where to where the strip runs, in mm: the thinnest and the thickest place, or a tenth of the only one."""
-    low, high = min(part.thicknesses_mm), max(part.thicknesses_mm)
-    return (low, high) if high > 1.02 * low else (high / 10, high)
-
-
 def dose_tops(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str, float]:
     """Where each pigment's slider ends: beyond its strongest chip, within what the chip set allows, and not below the dose."""
     tops = np.minimum(2.0 * model.highest_phr, np.maximum(model.max_phr, model.highest_phr)).tolist()
@@ -119,15 +113,15 @@ def checked_doses(model: TintModel, doses_phr: Mapping[str, float]) -> dict[str,
 
 
 def _strip(model: TintModel, doses_phr: Mapping[str, float], part: PartWish) -> dict[str, Any]:
-    low, high = strip_span(part)
+    high = strip_end_mm(max(part.thicknesses_mm))
     # Closer together where it is thin: there the colour changes fastest with thickness.
     offsets = np.linspace(0.0, 1.0, STRIP_STOPS) ** 1.6
-    thicknesses = low + (high - low) * offsets
+    thicknesses = high * offsets
     every = max(1, len(model.draws_base) // STRIP_DRAWS)
     labs, light = strip_colours(model, doses_phr, thicknesses, part.light, part.observer, every)
     colours = hexes(labs, eye(part.light, part.observer).bare)
     return {
-        "from_mm": low,
+        "from_mm": 0.0,
         "to_mm": high,
         "stops": [[round(float(at), 4), colour] for at, colour in zip(offsets, colours, strict=True)],
         "dark_from_mm": _dark_from(thicknesses, light, part.floor),

@@ -77,7 +77,7 @@ def test_the_dark_surround_and_the_sizes(served_demo: Served, open_page: Open, a
     for path in paths:
         tab.goto(served_demo.address + path)
         sizes = tab.evaluate(
-            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => one.tagName !== "H1" &&
+            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => !one.closest("h1, .afar") &&
               [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.getClientRects().length)
               .map((one) => getComputedStyle(one).fontSize))]"""
         )

@@ -110,7 +110,7 @@ def test_two_sizes_of_letters_beside_the_title(filled: Served, open_page: Open) 
     for path in SCREENS[:-1]:
         tab.goto(filled.address + path)
         sizes = tab.evaluate(
-            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => one.tagName !== "H1" &&
+            """() => [...new Set([...document.querySelectorAll("body *")].filter((one) => !one.closest("h1, .afar") &&
               [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim()) && one.getClientRects().length)
               .map((one) => getComputedStyle(one).fontSize))]"""
         )

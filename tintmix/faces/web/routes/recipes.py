@@ -20,6 +20,8 @@ from tintmix.quantities import DELTA_E00, HUE, PERCENT, TOTAL_PHR
 from tintmix.recipes.search.aim import lay
 
 ROUTES = Routes()
+OF_PHOTO = ("camera", "second_thickness_mm", "second_camera")
+"""What a photo told of a piece of glass; it stays until something else is said of its colour."""
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -33,6 +35,7 @@ def show(visit: Visit) -> Answer:
         "target": {**page_target.USUAL, **area.get("target", {})}, "has_target": "target" in area,
         "glasses": list(page_target.GLASSES.items()), "part": part, "pigments": list(model.pigments) if model else [],
         "kept": area.get("kept", []), "chosen": area.get("chosen"), "answer": None, "wanted": [], "lights": LIGHTS,
+        "target_words": area.get("target_words", ""),
         "most_places": MOST_PLACES, "doses": visit.now.area("tint").get("doses", {}),
     }  # fmt: skip
     if model is not None and not model.is_one_cup:
@@ -57,6 +60,15 @@ def set_target(visit: Visit) -> Answer:
     area = {**visit.now.area("recipes"), "target": table, "target_words": page_target.target_words(table)}
     visit.change("the target", recipes=area)
     return "/recipes" if visit.form.text("only") else find(visit)
+
+
+@ROUTES.post("/recipes/like-tint", show)
+def like_tint(visit: Visit) -> Answer:
+    """The tint as it stands on Tint for a target, and the recipes for it."""
+    table = page_target.as_target(visit.workspace, visit.now)
+    area = {**visit.now.area("recipes"), "target": table, "target_words": page_target.target_words(table)}
+    visit.change("the tint as the target", recipes=area)
+    return find(visit)
 
 
 @ROUTES.post("/recipes/find")
@@ -90,6 +102,8 @@ def _typed_target(visit: Visit) -> dict[str, Any]:
             table["spectrum_name"] = files[0][0]
         elif any(form.text(f"piece_{c}") for c in "Lab"):
             table["lab"] = list(form.lab("piece_*", "the glass"))
+        elif before.get("camera") and before.get("kind") == "piece":
+            table |= {key: before[key] for key in OF_PHOTO if key in before}
         elif before.get("spectrum"):
             table |= {"spectrum": before["spectrum"], "spectrum_name": before.get("spectrum_name", "")}
         else:

@@ -12,7 +12,7 @@ from tintmix.faces.web.visit import Answer, Routes, Visit, download, wants_json
 from tintmix.files.stamp import today
 from tintmix.page import resins as page_resins
 from tintmix.page.bench import sheet as page_sheet
-from tintmix.page.bench.weights import seen_as_weighed, weights_of
+from tintmix.page.bench.weights import effects_of, seen_as_weighed, weights_of
 from tintmix.page.casting.of_recipe import casting_in, picture_in, words_for
 from tintmix.page.colour.target import tint_recipe
 from tintmix.page.errors import ChangedElsewhere, needs_first, not_typed
@@ -46,6 +46,7 @@ def show(visit: Visit) -> Answer:
             "strip": page_sheet.strip_body(kept), "matters": matters(kept.sheet),
             "bottles": page_sheet.new_bottles(kept, area), "ticked": len(set(area["ticks"]) & set(ticks)),
             "ticks": len(ticks), "seen": seen, "seen_words": weighed_words(seen) if seen else "",
+            "effects": _effects(visit, kept), "next_stage": page_sheet.next_stage(kept, area["ticks"]),
             "casting": words_for(workspace, now, page_sheet.castings_of(kept)),
             "other": found is not None and not page_sheet.is_of(now, found), "today": today(),
         }  # fmt: skip
@@ -101,6 +102,24 @@ def _seen(visit: Visit, kept: page_sheet.Kept) -> dict[str, Any] | None:
         return seen_as_weighed(kept.sheet, pot, found.recipe, visit.workspace.model(area["model"]))
     except TintmixError:
         return None
+
+
+def _effects(visit: Visit, kept: page_sheet.Kept) -> dict[str, dict[str, Any]]:
+    """What each wrong weight does by itself, in colour and in words, by its box."""
+    area = visit.now.area("sheet")
+    shelved = [one["name"] for one in area.get("shelved", [])]
+    try:
+        recipe, model = (
+            recipe_of(visit.workspace, visit.now, area["recipe"]).recipe,
+            visit.workspace.model(area["model"]),
+        )
+        found = effects_of(kept.sheet, area.get("weights", {}), shelved, recipe, model)
+    except TintmixError:
+        return {}
+    said = "by itself, {name}: {says} (ΔE00 {off:.1f}); left as asked, right as weighed"
+    return {
+        key: {"planned": one["planned"], "srgb": one["srgb"], "says": said.format(**one)} for key, one in found.items()
+    }
 
 
 @ROUTES.post("/sheet/make", show)
@@ -177,7 +196,7 @@ def marks(visit: Visit) -> Answer:
     return {
         "revision": now.revision_of("sheet"), "undo": now.undo[-1][1] if now.undo else "",
         "ticked": len(set(area["ticks"])), "ticks": len(page_sheet.tick_keys(kept)),
-        "off": page_sheet.off_by(kept, area["weights"]), "seen": told,
+        "off": page_sheet.off_by(kept, area["weights"]), "seen": told, "effects": _effects(visit, kept),
     }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from tintmix.page.casting.paint import colours, insert_reflectance
 from tintmix.page.casting.wish import casting_of
 from tintmix.page.casting.words import shape_words
 from tintmix.page.colour.pigments import model_at_hand
-from tintmix.page.colour.target import wanted_colours
+from tintmix.page.colour.target import chosen_doses, wanted_colours
 from tintmix.page.colour.tint import checked_doses, dose_tops, tint_seen
 from tintmix.page.errors import needs_first
 from tintmix.page.places import LIGHTS, MOST_PLACES, PartWish, part_from, part_of
@@ -53,13 +53,15 @@ def show(visit: Visit) -> Answer:
 def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
     doses = {name: dose for name, dose in visit.now.area("tint").get("doses", {}).items() if name in model.pigments}
     usual, tops = dose_tops(model, {}), dose_tops(model, doses)
+    told = {} if model.is_one_cup else model.report.get("pigments", {})
+    dots = {name: one["swatch"]["srgb"] for name, one in told.items() if one.get("swatch")}
 
     def along(dose: float, name: str) -> float:
         return (dose / tops[name]) ** (1 / SLIDER_POWER) if tops[name] else 0.0
 
     sliders = [
         {
-            "name": name, "dose": doses.get(name, 0.0), "usual": usual[name], "highest": highest,
+            "name": name, "srgb": dots.get(name), "dose": doses.get(name, 0.0), "usual": usual[name], "highest": highest,
             "at": round(STEPS_OF_SLIDER * along(doses.get(name, 0.0), name)),
             "known": 100 * min(along(highest, name), 1.0) if tops[name] else 100,
         }
@@ -68,7 +70,8 @@ def _seen(visit: Visit, model: TintModel, part: PartWish) -> dict[str, Any]:
     return {
         "seen": tint_seen(model, doses, part, _wanted(visit, model, part), sections_of(visit.workspace, part)),
         "sliders": sliders,
-        "one_cup": model.is_one_cup, "target_words": visit.now.area("recipes").get("target_words", ""),
+        "is_chosen": bool(doses) and doses == chosen_doses(visit.now), "one_cup": model.is_one_cup,
+        "target_words": visit.now.area("recipes").get("target_words", ""),
     }  # fmt: skip
 
 

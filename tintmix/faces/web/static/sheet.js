@@ -24,6 +24,14 @@ if (form) {
       const place = document.getElementById(`off-${key}`);
       if (place && place.textContent !== off) place.textContent = off;
     }
+    for (const place of document.querySelectorAll(".effect")) {
+      const effect = said.effects[place.id.slice(7)];
+      place.hidden = !effect;
+      if (!effect) continue;
+      place.querySelector(".first").setAttribute("fill", effect.planned);
+      place.querySelector(".second").setAttribute("fill", effect.srgb);
+      place.querySelector(".effect-says").textContent = effect.says;
+    }
     panel.hidden = said.seen === null;
     if (said.seen) {
       says.textContent = said.seen.says;

@@ -9,13 +9,15 @@ const stops = strip.querySelectorAll("stop");
 const darkMark = strip.querySelector(".dark-mark");
 const darkLine = strip.querySelector(".dark-line");
 const darkWord = strip.querySelector(".dark-word");
-const places = [...document.querySelectorAll("[data-place]")].map((card) => ({
-  show: Object.fromEntries([...card.querySelectorAll("[data-show]")].map((part) => [part.dataset.show, part])),
-  tint: card.querySelector(".swatch .first"),
-  like: card.querySelectorAll("[data-show=like] rect"),
-  lift: card.querySelector(".lift rect"),
-  name: card.querySelector("h2 span").textContent,
-}));
+// What a place shows stands in two parts of the screen.
+const places = [...document.querySelectorAll(".place")].map((card) => {
+  const of = (query) => [...document.querySelectorAll(`[data-place="${card.dataset.place}"] ${query}`)];
+  return {
+    show: Object.fromEntries(of("[data-show]").map((part) => [part.dataset.show, part])),
+    tint: of(".swatch .first")[0], like: of("[data-show=like] rect"), lift: of(".lift rect")[0],
+  };
+});
+const weigh = document.getElementById("weigh");
 const pigments = [...form.querySelectorAll("[data-pigment]")].map((row) => ({
   row, name: row.dataset.pigment, top: Number(row.dataset.top), usual: Number(row.dataset.top),
   highest: Number(row.dataset.highest), reach: row.querySelector(".reach"),
@@ -106,6 +108,7 @@ let again = false;
 let speaking;
 
 async function ask() {
+  if (weigh) weigh.hidden = true;
   if (asking) { again = true; return; }
   asking = true;
   try {
