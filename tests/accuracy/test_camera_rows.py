@@ -74,9 +74,9 @@ def test_a_second_reading_is_of_the_same_chips() -> None:
 def test_figures_are_put_where_the_page_has_a_place(tmp_path: Path) -> None:
     page = tmp_path / "page.md"
     page.write_text(f"before\n<!-- figures: this -->\nold\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n")
-    put_into(page, "this", "new")
+    put_into(page, "this", "new", "made")
     text = page.read_text()
     assert "old" not in text
-    assert text == f"before\n<!-- figures: this -->\nnew\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n"
+    assert text == f"before\n<!-- figures: this -->\nnew\n\nmade\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n"
     with pytest.raises(ValueError, match="no place"):
         put_into(page, "other", "new")

@@ -11,14 +11,14 @@ from typing import Any
 
 import numpy as np
 
-from tests.accuracy.camera_rows import CAMERA_ROWS, JPEG_ROWS, CameraRow
+from tests.accuracy.camera_rows import CAMERA_ROWS, JPEG_ROWS, SEEDS, CameraRow
 from tests.accuracy.haze_rows import hazed
 from tests.accuracy.reading_rows import Contact, read_on_tile
 from tests.accuracy.rows import one_cup_scores
 from tests.accuracy.scoring import of_draws
 from tests.accuracy.truth_rows import ERRORS, castings
 from tests.proof.kept import rounded
-from tests.simulation import REPORTING_SEEDS, SimSet, make_set, to_chipset
+from tests.simulation import SimSet, make_set, to_chipset
 from tintmix.chips.chip import ChipSet
 from tintmix.pigments.fit import fit
 
@@ -80,7 +80,7 @@ def kinds(sets: int) -> dict[str, Any]:
     """Median and 95th error, median band and its coverage of each kind; and of one cup read at one or two thicknesses."""
     rows = [_row(name, read, sets) for name, read in KINDS.items()]
     for name, thicknesses in (("one cup, one chip of 12 mm", (12.0,)), ("one cup, chips of 3 and 12 mm", (3.0, 12.0))):
-        told = one_cup_scores(REPORTING_SEEDS[:sets], thicknesses)
+        told = one_cup_scores(SEEDS[:sets], thicknesses)
         rows.append({"kind": name, "median": rounded(told.median), "p95": rounded(told.p95), "band": None,
                      "covers": rounded(told.band), "seconds_a_fit": None})  # fmt: skip
     return {"sets": sets, "castings": 20, "rows": rows}
@@ -88,7 +88,7 @@ def kinds(sets: int) -> dict[str, Any]:
 
 def _row(name: str, read: Callable[[int], Read], sets: int) -> dict[str, Any]:
     scores, spent = [], []
-    for seed in REPORTING_SEEDS[:sets]:
+    for seed in SEEDS[:sets]:
         sim, chips = read(seed)
         started = time.process_time()
         model = fit(chips)

@@ -1,8 +1,7 @@
-"""Against the outside: every comparison that the tests make through `compared`, with its source, and the path tracer."""
+"""Against the outside: every comparison that the tests make through `compared`, with its source."""
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import os
 import subprocess
@@ -11,9 +10,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from tests.accuracy import path_rows
 from tests.authorities.compared import NAMED
-from tests.proof.kept import kept, rounded
 
 ROOT = Path(__file__).resolve().parents[2]
 CALL = "from tests.authorities.compared import compared"
@@ -42,25 +39,3 @@ def outside(sets: int) -> dict[str, Any]:
         if line["difference"] / line["within"] >= row["difference"] / row["within"]:
             row.update({key: line[key] for key in ("ours", "theirs", "difference", "within", "source", "test")})
     return {"files": files, "rows": [*rows.values()]}
-
-
-def paths(sets: int) -> dict[str, Any]:
-    """The tracer of castings beside a general-purpose one, where that is installed; else what was found before stays.
-
-    sets: with fewer than five an eighth of the rays are sent.
-    """
-    if importlib.util.find_spec("mitsuba") is None:
-        found = kept("paths")
-        if found is None:
-            raise ValueError("this part compares with mitsuba, which is not installed here: pip install mitsuba")
-        return {key: value for key, value in found.items() if key != "made"} | {"kept_from": found["made"]["date"]}
-    rays = 9216 if sets >= 5 else 1152
-    rows = []
-    with tempfile.TemporaryDirectory() as folder:
-        for casting in path_rows.castings():
-            for row in path_rows.compare(*casting, rays, Path(folder)):
-                rows.append({"casting": row.casting, "per_mm": row.strength_per_mm, "regions": len(row.differences),
-                             "within": row.within, "mean": rounded(row.mean_difference, 5),
-                             "farthest": rounded(max(row.differences, key=abs), 5),
-                             "by_errors": rounded(max(row.errors, key=abs), 2)})  # fmt: skip
-    return {"rays": rays, "rows": rows}

@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from tests.accuracy.pages import put_into
+from tests.accuracy.pages import made_by, put_into
 from tests.proof.kept import kept
-from tintmix.numerals import counted
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "proof.md"
 Found = dict[str, Any]
@@ -22,17 +21,14 @@ def put(page: Path, results: Path) -> list[str]:
         if found is None:
             missing.append(name)
         else:
-            put_into(page, f"python -m tests.proof {name}", words(found) + "\n\n" + _made(found))
+            put_into(page, f"python -m tests.proof {name}", words(found), _made(found))
     return missing
 
 
 def _made(found: Found) -> str:
     made = found["made"]
-    sets = f", {found['sets']} sets a row" if "sets" in found else ""
-    return (
-        f"*`{made['program']}`{sets}; {made['date']}, tintmix {made['tintmix']}, Python {made['python']}, {made['processor']}, "
-        f"{counted(made['cores'], 'core')} shared with other work, one thread.*"
-    )
+    program = made["program"] + (f" --sets {found['sets']}" if "sets" in found else "")
+    return made_by(program, made["date"], made["cores"], made["tintmix"], made["python"])
 
 
 def _table(heads: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
@@ -178,24 +174,11 @@ def _outside(found: Found) -> str:
 
     rows = [
         (_lab(one["what"]), one["values"], figure(one["ours"]), figure(one["theirs"]), f"{one['difference']:.1e}",
-         f"{one['within']:.1g}", one["source"], f"`{one['test'].removeprefix('tests/')}`")
+         f"{one['within']:.2g}", one["source"], f"`{one['test'].removeprefix('tests/')}`")
         for one in found["rows"]
     ]  # fmt: skip
     heads = ["what", "values", "ours", "theirs", "farthest apart", "asked", "source", "test, in `tests/`"]
     return _table(heads, rows)
-
-
-def _paths(found: Found) -> str:
-    regions = sum(one["regions"] for one in found["rows"])
-    within = sum(one["within"] for one in found["rows"])
-    mean = max((one["mean"] for one in found["rows"]), key=abs)
-    farthest = max((one["farthest"] for one in found["rows"]), key=abs)
-    castings = len({one["casting"] for one in found["rows"]})
-    return (
-        f"Light through {castings} castings aslant, in three strengths, against a general-purpose path tracer (`mitsuba`, from "
-        f"PyPI), {found['rays']} rays a pixel: {within} of {regions} regions within 2 % and three standard errors; all regions "
-        f"of a casting together at most {100 * mean:+.2f} % off, the farthest single region {100 * farthest:+.2f} %."
-    )
 
 
 WORDS: dict[str, Callable[[Found], str]] = {
@@ -204,5 +187,4 @@ WORDS: dict[str, Callable[[Found], str]] = {
     "growth": _growth,
     "hard": _hard,
     "outside": _outside,
-    "paths": _paths,
 }
