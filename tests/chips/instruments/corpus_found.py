@@ -124,9 +124,7 @@ _add("Absorbance (mAU)", down("Wavelength (nm),Absorbance (mAU)", HIGH, turn=tho
 _add("mAU unit row", down("Wavelength;b1\nnm;mAU", HIGH, sep=";", turn=thousandths), (("b1", A, HIGH),))
 _add("Attenuation (dB)", down("nm;Attenuation (dB)", HIGH, sep=";", turn=decibels), ((STEM, A, HIGH),))
 _add("Dämpfung dB", down("nm;Dämpfung [dB]", HIGH, sep=";", turn=decibels), ((STEM, A, HIGH),))
-_add(
-    "Transmission (dB)", down("nm;Transmission (dB)", HIGH, sep=";", turn=lambda v: -decibels(v)), ((STEM, A, HIGH),)
-)
+_add("Transmission (dB)", down("nm;Transmission (dB)", HIGH, sep=";", turn=lambda v: -decibels(v)), ((STEM, A, HIGH),))
 _add("napierian", down("nm;Napierian absorbance", HIGH, sep=";", turn=to_base_e), ((STEM, A, HIGH),))
 _add("base e", down("nm;Absorbance (base e)", HIGH, sep=";", turn=to_base_e), ((STEM, A, HIGH),))
 _add("ln(I0/I)", down("nm;ln(I0/I)", HIGH, sep=";", turn=to_base_e), ((STEM, A, HIGH),))
