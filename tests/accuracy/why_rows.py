@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 
 from tests.recipes.shelf import make_model
-from tests.simulation import make_set, to_chipset
+from tests.simulation import REPORTING_SEEDS, make_set, to_chipset
 from tintmix.chips.folder import read_chips
 from tintmix.desk.demo import demo
 from tintmix.optics.section import Section
@@ -31,8 +31,7 @@ from tintmix.recipes.why import best_supports
 from tintmix.resin import Resin
 
 NO_LIMIT = {"resin", "gamut", "sections"}
-REPORTED_FROM = 5000
-"""Seeds below are for tuning."""
+REPORTED_FROM = REPORTING_SEEDS.start
 
 
 @dataclass(frozen=True, slots=True)

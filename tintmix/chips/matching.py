@@ -99,7 +99,7 @@ def match(
     if idle:
         raise wrong_map(f"it names the sample {plain(idle[0])!r}, which is not in what was read")
     if strangers or unclear:
-        raise NoMatch(list(dict.fromkeys(strangers)), list(chips), list(dict.fromkeys(unclear)))
+        raise NoMatch(list(dict.fromkeys(strangers)), list(chips), list(dict.fromkeys(unclear)), none=not pairs)
     return pairs, list(dict.fromkeys(passed))
 
 

@@ -41,7 +41,8 @@ def wider_draws(
     of the readings, with their odds. told: the fit's report. model_of: the model that draws make.
 
     The posterior's Gaussians N(z, P⁻¹) in whitened coordinates, prior N(0, I), become N(z, (I + (P − I)/k²)⁻¹): each chip
-    counts as if its reading were k times less sure. k is the least, by steps, at which they hold.
+    counts as if its reading were k times less sure (of a set in parts, its reading and the errors of its cup together). k is the
+    least, by steps, at which they hold.
     """
     off = np.array([chip["left_out_delta_e00"] for chip in told["chips"]])
     # Two stories may hold them as they are.

@@ -19,7 +19,7 @@ from tintmix.chips.instruments.dispatch import read_samples
 from tintmix.chips.instruments.sample import Space
 from tintmix.chips.instruments.tabular.typed_colours import parse_colours
 from tintmix.desk.read.instrument import ReadDone, read_into_set
-from tintmix.errors import FileProblem, TintmixError, ValueProblem
+from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 
 COLOURS = """\
 chip;thickness_mm;azure_phr;L;a;b;check_chip
@@ -142,6 +142,23 @@ def test_absorbance_in_wavenumbers_becomes_transmittance_on_the_sets_wavelengths
     absorbance = texts.jcamp("b1", 0.9, "ABSORBANCE", "1/CM")
     read_files(folder, [file(tmp_path, "1.jdx", absorbance)], ["b1=b1"])
     assert np.allclose(read_chips(folder).chips[1].values, 10 ** -np.array(texts.values(0.9)), atol=1e-3)
+
+
+def test_where_nothing_is_a_chip_of_the_set_nothing_looks_like_success(tmp_path: Path) -> None:
+    folder, text = spectra_set(tmp_path), "nm;S 1\n" + "".join(f"{nm};0.5\n" for nm in texts.NM)
+    strangers = [file(tmp_path, "a.csv", text)]
+    with pytest.raises(errors.NoMatch, match="the chips are clear, b1, b2") as refused:
+        read_files(folder, strangers, others_ignored=True)
+    assert refused.value.remedy == Remedy.MAP_THE_SAMPLES
+    (note,) = read_files(folder, strangers, dry_run=True).body["notes"]
+    assert note.remedy == Remedy.MAP_THE_SAMPLES
+
+
+def test_spectra_of_two_steps_are_brought_to_the_coarser(tmp_path: Path) -> None:
+    fine = "".join(f"{nm};0.5\n" for nm in range(380, 731, 5))
+    text = "Sample: b1\nnm;T\n" + fine + "\nSample: b2\nnm;T\n" + "".join(f"{nm};0.4\n" for nm in texts.NM)
+    body = read_files(spectra_set(tmp_path), [file(tmp_path, "a.csv", text)], replace_old=True).body
+    assert [chip["action"] for chip in body["chips"]] == ["new", "new"]
 
 
 def test_mapping_and_leaving_out(tmp_path: Path) -> None:

@@ -22,15 +22,18 @@ class NoReading:
 
 
 class NoMatch(ValueProblem):
-    """Samples that are no chip's, or could be two's."""
+    """Samples that are no chip's, or could be two's. none: no sample is a chip's."""
 
-    def __init__(self, strangers: Sequence[str], chips: Sequence[str], unclear: Sequence[str]) -> None:
+    def __init__(
+        self, strangers: Sequence[str], chips: Sequence[str], unclear: Sequence[str], *, none: bool = False
+    ) -> None:
         said = []
         if unclear:
             said.append(f"{some(unclear)} could be either of two chips")
         if strangers:
             said.append(f"no chip is called {some(strangers)} (the chips are {some(chips, 12)})")
-        remedy = Remedy.SAY_OR_LEAVE_OUT if strangers else Remedy.SAY_WHICH_CHIP
+        some_are = Remedy.SAY_OR_LEAVE_OUT if strangers else Remedy.SAY_WHICH_CHIP
+        remedy = Remedy.MAP_THE_SAMPLES if none and not unclear else some_are
         super().__init__(what="; ".join(said), remedy=remedy)
 
 

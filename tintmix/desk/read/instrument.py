@@ -11,8 +11,8 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Converted, Wish, convert
 from tintmix.chips.errors import or_refused
 from tintmix.chips.fitting import fitted
-from tintmix.chips.folder import read_chips
-from tintmix.chips.instruments.errors import Asked
+from tintmix.chips.folder import alone_with, read_chips
+from tintmix.chips.instruments.errors import Asked, NoMatch
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.kept_maps import remembered, with_map
 from tintmix.chips.matching import match, read_map
@@ -50,6 +50,20 @@ def read_into_set(
     Raises; then the set is as it was. On a dry run a sample that is no chip's, and a question that is open, are told and not
     raised.
     """
+    with alone_with(set_path, dry_run):
+        return _read_into_set(set_path, found, mapping, wish, replace_old, correct_drift, others_ignored, dry_run)
+
+
+def _read_into_set(
+    set_path: Where,
+    found: Sequence[SampleFile],
+    mapping: Sequence[str],
+    wish: Wish,
+    replace_old: bool,
+    correct_drift: bool,
+    others_ignored: bool,
+    dry_run: bool,
+) -> ReadDone:
     old = read_chips(set_path)
     found = fitted(found, old)
     samples = [(file.where, sample) for file in found for sample in file.samples]
@@ -61,13 +75,19 @@ def read_into_set(
     files = [file for file, _ in samples]
     pairs, passed = match([s for _, s in samples], chips, told_map or kept, others_ignored or dry_run, files)
     where = ", ".join(file.where for file in found)
+    none = None if pairs or told_map or kept else NoMatch(list(dict.fromkeys(passed)), chips, (), none=True)
+    if none is not None and not dry_run:
+        # All were to be passed over: nothing would come of it, which is no reading.
+        raise none
     notes: list[Note | str] = [note for file in found for note in file.notes]
     if kept:
         notes.append(
             f"samples were mapped as in the last file like this: {', '.join(f'{k} = {v}' for k, v in kept.items() if v)}"
         )
     asks: list[Note] = []
-    done = Converted(old, (), {}, () if pairs else ("no sample was left to read",))
+    done = Converted(old, (), {}, ("no sample was left to read",) if not pairs and none is None else ())
+    if none is not None:
+        notes.append(Note(says=f"Nothing would be read: {none.what}.", remedy=none.remedy))
     try:
         if pairs:
             done = convert(old, pairs, where, wish, keeps_old(old, {chip for chip, _ in pairs}, replace_old))

@@ -43,8 +43,9 @@ for ending, kind in (
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
-    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "help": ("help",), "": ("home",),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "things"),
+    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",),
+    "help": ("help",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)

@@ -104,6 +104,7 @@ class Visit:
             "problem": told_in_units(self.problem, units),
             "asks_as_weighed": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_WEIGHED,
             "wrong": self.wrong,
+            "asks_as_thick": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_THICK,
             "typed": self.typed,
             "here": self.request.url.path,
         }

@@ -68,6 +68,7 @@ def looked_into(workspace: Workspace, thing: str, files: Sequence[File], wish: W
     found = fitted(found, chips)
     return {
         "files": understood(found, chips, {}, wish),
+        "notes": [note for file in found for note in file.notes],
         "unread": unread,
         "problem": _problem(workspace, thing, found, wish),
     }

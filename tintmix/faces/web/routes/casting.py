@@ -68,7 +68,7 @@ def show(visit: Visit) -> Answer:
         swatches=swatches, tinted=model is not None and any(doses.values()),
         insert_places=places_with_insert(shape) if model is not None else [], paint=paint, asked=asked,
         seen_words=view_words(wish.seen), notes=kept.notes_kept(visit.now.area("casting")),
-        says="" if shape is None else shape_words(wish, shape),
+        says="" if shape is None else shape_words(wish, shape), is_example=not visit.now.area("casting"),
     )  # fmt: skip
 
 
