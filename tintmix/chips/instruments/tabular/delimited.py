@@ -16,8 +16,9 @@ from tintmix.chips.instruments.tabular.cells import Row, rows_of, value_of
 from tintmix.chips.instruments.tabular.down import read_down
 from tintmix.chips.instruments.tabular.gathered import Found
 from tintmix.chips.instruments.tabular.heads import LEAST_WAVES, heads_wavelengths, unread_colour
+from tintmix.chips.instruments.tabular.keywords import keywords_of, lone_units
 from tintmix.chips.instruments.tabular.listed import listed_colour
-from tintmix.chips.instruments.tabular.tables import Table, keywords_of, lone_units, tables_of
+from tintmix.chips.instruments.tabular.tables import Table, tables_of
 from tintmix.errors import Remedy
 from tintmix.files.errors import BadCells
 from tintmix.files.words import plain
