@@ -29,7 +29,7 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
         Remedy.EXPORT_AGAINST_AIR,
     ),
     (
-        rf"(?:1\s?/\s?|per\s)\s?{_LENGTH}(?!\w)|(?<!\w){_LENGTH}\s?\^?\s?[-−]\s?1|(?<!\d)(?<!\d\s)/\s?{_LENGTH}(?!\w)|molar|\bmol\b"
+        rf"(?:1\s?/\s?|per\s)\s?{_LENGTH}(?!\w)|(?<!\w){_LENGTH}\s?\^?\s?[-−]\s?1|(?<!\d)(?<!\d\s)/\s?(?:100?|1)?\s?{_LENGTH}(?!\w)|molar|\bmol\b"
         r"|absorptivi|(?:absor|atten|extin|assor|esti)\w* coe|coe\w+ (?:of |de |d.|di )?(?:absor|atten|extin|assor|esti)"
         r"|(?:absorption|extinktion|schwachung)s?ko",
         "an absorption per length or amount, which leaves out the chip's thickness and its faces",

@@ -109,7 +109,7 @@ def waves_of(heads: Sequence[str]) -> list[Waves]:
         if found:
             nm = float(found.group("nm").replace(",", "."))
             if SHORTEST <= nm <= LONGEST:
-                words = f"{found.group('before')} {found.group('after')}".strip(" _-,;:")
+                words = f"{found.group('before')} {found.group('after')}".strip(" _-,;:=([")
                 groups.setdefault(" ".join(words.split()), []).append((nm, column))
     return [Waves(words, tuple(columns)) for words, columns in groups.items() if _is_row_of_waves(words, columns)]
 
@@ -158,9 +158,11 @@ def letter_of(head: str) -> tuple[str, str]:
         if not space:
             return "", ""
     text = re.sub(r"^CIE[-_ ]*", "", text, flags=re.IGNORECASE)
-    parts = re.fullmatch(r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(?:10|2)?(?:[\s_\-/,:;]+(.*))?", text)
+    parts = re.fullmatch(r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(10|[1-9])?(?:[\s_\-/,:;]+(.*))?", text)
     if not parts:
         return "", ""
+    # X10 is for the observer of 10°; other numbers tell readings apart.
+    number = "10°" if parts.group(2) == "10" else parts.group(2) or ""
     letter = {"H": "h", "c": "C", "Chroma": "C", "Hue": "h", "CAPY": "Y"}.get(parts.group(1), parts.group(1))
     if space in ("Lab", "LCh"):
         letter = {"A": "a", "B": "b"}.get(letter, letter)
@@ -170,7 +172,7 @@ def letter_of(head: str) -> tuple[str, str]:
             if letter == "X" or (letter == "Y" and text[0] == "Y" and family and family.group(1).isupper())
             else letter
         )
-    return letter, " ".join(f"{words} {parts.group(2) or ''}".split())
+    return letter, " ".join(f"{words} {number} {parts.group(3) or ''}".split())
 
 
 def heads_wavelengths(heads: Sequence[str]) -> bool:
