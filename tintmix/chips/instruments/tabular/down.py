@@ -28,7 +28,7 @@ _GENERIC = {
     "scan", "spectral data", "messwert", "muestra", "campione", "échantillon", "amplitude", "absolute", "mean", "average",
     "average of", "corrected", "unit", "units", "scope", "total", "direct", "regular", "normal", "specular", "diffuse",
     "spectral", "internal",
-    "log", "log10", "factor", "degree", "grad",
+    "log", "log10", "factor", "degree", "grad", "facteur de", "factor de", "fattore di", "fator de",
 }  # fmt: skip
 """Heads that name no sample."""
 _NOT_BESIDE_A_QUANTITY = {
@@ -180,6 +180,8 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
     # Curves of an observer or of a camera are no readings of a sample.
     initials = {one.head.lower()[:1] for one in every if len(one.head) < 6}
     weights = next((letters for letters in ("xyz", "rgb") if {*letters} <= initials), "")
+    if {one.head.lower() for one in every} == {"n", "k"}:
+        weights = "nk"
     kept: list[_Column] = []
     for one in every:
         text = f"{one.head} {one.units}"
@@ -201,7 +203,7 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
     if {one.head.lower() for one in kept} == {"d", "r", "s", "p"}:
         # Dark, reference and sample beside what was worked out of them.
         kept = [replace(one, head="") for one in kept if one.head.lower() == "p"]
-    if any(quantity_in(one.head) and not without_quantity(one.head) for one in kept):
+    if any(quantity_in(one.head) and (len(one.head) == 1 or not without_quantity(one.head)) for one in kept):
         kept = [one for one in kept if quantity_in(one.head) or one.head.lower() not in _NOT_BESIDE_A_QUANTITY]
     if len(kept) == 1 and re.search(r"intensi|a\.\s?u\.", kept[0].head.lower()) and not quantity_in(kept[0].head):
         meant = meaning_of([], replace(words, lines=()))
