@@ -18,6 +18,10 @@ from tests.chips.instruments.corpus_made import (
     spectral,
 )
 
+_NAMES = (
+    "dark blue", "dunkelblau 2", "fluorescent pink", "purple haze", "M-1", "clear 3 mm-1", "b1/m", "T-1", "A 1", "reflex blue",
+    "transparent red",
+)  # fmt: skip
 EXPORTS = (
     Case(
         "plate reader",
@@ -104,5 +108,10 @@ EXPORTS = (
     ),
     Case(
         "nm column with text unit row between", "Wavelength,b1\nnm,Transmittance\n" + down("", HIGH), (("b1", T, HIGH),)
+    ),
+    Case(
+        "samples whose names sound like something else",
+        down("nm;" + ";".join(_NAMES), *[HIGH] * len(_NAMES), sep=";"),
+        tuple((name, None, HIGH) for name in _NAMES),
     ),
 )
