@@ -29,7 +29,7 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
         Remedy.EXPORT_AGAINST_AIR,
     ),
     (
-        rf"(?:1\s?/\s?|per\s)\s?{_LENGTH}(?!\w)|(?<!\w){_LENGTH}\s?\^?\s?[-−]\s?1|(?<!\d)(?<!\d\s)/\s?{_LENGTH}(?!\w)|molar|\bmol\b"
+        rf"(?:1\s?/\s?|per\s)\s?{_LENGTH}(?!\w)|(?<!\w){_LENGTH}\s?\^?\s?[-−]\s?1|(?<!\d)(?<!\d\s)/\s?(?:100?|1)?\s?{_LENGTH}(?!\w)|molar|\bmol\b"
         r"|absorptivi|(?:absor|atten|extin|assor|esti)\w* coe|coe\w+ (?:of |de |d.|di )?(?:absor|atten|extin|assor|esti)"
         r"|(?:absorption|extinktion|schwachung)s?ko",
         "an absorption per length or amount, which leaves out the chip's thickness and its faces",
@@ -54,7 +54,9 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
 """What is no reading wherever it is said: pattern in small letters without accents, what it is, what to do."""
 _IN_HEADS = (
     r"counts?\b|(?<!\w)adu?(?!\w)|\bdark\b|dunkel|single beam|einstrahl|\bvolts?\b|energy|energie|power"
-    r"|flux|sensitiv|photon|temperat|(?<!\w)haze(?!\w)|(?<!\w)raman(?!\w)"
+    r"|flux|sensitiv|photon|temperat|(?<!\w)haze(?!\w)|(?<!\w)raman(?!\w)|refractive|brechung|quantum effic|(?<!\w)qe(?!\w)"
+    r"|responsiv|empfindlich|emissivit|optical thick|(?<!\w)opacit|(?<![\w(])1\s?/\s?t\b|(?<!\w)v\s?\(λ\)|(?<!\w)psi(?!\w)"
+    r"|[\[(]\s?(?:a/w|[mµn]?w(?:/.{1,8})?|[mµk]?v|lm|lx|cd(?:/.{1,4})?|m?j|°c|rad|deg|°|‰)\s?[\])]"
 )
 """Of a column, what is no share of light; elsewhere these words tell of the instrument."""
 NO_SHARE = "no share of light that comes through or back"
