@@ -57,7 +57,8 @@ _SAID: tuple[tuple[str, str, Remedy], ...] = (
 """What is no reading wherever it is said: pattern in small letters without accents, what it is, what to do."""
 _IN_HEADS = (
     r"counts?\b|(?<!\w)adu?(?!\w)"
-    r"|^\W*(?:electric(?:al)? )?dark\W*(?:$|[\[(]|count|signal|spe[ck]|curr|ref|noise|int)|^\W*dunkel(?:strom|sign\w*|spe\w*|mess\w*)?\W*$"
+    r"|^\W*(?:electric(?:al)? )?dark\W*(?:$|[\[(]|count|signal|spe[ck]|curr|ref|noise|int)"
+    r"|^\W*dunkel(?:strom|sign\w*|spe\w*|mess\w*)?\W*$"
     r"|single beam|einstrahl|\bvolts?\b|energy|energie|power"
     r"|flux|sensitiv|photon"
     r"|temperatu|^\W*haze\W*$|(?<!\w)haze\s?[\[(]?\s?%|(?<!\w)raman(?!\w)"
