@@ -3,8 +3,25 @@
 from __future__ import annotations
 
 from tests.chips.instruments.corpus_found import HIGH, LAB, LABA, LOW
-from tests.chips.instruments.corpus_made import STEM, TEN, A, Case, R, T, absorbance, across, down, share, spectral
+from tests.chips.instruments.corpus_made import (
+    STEM,
+    TEN,
+    A,
+    Case,
+    R,
+    T,
+    absorbance,
+    across,
+    down,
+    percent,
+    share,
+    spectral,
+)
 
+_NAMES = (
+    "dark blue", "dunkelblau 2", "fluorescent pink", "purple haze", "M-1", "clear 3 mm-1", "b1/m", "T-1", "A 1", "reflex blue",
+    "transparent red",
+)  # fmt: skip
 EXPORTS = (
     Case(
         "plate reader",
@@ -58,4 +75,43 @@ EXPORTS = (
         (("b1", T, HIGH), ("b2", T, LOW)),
     ),
     Case("CGATS in UTF-16", spectral("SPECTRAL_DEC_").encode("utf-16"), (("b1", None, 0.9), ("b2", None, 0.4))),
+    Case("refractive index words", down("nm;Refractive index", 1.5, sep=";"), says="line 1.*index"),
+    Case("k", down("nm;n;k", 1.5, 0.1, sep=";"), says="line 1"),
+    Case("responsivity", down("nm;Responsivity (A/W)", HIGH, sep=";"), says="line 1"),
+    Case(
+        "raw counts and T",
+        (
+            "nm;Raw;Dark;Reference;T\n"
+            + "".join(f"{nm};{3000 * share(HIGH, nm):.0f};100;3000;{share(HIGH, nm):.4f}\n" for nm in TEN)
+        ),
+        ((STEM, T, HIGH),),
+    ),
+    Case("log scale", down("nm;log T", HIGH, sep=";", turn=lambda v: -absorbance(v)), ((STEM, A, HIGH),)),
+    Case("transparency", down("nm;Transparency (%)", HIGH, sep=";", turn=percent), ((STEM, T, HIGH),)),
+    Case("facteur de transmission", down("nm;Facteur de transmission", LOW, sep=";"), ((STEM, T, LOW),)),
+    Case(
+        "D65/10° as prefix heads",
+        "Name,D65/10° L*,D65/10° a*,D65/10° b*\nb1,78.2,-12.5,-20.1\n",
+        (("b1", LAB, {"light": "D65", "observer": 10}),),
+    ),
+    Case("L(D65) a(D65)", "Name,L*D65,a*D65,b*D65\nb1,78.2,-12.5,-20.1\n", (("b1", LAB, {"light": "D65"}),)),
+    Case(
+        "SCI/SCE rows",
+        "Name;SCI/SCE;L*;a*;b*\nb1;I;80;-12;-19\nb1;E;78,2;-12,5;-20,1\n",
+        (("b1", (80, -12, -19), {"geometry": "gloss included"}), ("b1", LAB, {"geometry": "d/8"})),
+    ),
+    Case(
+        "UV filter rows",
+        "Name;UV;L*;a*;b*\nb1;100%;78,2;-12,5;-20,1\nb1;0%;77;-12,5;-20,1\n",
+        asks=("values",),
+        expected=(("b1", LAB, {}), ("b1", (77, -12.5, -20.1), {})),
+    ),
+    Case(
+        "nm column with text unit row between", "Wavelength,b1\nnm,Transmittance\n" + down("", HIGH), (("b1", T, HIGH),)
+    ),
+    Case(
+        "samples whose names sound like something else",
+        down("nm;" + ";".join(_NAMES), *[HIGH] * len(_NAMES), sep=";"),
+        tuple((name, None, HIGH) for name in _NAMES),
+    ),
 )

@@ -65,7 +65,7 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         if not name and name_at is not None:
             continue
         name = name or f"row {row.number}"
-        own = [(HEAD, " ".join(row.cell(c) for c in conditions))]
+        own = [(HEAD, _condition(heads[c], row.cell(c))) for c in conditions if row.cell(c)]
         own += by_names
         said: dict[str, Any] = {
             "source": f"{found.where}, line {row.number}",
@@ -117,6 +117,17 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         made += [(row, sample) for sample in _told_apart(mine)]
     for sample in _apart(made, [c for c in conditions if c in free], heads):
         found.add(sample)
+
+
+def _condition(head: str, cell: str) -> str:
+    """A cell that says how a row was read, with its head, without which "included" says nothing.
+
+    >>> _condition("SCI/SCE", "E"), _condition("Specular", "included"), _condition("Mode", "SCE")
+    ('SCE', 'Specular included', 'Mode SCE')
+    """
+    if re.search(r"sc[ie]\W+sc[ie]", head.lower()):
+        return f"SC{cell}" if cell in ("I", "E") else cell
+    return f"{head} {cell}"
 
 
 def _under(under: Sequence[tuple[int, list[str]]], first: int, at: int) -> list[tuple[str, str]]:

@@ -48,7 +48,8 @@ CONDITIONS = (
     "geometry", "geometrie", "géométrie", "geometría", "geometria", "messgeometrie", "specular", "specular component",
     "gloss", "mode", "measurement mode", "measuring mode", "type",
     "measurement type", "sci/sce", "glanz", "messmodus", "messart", "mode de mesure", "color condition", "condition",
-    "quantity", "data type", "measurement", "angle", "winkel", "messwinkel", "filter", "measurement condition", "aperture",
+    "quantity", "data type", "measurement", "angle", "winkel", "messwinkel", "filter", "measurement condition",
+    "aperture", "uv", "uv filter", "hours", "exposure",
 )  # fmt: skip
 """Of how a row was read: two rows of one name that differ in them are no repeats."""
 
@@ -158,7 +159,15 @@ def letter_of(head: str) -> tuple[str, str]:
         if not space:
             return "", ""
     text = re.sub(r"^CIE[-_ ]*", "", text, flags=re.IGNORECASE)
-    parts = re.fullmatch(r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(10|[1-9])?(?:[\s_\-/,:;]+(.*))?", text)
+    before = re.match(
+        r"((?:D ?\d\d|F ?L?\d{1,2}|TL ?84|CWF|[ACE])(?:\s?[/-]\s?(?:2|10)°?)?|SC[IE])[\s_:]+(?=[LabXYZCh]\*?(?:$|[\s_]))",
+        text,
+    )
+    if before:
+        words, text = f"{words} {before.group(1)}", text[before.end() :]
+    parts = re.fullmatch(
+        r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(10|[1-9])?(?:(?:[\s_\-/,:;]+|(?=D\d\d))(.*))?", text
+    )
     if not parts:
         return "", ""
     # X10 is for the observer of 10°; other numbers tell readings apart.
