@@ -66,7 +66,7 @@ class Job:
 @pytest.fixture
 def job(served_empty: Served, open_page: Callable[..., Any], book: Path, tmp_path: Path) -> Job:
     tab = open_page(served_empty)
-    tab.set_default_timeout(60_000)
+    tab.set_default_timeout(240_000)
     return Job(tab, served_empty, tmp_path)
 
 
