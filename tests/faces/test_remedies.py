@@ -9,7 +9,7 @@ import pytest
 from tintmix.errors import Note, Remedy, TintmixError
 from tintmix.faces.remedies import told_in_shell, told_on_page, told_on_paper, words
 
-NOT_IN_THE_SHELL = [Remedy.LOAD_AGAIN, Remedy.GO_ON_FROM_A_STEP]
+NOT_IN_THE_SHELL = [Remedy.LOAD_AGAIN, Remedy.GO_ON_FROM_A_STEP, Remedy.SAY_AS_THICK]
 NOT_ON_THE_PAGE = [
     Remedy.CORRECT_THE_MAP,
     Remedy.PLACES_OR_WINDOWS,

@@ -37,6 +37,12 @@ def choices(now: Snapshot) -> list[tuple[str, str]]:
     return mine + [(key, f"{resin.name} (example)") for key, resin in examples().items()]
 
 
+def newest(now: Snapshot) -> str:
+    """The key of the own resin that was typed last, until a set is made with one; "" where none was."""
+    key = str(now.area("resins").get("newest", ""))
+    return key if key in {one["thing"] for one in own(now)} else ""
+
+
 def path_of(workspace: Workspace, now: Snapshot, key: str) -> Path | None:
     """The file of an example or of an own resin; None for any other key."""
     if key in EXAMPLES:
@@ -79,7 +85,7 @@ def keep(workspace: Workspace, now: Snapshot, resin: Resin, expected: int, inste
     if not resin.parts:
         raise not_typed("the parts", "", "Name at least one part of the resin, with its amount.")
     area = with_own(now, "", resin.name, instead)
-    thing = area["kept"][-1]["thing"] = workspace.keep_content(resin_to_text(resin))
+    thing = area["newest"] = area["kept"][-1]["thing"] = workspace.keep_content(resin_to_text(resin))
     workspace.change(f"the resin {resin.name}", {"resins": area}, {"resins": expected})
     return thing
 

@@ -66,6 +66,7 @@ WORDS = {
     "recipes": "the target and the recipes",
     "sheet": "the batch sheet",
     "trial": "the trial",
+    "lot": "the check chip of a lot",
     "book": "the book",
     "resins": "the resins",
 }

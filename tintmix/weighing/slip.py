@@ -48,6 +48,19 @@ def check_near(put: Put) -> None:
         )
 
 
+def check_thick(chip: str, measured_mm: float, planned_mm: float) -> None:
+    """Raises ValueProblem where a chip is FAR from as thick as it was meant: the same slips are made with a rule.
+
+    >>> check_thick("azure-1 25 mm", 246.0, 25.0)
+    Traceback (most recent call last):
+    tintmix.errors.ValueProblem: azure-1 25 mm: its thickness was typed as 246 mm, and 25 mm were meant.
+    """
+    if _off(measured_mm, planned_mm) > FAR:
+        typed, meant = numeral(measured_mm, 4), numeral(planned_mm, 4)
+        what = f"its thickness was typed as {typed} mm, and {meant} mm were meant"
+        raise ValueProblem(where=chip, what=what, remedy=Remedy.SAY_AS_THICK)
+
+
 def factor_of(puts: Sequence[Put]) -> float:
     """How many times larger the batch is that these make together than the one they were asked for; 1 where they have no one
     factor. Of one weight alone nobody knows whether it is a slip.

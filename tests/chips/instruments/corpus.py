@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.chips.instruments import instrument_texts as texts
 from tests.chips.instruments.corpus_blocks import BLOCKS
+from tests.chips.instruments.corpus_exports import EXPORTS
 from tests.chips.instruments.corpus_found import FOUND
 from tests.chips.instruments.corpus_made import (
     STEM,
@@ -154,4 +155,4 @@ STANDARD = (
         (("b1", R, None), ("b1", (80, -5, -9), {"light": "D65"})),
     ),
 )
-CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD, *FOUND, *SHAPES)
+CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD, *FOUND, *SHAPES, *EXPORTS)

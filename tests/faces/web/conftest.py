@@ -60,6 +60,7 @@ class Client(TestClient):
             "recipes",
             "sheet",
             "trial",
+            "lot",
             "book",
             "resins",
         ):

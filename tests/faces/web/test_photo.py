@@ -210,9 +210,9 @@ def test_without_a_set_there_is_no_photo(client: Client) -> None:
 
 def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     answer = demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())})
-    assert "Mark the glass" in answer.text
+    assert "No holder sheet to read by" in answer.text
     marked = boxes([("the glass", BOXES["clear 12 mm"]), ("bare panel", OPEN[0]), ("black card", DARK[0])])
-    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
+    answer = demo.fill("/recipes/photo/read", marked | {"thing_0_mm": "6", "piece_name": "shard"})
     assert answer.url.path == "/recipes"
     target = demo.workspace.now().area("recipes")["target"]
     assert (target["kind"], target["thickness_mm"], target["name"]) == ("piece", 6.0, "shard")
@@ -226,7 +226,7 @@ def test_glass_that_is_clicked_becomes_the_target(demo: Client) -> None:
     wanted = colour.XYZ_to_Lab(xyz, colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"])
     assert np.allclose(target["lab"], wanted, atol=0.3)
     assert (
-        demo.fill("/recipes/photo/read", boxes([("the glass", BOXES["clear 12 mm"])]) | {"piece_mm": "6"}).status_code
+        demo.fill("/recipes/photo/read", boxes([("the glass", BOXES["clear 12 mm"])]) | {"thing_0_mm": "6"}).status_code
         == 422
     )
 
@@ -242,7 +242,7 @@ def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> No
     ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
     places = [("bare panel", OPEN[0]), ("black card", DARK[0])]
     marked = boxes([("the glass", BOXES["clear 12 mm"]), *places])
-    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "6", "piece_name": "shard"})
+    answer = demo.fill("/recipes/photo/read", marked | {"thing_0_mm": "6", "piece_name": "shard"})
     assert answer.url.path == "/recipes"
     target = demo.workspace.now().area("recipes")["target"]
     black = linear(CARD[0])
@@ -251,7 +251,7 @@ def test_glass_and_trial_are_read_by_the_camera_of_the_chips(demo: Client) -> No
     assert target["camera"] == pytest.approx(ratio, abs=2e-3)
     ok(demo.fill("/trial/photo", files={"photo": ("trial.png", picture())}))
     marked = boxes([("the trial chip", BOXES["clear 3 mm"]), *places])
-    answer = demo.fill("/trial/photo/read", marked | {"piece_mm": "12"})
+    answer = demo.fill("/trial/photo/read", marked | {"thing_0_mm": "12"})
     assert answer.url.path == "/trial"
     asked = demo.workspace.now().area("trial")["asked"]
     assert asked["space"] == "camera"
@@ -308,7 +308,7 @@ def test_looking_needs_a_photo(client: Client) -> None:
 def test_places_that_were_drawn_stay_when_something_else_is_wrong(demo: Client) -> None:
     ok(demo.fill("/recipes/photo", files={"photo": ("glass.png", picture())}))
     marked = boxes([("the glass", BOXES["clear 12 mm"]), ("bare panel", OPEN[0])])
-    answer = demo.fill("/recipes/photo/read", marked | {"piece_mm": "thick", "place_2_x": "oops"})
+    answer = demo.fill("/recipes/photo/read", marked | {"thing_0_mm": "thick", "place_2_x": "oops"})
     assert answer.status_code == 422
     for value in (*BOXES["clear 12 mm"], "thick", "oops"):
         assert f'value="{value}"' in answer.text
@@ -337,7 +337,7 @@ def test_photos_are_decoded_one_at_a_time(client: Client, monkeypatch: pytest.Mo
     import time
 
     from tintmix.errors import FileProblem
-    from tintmix.page.chips import photo as page_photo
+    from tintmix.page.chips import kept_photo as page_photo
 
     at_once, most = [0], [0]
 

@@ -98,14 +98,16 @@ def gather_rectangles(
     )
 
 
-def gather_holder(photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None) -> Gathered:
+def gather_holder(
+    photo: Photo, panel: Photo | None = None, wanted: Mapping[str, str] | None = None, sheet: FoundSheet | None = None
+) -> Gathered:
     """The patches of the windows of the holder sheet in a photo. panel: the same sheet, the chips taken off.
 
-    wanted: name of a chip → window, where not all are to be read; the places are then called by the chips. Raises
-    FileProblem, ValueProblem.
+    wanted: name of a chip → window, where not all are to be read; the places are then called by the chips. sheet: where it
+    was found already. Raises FileProblem, ValueProblem.
     """
     told = judge.check_panel(photo, panel, same_size=False)
-    sheet = find_sheet(photo)
+    sheet = sheet or find_sheet(photo)
     told += judge.seen_from(sheet)
     bare = None if panel is None else _sheet_of_panel(panel)
     if wanted is None:

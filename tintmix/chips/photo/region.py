@@ -50,6 +50,12 @@ class Rectangle:
         """The corners (4, 2), clockwise from the top left."""
         return np.asarray(_UNIT * self.sides + (self.x, self.y))
 
+    @property
+    def inner(self) -> Rectangle:
+        """What is read of it."""
+        x, y = (self.corners[0] + INSET * self.sides).tolist()
+        return Rectangle(x, y, (1 - 2 * INSET) * self.width, (1 - 2 * INSET) * self.height)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Patch:

@@ -13,7 +13,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.folder import read_chips
 from tintmix.chips.instruments.errors import NoMatch
 from tintmix.chips.matching import plain_name, read_map
-from tintmix.chips.names import chip_name
+from tintmix.chips.names import cup_in
 from tintmix.chips.photo.foreseen import foreseen_lab
 from tintmix.chips.photo.holder import (
     LAID_NAME,
@@ -122,25 +122,40 @@ def chip_called(name: str, chips: ChipSet) -> str:
     return found[0]
 
 
-def holder_for(chips: ChipSet, foreseen: Mapping[str, str] | None = None) -> tuple[dict[str, str], ...]:
-    """Where the chips of a set lie, laid out anew: all that are in use. foreseen: as holder.csv has it; like colours are then
-    laid apart."""
+def holder_for(
+    chips: ChipSet, foreseen: Mapping[str, str] | None = None, kept: Sequence[Laid] = ()
+) -> tuple[dict[str, str], ...]:
+    """Where the chips of a set lie: all that are in use. A sheet that is printed stays right: chips that are left out, removed or
+    added later move no other, and what is marked as a check chip goes into K1 or K2.
+
+    foreseen: as holder.csv has it; like colours are then laid apart. kept: as the chips were laid out before.
+    """
+    names = [chip.name for chip in chips.chips]
+    known = dict(foreseen or {})
+    colours = {chip: lab for chip, told in known.items() if (lab := foreseen_lab(told)) is not None}
+    photos = [dict(photo) for photo in kept or lay_out(list(colours) or names, (), colours)]
+    free = [one.name for one in WINDOWS if one.role == "chip"]
+    for name in names:
+        if not any(name in photo.values() for photo in photos):
+            room = next((i for i, photo in enumerate(photos) if set(free) - set(photo)), len(photos))
+            photos += [{}] if room == len(photos) else []
+            photos[room][next(one for one in free if one not in photos[room])] = name
     used = [chip for chip in chips.chips if chip.use]
-    colours = {chip: lab for chip, told in (foreseen or {}).items() if (lab := foreseen_lab(told)) is not None}
-    return lay_out([chip.name for chip in used], [chip.name for chip in used if chip.check], colours)
+    checks = dict(zip([one.name for one in WINDOWS if one.check], [c.name for c in used if c.check], strict=False))
+    there = {chip.name for chip in used} - set(checks.values())
+    told = [{window: chip for window, chip in photo.items() if chip in there} | checks for photo in photos]
+    return tuple({one.name: photo[one.name] for one in WINDOWS if one.name in photo} for photo in told)
 
 
 def tags_for(chips: ChipSet, foreseen: Mapping[str, str] | None = None) -> dict[str, Tag]:
     """What stands at the window of each chip."""
-    told = foreseen or {}
-    return {
-        chip.name: Tag(
-            chip.cup if chip.name == chip_name(chip.cup, chip.thickness_mm) else chip.name,
-            f"{numeral(chip.thickness_mm)} mm",
-            told.get(chip.name, ""),
-        )
-        for chip in chips.chips
-    }
+    told, tags = foreseen or {}, {}
+    for chip in chips.chips:
+        # A thickness that is in its name is the one that it is known by, though it came out a little otherwise.
+        stem = cup_in(chip.name)
+        below = chip.name[len(stem) :].strip() or f"{numeral(chip.thickness_mm)} mm"
+        tags[chip.name] = Tag(stem, below, told.get(chip.name, ""))
+    return tags
 
 
 def foreseen_in(folder: Path | None) -> dict[str, str]:
@@ -164,6 +179,10 @@ def write_holder(set_path: str | Path, where: str | Path, draw: Draw, replace_ol
     photos = kept or holder_for(chips)
     other = f"the set's readings are of kind {chips.reading.kind}; a photo needs kind camera"
     notes: list[Note | str] = [other] if chips.reading.kind != "camera" else []
+    if not foreseen:
+        notes.append(
+            "no plan foresaw how these chips look: the sheet has no swatches, and like colours may lie side by side"
+        )
     written = [str(where)]
     with Outputs([chips.folder], replace_old) as outputs:
         sheet = draw(photos, chips.title or chips.folder.name, tags_for(chips, foreseen))

@@ -12,23 +12,21 @@ import numpy as np
 from tintmix.chips.chip import ChipCamera, ChipSet
 from tintmix.chips.errors import ChipsExchanged, or_refused, some
 from tintmix.chips.exchanged import look_exchanged
-from tintmix.chips.folder import read_chips
+from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import told_place
 from tintmix.chips.photo.judge import reads_bare
-from tintmix.chips.photo.reading import CENSORED_BELOW, Gathered, PhotoReading, read_gathered
+from tintmix.chips.photo.reading import CENSORED_BELOW, PhotoReading, read_gathered
 from tintmix.chips.put import Put, Taken, put_readings
 from tintmix.desk.read.instrument import ReadDone, keeps_old, put_away
 from tintmix.desk.read.layout import chips_at, chips_in_windows, foreseen_in
-from tintmix.desk.read.shots import PhotoOrder, Seen, bare_level, called, check_order, each, gather, seen, uneven
+from tintmix.desk.read.shots import PhotoOrder, Seen, called, check_order, each, filled, gather, seen, uneven
 from tintmix.errors import FileProblem, Note, Remedy, ValueProblem
 from tintmix.files.plain import finite
 
 CURVE_NAME = "tone-curve.csv"
 """In a set's folder, the tone curve that a stack check measured."""
-_DARK_PART = 0.05
-"""A window that holds no chip and reads below this part of the panel was covered, which is as good as empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +57,20 @@ def read_photos(
     as_laid: the chips lie as they are said to, though some look exchanged. foreseen: how chips should look, as holder.csv has
     it; without it the set's own holder.csv is asked.
     """
+    with alone_with(os.fspath(set_path), dry_run):
+        return _read_photos(set_path, order, replace_old, correct_drift, others_ignored, dry_run, as_laid, foreseen)
+
+
+def _read_photos(
+    set_path: str | os.PathLike[str],
+    order: PhotoOrder,
+    replace_old: bool,
+    correct_drift: bool,
+    others_ignored: bool,
+    dry_run: bool,
+    as_laid: bool,
+    foreseen: Mapping[str, str] | None,
+) -> ReadDone:
     old = read_chips(set_path)  # type: ignore[arg-type]
     check_order(order)
     _check_kind(old, some([called(picture) for picture in order.photos]))
@@ -144,7 +156,7 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
     laid = chips_in_windows(old, order.mapping, order.number, photo.name)
     everything = gather(order, photo, panel, {})
     mine = replace(everything, chips={_said(laid[w], w): patch for w, patch in everything.chips.items() if w in laid})
-    strangers = _filled(everything, [w for w in everything.chips if w not in laid])
+    strangers = list(filled(everything, [w for w in everything.chips if w not in laid]))
     if strangers and not others_ignored:
         windows = "; ".join(map(told_place, strangers[:3])) + (" and others" if len(strangers) > 3 else "")
         raise ValueProblem(
@@ -178,22 +190,6 @@ def _read_one(old: ChipSet, order: PhotoOrder, photo: Photo, panel: Photo | None
 
 def _said(chip: str, place: str) -> str:
     return f"{chip} in {told_place(place)}"
-
-
-def _filled(gathered: Gathered, places: Sequence[str]) -> list[str]:
-    """Those of the windows, for which no chip is named, in which one lies, or whatever else lets some light through."""
-    if not places:
-        return []
-    named = {place: gathered.chips[place] for place in places}
-    try:
-        found = read_gathered(replace(gathered, chips=named), skip_empty=True)
-    except BadRegions:
-        if len(places) > 1:
-            half = len(places) // 2
-            return _filled(gathered, places[:half]) + _filled(gathered, places[half:])
-        here, there = gathered.chips[places[0]]
-        return list(places) if np.any(here.mean > _DARK_PART * bare_level(gathered, there)) else []
-    return [name for name, one in found.places.items() if np.any(one.values > _DARK_PART)]
 
 
 def _taken(shots: Sequence[_Shot], where: str, camera: ChipCamera) -> list[Taken]:

@@ -3,29 +3,33 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
 
 from tintmix.chips.photo.curve import ToneCurve, read_tone_curve
+from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.load import open_photo
 from tintmix.chips.photo.marks import find_sheet
-from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles
-from tintmix.chips.photo.region import INSET, Patch, Rectangle, rectangle
+from tintmix.chips.photo.reading import Gathered, gather_holder, gather_rectangles, read_gathered
+from tintmix.chips.photo.region import Patch, Rectangle, rectangle
 from tintmix.chips.photo.tones import settled
 from tintmix.desk.read.layout import check_apart
 from tintmix.errors import FileProblem, Remedy, ValueProblem
 from tintmix.files.words import plain
 from tintmix.numerals import counted
+from tintmix.optics.spectrum import Array
 
 Made = TypeVar("Made")
 Picture = str | os.PathLike[str] | tuple[str, bytes] | tuple[str, os.PathLike[str]]
 """A photo's path, or its name and its bytes or path."""
 MOST_PHOTOS = 12
 """Of one go: a holder sheet for each of 190 chips, or as many repeats as average anything away."""
+DARK_PART = 0.05
+"""A window that holds no chip and reads below this part of the panel was covered, which is as good as empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,21 +166,33 @@ def gather(order: PhotoOrder, photo: Photo, panel: Photo | None, places: Mapping
     photo itself shows where its file says nothing. Raises FileProblem, ValueProblem.
     """
     if not places:
-        if photo.tones_open:
-            photo, panel = settled(photo, panel, (), (), find_sheet(photo))
-        return gather_holder(photo, panel)
+        sheet = find_sheet(photo)
+        photo, panel = settled(photo, panel, (), (), sheet)
+        return gather_holder(photo, panel, sheet=sheet)
     bare, dark = [rectangle(t) for t in order.opened], [rectangle(t) for t in order.dark]
     check_apart(places, bare, dark)
-    if photo.tones_open:
-        lit, chips = [_inner(box) for box in bare], [_inner(box) for box in places.values()]
-        photo, panel = settled(photo, panel, lit, chips)
+    photo, panel = settled(
+        photo, panel, [box.inner.corners for box in bare], [box.inner.corners for box in places.values()]
+    )
     return gather_rectangles(photo, places, panel, bare, dark)
 
 
-def _inner(box: Rectangle) -> Any:
-    """The corners of what is read of a place."""
-    inset = Rectangle(*(box.corners[0] + INSET * box.sides), *((1 - 2 * INSET) * box.sides))
-    return inset.corners
+def filled(gathered: Gathered, places: Sequence[str]) -> dict[str, Array | None]:
+    """Those of the windows in which a chip lies, or whatever else lets some light through, with what it reads (3,), as parts of
+    the bare panel; None where it cannot be read."""
+    if not places:
+        return {}
+    named = {place: gathered.chips[place] for place in places}
+    try:
+        found = read_gathered(replace(gathered, chips=named), skip_empty=True)
+    except BadRegions:
+        if len(places) > 1:
+            half = len(places) // 2
+            return filled(gathered, places[:half]) | filled(gathered, places[half:])
+        here, there = gathered.chips[places[0]]
+        lit = np.any(here.mean > DARK_PART * bare_level(gathered, there))
+        return dict.fromkeys(places, None) if lit else {}
+    return {name: one.values for name, one in found.places.items() if np.any(one.values > DARK_PART)}
 
 
 def _open(picture: Picture, curve: ToneCurve | None, linear: bool | None) -> Photo:

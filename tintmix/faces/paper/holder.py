@@ -26,8 +26,10 @@ _GREY, _PALE = 90, 150
 _CHIP_MM = 30.0
 """The usual chip, whose corners are marked round each window."""
 _BAR_MM = 100.0
-_LARGE, _LEAST_LARGE = 12.0, 6.5
-"""Points of a chip's name: as large as its window's frame takes it."""
+_LARGE, _IN_ONE_LINE, _LEAST_LARGE = 12.0, 8.0, 5.0
+"""Points of a chip's name: as large as its window's frame takes it, in two lines before it gets small."""
+_LINE_MM = 2.7
+"""From line to line of a name in two: eight points."""
 _NAME_MM, _TAG_MM, _SWATCH_MM = 28.0, 12.2, 5.0
 """How wide a name may be, how far from the window's middle it stands, and the edge of a swatch."""
 _MARGIN_MM = 17.0
@@ -145,6 +147,8 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, tag: Tag | Non
         pdf.at(x, y + half + 2.6, "open: no chip", 6.5, grey=_GREY)
     elif window.role != "blocked":
         _corners(pdf, x, y)
+        if window.check and tag is None:
+            pdf.at(x, y + half + 2.6, f"{window.check}: check chip or empty", 6, grey=_GREY)
     if tag is not None:
         _tag(pdf, x, y, tag)
     # Upright beside the window: no chip of 32 mm covers it there.
@@ -156,18 +160,33 @@ def _window(pdf: _Pdf, window: holder.Window, x: float, y: float, tag: Tag | Non
 
 def _tag(pdf: _Pdf, x: float, y: float, tag: Tag) -> None:
     """A chip's name large above its window; below it how thick it is, and a swatch of what is foreseen."""
-    size = _LARGE
-    pdf.pen(size, bold=True)
-    if (wide := pdf.get_string_width(tag.name)) > _NAME_MM:
-        size = max(_LEAST_LARGE, size * _NAME_MM / wide)
-        pdf.pen(size, bold=True)
-    pdf.at(x, y - _TAG_MM, pdf.fitted(tag.name, _NAME_MM), size, bold=True)
+    lines, size = _lines(pdf, tag.name)
+    for at, line in enumerate(lines):
+        off = (at - (len(lines) - 1) / 2) * _LINE_MM
+        pdf.at(x, y - _TAG_MM + off, pdf.fitted(line, _NAME_MM), size, bold=True)
     colour = foreseen_hex(tag.foreseen)
     pdf.at(x - (_SWATCH_MM if colour else 0.0), y + _TAG_MM, tag.below, _LARGE, bold=True)
     if colour:
         pdf.set_fill_color(*bytes.fromhex(colour[1:]))
         pdf.stroke(_HAIR, _GREY)
         pdf.rect(x + _SWATCH_MM + 1.0, y + _TAG_MM - _SWATCH_MM / 2, _SWATCH_MM, _SWATCH_MM, style="DF")
+
+
+def _lines(pdf: _Pdf, name: str) -> tuple[list[str], float]:
+    """A name in one line or two, and in how many points it fits the frame."""
+
+    def size_of(lines: Sequence[str]) -> float:
+        pdf.pen(_LARGE, bold=True)
+        return min(_LARGE, _LARGE * _NAME_MM / max(map(pdf.get_string_width, lines)))
+
+    if not name or size_of([name]) >= _IN_ONE_LINE:
+        return [name], size_of([name or "-"])
+    # Parted behind a sign that parts its words, where there is one about the middle.
+    ends = [at for at in range(1, len(name)) if name[at - 1] in "+- "] or [len(name) // 2]
+    end = max(ends, key=lambda at: size_of([name[:at], name[at:]]))
+    size = min(_IN_ONE_LINE, size_of([name[:end], name[end:]]))
+    pdf.pen(max(size, _LEAST_LARGE), bold=True)
+    return [name[:end].strip(), name[end:].strip()], max(size, _LEAST_LARGE)
 
 
 def _corners(pdf: _Pdf, x: float, y: float) -> None:

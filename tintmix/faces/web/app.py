@@ -43,8 +43,9 @@ for ending, kind in (
 PORT = 8421
 SCREENS = {
     "tint": ("tint",), "chips": ("chips", "chip", "plan", "photo", "instrument"),
-    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "photo"),
-    "sheet": ("sheet",), "trial": ("trial", "photo"), "book": ("book",), "resin": ("resin",), "help": ("help",), "": ("home",),
+    "pigments": ("pigments",), "casting": ("casting",), "recipes": ("recipes", "things"),
+    "sheet": ("sheet",), "trial": ("trial", "things"), "book": ("book", "lot", "things"), "resin": ("resin",),
+    "help": ("help",), "": ("home",),
 }  # fmt: skip
 """How an address begins, and the files of routes/ that answer it; home for all that begin otherwise."""
 DISK = (errno.ENOSPC, errno.EROFS, errno.EDQUOT, errno.EACCES)
@@ -107,7 +108,8 @@ def failed(request: Request, error: Exception) -> Response:
     status, said = _told(error)
     sentence = told_in_units(said)
     if wants_json(request):
-        return JSONResponse({"error": sentence}, status)
+        box = error.facts.get("box") if isinstance(error, TintmixError) else None
+        return JSONResponse({"error": sentence} | ({"box": box} if box else {}), status)
     title = TITLES.get(status, "That did not work")
     answer: Response = plain_page(status, sentence, title)
     # Nobody reads a page in the place of a picture or a script, and what is told once would be told there.

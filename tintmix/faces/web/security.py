@@ -25,8 +25,10 @@ SMALL_BODY_BYTES = 25_000_000
 BODY_PAUSE_S = 20.0
 """The longest pause within an upload."""
 LARGE_BODY_BYTES = {
-    "/chips/photo": 2 * caps.PHOTO + SMALL_BODY_BYTES, "/recipes/photo": caps.PHOTO + SMALL_BODY_BYTES,
-    "/trial/photo": caps.PHOTO + SMALL_BODY_BYTES,
+    **dict.fromkeys(
+        ("/chips/photo", "/recipes/photo", "/trial/photo", "/book/photo", "/book/lot/photo"),
+        2 * caps.PHOTO + SMALL_BODY_BYTES,
+    ),
     "/casting/mesh": caps.MESH + SMALL_BODY_BYTES, "/casting/insert": caps.MESH + SMALL_BODY_BYTES,
     "/book/import": 100_000_000, "/book/add": 4 * caps.BOOK_PHOTO + SMALL_BODY_BYTES,
 }  # fmt: skip

@@ -18,8 +18,11 @@ from tintmix.desk.book.compare import compare
 from tintmix.desk.book.history import history
 from tintmix.desk.book.pours import Weighed
 from tintmix.desk.book.shelf import change_bottle
+from tintmix.desk.read.shots import PhotoOrder
 from tintmix.files.canonical import canonical_json
-from tintmix.page.errors import NoSuchThing, by_known_names, not_typed, set_down
+from tintmix.files.stamp import today
+from tintmix.page.chips.kept_photo import DECODING, close_all
+from tintmix.page.errors import NoSuchThing, by_known_names, first_of, not_typed, set_down
 from tintmix.page.hexes import hex_of
 from tintmix.page.recipe import keep_model, put_recipe
 from tintmix.page.workspace import Snapshot, Workspace
@@ -170,6 +173,23 @@ def add_to_pour(
         with open_book(create=False) as book:
             book.add_to_pour(name, number, readings=told, photos=pictures, note=note, set_aside=set_aside)
     return f"Added to pour {number} of {name}."
+
+
+def places_of_pour(name: str, number: int) -> list[tuple[str, float]]:
+    """The places of a recorded pour that a chip can be as thick as, with their thickness. Raises NoSuchThing."""
+    with _of_book("pour in the book"), open_book(create=False) as book:
+        revision = first_of((one.revision for one in book.pours(name) if one.number == number), "pour in the book")
+        sections = book.recipe(name, revision).recipe.sections
+    return [(str(one["name"]), float(one["thickness_mm"])) for one in sections if one.get("thickness_mm") is not None]
+
+
+def read_pour(name: str, number: int, photos: PhotoOrder, where: Mapping[str, str]) -> str:
+    """Chips of a pour in a photo, by the camera of the recipe's model, into the book; what was done, in a sentence. where: place
+    to where its chip lies. Raises NoSuchThing, and what is wrong with the photo or the model."""
+    found = pours.Found(by_photo=photos, windows=list(where.items()), read_on=today())
+    with _of_book("pour in the book"), DECODING:
+        close_all()
+        return str(pours.add(name, number, found).body["says"])
 
 
 def kind_of_photo(content: bytes) -> str | None:

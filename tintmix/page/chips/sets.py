@@ -82,12 +82,15 @@ def put_set(
     expected: int,
     identity: str | None = None,
     active: str | None = None,
+    laid: Mapping[str, Any] | None = None,
 ) -> Snapshot:
     """Keep a set, as a new one or in the place of `identity`. expected: the revision of the chips area it was made from.
-    active: the set at hand afterwards; None: this one."""
+    active: the set at hand afterwards; None: this one. laid: how its holder sheet was laid out, where it brings that."""
     if len(chips.chips) > MOST_CHIPS:
         raise too_many("chips", len(chips.chips), MOST_CHIPS)
     area = with_set(now, workspace.keep_set(chips), chips, identity)
+    if laid:
+        area["laid"] = {**area.get("laid", {}), area["active"]: dict(laid)}
     return workspace.change(label, {"chips": area | {"active": active or area["active"]}}, {"chips": expected})
 
 

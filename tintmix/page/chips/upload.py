@@ -11,6 +11,7 @@ from typing import Any
 
 from tintmix.chips.chip import ChipSet, Kind
 from tintmix.chips.folder import parse_chips
+from tintmix.chips.photo.holder import LAID_NAME, foreseen_from_text, laid_from_text
 from tintmix.chips.set_file import parse_setting
 from tintmix.files import caps
 from tintmix.files.text import decode_text, parse_toml
@@ -25,9 +26,11 @@ SET, TABLE = "set.toml", "chips.csv"
 File = tuple[str, bytes]
 
 
-def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> tuple[ChipSet, tuple[str, ...]]:
-    """A set from its files, in any order: chips.csv, set.toml where there is one, and what that names beside it; and the
-    names of those that were none of it.
+def uploaded_set(
+    files: Sequence[File], kind: Kind, title: str
+) -> tuple[ChipSet, tuple[str, ...], dict[str, Any] | None]:
+    """A set from its files, in any order: chips.csv, set.toml where there is one, and what that names beside it; the names of
+    those that were none of it; and what holder.csv says, if it is there: photos, window → chip of each, and foreseen.
 
     Their owner's names only tell which is which; what is set down for reading has names made here. kind, title: of a set
     without set.toml. Raises ValueProblem, and what is wrong with the files.
@@ -40,11 +43,17 @@ def uploaded_set(files: Sequence[File], kind: Kind, title: str) -> tuple[ChipSet
     if setting is not None:
         told = parse_toml(decode_text(setting[1], SET, caps.SET), SET)
     beside = _named(told, by_name)
+    laid = by_name.pop(LAID_NAME, None)
     table = _picked(by_name, TABLE, (".csv", ".tsv", ".txt"))
     if table is None:
         raise not_typed("the files", "", "Choose chips.csv, and with it set.toml and the files that it names.")
     passed = tuple(name for name, _ in by_name.values())
-    return _parsed(table, told, beside), passed
+    chips = _parsed(table, told, beside)
+    if laid is None or chips.reading.kind != "camera":
+        return chips, passed, None
+    text = decode_text(laid[1], LAID_NAME, caps.LAYOUT)
+    photos, foreseen = laid_from_text(text, LAID_NAME), foreseen_from_text(text, LAID_NAME)
+    return chips, passed, {"photos": [dict(photo) for photo in photos], "foreseen": foreseen}
 
 
 def _picked(by_name: dict[str, File], name: str, endings: tuple[str, ...]) -> File | None:
@@ -87,8 +96,8 @@ def _parsed(table: File, told: dict[str, Any], beside: dict[str, File]) -> ChipS
             return parse_chips(text, parse_setting(told, where), table[0])
 
 
-def set_as_zip(workspace: Workspace, thing: str) -> bytes:
-    """chips.csv, set.toml and the curves of a kept set, as one file."""
+def set_as_zip(workspace: Workspace, thing: str, laid: str = "") -> bytes:
+    """chips.csv, set.toml and the curves of a kept set, as one file. laid: the text of its holder.csv, where it has one."""
     folder = workspace.set_folder(thing)
     chips = workspace.chip_set(thing)
     held = {key: getattr(chips.reading, key) for key in CURVES if getattr(chips, f"{key}_curve") is not None}
@@ -97,4 +106,6 @@ def set_as_zip(workspace: Workspace, thing: str) -> bytes:
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for name in names:
             packed.writestr(name, (folder / name).read_bytes())
+        if laid:
+            packed.writestr(LAID_NAME, laid)
     return out.getvalue()

@@ -44,6 +44,7 @@ MOST = 8
 USUAL: dict[str, Any] = {
     "kind": "glass", "glass": "sea-green", "tolerance": 2.0, "pigments": 3, "total_phr": 1.0, "haze_percent": None,
     "leave_out": [], "thickness_mm": None, "lab": None, "spectrum": None, "spectrum_name": "", "name": "", "colours": [],
+    "camera": None, "second_thickness_mm": None, "second_camera": None,
 }  # fmt: skip
 """What stands in the boxes at first."""
 
@@ -51,7 +52,8 @@ USUAL: dict[str, Any] = {
 def target_of(workspace: Workspace, table: Mapping[str, Any], part: PartWish) -> Target:
     """The target that the page keeps, on the places on the casting. Raises what is wrong with it.
 
-    table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}); of colours a list,
+    table: kind; of a glass its name; of a piece thickness_mm and lab, or spectrum (a kept {nm, values}), or camera
+    and, of another thickness, second_thickness_mm and second_camera; of colours a list,
     one a place, each None, {"lab": …} or {"srgb": …}; tolerance, pigments, total_phr, haze_percent, leave_out.
     """
     told = {**USUAL, **table}
@@ -103,6 +105,8 @@ def _glass(workspace: Workspace, table: Mapping[str, Any]) -> Glass | None:
         spectrum=spectrum,
         lab=None if spectrum is not None or table.get("camera") else _triple(table.get("lab")),
         camera=None if spectrum is not None else _triple(table.get("camera")),
+        second_thickness_mm=None if spectrum is not None else table.get("second_thickness_mm"),
+        second_camera=None if spectrum is not None else _triple(table.get("second_camera")),
         refractive_index=float(table.get("refractive_index", 1.52)),
     )
 

@@ -9,6 +9,7 @@ from tintmix.faces.web.visit import Answer, Routes, Visit
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.colour.pigments import model_at_hand
 from tintmix.quantities import CHIP_MM
+from tintmix.weighing.slip import check_thick
 
 ROUTES = Routes()
 PATH = "/chips/chip"
@@ -68,8 +69,13 @@ def _corrected(chips: Any, name: str, visit: Visit) -> Any:
         elif old.is_read:
             values = ()
     mm = visit.units.mm(form.text("thickness"), "the thickness", old.thickness_mm, CHIP_MM)
+    if not form.text("as_thick"):
+        check_thick(name, mm, old.thickness_mm)
     use, note = bool(form.text("use")), form.line("note", "the note")
-    return page_chips.with_chip(chips, name, thickness_mm=mm, doses_phr=doses, values=values, use=use, note=note)
+    check = bool(form.text("check")) if chips.reading.kind != "spectrum" or old.check else None
+    return page_chips.with_chip(
+        chips, name, thickness_mm=mm, doses_phr=doses, values=values, use=use, note=note, check=check
+    )
 
 
 def _same(text: str, was: float | None, field: str, least: float = 0.0) -> float:

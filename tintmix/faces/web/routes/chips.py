@@ -6,6 +6,7 @@ from typing import Any
 
 from tintmix.chips.chip import Kind
 from tintmix.chips.folder import chips_text, set_text
+from tintmix.chips.photo.holder import laid_to_text
 from tintmix.desk.plan.tile import OnTile
 from tintmix.faces.web import units
 from tintmix.faces.web.forms import Form
@@ -13,6 +14,7 @@ from tintmix.faces.web.units import Units
 from tintmix.faces.web.visit import Answer, Routes, Visit, download
 from tintmix.faces.web.words import told_in_units
 from tintmix.page import resins as page_resins
+from tintmix.page.chips import holder as page_holder
 from tintmix.page.chips import sets as page_chips
 from tintmix.page.chips import upload as page_upload
 from tintmix.page.colour.pigments import model_at_hand
@@ -42,7 +44,7 @@ def show(visit: Visit) -> Answer:
         "sets": sets, "active": active, "part": part_of(visit.now.area("part")), "body": None, "plan": None,
         "kinds": list(page_chips.KIND_WORDS.items()), "tile_ways": list(TILE_WAYS.items()), "spaces": SPACES,
         "resins": _resins(visit), "said": "places" in visit.now.area("part"),
-        "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "plan" if have else "",
+        "opened": visit.request.url.path.rpartition("/")[2] if visit.problem else "plan" if have else _asked_open(visit),
         "have": have,
     }  # fmt: skip
     entry = next((one for one in sets if one["id"] == active), None)
@@ -59,6 +61,11 @@ def show(visit: Visit) -> Answer:
 def at_hand(visit: Visit) -> dict[str, Any]:
     """The entry of the set at hand. Raises NoSuchThing."""
     return page_chips.find_set(visit.now, visit.now.area("chips").get("active") or "")
+
+
+def _asked_open(visit: Visit) -> str:
+    """The form that the address asks to stand open."""
+    return visit.form.choice("open", ("haze", "plan"), "")
 
 
 TILE_WAYS = {
@@ -98,10 +105,18 @@ def begin(visit: Visit) -> Answer:
 
 
 def _resins(visit: Visit) -> list[tuple[str, str]]:
-    """What a new set may be of: the resin at hand first, where its parts are known."""
+    """What a new set may be of: the own resin that was just typed first, then that at hand, where its parts are known, then the
+    other own ones; an example is never chosen unasked."""
     resin = page_chips.resin_at_hand(visit.workspace, visit.now)
     at_hand = [("at hand", f"{resin.name}, as the set at hand")] if resin is not None and resin.parts else []
-    return [*at_hand, *page_resins.choices(visit.now), ("", "another; then its parts are not weighed out")]
+    choices, newest = page_resins.choices(visit.now), page_resins.newest(visit.now)
+    own = [one for one in choices if one[0] not in page_resins.EXAMPLES]
+    first = [one for one in own if one[0] == newest]
+    # A set that is made of the one just typed has it at hand.
+    first = [] if at_hand and resin is not None and first and first[0][1] == resin.name else first
+    rest = [one for one in own if one not in first]
+    other = ("", "another, not said: then its parts are not weighed out")
+    return [*first, *at_hand, *rest, other, *(one for one in choices if one[0] in page_resins.EXAMPLES)]
 
 
 def resin_asked(visit: Visit) -> Resin | None:
@@ -116,12 +131,12 @@ def resin_asked(visit: Visit) -> Resin | None:
 def upload(visit: Visit) -> Answer:
     """A whole set: chips.csv, set.toml where there is one, and the files that this names."""
     form = visit.form
-    chips, passed_over = page_upload.uploaded_set(
+    chips, passed_over, laid = page_upload.uploaded_set(
         form.files("files"),
         form.choice("upload_kind", KINDS, "colour"),  # type: ignore[arg-type]
         form.line("upload_title", "the name of the set") or "my chips",
     )
-    page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", chips, form.revision("chips"))
+    page_chips.put_set(visit.workspace, visit.now, "an uploaded chip set", chips, form.revision("chips"), laid=laid)
     if passed_over:
         visit.say(f"Not imported, because set.toml does not name them: {', '.join(passed_over)}.")
     return "/chips"
@@ -205,7 +220,12 @@ def taken(visit: Visit) -> Answer:
         return download(chips_text(chips), "text/csv", f"{title} chips", "csv")
     if path.endswith(".toml"):
         return download(set_text(chips), "application/toml", f"{title} set", "toml")
-    return download(page_upload.set_as_zip(visit.workspace, entry["thing"]), "application/zip", title, "zip")
+    laid = ""
+    if chips.reading.kind == "camera":
+        foreseen = page_holder.foreseen_of(visit.workspace, visit.now.area("chips"), entry["id"])
+        laid = laid_to_text(page_holder.layout_of(chips, visit.now.area("chips"), entry["id"], foreseen), foreseen)
+    zipped = page_upload.set_as_zip(visit.workspace, entry["thing"], laid)
+    return download(zipped, "application/zip", title, "zip")
 
 
 def _names(text: str) -> list[str]:

@@ -21,7 +21,7 @@ from tintmix.page.values import to_table
 from tintmix.page.work import Work
 from tintmix.page.workspace import Workspace
 from tintmix.quantities import CUP_G, DOSE_PHR, EDGE_MM
-from tintmix.sheet.cautions import cautions_for
+from tintmix.sheet.cautions import cautions_for, hazards_unsaid
 from tintmix.weighing.cups import Moulds
 from tintmix.weighing.scales import Bench, scale_from_text
 
@@ -36,7 +36,11 @@ def bench(visit: Visit) -> Answer:
     """The plan of the set at hand, to follow at the bench; it prints."""
     resin = page_chips.resin_at_hand(visit.workspace, visit.now)
     plan, cautions = _plan_at_hand(visit), cautions_for(resin)
-    return visit.shows("plan.html", "chips", plan=plan, cautions=cautions, bench_steps=casting_steps(resin))
+    by_photo = page_chips.find_set(visit.now, visit.now.area("chips").get("active") or "")["kind"] == "camera"
+    return visit.shows(
+        "plan.html", "chips", plan=plan, cautions=cautions, unsaid=hazards_unsaid(resin), by_photo=by_photo,
+        bench_steps=casting_steps(resin),
+    )  # fmt: skip
 
 
 def _plan_at_hand(visit: Visit) -> Any:
@@ -142,6 +146,8 @@ def put_right(visit: Visit) -> Answer:
     }
     names = list(dict.fromkeys(chip.cup for chip in chips.chips))
     left_out = {cup for at, cup in enumerate(names) if not form.text(f"poured_{at}")}
+    if not form.text("as_thick"):
+        page_poured.check_thicknesses(chips, plan, thick)
     if not form.text("as_weighed"):
         page_poured.check_typed(plan, typed)
     new, changed = page_poured.as_poured(chips, plan, typed, left_out, thick)

@@ -20,6 +20,8 @@ from tintmix.quantities import DELTA_E00, HUE, PERCENT, TOTAL_PHR
 from tintmix.recipes.search.aim import lay
 
 ROUTES = Routes()
+OF_PHOTO = ("camera", "second_thickness_mm", "second_camera")
+"""What a photo told of a piece of glass; it stays until something else is said of its colour."""
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -100,6 +102,8 @@ def _typed_target(visit: Visit) -> dict[str, Any]:
             table["spectrum_name"] = files[0][0]
         elif any(form.text(f"piece_{c}") for c in "Lab"):
             table["lab"] = list(form.lab("piece_*", "the glass"))
+        elif before.get("camera") and before.get("kind") == "piece":
+            table |= {key: before[key] for key in OF_PHOTO if key in before}
         elif before.get("spectrum"):
             table |= {"spectrum": before["spectrum"], "spectrum_name": before.get("spectrum_name", "")}
         else:

@@ -15,7 +15,7 @@ function boxes(form) {
 }
 
 function hold(form, key) {
-  const typed = boxes(form).map((box) => [box.name, box.type === "checkbox" || box.type === "radio" ? [box.value, box.checked] : box.value]);
+  const typed = boxes(form).map((box) => [box.name, box.type === "checkbox" || box.type === "radio" ? [box.value, box.checked] : box.value, box.dataset.first || ""]);
   sessionStorage.setItem(key, JSON.stringify(typed));
 }
 
@@ -23,9 +23,10 @@ function restore(form, key) {
   let typed;
   try { typed = JSON.parse(sessionStorage.getItem(key) || "[]"); } catch { return; }
   const list = boxes(form);
-  typed.forEach(([name, value], at) => {
+  typed.forEach(([name, value, first], at) => {
     const box = list[at];
-    if (!box || box.name !== name) return;
+    // What stands first has changed since: it goes before what was chosen of the old list.
+    if (!box || box.name !== name || (box.dataset.first || "") !== (first || "")) return;
     if (Array.isArray(value)) { if (box.value === value[0]) box.checked = value[1]; } else box.value = value;
   });
   if (typed.length) { const around = form.closest("details"); if (around) around.open = true; }

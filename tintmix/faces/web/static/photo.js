@@ -9,6 +9,7 @@ function begin(work) {
   const high = Number(picture.dataset.height);
   const group = picture.querySelector(".boxes");
   const rowsBox = work.querySelector(".place-rows");
+  const form = work.closest("form");
   const live = work.querySelector("[data-photo-live]");
   const trouble = work.querySelector("[data-photo-problem]");
   const order = work.dataset.chips.split("\n");
@@ -23,6 +24,7 @@ function begin(work) {
   const isSet = (row) => boxOf(row).every(Number.isFinite);
 
   function put(row, box) {
+    rowsBox.closest("details").open = true;
     const [x, y, w, h] = clamp(box);
     [["x", x], ["y", y], ["w", w], ["h", h]].forEach(([side, value]) => { row.querySelector(`[data-side=${side}]`).value = Math.round(value); });
     changed = true;
@@ -97,6 +99,8 @@ function begin(work) {
     asking = true;
     const query = new URLSearchParams();
     for (const box of rowsBox.querySelectorAll("select, input")) if (box.value.trim()) query.set(box.name, box.value.trim());
+    const tones = form.querySelector("[name=tones]:checked");
+    if (tones) query.set("tones", tones.value);
     try {
       const answer = await fetch(`${work.dataset.look}?${query}`, { headers: { accept: "application/json" } });
       const seen = await answer.json();
@@ -193,7 +197,6 @@ function begin(work) {
   });
 
   // What was drawn stays in this tab until it is sent, over reload and the browser's back.
-  const form = work.closest("form");
   const key = `typed:photo:${work.dataset.photo}`;
   const typed = () => rows().map((row) => [...row.querySelectorAll("select, input")].map((box) => box.value));
   form.addEventListener("submit", () => sessionStorage.removeItem(key));
@@ -208,6 +211,7 @@ function begin(work) {
     });
     changed = kept.length > 0;
   }
+  for (const radio of form.querySelectorAll("[name=tones]")) radio.addEventListener("change", ask);
   addEventListener("resize", paint);
   // Only now is a drag or a key taken: before, nothing on the page says so.
   picture.setAttribute("tabindex", "0");
