@@ -18,6 +18,10 @@ from tests.chips.instruments.corpus_made import (
     spectral,
 )
 
+_NAMES = (
+    "dark blue", "dunkelblau 2", "fluorescent pink", "purple haze", "M-1", "clear 3 mm-1", "b1/m", "T-1", "A 1", "reflex blue",
+    "transparent red",
+)  # fmt: skip
 EXPORTS = (
     Case(
         "plate reader",
@@ -105,4 +109,30 @@ EXPORTS = (
     Case(
         "nm column with text unit row between", "Wavelength,b1\nnm,Transmittance\n" + down("", HIGH), (("b1", T, HIGH),)
     ),
+    Case(
+        "samples whose names sound like something else",
+        down("nm;" + ";".join(_NAMES), *[HIGH] * len(_NAMES), sep=";"),
+        tuple((name, None, HIGH) for name in _NAMES),
+    ),
+    Case(
+        "report std trial diff",
+        "SAMPLE REPORT\nDate: 2026/11/02\nIlluminant/Observer : D65/10°\nMode : SCE\n"
+        "        L*      a*      b*\nStd    80.00  -10.00  -19.00\nTrial  78.20  -12.50  -20.10\nDiff   -1.80  -2.50   -1.10\n",
+        (
+            ("Std", (80, -10, -19), {"light": "D65", "observer": 10, "geometry": "d/8"}),
+            ("Trial", LAB, {"light": "D65"}),
+        ),
+    ),
+    Case(
+        "Chinese colorimeter",
+        "序号,名称,L*,a*,b*,光源,角度\n1,b1,78.2,-12.5,-20.1,D65,10°\n",
+        (("b1", LAB, {"light": "D65", "observer": 10}),),
+    ),
+    Case(
+        "Czech",
+        "Datum;Čas;Vzorek;L*;a*;b*\n2.11.2026;10:01;b1;78,2;-12,5;-20,1\n2.11.2026;10:02;b2;77;-15;-25\n",
+        (("b1", LAB, {}), ("b2", LABA, {})),
+    ),
+    Case("h_ab", "Name,L*,C*ab,h_ab\nb1,50,10,90\n", (("b1", (50, 10, 90), {"space": "LCh"}),)),
+    Case("RGB hex Lab web", "color,hex,lab_l,lab_a,lab_b\nb1,#aabbcc,78.2,-12.5,-20.1\n", (("b1", LAB, {}),)),
 )

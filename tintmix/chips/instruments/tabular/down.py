@@ -50,7 +50,7 @@ _COUNTERS = re.compile(
 _MARKS = re.compile(r"[\W_]*(?:xy ?data|data ?points?|data|spectral data|raw ?data|table)[\W_]*")
 
 
-_LETTER_BEFORE = re.compile(r"(?P<letter>%?[TRA]%?)[\s_:\-]+(?P<name>.+?)(?:\s*[\[(]%[\])])?")
+_LETTER_BEFORE = re.compile(r"(?P<letter>%?[TRA]%?)[\s_:]+(?P<name>.+?)(?:\s*[\[(]%[\])])?")
 _LETTER_BEHIND = re.compile(r"(?P<name>.+?)[\s_\-.]+(?P<letter>%?[TRA]%?)(?:\s*[\[(]%[\])])?")
 _REMARKS = ("comment", "description", "location", "title", "file", "filename", "file name")
 """Of the heads of names, those under which the same may stand in every row of one spectrum."""
@@ -97,7 +97,7 @@ def _without(cells: tuple[str, ...], at: int) -> tuple[str, ...]:
 
 
 def _read_down(table: Table, words: Words, found: Found, block: int, tag: str) -> None:
-    columns = _lettered(_value_columns(table, words, found))
+    columns = _value_columns(table, words, found)
     letters = len(columns) == 1 or all(quantity_in(one.head) for one in columns)
     named = [(one, _name_of(one, table, letters)) for one in columns]
     # What stands in brackets behind the only reading is how it was worked out; behind one of several, whose it is.
@@ -154,7 +154,9 @@ def _lettered(columns: Sequence[_Column]) -> Sequence[_Column]:
     parts = [_LETTER_BEFORE.fullmatch(one.head) or _LETTER_BEHIND.fullmatch(one.head) for one in columns]
     split = [(part["name"], part["letter"].strip("%")) for part in parts if part is not None]
     by_name = len({name for name, _ in split}) < len(split) == len(set(split))
-    if len(split) < max(len(columns), 2) or not (by_name or len({letter for _, letter in split}) == 1):
+    # Samples may be called "A 1", "A 2", and "T 1", "T 2".
+    alike = {letter for _, letter in split} in ({"T"}, {"R"}) and not any(name.isdigit() for name, _ in split)
+    if len(split) < max(len(columns), 2) or not (by_name or alike):
         return columns
     return [
         replace(one, head=f"{part['name']} {_QUANTITIES[part['letter'].strip('%')]}{' %' if '%' in one.head else ''}")
@@ -177,15 +179,17 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
         for c in range(width)
         if c not in table.waves and any(value_of(row.cell(c)) is not None for row in table.body)
     ]
+    every = [*_lettered(every)]
     # Curves of an observer or of a camera are no readings of a sample.
     initials = {one.head.lower()[:1] for one in every if len(one.head) < 6}
     weights = next((letters for letters in ("xyz", "rgb") if {*letters} <= initials), "")
     if {one.head.lower() for one in every} == {"n", "k"}:
         weights = "nk"
+    passed = len(found.none)
     kept: list[_Column] = []
     for one in every:
         text = f"{one.head} {one.units}"
-        if is_beside(one.head) and len(every) > 1:
+        if is_beside(one.head) and not all(is_beside(other.head) for other in every):
             found.notes.append(
                 f"line {table.line}, column {one.at + 1} ({plain(one.head, 30)}) tells how sure the reading is, and is none"
             )
@@ -200,6 +204,9 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
             found.none.append((table.line, NoReading(text.strip(), NO_SHARE, Remedy.EXPORT_TRANSMITTANCE)))
         else:
             kept.append(one)
+    if kept and len(found.none) > passed:
+        names = ", ".join(plain(none.said, 30) for _, none in found.none[passed:][:4])
+        found.notes.append(f"line {table.line}: {names} passed over, being no share of light")
     if {one.head.lower() for one in kept} == {"d", "r", "s", "p"}:
         # Dark, reference and sample beside what was worked out of them.
         kept = [replace(one, head="") for one in kept if one.head.lower() == "p"]
