@@ -98,7 +98,7 @@ FILE.name = "file"
 OBSERVER = _Observer(["2", "10"])
 
 
-class Whole(click.ParamType):
+class Whole(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """A whole number within bounds."""
 
     name = "number"
