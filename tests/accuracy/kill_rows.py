@@ -102,6 +102,28 @@ def read_row(folder: Path, kills: int) -> tuple[int, int]:
     return len(told), int(light not in (told[-1], told[-1] + 1))
 
 
+def read_one_chip(folder: Path, at: int, times: int) -> None:
+    """Put so many readings of one chip into the set, each brighter than the last."""
+    name = read_chips(folder).chips[at].name
+    for light in range(1, times + 1):
+        text = f"sample,L,a,b\n{name},{light / 1000},-10,-20\n"
+        read_into_set(folder, [parse_samples(text.encode(), "typed", "typed")], replace_old=True)
+
+
+def together_row(folder: Path, times: int, at_once: int = 3) -> tuple[int, int]:
+    """The same of readings by several processes at once, each of a chip of its own: how many were told, and how many chips do not
+    hold their last."""
+    fork = multiprocessing.get_context("fork")
+    working = [fork.Process(target=read_one_chip, args=(folder, at, times)) for at in range(at_once)]
+    for one in working:
+        one.start()
+    for one in working:
+        one.join()
+    assert all(one.exitcode == 0 for one in working), "one stopped by itself"
+    lights = [round(1000 * chip.values[0]) for chip in read_chips(folder).chips[:at_once]]
+    return at_once * times, sum(light != times for light in lights)
+
+
 def main(kills: int) -> int:
     """Print the table; 1 where something is missing."""
     missing = 0
@@ -112,6 +134,9 @@ def main(kills: int) -> int:
             told, gone = row(folder, kills)
             print(f"{name:10} {kills:6} {told:7} {gone:8}")
             missing += gone
+        told, gone = together_row(Path(chips), kills)
+        print(f"{'together':10} {'':6} {told:7} {gone:8}")
+        missing += gone
     return int(missing > 0)
 
 

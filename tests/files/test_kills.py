@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.accuracy.kill_rows import page_row, read_row
+from tests.accuracy.kill_rows import page_row, read_row, together_row
 from tintmix.desk.demo import demo
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are forked")
@@ -21,6 +21,9 @@ def test_the_page_with_three_processes_on_its_folder(tmp_path: Path) -> None:
 
 
 def test_a_set_that_is_read_into(tmp_path: Path) -> None:
-    told, missing = read_row(Path(shutil.copytree(demo("deck-prism-colours"), tmp_path / "set")), kills=8)
+    folder = Path(shutil.copytree(demo("deck-prism-colours"), tmp_path / "set"))
+    told, missing = read_row(folder, kills=8)
     assert told > 0
     assert missing == 0
+    # Nor is a reading lost where others read into the set at the same time.
+    assert together_row(folder, times=4) == (12, 0)

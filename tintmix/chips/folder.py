@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,6 +16,7 @@ from tintmix.chips.rows import RowReader
 from tintmix.chips.set_file import CURVE_HEADS, DEFAULT_KEYS, SET_FORMAT, Setting, read_setting
 from tintmix.errors import FileProblem, Remedy, TintmixError, ValueProblem
 from tintmix.files import caps
+from tintmix.files.alone import alone_in
 from tintmix.files.curves import curve_text
 from tintmix.files.errors import BadCells, Cell
 from tintmix.files.plain import table_of
@@ -37,8 +40,7 @@ def read_chips(path: str | Path) -> ChipSet:
     """
     folder = Path(path)
     try:
-        if folder.name == SET_NAME and folder.is_file():
-            folder = folder.parent
+        folder = folder_of(folder)
         if not folder.exists():
             raise no_folder(path, "there is no such folder")
         if not folder.is_dir():
@@ -48,6 +50,28 @@ def read_chips(path: str | Path) -> ChipSet:
     setting = read_setting(folder / SET_NAME)
     text = load_text(folder / CHIPS_NAME, caps.SET, "the table of the set's chips")
     return replace(parse_chips(text, setting, folder / CHIPS_NAME), folder=folder)
+
+
+def folder_of(path: str | Path) -> Path:
+    """The folder of a set that is named by it, or by the set.toml in it. Raises OSError, ValueError."""
+    folder = Path(path)
+    return folder.parent if folder.name == SET_NAME and folder.is_file() else folder
+
+
+@contextmanager
+def alone_with(path: str | Path, only_looking: bool = False) -> Iterator[None]:
+    """No other program changes the set meanwhile; where only looking, and where no set is, nobody waits. Raises InUse,
+    CannotWrite."""
+    try:
+        folder = folder_of(path)
+        held = not only_looking and folder.is_dir()
+    except (OSError, ValueError):  # told by whoever reads it
+        held = False
+    if not held:
+        yield
+        return
+    with alone_in(folder):
+        yield
 
 
 def parse_chips(text: str, setting: Setting, where: object) -> ChipSet:

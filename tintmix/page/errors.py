@@ -75,7 +75,8 @@ def not_typed(field: str, found: str, wanted: str) -> ValueProblem:
     """A box of a form that was left empty, or holds what cannot be used. wanted: what belongs in it, a sentence."""
     seen = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in found[:40])
     said = f'"{seen}" cannot be used' if found.strip() else "nothing is typed in it"
-    return ValueProblem(where=field, what=f"{said}. {wanted.removesuffix('.')}")
+    # By what was typed a face finds the box again.
+    return ValueProblem(where=field, what=f"{said}. {wanted.removesuffix('.')}", typed=found.strip())
 
 
 def too_many(what: str, found: int, limit: int) -> ValueProblem:

@@ -21,7 +21,9 @@ from tintmix.pigments.inference.departure import told as told_of_law
 from tintmix.pigments.inference.draws import between_nodes
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import Gathered
-from tintmix.pigments.inference.observations import Mask, Readings
+from tintmix.pigments.inference.laplace import evaluated
+from tintmix.pigments.inference.observations import Index, Mask, Readings
+from tintmix.pigments.inference.parts import reduced
 from tintmix.pigments.inference.posterior import Mixture
 from tintmix.pigments.inference.set_up import Rival, suspicions
 from tintmix.pigments.inference.together import warnings_of
@@ -51,14 +53,55 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
     Haze that nobody told has no part in it: it divides what the chips took into scatter and absorption, and a reading straight
     through is the same however that is divided.
     """
-    forward, fit = mixture.forward.take(np.array([g])), mixture.fit
-    rows = forward.rows
-    covariance = np.linalg.inv(fit.precision[g])
+    one = np.array([g])
+    forward, fit = mixture.forward.take(one), mixture.fit.take(one)
     count = len(forward.observations.doses)
-    z = np.repeat(fit.z[g][None], count, axis=0)
-    misfit = np.zeros(count)
-    weight, unseen = fit.weight[g], _unseen(forward, z[:1])
-    reach = covariance @ fit.jacobian[g].T
+    z, misfit = np.repeat(fit.z, count, axis=0), np.zeros(count)
+    covariance = np.linalg.inv(fit.precision[0])
+    if forward.division is None:
+        step, misfit = _left_out(
+            forward, fit.z, fit.jacobian[0], covariance @ fit.jacobian[0].T, None, fit.residual[0], fit.weight[0]
+        )
+        z += step
+    else:
+        jacobians = evaluated(forward, fit.z).jacobians
+        left = reduced(jacobians, forward.division, fit.prior)
+        for part, whole, inner, reach in zip(forward.division.parts, jacobians, left.inner, left.reach, strict=True):
+            own = whole[0][:, part.own]
+            # What its cups' errors do not take up, and what they do.
+            jacobian, taken = whole[0][:, part.shared] - own @ reach[0], own @ np.linalg.solve(inner[0], own.T)
+            chips, numbers = part.piece.chips, part.piece.residuals
+            reached = covariance[:, part.core] @ jacobian.T
+            here, own_z = forward.of_part(part), fit.z[:, part.unknowns]
+            step, misfit[chips] = _left_out(
+                here, own_z, jacobian, reached, taken, fit.residual[0, numbers], fit.weight[0, chips], part.core
+            )
+            z[chips[:, None], forward.shared] += step
+    spectra = forward.absorptivities(z)
+    if len(forward.observations.thick):
+        spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))
+    return np.stack(spectra, axis=1), misfit
+
+
+def _left_out(
+    forward: Forward,
+    z: Array,
+    jacobian: Array,
+    reach: Array,
+    taken: Array | None,
+    residual: Array,
+    weight: Array,
+    core: Index | slice = slice(None),
+) -> tuple[Array, Array]:
+    """Of each chip of a set, or of a part: the step (n, G) of what its fit's precision is of, and the squared misfit (n,).
+
+    jacobian: (R, k), weighted, by what of these the chips tell of (core); reach: (G, R), Σ Jᵀ; taken: (R, R), what the
+    errors of their own cups take up of the readings, where the precision is without them; residual: (R,); weight: (n,).
+    """
+    rows = forward.rows
+    count = len(forward.observations.doses)
+    steps, misfit = np.zeros((count, len(reach))), np.zeros(count)
+    unseen = _unseen(forward, z)
     by_row, order = np.bincount(rows, minlength=count), np.argsort(rows, kind="stable")
     starts = np.concatenate([[0], np.cumsum(by_row)])
     in_bands = np.zeros(count, dtype=bool)
@@ -68,27 +111,28 @@ def leave_one_out(mixture: Mixture, g: int) -> tuple[Array, Array]:
         # Chips of as many numbers at once: (n, size).
         some = np.flatnonzero(by_row == size)
         mine = order[starts[some][:, None] + np.arange(size)]
-        jacobian, residual, reached = fit.jacobian[g][mine], fit.residual[g][mine], reach[:, mine].swapaxes(0, 1)
+        reached = reach[:, mine].swapaxes(0, 1)
         # A band or channel seen by nobody else has leverage 1; the floor keeps the step finite.
-        remain = np.eye(size) - np.matmul(jacobian, reached)
+        remain = np.eye(size) - np.matmul(jacobian[mine], reached[:, core])
+        if taken is not None:
+            remain = remain - taken[mine[:, :, None], mine[:, None, :]]
         values, vectors = np.linalg.eigh(0.5 * (remain + remain.swapaxes(1, 2)))
         values = np.maximum(values, 1e-3)
-        turned = np.matmul(vectors.swapaxes(1, 2), residual[..., None])[..., 0] / values
+        turned = np.matmul(vectors.swapaxes(1, 2), residual[mine][..., None])[..., 0] / values
         step = np.matmul(reached, np.matmul(vectors, turned[..., None]))[..., 0] * np.sqrt(weight[some])[:, None]
-        z[some] += np.clip(step, -3.0, 3.0)
+        steps[some] = np.clip(step, -3.0, 3.0)
         left = np.matmul(vectors.swapaxes(1, 2), unseen[mine])
         spread = np.matmul(left, left.swapaxes(1, 2))
         spread[:, np.arange(size), np.arange(size)] += 1 + (1 - values) / values / weight[some][:, None]
         turned = np.where(in_bands[some][:, None] & (values < _OF_OTHERS), 0.0, turned)
         misfit[some] = (turned * np.linalg.solve(spread, turned[..., None])[..., 0]).sum(axis=1)
-    spectra = forward.absorptivities(z)
-    if len(forward.observations.thick):
-        spectra[0] = spectra[0] * np.exp(forward.observations.thick[:, None] * forward.log_thick(z))
-    return np.stack(spectra, axis=1), misfit
+    return steps, misfit
 
 
 def _unseen(forward: Forward, z: Array) -> Array:
     """What grid and basis miss at z (1, D), in the whitened readings (R, …): none where these are the grid's own bands."""
+    if all(one.form == "bands" for one in forward.observations.readings):
+        return np.zeros((len(forward.rows), 0))
     priors = []
     for prior, spectrum in zip(forward.priors, forward.absorptivities(z), strict=True):
         log = np.log(spectrum)

@@ -169,15 +169,14 @@ def _faults(gathered: Gathered, seen: Observations, rows: Index) -> Iterator[_Fa
     cups = dict.fromkeys(seen.cups[row] for row in rows)
     for cup in cups:
         of_cup = tuple(r for r, name in enumerate(seen.cups) if name == cup)
-        loads = seen.dose_loads[list(of_cup)]
-        for u in np.flatnonzero(seen.heavy & np.any(loads != 0, axis=(0, 1))):
-            pigment = int(np.abs(loads[..., u]).max(axis=0).argmax())
-            free, heavy = seen.dose_loads.copy(), seen.heavy.copy()
-            free[..., u] *= _FREE / free[..., u].max()
+        errors = seen.dose_loads.of_rows(of_cup)
+        for u in errors[seen.heavy[errors]]:
+            pigment = seen.dose_loads.largest(u)[0]
+            heavy = seen.heavy.copy()
             heavy[u] = False
             yield _Fault(
                 of_cup,
-                replace(seen, dose_loads=free, heavy=heavy),
+                replace(seen, dose_loads=seen.dose_loads.rescaled(u, _FREE), heavy=heavy),
                 _dose_words(gathered, of_cup[0], pigment, int(u)),
                 cup,
                 pigment,
@@ -197,7 +196,7 @@ def _faults(gathered: Gathered, seen: Observations, rows: Index) -> Iterator[_Fa
 
 def _dose_words(gathered: Gathered, row: int, pigment: int, u: int) -> Callable[[Mixture], str]:
     def words(fit: Mixture) -> str:
-        error = fit.fit.z[0, fit.forward.layout.doses][u] * fit.forward.observations.dose_loads[row, pigment, u]
+        error = fit.fit.z[0, fit.forward.layout.doses][u] * fit.forward.observations.dose_loads.at(row, pigment, u)
         dose = gathered.doses_phr[row, pigment]
         unit = "of the cup's strength" if gathered.sets[0].is_one_cup else f"phr of {gathered.pigments[pigment]}"
         return f"its cup held {numeral(float(dose * np.exp(error)), 2)} {unit}, not {numeral(float(dose), 3)}"
@@ -228,11 +227,13 @@ def _swapped(reading: Readings, one: int, other: int) -> Readings:
 
 def _cups(observations: Observations, errors: Array) -> Iterator[dict[str, Any]]:
     """Each cup's dose factor, of errors (U,) of the dose nuisances."""
+    loads, own = observations.dose_loads, dict[str, set[int]]()
+    for row, u in zip(loads.rows, loads.errors, strict=True):
+        if observations.heavy[u]:
+            own.setdefault(observations.cups[row], set()).add(int(u))
     for cup in dict.fromkeys(observations.cups):
-        rows = [r for r, name in enumerate(observations.cups) if name == cup]
-        loads = observations.dose_loads[rows]
-        mine = np.flatnonzero(observations.heavy & np.any(loads != 0, axis=(0, 1)))
-        if len(mine):
+        if cup in own:
+            mine = np.array(sorted(own[cup]))
             worst = mine[np.abs(errors[mine]).argmax()]
-            factor = float(np.exp(loads[:, :, worst].max() * errors[worst]))
+            factor = float(np.exp(loads.largest(worst)[1] * errors[worst]))
             yield {"cup": cup, "dose_factor": factor, "doubted": bool(abs(errors[worst]) > DOUBT_CUP)}

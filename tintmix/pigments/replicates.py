@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -36,17 +36,8 @@ def replicate_warnings(
     off = measured - fitted
     chips, sets = gathered.chips, gathered.sets
     told: list[tuple[float, str]] = []
-    for i, j in combinations(range(len(chips)), 2):
+    for i, j in _alike(gathered):
         one, other = chips[i], chips[j]
-        if gathered.set_of[i] != gathered.set_of[j] or one.name == other.name:
-            continue
-        if abs(one.thickness_mm - other.thickness_mm) > _SAME_THICKNESS * max(one.thickness_mm, other.thickness_mm):
-            continue
-        alike = all(
-            abs(a - b) <= _SAME_DOSE * max(a, b, 1e-12) for a, b in zip(one.doses_phr, other.doses_phr, strict=True)
-        )
-        if not alike:
-            continue
         reading = sets[gathered.set_of[i]].reading
         variance = spread[i] ** 2 + spread[j] ** 2
         for row, chip in ((i, one), (j, other)):
@@ -68,6 +59,19 @@ def replicate_warnings(
             )
     # The worst five: one bad chip is in as many pairs as it has sisters.
     return [sentence for _, sentence in sorted(told, reverse=True)[:5]]
+
+
+def _alike(gathered: Gathered) -> Iterator[tuple[int, int]]:
+    """Pairs of rows of one set, of the same doses and thickness, that are not one chip."""
+    chips, doses = gathered.chips, gathered.doses_phr
+    thickness, sets = np.array([chip.thickness_mm for chip in chips]), np.array(gathered.set_of)
+    for i in range(len(chips)):
+        after = slice(i + 1, None)
+        thick = np.abs(thickness[after] - thickness[i]) <= _SAME_THICKNESS * np.maximum(thickness[after], thickness[i])
+        dosed = np.abs(doses[after] - doses[i]) <= _SAME_DOSE * np.maximum(np.maximum(doses[after], doses[i]), 1e-12)
+        for j in np.flatnonzero((sets[after] == sets[i]) & thick & dosed.all(axis=1)) + i + 1:
+            if chips[i].name != chips[j].name:
+                yield i, int(j)
 
 
 def scatter_warnings(gathered: Gathered) -> list[str]:

@@ -91,9 +91,10 @@ def told(mixture: Mixture, model: TintModel) -> dict[str, Any] | None:
     """
     if model.thick is None:
         return None
-    g, at = int(mixture.weights.argmax()), mixture.forward.layout.thick
-    covariance = np.linalg.inv(mixture.fit.precision[g])[at, at]
-    mean = mixture.fit.z[g, at]
+    g, place = int(mixture.weights.argmax()), mixture.forward.layout.thick
+    at = np.searchsorted(mixture.forward.shared, np.arange(place.start, place.stop))
+    covariance = np.linalg.inv(mixture.fit.precision[g])[np.ix_(at, at)]
+    mean = mixture.fit.z[g, place]
     evidence = float(0.5 * mean @ np.linalg.solve(covariance, mean) + 0.5 * np.linalg.slogdet(covariance)[1])
     if evidence <= EVIDENCE_SAID:
         return None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.chips.instruments import instrument_texts as texts
 from tests.chips.instruments.corpus_blocks import BLOCKS
+from tests.chips.instruments.corpus_exports import EXPORTS
 from tests.chips.instruments.corpus_found import FOUND
 from tests.chips.instruments.corpus_made import (
     STEM,
@@ -144,6 +145,11 @@ STANDARD = (
         + "##END=\n",
         (("b1", T, 0.9),),
     ),
+    Case(
+        "JCAMP-DX: points by their step",
+        texts.jcamp("b1", 0.9).replace("##LASTX=730\n", "##DELTAX=10\n").replace("##NPOINTS=36\n", ""),
+        (("b1", T, 0.9),),
+    ),
     Case("JCAMP-DX: an end without =", texts.jcamp("b1", 0.9).replace("##END=", "##END"), (("b1", T, None),)),
     Case(
         "JCAMP-DX: wavelength [nm]", texts.jcamp("b1", 0.9).replace("NANOMETERS", "wavelength [nm]"), (("b1", T, None),)
@@ -154,4 +160,4 @@ STANDARD = (
         (("b1", R, None), ("b1", (80, -5, -9), {"light": "D65"})),
     ),
 )
-CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD, *FOUND, *SHAPES)
+CASES = (*TABLES, *BLOCKS, *COLOURS, *STANDARD, *FOUND, *SHAPES, *EXPORTS)

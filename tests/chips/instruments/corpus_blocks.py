@@ -107,7 +107,7 @@ BLOCKS = (
     Case(
         "thicknesses in the heads",
         down("nm;T (2 mm);T (4 mm)", 0.9, 0.8, sep=";"),
-        (("T (2 mm)", T, 0.9), ("T (4 mm)", T, 0.8)),
+        (("2 mm", T, 0.9), ("4 mm", T, 0.8)),
     ),
     Case(
         "a unit between quantity and name",

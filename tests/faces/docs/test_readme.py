@@ -12,6 +12,7 @@ import click
 import pytest
 
 from tests.faces.conftest import ROOT
+from tests.faces.docs.typed import Command, typed, typed_in_help
 from tintmix.faces.cli.main import COMMANDS, tintmix
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -54,12 +55,9 @@ def test_the_ci_script_finds_them() -> None:
 
 
 def lines_with_tintmix() -> list[str]:
-    found = []
-    for text in [*PAGES.values(), *(str(command.help) for command in [tintmix, *all_commands()])]:
-        # A line that ends in a backslash goes on in the next.
-        whole = re.sub(r"\\\n\s*", "", text)
-        found += [line.strip() for line in whole.splitlines() if line.strip().startswith("tintmix ")]
-    return found
+    shown = [one for text in PAGES.values() for one in typed(text) if isinstance(one, Command)]
+    shown += [one for command in [tintmix, *all_commands()] for one in typed_in_help(str(command.help))]
+    return [one.line for one in shown]
 
 
 def all_commands() -> list[click.Command]:
@@ -78,7 +76,7 @@ def flags_of(command: click.Command) -> set[str]:
 
 @pytest.mark.parametrize("line", lines_with_tintmix())
 def test_every_command_and_flag_that_is_shown_is_real(line: str) -> None:
-    _, command, *rest = shlex.split(re.sub(r" {2,}.*", "", line))
+    _, command, *rest = shlex.split(line)
     made = tintmix.get_command(click.Context(tintmix), command)
     assert made is not None, line
     known = flags_of(made) | {"--help"}
@@ -98,7 +96,7 @@ def test_flags_that_pages_mention_are_real() -> None:
 
 def test_links_lead_somewhere() -> None:
     for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
-        for link in re.findall(r"\]\((?!https?:)([^)#]+)", path.read_text(encoding="utf-8")):
+        for link in re.findall(r"\]\((?!https?:)([^)# ]+)", path.read_text(encoding="utf-8")):
             assert (path.parent / link).exists(), (path.name, link)
 
 

@@ -268,6 +268,7 @@ def test_weights_that_cannot_be(demo: Client, text: str) -> None:
     answer = demo.fill("/sheet/marks", {f"weight.{key}": text}, headers={"accept": "application/json"})
     assert answer.status_code == 422
     assert "actual weight of part B" in answer.json()["error"]
+    assert answer.json()["box"] == f"weight.{key}"
     answer = demo.fill("/sheet/marks", {f"weight.{key}": text})
     assert f'value="{text}"' in answer.text
     assert demo.workspace.now() == before

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.faces.web.conftest import Client, ok
@@ -194,3 +196,6 @@ def test_places_that_cannot_be_are_refused(demo: Client, boxes: dict[str, str]) 
     answer = demo.fill("/tint/places", usual | boxes)
     assert answer.status_code == 422
     assert "Not yet." in answer.text
+    # The box is marked; of two that may not both be empty, the last.
+    wrong = re.findall(r'name="(\w+)"[^>]*aria-invalid="true"', answer.text)
+    assert wrong == list(boxes)[-1:]

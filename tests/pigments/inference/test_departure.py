@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.simulation import make_set, to_chipset
-from tintmix.pigments.inference.departure import RELATIVE_SPREAD, _slopes, _with_one_more
+from tintmix.pigments.inference.departure import RELATIVE_SPREAD, _asked, _with_one_more
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.laplace import laplace_modes
 from tintmix.pigments.inference.posterior import posterior
@@ -21,8 +21,8 @@ def test_one_newton_step_finds_a_small_bend_and_its_evidence() -> None:
     forward, spread = mixture.forward.take(best), RELATIVE_SPREAD / float(observations.doses.max())
     before = laplace_modes(forward, mixture.fit.z[best], tolerance=1e-6)
     at = forward.layout.departures.stop
-    slopes, reach = _slopes(forward, before, ((0, spread),))
-    told = _with_one_more(before, slopes[..., 0], reach[..., 0], at, forward.rows)
+    more = _asked(forward, before, ((0, spread),)).of(0)
+    told = _with_one_more(before, more, at, forward.shared, forward.rows)
     asked = replace(forward, departures=((0, spread),))
     fitted = laplace_modes(asked, np.insert(before.z, at, 0.0, axis=1), tolerance=1e-6)
     assert told.z[0, at] == pytest.approx(fitted.z[0, at], abs=0.15)

@@ -15,8 +15,8 @@ from typing import TypeVar
 from tintmix.chips.instruments.sample import Quantity
 
 _SPELLED: dict[Quantity, str] = {
-    "transmittance": r"transmi|trasmi|durchlass|doorlat|przepuszcz|prie?pustn|propustn|pro?poustn|пропуск|lapaisy|ateresz"
-    r"|gecirgen|透[過过射]|투과",
+    "transmittance": r"transparen(?:cy|z\b|cia|ce\b|za)|transmi|trasmi|durchlass|doorlat|przepuszcz|prie?pustn|propustn"
+    r"|pro?poustn|пропуск|lapaisy|ateresz|gecirgen|透[過过射]|투과",
     "absorbance": r"absorb(?!ed|ing|er|ent)|absorv|absorpt(?:io|ie)|absorpc|apsorb|apsorpc|assorb|absorci|absorba|extin[ckt]"
     r"|estinz|абсорб|поглощ|(?:optic\w*|optisk\w*|optisch\w*) den|den[sz]i\w* op[th]i|оптическая плотн"
     r"|log\s?(?:10)?\s?\(?\s?1\s?/\s?[ti]"
@@ -27,7 +27,8 @@ _SPELLED: dict[Quantity, str] = {
 _TOKENS: dict[Quantity, str] = {
     "transmittance": r"(?<![\w%])%\s?t(?:rans?)?(?![a-z])|(?<!\w)t\s?[\[(]?\s?(?:in )?%\s?[\])]?"
     r"|(?<![-\w])(?:trans\.?|[tr]tran)(?![-\w])|(?<!\w)t_(?:tot|dif|dir|reg)\w*",
-    "absorbance": r"(?<!\w)(?:m?abs|m?o\.?d|mau)\.?(?!\w)|(?<!\w)a\s?[\[(]\s?m?a\.?u\.?\s?[\])]",
+    "absorbance": r"(?<!\w)(?:m?abs|m?o\.?d|mau)\.?(?!\w)|(?<!\w)a\s?[\[(]\s?m?a\.?u\.?\s?[\])]"
+    r"|(?<!\w)d\s?\(λ\)",
     "reflectance": r"(?<![\w%])%\s?r(?:efl?)?(?![a-z])|(?<!\w)r\s?[\[(]?\s?(?:in )?%\s?[\])]?|(?<!\w)refl\.?(?!\w)"
     r"|(?<!\w)(?:sc[ie]|spin|spex|rsin|rsex)(?!\w)|(?<!\w)r_(?:tot|dif|dir|reg)\w*",
 }
@@ -48,7 +49,7 @@ _UNITS = {
 _DOSE = re.compile(r"(?<![\w.,\-–])(?!100\b)\d+(?:[.,]\d+)?\s?%(?!\s?[tr](?!\w))", re.IGNORECASE)
 """A number of percent in a sample's name, which is no unit of its reading."""
 _WAVE_WORDS = re.compile(
-    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|λ|wellenl|longueurs? d.?onde"
+    r"wave\s?-?length|w\.?\s?length|wavelen|\bwvl|\bwl\b|nanomet|\blambda|(?<!\()λ|wellenl|longueurs? d.?onde"
     r"|longitud(?:es)? (?:de )?onda|lunghezz[ae] (?:d.?)?onda|comprimentos? de onda|golflengte|vaglangd|b[øo]lgel.?ngde"
     r"|aallonpituus|dlugosc|vlnova delka|hullamhossz|dalga boyu|波[長长]|длина волн|파장"
 )
@@ -187,9 +188,11 @@ def without_quantity(text: str) -> str:
 
 
 _UNITS_OF_NAMES = (
+    r"[\[(]?(?<!\w)arb(?:\.|itrary)?\s?units?[\])]?",
     r"[\[(]\s*(?:%|m?a\.?u\.?|m?abs\.?|db|base.?e|nm|[tr]|0\s?-\s?1|1\s?/\s?[ti]|counts?)?[^\w\])]{0,6}[\])]",
     r"(?<!\w)(?:percent|prozent|fraction|units?|[ra]\.?u\.?|mau|db|decibels?|napierian|neperian\w*|attenuation|attenuazione|atenuac\w*|dampfung|loss|verlust)(?!\w)|%",
     r"(?<!\w)(?:-\s?)?l(?:n|og|g)(?:10)?\s?\(?\s?i_?0\s?/\s?i\)?",
+    r"^\W*(?:log|lg)(?:10)?\s?\(?\s?[tτ]\s?\)?\W*$",
 )
 
 

@@ -11,7 +11,7 @@ from tintmix.chips.chip import ChipSet
 from tintmix.chips.convert import Converted, Wish, convert
 from tintmix.chips.errors import or_refused
 from tintmix.chips.fitting import fitted
-from tintmix.chips.folder import read_chips
+from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.instruments.errors import Asked, NoMatch
 from tintmix.chips.instruments.sample import SampleFile
 from tintmix.chips.kept_maps import remembered, with_map
@@ -50,6 +50,20 @@ def read_into_set(
     Raises; then the set is as it was. On a dry run a sample that is no chip's, and a question that is open, are told and not
     raised.
     """
+    with alone_with(set_path, dry_run):
+        return _read_into_set(set_path, found, mapping, wish, replace_old, correct_drift, others_ignored, dry_run)
+
+
+def _read_into_set(
+    set_path: Where,
+    found: Sequence[SampleFile],
+    mapping: Sequence[str],
+    wish: Wish,
+    replace_old: bool,
+    correct_drift: bool,
+    others_ignored: bool,
+    dry_run: bool,
+) -> ReadDone:
     old = read_chips(set_path)
     found = fitted(found, old)
     samples = [(file.where, sample) for file in found for sample in file.samples]

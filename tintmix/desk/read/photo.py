@@ -12,7 +12,7 @@ import numpy as np
 from tintmix.chips.chip import ChipCamera, ChipSet
 from tintmix.chips.errors import ChipsExchanged, or_refused, some
 from tintmix.chips.exchanged import look_exchanged
-from tintmix.chips.folder import read_chips
+from tintmix.chips.folder import alone_with, read_chips
 from tintmix.chips.photo.errors import BadRegions
 from tintmix.chips.photo.frame import Photo
 from tintmix.chips.photo.holder import told_place
@@ -57,6 +57,20 @@ def read_photos(
     as_laid: the chips lie as they are said to, though some look exchanged. foreseen: how chips should look, as holder.csv has
     it; without it the set's own holder.csv is asked.
     """
+    with alone_with(os.fspath(set_path), dry_run):
+        return _read_photos(set_path, order, replace_old, correct_drift, others_ignored, dry_run, as_laid, foreseen)
+
+
+def _read_photos(
+    set_path: str | os.PathLike[str],
+    order: PhotoOrder,
+    replace_old: bool,
+    correct_drift: bool,
+    others_ignored: bool,
+    dry_run: bool,
+    as_laid: bool,
+    foreseen: Mapping[str, str] | None,
+) -> ReadDone:
     old = read_chips(set_path)  # type: ignore[arg-type]
     check_order(order)
     _check_kind(old, some([called(picture) for picture in order.photos]))

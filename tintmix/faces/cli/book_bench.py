@@ -81,7 +81,7 @@ def pour(name: str, number: int | None, note: str, set_aside: str, book: str | N
     casting is cured, its colour, a photo, is added with --number. Examples:
 
     \b
-      tintmix book pour sea-green --batch 450 --weighed A=236.8 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
+      tintmix book pour sea-green --batch 450 --weighed A=236.8 --from-bottle "azure 1+50=1.95"
       tintmix book pour sea-green --number 1 --reading flange=91.2,-7.5,-2.1 --reading point=63.6,-33.7,-8.4
       tintmix book pour sea-green --number 1 --read-photo chips.dng --panel bare.dng --window flange=2.3
     """

@@ -108,7 +108,8 @@ def failed(request: Request, error: Exception) -> Response:
     status, said = _told(error)
     sentence = told_in_units(said)
     if wants_json(request):
-        return JSONResponse({"error": sentence}, status)
+        box = error.facts.get("box") if isinstance(error, TintmixError) else None
+        return JSONResponse({"error": sentence} | ({"box": box} if box else {}), status)
     title = TITLES.get(status, "That did not work")
     answer: Response = plain_page(status, sentence, title)
     # Nobody reads a page in the place of a picture or a script, and what is told once would be told there.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -64,6 +65,17 @@ def points(x: Sequence[float], values: Sequence[float], top: float) -> list[str]
         f"{along(at, x[0], x[-1]):.2f},{100 - 96 * min(max(v, 0.0), top) / top:.2f}"
         for at, v in zip(x, values, strict=True)
     ]
+
+
+def rulings(top: float) -> list[float]:
+    """Round values from zero on, below `top`, at which a scale is ruled.
+
+    >>> rulings(1.3), rulings(0.07)
+    ([0.0, 0.5, 1.0], [0.0, 0.02, 0.04, 0.06])
+    """
+    power = 10.0 ** math.floor(math.log10(top))
+    step = next(part * power for part in (0.2, 0.5, 1.0, 2.0) if top / (part * power) < 4)
+    return [round(at * step, 12) for at in range(math.ceil(top / step))]
 
 
 def chart(told: Mapping[str, Any]) -> tuple[list[tuple[str, float, str]], list[tuple[float, float, bool]]]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hmac
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import IO, Any
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
+from tintmix.errors import TintmixError
 from tintmix.faces.web import units
 from tintmix.faces.web.security import FORM
 from tintmix.files import caps
@@ -26,14 +27,30 @@ NOTE_LETTERS = 2000
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """The boxes of a form by name. Texts are stripped; files are not kept longer than the request."""
+    """The boxes of a form by name. Texts are stripped; files are not kept longer than the request.
+
+    read: the boxes that were asked for so far and what stood in them, so that one that is wrong is found again.
+    """
 
     data: FormData
+    read: list[tuple[str, str]] = field(default_factory=list, compare=False)
 
     def text(self, name: str, default: str = "") -> str:
         """A box's text; the default where there is none."""
         value = self.data.get(name, default)
-        return value.strip() if isinstance(value, str) else default
+        text = value.strip() if isinstance(value, str) else default
+        self.read.append((name, text))
+        return text
+
+    def box_of(self, problem: TintmixError) -> str:
+        """The name of the box that a problem is about: the last that was read with just this in it, else the last that was read,
+        if what is wrong stands somewhere in it; empty where it is about none."""
+        typed = problem.facts.get("typed")
+        if not isinstance(typed, str) or not self.read:
+            return ""
+        same = (name for name, text in reversed(self.read) if text == typed and name in self.data)
+        last, text = self.read[-1]
+        return next(same, last if typed and typed in text else "")
 
     def texts(self, name: str) -> list[str]:
         """All boxes of that name, in their order, empty ones too."""

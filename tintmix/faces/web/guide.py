@@ -73,7 +73,8 @@ def _rendered(text: str) -> str:
     from markdown_it import MarkdownIt
 
     markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-    tokens = markdown.parse(text)
+    # A comment names the program that puts figures there; it is for those who run it.
+    tokens = markdown.parse(re.sub(r"<!--.*?-->\n", "", text))
     if tokens and tokens[0].tag == "h1":
         tokens = tokens[3:]  # its opening, its words and its end: they are the screen's title
     for at, token in enumerate(tokens):

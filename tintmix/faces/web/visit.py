@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from tintmix.errors import Remedy, TintmixError
+from tintmix.faces.explained import Asked
 from tintmix.faces.remedies import Said
 from tintmix.faces.web.forms import Form, read_form, safe_name
 from tintmix.faces.web.render import Page
@@ -32,8 +33,8 @@ STATUS = {ChangedElsewhere: 409, NoSuchThing: 404}
 class Visit:
     """One request, with the page as it stood when it came.
 
-    form: the boxes that were sent, or the query of an address. problem: what is wrong with them. typed: they, to stand in the
-    form again.
+    form: the boxes that were sent, or the query of an address. problem: what is wrong with them, and wrong the name of the box
+    that it is about. typed: they, to stand in the form again.
     """
 
     request: Request
@@ -41,6 +42,7 @@ class Visit:
     page: Page
     now: Snapshot
     problem: Said = ""
+    wrong: str = ""
     status: int = 200
     typed: Mapping[str, Any] = field(default_factory=dict)
 
@@ -102,9 +104,11 @@ class Visit:
             "told": told,
             "problem": told_in_units(self.problem, units),
             "asks_as_weighed": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_WEIGHED,
+            "wrong": self.wrong,
             "asks_as_thick": getattr(self.problem, "remedy", None) is Remedy.SAY_AS_THICK,
             "typed": self.typed,
             "here": self.request.url.path,
+            "explained": Asked(),
         }
         text = self.request.app.state.templates.get_template(template).render(values | context)
         return HTMLResponse(text, self.status)
@@ -139,6 +143,7 @@ class Routes(list[Route]):
                 try:
                     return _response(handler(visit))
                 except TintmixError as problem:
+                    visit.wrong = problem.facts["box"] = form.box_of(problem)
                     if again is None or wants_json(request):
                         raise
                     visit.problem, visit.status, visit.typed = problem, status_of(problem), form.typed

@@ -148,7 +148,7 @@ def strip_body(kept: Kept) -> dict[str, Any]:
     strip = kept.sheet.looks.strip
     whole = strip[-1][0]
     stops = [[round(at / whole, 4), colour] for at, colour in strip]
-    return {"from_mm": 0.0, "to_mm": whole, "stops": stops, "dark_from_mm": None}
+    return {"from_mm": 0.0, "to_mm": whole, "stops": stops, "wide": [], "dark_from_mm": None}
 
 
 def pot_at_hand(kept: Kept, area: Mapping[str, Any]) -> Pot:

@@ -16,6 +16,7 @@ from tintmix.page.bench.sheet import Kept, is_of, kept_sheet, pot_at_hand, resin
 from tintmix.page.bench.weights import INTO_POT, Pot, check_typed, weights_of
 from tintmix.page.errors import ChangedElsewhere, NoSuchThing, by_known_names, needs_first, not_typed
 from tintmix.page.hexes import hex_of
+from tintmix.page.places import LIGHTS
 from tintmix.page.recipe import AtHand, model_thing, recipe_at_hand
 from tintmix.page.work import Work
 from tintmix.page.workspace import WORDS, Snapshot, Workspace
@@ -145,6 +146,21 @@ def light_of(asked: Mapping[str, Any], found: AtHand) -> tuple[str, int]:
     """The light and observer of the reading; those of the target where nobody says."""
     target = found.recipe.target
     return str(asked["light"] or target.get("light", "D65")), int(asked["observer"] or target.get("observer", 10))
+
+
+def as_the_chips(workspace: Workspace, now: Snapshot) -> dict[str, Any]:
+    """How the chips were read from which the pigments were learnt, as the boxes of a trial have it: what reads the chips reads
+    the trial. Nothing where no set is left, or its light is a file of the maker's."""
+    learnt = now.area("pigments").get("from", {})
+    things = [one["thing"] for one in now.area("chips").get("sets", []) if one["id"] in learnt]
+    if not things:
+        return {}
+    reading = workspace.chip_set(things[0]).reading
+    if reading.kind == "camera":
+        return {"space": "camera"}
+    if reading.light not in LIGHTS or reading.kind == "spectrum":
+        return {}
+    return {"space": "Lab", "light": reading.light, "observer": reading.observer}
 
 
 def _colour(values: Sequence[float], space: str, light: str, observer: int) -> Triple:

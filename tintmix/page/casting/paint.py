@@ -16,6 +16,8 @@ from numpy.typing import ArrayLike
 from tintmix.desk.seen import insert_ground
 from tintmix.optics.colour import Screen, encoded, linear_srgb_matrix
 from tintmix.optics.detector import eye
+from tintmix.optics.display_p3 import P3_OF_SRGB
+from tintmix.optics.display_p3 import profile as display_p3
 from tintmix.optics.paths import MEETINGS
 from tintmix.optics.spectrum import GRID_NM
 from tintmix.pigments.model import TintModel
@@ -24,6 +26,8 @@ from tintmix.shape.values import PathPicture, Place
 
 DRAWS = 75
 """The picture is painted from a quarter of the posterior, as the strip is: no eye sees the difference."""
+BEYOND = 5e-4
+"""How far a linear channel lies below zero in a colour that is called outside sRGB: less than a step of eight bits."""
 SEES = 0x8000
 """In a pixel's count of weights: that it sees the casting."""
 
@@ -82,16 +86,20 @@ def insert_reflectance(srgb: str | None, light: str, observer: int) -> tuple[flo
 
 
 def png(picture: PathPicture, shades: Sequence[Sequence[float]]) -> bytes:
-    """A picture in the colours of `colours`, in sRGB with its profile; where the casting is not, the bare light."""
+    """A picture in the colours of `colours`, in sRGB with its profile, or in Display P3 where it has colours beyond; where the
+    casting is not, the bare light."""
     from PIL import Image, ImageCms  # here: the slider's frame needs neither
 
     flat = np.array(shades)
     lengths = len(picture.lengths_mm)
     flat = flat if len(flat) > lengths else np.tile(flat, (MEETINGS, 1))
     light = np.where(picture.sees[..., None], picture.product(flat), picture.bare)
+    # What is as dark or as light as a screen can be is no colour beyond it.
+    beyond = bool(np.any(light < -BEYOND))
+    light = light @ P3_OF_SRGB.T if beyond else light
     levels = np.rint(255 * encoded(np.clip(light, 0.0, 1.0))).astype(np.uint8)
     out = io.BytesIO()
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    profile = display_p3() if beyond else ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     Image.fromarray(levels).save(out, "PNG", icc_profile=profile)
     return out.getvalue()
 

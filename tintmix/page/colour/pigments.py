@@ -118,6 +118,8 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
                 "law": told.get("law", ""),
             }
         )
+    # One scale for all, so that a strong pigment is seen to be stronger.
+    top = max(one["top"] for one in pigments)
     area, learnt = now.area("chips"), now.area("pigments")
     sets = [one for one in area.get("sets", []) if one["id"] in learnt.get("from", {})]
     chips = {one["id"]: workspace.chip_set(one["thing"]) for one in sets}
@@ -126,6 +128,7 @@ def pigments_body(workspace: Workspace, now: Snapshot, model: TintModel, light: 
     return {
         "one_cup": model.is_one_cup,
         "pigments": pigments,
+        "top": top,
         "chips": rows,
         "doubted": [row for row in rows if row["doubted"]],
         "set_up": any(map(is_wrong, model.health.set_up)),

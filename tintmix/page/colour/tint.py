@@ -12,12 +12,13 @@ import numpy as np
 
 from tintmix.desk.look import lifts_of
 from tintmix.numerals import numeral
+from tintmix.optics.colour import screen, xyz_of_lab
 from tintmix.optics.detector import eye
 from tintmix.optics.difference import delta_e00
 from tintmix.optics.section import Section
 from tintmix.optics.spectrum import Array
 from tintmix.page.errors import not_typed
-from tintmix.page.hexes import hexes
+from tintmix.page.hexes import wide_colours
 from tintmix.page.places import PartWish
 from tintmix.pigments.model import Look, TintModel
 from tintmix.pigments.thickness_strip import strip_colours, strip_end_mm
@@ -62,7 +63,10 @@ def tint_seen(
     aims = [*wanted, *[None] * count][:count]
     wished = np.array([own if aim is None else aim for own, aim in zip(look.lab, aims, strict=True)], dtype=np.float64)
     away = delta_e00(look.lab, wished)
-    others = hexes(np.concatenate([_ends(look).reshape(-1, 3), wished]), look.white_xyz)
+    wide = wide_colours(look.lab, look.white_xyz, shown.inside_srgb.tolist())
+    beside = np.concatenate([_ends(look).reshape(-1, 3), wished])
+    told = screen(xyz_of_lab(beside, look.white_xyz), look.white_xyz)
+    others, wide_others = told.hex, wide_colours(beside, look.white_xyz, told.inside_srgb.tolist())
     places = []
     for s, place in enumerate(part.places):
         light, off, lift = float(look.luminous_transmittance[s]), float(look.delta_e00_95[s]), lifts[s]
@@ -72,15 +76,18 @@ def tint_seen(
                 "thickness_mm": place.thickness_mm,
                 "srgb": colours[s],
                 "inside_srgb": bool(shown.inside_srgb[s]),
+                "wide": wide[s],
                 "lift": None if lift is None else {"srgb": lift[0], "stops": lift[1]},
                 "light": light,
                 "too_dark": light < part.floor,
                 "like": [others[2 * s], colours[s], others[2 * s + 1]],
+                "like_wide": [one and one["css"] for one in (wide_others[2 * s], wide[s], wide_others[2 * s + 1])],
                 "off": off,
                 "sure": next(words for limit, words in SURE if off <= limit),
                 "lab": [round(float(v), 2) for v in look.lab[s]],
                 "target": {
-                    "srgb": others[2 * count + s], "off": float(away[s]), "says": _as_told(float(away[s]), off),
+                    "srgb": others[2 * count + s], "wide": wide_others[2 * count + s], "off": float(away[s]),
+                    "says": _as_told(float(away[s]), off),
                 } if aims[s] is not None else None,
                 "beyond": bool(look.thickness_extrapolated[s]),
             }
@@ -119,11 +126,14 @@ def _strip(model: TintModel, doses_phr: Mapping[str, float], part: PartWish) -> 
     thicknesses = high * offsets
     every = max(1, len(model.draws_base) // STRIP_DRAWS)
     labs, light = strip_colours(model, doses_phr, thicknesses, part.light, part.observer, every)
-    colours = hexes(labs, eye(part.light, part.observer).bare)
+    white = eye(part.light, part.observer).bare
+    seen = screen(xyz_of_lab(labs, white), white)
+    wide = wide_colours(labs, white, seen.inside_srgb.tolist())
     return {
         "from_mm": 0.0,
         "to_mm": high,
-        "stops": [[round(float(at), 4), colour] for at, colour in zip(offsets, colours, strict=True)],
+        "stops": [[round(float(at), 4), colour] for at, colour in zip(offsets, seen.hex, strict=True)],
+        "wide": [None if one is None else one["css"] for one in wide],
         "dark_from_mm": _dark_from(thicknesses, light, part.floor),
     }
 

@@ -16,8 +16,9 @@ from tintmix.optics.absorption import MOST_BENT
 from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.draws import JPEG_NUMBERS
 from tintmix.pigments.inference.forward import Forward
-from tintmix.pigments.inference.laplace import Fit
+from tintmix.pigments.inference.laplace import Fit, evaluated
 from tintmix.pigments.inference.observations import Index, Mask, Observations
+from tintmix.pigments.inference.parts import reduced
 from tintmix.pigments.inference.posterior import Mixture, shares_of, two_pass
 
 RELATIVE_SPREAD = 0.3
@@ -35,6 +36,9 @@ _SHARE_DRAWN = 1e-3
 _QUIET = 2.0
 """Standard deviations: where no cup's dose error is larger, a departure is small and its mode near. With 0 the figures of
 `python -m tests.accuracy.blank_rows` are the same, and a fit takes half as long again."""
+_MANY_CUPS = 30
+"""Of a pigment: their errors cannot all lean one way, so that its departure is told as well as its strength is, and a Newton step
+from the mode finds it, however far off the worst of so many cups may be."""
 _HARDLY = 0.5
 """Of the strength at the strongest chip: what leaves a larger bend open tells next to nothing of one."""
 NOT_JUDGED = "not judged while the chips do not agree with the set as it is declared"
@@ -112,22 +116,23 @@ def averaged(
     # Each part: a fit, the unknowns that it holds at zero, its log weights, and which modes of the mixture it came from.
     parts = [(mixture.fit, added, np.log(mixture.weights), np.arange(len(mixture.weights)))]
     kept = np.flatnonzero(mixture.weights > _WEIGHT_ASKED * mixture.weights.max())
-    before = Fit(*(getattr(mixture.fit, name)[kept] for name in Fit.__slots__))
+    before = mixture.fit.take(kept)
     errors = np.abs(before.z[:, mixture.forward.layout.doses]).max(axis=0, initial=0.0)
     quiet = [
         bool(
-            errors[observations.heavy & np.any(observations.dose_loads[:, d.pigment] != 0, axis=0)].max(initial=0.0)
+            errors[own := observations.dose_loads.of_pigment(d.pigment)][observations.heavy[own]].max(initial=0.0)
             < _QUIET
+            or observations.heavy[own].sum() > _MANY_CUPS
         )
         for d in asked
     ]
     at = mixture.forward.layout.departures.stop
     ways = tuple((d.pigment, d.spread) for d in asked)
-    slopes, reach = _slopes(mixture.forward.take(kept), before, ways) if any(quiet) else (np.zeros(0), np.zeros(0))
+    more = _asked(mixture.forward.take(kept), before, ways) if any(quiet) else None
     for j, (d, column) in enumerate(zip(asked, added, strict=True)):
         one = replace(mixture.forward.take(kept), departures=(*inside.items(), ways[j]))
-        if quiet[j]:
-            fit = _with_one_more(before, slopes[..., j], reach[..., j], at, forward.rows)
+        if quiet[j] and more is not None:
+            fit = _with_one_more(before, more.of(j), at, mixture.forward.shared, forward.rows)
         else:
             z = np.insert(before.z, at, 0.0, axis=1)
             # They have learnt to do without k.
@@ -151,40 +156,81 @@ def averaged(
     return Mixture(replace(forward, priors=priors), joined, shares / shares.sum()), told
 
 
-def _slopes(forward: Forward, fit: Fit, ways: tuple[tuple[int, float], ...]) -> tuple[Array, Array]:
-    """Slopes (G, R, …) of the weighted readings by departures that the forward model has not, where there are none; and by how
-    much (G, D, …) the others move against each."""
+@dataclass(frozen=True, slots=True)
+class _More:
+    """Of G modes and departures that the model has not, where they are zero: shared (G, D, …), the precision between the others
+    and each; own (G, …), its own; gradient (G, …) of half the objective; reach (G, D, …), by how much the others move against it;
+    slopes (G, R, …) of the weighted readings, of a whole set."""
+
+    shared: Array
+    own: Array
+    gradient: Array
+    reach: Array
+    slopes: Array | None
+
+    def of(self, j: int) -> _More:
+        """Of one departure alone."""
+        slopes = None if self.slopes is None else self.slopes[..., j]
+        return _More(self.shared[..., j], self.own[..., j], self.gradient[..., j], self.reach[..., j], slopes)
+
+    @property
+    def curvature(self) -> Array:
+        """Of one departure, all else free (G,)."""
+        return np.asarray(self.own - (self.shared * self.reach).sum(axis=1))
+
+    @property
+    def log_evidence(self) -> Array:
+        """For one departure, by one Newton step (G,): ½ g²/h − ½ log h."""
+        return np.asarray(0.5 * self.gradient**2 / self.curvature - 0.5 * np.log(self.curvature))
+
+
+def _asked(forward: Forward, fit: Fit, ways: tuple[tuple[int, float], ...]) -> _More:
+    """What a fit's modes say of departures that its forward model has not."""
     at = forward.layout.departures.stop
     asked = replace(forward, departures=(*forward.departures, *ways))
-    jacobian = asked.residuals(np.insert(fit.z, [at] * len(ways), 0.0, axis=1))[1][..., at : at + len(ways)]
-    slopes = jacobian * np.sqrt(fit.weight)[:, forward.rows, None]
-    reach = np.asarray(np.linalg.solve(fit.precision, np.matmul(fit.jacobian.swapaxes(1, 2), slopes)), dtype=np.float64)
-    return slopes, reach
+    z = np.insert(fit.z, [at] * len(ways), 0.0, axis=1)
+    slopes: Array | None = None
+    if asked.division is None:
+        jacobian = asked.residuals(z)[1][..., at : at + len(ways)]
+        root = np.sqrt(fit.weight)[:, forward.rows]
+        slopes = jacobian * root[..., None]
+        shared = np.matmul(fit.jacobian.swapaxes(1, 2), slopes)
+        own = 1.0 + (slopes**2).sum(axis=1)
+        gradient = (slopes * (fit.residual * root)[..., None]).sum(axis=1)
+    else:
+        there, new = evaluated(asked, z), np.arange(at, at + len(ways))
+        left = reduced(there.jacobians, asked.division, there.prior).precision
+        others = np.setdiff1d(np.arange(left.shape[1]), new)
+        shared, own, gradient = left[:, others[:, None], new], left[:, new, new], there.gradient[:, new]
+    reach = np.asarray(np.linalg.solve(fit.precision, shared), dtype=np.float64)
+    return _More(shared, own, gradient, reach, slopes)
 
 
-def _with_one_more(fit: Fit, slope: Array, reach: Array, at: int, rows: Index) -> Fit:
-    """Modes with one more unknown at place `at`, which starts at zero, by one Newton step: slope (G, R) and reach (G, D) as
-    `_slopes` has them. The evidence for it is ½ g²/h − ½ log h.
-    """
-    shared = np.matmul(slope[:, None, :], fit.jacobian)[:, 0]
-    own = 1.0 + (slope**2).sum(axis=1)
-    curvature = own - (shared * reach).sum(axis=1)
-    root = np.sqrt(fit.weight)[:, rows]
-    gradient = (slope * fit.residual * root).sum(axis=1)
-    step = -gradient / curvature
-    moved = step[:, None] * (slope - np.matmul(fit.jacobian, reach[..., None])[..., 0])
-    kept = np.delete(np.arange(len(shared[0]) + 1), at)
-    precision = np.empty((len(own), len(kept) + 1, len(kept) + 1))
+def _with_one_more(fit: Fit, more: _More, at: int, known: Index, rows: Index) -> Fit:
+    """Modes with one more unknown at place `at`, which starts at zero, by one Newton step. known: which unknowns the precision is
+    of (those of a part's own stay as they are)."""
+    step = -more.gradient / more.curvature
+    kept = np.delete(np.arange(len(known) + 1), at)
+    precision = np.empty((len(step), len(kept) + 1, len(kept) + 1))
     precision[:, kept[:, None], kept] = fit.precision
-    precision[:, at, kept] = precision[:, kept, at] = shared
-    precision[:, at, at] = own
+    precision[:, at, kept] = precision[:, kept, at] = more.shared
+    precision[:, at, at] = more.own
+    z = fit.z.copy()
+    z[:, known] -= step[:, None] * more.reach
+    residual, jacobians = fit.residual, fit.jacobians
+    if more.slopes is not None:
+        moved = step[:, None] * (more.slopes - np.matmul(fit.jacobian, more.reach[..., None])[..., 0])
+        residual = residual + moved / np.sqrt(fit.weight)[:, rows]
+        # Draws are bent by them, but of few readings only, and they are large.
+        jacobians = (np.insert(fit.jacobian, at, more.slopes, axis=2) if len(rows) <= JPEG_NUMBERS else fit.jacobian,)
     return Fit(
-        z=np.insert(fit.z - step[:, None] * reach, at, step, axis=1),
-        evidence=fit.evidence + 0.5 * gradient**2 / curvature - 0.5 * np.log(curvature),
+        z=np.insert(z, at, step, axis=1),
+        evidence=fit.evidence + more.log_evidence,
         precision=precision,
+        prior=np.insert(fit.prior, at, 1.0, axis=1),
         weight=fit.weight,
-        residual=fit.residual + moved / root,
-        jacobian=np.insert(fit.jacobian, at, slope, axis=2),
+        residual=residual,
+        jacobians=jacobians,
     )
 
 
@@ -192,18 +238,21 @@ def _joined(parts: Sequence[tuple[Fit, Mask, Index]], size: int) -> Fit:
     """Some modes of each fit, its unknowns at these columns of `size` held at zero; Jacobians only where draws may be bent by
     them, for they are large."""
     first, count = parts[0][0], sum(int(which.sum()) for _, which, _ in parts)
-    rows = first.jacobian.shape[1] if first.jacobian.shape[1] <= JPEG_NUMBERS else 0
-    z, jacobian, precision = np.zeros((count, size)), np.zeros((count, rows, size)), np.zeros((count, size, size))
+    rows = first.residual.shape[1] if first.residual.shape[1] <= JPEG_NUMBERS else 0
+    known = size - first.z.shape[1] + first.precision.shape[1]
+    z, jacobian, precision = np.zeros((count, size)), np.zeros((count, rows, size)), np.zeros((count, known, known))
+    prior = np.ones((count, size))
     at = 0
     for fit, which, held in parts:
         here = np.arange(at, at := at + int(which.sum()))
-        kept = np.setdiff1d(np.arange(size), held)
-        z[np.ix_(here, kept)] = fit.z[which]
-        jacobian[here[:, None], :, kept] = fit.jacobian[which, :rows].swapaxes(1, 2)
-        precision[np.ix_(here, kept, kept)] = fit.precision[which]
+        kept, among = np.setdiff1d(np.arange(size), held), np.setdiff1d(np.arange(known), held)
+        z[np.ix_(here, kept)], prior[np.ix_(here, kept)] = fit.z[which], fit.prior[which]
+        if rows:
+            jacobian[here[:, None], :, kept] = fit.jacobian[which].swapaxes(1, 2)
+        precision[np.ix_(here, among, among)] = fit.precision[which]
         precision[here[:, None], held, held] = _HELD
     plain = {name: np.concatenate([getattr(fit, name)[which] for fit, which, _ in parts]) for name in _BY_MODE}
-    return Fit(z=z, jacobian=jacobian, precision=precision, **plain)
+    return Fit(z=z, jacobians=(jacobian,), precision=precision, prior=prior, **plain)
 
 
 def _bounded(observations: Observations, mixture: Mixture, found: Departure, at: int | None = None) -> Departure:
@@ -224,18 +273,9 @@ def _levels(observations: Observations, pigment: int) -> int:
 
 def _at_a_glance(mixture: Mixture, pigment: int, spread: float) -> tuple[float, float]:
     """k and its log evidence from one Newton step at the best mode, all else free: ½ g²/h − ½ log h."""
-    best = int(mixture.weights.argmax())
-    forward = replace(mixture.forward.take(np.array([best])), departures=((pigment, spread),))
-    at = forward.layout.departures.start
-    residual, jacobian = forward.residuals(np.insert(mixture.fit.z[best], at, 0.0)[None])
-    weight = np.sqrt(mixture.fit.weight[best])[forward.rows]
-    column = jacobian[0, :, at] * weight
-    rest = mixture.fit.jacobian[best]
-    shared = rest.T @ column
-    curvature = 1.0 + column @ column - shared @ np.linalg.solve(mixture.fit.precision[best], shared)
-    gradient = column @ (residual[0] * weight)
-    step = -gradient / curvature
-    return step * spread, 0.5 * gradient**2 / curvature - 0.5 * np.log(curvature)
+    best = np.array([int(mixture.weights.argmax())])
+    more = _asked(mixture.forward.take(best), mixture.fit.take(best), ((pigment, spread),)).of(0)
+    return float(-more.gradient[0] / more.curvature[0]) * spread, float(more.log_evidence[0])
 
 
 def _without_any_cup(observations: Observations, mixture: Mixture, pigment: int, spread: float) -> float:

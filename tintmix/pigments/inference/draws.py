@@ -73,14 +73,14 @@ def draw(mixture: Mixture, count: int = COUNT, bend: bool = True) -> Draws:
     rng = np.random.default_rng(_SEED)
     pairs = count // 2
     owner = systematic(mixture.weights, pairs)
-    z = np.empty((2 * pairs, mixture.fit.z.shape[1]))
+    component = np.repeat(owner, 2)
+    z, shared = mixture.fit.z[component], mixture.forward.shared
     for g in np.unique(owner):
         mine = np.flatnonzero(owner == g)
         root = np.linalg.cholesky(mixture.fit.precision[g])
-        step = np.linalg.solve(root.T, rng.standard_normal((z.shape[1], len(mine)))).T
-        z[2 * mine] = mixture.fit.z[g] + step
-        z[2 * mine + 1] = mixture.fit.z[g] - step
-    component = np.repeat(owner, 2)
+        step = np.linalg.solve(root.T, rng.standard_normal((len(shared), len(mine)))).T
+        z[2 * mine[:, None], shared] += step
+        z[2 * mine[:, None] + 1, shared] -= step
     forward = mixture.forward.take(component)
     numbers = len(forward.rows)
     rendered = any(reading.tone is not None for reading in forward.observations.readings)
@@ -137,19 +137,40 @@ def _gone_past(rng: np.random.Generator, mixture: Mixture, owner: Index) -> Arra
     out = np.empty((pigments, 2 * len(owner), len(root)))
     for g in np.unique(owner):
         mine, forward = np.flatnonzero(owner == g), mixture.forward.take(np.array([g]))
-        z = mixture.fit.z[[g]]
-        base, *tinted = (np.log(one) for one in forward.absorptivities(z))
-        priors = (SpectrumPrior(base, root[None, :, :0]), *(SpectrumPrior(log, root[None]) for log in tinted))
-        apart = replace(forward, priors=priors)
-        here = np.zeros((1, apart.layout.size))
-        here[:, apart.layout.departures.start :] = z[:, forward.layout.departures.start :]
-        slopes = apart.residuals(here)[1][0, :, : apart.layout.departures.start]
-        slopes = slopes * np.sqrt(mixture.fit.weight[g])[forward.rows][:, None]
-        e, n = (rng.standard_normal((len(mine), count)) for count in slopes.shape[::-1])
-        e = e - np.linalg.solve(slopes @ slopes.T + np.eye(len(slopes)), (e @ slopes.T + n).T).T @ slopes
+        z, weight = mixture.fit.z[[g]], mixture.fit.weight[g]
+        logs = [np.log(one) for one in forward.absorptivities(z)]
+        e, n = (
+            rng.standard_normal((len(mine), pigments * len(root.T))),
+            rng.standard_normal((len(mine), len(forward.rows))),
+        )
+        if forward.division is None:
+            slopes = _slopes_past(forward, z, logs, weight)
+            e = e - np.linalg.solve(slopes @ slopes.T + np.eye(len(slopes)), (e @ slopes.T + n).T).T @ slopes
+        else:
+            # (JᵀJ + I)⁻¹ Jᵀ is the same, and JᵀJ a sum over the parts.
+            normal, pull = np.eye(e.shape[1]), np.zeros_like(e)
+            for part in forward.division.parts:
+                piece = part.piece
+                own = [logs[0], *(logs[p + 1] for p in piece.pigments)]
+                slopes = _slopes_past(forward.of_part(part), z[:, part.unknowns], own, weight[piece.chips])
+                at = (np.array(piece.pigments, dtype=np.intp)[:, None] * len(root.T) + np.arange(len(root.T))).ravel()
+                normal[at[:, None], at] += slopes.T @ slopes
+                pull[:, at] += (e[:, at] @ slopes.T + n[:, piece.residuals]) @ slopes
+            e = e - np.linalg.solve(normal, pull.T).T
         log = np.einsum("dpr,kr->pdk", e.reshape(len(mine), pigments, -1), root)
         out[:, 2 * mine], out[:, 2 * mine + 1] = log, -log
     return out
+
+
+def _slopes_past(forward: Forward, z: Array, logs: Sequence[Array], weight: Array) -> Array:
+    """Slopes (R, P rank) of the weighted readings by what pigments go past their spectra, whose logs these are."""
+    root = _rough()
+    priors = (SpectrumPrior(logs[0], root[None, :, :0]), *(SpectrumPrior(log, root[None]) for log in logs[1:]))
+    apart = replace(forward, priors=priors)
+    here = np.zeros((1, apart.layout.size))
+    here[:, apart.layout.departures.start :] = z[:, forward.layout.departures.start :]
+    slopes = apart.residuals(here)[1][0, :, : apart.layout.departures.start]
+    return np.asarray(slopes * np.sqrt(weight)[forward.rows][:, None], dtype=np.float64)
 
 
 def _bent(mixture: Mixture, forward: Forward, z: Array, component: Index, steps: int = 12) -> Array:

@@ -18,7 +18,7 @@ from tintmix.optics.colour import lab, xyz_of_lab
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.gather import Gathered, detector_of
-from tintmix.pigments.inference.laplace import laplace_modes, with_tails
+from tintmix.pigments.inference.laplace import laplace_modes, newton_step, with_tails
 from tintmix.pigments.inference.observations import Index, Mask, Observations, Readings
 from tintmix.pigments.inference.posterior import AskedDeparture, Mixture, posterior, shares_of
 from tintmix.pigments.inference.prior import BASE_MEAN_LOG
@@ -135,7 +135,7 @@ def mixed_cups(mixture: Mixture, exchanged: Observations, a: int, b: int) -> fro
         own = np.concatenate(
             [z[0, : here.layout.doses.start], np.zeros(len(seen.heavy)), z[0, here.layout.thicknesses]]
         )
-        residual = there.residuals(own[None])[0][0]
+        residual = there.misfits(own[None])[0]
         size = np.bincount(rows)
         # As the fit has it: a chip that agrees with neither tells nothing.
         misfits.append(with_tails(np.bincount(rows, residual**2).astype(np.float64), size)[0])
@@ -233,7 +233,7 @@ def by_other_lights(told: Sequence[Sequence[ChipSet]], gathered: Gathered, mixtu
         bare = replace(
             reading, form="channels", weights=weights, white=None, censored=None, observed=empty, spread=empty + 1.0
         )
-        values = replace(forward, observations=replace(forward.observations, readings=(bare,))).residuals(z)[0][0]
+        values = replace(forward, observations=replace(forward.observations, readings=(bare,))).misfits(z)[0]
         for i, (detector, value) in enumerate(
             zip(detectors, np.split(values.reshape(empty.shape), len(detectors), axis=1), strict=True)
         ):
@@ -246,11 +246,10 @@ def by_other_lights(told: Sequence[Sequence[ChipSet]], gathered: Gathered, mixtu
             if reading.censored is not None:
                 misfit = np.where((reading.censored != 0) & (reading.censored * misfit >= 0), 0.0, misfit)
             residual[i, place] = misfit.ravel()
-    jacobian, precision, rows = fit.jacobian[best[0]], fit.precision[best[0]], forward.rows
+    rows, prior = forward.rows, fit.prior[best[0]]
     root = np.sqrt(fit.weight[best[0]])[rows]
-    prior = precision.diagonal() - (jacobian**2).sum(axis=0)
-    step = -np.linalg.solve(precision, ((residual * root) @ jacobian + prior * z).T).T
-    residual = residual + step @ jacobian.T / root
+    step, moved = newton_step(forward, fit.take(best), residual * root)
+    residual = residual + moved / root
     chi2 = np.stack([np.bincount(rows, one**2) for one in residual]).astype(np.float64)
     objective = with_tails(chi2, np.bincount(rows))[0].sum(axis=1) + (prior * (z + step) ** 2).sum(axis=1)
     return np.asarray(0.5 * (objective[0] - objective[1:]))

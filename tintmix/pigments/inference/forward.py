@@ -6,7 +6,8 @@ law that are being asked about, the shared dose errors, the thickness errors. B 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,6 +18,7 @@ from tintmix.optics.light import through_with_slope
 from tintmix.optics.spectrum import GRID_NM, Array
 from tintmix.optics.tone import toned
 from tintmix.pigments.inference.observations import Index, Observations, Readings
+from tintmix.pigments.inference.parts import Division, Layout, Part, divided, pieces_of
 from tintmix.pigments.inference.prior import THICK_RANK, thick_basis
 
 
@@ -43,25 +45,15 @@ class SpectrumPrior:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
-    """Where each unknown stands in z."""
-
-    absorbers: tuple[slice, ...]
-    departures: slice
-    latents: slice
-    doses: slice
-    thicknesses: slice
-    thick: slice
-    size: int
-
-
-@dataclass(frozen=True, slots=True)
 class Forward:
-    """The model of these observations under these priors; departures: ((pigment, spread of k), …)."""
+    """The model of these observations under these priors; departures: ((pigment, spread of k), …). is_part: it is not divided."""
 
     observations: Observations
     priors: tuple[SpectrumPrior, ...]
     departures: tuple[tuple[int, float], ...] = ()
+    is_part: bool = False
+    division: Division | None = field(init=False, repr=False, compare=False)
+    """How a large set is worked part by part; None: it is worked whole."""
     layout: Layout = field(init=False, repr=False, compare=False)
     rows: Index = field(init=False, repr=False, compare=False)
     """Which observation row each residual belongs to (R,)."""
@@ -69,6 +61,9 @@ class Forward:
     def __post_init__(self) -> None:
         # Asked for at every step.
         object.__setattr__(self, "layout", self._laid_out())
+        pieces = () if self.is_part else pieces_of(self.observations)
+        departing = [pigment for pigment, _ in self.departures]
+        object.__setattr__(self, "division", divided(self.observations, self.layout, pieces, departing))
         rows = [np.repeat(r.chips, r.observed.shape[1]) for r in self.observations.readings]
         object.__setattr__(self, "rows", np.concatenate(rows))
 
@@ -86,7 +81,36 @@ class Forward:
 
     def take(self, keep: Index) -> Forward:
         """The model of some candidates only."""
-        return Forward(self.observations, tuple(prior.take(keep) for prior in self.priors), self.departures)
+        out = copy(self)
+        object.__setattr__(out, "priors", tuple(prior.take(keep) for prior in self.priors))
+        return out
+
+    def of_part(self, part: Part) -> Forward:
+        """The model of a part's chips alone."""
+        priors = tuple(self.priors[absorber] for absorber in (0, *(p + 1 for p in part.piece.pigments)))
+        place = {pigment: p for p, pigment in enumerate(part.piece.pigments)}
+        departures = tuple((place[p], spread) for p, spread in (self.departures[j] for j in part.departures))
+        return Forward(part.piece.seen, priors, departures, is_part=True)
+
+    def by_parts(self, z: Array) -> Iterator[tuple[Part, Forward, Array, Array]]:
+        """Each part with its model, its whitened residuals (B, R), and their Jacobian by its own unknowns."""
+        for part in self.division.parts if self.division is not None else ():
+            here = self.of_part(part)
+            yield part, here, *here.residuals(z[:, part.unknowns])
+
+    def misfits(self, z: Array) -> Array:
+        """Whitened residuals (B, R) alone."""
+        if self.division is None:
+            return self.residuals(z)[0]
+        out = np.empty((len(z), len(self.rows)))
+        for part, _, residual, _ in self.by_parts(z):
+            out[:, part.piece.residuals] = residual
+        return out
+
+    @property
+    def shared(self) -> Index:
+        """The unknowns that a fit's precision is of: all, or those that the parts share."""
+        return np.arange(self.layout.size) if self.division is None else self.division.shared
 
     def absorptivities(self, z: Array) -> list[Array]:
         """ε (B, K) of the base and of each pigment."""
@@ -114,7 +138,8 @@ class Forward:
         seen, layout = self.observations, self.layout
         spectra = self.absorptivities(z)
         batch, log_thick = len(z), self.log_thick(z)
-        error = np.einsum("npu,bu->bnp", seen.dose_loads, z[:, layout.doses])
+        loads = seen.dose_loads.table
+        error = np.einsum("npu,bu->bnp", loads, z[:, layout.doses])
         poured = seen.doses * np.exp(np.clip(error, -3.0, 3.0))
         k = self.departure(z)
         kc = np.maximum(k[:, None, :] * poured, MOST_BENT)
@@ -155,7 +180,7 @@ class Forward:
                 block[:, where[0], :, where[1]] = slope
             # by_log.dose: d reading / d log effective dose, (B, n, C, P).
             slowed = by_log.dose / (1 + kc[:, rows, None, :])
-            block[..., layout.doses] = np.matmul(slowed, seen.dose_loads[rows][None])
+            block[..., layout.doses] = np.matmul(slowed, loads[rows][None])
             for j, (pigment, spread) in enumerate(self.departures):
                 block[..., layout.departures.start + j] = (
                     -by_log.dose[..., pigment]

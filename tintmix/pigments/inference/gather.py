@@ -27,7 +27,7 @@ from tintmix.optics.spectrum import FINE_NM, GRID_NM, Array, to_grid
 from tintmix.optics.tile import Tile
 from tintmix.pigments.inference import cameras
 from tintmix.pigments.inference.haze import HazeTold, fit_haze, prior_spreads, told_haze
-from tintmix.pigments.inference.observations import CENSOR_BELOW, Index, Mask, Observations, Readings
+from tintmix.pigments.inference.observations import CENSOR_BELOW, DoseLoads, Index, Mask, Observations, Readings
 from tintmix.pigments.inference.together import unlike_chips, unlike_cups
 from tintmix.pigments.model import HazeLaw
 
@@ -128,10 +128,11 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
     loads, heavy = _dose_nuisances(sets, rows, pigments)
     apart = unlike_chips(sets)
     chip_names = [(chip.name, s if chip.name in apart else 0) for s, chip in rows]
-    poured_names = list(dict.fromkeys(chip_names))
-    spread = np.zeros(len(poured_names))
-    for named, (s, chip) in zip(chip_names, rows, strict=True):
-        spread[poured_names.index(named)] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
+    places = {named: place for place, named in enumerate(dict.fromkeys(chip_names))}
+    poured = np.array([places[named] for named in chip_names])
+    spread = np.zeros(len(places))
+    for place, (s, chip) in zip(poured, rows, strict=True):
+        spread[place] = sets[s].reading.thickness_spread_mm / chip.thickness_mm
     readings = []
     for s, chips in enumerate(sets):
         index = np.array([r for r, (owner, _) in enumerate(rows) if owner == s], dtype=int)
@@ -150,7 +151,7 @@ def gather(sets: Sequence[ChipSet]) -> Gathered:
         thickness_mm=thickness,
         dose_loads=loads,
         heavy=heavy,
-        poured=np.array([poured_names.index(named) for named in chip_names]),
+        poured=poured,
         thickness_spread=spread,
         known_per_mm=np.zeros((len(rows), len(GRID_NM))),
         readings=leaning,
@@ -262,10 +263,11 @@ def _volume_per_phr(sets: Sequence[ChipSet], pigments: tuple[str, ...]) -> Array
 
 def _dose_nuisances(
     sets: Sequence[ChipSet], rows: Sequence[tuple[int, Chip]], pigments: tuple[str, ...]
-) -> tuple[Array, Mask]:
+) -> tuple[DoseLoads, Mask]:
     """Log dose errors: one a cup and pigment, since each goes onto the scale by itself; one that a cup of several shares, from
     the resin's own weighing; one a stock bottle."""
-    loads: dict[tuple[str, str], Array] = {}
+    places: dict[tuple[str, str], int] = {}
+    sizes: dict[tuple[int, int, int], float] = {}
     for r, (s, chip) in enumerate(rows):
         for pigment, dose, spread in zip(sets[s].pigments, chip.doses_phr, chip.dose_spreads, strict=True):
             if dose <= 0 or (sets[s].is_one_cup and dose == 1.0):
@@ -274,16 +276,19 @@ def _dose_nuisances(
             p = pigments.index(pigment.name)
             alone = sum(dose > 0 for dose in chip.doses_phr) == 1
             shared = min(SHARED_SPREAD, spread)
-            own = np.hypot(spread, shared) if alone else spread
-            loads.setdefault(("cup", f"{chip.cup}\0{pigment.name}"), np.zeros((len(rows), len(pigments))))[r, p] = own
+            errors = {("cup", f"{chip.cup}\0{pigment.name}"): np.hypot(spread, shared) if alone else spread}
             if not alone:
-                loads.setdefault(("shared", chip.cup), np.zeros((len(rows), len(pigments))))[r, p] = shared
+                errors["shared", chip.cup] = shared
             if pigment.stock:
-                bottle = ("bottle", f"{pigment.name} {pigment.stock}")
-                loads.setdefault(bottle, np.zeros((len(rows), len(pigments))))[r, p] = BOTTLE_SPREAD
-    if not loads:
-        return np.zeros((len(rows), len(pigments), 0)), np.zeros(0, dtype=bool)
-    return np.stack(list(loads.values()), axis=-1), np.array([kind == "cup" for kind, _ in loads])
+                errors["bottle", f"{pigment.name} {pigment.stock}"] = BOTTLE_SPREAD
+            for error, size in errors.items():
+                sizes[r, p, places.setdefault(error, len(places))] = float(size)
+    told = {at: size for at, size in sizes.items() if size}
+    entries = np.array(list(told), dtype=np.intp).reshape(-1, 3).T
+    loads = DoseLoads(
+        entries[0], entries[1], entries[2], np.array(list(told.values())), (len(rows), len(pigments), len(places))
+    )
+    return loads, np.array([kind == "cup" for kind, _ in places], dtype=bool)
 
 
 def _readings(chips: ChipSet, rows: list[Chip], index: Index, regular: Array, n: float) -> list[Readings]:

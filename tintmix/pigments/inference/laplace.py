@@ -19,6 +19,7 @@ from tintmix.optics.spectrum import Array
 from tintmix.pigments.inference.forward import Forward
 from tintmix.pigments.inference.levenberg_marquardt import Damping, damped_step
 from tintmix.pigments.inference.observations import Index
+from tintmix.pigments.inference.parts import reduced
 
 NU = 4.0
 """Degrees of freedom of the tails: lower trusts a bad chip less and costs more on clean data. With 4, one dose wrong by
@@ -41,34 +42,54 @@ class Fit:
     """Where B candidates came to rest.
 
     z: (B, D). evidence: (B,), log evidence by Laplace, up to a constant shared by all candidates of the same data.
-    precision: (B, D, D), of the Gaussian that stands for the posterior there. weight: (B, N) by row. residual: (B, R).
-    jacobian: (B, R, D), weighted.
+    precision: (B, G, G), of the Gaussian that stands there for the posterior of `Forward.shared`: of all D unknowns, but of
+    a set in parts. prior: (B, D), the prior's part of it. weight: (B, N) by row. residual: (B, R). jacobians: (B, R, D),
+    weighted, of a whole set; those of parts are large, and made again where they are asked for.
     """
 
     z: Array
     evidence: Array
     precision: Array
+    prior: Array
     weight: Array
     residual: Array
-    jacobian: Array
+    jacobians: tuple[Array, ...]
+
+    @property
+    def jacobian(self) -> Array:
+        """Of a whole set."""
+        (whole,) = self.jacobians
+        return whole
+
+    def take(self, keep: Index) -> Fit:
+        """Of some candidates only."""
+        plain = [getattr(self, name)[keep] for name in self.__slots__[:-1]]
+        return Fit(*plain, jacobians=tuple(part[keep] for part in self.jacobians))  # type: ignore[misc]
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class State:
+    """B candidates at z (B, D): objective (B,) and gradient (B, D) of half of it; the rest as in `Fit`."""
+
     z: Array
     objective: Array
     gradient: Array
-    jacobian: Array  # weighted by √w
     prior: Array
     residual: Array
     weight: Array
+    jacobians: tuple[Array, ...]  # weighted by √w
 
-    def take(self, keep: Index) -> _State:
-        return _State(*(getattr(self, name)[keep] for name in self.__slots__))
+    def take(self, keep: Index) -> State:
+        """Of some candidates only."""
+        plain = [getattr(self, name)[keep] for name in self.__slots__[:-1]]
+        return State(*plain, jacobians=tuple(part[keep] for part in self.jacobians))  # type: ignore[misc]
 
-    def replace(self, where: Index, other: _State, take: Index) -> None:
-        for name in self.__slots__:
+    def replace(self, where: Index, other: State, take: Index) -> None:
+        """Some candidates by some of another's."""
+        for name in self.__slots__[:-1]:
             getattr(self, name)[where] = getattr(other, name)[take]
+        for own, its in zip(self.jacobians, other.jacobians, strict=True):
+            own[where] = its[take]
 
 
 def laplace_modes(
@@ -78,11 +99,34 @@ def laplace_modes(
     where a whole Newton step serves.
     """
     state = _descended(forward, z, steps, robust, tolerance, _NEAR if near else _DAMPING)
-    weighted = state.jacobian
-    precision = np.matmul(weighted.swapaxes(1, 2), weighted)
-    precision[:, np.arange(z.shape[1]), np.arange(z.shape[1])] += state.prior
-    evidence = -0.5 * state.objective - 0.5 * _log_determinant(weighted, state.prior, precision)
-    return Fit(state.z, evidence, precision, state.weight, state.residual, weighted)
+    jacobians = state.jacobians
+    if forward.division is not None:
+        left = reduced(jacobians, forward.division, state.prior)
+        precision, log_determinant, jacobians = left.precision, left.log_determinant(), ()
+    else:
+        (weighted,) = state.jacobians
+        precision = np.matmul(weighted.swapaxes(1, 2), weighted)
+        precision[:, np.arange(z.shape[1]), np.arange(z.shape[1])] += state.prior
+        log_determinant = _log_determinant(weighted, state.prior, precision)
+    evidence = -0.5 * state.objective - 0.5 * log_determinant
+    return Fit(state.z, evidence, precision, state.prior, state.weight, state.residual, jacobians)
+
+
+def newton_step(forward: Forward, fit: Fit, residual: Array) -> tuple[Array, Array]:
+    """From one mode, were the weighted misfits of its readings these (I, R): the Newton step of each (I, D), and what it adds."""
+    prior, z = fit.prior[0], fit.z[0]
+    if forward.division is None:
+        jacobian = fit.jacobian[0]
+        step = -np.linalg.solve(fit.precision[0], (residual @ jacobian + prior * z).T).T
+        return step, step @ jacobian.T
+    pull, moved = np.tile(prior * z, (len(residual), 1)), np.empty_like(residual)
+    jacobians = evaluated(forward, fit.z).jacobians
+    for part, jacobian in zip(forward.division.parts, jacobians, strict=True):
+        pull[:, part.unknowns] += residual[:, part.piece.residuals] @ jacobian[0]
+    step = -reduced(jacobians, forward.division, fit.prior).solve(pull.T[None])[0].T
+    for part, jacobian in zip(forward.division.parts, jacobians, strict=True):
+        moved[:, part.piece.residuals] = step[:, part.unknowns] @ jacobian[0].T
+    return step, moved
 
 
 def without_tails(forward: Forward, z: Array, steps: int, tolerance: float, far: bool = False) -> Array:
@@ -92,14 +136,14 @@ def without_tails(forward: Forward, z: Array, steps: int, tolerance: float, far:
     return _descended(forward, z, steps, False, tolerance, _FAR if far else _DAMPING).z
 
 
-def _descended(forward: Forward, z: Array, steps: int, robust: bool, tolerance: float, held: Damping) -> _State:
-    state = _evaluate(forward, z.copy(), robust)
+def _descended(forward: Forward, z: Array, steps: int, robust: bool, tolerance: float, held: Damping) -> State:
+    state = evaluated(forward, z.copy(), robust)
     damping = held.start(len(z))
     active = np.arange(len(z))
     for _ in range(steps):
         everyone = len(active) == len(z)
         here, now = (forward, state) if everyone else (forward.take(active), state.take(active))
-        trial = _evaluate(here, now.z + damped_step(now.jacobian, now.prior, now.gradient, damping[active]), robust)
+        trial = evaluated(here, now.z + _step(here, now, damping[active]), robust)
         fall = now.objective - trial.objective
         better = fall > 0
         damping[active] = _DAMPING.after(damping[active], better)
@@ -113,6 +157,14 @@ def _descended(forward: Forward, z: Array, steps: int, robust: bool, tolerance: 
         if not len(active):
             break
     return state
+
+
+def _step(forward: Forward, now: State, damping: Array) -> Array:
+    if forward.division is None:
+        return damped_step(now.jacobians[0], now.prior, now.gradient, damping)
+    return reduced(now.jacobians, forward.division, now.prior * (1 + damping[:, None])).solve(-now.gradient[..., None])[
+        ..., 0
+    ]
 
 
 def _log_determinant(jacobian: Array, prior: Array, precision: Array) -> Array:
@@ -136,30 +188,39 @@ def with_tails(chi2: Array, size: Array | Index) -> tuple[Array, Array]:
     return np.minimum(chi2, size) + (NU + size) * np.log(beyond), 1.0 / beyond
 
 
-def _evaluate(forward: Forward, z: Array, robust: bool) -> _State:
-    residual, jacobian = forward.residuals(z)
+def evaluated(forward: Forward, z: Array, robust: bool = True) -> State:
+    """Candidates z (B, D) where they are. robust: with tails."""
+    layout, heavy = forward.layout, forward.observations.heavy
+    prior = np.ones_like(z)
+    u = z[:, layout.doses]
+    squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
+    tails = (u * u).sum(axis=1)
+    if robust:
+        prior[:, layout.doses] = np.where(heavy, (NU + 1) / (NU + 1 + u * u), 1.0)
+        tails = np.where(heavy, (NU + 1) * np.log1p(u * u / (NU + 1)), u * u).sum(axis=1)
+    if forward.division is None:
+        residual, jacobian = forward.residuals(z)
+        rho, weight, pull = _weighed(forward, residual, jacobian, robust)
+        return State(z, rho + tails + squares, pull + prior * z, prior, residual, weight, (jacobian,))
+    objective, gradient, jacobians = tails + squares, prior * z, []
+    residuals, weights = np.empty((len(z), len(forward.rows))), np.empty((len(z), len(forward.observations.doses)))
+    for part, here, residual, jacobian in forward.by_parts(z):
+        rho, weight, pull = _weighed(here, residual, jacobian, robust)
+        objective = objective + rho
+        gradient[:, part.unknowns] += pull
+        residuals[:, part.piece.residuals], weights[:, part.piece.chips] = residual, weight
+        jacobians.append(jacobian)
+    return State(z, objective, gradient, prior, residuals, weights, tuple(jacobians))
+
+
+def _weighed(forward: Forward, residual: Array, jacobian: Array, robust: bool) -> tuple[Array, Array, Array]:
+    """ρ (B,) of all chips; their weights (B, N); the gradient (B, D) of half of it. The Jacobian is weighted in place."""
     rows = forward.rows
     count = len(forward.observations.doses)
     sums = np.zeros((len(rows), count))
     sums[np.arange(len(rows)), rows] = 1.0
     chi2 = (residual * residual) @ sums
-    size = sums.sum(axis=0)
-    layout = forward.layout
-    prior = np.ones_like(z)
-    u = z[:, layout.doses]
-    heavy = forward.observations.heavy
-    squares = (z * z).sum(axis=1) - (u * u).sum(axis=1)
-    if robust:
-        rho, weight = with_tails(chi2, size)
-        objective = rho.sum(axis=1)
-        prior[:, layout.doses] = np.where(heavy, (NU + 1) / (NU + 1 + u * u), 1.0)
-        tails = np.where(heavy, (NU + 1) * np.log1p(u * u / (NU + 1)), u * u).sum(axis=1)
-    else:
-        weight = np.ones_like(chi2)
-        objective = chi2.sum(axis=1)
-        tails = (u * u).sum(axis=1)
+    rho, weight = with_tails(chi2, sums.sum(axis=0)) if robust else (chi2, np.ones_like(chi2))
     root = np.sqrt(weight)[:, rows]
-    residual_weighted = residual * root
     jacobian *= root[..., None]
-    gradient = np.matmul(residual_weighted[:, None, :], jacobian)[:, 0] + prior * z
-    return _State(z, objective + tails + squares, gradient, jacobian, prior, residual, weight)
+    return rho.sum(axis=1), weight, np.matmul((residual * root)[:, None, :], jacobian)[:, 0]

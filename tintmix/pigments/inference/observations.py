@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -64,11 +65,76 @@ class Readings:
         return None if self.relative == "faces removed" else PANEL
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+class DoseLoads:
+    """The log dose error of a row's pigment that a unit of a shared error brings: an N × P × U table, of which hardly any entry
+    is other than zero. Entry e: rows[e], pigments[e], errors[e], and its size[e].
+
+    >>> loads = DoseLoads.of(np.array([[[0.02, 0.0]], [[0.0, 0.01]]]))
+    >>> loads.size.tolist(), loads.of_rows([1]).tolist(), loads.take(np.array([1]), np.array([0]))[0].shape
+    ([0.02, 0.01], [1], (1, 1, 1))
+    """
+
+    rows: Index
+    pigments: Index
+    errors: Index
+    size: Array
+    shape: tuple[int, int, int]
+
+    @classmethod
+    def of(cls, table: Array) -> DoseLoads:
+        """From the whole table (N, P, U)."""
+        rows, pigments, errors = np.nonzero(table)
+        return cls(
+            rows, pigments, errors, table[rows, pigments, errors], (table.shape[0], table.shape[1], table.shape[2])
+        )
+
+    @cached_property
+    def table(self) -> Array:
+        """The whole (N, P, U): of few chips only, for it grows with their square."""
+        out = np.zeros(self.shape)
+        out[self.rows, self.pigments, self.errors] = self.size
+        return out
+
+    def of_rows(self, rows: Sequence[int] | Index) -> Index:
+        """The errors that move a dose of any of these rows."""
+        return np.unique(self.errors[np.isin(self.rows, rows)])
+
+    def of_pigment(self, pigment: int) -> Index:
+        """The errors that move this pigment's dose in any row."""
+        return np.unique(self.errors[self.pigments == pigment])
+
+    def largest(self, error: int) -> tuple[int, float]:
+        """The pigment that an error moves most, and by how much a unit of it does."""
+        mine = np.flatnonzero(self.errors == error)
+        most = mine[np.lexsort((self.pigments[mine], -self.size[mine]))[0]]
+        return int(self.pigments[most]), float(self.size[most])
+
+    def at(self, row: int, pigment: int, error: int) -> float:
+        """One entry of the table."""
+        mine = (self.rows == row) & (self.pigments == pigment) & (self.errors == error)
+        return float(self.size[mine].sum())
+
+    def rescaled(self, error: int, largest: float) -> DoseLoads:
+        """The same, a unit of one error bringing so much at most."""
+        size = np.where(self.errors == error, self.size * (largest / self.largest(error)[1]), self.size)
+        return DoseLoads(self.rows, self.pigments, self.errors, size, self.shape)
+
+    def take(self, rows: Index, pigments: Index) -> tuple[DoseLoads, Index]:
+        """Of some rows and pigments, with the errors that move any of them; and which errors these are."""
+        row, pigment = np.full(self.shape[0], -1), np.full(self.shape[1], -1)
+        row[rows], pigment[pigments] = np.arange(len(rows)), np.arange(len(pigments))
+        kept = np.flatnonzero((row[self.rows] >= 0) & (pigment[self.pigments] >= 0))
+        used, errors = np.unique(self.errors[kept], return_inverse=True)
+        shape = (len(rows), len(pigments), len(used))
+        return DoseLoads(row[self.rows[kept]], pigment[self.pigments[kept]], errors, self.size[kept], shape), used
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Observations:
     """N readings' worth of chips, P pigments, U shared dose errors, M poured chips.
 
-    doses: (N, P) as volume concentration. dose_loads: (N, P, U), the log dose error a unit of each nuisance brings.
+    doses: (N, P) as volume concentration. dose_loads: the log dose error a unit of each nuisance brings.
     heavy: (U,), nuisances with Student-t tails (a cup may simply be wrong), the others Gaussian (bottles). poured:
     (N,), which poured chip a row read: the same chip read twice has one thickness. thickness_spread: (M,), relative.
     known_per_mm: (N, K), absorption of what is not fitted here. thick: (N,), how far each row's base is that of a thick pour;
@@ -78,7 +144,7 @@ class Observations:
     pigments: tuple[str, ...]
     doses: Array
     thickness_mm: Array
-    dose_loads: Array
+    dose_loads: DoseLoads
     heavy: Mask
     poured: Index
     thickness_spread: Array
@@ -95,8 +161,7 @@ class Observations:
         columns = np.asarray(pigments, dtype=np.intp)
         place = np.full(len(self.doses), -1)
         place[rows] = np.arange(len(rows))
-        loads = self.dose_loads[np.ix_(rows, columns)]
-        used = np.flatnonzero(np.any(loads != 0, axis=(0, 1)))
+        loads, used = self.dose_loads.take(rows, columns)
         poured, where = np.unique(self.poured[rows], return_inverse=True)
         readings = []
         for reading in self.readings:
@@ -118,7 +183,7 @@ class Observations:
             pigments=tuple(self.pigments[p] for p in pigments),
             doses=self.doses[np.ix_(rows, columns)],
             thickness_mm=self.thickness_mm[rows],
-            dose_loads=loads[:, :, used],
+            dose_loads=loads,
             heavy=self.heavy[used],
             poured=where,
             thickness_spread=self.thickness_spread[poured],

@@ -15,7 +15,7 @@ from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import CUT_OFF
 from tintmix.pigments.inference.known_camera import KnownCamera, known_camera
 from tintmix.pigments.inference.laplace import laplace_modes
-from tintmix.pigments.inference.observations import CENSOR_BELOW, Observations, Readings, grey_absorbance
+from tintmix.pigments.inference.observations import CENSOR_BELOW, DoseLoads, Observations, Readings, grey_absorbance
 from tintmix.pigments.inference.posterior import Mixture, prior_of, shares_of
 from tintmix.pigments.inference.prior import SHARES, SMOOTHNESS, pigment_basis, start_shapes
 from tintmix.pigments.model import TintModel
@@ -102,7 +102,7 @@ def _observed(
         pigments=(),
         doses=np.zeros((count, 0)),
         thickness_mm=thickness_mm,
-        dose_loads=np.zeros((count, 0, 0)),
+        dose_loads=DoseLoads.of(np.zeros((count, 0, 0))),
         heavy=np.zeros(0, dtype=bool),
         poured=np.arange(count),
         thickness_spread=np.full(count, 1e-3),

@@ -24,7 +24,7 @@ from tintmix.pigments.errors import unknown_pigment
 from tintmix.pigments.inference.forward import Forward, SpectrumPrior
 from tintmix.pigments.inference.gather import gather
 from tintmix.pigments.inference.known_camera import KnownCamera, known_camera
-from tintmix.pigments.inference.observations import Index, Observations, Readings
+from tintmix.pigments.inference.observations import DoseLoads, Index, Observations, Readings
 from tintmix.pigments.model import TintModel
 from tintmix.quantities import CHIP_MM, LOT_SPREADS, SHARE, STRENGTH
 from tintmix.recipes.adjust.causes import FAR, Cause, dealt, possible, shares
@@ -290,7 +290,7 @@ def observations_of(model: TintModel, trials: Sequence[Trial], factor: Array, sp
         gathered,
         pigments=model.pigments,
         doses=concentration,
-        dose_loads=loads,
+        dose_loads=DoseLoads.of(loads),
         heavy=np.zeros(loads.shape[-1], dtype=bool),
         readings=readings,
         latent_count=max((len(one.latents) for one in readings if one.latents is not None), default=0),

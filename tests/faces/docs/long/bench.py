@@ -58,6 +58,8 @@ class Bench:
         for option, path in lacking.items():
             if option == "--from":
                 self._export(path, words)
+            elif words[0] == "book" and option == "--photo":
+                path.write_bytes(jpeg(panel_scene(SHOT, {}), self.camera, SHOT, self.rng))
             elif option != "--colours":
                 contents = {} if option == "--panel" else self._lying(words)
                 at = {} if "--window" in words else _values(words, "--at")
@@ -155,7 +157,9 @@ class Bench:
         path.write_text("\n".join(["Transmittance %", *lines]) + "\n", encoding="utf-8")
 
     def _unread(self) -> str:
-        [name] = [one.parent.name for one in sorted(self.folder.glob("*/chips.csv")) if "my-spectra" in str(one)]
+        """The set of spectra in the folder itself."""
+        sets = [one.parent for one in self.folder.glob("*/set.toml") if not one.parent.is_symlink()]
+        [name] = [one.name for one in sets if 'kind = "spectrum"' in (one / "set.toml").read_text(encoding="utf-8")]
         return name
 
 

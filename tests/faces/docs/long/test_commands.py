@@ -27,6 +27,9 @@ from tests.faces.docs.typed import Command, File, Python, Typed, typed, typed_in
 from tests.faces.web.test_serve import free_port
 from tintmix.faces.cli.main import tintmix
 
+sys.path.insert(0, str(ROOT / "docs"))
+from put_figures import quoted
+
 PAGES = {
     path.name: path.read_text(encoding="utf-8") for path in (ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md")))
 }
@@ -40,18 +43,12 @@ for one in [tintmix, *all_commands()]:
     SHOWN[f"{'book ' if f'{one.name} --help' in SHOWN else ''}{one.name} --help"] = [*typed_in_help(str(one.help))]
 
 
-@pytest.fixture
-def bench(tmp_path: Path, walked: Path, monkeypatch: pytest.MonkeyPatch) -> Bench:
-    """What the set-up commands leave, in a folder that is then the present one; book and page have their places in it."""
-    (tmp_path / "swatches").symlink_to(ROOT / "swatches")
-    shutil.copytree(walked / "tintmix-tour", tmp_path / "tintmix-tour")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("TINTMIX_BOOK", str(tmp_path / "book.db"))
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    return Bench(tmp_path, tmp_path / "tintmix-tour" / "model.json")
+def test_every_figure_that_a_page_quotes_stands_so_in_the_proof() -> None:
+    for name, text in PAGES.items():
+        assert quoted(text, PAGES["proof.md"]) == text, f"{name}: run docs/put_figures.py"
 
 
-@pytest.mark.parametrize("name", [name for name, shown in SHOWN.items() if shown])
+@pytest.mark.parametrize("name", [name for name, shown in SHOWN.items() if shown and name != "see-the-casting.md"])
 def test_everything_that_is_shown_can_be_typed_in_its_order(name: str, call: Call, bench: Bench) -> None:
     if name.endswith("--help"):
         ready(bench, SHOWN[name], call)
@@ -67,7 +64,8 @@ def ready(bench: Bench, shown: list[Typed], call: Call) -> None:
     folder = bench.folder
     demo, tour = folder / "swatches", folder / "tintmix-tour"
     for name, there in {
-        "my-chips": demo / "deck-prism", "my.json": tour / "model.json", "recipe.json": tour / "recipe.json",
+        "my-chips": demo / ("one-cup" if "my-photos" in said else "deck-prism"),
+        "my.json": tour / "model.json", "recipe.json": tour / "recipe.json",
         "model.json": tour / "model.json", "target.toml": demo / "targets" / "brass-ring.toml",
         "resin.toml": demo / "resins" / "urethane.toml", "prism.shape.json": tour / "deck-prism.shape.json",
         "prism.obj": demo / "castings" / "deck-prism.obj",

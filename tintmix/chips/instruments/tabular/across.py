@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from tintmix.chips.instruments.conditions import geometry_in, light_in, under_of
-from tintmix.chips.instruments.meaning import HEAD, Words, meaning_of
+from tintmix.chips.instruments.meaning import CELLS, HEAD, Words, meaning_of
 from tintmix.chips.instruments.ordinates import no_reading_in
 from tintmix.chips.instruments.sample import Ask, Sample, spectrum
 from tintmix.chips.instruments.tabular.cells import Row, is_missing, value_of
@@ -25,13 +25,18 @@ from tintmix.chips.instruments.tabular.heads import (
     waves_of,
 )  # fmt: skip
 from tintmix.chips.instruments.tabular.tables import Table
-from tintmix.chips.instruments.words import quantity_in
+from tintmix.chips.instruments.words import quantity_in, without_quantity
 from tintmix.errors import Note, Remedy
 from tintmix.files.errors import Cell
 from tintmix.files.table import no_number
 from tintmix.files.words import plain
 
-_STATISTICS = re.compile(r"(?:std|st\.? ?dev|s\.d\.|sd|σ|cv|rsd|range|min|max|minimum|maximum|spread|var)\W*.{0,12}")
+_STATISTICS = re.compile(
+    r"(?:std|st\.? ?dev|s\.d\.|sd|σ|cv|rsd|range|min|max|minimum|maximum|spread|var)\W*.{0,12}"
+    r"|(?:delta|Δ|diff(?:erence)?)\W*e?\W*"
+)
+_WHEN = re.compile(r"[\d./:\-\sTZ]+(?:[ap]m)?", re.IGNORECASE)
+"""A date, or a time of day."""
 
 
 def read_across(table: Table, words: Words, found: Found) -> None:
@@ -43,7 +48,7 @@ def read_across(table: Table, words: Words, found: Found) -> None:
     name_at, other_at = _name_columns(table.body, heads, used)
     conditions = columns_of(heads, CONDITIONS)
     free = [c for c in range(len(heads)) if c not in used and c not in (name_at, other_at)]
-    under = [says for c in free if (says := under_of(heads[c], [row.cell(c) for row in table.body]))]
+    under = [(c, says) for c in free if (says := under_of(heads[c], [row.cell(c) for row in table.body]))]
     over = _over(table, head.number)
     units = " ".join({table.units(c) for c in used})
     in_names = {quantity_in(row.cell(name_at), False) for row in table.body} if name_at is not None else set()
@@ -52,15 +57,18 @@ def read_across(table: Table, words: Words, found: Found) -> None:
     for at, row in enumerate(table.body):
         name = plain(row.cell(name_at), 80) if name_at is not None else ""
         other = plain(row.cell(other_at), 80) if other_at is not None else ""
-        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1:
-            found.notes.append(f"line {row.number}, {name}, tells how sure the readings are, and is none")
+        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1 and not _is_standard(row, table.body, min(used)):
+            found.notes.append(f"line {row.number}, {name}, tells of other readings, and is none")
             continue
+        if len(table.body) == 1 and quantity_in(name, False) and not without_quantity(name):
+            # The only row is headed by what it is.
+            name = ""
         name = name or other or (found.stem if len(table.body) == 1 else "")
         if not name and name_at is not None:
             continue
         name = name or f"row {row.number}"
-        own = [(HEAD, " ".join(row.cell(c) for c in conditions))]
-        own += [*((HEAD, says[at]) for says in under if says[at]), *by_names]
+        own = [(HEAD, _condition(heads[c], row.cell(c))) for c in conditions if row.cell(c)]
+        own += by_names
         said: dict[str, Any] = {
             "source": f"{found.where}, line {row.number}",
             "line": row.number,
@@ -69,15 +77,31 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         mine: list[Sample] = []
         for letters in colours:
             read = _cells(row, letters.columns, heads, found.bad)
+            holes = [c for c in letters.columns if is_missing(row.cell(c))]
+            if 0 < len(holes) < len(letters.columns):
+                c = holes[0]
+                stands = f"“{plain(row.cell(c), 12)}”" if row.cell(c) else "nothing"
+                found.holes.append(
+                    f"line {row.number} has {stands} under {plain(heads[c], 30)}, so that it is no colour"
+                )
             if read:
-                near = [(HEAD, letters.words), (HEAD, over.get(letters.columns[0], "")), *own]
+                near = [
+                    (HEAD, letters.words),
+                    (HEAD, over.get(letters.columns[0], "")),
+                    *_under(under, letters.columns[0], at),
+                    *own,
+                ]
                 meant = meaning_of(near, words, colour=True)
+                if meant.none is not None:
+                    found.none.append((head.number, meant.none))
+                    continue
                 told = {**meant.fields(), "unit": None, "asks": ()}
                 mine.append(Sample(name, "colour", tuple(read), letters.space, **told, **said))
         for group in waves:
             # Where a wavelength has no value, as past the end of an instrument's range, it is left out.
             columns = [(nm, c) for nm, c in group.columns if not is_missing(row.cell(c))]
             read = _cells(row, [c for _, c in columns], heads, found.bad) if len(columns) >= LEAST_WAVES else None
+            in_percent = all(row.cell(c).endswith("%") for _, c in columns)
             if read:
                 near = [*_own_words(group, units), (HEAD, over.get(group.columns[0][1], "")), *own]
                 meant = meaning_of(near, words, place=f"line {row.number}: ")
@@ -88,11 +112,42 @@ def read_across(table: Table, words: Words, found: Found) -> None:
                 if meant.turned:
                     read = meant.turned.absorbance(read)
                     found.notes.append(f"line {head.number} counts in {meant.turned.name}, turned into absorbance")
+                elif in_percent and meant.quantity != "absorbance":
+                    meant = replace(meant, unit="percent", read_from={**meant.read_from, "unit": CELLS})
                 nm = [one for one, _ in columns]
                 mine.append(spectrum(FORM, name=name, nm=nm, values=read, **meant.fields(), **said))
         made += [(row, sample) for sample in _told_apart(mine)]
     for sample in _apart(made, [c for c in conditions if c in free], heads):
         found.add(sample)
+
+
+def _is_standard(row: Row, body: Sequence[Row], column: int) -> bool:
+    """Whether "Std" is a standard that others are held against: no reading spreads by a third of what it reads."""
+    here = value_of(row.cell(column))
+    others = [abs(v) for one in body if one is not row and (v := value_of(one.cell(column))) is not None]
+    return row.cells[0].lower().startswith("std") and here is not None and bool(others) and abs(here) > max(others) / 3
+
+
+def _condition(head: str, cell: str) -> str:
+    """A cell that says how a row was read, with its head, without which "included" says nothing.
+
+    >>> _condition("SCI/SCE", "E"), _condition("Specular", "included"), _condition("Mode", "SCE")
+    ('SCE', 'Specular included', 'Mode SCE')
+    """
+    if re.search(r"sc[ie]\W+sc[ie]", head.lower()):
+        return f"SC{cell}" if cell in ("I", "E") else cell
+    return f"{head} {cell}"
+
+
+def _under(under: Sequence[tuple[int, list[str]]], first: int, at: int) -> list[tuple[str, str]]:
+    """What columns say of a row's light and observer for the reading that begins in a column: the nearest before it of each kind,
+    where several lights stand in a row."""
+    near: dict[bool, str] = {}
+    for c, says in under:
+        is_light = any(one.startswith("light") for one in says)
+        if says[at] and (c < first or is_light not in near):
+            near[is_light] = says[at]
+    return [(HEAD, says) for says in near.values()]
 
 
 def _over(table: Table, line: int) -> dict[int, str]:
@@ -165,7 +220,11 @@ def _name_columns(body: Sequence[Row], heads: Sequence[str], used: set[int]) -> 
     ):
         name, number = number, name
     if name is None and number is None:
-        worded = [c for c in free if any(texts(c)) and all(value_of(text) is None for text in texts(c) if text)]
+        worded = [
+            c
+            for c in free
+            if any(texts(c)) and all(value_of(text) is None and not _WHEN.fullmatch(text) for text in texts(c) if text)
+        ]
         name = next((c for c in worded if len(set(texts(c))) == len(body)), worded[0] if worded else None)
         # A number that goes before the readings is one, too, where it is headed by nothing that is read.
         name = next((c for c in free if any(texts(c)) and c == 0), None) if name is None else name

@@ -16,8 +16,9 @@ from tintmix.chips.instruments.tabular.cells import Row, rows_of, value_of
 from tintmix.chips.instruments.tabular.down import read_down
 from tintmix.chips.instruments.tabular.gathered import Found
 from tintmix.chips.instruments.tabular.heads import LEAST_WAVES, heads_wavelengths, unread_colour
+from tintmix.chips.instruments.tabular.keywords import keywords_of, lone_units
 from tintmix.chips.instruments.tabular.listed import listed_colour
-from tintmix.chips.instruments.tabular.tables import Table, keywords_of, lone_units, tables_of
+from tintmix.chips.instruments.tabular.tables import Table, tables_of
 from tintmix.errors import Remedy
 from tintmix.files.errors import BadCells
 from tintmix.files.words import plain
@@ -57,7 +58,7 @@ def parse_csv(text: str, where: str, stem: str) -> SampleFile:
         raise BadCells(where, found.bad)
     if not found.samples:
         raise _refusal(rows, tables, found)
-    return SampleFile(where, FORM, settled(found.samples, where), tuple(dict.fromkeys(found.notes)))
+    return SampleFile(where, FORM, settled(found.samples, where), tuple(dict.fromkeys((*found.notes, *found.holes))))
 
 
 def _without_peaks(tables: Sequence[Table], found: Found) -> list[Table]:
@@ -76,6 +77,8 @@ def _refusal(rows: Sequence[Row], tables: Sequence[Table], found: Found) -> Exce
     """Why nothing was read: by what stands there, the surest first."""
     if found.none:
         return not_light(found.where, *found.none[0])
+    if found.holes:
+        return no_samples(found.where, found.holes[0], Remedy.CORRECT_AND_READ_AGAIN)
     for row, below in pairwise(rows):
         over = other_axis(row.cells[0]) if len(row.filled) > 1 else ""
         if over and value_of(row.cells[0]) is None and value_of(below.cells[0]) is not None:

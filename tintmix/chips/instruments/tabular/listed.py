@@ -9,16 +9,9 @@ from dataclasses import replace
 from tintmix.chips.instruments.meaning import Words, meaning_of
 from tintmix.chips.instruments.sample import Sample
 from tintmix.chips.instruments.tabular.cells import Row, value_of
-from tintmix.chips.instruments.tabular.heads import NAMES, colours_of, letter_of
-from tintmix.chips.instruments.tabular.tables import keywords_of
+from tintmix.chips.instruments.tabular.heads import colours_of, letter_of
+from tintmix.chips.instruments.tabular.keywords import TITLES, keywords_of
 from tintmix.files.words import plain
-
-TITLES = (
-    *NAMES, "spectrum name", "sample description", "data set", "dataset", "data file", "sample-id", "id", "sample id",
-    "nom échantillon", "proben-id", "proben id", "measurement name", "user label",
-)  # fmt: skip
-"""Keywords behind which a sample's name stands."""
-
 
 _BLANK = re.compile(r"([A-Za-z]{1,4}[*°]{0,2})\s+([-+]?[0-9]+(?:[.,][0-9]+)?)")
 """A letter and its number with nothing but a blank between."""

@@ -5,7 +5,7 @@ one below the other as often as the instrument wrote them, each with the lines a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -63,6 +63,11 @@ class Table:
     def units(self, column: int) -> str:
         """What a row of units says of a column."""
         return next((row.cell(column) for row in self.heads if is_units(row)), "")
+
+    @property
+    def names_rows(self) -> list[Row]:
+        """The rows above its heads."""
+        return [row for row in self.heads if not is_units(row)][1:]
 
     @property
     def line(self) -> int:
@@ -368,36 +373,7 @@ def _names(row: Row, heads: Row, width: int) -> bool:
     waves = sum(wave_scale(cell) is not None for cell in heads.filled) or len(_pairs(heads, len(heads.cells)))
     if waves > 1:
         return len(row.cells) >= waves and len(row.filled) <= width and len(row.filled) * 2 >= waves
+    if width == 2 and len(row.filled) == 2 and wave_scale(row.cells[0]) is not None:
+        # Words for units stand below what is headed.
+        return True
     return width > 2 and len(row.filled) >= width - 1 and not row.filled[0].endswith((":", "="))
-
-
-def lone_units(rows: Sequence[Row]) -> Iterator[tuple[int, str, str]]:
-    """Two lines by themselves, "nm" and what is counted against it, as some exports list their settings.
-
-    >>> list(lone_units([Row(8, ("nm",), "nm"), Row(9, ("A",), "A")]))
-    [(9, 'units', 'A')]
-    """
-    for first, second in pairwise(rows):
-        if len(first.filled) == len(second.filled) == 1 and first.text.strip(' "[]()').lower() == "nm":
-            yield second.number, "units", second.text
-
-
-def keywords_of(rows: Sequence[Row]) -> Iterator[tuple[int, str, str]]:
-    """What stands above a table as (line, key in small letters, value).
-
-    >>> list(keywords_of([Row(1, ("Mode", "%T"), "Mode;%T"), Row(2, ("Probe: b1",), "Probe: b1"), Row(3, ("b1",), "b1")]))
-    [(1, 'mode', '%T'), (2, 'probe', 'b1')]
-    """
-    for row in rows:
-        first = row.filled[0]
-        parts = re.match(r"([^:=]{1,60}?)\s*[:=]+\s*(.+)", first)
-        if parts and len(row.filled) == 1:
-            yield row.number, _key(parts.group(1)), parts.group(2).strip(' "')
-        elif len(row.filled) >= 2:
-            yield row.number, _key(first), " ".join(row.filled[1:])
-        elif (parts := re.match(r"([^:=]{1,60}?)\s*[:=]+\s*(.+)", row.text)) is not None:
-            yield row.number, _key(parts.group(1)), parts.group(2).strip(' "')
-
-
-def _key(text: str) -> str:
-    return text.strip(' ":=#[]<>').lower()

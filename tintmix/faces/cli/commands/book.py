@@ -44,7 +44,7 @@ def book(ctx: click.Context, book: str | None) -> None:
 
     \b
       tintmix book keep recipe.json                     a recipe, with its model
-      tintmix book pour sea-green --batch 450 --weighed B=208.4 --from-bottle "azure 1+50=4.82"
+      tintmix book pour sea-green --batch 450 --weighed A=236.8 --from-bottle "azure 1+50=1.95"
       tintmix book pour sea-green --number 1 --reading point=63.6,-33.7,-8.4
       tintmix book history sea-green                    does it still come out the same?
       tintmix book show sea-green --out again.json      and again, next year

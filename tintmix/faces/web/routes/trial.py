@@ -33,14 +33,18 @@ def show(visit: Visit) -> Answer:
     kept = page_trial.sheet_at_hand(workspace, now, found)
     asked = {**page_trial.USUAL, **area.get("asked", {})}
     rounds = area.get("rounds", [])
+    from_chips = page_trial.as_the_chips(workspace, now)
     context: dict[str, Any] = {
         "found": found, "sheet": kept, "asked": asked, "rounds": rounds, "spaces": list(page_trial.SPACES.items()),
         "most_chips": page_trial.MOST_CHIPS, "lights": [(key, f"{words} ({key})") for key, words in LIGHTS.items()],
         "weights": {}, "given": sheet.get("weights", {}), "made_g": None, "made_shown": "", "left_g": asked["left_g"],
         "answer": None, "light": "D65", "observer": 10, "thick_mm": None,
+        "from_chips": from_chips,
         "other_sheet": bool(sheet.get("sheet")) and kept is None,
     }  # fmt: skip
     if found is not None:
+        if from_chips and not area.get("asked"):
+            asked |= from_chips
         context["light"], context["observer"] = page_trial.light_of(asked, found)
         context["thick_mm"] = max(map(length_mm, found.recipe.sections), default=None)
         context["answer"] = page_trial.answer_shown(workspace, now, found)

@@ -1,5 +1,8 @@
+import { mark } from "./marked.js";
+
 // A form that a script sends as it is filled: soon after the last change, one at a time, and before the page goes elsewhere.
-export function keeper(form, wrong, take) {
+// told: the name of what tells the sentence.
+export function keeper(form, told, wrong, take) {
   let timer;
   let keeping = Promise.resolve();
 
@@ -15,7 +18,12 @@ export function keeper(form, wrong, take) {
       wrong("The page does not answer, so this is not kept. Is `tintmix serve` still running?");
       return;
     }
-    if (!answer.ok) { wrong(said.error, answer.status); return; }
+    if (!answer.ok) {
+      const box = said.box && form.elements[said.box];
+      if (box instanceof HTMLElement) mark(box, told);
+      wrong(said.error, answer.status);
+      return;
+    }
     take(said);
     const undo = document.getElementById("undo");
     undo.hidden = !said.undo;

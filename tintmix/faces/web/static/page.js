@@ -1,5 +1,7 @@
 // What every screen has: scripts can do more than forms alone, and what is half typed is not lost.
 import { keepForms } from "./keep.js";
+import { mark } from "./marked.js";
+import "./wide.js";
 
 for (const element of document.querySelectorAll(".no-script")) element.hidden = true;
 keepForms();
@@ -9,4 +11,9 @@ addEventListener("pageshow", (event) => { if (event.persisted) location.reload()
 const step = document.querySelector(".step[aria-current]");
 if (step) step.closest(".steps").scrollLeft = step.offsetLeft - 40;
 const problem = document.getElementById("problem");
-if (problem) { problem.tabIndex = -1; problem.focus(); }
+if (problem) {
+  const box = problem.dataset.box && document.querySelector(`main [name="${CSS.escape(problem.dataset.box)}"]:not([type="hidden"])`);
+  if (box) mark(box, "problem");
+  problem.tabIndex = -1;
+  (box || problem).focus();
+}

@@ -1,6 +1,11 @@
 // A casting's picture: the weights of its paths are fetched once; a tint is a colour for each length, added up here.
+import { WIDE } from "./wide.js";
+
 const STEPS = 16384;
 const SEES = 0x8000;
+// Linear sRGB in Display P3 (SMPTE EG 432-1); where the screen shows that, no colour is cut.
+const P3 = [[0.82246, 0.17754, 0], [0.03319, 0.96681, 0], [0.01708, 0.0724, 0.91052]];
+const SPACE = { colorSpace: WIDE ? "display-p3" : "srgb" };
 // The screen's curve (IEC 61966-2-1) as a table: finer than a step of eight bits where it is steepest, in the dark.
 const CURVE = new Uint8ClampedArray(STEPS + 1);
 for (let i = 0; i <= STEPS; i += 1) {
@@ -27,10 +32,10 @@ export function paint(canvas, picture, colours) {
   const { width, height, weights, counts, bins, bare } = picture;
   if (canvas.width !== width || canvas.height !== height) { canvas.width = width; canvas.height = height; }
   const flat = new Float32Array(3 * colours.length);
-  colours.forEach((one, i) => flat.set(one, 3 * i));
+  colours.forEach((one, i) => flat.set(WIDE ? P3.map(([r, g, b]) => r * one[0] + g * one[1] + b * one[2]) : one, 3 * i));
   const most = colours.length;
   const lengths = picture.lengths_mm.length;
-  const image = new ImageData(width, height);
+  const image = new ImageData(width, height, SPACE);
   const out = image.data;
   const ground = level(bare);
   let row = 0;
@@ -54,7 +59,7 @@ export function paint(canvas, picture, colours) {
     out[to + 1] = level(g);
     out[to + 2] = level(b);
   }
-  canvas.getContext("2d").putImageData(image, 0, 0);
+  canvas.getContext("2d", SPACE).putImageData(image, 0, 0);
 }
 
 // What one pixel sees: whether the casting, its straight depth, the mean path, and the light in clear resin.

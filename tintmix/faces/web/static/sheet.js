@@ -16,7 +16,7 @@ if (form) {
   const ticked = document.getElementById("sheet-ticked");
   const panel = document.getElementById("as-weighed");
   const says = document.getElementById("as-weighed-says");
-  const keep = keeper(form, tell, (said) => {
+  const keep = keeper(form, "sheet-problem", tell, (said) => {
     tell("");
     for (const box of document.querySelectorAll("input[name=revision_sheet]")) box.value = said.revision;
     ticked.textContent = `${said.ticked} of ${said.ticks} ticked`;

@@ -2,6 +2,7 @@
 import { keeper } from "./kept.js";
 import { paint as paintPaths, unpack } from "./paths.js";
 import { length, light, number, shown } from "./units.js";
+import { WIDE, colour } from "./wide.js";
 
 const form = document.getElementById("doses");
 const strip = document.getElementById("strip");
@@ -30,7 +31,7 @@ const problem = document.getElementById("tint-problem");
 const casting = document.getElementById("casting");
 let paths = null;
 let shades = null;
-const keep = keeper(form, refused, (said) => { form.elements.revision_tint.value = said.revision; });
+const keep = keeper(form, "tint-problem", refused, (said) => { form.elements.revision_tint.value = said.revision; });
 const POWER = 2;
 const LENGTH = 1000;
 
@@ -132,7 +133,7 @@ function query() {
 }
 
 function paint(seen) {
-  seen.strip.stops.forEach(([, colour], at) => stops[at].setAttribute("stop-color", colour));
+  seen.strip.stops.forEach(([, srgb], at) => colour(stops[at], "stop-color", srgb, seen.strip.wide[at]));
   const from = seen.strip.dark_from_mm;
   darkMark.setAttribute("visibility", from === null ? "hidden" : "visible");
   if (from !== null) {
@@ -142,10 +143,10 @@ function paint(seen) {
   }
   seen.places.forEach((place, at) => {
     const { show, tint, like, lift } = places[at];
-    tint.setAttribute("fill", place.srgb);
-    place.like.forEach((colour, i) => like[i].setAttribute("fill", colour));
+    colour(tint, "fill", place.srgb, place.wide && place.wide.css);
+    place.like.forEach((srgb, i) => colour(like[i], "fill", srgb, place.like_wide[i]));
     show.light.textContent = light(place.light);
-    show.outside.hidden = place.inside_srgb;
+    show.outside.hidden = place.inside_srgb || (WIDE && place.wide.inside);
     show.dark.hidden = !place.too_dark;
     show.sure.textContent = place.sure;
     show.off.textContent = place.off.toFixed(1);
