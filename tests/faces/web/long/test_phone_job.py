@@ -25,7 +25,7 @@ STRENGTH = {"azure": 0.85, "rose": 1.0}
 """Of the lots of the pot, against those of the chips."""
 LOT_PHR = 0.05
 OTHER_KINDS = (("tiff", 0.02, 0.004), ("jpg", 0.06, 0.02), ("heic", 0.06, 0.02))
-"""Of photos, and how far they may be off: relative, and of the panel's light. JPEGs of 8 bits are rough (design notes, readings)."""
+"""Of photos, and how far they may be off: relative, and of the panel's light. JPEGs are rough (design notes, readings)."""
 
 pytestmark = pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm draws the printed sheet")
 
