@@ -95,7 +95,7 @@ class Bench:
         at = np.stack([mm[1] * PER_MM + self.print.shape[0] / 2, mm[0] * PER_MM + self.print.shape[1] / 2])
         drawn = ndimage.map_coordinates(self.print, at, order=1, mode="constant")
         out = np.repeat((LIT_FACE * drawn)[..., None], 3, axis=2)
-        # The four squares of the card that were cut, 30 mm wide round the marks, and the windows, 18 mm wide: by a rule, from the print.
+        # The four squares that were cut out of the card, 30 mm wide, and the windows, 18 mm wide: by a rule, from the print.
         for sx in (-1, 1):
             for sy in (-1, 1):
                 inside = (np.abs(mm[0] - 82 * sx) < 15) & (np.abs(mm[1] - 116.5 * sy) < 15)
