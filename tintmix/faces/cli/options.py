@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, TypeVar
 
 import click
 
-from tintmix.errors import is_writable
+from tintmix.errors import in_short, is_writable
 from tintmix.faces.cli import text
 from tintmix.quantities import COUNT as COUNTS
 
@@ -96,7 +96,27 @@ class _Observer(click.Choice):  # type: ignore[type-arg,unused-ignore]
 FILE = click.Path()
 FILE.name = "file"
 OBSERVER = _Observer(["2", "10"])
-COUNT = click.IntRange(int(COUNTS.least), int(COUNTS.most))
+
+
+class Whole(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A whole number within bounds."""
+
+    name = "number"
+
+    def __init__(self, least: int, most: int) -> None:
+        self.least, self.most = least, most
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number. Fails where it is none, or out of its bounds."""
+        digits = str(value).strip()
+        # More digits than the most has are not turned into a number: Python would take long for them, or refuse.
+        is_one = digits.isascii() and digits.isdecimal() and len(digits.lstrip("0")) <= len(str(self.most))
+        if not is_one or not self.least <= int(digits) <= self.most:
+            self.fail(f"{in_short(digits, 40)!r} is no whole number from {self.least} to {self.most}", param, ctx)
+        return int(digits)
+
+
+COUNT = Whole(int(COUNTS.least), int(COUNTS.most))
 
 
 def _book(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:

@@ -35,7 +35,8 @@ _FAMILIES = {
 }  # fmt: skip
 """Prefixes as in LAB_L; those of spaces that are not read are empty."""
 NAMES = (
-    "chip", "sample name", "samplename", "sample_name", "name", "data name", "sample", "samples", "sample title", "title",
+    "chip", "user color name", "color name", "colour name", "sample name", "samplename", "sample_name", "name", "data name",
+    "sample", "samples", "sample title", "title",
     "label", "description", "probe", "probenname", "probenbezeichnung", "bezeichnung", "échantillon", "echantillon",
     "nom de l'échantillon", "nom", "muestra", "nombre", "nombre de la muestra", "campione", "nome", "nome campione", "amostra",
     "monster", "試料名", "サンプル名", "試料", "名称", "样品名称", "样品", "образец", "prov", "vzorek",

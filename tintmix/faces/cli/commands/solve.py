@@ -9,14 +9,14 @@ import click
 
 from tintmix.faces.cli import text
 from tintmix.faces.cli.bar import Bar
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers, usual
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, Whole, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
 
 
 @click.command()
 @click.argument("model_path", metavar="MODEL", type=FILE)
 @click.argument("target_path", metavar="TARGET", type=FILE)
-@usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
+@usual("--most", type=Whole(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
 @click.option(
     "--picture",
     type=FILE,
