@@ -170,8 +170,9 @@ def leave_out_hazy(chips: Sequence[Chip]) -> tuple[list[Chip], list[str]]:
 
 
 _ONE_THICKNESS = (
-    "one cup at one thickness: its colour hardly tells how steep the spectrum is; a mix of narrow, steep dyes comes out lighter in "
-    "places several times as thick, beyond the ± in two of ten simulated ones; read the same cup at a second thickness too"
+    "one cup at one thickness: its colour hardly tells how steep the spectrum is; a mix of narrow, steep dyes comes out "
+    "lighter in places several times as thick, beyond the ± in two of ten simulated ones; read the same cup at a second "
+    "thickness too"
 )
 """Read at 12 mm and told at 60 mm, bands of 40 cups of steep narrow dyes cover 78 %; read at 3 and 12 mm 98 %."""
 
