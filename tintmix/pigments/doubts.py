@@ -41,7 +41,8 @@ _TOLERANCE = 0.05
 _MOST = 8
 """Chips that are looked at one by one; where more do not fit, it is the set, and each that does not is doubted."""
 _MOST_FITTED = 4
-"""Faults of a large set that are fitted with all chips: those whose own chips they explain best; the right one was the first."""
+"""Faults of a large set that are fitted with all chips: those whose own chips they explain best. Of 300 chips, three cups poured half
+as strong again and three wrong readings were so told as they were."""
 Judge = Callable[[Mixture, int], tuple[Array, Array]]
 
 
@@ -166,7 +167,7 @@ def _worth_a_fit(here: Mixture, faults: Sequence[_Fault]) -> list[_Fault]:
 
 
 def _beside_the_rest(here: Mixture, seen: Observations, chips: Index) -> float:
-    """Log evidence of some chips, spectra and Beer's law being as the one mode has them: all that is fitted is their own errors."""
+    """Log evidence of some chips, spectra and Beer's law being as the one mode has them: their own errors alone are fitted."""
     forward, z = here.forward, here.fit.z
     k = forward.departure(z)[0]
     some = seen.restrict(chips, range(len(seen.pigments)))
