@@ -114,4 +114,52 @@ EXPORTS = (
         down("nm;" + ";".join(_NAMES), *[HIGH] * len(_NAMES), sep=";"),
         tuple((name, None, HIGH) for name in _NAMES),
     ),
+    Case(
+        "report std trial diff",
+        "SAMPLE REPORT\nDate: 2026/11/02\nIlluminant/Observer : D65/10°\nMode : SCE\n"
+        "        L*      a*      b*\nStd    80.00  -10.00  -19.00\nTrial  78.20  -12.50  -20.10\nDiff   -1.80  -2.50   -1.10\n",
+        (
+            ("Std", (80, -10, -19), {"light": "D65", "observer": 10, "geometry": "d/8"}),
+            ("Trial", LAB, {"light": "D65"}),
+        ),
+    ),
+    Case(
+        "Chinese colorimeter",
+        "序号,名称,L*,a*,b*,光源,角度\n1,b1,78.2,-12.5,-20.1,D65,10°\n",
+        (("b1", LAB, {"light": "D65", "observer": 10}),),
+    ),
+    Case(
+        "Czech",
+        "Datum;Čas;Vzorek;L*;a*;b*\n2.11.2026;10:01;b1;78,2;-12,5;-20,1\n2.11.2026;10:02;b2;77;-15;-25\n",
+        (("b1", LAB, {}), ("b2", LABA, {})),
+    ),
+    Case("h_ab", "Name,L*,C*ab,h_ab\nb1,50,10,90\n", (("b1", (50, 10, 90), {"space": "LCh"}),)),
+    Case("RGB hex Lab web", "color,hex,lab_l,lab_a,lab_b\nb1,#aabbcc,78.2,-12.5,-20.1\n", (("b1", LAB, {}),)),
+    Case(
+        "stacked blocks whose titles hold commas",
+        "".join(
+            f"{title}\n7/9/2026 3:33:26 PM\n"
+            + down("Wavelength (nm),Absorbance", level, nm=TEN[::-1], turn=absorbance)
+            + "\n"
+            for title, level in (("1,4 b 1", HIGH), ("b2", LOW))
+        ),
+        (("1,4 b 1", A, HIGH), ("b2", A, LOW)),
+    ),
+    Case(
+        "the signals beside the absorbance",
+        "Wavelength (nm),Absorbance (AU),Reference Signal (unitless),Sample Signal (unitless)\n"
+        + "".join(f"{n},{absorbance(share(HIGH, n)):.4f},9000,{9000 * share(HIGH, n):.0f}\n" for n in TEN),
+        ((STEM, A, HIGH),),
+    ),
+    Case(
+        "a hand-held instrument's row of everything",
+        "sep=;\n"
+        + across(
+            "Index;Collection;Color Name;Illuminant;Observer;Mode;L;a;b;L;c;h;X;Y;Z;sRGB R;sRGB G;sRGB B;HEX;Density C",
+            {'1;"mine";"b1";D50;2;M2;7.82E+1;-1.25E+1;-2.01E+1;78.2;23.7;238;41;44;60;1;2;3;AABBCC;.1': HIGH},
+            sep=";",
+            wave="R{} nm",
+        ),
+        (("b1", LAB, {"light": "D50", "observer": 2}), ("b1", R, HIGH)),
+    ),
 )

@@ -35,6 +35,8 @@ _STATISTICS = re.compile(
     r"(?:std|st\.? ?dev|s\.d\.|sd|σ|cv|rsd|range|min|max|minimum|maximum|spread|var)\W*.{0,12}"
     r"|(?:delta|Δ|diff(?:erence)?)\W*e?\W*"
 )
+_WHEN = re.compile(r"[\d./:\-\sTZ]+(?:[ap]m)?", re.IGNORECASE)
+"""A date, or a time of day."""
 
 
 def read_across(table: Table, words: Words, found: Found) -> None:
@@ -55,7 +57,7 @@ def read_across(table: Table, words: Words, found: Found) -> None:
     for at, row in enumerate(table.body):
         name = plain(row.cell(name_at), 80) if name_at is not None else ""
         other = plain(row.cell(other_at), 80) if other_at is not None else ""
-        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1:
+        if _STATISTICS.fullmatch(name.lower()) and len(table.body) > 1 and not _is_standard(row, table.body, min(used)):
             found.notes.append(f"line {row.number}, {name}, tells of other readings, and is none")
             continue
         if len(table.body) == 1 and quantity_in(name, False) and not without_quantity(name):
@@ -117,6 +119,13 @@ def read_across(table: Table, words: Words, found: Found) -> None:
         made += [(row, sample) for sample in _told_apart(mine)]
     for sample in _apart(made, [c for c in conditions if c in free], heads):
         found.add(sample)
+
+
+def _is_standard(row: Row, body: Sequence[Row], column: int) -> bool:
+    """Whether "Std" is a standard that others are held against: no reading spreads by a third of what it reads."""
+    here = value_of(row.cell(column))
+    others = [abs(v) for one in body if one is not row and (v := value_of(one.cell(column))) is not None]
+    return row.cells[0].lower().startswith("std") and here is not None and bool(others) and abs(here) > max(others) / 3
 
 
 def _condition(head: str, cell: str) -> str:
@@ -211,7 +220,11 @@ def _name_columns(body: Sequence[Row], heads: Sequence[str], used: set[int]) -> 
     ):
         name, number = number, name
     if name is None and number is None:
-        worded = [c for c in free if any(texts(c)) and all(value_of(text) is None for text in texts(c) if text)]
+        worded = [
+            c
+            for c in free
+            if any(texts(c)) and all(value_of(text) is None and not _WHEN.fullmatch(text) for text in texts(c) if text)
+        ]
         name = next((c for c in worded if len(set(texts(c))) == len(body)), worded[0] if worded else None)
         # A number that goes before the readings is one, too, where it is headed by nothing that is read.
         name = next((c for c in free if any(texts(c)) and c == 0), None) if name is None else name

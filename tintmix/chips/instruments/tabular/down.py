@@ -31,19 +31,11 @@ _GENERIC = {
     "log", "log10", "factor", "degree", "grad", "facteur de", "factor de", "fattore di", "fator de",
 }  # fmt: skip
 """Heads that name no sample."""
-_NOT_BESIDE_A_QUANTITY = {
-    "sample",
-    "reference",
-    "ref",
-    "dark",
-    "raw",
-    "blank",
-    "baseline",
-    "signal",
-    "scope",
-    "background",
-    "intensity",
-}
+_NOT_BESIDE_A_QUANTITY = re.compile(
+    r"(?:sample|reference|ref|dark|raw|blank|baseline|signal|scope|background|intensity)\W*"
+    r"(?:signal|scan|intensity|beam|spectrum|data)?\W*(?:[\[(].*)?"
+)
+"""Heads of what was measured on the way, where another column holds what came of it."""
 _COUNTERS = re.compile(
     r"(?:no|nr|n°|nº|#|index|pixel|pixels|point|points|time|zeit|date|idx|i|row|unnamed.*)\.?\W*(?:\[?\(?m?s\)?\]?)?"
 )
@@ -211,7 +203,7 @@ def _value_columns(table: Table, words: Words, found: Found) -> list[_Column]:
         # Dark, reference and sample beside what was worked out of them.
         kept = [replace(one, head="") for one in kept if one.head.lower() == "p"]
     if any(quantity_in(one.head) and (len(one.head) == 1 or not without_quantity(one.head)) for one in kept):
-        kept = [one for one in kept if quantity_in(one.head) or one.head.lower() not in _NOT_BESIDE_A_QUANTITY]
+        kept = [one for one in kept if quantity_in(one.head) or not _NOT_BESIDE_A_QUANTITY.fullmatch(one.head.lower())]
     if len(kept) == 1 and re.search(r"intensi|a\.\s?u\.", kept[0].head.lower()) and not quantity_in(kept[0].head):
         meant = meaning_of([], replace(words, lines=()))
         if meant.quantity is None:
@@ -252,6 +244,14 @@ def _title(table: Table) -> str:
         alone = len(row.filled) == 1 and line - row.number <= 3 and len(row.text) < 80
         if alone and not re.search(r"[:=<>]", row.text) and not _MARKS.fullmatch(row.text.lower()):
             return re.sub(r"\s*-\s*(?:raw\s?data|rohdaten)$", "", row.filled[0], flags=re.IGNORECASE)
+        if (
+            row is table.above[0]
+            and len(table.above) <= 3
+            and len(row.filled) <= 3
+            and not re.search(r"[:=<>]", row.text)
+        ):
+            # The first of a few lines above a block, whose title holds the sign that parts cells.
+            return row.text.strip(' "')
         line = row.number
     return ""
 

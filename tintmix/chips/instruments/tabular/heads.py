@@ -35,10 +35,12 @@ _FAMILIES = {
 }  # fmt: skip
 """Prefixes as in LAB_L; those of spaces that are not read are empty."""
 NAMES = (
-    "chip", "sample name", "samplename", "sample_name", "name", "data name", "sample", "samples", "sample title", "title",
+    "chip", "user color name", "color name", "colour name", "sample name", "samplename", "sample_name", "name", "data name",
+    "sample", "samples", "sample title", "title",
     "label", "description", "probe", "probenname", "probenbezeichnung", "bezeichnung", "échantillon", "echantillon",
     "nom de l'échantillon", "nom", "muestra", "nombre", "nombre de la muestra", "campione", "nome", "nome campione", "amostra",
-    "monster", "試料名", "サンプル名", "試料", "comment", "patch", "location", "file", "filename", "file name", "spectrum",
+    "monster", "試料名", "サンプル名", "試料", "名称", "样品名称", "样品", "образец", "prov", "vzorek",
+    "próbka", "prøve", "näyte", "comment", "patch", "location", "file", "filename", "file name", "spectrum",
 )  # fmt: skip
 IDS = (
     "sample id", "sampleid", "sample_id", "id", "probe id", "probennummer", "proben-nr.", "no", "no.", "nr", "nr.", "n°", "nº",
@@ -156,6 +158,9 @@ def letter_of(head: str) -> tuple[str, str]:
     if family:
         space = _FAMILIES.get(re.sub(r"\*|ab$(?<!lab)", "", family.group(1).lower()), "")
         text = text[family.end() :]
+        if len(text) == 1:
+            # "lab_l" is written small throughout.
+            text = text.upper() if space == "XYZ" or text in "lc" else text
         if not space:
             return "", ""
     text = re.sub(r"^CIE[-_ ]*", "", text, flags=re.IGNORECASE)
@@ -166,7 +171,7 @@ def letter_of(head: str) -> tuple[str, str]:
     if before:
         words, text = f"{words} {before.group(1)}", text[before.end() :]
     parts = re.fullmatch(
-        r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:ab)?(10|[1-9])?(?:(?:[\s_\-/,:;]+|(?=D\d\d))(.*))?", text
+        r"([LabXYZxyCchHA-B]|CAPY|Chroma|Hue)\*?(?:[_ ]?ab)?(10|[1-9])?(?:(?:[\s_\-/,:;]+|(?=D\d\d))(.*))?", text
     )
     if not parts:
         return "", ""
