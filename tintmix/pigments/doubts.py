@@ -41,8 +41,8 @@ _TOLERANCE = 0.05
 _MOST = 8
 """Chips that are looked at one by one; where more do not fit, it is the set, and each that does not is doubted."""
 _MOST_FITTED = 4
-"""Faults of a large set that are fitted with all chips: those whose own chips they explain best. Of 300 chips, three cups poured half
-as strong again and three wrong readings were so told as they were."""
+"""Faults of a large set that are fitted with all chips: those whose own chips they explain best. Of 300 chips, three cups poured
+half as strong again and three wrong readings were so told as they were."""
 Judge = Callable[[Mixture, int], tuple[Array, Array]]
 
 
