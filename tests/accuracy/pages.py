@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
+import datetime
+import os
+import platform
 from pathlib import Path
+
+from tintmix import __version__
+from tintmix.numerals import counted
 
 END = "<!-- end of figures -->"
 
 
-def put_into(page: str | Path, program: str, told: str) -> None:
+def made_by(program: str, date: str = "", cores: int = 0, version: str = __version__, python: str = "") -> str:
+    """The line below figures: the program, and when and on what it ran; now and here where it is not told.
+
+    >>> made_by("python -m tests.accuracy", "2026-11-29", 2, "0.1.0", "3.11.7")
+    '*`python -m tests.accuracy`; 2026-11-29, tintmix 0.1.0, Python 3.11.7, 2 cores.*'
+    """
+    date = date or datetime.datetime.now(datetime.UTC).date().isoformat()
+    cores = cores or os.cpu_count() or 1
+    return f"*`{program}`; {date}, tintmix {version}, Python {python or platform.python_version()}, {counted(cores, 'core')}.*"
+
+
+def put_into(page: str | Path, program: str, told: str, made: str | None = None) -> None:
     """Replace what stands between the comment that names the program and the next END.
 
-    Raises ValueError where the page has no such place.
+    made: the line below it; None: by this program, here and now. Raises ValueError where the page has no such place.
     """
     path, begin = Path(page), f"<!-- figures: {program} -->"
     before, found, rest = path.read_text(encoding="utf-8").partition(begin)
     _, ended, after = rest.partition(END)
     if not (found and ended):
         raise ValueError(f"{path} has no place for the figures: it must hold {begin} and {END} after it")
-    path.write_text(f"{before}{begin}\n{told}\n{END}{after}", encoding="utf-8")
+    below = made_by(program.removesuffix(" PAGE")) if made is None else made
+    path.write_text(f"{before}{begin}\n{told}\n\n{below}\n{END}{after}", encoding="utf-8")

@@ -29,8 +29,8 @@ def test_row(row: CameraRow) -> None:
 def test_jpegs_of_any_phone() -> None:
     """Each way to white, and each contrast: as constants they covered less than half."""
     scores = [sweep_camera(row, SEEDS[at : at + 1], questions=20) for at, row in enumerate(JPEG_ROWS[::3])]
-    # Five sets are too few for the full table's 90 %, and one of them may be a hard one.
-    assert np.mean([found.ellipsoid for found in scores]) >= 0.85
+    # Five sets tell the full table's 90 % to 10 %; with the phone's ways as constants less than half was covered.
+    assert np.mean([found.ellipsoid for found in scores]) >= 0.75
     assert np.median([found.median for found in scores]) <= 2.5
     assert np.median([found.width / found.median for found in scores]) <= WIDEST * SLACK
 
@@ -74,9 +74,9 @@ def test_a_second_reading_is_of_the_same_chips() -> None:
 def test_figures_are_put_where_the_page_has_a_place(tmp_path: Path) -> None:
     page = tmp_path / "page.md"
     page.write_text(f"before\n<!-- figures: this -->\nold\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n")
-    put_into(page, "this", "new")
+    put_into(page, "this", "new", "made")
     text = page.read_text()
     assert "old" not in text
-    assert text == f"before\n<!-- figures: this -->\nnew\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n"
+    assert text == f"before\n<!-- figures: this -->\nnew\n\nmade\n{END}\nafter\n<!-- figures: that -->\nkept\n{END}\n"
     with pytest.raises(ValueError, match="no place"):
         put_into(page, "other", "new")

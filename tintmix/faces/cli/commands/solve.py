@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import click
 
 from tintmix.faces.cli import text
-from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, answers, usual
+from tintmix.faces.cli.bar import Bar
+from tintmix.faces.cli.options import FILE, REPLACE, Answer, Done, Whole, answers, usual
 from tintmix.numerals import capital, chance, numeral, percent, told_depth
-
-QUIET_SECONDS = 2.0
-BAR_COLUMNS = 30
 
 
 @click.command()
 @click.argument("model_path", metavar="MODEL", type=FILE)
 @click.argument("target_path", metavar="TARGET", type=FILE)
-@usual("--most", type=click.IntRange(1, 1000), default=10, metavar="N", help="Show at most so many recipes.")
+@usual("--most", type=Whole(1, 1000), default=10, metavar="N", help="The most recipes to show.")
 @click.option(
     "--picture",
     type=FILE,
     help="Draw the best recipe, what is wanted beside what will come, or a casting in the best ones: .png, .svg or .pdf.",
 )
-@click.option("--keep", type=FILE, help="Write the best as a recipe file.")
+@click.option("--keep", type=FILE, help="Save the best as a recipe file.")
 @REPLACE
 @answers
 def solve(**said: Any) -> Answer:
@@ -41,35 +37,13 @@ def solve(**said: Any) -> Answer:
     """
     from tintmix.desk.solve import solve_for  # here: help need not wait
 
-    bar = Bar()
+    bar = Bar("searching")
     try:
         done = solve_for(**said, progress=bar.show)
     finally:
         bar.clear()
     shown = text.page([*told(done.body, done.swatches, done.thickest), *text.written(done.written)])
     return Done(done.body, shown, text.written_as(done.written))
-
-
-class Bar:
-    """A progress bar on standard error, where that is a terminal, once a search has taken two seconds."""
-
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock, self._started, self._shown = clock, clock(), False
-
-    def show(self, done: float) -> None:
-        """Draw the part done, if it is time to."""
-        if self._clock() - self._started < QUIET_SECONDS or not sys.stderr.isatty():
-            return
-        self._shown = True
-        filled = round(BAR_COLUMNS * min(max(done, 0.0), 1.0))
-        click.echo(
-            f"\rsearching [{'#' * filled}{'.' * (BAR_COLUMNS - filled)}] {100 * done:3.0f} %", err=True, nl=False
-        )
-
-    def clear(self) -> None:
-        """Take the bar away."""
-        if self._shown:
-            click.echo(f"\r{' ' * (BAR_COLUMNS + 20)}\r", err=True, nl=False)
 
 
 def told(body: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]], thickest: int) -> list[str]:
@@ -96,7 +70,7 @@ def _recipes(proposals: Sequence[Mapping[str, Any]]) -> list[str]:
     ]  # fmt: skip
     unit = "mix: 1 is the cup as poured." if cup else "Doses in phr: g per 100 g of mixed resin."
     told = any(one["chance_within_tolerance"] is not None for one in proposals)
-    how_sure = "as far as the chips tell" if told else "not told, since the chips do not fit together"
+    how_sure = "from what the chips show" if told else "not given, because the chips do not fit together"
     legend = f"{unit} Chance: that every place is within its tolerance, {how_sure}."
     return [text.table(["", *names, "total phr", "worst ΔE00", "rms", "chance"], rows), "", legend]
 
@@ -108,7 +82,7 @@ def _places(best: Mapping[str, Any], swatches: Sequence[tuple[str, str | None]])
         rows.append([
             one["name"], told_depth(one), text.block(shown), text.triple(one["lab"], 5),
             text.block(wanted) if wanted else "", text.triple(one["target_lab"], 5),
-            "only told" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
+            "no target" if one["delta_e00"] is None else f"{one['delta_e00']:.2f} of {numeral(one['tolerance'])}",
             f"{one['delta_e00_95']:.1f}", percent(one["luminous_transmittance"]), "" if haze is None else f"{haze:.1f} %",
         ])  # fmt: skip
     heads = ["the best", "at", "", "will be L* a* b*", "", "wanted L* a* b*", "ΔE00", "± ΔE00", "light through", "haze"]
