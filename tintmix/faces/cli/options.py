@@ -75,7 +75,7 @@ def taken(cls: type[Made], said: dict[str, Any], **more: Any) -> Made:
 
 def again(*names: str, help: str, **more: Any) -> Callable[[Any], Any]:
     """An option that may be given any number of times."""
-    return click.option(*names, help=f"{help} May be given again.", **{"multiple": True, **more})
+    return click.option(*names, help=f"{help} Can be given more than once.", **{"multiple": True, **more})
 
 
 def usual(*names: str, **more: Any) -> Callable[[Any], Any]:
@@ -131,7 +131,9 @@ OF_RECIPE = all_of(
     click.option("--resin", type=FILE, help="A resin file, in place of the recipe's."),
     click.option("--model", type=FILE, help="Where the recipe's model is now."),
     click.option("--book", type=FILE, help="The recipe book. [default: your own, if there is one]"),
-    click.option("--revision", type=COUNT, metavar="N", help="Of a recipe in the book. [default: newest]"),
+    click.option(
+        "--revision", type=COUNT, metavar="N", help="Which revision of a recipe in the book. [default: the newest]"
+    ),
 )
 """Where a recipe and what goes with it are."""
 SCALES = click.option(
@@ -147,4 +149,4 @@ AS_WEIGHED = click.option(
     "--as-weighed", is_flag=True,
     help="It was weighed so, though a weight is more than twice, or less than half, of what the recipe asks.",
 )  # fmt: skip
-PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="Of the holder sheet.")
+PAPER = usual("--paper", type=click.Choice(["A4", "Letter"]), default="A4", help="The paper of the holder sheet.")

@@ -54,7 +54,7 @@ PHOTO = all_of(
         "--number", type=Whole(1, 99), metavar="N",
         help="Which photo of the holder sheet's list this is, where the chips take more than one.",
     ),
-    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look exchanged."),
+    click.option("--as-laid", is_flag=True, help="The chips lie as is said, though some of them look swapped."),
     click.option("--curve", type=FILE, help="A tone curve that --stack measured."),
     click.option(
         "--linear/--not-linear", default=None,
